@@ -1,0 +1,183 @@
+"""Heads against arrays: who is inside which band, by how much, and if not, why.
+
+A head is one talker. It is kept as one row, or, for somebody who walks, as a row for each sample of
+the path; each row has the plan position of the mouth, the lowest and highest mouth, and a `spare`:
+half the distance between samples, which is taken off the slack because slack changes by at most one
+metre per metre, so that whatever lies between the samples is judged too.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+from geometry.band import ON_EDGE_M, Band, Floats, edges, slack
+
+State = Literal["covered", "marginal", "missed"]
+Reason = Literal["too steep", "too shallow", "too near", "too far"]
+REASONS: tuple[Reason, ...] = ("too near", "too far", "too shallow", "too steep")
+"""In the order of the four edge numbers."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Heads:
+    """Talkers as columns. n heads, k >= n rows (k > n only where somebody walks).
+
+    at_m     (n, 3)  the mouth in the middle of its range
+    sway_m   (n,)    how far each leans
+    xy_m     (k, 2)  plan position of each row
+    low_m    (k,)    lowest mouth of the row above the finished floor
+    high_m   (k,)    highest mouth of the row
+    spare_m  (k,)    taken off the row's slack (0 unless the head walks)
+    start    (n,)    first row of each head, rising from 0
+    """
+
+    at_m: Floats
+    sway_m: Floats
+    xy_m: Floats
+    low_m: Floats
+    high_m: Floats
+    spare_m: Floats
+    start: NDArray[np.int64]
+
+    def __post_init__(self) -> None:
+        n, k = len(self.at_m), len(self.xy_m)
+        if self.at_m.shape != (n, 3) or self.xy_m.shape != (k, 2):
+            raise ValueError(f"Heads at_m is {self.at_m.shape} and xy_m {self.xy_m.shape}; allowed (n, 3), (k, 2)")
+        if self.sway_m.shape != (n,) or self.start.shape != (n,):
+            raise ValueError("Heads sway_m and start must have one entry per head")
+        if any(column.shape != (k,) for column in (self.low_m, self.high_m, self.spare_m)):
+            raise ValueError("Heads low_m, high_m and spare_m must have one entry per row")
+        if n and (self.start[0] != 0 or np.any(np.diff(self.start) <= 0) or self.start[-1] >= k):
+            raise ValueError("Heads start must rise from 0 and stay below the number of rows")
+        if np.any(self.low_m > self.high_m):
+            raise ValueError("Heads low_m must not exceed high_m")
+
+    def __len__(self) -> int:
+        return len(self.at_m)
+
+    @classmethod
+    def at(cls, mouths_m: object, *, sway_m: object = 0.0, half_range_m: object = 0.0) -> Heads:
+        """Heads that stay where they are: mouths (n, 3), sway and half the mouth range, each (n,) or one number."""
+        at = np.atleast_2d(np.asarray(mouths_m, float))
+        n = len(at)
+        half = np.broadcast_to(np.asarray(half_range_m, float), (n,))
+        return cls(
+            at_m=at,
+            sway_m=np.broadcast_to(np.asarray(sway_m, float), (n,)).copy(),
+            xy_m=at[:, :2].copy(),
+            low_m=at[:, 2] - half,
+            high_m=at[:, 2] + half,
+            spare_m=np.zeros(n),
+            start=np.arange(n, dtype=np.int64),
+        )
+
+    @property
+    def row_head(self) -> NDArray[np.int64]:
+        """(k,) which head each row belongs to."""
+        counts = np.diff(np.append(self.start, len(self.xy_m)))
+        return np.repeat(np.arange(len(self), dtype=np.int64), counts)
+
+    def take(self, which: NDArray[np.int64]) -> Heads:
+        """The heads at these indices, in this order."""
+        stop = np.append(self.start[1:], len(self.xy_m))
+        rows = [np.arange(self.start[i], stop[i]) for i in which]
+        counts = [len(r) for r in rows]
+        index = np.concatenate(rows) if rows else np.zeros(0, np.int64)
+        return Heads(
+            at_m=self.at_m[which],
+            sway_m=self.sway_m[which],
+            xy_m=self.xy_m[index],
+            low_m=self.low_m[index],
+            high_m=self.high_m[index],
+            spare_m=self.spare_m[index],
+            start=np.concatenate([[0], np.cumsum(counts)[:-1]]).astype(np.int64) if counts else np.zeros(0, np.int64),
+        )
+
+    def ends(self) -> tuple[Floats, Floats, NDArray[np.int64]]:
+        """Every row's two mouth ends as points: (e, 3) points, (e,) what slack each must keep, (e,) its head.
+
+        What a point must keep is the head's sway plus the row's spare: the least of (slack - that) over
+        all points is the least margin over all heads. A row without a range gives one point.
+        """
+        head = self.row_head
+        demand = self.sway_m[head] + self.spare_m
+        low = np.column_stack([self.xy_m, self.low_m])
+        ranged = self.high_m > self.low_m
+        high = np.column_stack([self.xy_m, self.high_m])[ranged]
+        return (
+            np.concatenate([low, high]),
+            np.concatenate([demand, demand[ranged]]),
+            np.concatenate([head, head[ranged]]),
+        )
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Coverage:
+    """How each head stands to each array: every field is (arrays, heads).
+
+    depression, slant, off-centre are for the middle of the mouth range; the rest is for the whole
+    range (and the whole stretch of somebody who walks). `reason` is an index into REASONS, or -1
+    where slack >= 0.
+    """
+
+    depression_deg: Floats
+    slant_m: Floats
+    off_centre_deg: Floats
+    in_band: NDArray[np.bool_]
+    in_reach: NDArray[np.bool_]
+    slack_m: Floats
+    margin_m: Floats
+    reason: NDArray[np.int64]
+
+    def state(self, array: int, head: int) -> State:
+        """covered, marginal or missed."""
+        if self.margin_m[array, head] >= -ON_EDGE_M:
+            return "covered"
+        return "marginal" if self.slack_m[array, head] >= -ON_EDGE_M else "missed"
+
+    def serving(self) -> NDArray[np.int64]:
+        """(heads,) the array with the largest margin for each head; on a tie the first."""
+        # rounded to the width of an edge, so that two arrays placed as mirror images do tie
+        return np.argmax(np.round(self.margin_m / ON_EDGE_M), axis=0).astype(np.int64)
+
+
+def cover(positions_m: Floats, bands: list[Band], heads: Heads) -> Coverage:
+    """How every head stands to every array.
+
+    `positions_m` (a, 3) are acoustic centres, `bands` their a bands. Cost: a × rows × 2.
+    """
+    count = len(heads)
+    fields: dict[str, list[NDArray[np.generic]]] = {name: [] for name in Coverage.__slots__}
+    for position, band in zip(np.atleast_2d(positions_m), bands, strict=True):
+        away = heads.at_m - position
+        rho, t = np.hypot(away[:, 0], away[:, 1]), -away[:, 2]
+        depression = np.degrees(np.arctan2(t, rho))
+        row_rho = np.hypot(*(heads.xy_m - position[:2]).T)
+        ends_rho = np.concatenate([row_rho, row_rho])
+        ends_t = position[2] - np.concatenate([heads.low_m, heads.high_m])
+        spare = np.concatenate([heads.spare_m, heads.spare_m])
+        numbers = np.array(edges(band, ends_rho, ends_t)) - spare
+        exact = slack(band, ends_rho, ends_t) - spare
+        rows = len(row_rho)
+        worst_end = np.where(exact[:rows] <= exact[rows:], np.arange(rows), np.arange(rows) + rows)
+        head_slack = np.minimum.reduceat(exact[worst_end], heads.start) if count else np.zeros(0)
+        least = np.minimum(numbers[:, :rows], numbers[:, rows:])
+        least = np.minimum.reduceat(least, heads.start, axis=1) if count else np.zeros((4, 0))
+        reason = np.full(count, -1, np.int64)
+        stop = np.append(heads.start[1:], rows)
+        for head in np.flatnonzero(head_slack < -ON_EDGE_M):
+            stretch = worst_end[heads.start[head] : stop[head]]
+            reason[head] = np.argmin(numbers[:, stretch[np.argmin(exact[stretch])]])
+        fields["depression_deg"].append(depression)
+        fields["slant_m"].append(np.hypot(rho, t))
+        fields["off_centre_deg"].append(depression - band.middle_deg)
+        fields["in_band"].append((least[2] >= -ON_EDGE_M) & (least[3] >= -ON_EDGE_M))
+        fields["in_reach"].append((least[0] >= -ON_EDGE_M) & (least[1] >= -ON_EDGE_M))
+        fields["slack_m"].append(head_slack)
+        fields["margin_m"].append(head_slack - heads.sway_m)
+        fields["reason"].append(reason)
+    return Coverage(**{name: np.array(rows) for name, rows in fields.items()})

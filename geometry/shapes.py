@@ -1,0 +1,111 @@
+"""The simple solids that rooms are made of: one definition for clearance, sight and pictures.
+
+Every shape is frozen, in metres, in the room's frame (x right and y up on the plan, z up from the
+finished floor); turns are degrees anticlockwise about the vertical through the shape's middle.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+Point2 = tuple[float, float]
+Point3 = tuple[float, float, float]
+
+
+@dataclass(frozen=True, slots=True)
+class Box:
+    """An upright box: middle, full extents before the turn, and the turn on plan."""
+
+    middle_m: Point3
+    size_m: Point3
+    turn_deg: float = 0.0
+
+    def __post_init__(self) -> None:
+        if min(self.size_m) < 0:
+            raise ValueError(f"Box size_m is {self.size_m}; every extent must be 0 or more")
+
+    @property
+    def low_m(self) -> float:
+        """Height of the underside above the finished floor."""
+        return self.middle_m[2] - self.size_m[2] / 2
+
+    @property
+    def high_m(self) -> float:
+        """Height of the top above the finished floor."""
+        return self.middle_m[2] + self.size_m[2] / 2
+
+    @property
+    def plan_radius_m(self) -> float:
+        """Radius of the smallest circle about the middle that holds the box on plan."""
+        return math.hypot(self.size_m[0], self.size_m[1]) / 2
+
+    def corners_on_plan(self) -> tuple[Point2, Point2, Point2, Point2]:
+        """The four corners on plan, anticlockwise from the one at -x -y before the turn."""
+        turn = math.radians(self.turn_deg)
+        c, s = math.cos(turn), math.sin(turn)
+        x, y = self.size_m[0] / 2, self.size_m[1] / 2
+        at = self.middle_m
+        first, second, third, fourth = (
+            (at[0] + c * u - s * v, at[1] + s * u + c * v) for u, v in ((-x, -y), (x, -y), (x, y), (-x, y))
+        )
+        return first, second, third, fourth
+
+
+@dataclass(frozen=True, slots=True)
+class Cylinder:
+    """An upright cylinder: its middle, its radius and its height."""
+
+    middle_m: Point3
+    radius_m: float
+    height_m: float
+
+    def __post_init__(self) -> None:
+        if self.radius_m < 0 or self.height_m < 0:
+            raise ValueError(
+                f"Cylinder radius_m is {self.radius_m} and height_m {self.height_m}; both must be 0 or more"
+            )
+
+    @property
+    def low_m(self) -> float:
+        """Height of the underside above the finished floor."""
+        return self.middle_m[2] - self.height_m / 2
+
+    @property
+    def high_m(self) -> float:
+        """Height of the top above the finished floor."""
+        return self.middle_m[2] + self.height_m / 2
+
+    @property
+    def plan_radius_m(self) -> float:
+        """The radius: the smallest circle about the middle that holds the cylinder on plan."""
+        return self.radius_m
+
+
+@dataclass(frozen=True, slots=True)
+class Disc:
+    """A level disc without thickness."""
+
+    middle_m: Point3
+    radius_m: float
+
+    def __post_init__(self) -> None:
+        if self.radius_m < 0:
+            raise ValueError(f"Disc radius_m is {self.radius_m}; it must be 0 or more")
+
+
+@dataclass(frozen=True, slots=True)
+class Segment:
+    """A straight piece of cable or rod between two points, with a radius (0 for a line)."""
+
+    start_m: Point3
+    end_m: Point3
+    radius_m: float = 0.0
+
+    def __post_init__(self) -> None:
+        if self.radius_m < 0:
+            raise ValueError(f"Segment radius_m is {self.radius_m}; it must be 0 or more")
+
+
+Solid = Box | Cylinder
+Shape = Box | Cylinder | Disc | Segment
