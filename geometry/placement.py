@@ -1,0 +1,848 @@
+"""Where to hang one array: the best place by a stated aim, with a proof that no place is better.
+
+The margin over all heads, the worst slant and every constraint change by at most one metre per metre
+of movement. So the box of possible positions is split into cells, and the value at a cell's centre
+plus the cell's half diagonal bounds everything inside it. Cells that cannot beat the best allowed
+place found, or in which a constraint cannot be met, are dropped with that reason written down; the
+rest are halved along every free coordinate. When none is left the search is over, and the list of
+dropped cells (the certificate) is the proof: anybody can recompute each reason from one number.
+
+The bound uses the least of the four edge numbers, which equals the exact slack wherever slack >= 0;
+if the best found is below minus the smallest demand the search is done again with the exact slack.
+Held coordinates are removed from the search: the box is flat there and cells are not split along it.
+"""
+
+from __future__ import annotations
+
+import itertools
+import math
+import time
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field, replace
+from typing import Any, Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+from geometry.band import ON_EDGE_M, Band, Floats, slack
+from geometry.coverage import Heads
+from geometry.heights import height_intervals
+
+Aim = Literal["near", "tolerance", "centre"]
+Outcome = Literal["certified", "none allowed", "unresolved"]
+Bools = NDArray[np.bool_]
+
+ENOUGH_M = 0.10
+"""The margin a place must leave under the aim `near`, unless asked otherwise."""
+GAP_M = 0.001
+"""Certified means: the bound is at most this far from the value (aims in metres)."""
+GAP_DEG = 0.05
+"""The same for the aim `centre`, whose value is in degrees (about 2 mm at 2.3 m)."""
+TIE_M = 0.001
+"""Places within this of the bound count as equally good."""
+FLAT_M = 1e-9
+"""A box no wider than this is held in that coordinate."""
+SMALLEST_RADIUS_M = 2e-5
+"""Cells this small that are still open mean that what is allowed is thinner than can be judged."""
+
+
+@dataclass(frozen=True, slots=True)
+class Constraint:
+    """A named demand on the acoustic centre: `signed_m` takes (n, 3) and gives (n,), allowed where >= 0.
+
+    The function must change by at most 1 m per metre of movement; write "or" as the larger and "and"
+    as the smaller of signed distances, never as actual - required where the required value jumps.
+    """
+
+    name: str
+    signed_m: Callable[[Floats], Floats]
+
+
+@dataclass(frozen=True, slots=True)
+class SearchBox:
+    """The box of possible positions of the acoustic centre; a held coordinate has low = high."""
+
+    low_m: tuple[float, float, float]
+    high_m: tuple[float, float, float]
+
+    def __post_init__(self) -> None:
+        if not all(map(math.isfinite, (*self.low_m, *self.high_m))):
+            raise ValueError(f"SearchBox is {self.low_m} to {self.high_m}; every corner must be finite")
+        if any(low > high for low, high in zip(self.low_m, self.high_m, strict=True)):
+            raise ValueError(f"SearchBox is {self.low_m} to {self.high_m}; low must not exceed high")
+
+    def holding(self, *, x: float | None = None, y: float | None = None, z: float | None = None) -> SearchBox:
+        """The same box flat at the coordinates given."""
+        held = (x, y, z)
+        low = [old if new is None else new for old, new in zip(self.low_m, held, strict=True)]
+        high = [old if new is None else new for old, new in zip(self.high_m, held, strict=True)]
+        return SearchBox((low[0], low[1], low[2]), (high[0], high[1], high[2]))
+
+
+@dataclass(frozen=True, slots=True)
+class Effort:
+    """How hard to search: most (cell, band) values to compute, and the gaps to close."""
+
+    evaluations: int = 3_000_000
+    gap_m: float = GAP_M
+    gap_deg: float = GAP_DEG
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """One position and band with its figures, all exact; degrees and slants for the middle of the mouths."""
+
+    at_m: tuple[float, float, float]
+    band: int
+    margin_m: float
+    worst_slant_m: float
+    mean_off_centre_deg: float
+    rms_off_centre_deg: float
+
+    def value(self, aim: Aim) -> float:
+        """What this aim makes large: the margin, minus the worst slant, or minus the RMS off-centre."""
+        if aim == "tolerance":
+            return self.margin_m
+        return -self.worst_slant_m if aim == "near" else -self.rms_off_centre_deg
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Certificate:
+    """The leaves of a search: cells of one size, one band and one reason together, as plain data.
+
+    groups[i] = {"half_m": [x, y, z], "band": index, "why": reason, "centres_m": [[x, y, z], ...]}; the
+    leaves of each band tile the box. Reasons: "value" (the value at the centre and the radius reach no
+    further than the bound), "ball" (no place in this band can do better than the largest ball it
+    holds), "reach" (aim near: nobody can be nearer than the near end of the reach allows), "margin"
+    (the margin asked for cannot be met), "open" (unresolved), or "constraint: NAME".
+    """
+
+    aim: Aim
+    low_m: tuple[float, float, float]
+    high_m: tuple[float, float, float]
+    need_m: float
+    bound: float | None
+    best: float | None
+    groups: tuple[dict[str, Any], ...]
+
+    def as_json(self) -> dict[str, Any]:
+        """The certificate as JSON-able data; bound and best in the terms of `Place.value`."""
+        return {
+            "format": "overtable/certificate/1",
+            "aim": self.aim,
+            "box_m": {"low": list(self.low_m), "high": list(self.high_m)},
+            "need_margin_m": self.need_m if math.isfinite(self.need_m) else None,
+            "bound": self.bound,
+            "best": self.best,
+            "leaves": list(self.groups),
+        }
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Found:
+    """What one search found. `bound` is in the terms of `Place.value`: proven, no allowed place has more.
+
+    `excluded` gives for each constraint (and "margin") the share of box and bands it alone ruled out in
+    the search, `pressing` the constraints that hold within 2 mm at the place. place is None where there
+    is none; bound is None when nothing is allowed.
+    """
+
+    aim: Aim
+    outcome: Outcome
+    place: Place | None
+    bound: float | None
+    gap: float | None
+    evaluations: int
+    seconds: float
+    excluded: dict[str, float] = field(default_factory=dict)
+    pressing: tuple[str, ...] = ()
+    certificate: Certificate | None = None
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Answer:
+    """One array placed: the search that was taken, and all three aims beside each other.
+
+    `note` says in words why another aim than the one asked for was taken, else it is empty.
+    """
+
+    asked: Aim
+    taken: Aim
+    note: str
+    enough_m: float
+    near: Found
+    tolerance: Found
+    centre: Found
+
+    @property
+    def chosen(self) -> Found:
+        """The search whose place is taken."""
+        return {"near": self.near, "tolerance": self.tolerance, "centre": self.centre}[self.taken]
+
+
+def place(
+    heads: Heads,
+    bands: Sequence[Band],
+    box: SearchBox,
+    constraints: Sequence[Constraint] = (),
+    *,
+    aim: Aim = "near",
+    enough_m: float = ENOUGH_M,
+    effort: Effort | None = None,
+    record: bool = False,
+) -> Answer:
+    """The best place of one array for these heads by all three aims, and the one to take.
+
+    `near` falls back to `tolerance`, with a note, where no place has the margin `enough_m`, and
+    `centre` where no place covers everybody. `record` keeps the certificates.
+    """
+    tolerance = search(heads, bands, box, constraints, aim="tolerance", effort=effort, record=record)
+    start = [] if tolerance.place is None else [tolerance.place]
+    near = search(
+        heads,
+        bands,
+        box,
+        constraints,
+        aim="near",
+        enough_m=enough_m,
+        start=start,
+        effort=effort,
+        record=record,
+    )
+    start += [] if near.place is None else [near.place]
+    centre = search(heads, bands, box, constraints, aim="centre", start=start, effort=effort, record=record)
+    taken, note = aim, ""
+    if aim == "near" and near.place is None:
+        best = tolerance.place.margin_m if tolerance.place else math.nan
+        taken = "tolerance"
+        note = f"no place leaves everybody a margin of {enough_m:g} m (the best is {best:.3f} m)"
+    elif aim == "centre" and centre.place is None:
+        taken, note = "tolerance", "no place covers everybody"
+    if note:
+        note += "; the place with the largest margin is taken"
+        if tolerance.place is None:
+            note = "no position is allowed"
+            if tolerance.outcome == "unresolved":
+                note = "no allowed position was found within the effort allowed"
+    return Answer(aim, taken, note, enough_m, near, tolerance, centre)
+
+
+def search(
+    heads: Heads,
+    bands: Sequence[Band],
+    box: SearchBox,
+    constraints: Sequence[Constraint] = (),
+    *,
+    aim: Aim = "tolerance",
+    enough_m: float = ENOUGH_M,
+    start: Sequence[Place] = (),
+    effort: Effort | None = None,
+    at_least: float | None = None,
+    record: bool = False,
+) -> Found:
+    """The best allowed place by one aim over all bands, and a proven bound.
+
+    tolerance  the largest least margin
+    near       the smallest worst slant among places with least margin >= `enough_m`
+    centre     the smallest RMS off-centre among places with least margin >= 0
+
+    `start` are places to begin from. With `at_least` the search only asks whether a value of at least
+    that exists: it stops at the first such place, or when the bound falls below it. The bound of a
+    search with `at_least` that found nothing is that figure.
+    """
+    began = time.perf_counter()
+    if not len(heads) or not bands:
+        raise ValueError("search needs at least one head and one band")
+    effort = effort or Effort()
+    question = _Question(heads, tuple(bands), box, tuple(constraints), aim, enough_m)
+    found = _branch_and_bound(question, start, effort, at_least, record)
+    if (
+        aim == "tolerance"
+        and at_least is None
+        and found.place is not None
+        and found.place.margin_m < -question.smallest_demand_m
+    ):
+        # out of band the four numbers only bound the slack: ask again with the exact one
+        exact = replace_exact(question)
+        again = _branch_and_bound(exact, [found.place], effort, None, record)
+        found = replace(again, evaluations=found.evaluations + again.evaluations)
+    return replace(found, seconds=time.perf_counter() - began)
+
+
+def figures(heads: Heads, bands: Sequence[Band], at_m: Sequence[float] | Floats, band: int) -> Place:
+    """The place at this position in this band, with its exact figures."""
+    x, y, z = (float(number) for number in at_m)
+    question = _Question(
+        heads, tuple(bands), SearchBox((x, y, z), (x, y, z)), (), "tolerance", 0.0, exact=True
+    )
+    return question.place(np.array([x, y, z]), band)
+
+
+@dataclass(frozen=True, eq=False)
+class _Question:
+    """Everything a search asks of a set of positions, prepared once."""
+
+    heads: Heads
+    bands: tuple[Band, ...]
+    box: SearchBox
+    constraints: tuple[Constraint, ...]
+    aim: Aim
+    enough_m: float
+    exact: bool = False
+    points: Floats = field(init=False)
+    demand: Floats = field(init=False)
+
+    def __post_init__(self) -> None:
+        points, demand, _ = self.heads.ends()
+        object.__setattr__(self, "points", points)
+        object.__setattr__(self, "demand", demand)
+
+    @property
+    def smallest_demand_m(self) -> float:
+        return float(self.demand.min())
+
+    @property
+    def need_m(self) -> float:
+        """The margin a place must have to count at all."""
+        return {"tolerance": -math.inf, "near": self.enough_m, "centre": 0.0}[self.aim]
+
+    def ceiling_value(self, band: int) -> float:
+        """No place in this band has a larger value, whatever the heads."""
+        of = self.bands[band]
+        most = float(self.demand.max())
+        if self.aim == "tolerance":
+            return of.largest_ball_m - most
+        if self.need_m > of.largest_ball_m - most + ON_EDGE_M:
+            return -math.inf
+        # the middle of a mouth range is no nearer than its highest mouth, which keeps near + need + demand
+        return -(of.near_m + self.enough_m + most) if self.aim == "near" else 0.0
+
+    def margins(self, centres: Floats, band: int) -> Floats:
+        """(n,) least margin: exact where >= -smallest demand, else an upper bound (or exact if so asked)."""
+        if self.exact:
+            return exact_margins(self.bands[band], centres, self.points, self.demand)
+        return least_margins(self.bands[band], centres, self.points, self.demand)
+
+    def allowed(self, centres: Floats) -> Floats:
+        """(n, constraints) signed distances."""
+        if not self.constraints:
+            return np.empty((len(centres), 0))
+        return np.column_stack([constraint.signed_m(centres) for constraint in self.constraints])
+
+    def worst_slant(self, centres: Floats) -> Floats:
+        at = self.heads.at_m
+        square = np.zeros((len(at), len(centres)))
+        for axis in range(3):
+            away = at[:, axis, None] - centres[None, :, axis]
+            away *= away
+            square += away
+        return np.asarray(np.sqrt(square.max(axis=0)))
+
+    def off_centre(self, centres: Floats, band: int, radius: float = 0.0) -> tuple[Floats, Floats]:
+        """(n,) mean off-centre at the centres and (n,) least RMS off-centre within `radius` of them, degrees.
+
+        Moving by R turns the direction to a mouth at distance r by at most asin(R/r), anything if R >= r.
+        """
+        at = self.heads.at_m
+        dx = at[:, 0, None] - centres[None, :, 0]
+        dy = at[:, 1, None] - centres[None, :, 1]
+        t = centres[None, :, 2] - at[:, 2, None]
+        rho = np.sqrt(dx * dx + dy * dy)
+        off = np.degrees(np.arctan2(t, rho)) - self.bands[band].middle_deg
+        mean = off.mean(axis=0)
+        away = np.abs(off)
+        if radius > 0:
+            r = np.sqrt(rho * rho + t * t)
+            turn = np.where(r > radius, np.arcsin(np.minimum(radius / np.maximum(r, radius), 1.0)), math.pi)
+            away = np.maximum(away - np.degrees(turn), 0.0)
+        return mean, np.sqrt(np.mean(away * away, axis=0))
+
+    def values(self, centres: Floats, band: int, margins: Floats) -> Floats:
+        """(n,) what the aim makes large, at the centres."""
+        if self.aim == "tolerance":
+            return margins
+        if self.aim == "near":
+            return -self.worst_slant(centres)
+        return -self.off_centre(centres, band)[1]
+
+    def bounds(self, centres: Floats, band: int, values: Floats, radius: float) -> Floats:
+        """(n,) the most the aim can have within `radius` of the centres."""
+        if self.aim == "centre":
+            return -self.off_centre(centres, band, radius)[1]
+        return values + radius
+
+    def best_heights(self, centres: Floats, band: int) -> Floats:
+        """The centres with their heights moved to what suits the aim best and is allowed there."""
+        low, high = self.box.low_m[2], self.box.high_m[2]
+        if self.aim == "tolerance":
+            z = self._balanced_heights(centres, band)
+            return np.concatenate([self._traced(centres, z, 1.0, high), self._traced(centres, z, -1.0, low)])
+        lowest, highest = height_intervals(
+            centres[:, :2],
+            self.bands[band],
+            self.heads,
+            self.heads.sway_m + self.need_m,
+            floor_m=low,
+            ceiling_m=high,
+        )
+        some = lowest <= highest
+        if not some.any():
+            return centres[:0]
+        centres, lowest, highest = centres[some], lowest[some], highest[some]
+        if self.aim == "near":
+            # the slant grows with the height as long as the mouths are below: the lowest is the best
+            return self._traced(centres, lowest, 1.0, high)
+        return self._traced(centres, np.clip(centres[:, 2], lowest, highest), 1.0, high)
+
+    def _balanced_heights(self, centres: Floats, band: int) -> Floats:
+        """(n,) heights at which the edges that ask for more height and those that ask for less are equal."""
+        of = self.bands[band]
+        cos_low, sin_low, sin_high, cos_high = of.edge_sines
+        points, demand = self.points, self.demand[:, None]
+        rho = np.hypot(points[:, 0, None] - centres[None, :, 0], points[:, 1, None] - centres[None, :, 1])
+        square, shallow, steep = rho * rho, rho * sin_low + demand, rho * sin_high - demand
+        low, high = np.full(len(centres), self.box.low_m[2]), np.full(len(centres), self.box.high_m[2])
+        for _ in range(24):
+            z = (low + high) / 2
+            t = z - points[:, 2, None]
+            r = np.sqrt(square + t * t) - demand
+            more = np.minimum(t * cos_low - shallow, r - of.near_m).min(axis=0)
+            less = of.far_m - r - 2 * demand
+            if of.high_deg < 90:
+                np.minimum(less, steep - t * cos_high, out=less)
+            up = more < less.min(axis=0)
+            low, high = np.where(up, z, low), np.where(up, high, z)
+        return np.asarray((low + high) / 2)
+
+    def _traced(self, centres: Floats, heights: Floats, way: float, end: float) -> Floats:
+        """The centres at these heights, moved up (way 1) or down (-1) to the first allowed one.
+
+        The shortfall of a constraint is a step that cannot jump over an allowed height.
+        """
+        at = np.column_stack([centres[:, :2], heights])
+        if not self.constraints:
+            return at
+        for _ in range(60):
+            short = -self.allowed(at).min(axis=1)
+            walking = (short > ON_EDGE_M) & ((end - at[:, 2]) * way > 0)
+            if not walking.any():
+                break
+            at[walking, 2] += way * np.maximum(short[walking], ON_EDGE_M)
+        at[:, 2] = np.clip(at[:, 2], self.box.low_m[2], self.box.high_m[2])
+        return at
+
+    def pushed_inside(self, centres: Floats, band: int, free: Bools) -> Floats:
+        """The centres walked up the slope of whatever is most short, for allowed sets too thin to hit."""
+
+        def short(at: Floats) -> Floats:
+            least = (
+                self.margins(at, band) - self.need_m
+                if math.isfinite(self.need_m)
+                else np.full(len(at), np.inf)
+            )
+            if self.constraints:
+                least = np.minimum(least, self.allowed(at).min(axis=1))
+            return least
+
+        at = centres.copy()
+        low, high = np.array(self.box.low_m), np.array(self.box.high_m)
+        for _ in range(12):
+            value = short(at)
+            slope = np.zeros_like(at)
+            for axis in np.flatnonzero(free):
+                step = np.zeros(3)
+                step[axis] = 1e-6
+                slope[:, axis] = (short(at + step) - short(at - step)) / 2e-6
+            square = np.maximum((slope * slope).sum(axis=1), 1e-3)
+            move = np.where(value < 0, (1e-7 - value) / square, 0.0)
+            if not move.any():
+                break
+            at = np.clip(at + move[:, None] * slope, low, high)
+        return at
+
+    def place(self, at: Floats, band: int) -> Place:
+        one = at.reshape(1, 3)
+        mean, rms = self.off_centre(one, band)
+        return Place(
+            (float(at[0]), float(at[1]), float(at[2])),
+            band,
+            float(exact_margins(self.bands[band], one, self.points, self.demand)[0]),
+            float(self.worst_slant(one)[0]),
+            float(mean[0]),
+            float(rms[0]),
+        )
+
+    def feasible_values(self, centres: Floats, band: int) -> Floats:
+        """(n,) the aim's value where everything is met, else -inf."""
+        margins = self.margins(centres, band)
+        values = self.values(centres, band, margins)
+        good = margins >= self.need_m - ON_EDGE_M
+        if self.constraints:
+            good &= self.allowed(centres).min(axis=1) >= -ON_EDGE_M
+        return np.where(good, values, -np.inf)
+
+
+def replace_exact(question: _Question) -> _Question:
+    """The same question asked with the exact slack."""
+    return _Question(
+        question.heads,
+        question.bands,
+        question.box,
+        question.constraints,
+        question.aim,
+        question.enough_m,
+        exact=True,
+    )
+
+
+BLOCK = 1 << 15
+
+
+def least_margins(band: Band, centres: Floats, points: Floats, demand: Floats) -> Floats:
+    """(n,) least of the four numbers less the demand, over all points, for n centres."""
+    out = np.empty(len(centres))
+    cos_low, sin_low, sin_high, cos_high = band.edge_sines
+    half, mid = (band.far_m - band.near_m) / 2, (band.far_m + band.near_m) / 2
+    step = max(1, BLOCK // len(points))
+    for first in range(0, len(centres), step):
+        some = centres[first : first + step]
+        dx = points[:, 0, None] - some[None, :, 0]
+        dy = points[:, 1, None] - some[None, :, 1]
+        t = some[None, :, 2] - points[:, 2, None]
+        dx *= dx
+        dy *= dy
+        dx += dy
+        np.multiply(t, t, out=dy)
+        dy += dx
+        rho = np.sqrt(dx, out=dx)
+        r = np.sqrt(dy, out=dy)
+        r -= mid
+        np.abs(r, out=r)
+        np.subtract(half, r, out=r)
+        edge = t * cos_low
+        edge -= rho * sin_low
+        np.minimum(r, edge, out=r)
+        if band.high_deg < 90:
+            rho *= sin_high
+            t *= cos_high
+            rho -= t
+            np.minimum(r, rho, out=r)
+        r -= demand[:, None]
+        np.min(r, axis=0, out=out[first : first + step])
+    return out
+
+
+def exact_margins(band: Band, centres: Floats, points: Floats, demand: Floats) -> Floats:
+    """(n,) least of exact slack less the demand, over all points, for n centres."""
+    out = np.empty(len(centres))
+    step = max(1, BLOCK // len(points))
+    for first in range(0, len(centres), step):
+        some = centres[first : first + step]
+        rho = np.hypot(points[:, 0, None] - some[None, :, 0], points[:, 1, None] - some[None, :, 1])
+        t = some[None, :, 2] - points[:, 2, None]
+        out[first : first + step] = (slack(band, rho, t) - demand[:, None]).min(axis=0)
+    return out
+
+
+class _Leaves:
+    """The dropped cells, gathered as the search goes (the one mutable thing in here)."""
+
+    def __init__(self, names: Sequence[str], record: bool) -> None:
+        self.names = names
+        self.record = record
+        self.bound = -math.inf
+        self.volume: dict[str, float] = {}
+        self.groups: list[dict[str, Any]] = []
+
+    def add(self, centres: Floats, half: Floats, share: float, band: int, why: str) -> None:
+        if not len(centres):
+            return
+        self.volume[why] = self.volume.get(why, 0.0) + share * len(centres)
+        if self.record:
+            self.groups.append(
+                {
+                    "half_m": [float(h) for h in half],
+                    "band": band,
+                    "why": why,
+                    "centres_m": centres.tolist(),
+                }
+            )
+
+
+def _branch_and_bound(
+    question: _Question,
+    start: Sequence[Place],
+    effort: Effort,
+    at_least: float | None,
+    record: bool,
+) -> Found:
+    low, high = np.array(question.box.low_m), np.array(question.box.high_m)
+    size = high - low
+    free = size > FLAT_M
+    size[~free] = 0.0
+    counts = np.ones(3, np.int64)
+    if free.any():
+        counts[free] = np.maximum(np.ceil(size[free] / (size.max() / 8) - 1e-9), 1).astype(np.int64)
+    half = size / counts / 2
+    children = np.array(list(itertools.product(*((0, 1) if f else (0,) for f in free))), np.int64)
+    index = np.array(list(itertools.product(*map(range, counts))), np.int64)
+    bands = len(question.bands)
+    alive = np.ones((len(index), bands), np.bool_)
+    share = 1.0 / (len(index) * bands)
+    names = [f"constraint: {constraint.name}" for constraint in question.constraints]
+    leaves = _Leaves(names, record)
+    gap = effort.gap_deg if question.aim == "centre" else effort.gap_m
+    # go further than the gap asked for: what is left over is room to settle ties and to round the place
+    gap *= 0.9 if question.aim == "centre" else 0.5
+    ceiling = [question.ceiling_value(band) for band in range(bands)]
+    best = _Best(question)
+    for known in start:
+        best.offer(np.array([known.at_m]), known.band)
+    evaluations = 0
+    outcome: Outcome = "certified"
+    stopped = False
+
+    while len(index):
+        centres = low + (2 * index + 1) * half
+        centres[:, ~free] = low[~free]
+        radius = float(np.linalg.norm(half))
+        signed = question.allowed(centres)
+        evaluations += int(alive.sum())
+        least = signed.min(axis=1) if signed.shape[1] else np.full(len(centres), np.inf)
+        shut = least + radius < -ON_EDGE_M
+        if shut.any():
+            which = signed[shut].argmin(axis=1)
+            for k in np.unique(which):
+                cells = np.flatnonzero(shut)[which == k]
+                for band in range(bands):
+                    mine = cells[alive[cells, band]]
+                    leaves.add(centres[mine], half, share, band, names[k])
+            alive[shut] = False
+        inside = least >= -ON_EDGE_M
+        known_values: dict[int, tuple[NDArray[np.int64], Floats, Floats]] = {}
+        for band in range(bands):
+            cells = np.flatnonzero(alive[:, band])
+            if not len(cells):
+                continue
+            margins = question.margins(centres[cells], band)
+            if question.aim != "tolerance":
+                lost = margins + radius < question.need_m - ON_EDGE_M
+                if lost.any():
+                    leaves.add(centres[cells[lost]], half, share, band, "margin")
+                    alive[cells[lost], band] = False
+                    cells, margins = cells[~lost], margins[~lost]
+            values = question.values(centres[cells], band, margins)
+            bounds = question.bounds(centres[cells], band, values, radius)
+            known_values[band] = (cells, values, bounds)
+            fit = inside[cells] & (margins >= question.need_m - ON_EDGE_M)
+            best.take(centres[cells[fit]], values[fit], band)
+            if len(cells) and np.max(bounds) > best.value + gap and ceiling[band] > best.value + gap:
+                best.improve(centres[cells], values, bounds, band, half, free)
+        drop_to = best.value + gap
+        if at_least is not None:
+            if best.value >= at_least:
+                stopped = True
+                break
+            drop_to = at_least - 1e-12
+        for band, (cells, _, bounds) in known_values.items():
+            if ceiling[band] <= drop_to:
+                leaves.bound = max(leaves.bound, min(ceiling[band], float(bounds.max(initial=-np.inf))))
+                why = (
+                    "ball" if question.aim == "tolerance" else "reach" if question.aim == "near" else "value"
+                )
+                if not math.isfinite(ceiling[band]):
+                    why = "margin"
+                leaves.add(centres[cells], half, share, band, why)
+                alive[cells, band] = False
+                continue
+            dropped = bounds <= drop_to
+            if dropped.any():
+                leaves.bound = max(leaves.bound, float(bounds[dropped].max()))
+                leaves.add(centres[cells[dropped]], half, share, band, "value")
+                alive[cells[dropped], band] = False
+        more = alive.any(axis=1)
+        coming = int(alive.sum()) * len(children)
+        if more.any() and (
+            evaluations + coming > effort.evaluations or radius < SMALLEST_RADIUS_M or not free.any()
+        ):
+            outcome = "unresolved"
+            for band, (cells, _, bounds) in known_values.items():
+                left = alive[cells, band]
+                if left.any():
+                    leaves.bound = max(leaves.bound, min(ceiling[band], float(bounds[left].max())))
+                    leaves.add(centres[cells[left]], half, share, band, "open")
+            break
+        index = (2 * index[more][:, None, :] + children[None] * free).reshape(-1, 3)
+        index[:, ~free] = 0
+        alive = np.repeat(alive[more], len(children), axis=0)
+        half = half / np.where(free, 2, 1)
+        share /= len(children)
+
+    return _conclude(question, best, leaves, outcome, gap, at_least, stopped, evaluations, effort)
+
+
+class _Best:
+    """The best allowed place so far, and the pool of those about as good (for ties)."""
+
+    def __init__(self, question: _Question) -> None:
+        self.question = question
+        self.value = -math.inf
+        self.at: Floats | None = None
+        self.band = 0
+        self.polished = [-math.inf] * len(question.bands)
+        self.pool: list[tuple[Floats, Floats, int]] = []
+
+    def take(self, centres: Floats, values: Floats, band: int) -> None:
+        """Places known to be allowed, with their values."""
+        if not len(values):
+            return
+        top = int(np.argmax(values))
+        if values[top] > self.value:
+            self.value, self.at, self.band = float(values[top]), centres[top].copy(), band
+        close = values >= self.value - 2 * TIE_M
+        if close.any():
+            keep = np.flatnonzero(close)[np.argsort(-values[close], kind="stable")[:16]]
+            self.pool.append((centres[keep], values[keep], band))
+
+    def offer(self, positions: Floats, band: int) -> float:
+        """Try these positions, (n, 3); gives the best value among them."""
+        values = self.question.feasible_values(positions, band)
+        self.take(positions[values > -np.inf], values[values > -np.inf], band)
+        return float(values.max(initial=-np.inf))
+
+    def improve(
+        self, centres: Floats, values: Floats, bounds: Floats, band: int, half: Floats, free: Bools
+    ) -> None:
+        """Move the heights of the most promising centres into what is best and allowed there, then climb."""
+        top = np.argsort(-bounds, kind="stable")[:4]
+        starts = centres[top]
+        if free[2]:
+            starts = np.concatenate([self.question.best_heights(starts, band), starts])
+        if self.offer(starts, band) == -np.inf and self.value == -np.inf:
+            starts = self.question.pushed_inside(starts, band, free)
+            self.offer(starts, band)
+        if self.at is not None and self.band == band and self.value > self.polished[band]:
+            self.climb(float(half.max()), free)
+            self.polished[band] = self.value
+
+    def climb(self, step: float, free: Bools) -> None:
+        """Pattern search from the best place: a grid about it, shrunk when nothing on it is better."""
+        assert self.at is not None
+        grid = np.array(
+            list(itertools.product(*((-1.0, -0.5, 0.0, 0.5, 1.0) if f else (0.0,) for f in free)))
+        )
+        low, high = np.array(self.question.box.low_m), np.array(self.question.box.high_m)
+        for _ in range(40):
+            before = self.value
+            around = np.clip(self.at + step * grid, low, high)
+            self.offer(around, self.band)
+            if self.value <= before + step / 50:
+                step *= 0.35
+                if step < 2e-5:
+                    break
+
+
+def _conclude(
+    question: _Question,
+    best: _Best,
+    leaves: _Leaves,
+    outcome: Outcome,
+    gap: float,
+    at_least: float | None,
+    stopped: bool,
+    evaluations: int,
+    effort: Effort,
+) -> Found:
+    """The record of a finished search: ties decided, the place rounded for print where that costs nothing."""
+    allowed_gap = effort.gap_deg if question.aim == "centre" else effort.gap_m
+    bound: float | None = max(leaves.bound, best.value)
+    if at_least is not None and best.value < at_least:
+        bound = max(at_least, best.value) if leaves.bound > -math.inf else bound
+    if bound == -math.inf:
+        bound = None
+        outcome = "none allowed" if outcome == "certified" else outcome
+    chosen: Place | None = None
+    gap_left: float | None = None
+    if best.at is not None and bound is not None:
+        least = bound - allowed_gap if outcome == "certified" and not stopped else best.value
+        if not stopped and at_least is None:
+            chosen = _tied(question, best, min(least, best.value))
+        else:
+            chosen = question.place(best.at, best.band)
+        gap_left = max(bound - chosen.value(question.aim), 0.0)
+    pressing: tuple[str, ...] = ()
+    if chosen is not None and question.constraints:
+        signed = question.allowed(np.array([chosen.at_m]))[0]
+        pressing = tuple(
+            c.name for c, value in zip(question.constraints, signed, strict=True) if value < 0.002
+        )
+    excluded = {
+        why.removeprefix("constraint: "): share
+        for why, share in leaves.volume.items()
+        if why == "margin" or why.startswith("constraint: ")
+    }
+    certificate = None
+    if leaves.record:
+        certificate = Certificate(
+            question.aim,
+            question.box.low_m,
+            question.box.high_m,
+            question.need_m,
+            bound,
+            None if chosen is None else chosen.value(question.aim),
+            tuple(leaves.groups),
+        )
+    return Found(
+        question.aim, outcome, chosen, bound, gap_left, evaluations, 0.0, excluded, pressing, certificate
+    )
+
+
+def _tied(question: _Question, best: _Best, least: float) -> Place:
+    """Of the places with this value: smallest |mean off-centre|, nearest the heads, first band, x, y.
+
+    Looked for among the places the search saw and by a walk from the best of them; angles count as equal
+    to 0.01°, distances to 1 mm. Rounded to 0.1 mm where that keeps the value, else to 1 µm.
+    """
+    middle = question.heads.at_m[:, :2].mean(axis=0)
+    free = np.array(question.box.high_m) - np.array(question.box.low_m) > FLAT_M
+
+    def order(at: Floats, bands: NDArray[np.int64]) -> int:
+        mean = np.empty(len(at))
+        for band in np.unique(bands):
+            mine = bands == band
+            mean[mine] = question.off_centre(at[mine], int(band))[0]
+        away = np.hypot(*(at[:, :2] - middle).T)
+        keys = (at[:, 1], at[:, 0], bands, np.round(away, 3), np.round(np.abs(mean), 2))
+        return int(np.lexsort(keys)[0])
+
+    assert best.at is not None
+    places = [best.at.reshape(1, 3)]
+    bands = [np.array([best.band])]
+    for centres, values, band in best.pool:
+        good = values >= least
+        places.append(centres[good])
+        bands.append(np.full(int(good.sum()), band))
+    at, of = np.concatenate(places), np.concatenate(bands)
+    first = order(at, of)
+    here, band = at[first], int(of[first])
+    low, high = np.array(question.box.low_m), np.array(question.box.high_m)
+    grid = np.array(list(itertools.product(*((0.0, -1.0, 1.0, -0.5, 0.5) if f else (0.0,) for f in free))))
+    step = 0.5
+    for _ in range(60):
+        around = np.clip(here + step * grid, low, high)
+        around = around[question.feasible_values(around, band) >= least]
+        if not len(around):
+            break
+        to = around[order(around, np.full(len(around), band))]
+        if np.array_equal(to, here):
+            step /= 2
+            if step < 2e-4:
+                break
+        here = to
+    for digits in (4, 6):
+        rounded = np.clip(np.round(here, digits), low, high)
+        rounded[~free] = low[~free]
+        if question.feasible_values(rounded.reshape(1, 3), band)[0] >= least:
+            here = rounded
+            break
+    return question.place(here, band)
