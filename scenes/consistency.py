@@ -1,0 +1,434 @@
+"""What must agree between the parts of a spec file: names, places, heights, counts.
+
+Works on whatever parts are right in themselves, so that a file with mistakes of both sorts hears of all at once.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, field
+from typing import Any
+
+from scenes import spec as written
+from scenes.reading import Marks, Mistake, Path, path_text, shown
+from scenes.spec import MOST_HEADS, nearest_of
+
+Corners = Sequence[tuple[float, float]]
+Report = Callable[..., None]
+
+TOUCHING_M = 1e-9  # what lies this near to a limit lies on it
+CLOSE_M = 1e-3  # corners nearer than this are one
+
+
+@dataclass(frozen=True)
+class Parts:
+    """The parts of a file that could be read, lists with each item's index, and the tree as it is written."""
+
+    tree: dict[str, Any]
+    room: written.Room | None
+    profiles: dict[str, written.Profile | None]
+    people: written.People | None
+    suspension: written.Suspension | None
+    tables: list[tuple[int, Any]] = field(default_factory=list)
+    seats: list[tuple[int, Any]] = field(default_factory=list)
+    standing: list[tuple[int, Any]] = field(default_factory=list)
+    arrays: list[tuple[int, written.Array]] = field(default_factory=list)
+    overhead: list[tuple[int, written.Device]] = field(default_factory=list)
+    obstacles: list[tuple[int, written.Obstacle]] = field(default_factory=list)
+
+    @staticmethod
+    def of(spec: written.Spec, tree: dict[str, Any]) -> Parts:
+        """The parts of a whole spec."""
+        return Parts(
+            tree,
+            spec.room,
+            dict(spec.profiles),
+            spec.people,
+            spec.suspension,
+            *(
+                list(enumerate(things))
+                for things in (
+                    spec.tables,
+                    spec.seats,
+                    spec.standing,
+                    spec.arrays,
+                    spec.overhead,
+                    spec.obstacles,
+                )
+            ),
+        )
+
+
+def disagreements(parts: Parts, marks: Marks) -> list[Mistake]:
+    """Every mistake between the parts of a file."""
+    mistakes: list[Mistake] = []
+
+    def report(path: Path, allowed: str, found: str | None = None) -> None:
+        mistakes.append(marks.mistake(path, allowed, found=found))
+
+    _ids(parts, report)
+    _room(parts, report)
+    _tables(parts, report)
+    _seats(parts, report)
+    _heads(parts, report)
+    _arrays(parts, report)
+    _overhead(parts, report)
+    return mistakes
+
+
+# Names
+
+
+def _items(tree: dict[str, Any], key: str) -> Iterator[tuple[int, dict[str, Any]]]:
+    things = tree.get(key)
+    for i, thing in enumerate(things if isinstance(things, list) else ()):
+        if isinstance(thing, dict):
+            yield i, thing
+
+
+def _named(tree: dict[str, Any]) -> Iterator[tuple[Path, str]]:
+    room = tree.get("room")
+    for i, thing in _items(room if isinstance(room, dict) else {}, "openings"):
+        if isinstance(thing.get("id"), str):
+            yield ("room", "openings", i, "id"), thing["id"]
+    for key in ("tables", "seats", "standing", "arrays", "overhead", "obstacles", "cameras", "displays"):
+        for i, thing in _items(tree, key):
+            if isinstance(thing.get("id"), str) and "around" not in thing:
+                yield (key, i, "id"), thing["id"]
+
+
+def _ids(parts: Parts, report: Report) -> None:
+    first: dict[str, Path] = {}
+    for path, name in _named(parts.tree):
+        if name in first:
+            report(path, f"an id of its own ({path_text(first[name])} has this one)")
+        else:
+            first[name] = path
+    # Ids that groups give to their heads.
+    given: dict[str, tuple[Path, int]] = {}
+    for i, group in parts.seats:
+        if isinstance(group, written.AroundSeats):
+            if group.around in given:
+                report(
+                    ("seats", i, "around"), f"each table once ({path_text(given[group.around][0])} has it)"
+                )
+            else:
+                given[group.around] = (("seats", i, "around"), 1)
+        elif isinstance(group, written.SeatRows):
+            given[group.id] = (("seats", i), 2)
+    for i, line in parts.standing:
+        if isinstance(line, written.StandingLine):
+            given[line.id] = (("standing", i), 1)
+    standing_up = {
+        (f"{group.id}-up", ("seats", i))
+        for i, group in parts.seats
+        if isinstance(group, written.SingleSeat) and group.stands
+    }
+    for path, name in _named(parts.tree):
+        match = re.fullmatch(r"(.+?)((?:-\d+){1,2})(?:-up)?", name, re.ASCII)
+        if match and match[1] in given and match[2].count("-") == given[match[1]][1]:
+            start = f"{shown(match[1], 40)}-1" + ("-1" if given[match[1]][1] == 2 else "")
+            report(
+                path, f"an id that no group gives ({path_text(given[match[1]][0])} gives {start} and so on)"
+            )
+        for up, whose in standing_up:
+            if name == up:
+                report(path, f"an id of its own ({path_text(whose)} gives it to the same person standing up)")
+
+
+def _unknown(name: str, known: list[str], what: str) -> str:
+    names = ", ".join(shown(one, 40) for one in known[:12]) + (", …" if len(known) > 12 else "")
+    return nearest_of(name, known) + (f"{what}: {names}" if known else f"{what}, of which the file has none")
+
+
+# The room and what stands in it
+
+
+def _room(parts: Parts, report: Report) -> None:
+    room = parts.room
+    if room is None:
+        return
+    _outline(room.corners, ("room", "outline" if room.outline is not None else "size"), report)
+    ceiling = room.ceiling.height
+    if room.structure is not None and room.structure < ceiling - TOUCHING_M:
+        report(("room", "structure"), f"at or above the ceiling ({ceiling:g} m)")
+    for i, opening in enumerate(room.openings):
+        path: Path = ("room", "openings", i)
+        corners = room.corners
+        if opening.wall >= len(corners):
+            report((*path, "wall"), f"a wall of the room, 0 to {len(corners) - 1}")
+            continue
+        length = math.dist(corners[opening.wall], corners[(opening.wall + 1) % len(corners)])
+        if opening.offset + opening.width > length + TOUCHING_M:
+            end = opening.offset + opening.width
+            report(
+                (*path, "width"),
+                f"offset and width within wall {opening.wall}, {length:g} m long (it ends at {end:g} m)",
+            )
+        top = room.structure if room.structure is not None else ceiling
+        if opening.sill + opening.height > max(top, ceiling) + TOUCHING_M:
+            report((*path, "height"), f"sill and height within the room, {max(top, ceiling):g} m high")
+        if opening.kind == "door" and opening.sill > 0:
+            report((*path, "sill"), "0 for a door")
+    told = parts.suspension.ceiling if parts.suspension is not None else None
+    if told is not None and "kind" in room.ceiling.model_fields_set and told != room.ceiling.kind:
+        report(
+            ("suspension", "ceiling"),
+            f"the kind of ceiling the room has, {room.ceiling.kind}; or leave it out",
+        )
+
+
+def _tables(parts: Parts, report: Report) -> None:
+    ceiling = parts.room.ceiling.height if parts.room is not None else None
+    for i, table in parts.tables:
+        if isinstance(table, written.PolygonTable):
+            _outline(table.outline, ("tables", i, "outline"), report)
+        if ceiling is not None and table.height >= ceiling:
+            report(
+                ("tables", i, "height") if "height" in table.model_fields_set else ("tables", i),
+                "below the ceiling",
+            )
+    for i, obstacle in parts.obstacles:
+        if ceiling is not None and obstacle.to is None and obstacle.from_ >= ceiling:
+            report(("obstacles", i, "from"), f"below the ceiling ({ceiling:g} m)")
+
+
+def _overhead(parts: Parts, report: Report) -> None:
+    if parts.room is None:
+        return
+    ceiling = parts.room.ceiling.height
+    for i, device in parts.overhead:
+        if device.below > ceiling + TOUCHING_M:
+            report(("overhead", i, "below"), f"above the floor: at most {ceiling:g} m below the ceiling")
+
+
+# Heads
+
+
+def _seats(parts: Parts, report: Report) -> None:
+    tables = {table.id: table for _, table in parts.tables}
+    known = [thing["id"] for _, thing in _items(parts.tree, "tables") if isinstance(thing.get("id"), str)]
+    for i, group in parts.seats:
+        if isinstance(group, written.AroundSeats) and group.around not in known:
+            report(("seats", i, "around"), _unknown(group.around, known, "the id of a table"))
+    if not any(isinstance(parts.tree.get(key), list) and parts.tree[key] for key in ("seats", "standing")):
+        report(("seats",), "at least one head, in seats or standing", "no head")
+    heads = 0
+    for key, groups in (("seats", parts.seats), ("standing", parts.standing)):
+        for i, group in groups:
+            heads += _count(group, tables)
+            if heads > MOST_HEADS:
+                report(
+                    (key, i),
+                    f"at most {MOST_HEADS} heads in all",
+                    f"{heads} heads or about as many up to here",
+                )
+                return
+
+
+def _count(group: Any, tables: dict[str, Any]) -> int:
+    """How many heads a group makes; round a table an estimate from its edge, which may be a few too many."""
+    if isinstance(group, written.AroundSeats):
+        if group.count is not None:
+            count = group.count
+        else:
+            table = tables.get(group.around)
+            count = math.floor(_edge(table) / group.pitch + 1e-9) if table is not None else 1
+    elif isinstance(group, written.SeatRows):
+        count = group.rows * group.columns
+    elif isinstance(group, written.StandingLine):
+        count = 1 + math.ceil(sum(map(math.dist, group.along, group.along[1:])) / group.step - 1e-9)
+    else:
+        count = 1
+    return 2 * count if getattr(group, "stands", False) else count
+
+
+def _edge(table: Any) -> float:
+    if isinstance(table, written.RoundTable):
+        return math.pi * table.size[0]
+    if isinstance(table, written.PolygonTable):
+        return sum(map(math.dist, table.outline, (*table.outline[1:], table.outline[0])))
+    return 2 * float(sum(table.size))
+
+
+def _heads(parts: Parts, report: Report) -> None:
+    if parts.room is None:
+        return
+    corners = parts.room.corners
+    ceiling = parts.room.ceiling.height
+    for key, groups in (("seats", parts.seats), ("standing", parts.standing)):
+        for i, group in groups:
+            path: Path = (key, i)
+            if isinstance(group, (written.SingleSeat, written.StandingPoint)):
+                if not inside(group.at, corners):
+                    report((*path, "at"), "a place inside the room's outline")
+            elif isinstance(group, written.SeatRows):
+                for corner in _block(group):
+                    if not inside(corner, corners):
+                        told = f"every seat inside the room's outline (one is at {corner[0]:.3f}, {corner[1]:.3f} m)"
+                        report((*path, "at"), told)
+                        break
+            elif isinstance(group, written.StandingLine):
+                for k, point in enumerate(group.along):
+                    if not inside(point, corners):
+                        report((*path, "along", k), "a place inside the room's outline")
+            if group.mouth is not None and group.mouth[1] >= ceiling:
+                report((*path, "mouth"), f"below the ceiling ({ceiling:g} m)")
+    people = parts.tree.get("people")
+    for posture in ("seated", "standing"):
+        value = people.get(posture) if isinstance(people, dict) else None
+        mouth = getattr(getattr(parts.people, posture), "mouth", None) if parts.people is not None else None
+        if isinstance(value, dict) and "mouth" in value and mouth is not None and mouth[1] >= ceiling:
+            report(("people", posture, "mouth"), f"below the ceiling ({ceiling:g} m)")
+
+
+def _block(rows: written.SeatRows) -> list[tuple[float, float]]:
+    """The four corner seats of a block of desks."""
+    half_x = 0.5 * (rows.columns - 1) * rows.pitch[0]
+    half_y = 0.5 * (rows.rows - 1) * rows.pitch[1]
+    c, s = math.cos(math.radians(rows.turn)), math.sin(math.radians(rows.turn))
+    return [
+        (rows.at[0] + c * x - s * y, rows.at[1] + s * x + c * y)
+        for x, y in ((-half_x, -half_y), (half_x, -half_y), (half_x, half_y), (-half_x, half_y))
+    ]
+
+
+# Arrays
+
+
+def _arrays(parts: Parts, report: Report) -> None:
+    room = parts.room
+    for i, array in parts.arrays:
+        path: Path = ("arrays", i)
+        if room is not None and array.at is not None and not inside(array.at, room.corners):
+            report((*path, "at"), "a place inside the room's outline")
+        if array.profile not in parts.profiles:
+            if parts.profiles or "profiles" in parts.tree:
+                report(
+                    (*path, "profile"), _unknown(array.profile, list(parts.profiles), "a profile of the file")
+                )
+            continue
+        profile = parts.profiles[array.profile]
+        if profile is None:
+            continue
+        if array.band is not None and array.band not in profile.bands:
+            report(
+                (*path, "band"),
+                _unknown(array.band, list(profile.bands), f"a band of {shown(array.profile, 40)}"),
+            )
+        height_key = "height" if array.height is not None else "drop" if array.drop is not None else None
+        if profile.mount == "flush":
+            if height_key is not None:
+                report((*path, height_key), "neither height nor drop for a flush array: it is at the ceiling")
+        elif height_key is not None and room is not None:
+            _hangs(array, profile, room.ceiling.height, (*path, height_key), report)
+
+
+def _hangs(
+    array: written.Array, profile: written.Profile, ceiling: float, path: Path, report: Report
+) -> None:
+    centre = array.height if array.height is not None else ceiling - (array.drop or 0.0)
+    above, below = profile.top_above_centre, profile.centre_above_underside
+    highest, lowest = ceiling - above, below
+    # Lengths here in plain metres: the file's own units stand in the value found.
+    if array.drop is not None:
+        allowed = (
+            f"a drop from {above:g} m (the body under the ceiling) to {ceiling - below:g} m (above the floor)"
+        )
+    else:
+        allowed = (
+            f"a height from {lowest:g} m (the body above the floor) to {highest:g} m (its top at the ceiling)"
+        )
+    if centre > highest + TOUCHING_M or centre < lowest - TOUCHING_M:
+        report(path, allowed)
+
+
+# Plan polygons, in a few lines: nothing heavier need be loaded to refuse a file.
+
+
+def inside(point: tuple[float, float], corners: Corners) -> bool:
+    """Whether a plan point lies in a simple polygon or within a nanometre of its edge. Metres."""
+    x, y = point
+    within = False
+    for (ax, ay), (bx, by) in zip(corners, (*corners[1:], corners[0]), strict=True):
+        length = math.hypot(bx - ax, by - ay)
+        along = ((x - ax) * (bx - ax) + (y - ay) * (by - ay)) / length if length else 0.0
+        near = min(max(along / length, 0.0), 1.0) if length else 0.0
+        if math.hypot(ax + near * (bx - ax) - x, ay + near * (by - ay) - y) <= TOUCHING_M:
+            return True
+        if (ay > y) != (by > y) and x < ax + (y - ay) / (by - ay) * (bx - ax):
+            within = not within
+    return within
+
+
+def area(corners: Corners) -> float:
+    """Signed area of a plan polygon, square metres, positive anticlockwise."""
+    pairs = zip(corners, (*corners[1:], corners[0]), strict=True)
+    return 0.5 * sum(ax * by - bx * ay for (ax, ay), (bx, by) in pairs)
+
+
+def crossing(corners: Corners) -> tuple[int, int] | None:
+    """Two edges, by the index of their first corner, that touch or cross without being neighbours; None if none do.
+
+    Neighbours count when one folds back along the other.
+    """
+    n = len(corners)
+    edges = [(corners[i], corners[(i + 1) % n]) for i in range(n)]
+    order = sorted(range(n), key=lambda i: min(edges[i][0][0], edges[i][1][0]))
+    active: list[int] = []
+    for i in order:
+        (ax, ay), (bx, by) = edges[i]
+        left, low, high = min(ax, bx), min(ay, by), max(ay, by)
+        active = [j for j in active if max(edges[j][0][0], edges[j][1][0]) >= left]
+        for j in active:
+            (cx, cy), (dx, dy) = edges[j]
+            if max(cy, dy) < low or min(cy, dy) > high:
+                continue
+            first, second = min(i, j), max(i, j)
+            if second - first == 1 or (first == 0 and second == n - 1):
+                if _folds_back(corners, second if second - first == 1 else 0):
+                    return first, second
+            elif _touch(edges[i], edges[j]):
+                return first, second
+        active.append(i)
+    return None
+
+
+def _turn(a: tuple[float, float], b: tuple[float, float], c: tuple[float, float]) -> float:
+    return (b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0])
+
+
+def _touch(one: Corners, other: Corners) -> bool:
+    (a, b), (c, d) = one, other
+    abc, abd, cda, cdb = _turn(a, b, c), _turn(a, b, d), _turn(c, d, a), _turn(c, d, b)
+    if ((abc > 0) != (abd > 0) and abc and abd) and ((cda > 0) != (cdb > 0) and cda and cdb):
+        return True
+    return any(
+        turn == 0 and all(min(p[k], q[k]) <= r[k] <= max(p[k], q[k]) for k in (0, 1))
+        for turn, p, q, r in ((abc, a, b, c), (abd, a, b, d), (cda, c, d, a), (cdb, c, d, b))
+    )
+
+
+def _folds_back(corners: Corners, at: int) -> bool:
+    a, b, c = corners[at - 1], corners[at], corners[(at + 1) % len(corners)]
+    return _turn(a, b, c) == 0 and (b[0] - a[0]) * (c[0] - b[0]) + (b[1] - a[1]) * (c[1] - b[1]) < 0
+
+
+def _outline(corners: Corners, path: Path, report: Report) -> None:
+    for i, corner in enumerate(corners):
+        if math.dist(corner, corners[(i + 1) % len(corners)]) < CLOSE_M:
+            last = i == len(corners) - 1
+            told = "no corner twice" + (
+                "; the outline closes itself: leave the last corner out" if last else ""
+            )
+            report((*path, i), told)
+            return
+    pair = crossing(corners)
+    if pair is not None:
+        report(
+            path, "an outline that does not cross or touch itself", f"walls {pair[0]} and {pair[1]} crossing"
+        )
+    elif abs(area(corners)) < CLOSE_M:
+        report(path, "an outline with an area", f"an area of {abs(area(corners)):.6f} m2")
