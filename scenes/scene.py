@@ -335,10 +335,11 @@ class Suspension:
     """How arrays are hung; None where the spec leaves it to the defaults of the ceiling kind."""
 
     ceiling: Literal["suspended", "open"] | None = None
-    box: str | None = None
-    spare_m: float = 0.5
-    safety_cable: str | None = None
-    clamp: str | None = None
+    box: Literal["tile bridge", "structure"] | None = None
+    box_size_m: Point3 | None = None
+    spare_m: float = 0.3
+    safety_cable: bool | str = True
+    clamp: bool | str = True
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,0 +1,1 @@
+"""The demo rooms: an invented building, Millrace House, with invented people and arrays."""
