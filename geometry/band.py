@@ -18,6 +18,7 @@ by at most one metre per metre of movement.
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -27,6 +28,12 @@ Floats = NDArray[np.float64]
 
 ON_EDGE_M = 1e-9
 """A number this little below zero still counts as on the edge: rounding, not a missed talker."""
+
+BLOCK = 1 << 15
+"""Pairs worked on at once: a quarter of a megabyte an array, so that the scratch stays in cache."""
+
+COLUMNS = 1 << 12
+"""Longest row of a block: rows this long are worked through at full speed, longer ones gain nothing."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -146,3 +153,193 @@ def slack(band: Band, rho: ArrayLike, t: ArrayLike) -> Floats:
     foot = np.where(too_shallow, rho * cos_low + t * sin_low, rho * cos_high + t * sin_high)
     past_end = np.maximum(np.maximum(band.near_m - foot, foot - band.far_m), 0.0)
     return np.where(g < 0, -np.hypot(g, past_end), inside)
+
+
+def footprint(band: Band, drop_m: float) -> tuple[float, float] | None:
+    """Inner and outer radius, metres, of the band on the level plane `drop_m` below the acoustic centre.
+
+    A mouth on that plane is inside band and reach exactly when its horizontal range lies between the
+    two, ends included: an annulus, or a disc where the inner radius is 0. None where the plane misses
+    the solid: above the centre, below its reach, or level where the band does not begin at 0°.
+    """
+    cos_low, sin_low, sin_high, cos_high = band.edge_sines
+    # a plane through the centre is all of a band that starts level, and only the apex of any other
+    if drop_m < 0 or drop_m > band.far_m:
+        return None
+    if drop_m == 0 and band.low_deg > 0:
+        return (0.0, 0.0) if band.near_m == 0 else None
+    outer = math.sqrt((band.far_m - drop_m) * (band.far_m + drop_m))
+    if band.low_deg > 0:
+        outer = min(outer, drop_m * cos_low / sin_low)
+    inner = math.sqrt(max((band.near_m - drop_m) * (band.near_m + drop_m), 0.0))
+    inner = max(inner, drop_m * cos_high / sin_high)
+    return (inner, outer) if inner <= outer else None
+
+
+def pair_slack(band: Band, positions: ArrayLike, points: ArrayLike, *, exact: bool = True) -> Floats:
+    """Slack of every point from every position, (e, p) metres.
+
+    `positions` (p, 3) are acoustic centres, `points` (e, 3) mouths. With `exact` false it is the least
+    of the four numbers (see `least_edge`), which costs half. Same values as `slack` and `least_edge` to
+    rounding, without their broadcast temporaries.
+    """
+    positions, points = np.atleast_2d(np.asarray(positions, float)), np.atleast_2d(np.asarray(points, float))
+    result = np.empty((len(points), len(positions)))
+    # long rows are what is fast: where there are few positions, the points lie along the rows
+    turned = len(positions) < len(points)
+    view = result.T if turned else result
+    for rows, columns, values in _blocks(band, positions, points, turned, exact):
+        view[rows, columns] = values
+    return result
+
+
+def least_margin(
+    band: Band, positions: ArrayLike, points: ArrayLike, demand: ArrayLike = 0.0, *, exact: bool = True
+) -> Floats:
+    """Least of (slack - demand) over all points, for each position: (p,) metres; inf without points.
+
+    `positions` (p, 3) are acoustic centres, `points` (e, 3) mouths, `demand` what slack each must keep,
+    (e,) or one number: `Heads.ends()` gives points and demand. With `exact` false the least of the four
+    numbers stands for slack: an upper bound, equal where slack >= 0, changing by at most 1 m per metre,
+    for half the cost. For one position after another (not thousands) call it with all of them at once.
+    """
+    positions, points = np.atleast_2d(np.asarray(positions, float)), np.atleast_2d(np.asarray(points, float))
+    demand = np.broadcast_to(np.asarray(demand, float), (len(points),))
+    result = np.full(len(positions), np.inf)
+    turned = len(positions) < len(points)
+    for rows, columns, values in _blocks(band, positions, points, turned, exact):
+        if turned:
+            values -= demand[columns]
+            np.minimum(result[rows], values.min(axis=1), out=result[rows])
+        else:
+            values -= demand[rows, None]
+            np.minimum(result[columns], values.min(axis=0), out=result[columns])
+    return result
+
+
+def _blocks(
+    band: Band, positions: Floats, points: Floats, turned: bool, exact: bool
+) -> Iterator[tuple[slice, slice, Floats]]:
+    """Blocks of slack as (rows, columns, values); rows are points, or positions when `turned`.
+
+    The values lie in scratch that the next block overwrites.
+    """
+    rows, along = (positions, points) if turned else (points, positions)
+    if not len(rows) or not len(along):
+        return
+    long_rows = np.ascontiguousarray(along.T)
+    width = min(len(along), COLUMNS)
+    height = min(len(rows), max(1, BLOCK // width))
+    scratch = np.empty((6, height * width))
+    zero = np.zeros(width)
+    for left in range(0, len(along), width):
+        columns = slice(left, min(left + width, len(along)))
+        for top in range(0, len(rows), height):
+            some = slice(top, min(top + height, len(rows)))
+            shape = (some.stop - top, columns.stop - left)
+            arrays = scratch[:, : shape[0] * shape[1]].reshape(6, *shape)
+            numbers = _exact_numbers if exact else _least_numbers
+            yield some, columns, numbers(band, rows[some], long_rows[:, columns], turned, arrays, zero)
+
+
+def _ranges_and_slants(rows: Floats, columns: Floats, turned: bool, arrays: Floats) -> None:
+    """Horizontal range, drop and slant of each pair into the first three of `arrays`."""
+    rho, t, r = arrays[:3]
+    np.subtract(columns[0], rows[:, 0:1], out=rho)
+    rho *= rho
+    np.subtract(columns[1], rows[:, 1:2], out=t)
+    t *= t
+    rho += t
+    # the drop runs from the position down to the point, whichever of them lies along the rows
+    if turned:
+        np.subtract(rows[:, 2:3], columns[2], out=t)
+    else:
+        np.subtract(columns[2], rows[:, 2:3], out=t)
+    np.multiply(t, t, out=r)
+    r += rho
+    np.sqrt(r, out=r)
+    np.sqrt(rho, out=rho)
+
+
+def _least_numbers(
+    band: Band, rows: Floats, columns: Floats, turned: bool, arrays: Floats, zero: Floats
+) -> Floats:
+    """The least of the four numbers of each pair, in `arrays`."""
+    _ranges_and_slants(rows, columns, turned, arrays)
+    rho, t, edge, part = arrays[0], arrays[1], arrays[3], arrays[4]
+    least: Floats = arrays[2]
+    cos_low, sin_low, sin_high, cos_high = band.edge_sines
+    _fold_reach(band, least)
+    np.multiply(t, cos_low, out=edge)
+    np.multiply(rho, sin_low, out=part)
+    edge -= part
+    np.minimum(least, edge, out=least)
+    if band.high_deg < 90:
+        rho *= sin_high
+        t *= cos_high
+        rho -= t
+        np.minimum(least, rho, out=least)
+    return least
+
+
+def _exact_numbers(
+    band: Band, rows: Floats, columns: Floats, turned: bool, arrays: Floats, zero: Floats
+) -> Floats:
+    """The exact slack of each pair, in `arrays`.
+
+    Folded about the band's middle both edges are one: with u along the middle and v off it (v >= 0) the
+    nearer edge's number is u sin h - v cos h and the foot along it u cos h + v sin h, h half the band.
+    A band that reaches 90° has the low edge only, which is the same with v signed and h turned.
+    """
+    _ranges_and_slants(rows, columns, turned, arrays)
+    rho, t, off, part, edge = arrays[0], arrays[1], arrays[3], arrays[4], arrays[5]
+    least: Floats = arrays[2]
+    zero = zero[: rho.shape[1]]
+    low = math.radians(band.low_deg)
+    middle, half = (math.radians(band.middle_deg), math.radians(band.high_deg - band.low_deg) / 2)
+    if band.high_deg == 90:
+        middle, half = low, 0.0
+    _fold_reach(band, least)
+    np.multiply(t, math.cos(middle), out=off)
+    np.multiply(rho, math.sin(middle), out=part)
+    off -= part
+    rho *= math.cos(middle)
+    t *= math.sin(middle)
+    along = np.add(rho, t, out=rho)
+    if band.high_deg == 90:
+        edge, foot = off, along
+    else:
+        np.abs(off, out=off)
+        np.multiply(along, math.sin(half), out=edge)
+        np.multiply(off, math.cos(half), out=part)
+        edge -= part
+        along *= math.cos(half)
+        off *= math.sin(half)
+        foot = np.add(along, off, out=along)
+    np.minimum(least, edge, out=least)
+    past = _fold_reach(band, foot)
+    np.negative(past, out=past)
+    np.maximum(past, zero, out=past)
+    # No masks, which are ten times dearer than arithmetic: beyond = the edge number's size where it is
+    # violated, else 0, and there it wipes out `past` too.
+    beyond = np.negative(edge, out=edge)
+    np.maximum(beyond, zero, out=beyond)
+    np.multiply(beyond, 1e300, out=part)
+    np.minimum(past, part, out=past)
+    past *= past
+    beyond *= beyond
+    past += beyond
+    distance = np.sqrt(past, out=past)
+    np.negative(distance, out=distance)
+    # where distance is 0 the least of the four is exact; elsewhere it is negative and an upper bound
+    np.minimum(least, distance, out=distance)
+    np.maximum(least, zero, out=least)
+    least += distance
+    return least
+
+
+def _fold_reach(band: Band, r: Floats) -> Floats:
+    """The lesser of r - near and far - r, in place: half the depth less |r - the middle|."""
+    r -= (band.near_m + band.far_m) / 2
+    np.abs(r, out=r)
+    return np.subtract((band.far_m - band.near_m) / 2, r, out=r)

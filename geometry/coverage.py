@@ -46,7 +46,9 @@ class Heads:
     def __post_init__(self) -> None:
         n, k = len(self.at_m), len(self.xy_m)
         if self.at_m.shape != (n, 3) or self.xy_m.shape != (k, 2):
-            raise ValueError(f"Heads at_m is {self.at_m.shape} and xy_m {self.xy_m.shape}; allowed (n, 3), (k, 2)")
+            raise ValueError(
+                f"Heads at_m is {self.at_m.shape} and xy_m {self.xy_m.shape}; allowed are (n, 3) and (k, 2)"
+            )
         if self.sway_m.shape != (n,) or self.start.shape != (n,):
             raise ValueError("Heads sway_m and start must have one entry per head")
         if any(column.shape != (k,) for column in (self.low_m, self.high_m, self.spare_m)):
@@ -61,7 +63,7 @@ class Heads:
 
     @classmethod
     def at(cls, mouths_m: object, *, sway_m: object = 0.0, half_range_m: object = 0.0) -> Heads:
-        """Heads that stay where they are: mouths (n, 3), sway and half the mouth range, each (n,) or one number."""
+        """Heads that stay where they are: mouths (n, 3); sway and half the mouth range (n,) or one number."""
         at = np.atleast_2d(np.asarray(mouths_m, float))
         n = len(at)
         half = np.broadcast_to(np.asarray(half_range_m, float), (n,))
@@ -85,7 +87,7 @@ class Heads:
         """The heads at these indices, in this order."""
         stop = np.append(self.start[1:], len(self.xy_m))
         rows = [np.arange(self.start[i], stop[i]) for i in which]
-        counts = [len(r) for r in rows]
+        start = np.cumsum([0, *map(len, rows)], dtype=np.int64)[:-1]
         index = np.concatenate(rows) if rows else np.zeros(0, np.int64)
         return Heads(
             at_m=self.at_m[which],
@@ -94,7 +96,7 @@ class Heads:
             low_m=self.low_m[index],
             high_m=self.high_m[index],
             spare_m=self.spare_m[index],
-            start=np.concatenate([[0], np.cumsum(counts)[:-1]]).astype(np.int64) if counts else np.zeros(0, np.int64),
+            start=start,
         )
 
     def ends(self) -> tuple[Floats, Floats, NDArray[np.int64]]:
@@ -141,8 +143,9 @@ class Coverage:
 
     def serving(self) -> NDArray[np.int64]:
         """(heads,) the array with the largest margin for each head; on a tie the first."""
-        # rounded to the width of an edge, so that two arrays placed as mirror images do tie
-        return np.argmax(np.round(self.margin_m / ON_EDGE_M), axis=0).astype(np.int64)
+        # within the width of an edge is a tie, so that two arrays placed as mirror images do tie
+        tied = self.margin_m >= self.margin_m.max(axis=0) - ON_EDGE_M
+        return np.asarray(np.argmax(tied, axis=0), np.int64)
 
 
 def cover(positions_m: Floats, bands: list[Band], heads: Heads) -> Coverage:

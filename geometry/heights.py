@@ -169,9 +169,7 @@ def height_interval(
                 cause = "band"
             else:
                 cause = "ceiling" if low[alone] > ceiling_m else "floor"
-    reasons = _limiting_reasons(
-        np.asarray(xy_m, float).reshape(2), band, heads, demand_m, low_head, high_head
-    )
+    reasons = _limiting_reasons(_plan_positions(xy_m)[0], band, heads, demand_m, low_head, high_head)
     return HeightInterval(low_m, high_m, low_head, high_head, *reasons, cause, conflict)
 
 
@@ -184,7 +182,7 @@ def best_height(
     floor_m: float = -math.inf,
     ceiling_m: float = math.inf,
 ) -> BestHeight | None:
-    """The height with the largest least margin over all heads, for one plan position (2,); None without heads.
+    """The height with the largest least margin, for one plan position (2,); None without heads.
 
     Margin is exact slack less the row's spare less `demand_m` (default: the sways). Where every slack
     can be at least 0 the heights with margin >= m are an interval that shrinks to the best as m grows,
@@ -211,7 +209,8 @@ def best_height(
     def margins(heights: Floats) -> Floats:
         column = heights[:, None]
         ends = (slack(band, rho.T, column - heads.low_m), slack(band, rho.T, column - heads.high_m))
-        return np.asarray((np.minimum(*ends) - demand).min(axis=1), float)
+        least: Floats = (np.minimum(*ends) - demand).min(axis=1)
+        return least
 
     met, failed = -float(demand.min()), band.largest_ball_m - float(demand.max())
     low, high = allowed(met)
@@ -248,7 +247,7 @@ def _searched_height(
         if not len(centres):
             return BestHeight(height, margin, exact=False)
         half /= 2
-        centres = np.concatenate([centres - half, centres + half])
+        centres = np.append(centres - half, centres + half).astype(np.float64)
         values = margins(centres)
         best = int(np.argmax(values))
         if values[best] > margin:
@@ -265,14 +264,14 @@ def _limiting_reasons(
     high_reason: Reason | None = None
     if low_head is not None:
         rows = _rows_of(heads, low_head)
-        rho = np.hypot(*(heads.xy_m[rows] - xy).T)
+        rho = _ranges(xy[None], heads.xy_m[rows])[:, 0]
         row = int(np.argmax(heads.high_m[rows] + _drops(band, rho, demand[rows])[0]))
         shallow = (demand[rows][row] + rho[row] * sin_low) / cos_low
         near = math.sqrt(max((band.near_m + demand[rows][row]) ** 2 - rho[row] ** 2, 0.0))
         low_reason = "too near" if near > shallow else "too shallow"
     if high_head is not None:
         rows = _rows_of(heads, high_head)
-        rho = np.hypot(*(heads.xy_m[rows] - xy).T)
+        rho = _ranges(xy[None], heads.xy_m[rows])[:, 0]
         most = heads.low_m[rows] + _drops(band, rho, demand[rows])[1]
         row = int(np.argmin(most))
         w = demand[rows][row]
@@ -309,7 +308,7 @@ def _row_demand(heads: Heads, demand_m: ArrayLike) -> Floats:
     demand = np.broadcast_to(np.asarray(demand_m, float), (len(heads),))
     if np.any(demand < 0):
         raise ValueError(
-            f"demand_m holds {demand.min()}; it must be 0 or more, since only there are the four numbers the slack"
+            f"demand_m holds {demand.min()}; allowed is 0 or more, where the four numbers are the slack"
         )
     return np.asarray(demand[heads.row_head] + heads.spare_m, float)
 
