@@ -1,14 +1,15 @@
 """What must agree between the parts of a spec file: names, places, heights, counts.
 
-Works on whatever parts are right in themselves, so that a file with mistakes of both sorts hears of all at once.
+Works on whatever parts are right in themselves, so that a file with mistakes of both sorts hears of all at
+once.
 """
 
 from __future__ import annotations
 
 import math
-import re
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
+from itertools import islice
 from typing import Any
 
 from scenes import spec as written
@@ -42,22 +43,17 @@ class Parts:
     def of(spec: written.Spec, tree: dict[str, Any]) -> Parts:
         """The parts of a whole spec."""
         return Parts(
-            tree,
-            spec.room,
-            dict(spec.profiles),
-            spec.people,
-            spec.suspension,
-            *(
-                list(enumerate(things))
-                for things in (
-                    spec.tables,
-                    spec.seats,
-                    spec.standing,
-                    spec.arrays,
-                    spec.overhead,
-                    spec.obstacles,
-                )
-            ),
+            tree=tree,
+            room=spec.room,
+            profiles=dict(spec.profiles),
+            people=spec.people,
+            suspension=spec.suspension,
+            tables=list(enumerate(spec.tables)),
+            seats=list(enumerate(spec.seats)),
+            standing=list(enumerate(spec.standing)),
+            arrays=list(enumerate(spec.arrays)),
+            overhead=list(enumerate(spec.overhead)),
+            obstacles=list(enumerate(spec.obstacles)),
         )
 
 
@@ -106,36 +102,43 @@ def _ids(parts: Parts, report: Report) -> None:
             report(path, f"an id of its own ({path_text(first[name])} has this one)")
         else:
             first[name] = path
-    # Ids that groups give to their heads.
-    given: dict[str, tuple[Path, int]] = {}
+    # Ids that groups give to their heads. How many seats fit round a table at a pitch only building knows, and
+    # tells; what is plain from the file is told here with the rest.
+    tables: dict[str, Path] = {}
+    for path, name in _given(parts):
+        if name in first:
+            report(first[name], f"an id of its own ({path_text(path)} gives it to one of its heads)")
     for i, group in parts.seats:
         if isinstance(group, written.AroundSeats):
-            if group.around in given:
-                report(
-                    ("seats", i, "around"), f"each table once ({path_text(given[group.around][0])} has it)"
-                )
-            else:
-                given[group.around] = (("seats", i, "around"), 1)
+            if group.around in tables:
+                report(("seats", i, "around"), f"each table once ({path_text(tables[group.around])} has it)")
+            tables.setdefault(group.around, ("seats", i, "around"))
+
+
+def _given(parts: Parts) -> Iterator[tuple[Path, str]]:
+    """The ids that groups surely give to heads, with the group's path; no more than a file may have heads."""
+    for i, group in parts.seats:
+        names: Iterable[str] = ()
+        if isinstance(group, written.SingleSeat):
+            names = (f"{group.id}-up",) if group.stands else ()
         elif isinstance(group, written.SeatRows):
-            given[group.id] = (("seats", i), 2)
+            pairs = ((r, c) for r in range(1, group.rows + 1) for c in range(1, group.columns + 1))
+            names = _with_up((f"{group.id}-{r}-{c}" for r, c in islice(pairs, MOST_HEADS)), group.stands)
+        elif group.count is not None:
+            names = _with_up((f"{group.around}-{k}" for k in range(1, group.count + 1)), group.stands)
+        for name in names:
+            yield ("seats", i), name
     for i, line in parts.standing:
         if isinstance(line, written.StandingLine):
-            given[line.id] = (("standing", i), 1)
-    standing_up = {
-        (f"{group.id}-up", ("seats", i))
-        for i, group in parts.seats
-        if isinstance(group, written.SingleSeat) and group.stands
-    }
-    for path, name in _named(parts.tree):
-        match = re.fullmatch(r"(.+?)((?:-\d+){1,2})(?:-up)?", name, re.ASCII)
-        if match and match[1] in given and match[2].count("-") == given[match[1]][1]:
-            start = f"{shown(match[1], 40)}-1" + ("-1" if given[match[1]][1] == 2 else "")
-            report(
-                path, f"an id that no group gives ({path_text(given[match[1]][0])} gives {start} and so on)"
-            )
-        for up, whose in standing_up:
-            if name == up:
-                report(path, f"an id of its own ({path_text(whose)} gives it to the same person standing up)")
+            for k in range(1, min(_count(line, {}), MOST_HEADS) + 1):
+                yield ("standing", i), f"{line.id}-{k}"
+
+
+def _with_up(names: Iterable[str], stands: bool) -> Iterator[str]:
+    for name in names:
+        yield name
+        if stands:
+            yield f"{name}-up"
 
 
 def _unknown(name: str, known: list[str], what: str) -> str:
@@ -267,8 +270,8 @@ def _heads(parts: Parts, report: Report) -> None:
             elif isinstance(group, written.SeatRows):
                 for corner in _block(group):
                     if not inside(corner, corners):
-                        told = f"every seat inside the room's outline (one is at {corner[0]:.3f}, {corner[1]:.3f} m)"
-                        report((*path, "at"), told)
+                        where = f"{corner[0]:.3f}, {corner[1]:.3f} m"
+                        report((*path, "at"), f"every seat inside the room's outline (one is at {where})")
                         break
             elif isinstance(group, written.StandingLine):
                 for k, point in enumerate(group.along):
@@ -370,7 +373,8 @@ def area(corners: Corners) -> float:
 
 
 def crossing(corners: Corners) -> tuple[int, int] | None:
-    """Two edges, by the index of their first corner, that touch or cross without being neighbours; None if none do.
+    """Two edges, by the index of their first corner, that touch or cross without being neighbours; None if
+    none do.
 
     Neighbours count when one folds back along the other.
     """
@@ -383,7 +387,7 @@ def crossing(corners: Corners) -> tuple[int, int] | None:
         left, low, high = min(ax, bx), min(ay, by), max(ay, by)
         active = [j for j in active if max(edges[j][0][0], edges[j][1][0]) >= left]
         for j in active:
-            (cx, cy), (dx, dy) = edges[j]
+            (_, cy), (_, dy) = edges[j]
             if max(cy, dy) < low or min(cy, dy) > high:
                 continue
             first, second = min(i, j), max(i, j)

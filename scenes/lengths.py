@@ -60,7 +60,7 @@ _PLAIN = str.maketrans(
     }
 )
 
-#: The strings `parse_length` reads, for a JSON schema. Somewhat wider than the reader, which has the last word.
+# The strings `parse_length` reads, for a JSON schema. A little wider than the reader, which has the last word.
 LENGTH_PATTERN: Final = (
     r"^\s*[-+−–]?\s*(\d+(\.\d+)?([eE][-+]?\d+)?\s*(m|cm|mm)?"
     r"|[\d][\d ./⁄¼½¾⅛⅜⅝⅞-]*\s*(ft|feet|foot|['′’])?([\s-]*[\d ./⁄¼½¾⅛⅜⅝⅞-]+\s*(in|inch|inches|[\"″”]|''))?"
@@ -81,11 +81,11 @@ def parse_length(value: object, unit: str) -> float:
     """Metres, of either sign, from a number or a text in one of the forms people write.
 
     A bare number, quoted or not, is in `unit` (m, cm, mm, ft or in). A text may carry its own unit: `2.4 m`,
-    `240 cm`, `2400 mm`, `7 ft 10 in`, `7'-10 1/2"`, `90"`, `1/2 in`, with plain or typographic primes. A leading
-    minus is for all of it. The decimal text is converted exactly and rounded once: `240 cm` is 2.4.
+    `240 cm`, `2400 mm`, `7 ft 10 in`, `7'-10 1/2"`, `90"`, `1/2 in`, with plain or typographic primes. A
+    leading minus is for all of it. The decimal text is converted exactly and rounded once: `240 cm` is 2.4.
 
-    Raises `LengthMistake` for anything else: true and false, nan and infinity, 010, 1_000, a decimal comma, feet
-    with a fraction followed by inches, 12 inches or more after feet, more than 1 000 m.
+    Raises `LengthMistake` for anything else: true and false, nan and infinity, 010, 1_000, a decimal comma,
+    feet with a fraction followed by inches, 12 inches or more after feet, more than 1 000 m.
     """
     if unit not in METRES_IN:
         raise ValueError(f"unit {unit!r}: allowed is one of {', '.join(UNITS)}")
@@ -96,7 +96,8 @@ def parse_length(value: object, unit: str) -> float:
     elif not -1e12 < value < 1e12:  # also nan
         raise LengthMistake(value, f"a finite length {FORMS}")
     else:
-        # The shortest decimal text of a float is what was typed: 7.2 ft is 2.19456 m, not its binary neighbour.
+        # The shortest decimal text of a float is what was typed: 7.2 ft is 2.19456 m, not its binary
+        # neighbour.
         metres = Fraction(repr(value)) * METRES_IN[unit]
     if abs(metres) > LONGEST_M:
         raise LengthMistake(
@@ -147,9 +148,9 @@ def _quantity(text: str) -> Fraction:
 def format_length(metres: float, units: str, *, inch_fraction: int = 16) -> str:
     """A length for people: `2.20 m`, `220 cm`, `2200 mm`; in ft `7'-2 5/8"` and in inches `86 5/8"`.
 
-    Metres are rounded to 1 cm, cm and mm to whole ones, feet and inches to the nearest 1/`inch_fraction` inch (1, 2,
-    4, 8, 16, 32 or 64), halves away from zero. What rounds to nothing has no sign. Raises `ValueError` for another
-    unit or fraction and for a length that is not finite.
+    Metres are rounded to 1 cm, cm and mm to whole ones, feet and inches to the nearest 1/`inch_fraction` inch
+    (1, 2, 4, 8, 16, 32 or 64), halves away from zero. What rounds to nothing has no sign. Raises `ValueError`
+    for another unit or fraction and for a length that is not finite.
     """
     if units not in METRES_IN:
         raise ValueError(f"units {units!r}: allowed is one of {', '.join(UNITS)}")

@@ -1,7 +1,7 @@
 """YAML text into a tree whose every key and value knows where it stands, and mistakes that say so.
 
-The tree is built from PyYAML's events, not by its constructors: no tag builds an object, no alias explodes, depth is
-bounded, and a number is a number only where a person and YAML read the same one.
+The tree is built from PyYAML's events, not by its constructors: no tag builds an object, no alias explodes,
+depth is bounded, and a number is a number only where a person and YAML read the same one.
 """
 
 from __future__ import annotations
@@ -31,7 +31,8 @@ _NULLS: Final = ("", "~", "null", "Null", "NULL")
 _BOOLEANS: Final = {"true": True, "True": True, "TRUE": True, "false": False, "False": False, "FALSE": False}
 _PROPERTIES: Final = re.compile(r"(?:[&!][^\s,\[\]{}]*[ \t]*)+(?:#[^\n]*)?\s*")
 _UNPRINTABLE: Final = re.compile(
-    "[^\t\n\r\x20-\x7e\x85\xa0-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]"  # YAML 1.1, section 5.1, c-printable
+    # YAML 1.1, section 5.1, c-printable
+    "[^\t\n\r\x20-\x7e\x85\xa0-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]"
 )
 
 
@@ -121,9 +122,11 @@ class Node:
 
 @dataclass(frozen=True, eq=False)
 class Marks:
-    """Where the keys and values of a file stand. Paths are tuples of keys and indices; offsets count characters.
+    """Where the keys and values of a file stand. Paths are tuples of keys and indices; offsets count
+    characters.
 
-    A path that goes through an alias leads to the anchor's text, where a change changes every use: ask `shared`.
+    A path that goes through an alias leads to the anchor's text, where a change changes every use: ask
+    `shared`.
     """
 
     text: str
@@ -149,7 +152,8 @@ class Marks:
         return path, at
 
     def value_span(self, path: Path) -> tuple[int, int]:
-        """Offsets (start, end) of the value's own text, comments and line ends left out. KeyError if not there.
+        """Offsets (start, end) of the value's own text, comments and line ends left out. KeyError if not
+        there.
 
         The value of a key with nothing after it is empty, right behind the colon: start equals end.
         """
@@ -159,14 +163,16 @@ class Marks:
         return node.start, node.end
 
     def key_span(self, path: Path) -> tuple[int, int]:
-        """Offsets (start, end) of the last key of a path, quotes included. KeyError if it is no key of a mapping."""
+        """Offsets (start, end) of the last key of a path, quotes included. KeyError if it is no key of a
+        mapping."""
         key = self._key(path)
         if key is None:
             raise KeyError(path_text(path))
         return key.start, key.end
 
     def mapping_style(self, path: Path) -> Literal["flow", "block"]:
-        """`flow` for {…} and […], `block` for indented lines. KeyError if the path is no mapping and no list."""
+        """`flow` for {…} and […], `block` for indented lines. KeyError if the path is no mapping and no
+        list."""
         node = self.node(path)
         if node is None or node.kind == "scalar":
             raise KeyError(path_text(path))
@@ -177,7 +183,8 @@ class Marks:
         return any((node := self.node(path[:i])) is not None and node.shared for i in range(len(path) + 1))
 
     def position(self, path: Path, *, of_key: bool = False) -> tuple[int, int]:
-        """Line and column, from 1, of the value at a path, or of its key; where it is missing, of what it misses."""
+        """Line and column, from 1, of the value at a path, or of its key; where it is missing, of what it
+        misses."""
         there, node = self.nearest(path)
         if of_key and there == path and (key := self._key(path)) is not None:
             node = key
@@ -242,7 +249,8 @@ def shown(text: str, longest: int = 60) -> str:
 def decode(data: bytes, file: str) -> str:
     """The text of a file's bytes, without a byte order mark, line ends as they are.
 
-    Raises `SpecMistakes` for more than 1 MiB, for anything but UTF-8 and for characters that YAML does not allow.
+    Raises `SpecMistakes` for more than 1 MiB, for anything but UTF-8 and for characters that YAML does not
+    allow.
     """
     if len(data) > LARGEST_FILE:
         raise SpecMistakes(
@@ -266,7 +274,8 @@ def decode(data: bytes, file: str) -> str:
 
 
 def check_characters(text: str, file: str) -> None:
-    """Nothing; raises `SpecMistakes` at the first character that YAML does not allow, and for text over 1 MiB."""
+    """Nothing; raises `SpecMistakes` at the first character that YAML does not allow, and for text over 1
+    MiB."""
     if len(text) > LARGEST_FILE:
         raise SpecMistakes(
             file, [Mistake(1, 1, "", f"{len(text)} characters", "a text of at most 1 MiB (1 048 576 bytes)")]
@@ -295,8 +304,9 @@ def _line_and_column(text: str, offset: int) -> tuple[int, int]:
 def read_tree(text: str, file: str) -> tuple[Marks, list[Mistake]]:
     """The marks of a YAML text's tree, and the mistakes that do not hinder reading on.
 
-    Repeated keys, tags, keys that are no text and aliases that explode are among the mistakes. Raises `SpecMistakes`
-    where reading cannot go on: bad syntax, more than one document, nesting too deep, no mapping at the top.
+    Repeated keys, tags, keys that are no text and aliases that explode are among the mistakes. Raises
+    `SpecMistakes` where reading cannot go on: bad syntax, more than one document, nesting too deep, no
+    mapping at the top.
     """
     check_characters(text, file)
     builder = _Builder(text, file)

@@ -1,7 +1,8 @@
 """What a spec file may say, and reading one: every key, its type, its range, its default.
 
-Attributes are named as the file's keys (`from` is `from_`) and hold metres and degrees: lengths are converted here, at
-the border, and nowhere else. What must agree between the parts of a file is checked in `scenes.consistency`.
+Attributes are named as the file's keys (`from` is `from_`) and hold metres and degrees: lengths are converted
+here, at the border, and nowhere else. What must agree between the parts of a file is checked in
+`scenes.consistency`.
 """
 
 from __future__ import annotations
@@ -51,8 +52,8 @@ MOST_OVERHEAD: Final = 5_000
 MOST_CORNERS: Final = 1_000
 SMALLEST_M: Final = 0.001  # a size below a millimetre is a slip of the unit
 
-# The designer's input where a file says nothing; mouth heights as customary measuring heights: 1.2 m seated and 1.5 m
-# for a standing source, ISO 3382-1:2009 section 4 (from memory).
+# The designer's input where a file says nothing; mouth heights as customary measuring heights: 1.2 m seated
+# and 1.5 m for a standing source, ISO 3382-1:2009 section 4 (from memory).
 DEFAULT_MOUTH_M: Final = {"seated": 1.2, "standing": 1.5}
 DEFAULT_SWAY_M: Final = 0.10
 
@@ -71,7 +72,7 @@ Kind = Literal[
 ]
 
 
-# The scalars of a file -------------------------------------------------------------------------------------------
+# The scalars of a file --------------------------------------------------------------------------------------
 
 
 def _refuse(allowed: str, *at: str | int, found: str | None = None) -> NoReturn:
@@ -138,8 +139,8 @@ def _text(longest: int, what: str) -> BeforeValidator:
             _refuse(f"{what}, not empty, without spaces around it")
         if len(value) > longest:
             _refuse(f"{what} of at most {longest} characters")
-        # Control, surrogate and line separating characters; format characters but the two joiners (a text that
-        # turns its neighbours round is no name).
+        # Control, surrogate and line separating characters; format characters but the two joiners (a text
+        # that turns its neighbours round is no name).
         for c in value:
             if (
                 unicodedata.category(c) in ("Cc", "Cs", "Cf", "Cn", "Co", "Zl", "Zp")
@@ -269,10 +270,12 @@ Percentiles = Annotated[
 ]
 Id = Annotated[str, _text(80, "an id, which is text"), WithJsonSchema({"type": "string", "minLength": 1})]
 Text = Annotated[str, _text(400, "text"), WithJsonSchema({"type": "string", "minLength": 1})]
+Date = Annotated[str, BeforeValidator(_date), WithJsonSchema({"type": "string", "format": "date"})]
+Version = Annotated[int, BeforeValidator(_version), WithJsonSchema({"const": FORMAT_VERSION})]
 Truth = Annotated[bool, BeforeValidator(_truth)]
 
 
-# The things of a file ---------------------------------------------------------------------------------------------
+# The things of a file ---------------------------------------------------------------------------------------
 
 
 class _Written(BaseModel):
@@ -283,7 +286,7 @@ class Revision(_Written):
     """A row of the title block's revision table."""
 
     revision: Text
-    date: Annotated[str, BeforeValidator(_date), WithJsonSchema({"type": "string", "format": "date"})]
+    date: Date
     note: Text | None = None
 
 
@@ -292,9 +295,7 @@ class Document(_Written):
 
     number: Text | None = None
     revision: Text | None = None
-    date: (
-        Annotated[str, BeforeValidator(_date), WithJsonSchema({"type": "string", "format": "date"})] | None
-    ) = None
+    date: Date | None = None
     drawn_by: Text | None = None
     checked_by: Text | None = None
     client: Text | None = None
@@ -490,11 +491,16 @@ def _person(posture: Posture) -> BeforeValidator:
     return BeforeValidator(fill)
 
 
+def _by_default(posture: Posture) -> Person:
+    # Constructed without its validator, which need not be built for a file that says nothing about people.
+    return Person.model_construct(mouth=(DEFAULT_MOUTH_M[posture], DEFAULT_MOUTH_M[posture]))
+
+
 class People(_Written):
     """Mouth heights and sway where a head does not say its own."""
 
-    seated: Annotated[Person, _person("seated")] = Person(mouth=(DEFAULT_MOUTH_M["seated"],) * 2)
-    standing: Annotated[Person, _person("standing")] = Person(mouth=(DEFAULT_MOUTH_M["standing"],) * 2)
+    seated: Annotated[Person, _person("seated")] = _by_default("seated")
+    standing: Annotated[Person, _person("standing")] = _by_default("standing")
 
     @model_validator(mode="after")
     def _no_seat_standing(self) -> Self:
@@ -676,7 +682,7 @@ class Profile(_Written):
 class Library(_Written):
     """A file of profiles that many rooms share."""
 
-    overtable: Annotated[int, BeforeValidator(_version), WithJsonSchema({"const": FORMAT_VERSION})]
+    overtable: Version
     name: Text | None = None
     units: Unit
     profiles: dict[Id, Profile] = Field(min_length=1)
@@ -842,16 +848,14 @@ class Suspension(_Written):
 class Spec(_Written):
     """A room's spec file, checked. Lengths in metres, angles in degrees."""
 
-    overtable: Annotated[int, BeforeValidator(_version), WithJsonSchema({"const": FORMAT_VERSION})] = Field(
-        description="version of the format"
-    )
+    overtable: Version = Field(description="version of the format")
     name: Text
     project: Text | None = None
     document: Document | None = None
     units: Unit = Field(description="of bare numbers: m, cm, mm, ft or in")
     room: Room
     tables: tuple[Table, ...] = ()
-    people: People = People()
+    people: People = People.model_construct()
     seats: tuple[SeatGroup, ...] = ()
     standing: tuple[Standing, ...] = ()
     profiles: dict[Id, Profile] = Field(
@@ -866,8 +870,8 @@ class Spec(_Written):
     rules: dict[Id, RuleChange] = Field(
         {}, description="clearance rules changed or switched off, with a reason"
     )
-    limits: Limits = Limits()
-    suspension: Suspension = Suspension()
+    limits: Limits = Limits.model_construct()
+    suspension: Suspension = Suspension.model_construct()
 
     _source: Source | None = PrivateAttr(None)
 
@@ -886,7 +890,8 @@ class Spec(_Written):
 
 @dataclass(frozen=True, eq=False)
 class Source:
-    """The text a spec was read from. Two specs that say the same are equal, wherever they stand: so is this."""
+    """The text a spec was read from. Two specs that say the same are equal, wherever they stand: so is
+    this."""
 
     file: str
     folder: FilePath | None
@@ -903,11 +908,12 @@ class Source:
         return 0
 
     def mistake(self, path: Path, allowed: str, *, found: str | None = None) -> Mistake:
-        """A mistake at a key's path, for checks that come after reading: raise it in `SpecMistakes(file, […])`."""
+        """A mistake at a key's path, for checks that come after reading: raise it in `SpecMistakes(file,
+        […])`."""
         return self.marks.mistake(path, allowed, found=found)
 
 
-# Reading ----------------------------------------------------------------------------------------------------------
+# Reading ----------------------------------------------------------------------------------------------------
 
 
 def read_spec(path: str | FilePath) -> Spec:
@@ -920,8 +926,8 @@ def read_spec(path: str | FilePath) -> Spec:
 def read_spec_text(text: str, file: str = "spec.yaml", folder: str | FilePath | None = None) -> Spec:
     """The spec in a YAML text, checked throughout; `file` is its name in mistakes.
 
-    A profiles file is looked for in `folder`; without one, naming a profiles file is a mistake. Raises `SpecMistakes`
-    with every mistake of the text.
+    A profiles file is looked for in `folder`; without one, naming a profiles file is a mistake. Raises
+    `SpecMistakes` with every mistake of the text.
     """
     try:
         data = text.encode("utf-8")
@@ -993,7 +999,8 @@ def _too_many(tree: dict[str, Any], marks: Marks) -> list[Mistake]:
 def _read_library(
     name: str, folder: FilePath | None, marks: Marks
 ) -> tuple[dict[str, Profile | None], str | None, list[Mistake]]:
-    """Profiles by name (None where one is wrong), the file's hash, and mistakes at the spec's key `profiles`."""
+    """Profiles by name (None where one is wrong), the file's hash, and mistakes at the spec's key
+    `profiles`."""
 
     def wrong(
         allowed: str, found: str | None = None
@@ -1197,11 +1204,12 @@ def _model_in(annotation: Any) -> type[BaseModel] | None:
     return next((model for part in get_args(annotation) if (model := _model_in(part)) is not None), None)
 
 
-# The schema that editors read -------------------------------------------------------------------------------------
+# The schema that editors read -------------------------------------------------------------------------------
 
 
 def spec_schema() -> dict[str, Any]:
-    """The JSON schema (draft 2020-12) of a spec file as it is written: lengths as numbers or text with a unit."""
+    """The JSON schema (draft 2020-12) of a spec file as it is written: lengths as numbers or text with a
+    unit."""
     schema = Spec.model_json_schema()
     named = {"type": "string", "minLength": 1, "description": "a file of profiles, relative to the spec"}
     profiles = schema["properties"]["profiles"]
