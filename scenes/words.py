@@ -1,0 +1,164 @@
+"""The sentences: the verdict in plain language, the same in every output."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+from geometry.coverage import Reason, State
+from scenes.lengths import format_length
+from scenes.review import Clearance, HeadReview, Review, Sightline
+
+STATE_MARKS: dict[State, str] = {"covered": "●", "marginal": "○", "missed": "×"}
+"""Dot, ring, cross: a state is never told by colour alone."""
+
+VERDICT_WORDS = {"pass": "Pass", "caution": "Caution", "fail": "Fail"}
+
+REASON_HELP: dict[Reason, str] = {
+    "too shallow": "hang the array higher or nearer to them, or take a shallower band",
+    "too steep": "hang the array lower or farther from them, or take a steeper band",
+    "too near": "move the array away from them",
+    "too far": "move the array nearer to them, or add one",
+}
+
+ADVICE = (
+    "A check of clearances is advice, never approval: local codes, the authority having jurisdiction and "
+    "licensed designers decide."
+)
+
+
+def length(metres: float, units: str) -> str:
+    """A length as the room's designer writes it: centimetres in metric rooms, eighths of an inch otherwise."""
+    return format_length(metres, "m" if units in ("m", "cm", "mm") else "ft", inch_fraction=8)
+
+
+def whole_down(metres: float, units: str) -> str:
+    """A tolerance, rounded down so that what is told always holds: whole centimetres, or quarter inches."""
+    if units in ("ft", "in"):
+        quarters = math.floor(metres / 0.00635 + 1e-9)
+        return f"{format_length(quarters * 0.00635, 'in', inch_fraction=4)}"
+    return f"{math.floor(metres * 100 + 1e-9)} cm"
+
+
+def shortfall(metres: float, units: str) -> str:
+    """How much is missing, rounded up: whole centimetres, or eighths of an inch."""
+    if units in ("ft", "in"):
+        eighths = math.ceil(metres / 0.003175 - 1e-9)
+        return format_length(eighths * 0.003175, "in", inch_fraction=8)
+    return f"{math.ceil(metres * 100 - 1e-9)} cm"
+
+
+def listed(things: Sequence[str], most: int = 4) -> str:
+    """`T1-1`, `T1-1 and T1-2`, `T1-1, T1-2 and T1-3`, or the first few `and 9 more`."""
+    if len(things) > most:
+        return f"{', '.join(things[: most - 1])} and {len(things) - most + 1} more"
+    if len(things) < 2:
+        return "".join(things)
+    return f"{', '.join(things[:-1])} and {things[-1]}"
+
+
+def counted(count: int, thing: str, things: str | None = None) -> str:
+    """`1 talker`, `8 talkers`."""
+    return f"{count} {thing if count == 1 else things or thing + 's'}"
+
+
+def coverage_sentence(
+    ids: Sequence[str],
+    states: Sequence[State],
+    slacks_m: Sequence[float],
+    margins_m: Sequence[float],
+    reasons: Sequence[Reason | None],
+    units: str,
+) -> str:
+    """Who is covered, who is not and why, and the tolerance; one entry per head in every sequence."""
+    total = len(ids)
+    covered = sum(state == "covered" for state in states)
+    missed = [i for i, state in enumerate(states) if state == "missed"]
+    marginal = [i for i, state in enumerate(states) if state == "marginal"]
+    if covered == total:
+        spare = min(margins_m)
+        who = "The one talker is covered" if total == 1 else f"All {total} talkers are covered"
+        return (
+            f"{who}. The array may be off by up to {whole_down(spare, units)} in any direction "
+            "before anybody is lost."
+        )
+    parts = [f"{covered} of {counted(total, 'talker')} {'is' if covered == 1 else 'are'} covered."]
+    for reason in ("too far", "too near", "too shallow", "too steep"):
+        some = sorted((i for i in missed if reasons[i] == reason), key=lambda i: slacks_m[i])
+        if some:
+            verb = "is" if len(some) == 1 else "are"
+            parts.append(
+                f"{listed([ids[i] for i in some])} {verb} missed: {reason} by up to "
+                f"{shortfall(-slacks_m[some[0]], units)}; {REASON_HELP[reason]}."  # type: ignore[index]
+            )
+    if marginal:
+        verb, they = ("is", "it leans") if len(marginal) == 1 else ("are", "they lean")
+        worst = min(marginal, key=lambda i: margins_m[i])
+        parts.append(
+            f"{listed([ids[i] for i in marginal])} {verb} marginal: inside while upright, lost by up to "
+            f"{shortfall(-margins_m[worst], units)} when {they}."
+        )
+    return " ".join(parts)
+
+
+def heads_sentence(heads: Sequence[HeadReview], units: str) -> str:
+    """`coverage_sentence` of reviewed heads."""
+    return coverage_sentence(
+        [h.id for h in heads],
+        [h.state for h in heads],
+        [h.slack_m for h in heads],
+        [h.margin_m for h in heads],
+        [h.reason for h in heads],
+        units,
+    )
+
+
+def clearance_phrase(clearance: Clearance, units: str) -> str:
+    """One clearance in words, with required and actual where they exist."""
+    text = f"{clearance.array} to {clearance.against} ({clearance.rule}, {clearance.part})"
+    if clearance.required_m is not None and clearance.actual_m is not None:
+        text += f": {length(clearance.actual_m, units)}, {length(clearance.required_m, units)} required"
+    return text
+
+
+def sight_phrase(line: Sightline) -> str:
+    """One blocked sightline in words."""
+    text = f"{line.start} to {line.end} is blocked by {line.blocked_by}"
+    return f"{text}: {line.advice}" if line.advice else text
+
+
+def sentences(review: Review) -> tuple[str, ...]:
+    """The verdict in plain words: coverage first, then what the architect checks, then sight."""
+    units = review.scene.units
+    told = [heads_sentence(review.heads, units)]
+    failing = [c for c in review.short if c.binding]
+    doubtful = [c for c in review.short if not c.binding]
+    unjudged = [c for c in review.clearances if c.state == "unjudged"]
+    for clearances, heading in ((failing, "short"), (doubtful, "below the advised value")):
+        if clearances:
+            first = clearance_phrase(clearances[0], units)
+            more = f", and {len(clearances) - 1} more" if len(clearances) > 1 else ""
+            verb = "is" if len(clearances) == 1 else "are"
+            told.append(f"{counted(len(clearances), 'clearance')} {verb} {heading}: {first}{more}.")
+    if unjudged:
+        against = list(dict.fromkeys(c.against for c in unjudged))
+        told.append(
+            f"{counted(len(unjudged), 'clearance')} cannot be judged ({listed(against)}): ask their designer."
+        )
+    if not failing and not doubtful and not unjudged and review.clearances:
+        told.append("No conflict found at the ceiling with the rules listed.")
+    for kind, heading in (
+        ("array", "An array cannot hear past something"),
+        ("camera", "A camera's view is blocked"),
+        ("display", "A view of the display is blocked"),
+    ):
+        lines = [line for line in review.blocked if line.kind == kind]
+        if lines:
+            more = f" ({len(lines) - 1} more like it)" if len(lines) > 1 else ""
+            told.append(f"{heading}: {sight_phrase(lines[0])}{more}.")
+    return tuple(told)
+
+
+def verdict_sentence(review: Review) -> str:
+    """All sentences as one paragraph, with the verdict in front."""
+    return f"{VERDICT_WORDS[review.verdict]}. {' '.join(sentences(review))}"
