@@ -1,0 +1,270 @@
+import math
+
+import numpy as np
+import pytest
+import shapely
+import shapely.affinity
+import trimesh
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from geometry.clearance import (
+    Hanging,
+    Throw,
+    gap,
+    hanging_from,
+    inside_gap,
+    outside_gap,
+    plan_gap,
+    stack,
+    table_value,
+    three_times_m,
+    vertical_gap,
+)
+from geometry.shapes import Box, Cylinder, Disc, Point3, Segment
+
+BOX = Box((2, 1, 2.5), (1.2, 0.4, 0.1), 30)
+CURVE_M = 2e-4  # what a disc of radius 1 or less loses as shapely's polygon with 4 × 64 corners
+
+
+def finite(low: float, high: float) -> st.SearchStrategy[float]:
+    return st.floats(low, high, allow_subnormal=False)
+
+
+sizes, turns = finite(0, 1.5), finite(-180, 180)
+places = st.tuples(finite(-2, 2), finite(-2, 2), finite(0, 3))
+boxes = st.builds(Box, places, st.tuples(sizes, sizes, sizes), turns)
+thick = finite(0.05, 1.5)
+thick_boxes = st.builds(Box, places, st.tuples(thick, thick, thick), turns)
+cylinders = st.builds(Cylinder, places, finite(0, 1), sizes)
+discs = st.builds(Disc, places, finite(0, 1))
+segments = st.builds(Segment, places, places, finite(0, 0.1))
+throws = st.builds(Throw, places, places, finite(0, 1.5), finite(0, 1.5), turns)
+shapes = st.one_of(boxes, cylinders, discs, segments, throws)
+hangings = st.one_of(
+    st.builds(Hanging, radius_m=finite(0, 0.5), below_m=finite(0, 0.3), above_m=finite(0, 0.3)),
+    st.builds(Hanging, size_m=st.tuples(sizes, sizes), turn_deg=turns, below_m=finite(0, 0.3)),
+    st.builds(Hanging, radius_m=st.just(0.004), below_m=st.just(-0.05), top_m=st.just(2.8)),
+)
+
+
+def on_plan(shape: object) -> shapely.Geometry:
+    match shape:
+        case Box():
+            return shapely.Polygon(shape.corners_on_plan())
+        case Cylinder() | Disc():
+            return shapely.Point(shape.middle_m[:2]).buffer(shape.radius_m, quad_segs=64)
+        case Segment():
+            line = shapely.LineString([shape.start_m[:2], shape.end_m[:2]])
+            return line.buffer(shape.radius_m, quad_segs=64) if shape.radius_m else line
+    raise TypeError(shape)
+
+
+def hanging_on_plan(hanging: Hanging, at: Point3) -> shapely.Geometry:
+    if max(hanging.size_m) == 0:
+        return shapely.Point(at[:2]).buffer(hanging.radius_m, quad_segs=64)
+    x, y = hanging.size_m
+    outline = shapely.box(-x / 2, -y / 2, x / 2, y / 2)
+    return shapely.affinity.translate(shapely.affinity.rotate(outline, hanging.turn_deg, (0, 0)), *at[:2])
+
+
+def meshed(box: Box) -> trimesh.Trimesh:
+    turn = trimesh.transformations.rotation_matrix(math.radians(box.turn_deg), (0, 0, 1))
+    mesh = trimesh.creation.box(box.size_m, transform=turn)
+    mesh.apply_translation(box.middle_m)
+    return mesh
+
+
+def test_disc_to_turned_rectangle_on_plan_is_the_distance_to_the_near_edge() -> None:
+    along = np.array([math.cos(math.radians(30)), math.sin(math.radians(30))])
+    at = np.array([2, 1]) + along * (0.6 + 0.5)
+    found = plan_gap(Hanging(radius_m=0.1), (*at, 2.0), [BOX])
+    assert found == pytest.approx(np.array([[0.4]]), abs=1e-12)
+
+
+def test_touching_boxes_are_at_zero_and_overlapping_ones_at_the_shortest_way_apart() -> None:
+    body = Hanging(size_m=(1, 1))
+    others = [Box((1, 0, 0), (1, 1, 0)), Box((0.75, 0.1, 0), (1, 1, 0)), Box((2, 2, 0), (1, 1, 0), 45)]
+    far = math.hypot(2, 2) - math.sqrt(0.5) - 0.5
+    assert plan_gap(body, (0, 0, 0), others)[0] == pytest.approx([0, -0.25, far], abs=1e-12)
+
+
+def test_gap_in_space_is_the_hypotenuse_of_plan_and_height() -> None:
+    body = Hanging(radius_m=0.1, below_m=0.05, above_m=0.05)
+    found = gap(body, [[0, 0, 2], [0, 0, 2.45], [0.4, 0, 2.5]], [Box((0.9, 0, 2.5), (1, 1, 0.1))])
+    assert found[:, 0] == pytest.approx([math.hypot(0.3, 0.4), 0.3, -0.1], abs=1e-12)
+
+
+def test_cable_reaches_to_its_fixed_top_wherever_the_array_hangs() -> None:
+    cable = Hanging(radius_m=0.004, below_m=-0.03, top_m=2.75)
+    light = Box((0.304, 0, 2.7), (0.4, 0.4, 0.1))
+    found = gap(cable, [[0, 0, 1.5], [0, 0, 2.4]], [light])
+    assert found[:, 0] == pytest.approx([0.1, 0.1], abs=1e-12)
+    assert vertical_gap(cable, [0, 0, 1.5], [Disc((0, 0, 1.0), 0.1)])[0, 0] == pytest.approx(0.53)
+
+
+def test_slanted_rod_is_measured_to_its_nearest_point() -> None:
+    point = Hanging()
+    rod = Segment((0, 0, 0), (1, 0, 1), 0.05)
+    assert gap(point, [0, 0, 1], [rod])[0, 0] == pytest.approx(math.sqrt(0.5) - 0.05, abs=1e-9)
+    assert gap(point, [2, 0, 2], [rod])[0, 0] == pytest.approx(math.sqrt(2) - 0.05, abs=1e-9)
+
+
+def test_light_of_a_projector_is_a_pyramid_from_the_lens_to_the_picture() -> None:
+    throw = Throw((0, 0, 2), (4, 0, 2), width_m=2, height_m=1, facing_deg=180)
+    found = gap(Hanging(), [[2, 0, 2.35], [2, 0.5, 2.0], [2, 0, 2.2]], [throw])[:, 0]
+    above = 0.1 * math.cos(math.atan(0.5 / 4))
+    assert found == pytest.approx([above, 0, 0], abs=1e-8)
+    body = Hanging(radius_m=0.1, below_m=0.1)
+    assert gap(body, [[2, 0, 2.2], [2, 0, 2.34]], [throw])[:, 0] == pytest.approx([-0.1, 0], abs=0.02)
+    assert gap(body, [2, 0.9, 2], [throw])[0, 0] == pytest.approx(
+        0.4 * math.cos(math.atan(0.25)) - 0.1, abs=1e-8
+    )
+
+
+def test_inside_a_room_with_a_hole() -> None:
+    room = [[0, 0], [4, 0], [4, 3], [0, 3]]
+    hole = [[1, 1], [2, 1], [2, 2], [1, 2]]
+    body = Hanging(radius_m=0.2)
+    at = [[3, 1.5, 2], [1.5, 1.5, 2], [-1, 1, 2], [0.1, 1.5, 2]]
+    found = inside_gap(body, at, [room, hole])
+    assert found[0] == pytest.approx(0.8)
+    assert max(found[1], found[2]) < 0
+    assert found[3] == pytest.approx(-0.1)
+    away = outside_gap(body, at, [hole])
+    assert away == pytest.approx([0.8, -0.5, 1.8, 0.7])
+    assert inside_gap(body, at, []).max() == -math.inf
+
+
+def test_three_times_the_largest_dimension_with_and_without_a_cap() -> None:
+    assert three_times_m(0.1, 0.61) == pytest.approx(0.3)
+    assert three_times_m(0.3048, 0.6096) == pytest.approx(0.6096)
+    assert three_times_m(0.6, None) == pytest.approx(1.8)
+
+
+def test_table_value_takes_the_last_row_reached() -> None:
+    table = [(0.3048, 0.0635), (0.4572, 0.0889)]
+    assert table_value(table, [0.1, 0.3048, 0.4, 2.0]) == pytest.approx([0, 0.0635, 0.0635, 0.0889])
+
+
+def test_wrong_shapes_are_told() -> None:
+    with pytest.raises(ValueError, match=r"allowed is \(n, 3\)"):
+        gap(Hanging(), [[1, 2]], [BOX])
+    with pytest.raises(ValueError, match="0 or more"):
+        Hanging(radius_m=-1)
+    with pytest.raises(TypeError, match="no Box"):
+        stack(["box"])  # type: ignore[list-item]
+    assert gap(Hanging(), [[0, 0, 0]], []).shape == (1, 0)
+
+
+@settings(max_examples=100, deadline=None)
+@given(hangings, places, st.one_of(boxes, cylinders, discs, segments))
+def test_plan_gap_is_shapelys_distance(hanging: Hanging, at: Point3, shape: object) -> None:
+    found = plan_gap(hanging, at, [shape])[0, 0]  # type: ignore[list-item]
+    one, other = hanging_on_plan(hanging, at), on_plan(shape)
+    if not (one.is_empty or other.is_empty):
+        assert max(found, 0) == pytest.approx(one.distance(other), abs=2 * CURVE_M)
+
+
+@settings(max_examples=100, deadline=None)
+@given(st.one_of(boxes, cylinders), places, st.one_of(boxes, cylinders))
+def test_negative_plan_gap_is_the_least_move_that_parts_them(
+    moving: Box | Cylinder, at: Point3, other: Box | Cylinder
+) -> None:
+    hanging = hanging_from(moving)
+    depth = -plan_gap(hanging, at, [other])[0, 0]
+    if depth > 1e-6:
+        directions = np.radians(np.arange(0, 360, 3))
+        steps = np.stack([np.cos(directions), np.sin(directions), 0 * directions], axis=1)
+        just_short = plan_gap(hanging, at + steps * depth * 0.999, [other])
+        assert np.all(just_short < 0)
+        far = plan_gap(hanging, at + steps * (depth + 1e-9), [other])
+        # some direction does it: 3 degrees miss the best one by at most 1.5
+        assert far.max() > -depth * (1 - math.cos(math.radians(1.6))) - 1e-6
+
+
+@settings(max_examples=60, deadline=None)
+@given(thick_boxes, st.lists(places, min_size=5, max_size=5))
+def test_points_to_boxes_agree_with_trimesh(box: Box, at: list[Point3]) -> None:
+    expected = -trimesh.proximity.signed_distance(meshed(box), np.array(at))
+    assert gap(Hanging(), at, [box])[:, 0] == pytest.approx(expected, abs=1e-6)
+
+
+@settings(max_examples=25, deadline=None)
+@given(st.one_of(thick_boxes, st.builds(Cylinder, places, finite(0.05, 0.5), finite(0, 0.5))), thick_boxes)
+def test_bodies_to_boxes_agree_with_trimesh_closest_points(body: Box | Cylinder, box: Box) -> None:
+    """No point of the body is nearer than told, and some sampled point nearly is as near."""
+    found = gap(hanging_from(body), body.middle_m, [box])[0, 0]
+    outline = on_plan(body)
+    inner = [outline.buffer(-step, quad_segs=8) for step in (0, 0.1, 0.2, 0.3, 0.4)]
+    rims = [np.array(one.exterior.segmentize(0.1).coords) for one in inner if not one.is_empty]
+    on_body = np.concatenate([*rims, [body.middle_m[:2]]])
+    heights = {body.low_m, body.high_m, min(max(box.middle_m[2], body.low_m), body.high_m)}
+    points = np.concatenate([np.c_[on_body, np.full(len(on_body), h)] for h in heights])
+    expected = -trimesh.proximity.signed_distance(meshed(box), points).max()
+    if found > 0:
+        assert found - CURVE_M <= expected <= found + 0.08
+    else:
+        assert expected <= 0.08
+
+
+@settings(max_examples=100, deadline=None)
+@given(hangings, places, st.tuples(finite(-1, 1), finite(-1, 1), finite(-1, 1)), st.lists(shapes, max_size=4))
+def test_gaps_change_by_at_most_a_metre_per_metre(
+    hanging: Hanging, at: Point3, step: Point3, others: list[object]
+) -> None:
+    there = np.array(at) + step
+    moved = float(np.linalg.norm(step))
+    for measure in (gap, plan_gap, vertical_gap):
+        here, then = measure(hanging, [at, there], others)  # type: ignore[arg-type]
+        assert np.all(np.abs(here - then) <= moved + 1e-8)
+    room = [[-1, -1], [1.5, -1], [1.5, 0.5], [0, 0.5], [0, 1.5], [-1, 1.5]]
+    for measure in (inside_gap, outside_gap):
+        here, then = measure(hanging, [at, there], [room])
+        assert abs(here - then) <= moved + 1e-9
+
+
+@settings(max_examples=60, deadline=None)
+@given(hangings, places, shapes, places, finite(-180, 180))
+def test_moving_everything_changes_nothing(
+    hanging: Hanging,
+    at: Point3,
+    shape: object,
+    by: Point3,
+    turn: float,
+) -> None:
+    if hanging.top_m is not None:
+        by = (*by[:2], 0.0)
+    c, s = math.cos(math.radians(turn)), math.sin(math.radians(turn))
+
+    def moved(p: Point3) -> Point3:
+        return (c * p[0] - s * p[1] + by[0], s * p[0] + c * p[1] + by[1], p[2] + by[2])
+
+    match shape:
+        case Box():
+            other: object = Box(moved(shape.middle_m), shape.size_m, shape.turn_deg + turn)
+        case Cylinder():
+            other = Cylinder(moved(shape.middle_m), shape.radius_m, shape.height_m)
+        case Disc():
+            other = Disc(moved(shape.middle_m), shape.radius_m)
+        case Segment():
+            other = Segment(moved(shape.start_m), moved(shape.end_m), shape.radius_m)
+        case Throw():
+            other = Throw(
+                moved(shape.lens_m),
+                moved(shape.picture_m),
+                shape.width_m,
+                shape.height_m,
+                shape.facing_deg + turn,
+            )
+    turned = Hanging(
+        hanging.radius_m,
+        hanging.size_m,
+        hanging.turn_deg + turn,
+        hanging.below_m,
+        hanging.above_m,
+        hanging.foot_m,
+        hanging.top_m,
+    )
+    before, after = gap(hanging, at, [shape]), gap(turned, moved(at), [other])  # type: ignore[list-item]
+    assert before == pytest.approx(after, abs=1e-7)
