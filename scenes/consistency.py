@@ -13,6 +13,7 @@ from itertools import islice
 from typing import Any
 
 from scenes import spec as written
+from scenes.lengths import format_length
 from scenes.reading import Marks, Mistake, Path, path_text, shown
 from scenes.spec import MOST_HEADS, nearest_of
 
@@ -102,8 +103,8 @@ def _ids(parts: Parts, report: Report) -> None:
             report(path, f"an id of its own ({path_text(first[name])} has this one)")
         else:
             first[name] = path
-    # Ids that groups give to their heads. How many seats fit round a table at a pitch only building knows, and
-    # tells; what is plain from the file is told here with the rest.
+    # Ids that groups give to their heads. How many seats fit round a table at a pitch only building knows,
+    # and tells; what is plain from the file is told here with the rest.
     tables: dict[str, Path] = {}
     for path, name in _given(parts):
         if name in first:
@@ -149,6 +150,15 @@ def _unknown(name: str, known: list[str], what: str) -> str:
 # The room and what stands in it
 
 
+def _in_units(metres: float, parts: Parts) -> str:
+    """A length in the file's own units, for comparing it with what was found there."""
+    units = parts.tree.get("units")
+    if units in ("ft", "in"):
+        return format_length(metres, units)
+    per_metre = {"cm": 100, "mm": 1000}.get(str(units), 1)
+    return f"{metres * per_metre:.6g} {units if per_metre > 1 else 'm'}"
+
+
 def _room(parts: Parts, report: Report) -> None:
     room = parts.room
     if room is None:
@@ -156,7 +166,7 @@ def _room(parts: Parts, report: Report) -> None:
     _outline(room.corners, ("room", "outline" if room.outline is not None else "size"), report)
     ceiling = room.ceiling.height
     if room.structure is not None and room.structure < ceiling - TOUCHING_M:
-        report(("room", "structure"), f"at or above the ceiling ({ceiling:g} m)")
+        report(("room", "structure"), f"at or above the ceiling ({_in_units(ceiling, parts)})")
     for i, opening in enumerate(room.openings):
         path: Path = ("room", "openings", i)
         corners = room.corners
@@ -165,14 +175,13 @@ def _room(parts: Parts, report: Report) -> None:
             continue
         length = math.dist(corners[opening.wall], corners[(opening.wall + 1) % len(corners)])
         if opening.offset + opening.width > length + TOUCHING_M:
-            end = opening.offset + opening.width
+            ends, wall = _in_units(opening.offset + opening.width, parts), _in_units(length, parts)
             report(
-                (*path, "width"),
-                f"offset and width within wall {opening.wall}, {length:g} m long (it ends at {end:g} m)",
+                (*path, "width"), f"an end on wall {opening.wall}, which is {wall} long (it ends at {ends})"
             )
-        top = room.structure if room.structure is not None else ceiling
-        if opening.sill + opening.height > max(top, ceiling) + TOUCHING_M:
-            report((*path, "height"), f"sill and height within the room, {max(top, ceiling):g} m high")
+        top = ceiling if room.structure is None else max(room.structure, ceiling)
+        if opening.sill + opening.height > top + TOUCHING_M:
+            report((*path, "height"), f"sill and height within the room, {_in_units(top, parts)} high")
         if opening.kind == "door" and opening.sill > 0:
             report((*path, "sill"), "0 for a door")
     told = parts.suspension.ceiling if parts.suspension is not None else None
@@ -195,7 +204,7 @@ def _tables(parts: Parts, report: Report) -> None:
             )
     for i, obstacle in parts.obstacles:
         if ceiling is not None and obstacle.to is None and obstacle.from_ >= ceiling:
-            report(("obstacles", i, "from"), f"below the ceiling ({ceiling:g} m)")
+            report(("obstacles", i, "from"), f"below the ceiling ({_in_units(ceiling, parts)})")
 
 
 def _overhead(parts: Parts, report: Report) -> None:
@@ -204,7 +213,10 @@ def _overhead(parts: Parts, report: Report) -> None:
     ceiling = parts.room.ceiling.height
     for i, device in parts.overhead:
         if device.below > ceiling + TOUCHING_M:
-            report(("overhead", i, "below"), f"above the floor: at most {ceiling:g} m below the ceiling")
+            report(
+                ("overhead", i, "below"),
+                f"above the floor, {_in_units(ceiling, parts)} below the ceiling",
+            )
 
 
 # Heads
@@ -278,13 +290,13 @@ def _heads(parts: Parts, report: Report) -> None:
                     if not inside(point, corners):
                         report((*path, "along", k), "a place inside the room's outline")
             if group.mouth is not None and group.mouth[1] >= ceiling:
-                report((*path, "mouth"), f"below the ceiling ({ceiling:g} m)")
+                report((*path, "mouth"), f"below the ceiling ({_in_units(ceiling, parts)})")
     people = parts.tree.get("people")
     for posture in ("seated", "standing"):
         value = people.get(posture) if isinstance(people, dict) else None
         mouth = getattr(getattr(parts.people, posture), "mouth", None) if parts.people is not None else None
         if isinstance(value, dict) and "mouth" in value and mouth is not None and mouth[1] >= ceiling:
-            report(("people", posture, "mouth"), f"below the ceiling ({ceiling:g} m)")
+            report(("people", posture, "mouth"), f"below the ceiling ({_in_units(ceiling, parts)})")
 
 
 def _block(rows: written.SeatRows) -> list[tuple[float, float]]:
@@ -326,26 +338,23 @@ def _arrays(parts: Parts, report: Report) -> None:
             if height_key is not None:
                 report((*path, height_key), "neither height nor drop for a flush array: it is at the ceiling")
         elif height_key is not None and room is not None:
-            _hangs(array, profile, room.ceiling.height, (*path, height_key), report)
+            _hangs(array, profile, parts, (*path, height_key), report)
 
 
-def _hangs(
-    array: written.Array, profile: written.Profile, ceiling: float, path: Path, report: Report
-) -> None:
+def _hangs(array: written.Array, profile: written.Profile, parts: Parts, path: Path, report: Report) -> None:
+    if parts.room is None:
+        return
+    ceiling = parts.room.ceiling.height
     centre = array.height if array.height is not None else ceiling - (array.drop or 0.0)
-    above, below = profile.top_above_centre, profile.centre_above_underside
-    highest, lowest = ceiling - above, below
-    # Lengths here in plain metres: the file's own units stand in the value found.
+    lowest, highest = profile.centre_above_underside, ceiling - profile.top_above_centre
+    if lowest - TOUCHING_M <= centre <= highest + TOUCHING_M:
+        return
     if array.drop is not None:
-        allowed = (
-            f"a drop from {above:g} m (the body under the ceiling) to {ceiling - below:g} m (above the floor)"
-        )
+        least, most = _in_units(ceiling - highest, parts), _in_units(ceiling - lowest, parts)
+        report(path, f"a drop from {least} (the body under the ceiling) to {most} (above the floor)")
     else:
-        allowed = (
-            f"a height from {lowest:g} m (the body above the floor) to {highest:g} m (its top at the ceiling)"
-        )
-    if centre > highest + TOUCHING_M or centre < lowest - TOUCHING_M:
-        report(path, allowed)
+        least, most = _in_units(lowest, parts), _in_units(highest, parts)
+        report(path, f"a height from {least} (the body above the floor) to {most} (its top at the ceiling)")
 
 
 # Plan polygons, in a few lines: nothing heavier need be loaded to refuse a file.

@@ -60,7 +60,7 @@ _PLAIN = str.maketrans(
     }
 )
 
-# The strings `parse_length` reads, for a JSON schema. A little wider than the reader, which has the last word.
+# The strings `parse_length` reads, for a JSON schema. A little wider than the reader, which decides.
 LENGTH_PATTERN: Final = (
     r"^\s*[-+−–]?\s*(\d+(\.\d+)?([eE][-+]?\d+)?\s*(m|cm|mm)?"
     r"|[\d][\d ./⁄¼½¾⅛⅜⅝⅞-]*\s*(ft|feet|foot|['′’])?([\s-]*[\d ./⁄¼½¾⅛⅜⅝⅞-]+\s*(in|inch|inches|[\"″”]|''))?"

@@ -351,7 +351,8 @@ class Room(_Written):
     @model_validator(mode="after")
     def _one_shape(self) -> Self:
         if (self.outline is None) == (self.size is None):
-            _refuse("exactly one of outline and size", found="neither" if self.outline is None else "both")
+            found, at = ("neither", ()) if self.outline is None else ("both", ("size",))
+            _refuse("exactly one of outline and size", *at, found=found)
         return self
 
     @property
@@ -473,7 +474,7 @@ class Person(_Written):
     @model_validator(mode="after")
     def _one_origin(self) -> Self:
         if self.mouth is not None and self.population is not None:
-            _refuse("exactly one of mouth and population", found="both")
+            _refuse("exactly one of mouth and population", "population", found="both")
         given = self.model_fields_set & {"percentiles", "seat"}
         if self.population is None and given:
             _refuse("population beside it, or mouth alone", min(given))
@@ -533,7 +534,7 @@ class AroundSeats(_Seats):
     @model_validator(mode="after")
     def _one_measure(self) -> Self:
         if self.count is not None and "pitch" in self.model_fields_set:
-            _refuse("exactly one of pitch and count", found="both")
+            _refuse("exactly one of pitch and count", "count", found="both")
         return self
 
 
@@ -702,7 +703,7 @@ class Array(_Written):
     @model_validator(mode="after")
     def _one_height(self) -> Self:
         if self.height is not None and self.drop is not None:
-            _refuse("exactly one of height and drop", found="both")
+            _refuse("exactly one of height and drop", "drop", found="both")
         return self
 
 
@@ -1109,7 +1110,7 @@ def _translated(error: ValidationError, marks: Marks, prefix: Path, root: type[B
             path.append(key)
         last = str(loc[-1]) if loc else ""
         told.append(_told(one["type"], one.get("ctx", {}), one["msg"], tuple(path), last, model, marks))
-    return told
+    return [one for one in told if one is not None]
 
 
 def _told(
@@ -1120,7 +1121,7 @@ def _told(
     key: str,
     model: type[BaseModel] | None,
     marks: Marks,
-) -> Mistake:
+) -> Mistake | None:
     if kind == "allowed":
         at = tuple(context["at"])
         return marks.mistake((*path, *at), context["allowed"], found=context["found"])
@@ -1150,10 +1151,13 @@ def _told(
         return marks.mistake(path, "a list")
     if kind == "dict_type":
         return marks.mistake(path, "a mapping")
-    if kind == "too_short":
-        return marks.mistake(path, f"at least {context['min_length']} of them")
     if kind == "too_long":
         return marks.mistake(path, f"at most {context['max_length']} of them")
+    if kind == "too_short":
+        node = marks.node(path)
+        if node is not None and node.kind != "scalar" and len(node.value) >= context["min_length"]:
+            return None  # enough of them, only wrong ones, which are told each
+        return marks.mistake(path, f"at least {context['min_length']} of them")
     return marks.mistake(path, shown(message, 200))
 
 
@@ -1210,7 +1214,8 @@ def _model_in(annotation: Any) -> type[BaseModel] | None:
 def spec_schema() -> dict[str, Any]:
     """The JSON schema (draft 2020-12) of a spec file as it is written: lengths as numbers or text with a
     unit."""
-    schema = Spec.model_json_schema()
+    schema: dict[str, Any] = _with_lengths_named(Spec.model_json_schema())
+    schema["$defs"] |= {"Length": _LENGTH_SCHEMA, "Size": _SIZE_SCHEMA}
     named = {"type": "string", "minLength": 1, "description": "a file of profiles, relative to the spec"}
     profiles = schema["properties"]["profiles"]
     description = profiles.pop("description")
@@ -1230,3 +1235,16 @@ def spec_schema() -> dict[str, Any]:
         "title": "A room's spec file, overtable format 1",
         **schema,
     }
+
+
+def _with_lengths_named(schema: Any) -> Any:
+    """The schema with its hundreds of lengths told once, by reference."""
+    if isinstance(schema, list):
+        return [_with_lengths_named(part) for part in schema]
+    if not isinstance(schema, dict):
+        return schema
+    for name, length in (("Length", _LENGTH_SCHEMA), ("Size", _SIZE_SCHEMA)):
+        if schema.get("anyOf") == length["anyOf"]:
+            own = {key: value for key, value in schema.items() if value != length.get(key)}
+            return {**own, "$ref": f"#/$defs/{name}"}
+    return {key: _with_lengths_named(value) for key, value in schema.items()}
