@@ -24,6 +24,7 @@ from scenes.people import (
     population_mouth_m,
     population_source,
 )
+from scenes.consistency import inside
 from scenes.reading import Mistake, SpecMistakes
 from scenes.seating import (
     Side,
@@ -402,21 +403,6 @@ class _Builder:
         if len(obstacle.size) == 1:
             return s.Obstacle(obstacle.id, Cylinder(middle, obstacle.size[0] / 2, tall))
         return s.Obstacle(obstacle.id, Box(middle, (*obstacle.size, tall), obstacle.turn))
-
-
-def inside(point: Point2, outline: tuple[Point2, ...]) -> bool:
-    """Whether a plan point lies inside an outline or on it (within a micrometre)."""
-    x, y = point
-    odd = False
-    for (ax, ay), (bx, by) in zip(outline, outline[1:] + outline[:1], strict=True):
-        ux, uy = bx - ax, by - ay
-        length = ux * ux + uy * uy
-        along = min(max(((x - ax) * ux + (y - ay) * uy) / length, 0.0), 1.0) if length else 0.0
-        if math.hypot(ax + along * ux - x, ay + along * uy - y) <= 1e-6:
-            return True
-        if (ay > y) != (by > y) and x < ax + (y - ay) * ux / uy:
-            odd = not odd
-    return odd
 
 
 def _said(path: tuple[str | int, ...]) -> str:
