@@ -14,7 +14,7 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from geometry.band import ON_EDGE_M, Band, Floats, edges, slack
+from geometry.band import ON_EDGE_M, Band, Floats, edges, range_and_drop, slack
 
 State = Literal["covered", "marginal", "missed"]
 Reason = Literal["too steep", "too shallow", "too near", "too far"]
@@ -151,30 +151,33 @@ class Coverage:
 def cover(positions_m: Floats, bands: list[Band], heads: Heads) -> Coverage:
     """How every head stands to every array.
 
-    `positions_m` (a, 3) are acoustic centres, `bands` their a bands. Cost: a × rows × 2.
+    `positions_m` (a, 3) are acoustic centres, `bands` their a bands. Cost: a x rows x 2.
+    The ends of a mouth range decide for all of it: along a vertical line the distance to the solid falls
+    to one least value and rises again. Only the near edge's own number is least where the range passes
+    the array's level, and is taken there.
     """
-    count = len(heads)
+    count, rows = len(heads), len(heads.xy_m)
+    row_head = heads.row_head
     fields: dict[str, list[NDArray[np.generic]]] = {name: [] for name in Coverage.__slots__}
-    for position, band in zip(np.atleast_2d(positions_m), bands, strict=True):
-        away = heads.at_m - position
-        rho, t = np.hypot(away[:, 0], away[:, 1]), -away[:, 2]
+    for position, band in zip(np.asarray(positions_m, float).reshape(-1, 3), bands, strict=True):
+        rho, t = range_and_drop(position, heads.at_m)
         depression = np.degrees(np.arctan2(t, rho))
         row_rho = np.hypot(*(heads.xy_m - position[:2]).T)
-        ends_rho = np.concatenate([row_rho, row_rho])
-        ends_t = position[2] - np.concatenate([heads.low_m, heads.high_m])
-        spare = np.concatenate([heads.spare_m, heads.spare_m])
-        numbers = np.array(edges(band, ends_rho, ends_t)) - spare
-        exact = slack(band, ends_rho, ends_t) - spare
-        rows = len(row_rho)
-        worst_end = np.where(exact[:rows] <= exact[rows:], np.arange(rows), np.arange(rows) + rows)
-        head_slack = np.minimum.reduceat(exact[worst_end], heads.start) if count else np.zeros(0)
-        least = np.minimum(numbers[:, :rows], numbers[:, rows:])
+        ends_t = position[2] - np.stack([heads.low_m, heads.high_m])
+        numbers = np.array(edges(band, row_rho, ends_t)) - heads.spare_m
+        exact = slack(band, row_rho, ends_t) - heads.spare_m
+        least = numbers.min(axis=1)
+        level = np.clip(0.0, ends_t[1], ends_t[0])
+        least[0] = np.hypot(row_rho, level) - band.near_m - heads.spare_m
         least = np.minimum.reduceat(least, heads.start, axis=1) if count else np.zeros((4, 0))
-        reason = np.full(count, -1, np.int64)
-        stop = np.append(heads.start[1:], rows)
-        for head in np.flatnonzero(head_slack < -ON_EDGE_M):
-            stretch = worst_end[heads.start[head] : stop[head]]
-            reason[head] = np.argmin(numbers[:, stretch[np.argmin(exact[stretch])]])
+        row_slack = exact.min(axis=0)
+        head_slack = np.minimum.reduceat(row_slack, heads.start) if count else np.zeros(0)
+        # the worst row of each head: of equals the first, which is the last to be written here
+        worst = np.flatnonzero(row_slack == head_slack[row_head])[::-1]
+        worst_row = np.zeros(count, np.int64)
+        worst_row[row_head[worst]] = worst
+        worst_end = np.argmin(exact[:, worst_row], axis=0) if rows else worst_row
+        reason = np.argmin(numbers[:, worst_end, worst_row], axis=0) if rows else worst_row
         fields["depression_deg"].append(depression)
         fields["slant_m"].append(np.hypot(rho, t))
         fields["off_centre_deg"].append(depression - band.middle_deg)
@@ -182,5 +185,5 @@ def cover(positions_m: Floats, bands: list[Band], heads: Heads) -> Coverage:
         fields["in_reach"].append((least[0] >= -ON_EDGE_M) & (least[1] >= -ON_EDGE_M))
         fields["slack_m"].append(head_slack)
         fields["margin_m"].append(head_slack - heads.sway_m)
-        fields["reason"].append(reason)
-    return Coverage(**{name: np.array(rows) for name, rows in fields.items()})
+        fields["reason"].append(np.where(head_slack < -ON_EDGE_M, reason, -1))
+    return Coverage(**{name: np.array(by_array) for name, by_array in fields.items()})

@@ -237,7 +237,7 @@ def _searched_height(
     low = min(max(float(heads.low_m.min()), floor_m), ceiling_m)
     high = max(min(float(heads.high_m.max()) + band.far_m, ceiling_m), low)
     half = (high - low) / 128
-    centres = low + half * (2 * np.arange(64) + 1)
+    centres: Floats = low + half * (2 * np.arange(64) + 1)
     values = margins(np.append(centres, (low, high)))
     best = int(np.argmax(values))
     height, margin = float(np.append(centres, (low, high))[best]), float(values[best])
@@ -247,7 +247,7 @@ def _searched_height(
         if not len(centres):
             return BestHeight(height, margin, exact=False)
         half /= 2
-        centres = np.append(centres - half, centres + half).astype(np.float64)
+        centres = np.asarray(np.append(centres - half, centres + half), np.float64)
         values = margins(centres)
         best = int(np.argmax(values))
         if values[best] > margin:
