@@ -1,0 +1,128 @@
+"""Everything about one room that outputs ask for, each computed once, when it is first asked for.
+
+Pictures, pages, sheets, tables and the report receive a Dossier and compute nothing again, so they
+cannot disagree.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from scenes import exploring, words
+from scenes.hanging import ArrayHeights, hanging_heights, height_span_m
+from scenes.review import Review, review
+from scenes.scene import Array, Scene
+
+if TYPE_CHECKING:
+    from geometry.region import Region
+    from geometry.tolerance import RoomToMove
+    from scenes.cautions import Caution
+    from scenes.placing import Placement
+    from scenes.rules import KeepOut
+    from scenes.suspension import ScheduleRow, Step
+
+
+@dataclass(frozen=True, eq=False)
+class Dossier:
+    """A placed scene and whatever follows from it. Attributes are computed once and kept.
+
+    Reviews, heights, sentences and the schedule need numpy only; `regions`, `keep_outs` and
+    `placement` load shapely or run the certified search.
+    """
+
+    scene: Scene
+
+    @cached_property
+    def review(self) -> Review:
+        """The scene judged."""
+        return review(self.scene)
+
+    @cached_property
+    def sentences(self) -> tuple[str, ...]:
+        """The verdict in plain words, sentence by sentence."""
+        return words.sentences(self.review)
+
+    @cached_property
+    def verdict_sentence(self) -> str:
+        """The verdict and all sentences as one paragraph."""
+        return words.verdict_sentence(self.review)
+
+    @cached_property
+    def heights(self) -> tuple[ArrayHeights, ...]:
+        """What every band of every array would allow where it is on plan."""
+        return hanging_heights(self.scene, self.review)
+
+    @cached_property
+    def placement(self) -> Placement:
+        """The certified search from the same spec: how good this room could be, proven."""
+        from scenes.placing import place_scene
+
+        return place_scene(self.scene)
+
+    @cached_property
+    def regions(self) -> dict[str, Region]:
+        """For each array, where on plan it could hang at its height and in its band and cover all it serves.
+
+        Room less wall margin, keep-outs cut out. An array that serves nobody has none.
+        """
+        from scenes.regions import hanging_regions
+
+        return hanging_regions(self.scene, self.review, self.keep_outs)
+
+    @cached_property
+    def keep_outs(self) -> dict[str, tuple[KeepOut, ...]]:
+        """For each array, the plan areas its centre may not enter at its height, by device and rule."""
+        from scenes.rules import keep_outs
+
+        return {array.id: tuple(keep_outs(self.scene, array, array.centre_m[2])) for array in self.scene.arrays}
+
+    @cached_property
+    def rooms_to_move(self) -> dict[str, tuple[RoomToMove, ...]]:
+        """For each array that serves somebody: how far along ±x, ±y, ±height before the first head is lost."""
+        from scenes.regions import rooms_to_move
+
+        return rooms_to_move(self.scene, self.review)
+
+    @cached_property
+    def schedule(self) -> tuple[ScheduleRow, ...]:
+        """The installer's schedule, one row per array."""
+        from scenes.suspension import schedule
+
+        return schedule(self.scene, self.review)
+
+    @cached_property
+    def steps(self) -> tuple[Step, ...]:
+        """The installer's steps for the kind of ceiling, in order."""
+        from scenes.suspension import steps
+
+        return steps(self.scene)
+
+    @cached_property
+    def cautions(self) -> tuple[Caution, ...]:
+        """The cautions that apply to this room."""
+        from scenes.cautions import cautions
+
+        return cautions(self.scene)
+
+    @cached_property
+    def exploration(self) -> dict[str, Any]:
+        """The table behind the page's slider."""
+        return exploring.explore(self.scene, self.review)
+
+    @cached_property
+    def practice(self) -> dict[str, Any]:
+        """How the heads lie in the band on average, next to common practice (no source): middle, 1 to 3 m."""
+        slants = np.array([head.slant_m for head in self.review.heads])
+        return {
+            "mean_slant_m": float(slants.mean()),
+            "within_1_to_3_m": int(np.count_nonzero((slants >= 1) & (slants <= 3))),
+            "heads": len(slants),
+        }
+
+    def height_span_m(self, array: Array) -> tuple[float, float]:
+        """Lowest and highest height the acoustic centre itself can have."""
+        return height_span_m(self.scene, array)

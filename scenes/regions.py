@@ -1,0 +1,82 @@
+"""Where on plan each array could hang, and how far it may move: a scene's heads handed to the geometry."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from geometry.coverage import Heads
+from geometry.region import Polygon, Region, inset, region, shadow
+from geometry.tolerance import RoomToMove, room_to_move
+from scenes.hanging import height_span_m
+from scenes.review import Review
+from scenes.scene import Array, Scene
+
+if TYPE_CHECKING:
+    from scenes.rules import KeepOut
+
+
+def served_heads(scene: Scene, review: Review, id: str) -> Heads:
+    """The heads this array serves, missed ones too."""
+    which = [i for i, head in enumerate(review.heads) if head.array == id]
+    return scene.heads_as_rows.take(np.array(which, dtype=np.int64))
+
+
+def room_within(scene: Scene, array: Array) -> tuple[Polygon, ...]:
+    """The plan places an array's centre may take by the walls alone: the room less wall limit and body radius."""
+    outline = (np.array(scene.room.outline_m, float), ())
+    return inset(outline, scene.limits.wall_m + array.profile.plan_radius_m)
+
+
+def hanging_regions(
+    scene: Scene, review: Review, keep_outs: Mapping[str, Sequence[KeepOut]]
+) -> dict[str, Region]:
+    """For each array that serves somebody: where it covers all of them at its height and in its band.
+
+    Inside the room less the wall limit, with the keep-outs of that height cut out.
+    """
+    return {
+        array.id: region(
+            served_heads(scene, review, array.id),
+            array.band,
+            array.centre_m[2],
+            within=room_within(scene, array),
+            without=tuple((np.asarray(k.outline_m, float), ()) for k in keep_outs.get(array.id, ())),
+        )
+        for array in scene.arrays
+        if review.array(array.id).heads
+    }
+
+
+def hanging_shadows(scene: Scene, review: Review) -> dict[str, Region]:
+    """For each array that serves somebody: where at some height it covers all of them in its band."""
+    found = {}
+    for array in scene.arrays:
+        if review.array(array.id).heads:
+            low_m, high_m = height_span_m(scene, array)
+            found[array.id] = shadow(
+                served_heads(scene, review, array.id),
+                array.band,
+                low_m,
+                high_m,
+                within=room_within(scene, array),
+            )
+    return found
+
+
+def rooms_to_move(scene: Scene, review: Review) -> dict[str, tuple[RoomToMove, ...]]:
+    """For each array that serves somebody: the room along ±x, ±y, up and down, with heads and rules that end it."""
+    from scenes.rules import constraints_for
+
+    return {
+        array.id: room_to_move(
+            array.centre_m,
+            array.band,
+            served_heads(scene, review, array.id),
+            constraints_for(scene, array),
+        )
+        for array in scene.arrays
+        if review.array(array.id).heads
+    }

@@ -1,0 +1,158 @@
+"""Tables and sentences on the terminal: readable at 80 columns and without colour."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from rich.box import SIMPLE_HEAD
+from rich.console import Console
+from rich.markup import escape
+from rich.table import Table
+from rich.text import Text
+
+from scenes import words
+from scenes.hanging import ArrayHeights
+from scenes.review import Review
+
+STATE_STYLES = {"covered": "#1B7F79", "marginal": "#E0A100", "missed": "bold #B23A48"}
+VERDICT_STYLES = {"pass": "bold #1B7F79", "caution": "bold #E0A100", "fail": "bold #B23A48"}
+
+
+def console(*, stderr: bool = False) -> Console:
+    """A console that never wraps a table narrower than 80 columns and highlights nothing by guess."""
+    made = Console(stderr=stderr, highlight=False)
+    if made.width < 80:
+        made = Console(stderr=stderr, highlight=False, width=80)
+    return made
+
+
+def _table(*columns: str, right: Sequence[int] = (), title: str | None = None) -> Table:
+    table = Table(box=SIMPLE_HEAD, pad_edge=False, title=title, title_justify="left", title_style="bold")
+    for i, column in enumerate(columns):
+        table.add_column(column, justify="right" if i in right else "left", no_wrap=i < len(columns) - 1)
+    return table
+
+
+def heads_table(review: Review) -> Table:
+    """One row per head: state with its mark, array, depression, slant, off-centre, slack, margin, why."""
+    units = review.scene.units
+    table = _table(
+        "", "talker", "array", "depression", "off-centre", "slant", "slack", "margin", "why", right=(3, 4, 5, 6, 7)
+    )
+    for head in review.heads:
+        style = STATE_STYLES[head.state]
+        why = head.reason or (head.state if head.state == "marginal" else "")
+        if head.sight == "blocked":
+            why = f"{why + '; ' if why else ''}blocked by {head.blocked_by}"
+        table.add_row(
+            Text(words.STATE_MARKS[head.state], style),
+            escape(head.id),
+            escape(head.array),
+            f"{head.depression_deg:.1f}°",
+            f"{head.off_centre_deg:+.1f}°",
+            words.length(head.slant_m, units),
+            words.length(head.slack_m, units),
+            Text(words.length(head.margin_m, units), style),
+            escape(why),
+        )
+    return table
+
+
+def arrays_table(review: Review) -> Table:
+    """One row per array: where it hangs, in which band, and what it does there."""
+    units = review.scene.units
+    table = _table(
+        "array", "x", "y", "height", "drop", "band", "serves", "margin", "centred", right=(1, 2, 3, 4, 6, 7, 8)
+    )
+    for array in review.arrays:
+        table.add_row(
+            escape(array.id),
+            *(words.length(value, units) for value in (*array.at_m, array.height_m, array.drop_m)),
+            f"{escape(array.band_name)} {array.low_deg:g}–{array.high_deg:g}°",
+            str(len(array.heads)),
+            "–" if array.margin_m is None else words.length(array.margin_m, units),
+            "–" if array.mean_off_centre_deg is None else f"{array.mean_off_centre_deg:+.1f}°",
+        )
+    return table
+
+
+def clearances_table(review: Review, *, all_of_them: bool = False) -> Table | None:
+    """The clearances that are short, unjudged or switched off (or all); None if there is nothing to tell."""
+    units = review.scene.units
+    told = [c for c in review.clearances if all_of_them or c.state != "clear"]
+    if not told:
+        return None
+    table = _table("array", "against", "rule", "required", "actual", "state", "note", right=(3, 4))
+    for c in told:
+        state = c.state if c.state != "short" or c.binding else "short (advice)"
+        table.add_row(
+            escape(c.array),
+            escape(c.against),
+            escape(f"{c.rule} ({c.part})"),
+            "–" if c.required_m is None else words.length(c.required_m, units),
+            "–" if c.actual_m is None else words.length(c.actual_m, units),
+            Text(state, VERDICT_STYLES["fail" if c.state == "short" and c.binding else "caution"])
+            if c.state != "clear"
+            else state,
+            escape(c.note),
+        )
+    return table
+
+
+def print_review(out: Console, review: Review, *, all_of_them: bool = False) -> None:
+    """The whole review for people, ending with the verdict in plain words."""
+    scene = review.scene
+    units = scene.units
+    where = f", {escape(scene.project)}" if scene.project else ""
+    out.print(
+        f"[bold]{escape(scene.name)}[/bold]{where}: {scene.room.area_m2:.1f} m², "
+        f"{scene.room.ceiling_kind} ceiling at {words.length(scene.room.ceiling_m, units)}"
+    )
+    out.print(arrays_table(review))
+    out.print(heads_table(review))
+    table = clearances_table(review, all_of_them=all_of_them)
+    clear = sum(c.state == "clear" for c in review.clearances)
+    if table is not None:
+        out.print(table)
+    if clear and not all_of_them:
+        out.print(f"{words.counted(clear, 'clearance')} clear (told with --all).", style="dim")
+    lines = review.blocked
+    for line in lines:
+        out.print(f"{words.STATE_MARKS['missed']} {escape(words.sight_phrase(line))}")
+    out.print()
+    out.print(Text(words.VERDICT_WORDS[review.verdict] + ". ", VERDICT_STYLES[review.verdict]), end="")
+    out.print(escape(" ".join(words.sentences(review))))
+    out.print(words.ADVICE, style="dim")
+
+
+def print_heights(out: Console, rows: tuple[ArrayHeights, ...], units: str) -> None:
+    """Hanging heights per band for people."""
+    for row in rows:
+        today = "" if row.today_m is None else f", today {words.length(row.today_m, units)} in {row.today_band}"
+        out.print(
+            f"[bold]{escape(row.id)}[/bold] at {words.length(row.at_m[0], units)}, "
+            f"{words.length(row.at_m[1], units)} for {words.counted(len(row.heads), 'talker')}{escape(today)}"
+        )
+        table = _table(
+            "band", "degrees", "covered from", "to", "best", "margin", "centred", "limited by", right=(2, 3, 4, 5, 6)
+        )
+        for band in row.bands:
+            covered = band.covered_interval_m
+            table.add_row(
+                escape(band.name),
+                f"{band.low_deg:g}–{band.high_deg:g}°",
+                *(("–", "–") if covered is None else (words.length(end, units) for end in covered)),
+                "–" if band.best_m is None else words.length(band.best_m, units),
+                "–" if band.best_margin_m is None else words.length(band.best_margin_m, units),
+                "–" if band.mean_off_centre_deg is None else f"{band.mean_off_centre_deg:+.1f}°",
+                escape(_limits(band)),
+            )
+        out.print(table)
+
+
+def _limits(band: Any) -> str:
+    if band.covered_interval_m is None:
+        return f"no height: {', '.join(band.conflict)} {band.cause or ''}".strip()
+    low, high = band.limited_by
+    return f"{low or 'the floor'} below, {high or 'the ceiling'} above"
