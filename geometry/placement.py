@@ -24,7 +24,7 @@ from typing import Any, Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from geometry.band import ON_EDGE_M, Band, Floats, slack
+from geometry.band import ON_EDGE_M, Band, Floats, least_margin
 from geometry.coverage import Heads
 from geometry.heights import height_intervals
 
@@ -111,7 +111,8 @@ class Certificate:
     """The leaves of a search: cells of one size, one band and one reason together, as plain data.
 
     groups[i] = {"half_m": [x, y, z], "band": index, "why": reason, "centres_m": [[x, y, z], ...]}; the
-    leaves of each band tile the box. Reasons: "value" (the value at the centre and the radius reach no
+    leaves of each band tile the box. `mouths_m` are the points that must be inside and `keep_m` by how
+    much (sway and spare). Reasons: "value" (the value at the centre and the radius reach no
     further than the bound), "ball" (no place in this band can do better than the largest ball it
     holds), "reach" (aim near: nobody can be nearer than the near end of the reach allows), "margin"
     (the margin asked for cannot be met), "open" (unresolved), or "constraint: NAME".
@@ -123,6 +124,9 @@ class Certificate:
     need_m: float
     bound: float | None
     best: float | None
+    bands: tuple[Band, ...]
+    mouths_m: Floats
+    keep_m: Floats
     groups: tuple[dict[str, Any], ...]
 
     def as_json(self) -> dict[str, Any]:
@@ -134,6 +138,14 @@ class Certificate:
             "need_margin_m": self.need_m if math.isfinite(self.need_m) else None,
             "bound": self.bound,
             "best": self.best,
+            "bands": [
+                {"low_deg": b.low_deg, "high_deg": b.high_deg, "reach_m": [b.near_m, b.far_m]}
+                for b in self.bands
+            ],
+            "mouths": [
+                {"at_m": [float(c) for c in at], "keep_m": float(keep)}
+                for at, keep in zip(self.mouths_m, self.keep_m, strict=True)
+            ],
             "leaves": list(self.groups),
         }
 
@@ -263,7 +275,7 @@ def search(
         and found.place.margin_m < -question.smallest_demand_m
     ):
         # out of band the four numbers only bound the slack: ask again with the exact one
-        exact = replace_exact(question)
+        exact = _exactly(question)
         again = _branch_and_bound(exact, [found.place], effort, None, record)
         found = replace(again, evaluations=found.evaluations + again.evaluations)
     return replace(found, seconds=time.perf_counter() - began)
@@ -276,6 +288,95 @@ def figures(heads: Heads, bands: Sequence[Band], at_m: Sequence[float] | Floats,
         heads, tuple(bands), SearchBox((x, y, z), (x, y, z)), (), "tolerance", 0.0, exact=True
     )
     return question.place(np.array([x, y, z]), band)
+
+
+def can_serve(
+    heads: Heads,
+    bands: Sequence[Band],
+    box: SearchBox,
+    constraints: Sequence[Constraint] = (),
+    *,
+    effort: Effort | None = None,
+) -> Place | bool:
+    """A place from which everybody is covered; False if provably none; True if neither is known."""
+    found = search(heads, bands, box, constraints, effort=effort, at_least=-ON_EDGE_M)
+    if found.place is not None and found.place.margin_m >= -2 * ON_EDGE_M:
+        return found.place
+    return found.outcome == "unresolved"
+
+
+def smallest_conflict(
+    heads: Heads,
+    bands: Sequence[Band],
+    box: SearchBox,
+    constraints: Sequence[Constraint] = (),
+    *,
+    pairs: int = 120,
+    effort: Effort | None = None,
+) -> tuple[NDArray[np.int64], bool] | None:
+    """Heads that provably cannot be served together, and whether no smaller group is in conflict.
+
+    Looks for one head, then for two (the farthest apart and the most different in height first, at most
+    `pairs` of them), then takes heads away for as long as the rest stays in conflict, so that the group
+    is irreducible: without any one of them the others can be served. None where everybody can be served
+    or that cannot be decided within the effort.
+    """
+
+    def conflicting(which: Sequence[int]) -> bool:
+        subset = heads.take(np.array(which, np.int64))
+        return can_serve(subset, bands, box, constraints, effort=effort) is False
+
+    count = len(heads)
+    everybody = list(range(count))
+    if not conflicting(everybody):
+        return None
+    for head in everybody:
+        if conflicting([head]):
+            return np.array([head]), True
+    first, second = np.triu_indices(count, 1)
+    away = np.linalg.norm(heads.at_m[first] - heads.at_m[second], axis=1)
+    drop = np.abs(heads.at_m[first, 2] - heads.at_m[second, 2])
+    order = np.argsort(-(away + 4 * drop), kind="stable")
+    for k in order[:pairs]:
+        if conflicting([int(first[k]), int(second[k])]):
+            return np.array([first[k], second[k]]), True
+    group, width = everybody, max(count // 2, 1)
+    while True:
+        start = 0
+        while start < len(group):
+            rest = group[:start] + group[start + width :]
+            if rest and conflicting(rest):
+                group = rest
+            else:
+                start += width
+        if width == 1:
+            break
+        width = max(width // 2, 1)
+    return np.array(group), len(group) <= 2 or (len(group) == 3 and len(order) <= pairs)
+
+
+def reach_needed(
+    heads: Heads,
+    bands: Sequence[Band],
+    box: SearchBox,
+    constraints: Sequence[Constraint] = (),
+    *,
+    most_m: float = 20.0,
+    step_m: float = 0.01,
+) -> float | None:
+    """The smallest far reach, in whole steps, with which these bands cover everybody; None up to `most_m`."""
+
+    def works(steps: int) -> bool:
+        longer = [replace(band, far_m=max(steps * step_m, band.near_m + step_m)) for band in bands]
+        return isinstance(can_serve(heads, longer, box, constraints), Place)
+
+    fails, holds = math.floor(max(band.far_m for band in bands) / step_m), math.floor(most_m / step_m)
+    if not works(holds):
+        return None
+    while holds - fails > 1:
+        middle = (fails + holds) // 2
+        fails, holds = (fails, middle) if works(middle) else (middle, holds)
+    return round(holds * step_m, 9)
 
 
 @dataclass(frozen=True, eq=False)
@@ -319,9 +420,7 @@ class _Question:
 
     def margins(self, centres: Floats, band: int) -> Floats:
         """(n,) least margin: exact where >= -smallest demand, else an upper bound (or exact if so asked)."""
-        if self.exact:
-            return exact_margins(self.bands[band], centres, self.points, self.demand)
-        return least_margins(self.bands[band], centres, self.points, self.demand)
+        return least_margin(self.bands[band], centres, self.points, self.demand, exact=self.exact)
 
     def allowed(self, centres: Floats) -> Floats:
         """(n, constraints) signed distances."""
@@ -466,7 +565,7 @@ class _Question:
         return Place(
             (float(at[0]), float(at[1]), float(at[2])),
             band,
-            float(exact_margins(self.bands[band], one, self.points, self.demand)[0]),
+            float(least_margin(self.bands[band], one, self.points, self.demand)[0]),
             float(self.worst_slant(one)[0]),
             float(mean[0]),
             float(rms[0]),
@@ -482,7 +581,7 @@ class _Question:
         return np.where(good, values, -np.inf)
 
 
-def replace_exact(question: _Question) -> _Question:
+def _exactly(question: _Question) -> _Question:
     """The same question asked with the exact slack."""
     return _Question(
         question.heads,
@@ -493,55 +592,6 @@ def replace_exact(question: _Question) -> _Question:
         question.enough_m,
         exact=True,
     )
-
-
-BLOCK = 1 << 15
-
-
-def least_margins(band: Band, centres: Floats, points: Floats, demand: Floats) -> Floats:
-    """(n,) least of the four numbers less the demand, over all points, for n centres."""
-    out = np.empty(len(centres))
-    cos_low, sin_low, sin_high, cos_high = band.edge_sines
-    half, mid = (band.far_m - band.near_m) / 2, (band.far_m + band.near_m) / 2
-    step = max(1, BLOCK // len(points))
-    for first in range(0, len(centres), step):
-        some = centres[first : first + step]
-        dx = points[:, 0, None] - some[None, :, 0]
-        dy = points[:, 1, None] - some[None, :, 1]
-        t = some[None, :, 2] - points[:, 2, None]
-        dx *= dx
-        dy *= dy
-        dx += dy
-        np.multiply(t, t, out=dy)
-        dy += dx
-        rho = np.sqrt(dx, out=dx)
-        r = np.sqrt(dy, out=dy)
-        r -= mid
-        np.abs(r, out=r)
-        np.subtract(half, r, out=r)
-        edge = t * cos_low
-        edge -= rho * sin_low
-        np.minimum(r, edge, out=r)
-        if band.high_deg < 90:
-            rho *= sin_high
-            t *= cos_high
-            rho -= t
-            np.minimum(r, rho, out=r)
-        r -= demand[:, None]
-        np.min(r, axis=0, out=out[first : first + step])
-    return out
-
-
-def exact_margins(band: Band, centres: Floats, points: Floats, demand: Floats) -> Floats:
-    """(n,) least of exact slack less the demand, over all points, for n centres."""
-    out = np.empty(len(centres))
-    step = max(1, BLOCK // len(points))
-    for first in range(0, len(centres), step):
-        some = centres[first : first + step]
-        rho = np.hypot(points[:, 0, None] - some[None, :, 0], points[:, 1, None] - some[None, :, 1])
-        t = some[None, :, 2] - points[:, 2, None]
-        out[first : first + step] = (slack(band, rho, t) - demand[:, None]).min(axis=0)
-    return out
 
 
 class _Leaves:
@@ -790,6 +840,9 @@ def _conclude(
             question.need_m,
             bound,
             None if chosen is None else chosen.value(question.aim),
+            question.bands,
+            question.points,
+            question.demand,
             tuple(leaves.groups),
         )
     return Found(

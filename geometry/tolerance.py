@@ -1,0 +1,193 @@
+"""How far an array may move from where it hangs before the first head is lost, or before anything fails.
+
+The least margin is the room in every direction at once. Along one direction there is often more, and
+it is exact: each of the four edges of a head's band, moved in by what the head must keep, is crossed
+where a quadratic is zero, and between two neighbouring crossings nothing changes sign.
+
+A constraint is any function that changes by at most one metre per metre, so along a ray its own value
+is a step that cannot jump over its end.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from geometry.band import ON_EDGE_M, Band, Floats, least_edge
+from geometry.coverage import Heads
+from geometry.placement import Constraint
+
+DIRECTIONS: dict[str, tuple[float, float, float]] = {
+    "+x": (1.0, 0.0, 0.0),
+    "-x": (-1.0, 0.0, 0.0),
+    "+y": (0.0, 1.0, 0.0),
+    "-y": (0.0, -1.0, 0.0),
+    "up": (0.0, 0.0, 1.0),
+    "down": (0.0, 0.0, -1.0),
+}
+STEP_M = 1e-6
+"""How exact a constraint's end is found along a ray."""
+GRAZE_M = 1e-3
+"""Where a constraint holds by less than this the ray is walked in steps of this length instead."""
+FARTHEST_M = 50.0
+"""Nothing in a room is farther: a constraint that holds this far along a ray never fails there."""
+
+
+@dataclass(frozen=True, slots=True)
+class RoomToMove:
+    """How far one way, metres: before a head is lost, and before a constraint fails, each with its culprit.
+
+    A distance is inf, and its culprit None, where nothing ends it; 0 where it fails already.
+    """
+
+    direction: str
+    distance_m: float
+    head: int | None
+    clear_distance_m: float
+    constraint: str | None
+
+
+def room_to_move(
+    at_m: ArrayLike, band: Band, heads: Heads, constraints: Sequence[Constraint] = ()
+) -> tuple[RoomToMove, ...]:
+    """The room along +x, -x, +y, -y, up and down, for the acoustic centre (3,).
+
+    Before the first covered head is lost (margin < 0; heads that are not covered where it hangs do not
+    count) and before the first constraint fails (those that fail already end it at 0).
+    """
+    at = np.asarray(at_m, float).reshape(3)
+    rooms = []
+    for name, direction in DIRECTIONS.items():
+        distance, head = distance_to_loss(at, direction, band, heads)
+        clear, constraint = distance_to_constraint(at, direction, constraints)
+        rooms.append(RoomToMove(name, distance, head, clear, constraint))
+    return tuple(rooms)
+
+
+def distance_to_loss(
+    at_m: ArrayLike, direction: ArrayLike, band: Band, heads: Heads
+) -> tuple[float, int | None]:
+    """How far the acoustic centre may move along a unit direction (3,) before a head is lost, and which.
+
+    Exact: the crossings of every edge are roots of quadratics. (inf, None) where nobody is ever lost or
+    nobody is covered to begin with.
+    """
+    at, way = np.asarray(at_m, float).reshape(3), np.asarray(direction, float).reshape(3)
+    points, demand, whose = heads.ends()
+    away = points - at
+    margins = least_edge(band, np.hypot(away[:, 0], away[:, 1]), -away[:, 2]) - demand
+    covered = np.ones(len(heads), np.bool_)
+    np.logical_and.at(covered, whose, margins >= -ON_EDGE_M)
+    least, lost = math.inf, None
+    for i in np.flatnonzero(covered[whose]):
+        distance = _first_crossing(away[i], way, band, float(demand[i]))
+        if distance < least:
+            least, lost = distance, int(whose[i])
+    return least, lost
+
+
+def _first_crossing(away: Floats, way: Floats, band: Band, demand: float) -> float:
+    """Distance along `way` at which one mouth's margin turns negative; inf if never.
+
+    With s the distance moved, ρ² and t are a quadratic and a line in s. r = near + w and r = far - w
+    are quadratics; t cos low - ρ sin low = w squares to (t cos low - w)² = ρ² sin² low, likewise high.
+    Squaring may add roots that cross nothing: signs are looked at between neighbours, so they do no harm.
+    """
+    cos_low, sin_low, sin_high, cos_high = band.edge_sines
+    ax, ay, az = (float(number) for number in away)
+    wx, wy, wz = (float(number) for number in way)
+    # ρ² = p s² + q s + c, t = wz s - az
+    p, q, c = wx * wx + wy * wy, -2 * (ax * wx + ay * wy), ax * ax + ay * ay
+    t0 = -az
+    roots: list[float] = []
+    for r in (band.near_m + demand, band.far_m - demand):
+        roots += _roots(p + wz * wz, q + 2 * t0 * wz, c + t0 * t0 - r * r)
+    for cos, sin, w in ((cos_low, sin_low, demand), (cos_high, sin_high, -demand)):
+        k = t0 * cos - w
+        roots += _roots(
+            cos * cos * wz * wz - sin * sin * p, 2 * k * cos * wz - sin * sin * q, k * k - sin * sin * c
+        )
+    stops = [0.0, *sorted(root for root in roots if root > 0)]
+    for here, following in zip(stops, [*stops[1:], stops[-1] + 2.0], strict=True):
+        # a double root splits nothing: no need to look between the two
+        if following - here < 1e-12:
+            continue
+        s = (here + following) / 2
+        rho = math.sqrt(max(p * s * s + q * s + c, 0.0))
+        if float(least_edge(band, rho, t0 + wz * s)) - demand < -1e-13:
+            return here
+    return math.inf
+
+
+def _roots(a: float, b: float, c: float) -> list[float]:
+    """The real roots of a s² + b s + c, without the cancellation of the school formula."""
+    if abs(a) < 1e-15:
+        return [] if abs(b) < 1e-15 else [-c / b]
+    inside = b * b - 4 * a * c
+    if inside < 0:
+        return []
+    half = -(b + math.copysign(math.sqrt(inside), b)) / 2
+    return [half / a] if half == 0 else [half / a, c / half]
+
+
+def distance_to_constraint(
+    at_m: ArrayLike, direction: ArrayLike, constraints: Sequence[Constraint]
+) -> tuple[float, str | None]:
+    """How far the acoustic centre may move along a unit direction before a constraint fails, and which.
+
+    To 1 µm, by steps as long as the constraint's own value, which cannot jump over its end. Along a
+    surface, where that value is next to nothing, the steps are 1 mm and a dip shorter than that (less
+    than half as deep) is not seen. (inf, None) where none fails within 50 m.
+    """
+    at, way = np.asarray(at_m, float).reshape(3), np.asarray(direction, float).reshape(3)
+    least, ended = math.inf, None
+    for constraint in constraints:
+        distance = _constraint_end(at, way, constraint, min(FARTHEST_M, least))
+        if distance < least:
+            least, ended = distance, constraint.name
+    return least, ended
+
+
+def _constraint_end(at: Floats, way: Floats, constraint: Constraint, farthest: float) -> float:
+    """Distance along the ray at which the constraint fails by more than STEP_M; inf up to `farthest`."""
+
+    def values(gone: Floats) -> Floats:
+        return constraint.signed_m(at + gone[:, None] * way)
+
+    gone = 0.0
+    if float(values(np.zeros(1))[0]) < -STEP_M:
+        return 0.0
+    while gone < farthest:
+        value = float(values(np.array([gone]))[0])
+        if value > GRAZE_M:
+            gone += value
+            continue
+        ahead = gone + GRAZE_M * np.arange(1.0, 1001.0)
+        found = values(ahead)
+        stop = np.flatnonzero((found < -STEP_M) | (found > GRAZE_M))
+        if not len(stop):
+            gone = float(ahead[-1])
+            continue
+        gone = float(ahead[stop[0]])
+        if found[stop[0]] > GRAZE_M:
+            continue
+        holds, fails = gone - GRAZE_M, gone
+        while fails - holds > STEP_M / 2:
+            middle = (holds + fails) / 2
+            good = float(values(np.array([middle]))[0]) >= -STEP_M / 2
+            holds, fails = (middle, fails) if good else (holds, middle)
+        return max(holds, 0.0)
+    return math.inf
+
+
+def left_after_tilt_m(margin_m: float, band: Band, tilt_deg: float) -> float:
+    """What is left of a margin when the array hangs out of true by `tilt_deg`, metres.
+
+    A tilt of ε turns the solid about the acoustic centre, so no point of it moves by more than the
+    chord 2·far·sin(ε/2), and the margin shrinks by at most that. Negative: it may not be enough.
+    """
+    return margin_m - 2 * band.far_m * math.sin(math.radians(tilt_deg) / 2)

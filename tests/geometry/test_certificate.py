@@ -1,0 +1,309 @@
+"""A stranger checks the proof: from the certificate's JSON alone, with formulas of its own.
+
+Nothing of the search is used here. The certificate is read as JSON; the leaves must tile the box
+exactly; each leaf's reason is recomputed by brute force; the largest value + radius is the bound.
+Only the function that writes the certificate is called, to have one.
+"""
+
+import copy
+import json
+import math
+from collections import defaultdict
+from typing import Any
+
+import numpy as np
+import pytest
+
+HEADS = np.array(
+    [
+        [2.65, 1.45, 1.2],
+        [2.65, 3.15, 1.2],
+        [3.4, 1.45, 1.15],
+        [3.4, 3.15, 1.2],
+        [4.15, 1.45, 1.2],
+        [4.85, 2.3, 1.5],
+    ]
+)
+SWAY, HALF_RANGE = 0.1, 0.08
+BANDS = [(12.0, 36.0), (24.0, 57.0), (44.0, 90.0)]
+NEAR, FAR = 1.0, 3.0
+LOW, HIGH = (0.0, 0.0, 1.0), (7.2, 4.6, 2.7)
+
+# --- the stranger's own formulas -------------------------------------------------------------------
+
+
+def distance_to_segment(p: np.ndarray, a: np.ndarray, b: np.ndarray) -> np.ndarray:
+    along = np.clip(((p - a) @ (b - a)) / ((b - a) @ (b - a)), 0, 1)
+    return np.linalg.norm(p - (a + along[:, None] * (b - a)), axis=1)
+
+
+def signed_distance(rho: np.ndarray, t: np.ndarray, low: float, high: float) -> np.ndarray:
+    """Signed distance to a ring sector in the half plane, from its outline: two segments and two arcs."""
+    p = np.column_stack([rho, t])
+    angle, r = np.degrees(np.arctan2(t, rho)), np.hypot(rho, t)
+
+    def on(edge: float, at: float) -> np.ndarray:
+        return at * np.array([math.cos(math.radians(edge)), math.sin(math.radians(edge))])
+
+    outline = [distance_to_segment(p, on(low, NEAR), on(low, FAR))]
+    if high < 90:
+        outline.append(distance_to_segment(p, on(high, NEAR), on(high, FAR)))
+    for arc in (NEAR, FAR):
+        ends = np.minimum(
+            np.linalg.norm(p - on(low, arc), axis=1),
+            np.linalg.norm(p - on(high, arc), axis=1) if high < 90 else np.inf,
+        )
+        outline.append(np.where((angle >= low) & (angle <= high), np.abs(r - arc), ends))
+    nearest = np.min(outline, axis=0)
+    inside = (angle >= low) & (angle <= high) & (r >= NEAR) & (r <= FAR)
+    return np.where(inside, nearest, -nearest)
+
+
+def margin(centres: np.ndarray, band: int, heads: np.ndarray, half_range: float) -> np.ndarray:
+    least = np.full(len(centres), np.inf)
+    for x, y, z in heads:
+        rho = np.hypot(centres[:, 0] - x, centres[:, 1] - y)
+        for mouth in (z - half_range, z + half_range):
+            least = np.minimum(least, signed_distance(rho, centres[:, 2] - mouth, *BANDS[band]) - SWAY)
+    return least
+
+
+def worst_slant(centres: np.ndarray, heads: np.ndarray) -> np.ndarray:
+    return np.max([np.linalg.norm(centres - head, axis=1) for head in heads], axis=0)
+
+
+def least_rms(centres: np.ndarray, band: int, radius: float, heads: np.ndarray) -> np.ndarray:
+    """The least RMS off-centre within the radius: moving by R turns a direction by at most asin(R/r)."""
+    square = np.zeros(len(centres))
+    for head in heads:
+        away = centres - head
+        r = np.linalg.norm(away, axis=1)
+        off = np.abs(np.degrees(np.arcsin(np.clip(away[:, 2] / r, -1, 1))) - sum(BANDS[band]) / 2)
+        turn = np.degrees(np.arcsin(np.clip(radius / r, 0, 1)))
+        turn[r <= radius] = 180
+        square += np.maximum(off - turn, 0) ** 2
+    return np.sqrt(square / len(heads))
+
+
+CONSTRAINTS = {
+    "wall": lambda p: np.min([p[:, 0], 7.2 - p[:, 0], p[:, 1], 4.6 - p[:, 1]], axis=0) - 0.41,
+    "pillar": lambda p: np.hypot(p[:, 0] - 3.7, p[:, 1] - 2.4) - 0.25,
+}
+
+
+def largest_ball(band: int) -> float:
+    """The most the signed distance can be: a grid over the half plane, plus half the grid's diagonal."""
+    step = 0.002
+    rho, t = np.meshgrid(np.arange(0, FAR, step), np.arange(0, FAR, step))
+    return float(signed_distance(rho.ravel(), t.ravel(), *BANDS[band]).max()) + step / math.sqrt(2)
+
+
+# --- the check -------------------------------------------------------------------------------------
+
+
+def check(text: str, heads: np.ndarray = HEADS, half_range: float = HALF_RANGE) -> float:
+    """The bound a stranger gets from the certificate; ValueError where anything in it does not hold."""
+    proof = json.loads(text)
+    low, high = np.array(proof["box_m"]["low"]), np.array(proof["box_m"]["high"])
+    check_tiling(proof["leaves"], low, high)
+    check_question(proof, heads, half_range)
+    need = proof["need_margin_m"]
+    bound = -math.inf
+    for leaf in proof["leaves"]:
+        centres, band, why = np.array(leaf["centres_m"]), leaf["band"], leaf["why"]
+        radius = float(np.linalg.norm(leaf["half_m"]))
+        if why.startswith("constraint: "):
+            if np.any(CONSTRAINTS[why.removeprefix("constraint: ")](centres) + radius >= 0):
+                raise ValueError(f"a cell said to be shut by {why} is not")
+        elif why == "margin":
+            if np.any(margin(centres, band, heads, half_range) + radius >= need):
+                raise ValueError("a cell said to lack the margin may have it")
+        elif why == "ball":
+            bound = max(bound, largest_ball(band) - SWAY)
+        elif why == "reach":
+            bound = max(bound, -(NEAR + need + SWAY))
+        elif why == "value":
+            bound = max(bound, float(most(proof["aim"], centres, band, radius, heads, half_range).max()))
+        else:
+            raise ValueError(f"a cell is {why}")
+    if bound > proof["bound"] + 1e-6 and not any(leaf["why"] == "ball" for leaf in proof["leaves"]):
+        raise ValueError(f"the bound is said to be {proof['bound']} and is {bound}")
+    if bound > proof["bound"] + 0.0015:
+        raise ValueError(f"the bound is said to be {proof['bound']} and is {bound}")
+    if proof["best"] > bound + 1e-6:
+        raise ValueError("the place told is better than the bound")
+    return bound
+
+
+def most(
+    aim: str, centres: np.ndarray, band: int, radius: float, heads: np.ndarray, half_range: float
+) -> np.ndarray:
+    if aim == "tolerance":
+        return margin(centres, band, heads, half_range) + radius
+    return radius - worst_slant(centres, heads) if aim == "near" else -least_rms(centres, band, radius, heads)
+
+
+def check_question(proof: dict[str, Any], heads: np.ndarray, half_range: float) -> None:
+    """The proof must be about these heads and bands, not about easier ones."""
+    ends = {(x, y, round(z + way * half_range, 9), SWAY) for x, y, z in heads.tolist() for way in (-1, 1)}
+    told = {(*m["at_m"][:2], round(m["at_m"][2], 9), m["keep_m"]) for m in proof["mouths"]}
+    bands = [[band["low_deg"], band["high_deg"], *band["reach_m"]] for band in proof["bands"]]
+    if ends != told or bands != [[*band, NEAR, FAR] for band in BANDS]:
+        raise ValueError("the proof is about other heads or bands")
+
+
+def check_tiling(leaves: list[dict[str, Any]], low: np.ndarray, high: np.ndarray) -> None:
+    """For each band the leaves must fill the box without gap or overlap, in whole numbers.
+
+    All sizes are one size halved some times, so in units of the smallest every leaf is a block of whole
+    cells; sorted along the curve that visits halves of halves (Morton) neighbours must meet end to start.
+    """
+    size = high - low
+    free = size > 0
+    by_band: dict[int, list[tuple[tuple[int, ...], int, int]]] = defaultdict(list)
+    halves = {tuple(leaf["half_m"]) for leaf in leaves}
+    smallest = np.array(min(halves, key=max))
+    largest = np.array(max(halves, key=max))
+    depth = round(math.log2(max(largest) / max(smallest)))
+    if not np.allclose(largest[free], smallest[free] * 2**depth, rtol=1e-9):
+        raise ValueError("leaves are not one size halved")
+    roots = np.ones(3, int)
+    roots[free] = np.round(size[free] / (2 * largest[free])).astype(int)
+    if not np.allclose(roots * 2 * largest, size, atol=1e-9):
+        raise ValueError("the largest leaves do not fit the box")
+    dims = [axis for axis in range(3) if free[axis]]
+    for leaf in leaves:
+        half = np.array(leaf["half_m"])
+        up = round(math.log2(max(largest) / max(half)))
+        if not np.allclose(half[free], largest[free] / 2**up, rtol=1e-9):
+            raise ValueError("a leaf has a size of its own")
+        for centre in leaf["centres_m"]:
+            corner = (np.array(centre) - half - low)[free] / (2 * half[free])
+            whole = np.round(corner).astype(int)
+            if np.abs(corner - whole).max(initial=0) > 1e-5:
+                raise ValueError("a leaf lies between the cells")
+            root = tuple(int(w) >> up for w in whole)
+            code = 0
+            for bit in range(up - 1, -1, -1):
+                for w in whole:
+                    code = code * 2 + ((int(w) >> bit) & 1)
+            step = (depth - up) * len(dims)
+            by_band[leaf["band"]].append((root, code << step, 1 << step))
+    if sorted(by_band) != list(range(len(BANDS))):
+        raise ValueError("a band has no leaves")
+    for blocks in by_band.values():
+        blocks.sort()
+        per_root: dict[tuple[int, ...], int] = {}
+        for root, first, count in blocks:
+            if per_root.get(root, 0) != first:
+                raise ValueError(f"the leaves do not tile the box at {root}")
+            per_root[root] = first + count
+        if len(per_root) != math.prod(int(r) for r in roots) or any(
+            end != 1 << (depth * len(dims)) for end in per_root.values()
+        ):
+            raise ValueError("the leaves do not fill the box")
+
+
+# --- one to check ----------------------------------------------------------------------------------
+
+
+def written(aim: str, heads: np.ndarray = HEADS, half_range: float = HALF_RANGE, **held: float) -> str:
+    """A certificate as its JSON text, by the one public function that writes it."""
+    from geometry.band import Band
+    from geometry.coverage import Heads
+    from geometry.placement import Constraint, SearchBox, search
+
+    found = search(
+        Heads.at(heads, sway_m=SWAY, half_range_m=half_range),
+        [Band(low, high, NEAR, FAR) for low, high in BANDS],
+        SearchBox(LOW, HIGH).holding(**held),
+        [Constraint(name, function) for name, function in CONSTRAINTS.items()],
+        aim=aim,  # type: ignore[arg-type]
+        enough_m=0.05,
+        record=True,
+    )
+    assert found.certificate is not None
+    assert found.outcome == "certified"
+    return json.dumps(found.certificate.as_json())
+
+
+@pytest.fixture(scope="module")
+def tolerance() -> str:
+    return written("tolerance")
+
+
+def test_a_stranger_gets_the_same_bound(tolerance: str) -> None:
+    proof = json.loads(tolerance)
+    assert check(tolerance) == pytest.approx(proof["bound"], abs=1e-6)
+    assert proof["bound"] - proof["best"] <= 0.001
+    assert {leaf["why"] for leaf in proof["leaves"]} == {"value", "constraint: wall", "constraint: pillar"}
+
+
+def test_every_leaf_is_needed(tolerance: str) -> None:
+    proof = json.loads(tolerance)
+    for group in (0, len(proof["leaves"]) // 2, -1):
+        cut = copy.deepcopy(proof)
+        cut["leaves"][group]["centres_m"].pop()
+        with pytest.raises(ValueError, match=r"tile|fill"):
+            check(json.dumps(cut))
+
+
+def test_a_doubled_leaf_is_seen(tolerance: str) -> None:
+    proof = json.loads(tolerance)
+    proof["leaves"][-1]["centres_m"].append(proof["leaves"][-1]["centres_m"][0])
+    with pytest.raises(ValueError, match=r"tile|fill"):
+        check(json.dumps(proof))
+
+
+def test_a_bound_lowered_by_two_millimetres_is_seen(tolerance: str) -> None:
+    proof = json.loads(tolerance)
+    proof["bound"] -= 0.002
+    with pytest.raises(ValueError, match="the bound is said to be"):
+        check(json.dumps(proof))
+
+
+def test_a_false_reason_is_seen(tolerance: str) -> None:
+    proof = json.loads(tolerance)
+    best = next(leaf for leaf in reversed(proof["leaves"]) if leaf["why"] == "value")
+    best["why"] = "constraint: wall"
+    with pytest.raises(ValueError, match="said to be shut"):
+        check(json.dumps(proof))
+
+
+@pytest.mark.parametrize("aim", ["near", "centre"])
+def test_the_other_aims_are_proven_too(aim: str) -> None:
+    text = written(aim)
+    proof = json.loads(text)
+    assert check(text) == pytest.approx(proof["bound"], abs=1e-6)
+    proof["bound"] -= 0.002
+    with pytest.raises(ValueError, match="the bound is said to be"):
+        check(json.dumps(proof))
+
+
+def test_held_coordinates_are_no_part_of_the_box() -> None:
+    text = written("tolerance", z=2.2)
+    proof = json.loads(text)
+    assert all(leaf["half_m"][2] == 0 for leaf in proof["leaves"])
+    assert check(text) == pytest.approx(proof["bound"], abs=1e-6)
+
+
+def test_exact_slack_proves_a_negative_bound() -> None:
+    # two heads out of reach of the others: no place serves everybody, and the certificate says so
+    heads = np.vstack([HEADS, [[0.2, 0.2, 1.2], [7.0, 4.4, 1.2]]])
+    text = written("tolerance", heads)
+    bound = json.loads(text)["bound"]
+    assert bound < -0.1
+    assert check(text, heads) == pytest.approx(bound, abs=1e-6)
+    with pytest.raises(ValueError, match="other heads"):
+        check(text)
+
+
+def test_what_no_place_can_beat_ends_the_search() -> None:
+    # one head in the largest ball of a band, or as near as the reach begins: nothing is left to search
+    one = HEADS[:1]
+    text = written("tolerance", one, half_range=0.0)
+    assert "ball" in {leaf["why"] for leaf in json.loads(text)["leaves"]}
+    assert check(text, one, 0.0) == pytest.approx(json.loads(text)["bound"], abs=0.0015)
+    text = written("near", one, half_range=0.0)
+    assert "reach" in {leaf["why"] for leaf in json.loads(text)["leaves"]}
+    assert check(text, one, 0.0) == pytest.approx(-(NEAR + 0.05 + SWAY), abs=0.002)

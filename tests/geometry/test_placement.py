@@ -1,0 +1,317 @@
+"""The search: never beaten beyond its bound, true to its own figures, and always coming to an end."""
+
+import math
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from geometry.band import Band, slack
+from geometry.coverage import Heads
+from geometry.placement import (
+    GAP_DEG,
+    GAP_M,
+    Constraint,
+    Effort,
+    Found,
+    Place,
+    SearchBox,
+    can_serve,
+    figures,
+    place,
+    reach_needed,
+    search,
+    smallest_conflict,
+)
+
+AROUND_TABLE = np.array([[x, y, 1.2] for x in (2.65, 3.4, 4.15) for y in (1.45, 3.15)] + [[4.85, 2.3, 1.2]])
+TABLE = Heads.at(AROUND_TABLE, sway_m=0.1, half_range_m=0.05)
+BANDS = [Band(12, 36, 1, 3), Band(24, 57, 1, 3), Band(44, 74, 1, 3)]
+BOX = SearchBox((0, 0, 0.9), (7.2, 4.6, 2.7))
+WALLS = Constraint("wall", lambda p: np.min([p[:, 0], 7.2 - p[:, 0], p[:, 1], 4.6 - p[:, 1]], axis=0) - 0.41)
+
+
+def brute(heads: Heads, band: Band, at: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """(n,) exact least margin, worst slant, RMS off-centre, one head at a time."""
+    margin, worst, square = np.full(len(at), np.inf), np.zeros(len(at)), np.zeros(len(at))
+    for i in range(len(heads)):
+        rho = np.hypot(*(at[:, :2] - heads.xy_m[i]).T)
+        for z in (heads.low_m[i], heads.high_m[i]):
+            margin = np.minimum(margin, slack(band, rho, at[:, 2] - z) - heads.sway_m[i])
+        t = at[:, 2] - heads.at_m[i, 2]
+        worst = np.maximum(worst, np.hypot(rho, t))
+        square += (np.degrees(np.arctan2(t, rho)) - band.middle_deg) ** 2
+    return margin, worst, np.sqrt(square / len(heads))
+
+
+def told_truly(found: Found, heads: Heads, bands: list[Band], gap: float) -> Place:
+    """The place, after everything it says about itself is computed again."""
+    assert found.outcome == "certified"
+    assert found.place is not None
+    margin, worst, rms = brute(heads, bands[found.place.band], np.array([found.place.at_m]))
+    assert found.place.margin_m == pytest.approx(margin[0], abs=1e-12)
+    assert found.place.worst_slant_m == pytest.approx(worst[0], abs=1e-12)
+    assert found.place.rms_off_centre_deg == pytest.approx(rms[0], abs=1e-9)
+    assert found.bound is not None
+    assert found.gap == pytest.approx(found.bound - found.place.value(found.aim), abs=1e-12)
+    assert 0 <= found.gap <= gap
+    return found.place
+
+
+@settings(max_examples=40, deadline=None)
+@given(seed=st.integers(0, 2**32 - 1))
+def test_no_point_of_a_fine_grid_beats_the_bound(seed: int) -> None:
+    random = np.random.default_rng(seed)
+    heads = Heads.at(
+        random.uniform((0.5, 0.5, 1.0), (4.5, 3.5, 1.7), (int(random.integers(1, 9)), 3)),
+        sway_m=random.uniform(0, 0.15),
+        half_range_m=random.uniform(0, 0.1),
+    )
+    near = random.uniform(0, 1.2)
+    bands = []
+    for _ in range(random.integers(1, 4)):
+        low = random.uniform(0, 60)
+        bands.append(
+            Band(low, min(low + random.uniform(15, 50), 90.0), near, near + random.uniform(1.2, 3.5))
+        )
+    box = SearchBox((0, 0, 1.0), (5.0, 4.0, random.uniform(2.4, 3.2)))
+    middle, radius = random.uniform((0, 0), (5, 4)), random.uniform(0.2, 1.5)
+    pillar = Constraint("pillar", lambda p: np.hypot(*(p[:, :2] - middle).T) - radius)
+    grid = random.uniform(box.low_m, box.high_m, (20_000, 3))
+    grid = grid[pillar.signed_m(grid) >= 0]
+
+    found = search(heads, bands, box, [pillar], aim="tolerance")
+    at = told_truly(found, heads, bands, GAP_M)
+    assert pillar.signed_m(np.array([at.at_m]))[0] >= -1e-9
+    assert found.bound is not None
+    near_found = search(heads, bands, box, [pillar], aim="near", enough_m=0.05, start=[at])
+    centre_found = search(heads, bands, box, [pillar], aim="centre", start=[at])
+    for band in bands:
+        margin, worst, rms = brute(heads, band, grid)
+        assert margin.max() <= found.bound + 1e-12
+        if (margin >= 0.05).any():
+            assert near_found.bound is not None
+            assert worst[margin >= 0.05].min() >= -near_found.bound - 1e-12
+        if (margin >= 0).any():
+            assert centre_found.bound is not None
+            assert rms[margin >= 0].min() >= -centre_found.bound - 1e-9
+    if near_found.place is not None:
+        assert told_truly(near_found, heads, bands, GAP_M).margin_m >= 0.05 - 1e-9
+    if centre_found.place is not None:
+        assert told_truly(centre_found, heads, bands, GAP_DEG).margin_m >= -1e-9
+
+
+def test_frame_does_not_matter() -> None:
+    turned = np.column_stack([-AROUND_TABLE[:, 1] + 10, AROUND_TABLE[:, 0] - 3, AROUND_TABLE[:, 2]])
+    here = search(TABLE, BANDS, BOX)
+    there = search(
+        Heads.at(turned, sway_m=0.1, half_range_m=0.05), BANDS, SearchBox((5.4, -3, 0.9), (10, 4.2, 2.7))
+    )
+    assert here.place is not None
+    assert there.place is not None
+    assert there.place.margin_m == pytest.approx(here.place.margin_m, abs=GAP_M)
+    assert there.place.band == here.place.band
+
+
+def test_same_question_same_answer() -> None:
+    first, again = (place(TABLE, BANDS, BOX, [WALLS]) for _ in range(2))
+    assert first.chosen.place == again.chosen.place
+    assert first.near.evaluations == again.near.evaluations
+
+
+def test_near_is_nearest_of_the_tolerant() -> None:
+    answer = place(TABLE, BANDS, BOX, [WALLS], aim="near", enough_m=0.1)
+    near, tolerance, centre = (
+        told_truly(found, TABLE, BANDS, gap)
+        for found, gap in ((answer.near, GAP_M), (answer.tolerance, GAP_M), (answer.centre, GAP_DEG))
+    )
+    assert answer.taken == "near"
+    assert answer.note == ""
+    assert near.margin_m >= 0.1 - 1e-9
+    assert near.worst_slant_m < tolerance.worst_slant_m
+    assert near.margin_m <= tolerance.margin_m
+    assert centre.rms_off_centre_deg <= min(near.rms_off_centre_deg, tolerance.rms_off_centre_deg) + GAP_DEG
+
+
+def test_near_falls_back_and_says_so() -> None:
+    answer = place(TABLE, BANDS, BOX, aim="near", enough_m=0.5)
+    assert answer.taken == "tolerance"
+    assert answer.near.outcome == "none allowed"
+    assert "0.5 m" in answer.note
+    assert answer.chosen is answer.tolerance
+
+
+@pytest.mark.parametrize("near_m", [0.0, 1.0])
+@pytest.mark.parametrize("aim", ["tolerance", "near", "centre"])
+@pytest.mark.parametrize("half_range_m", [0.0, 0.08])
+def test_plateaus_end(aim: str, half_range_m: float, near_m: float) -> None:
+    # one head: a ring of places about it is equally good, of the largest ball even a whole band of them
+    one = Heads.at([[3.4, 2.3, 1.2]], sway_m=0.1, half_range_m=half_range_m)
+    bands = [Band(10, 80, near_m, 3)]
+    found = search(one, bands, BOX, aim=aim)  # type: ignore[arg-type]
+    told_truly(found, one, bands, GAP_DEG if aim == "centre" else GAP_M)
+
+
+def test_largest_ball_is_reached_by_one_head() -> None:
+    one = Heads.at([[3.4, 2.3, 1.2]])
+    band = Band(30, 60, 0.5, 1.5)
+    found = search(one, [band], SearchBox((0, 0, 0.9), (7, 5, 4)))
+    assert found.place is not None
+    assert found.place.margin_m == pytest.approx(band.largest_ball_m, abs=GAP_M)
+
+
+def test_thin_allowed_sets_are_found() -> None:
+    sheet = Constraint("two millimetres of height", lambda p: 0.001 - np.abs(p[:, 2] - 2.2111))
+    slot = Constraint("a slot", lambda p: 0.0001 - np.abs((p[:, 0] - p[:, 1]) / math.sqrt(2) - 1))
+    for constraints in ([sheet], [slot], [sheet, slot]):
+        found = search(TABLE, BANDS, BOX, constraints)
+        at = np.array([told_truly(found, TABLE, BANDS, GAP_M).at_m])
+        assert all(constraint.signed_m(at)[0] >= -1e-9 for constraint in constraints)
+
+
+def test_nothing_allowed_is_a_proof_with_the_culprit() -> None:
+    too_low = Constraint("headroom", lambda p: p[:, 2] - 2.9)
+    found = search(TABLE, BANDS, BOX, [WALLS, too_low], record=True)
+    assert found.outcome == "none allowed"
+    assert found.place is None
+    assert found.bound is None
+    assert found.excluded["headroom"] > 0.9
+    assert sum(found.excluded.values()) == pytest.approx(1)
+    answer = place(TABLE, BANDS, BOX, [too_low])
+    assert answer.chosen.place is None
+    assert answer.note == "no position is allowed"
+
+
+def test_pressing_constraints_are_named() -> None:
+    low = Constraint("ceiling", lambda p: 1.95 - p[:, 2])
+    found = search(TABLE, BANDS, BOX, [WALLS, low])
+    assert found.pressing == ("ceiling",)
+    assert search(TABLE, BANDS, BOX, [WALLS]).pressing == ()
+
+
+def test_allowed_set_without_thickness_is_unresolved_not_endless() -> None:
+    # two demands that miss each other by a hair: neither shut out nor met by any cell
+    a = Constraint("a", lambda p: p[:, 0] - p[:, 1] - 1e-7)
+    b = Constraint("b", lambda p: p[:, 1] - p[:, 0])
+    halves = [Constraint(c.name, lambda p, c=c: c.signed_m(p) / math.sqrt(2)) for c in (a, b)]  # type: ignore[misc]
+    found = search(TABLE, BANDS, BOX, halves, effort=Effort(evaluations=100_000))
+    assert found.outcome == "unresolved"
+    assert found.place is None
+    assert found.bound is not None
+
+
+def test_tiny_budget_is_unresolved_with_a_bound_that_holds() -> None:
+    full = search(TABLE, BANDS, BOX)
+    found = search(TABLE, BANDS, BOX, effort=Effort(evaluations=1200))
+    assert found.outcome == "unresolved"
+    assert found.place is not None
+    assert full.place is not None
+    assert found.bound is not None
+    assert found.gap is not None
+    assert found.gap > GAP_M
+    assert found.bound >= full.place.margin_m >= found.place.margin_m - GAP_M
+    assert found.evaluations <= 1200
+
+
+def test_held_coordinates_stay() -> None:
+    held = search(TABLE, BANDS, BOX.holding(z=2.2))
+    assert told_truly(held, TABLE, BANDS, GAP_M).at_m[2] == 2.2
+    here = search(TABLE, BANDS, BOX.holding(x=3.41234567, y=2.3))
+    assert told_truly(here, TABLE, BANDS, GAP_M).at_m[:2] == (3.41234567, 2.3)
+    free = search(TABLE, BANDS, BOX)
+    assert free.bound is not None
+    for other in (held, here):
+        assert other.place is not None
+        assert other.place.margin_m <= free.bound
+    all_held = search(TABLE, BANDS, BOX.holding(x=3.4, y=2.3, z=2.2))
+    assert told_truly(all_held, TABLE, BANDS, GAP_M).at_m == (3.4, 2.3, 2.2)
+    assert all_held.evaluations == len(BANDS)
+    assert search(TABLE, BANDS, BOX.holding(x=0.1, y=2.3), [WALLS]).outcome == "none allowed"
+
+
+def test_negative_bound_is_of_the_exact_slack() -> None:
+    # far beyond the reach the four numbers are not the slack: the bound told must still be within 1 mm
+    heads = Heads.at([[0.5, 2.3, 1.2], [9.5, 2.3, 1.2]], sway_m=0.1)
+    box = SearchBox((0, 0, 0.9), (10, 4.6, 2.7))
+    found = search(heads, BANDS, box)
+    at = told_truly(found, heads, BANDS, GAP_M)
+    assert at.margin_m < -0.1
+    assert at.at_m[0] == pytest.approx(5, abs=0.05)
+
+
+def test_ties_prefer_the_middle_of_the_band_then_the_heads() -> None:
+    one = Heads.at([[3.4, 2.3, 1.2]])
+    found = search(one, [Band(10, 80, 0.5, 1.5)], SearchBox((0, 0, 0.9), (7, 5, 2.7)))
+    assert found.place is not None
+    assert abs(found.place.mean_off_centre_deg) < 0.1
+    assert found.bound is not None
+    assert found.place.margin_m >= found.bound - 0.001
+
+
+def test_conflicts_are_minimal_and_proven() -> None:
+    heads = Heads.at([[1, 2.3, 1.2], [3, 2.3, 1.2], [9.5, 2.3, 1.2], [2, 1.5, 1.2]], sway_m=0.1)
+    box = SearchBox((0, 0, 0.9), (10, 4.6, 2.7))
+    found = smallest_conflict(heads, BANDS, box)
+    assert found is not None
+    group, smallest = found
+    assert smallest
+    assert set(group) == {0, 2}
+    assert can_serve(heads.take(group), BANDS, box) is False
+    for one in group:
+        assert isinstance(can_serve(heads.take(np.array([one])), BANDS, box), Place)
+    assert smallest_conflict(TABLE, BANDS, BOX) is None
+
+
+def test_one_head_alone_can_be_the_conflict() -> None:
+    heads = Heads.at(np.vstack([AROUND_TABLE, [[3.4, 2.3, 2.6]]]), sway_m=0.1)
+    found = smallest_conflict(heads, BANDS, BOX)
+    assert found is not None
+    assert (list(found[0]), found[1]) == ([7], True)
+
+
+def test_without_pairs_the_group_is_irreducible() -> None:
+    # a ring and one in its middle: no two conflict, but wherever the ring is served the middle is too steep
+    turn = np.arange(8) * math.pi / 4
+    ring = np.column_stack([3 + 1.2 * np.cos(turn), 2.3 + 1.2 * np.sin(turn), np.full(8, 1.2)])
+    heads = Heads.at(np.vstack([ring, [[3, 2.3, 1.2]]]), sway_m=0.1)
+    bands = [Band(44, 74, 1, 3)]
+    found = smallest_conflict(heads, bands, BOX)
+    assert found is not None
+    group = list(found[0])
+    assert len(group) > 2
+    assert 8 in group
+    assert can_serve(heads.take(np.array(group)), bands, BOX) is False
+    for one in group:
+        rest = np.array([head for head in group if head != one])
+        assert can_serve(heads.take(rest), bands, BOX) is not False
+
+
+def test_reach_needed_is_the_smallest_that_works() -> None:
+    heads = Heads.at([[0.5, 2.3, 1.2], [7.5, 2.3, 1.2]], sway_m=0.1)
+    box = SearchBox((0, 0, 0.9), (8, 4.6, 3.2))
+    needed = reach_needed(heads, [Band(12, 40, 1, 3)], box)
+    assert needed is not None
+    # Pythagoras: 3.5 m across and, for 12° and 0.1 m kept, a little over 0.8 m down, plus the sway
+    rise = (0.1 + 3.5 * math.sin(math.radians(12))) / math.cos(math.radians(12))
+    assert needed == pytest.approx(math.hypot(3.5, rise) + 0.1, abs=0.011)
+    assert isinstance(can_serve(heads, [Band(12, 40, 1, needed)], box), Place)
+    assert can_serve(heads, [Band(12, 40, 1, needed - 0.011)], box) is False
+    assert reach_needed(heads, [Band(80, 85, 1, 3)], box) is None
+
+
+def test_figures_of_a_place() -> None:
+    at = figures(TABLE, BANDS, (3.4, 2.3, 2.2), 1)
+    margin, worst, rms = brute(TABLE, BANDS[1], np.array([[3.4, 2.3, 2.2]]))
+    assert (at.margin_m, at.worst_slant_m, at.rms_off_centre_deg) == pytest.approx(
+        (margin[0], worst[0], rms[0])
+    )
+
+
+def test_inputs_are_checked() -> None:
+    with pytest.raises(ValueError, match="low must not exceed high"):
+        SearchBox((0, 0, 2), (1, 1, 1))
+    with pytest.raises(ValueError, match="finite"):
+        SearchBox((0, 0, -math.inf), (1, 1, 1))
+    with pytest.raises(ValueError, match="at least one head"):
+        search(TABLE.take(np.zeros(0, np.int64)), BANDS, BOX)
