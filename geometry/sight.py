@@ -139,11 +139,11 @@ def mesh_crossings(starts: ArrayLike, ends: ArrayLike, vertices: ArrayLike, face
         lean = np.einsum("ij,ij->i", one, normal)
         away = start[k] - origin
         cross = np.cross(away, one)
+        edge = 1e-12
         with np.errstate(divide="ignore", invalid="ignore"):
             u = np.einsum("ij,ij->i", away, normal) / lean
             v = np.einsum("j,ij->i", along[k], cross) / lean
             t = np.einsum("ij,ij->i", other, cross) / lean
-        edge = 1e-12
             within = (u >= -edge) & (v >= -edge) & (u + v <= 1 + edge) & np.isfinite(t)
         at = t[within]
         ahead = np.unique(np.round(at[at > 0], 12))
