@@ -82,8 +82,8 @@ def _slab(start: Floats, along: Floats, half: Floats) -> tuple[Floats, Floats]:
     one, other = (-half - start) / along, (half - start) / along
     level = along == 0
     within = np.abs(start) < half
-    low = np.where(level, np.where(within, -np.inf, np.inf), np.minimum(one, other))
-    high = np.where(level, np.where(within, np.inf, -np.inf), np.maximum(one, other))
+    low = np.where(level, np.where(within, -np.inf, np.inf), np.where(along > 0, one, other))
+    high = np.where(level, np.where(within, np.inf, -np.inf), np.where(along > 0, other, one))
     return low, high
 
 
