@@ -114,8 +114,9 @@ class Certificate:
     leaves of each band tile the box. `mouths_m` are the points that must be inside and `keep_m` by how
     much (sway and spare). Reasons: "value" (the value at the centre and the radius reach no
     further than the bound), "ball" (no place in this band can do better than the largest ball it
-    holds), "reach" (aim near: nobody can be nearer than the near end of the reach allows), "margin"
-    (the margin asked for cannot be met), "open" (unresolved), or "constraint: NAME".
+    holds), "reach" (aim near: nobody can be nearer than the near end of the reach allows), "alone" (a
+    lone head at no distance and height has more), "margin" (the margin asked for cannot be met), "open"
+    (unresolved), or "constraint: NAME".
     """
 
     aim: Aim
@@ -418,6 +419,28 @@ class _Question:
         # the middle of a mouth range is no nearer than its highest mouth, which keeps near + need + demand
         return -(of.near_m + self.enough_m + most) if self.aim == "near" else 0.0
 
+    @property
+    def is_one_spot(self) -> bool:
+        """Whether all mouths stand over one point of the plan: one head that does not walk."""
+        spots = np.concatenate([self.points[:, :2], self.heads.at_m[:, :2]])
+        return bool(np.all(spots == spots[0]))
+
+    def in_half_plane(self, band: int) -> _Question:
+        """The question of one band in the half plane x >= 0 of a lone head, without constraints."""
+        x, y = (float(number) for number in self.points[0, :2])
+        corners = itertools.product(*zip(self.box.low_m[:2], self.box.high_m[:2], strict=True))
+        farthest = max(math.hypot(u - x, v - y) for u, v in corners)
+        box = SearchBox((x, y, self.box.low_m[2]), (x + farthest, y, self.box.high_m[2]))
+        return _Question(self.heads, (self.bands[band],), box, (), self.aim, self.enough_m, self.exact)
+
+    def ring(self, at_m: tuple[float, float, float]) -> Floats:
+        """Places about a lone head as good as this one, every degree, as far as they lie in the box."""
+        x, y = self.points[0, :2]
+        turn = np.radians(np.arange(360))
+        away = math.hypot(at_m[0] - x, at_m[1] - y)
+        places = np.column_stack([x + away * np.cos(turn), y + away * np.sin(turn), np.full(360, at_m[2])])
+        return places[np.all((places >= self.box.low_m) & (places <= self.box.high_m), axis=1)]
+
     def margins(self, centres: Floats, band: int) -> Floats:
         """(n,) least margin: exact where >= -smallest demand, else an upper bound (or exact if so asked)."""
         return least_margin(self.bands[band], centres, self.points, self.demand, exact=self.exact)
@@ -649,6 +672,21 @@ def _branch_and_bound(
     for known in start:
         best.offer(np.array([known.at_m]), known.band)
     evaluations = 0
+    ringed = [False] * bands
+    if question.is_one_spot and free[0] and free[1]:
+        # turning the array about a lone head changes nothing: a search in a half plane bounds the whole,
+        # and saves closing in on a ring of places that are all as good
+        for band in range(bands):
+            alone = question.in_half_plane(band)
+            found = _branch_and_bound(alone, (), replace(effort, gap_m=effort.gap_m / 4), None, False)
+            evaluations += found.evaluations
+            if found.outcome == "unresolved":
+                continue
+            value = -math.inf if found.bound is None else found.bound
+            ringed[band] = value < ceiling[band]
+            ceiling[band] = min(ceiling[band], value)
+            if found.place is not None:
+                best.offer(question.ring(found.place.at_m), band)
     outcome: Outcome = "certified"
     stopped = False
 
@@ -697,10 +735,10 @@ def _branch_and_bound(
         for band, (cells, _, bounds) in known_values.items():
             if ceiling[band] <= drop_to:
                 leaves.bound = max(leaves.bound, min(ceiling[band], float(bounds.max(initial=-np.inf))))
-                why = (
-                    "ball" if question.aim == "tolerance" else "reach" if question.aim == "near" else "value"
-                )
-                if not math.isfinite(ceiling[band]):
+                why = {"tolerance": "ball", "near": "reach", "centre": "value"}[question.aim]
+                if ringed[band]:
+                    why = "alone"
+                elif not math.isfinite(ceiling[band]):
                     why = "margin"
                 leaves.add(centres[cells], half, share, band, why)
                 alive[cells, band] = False
@@ -751,7 +789,7 @@ class _Best:
             self.value, self.at, self.band = float(values[top]), centres[top].copy(), band
         close = values >= self.value - 2 * TIE_M
         if close.any():
-            keep = np.flatnonzero(close)[np.argsort(-values[close], kind="stable")[:16]]
+            keep = np.flatnonzero(close)[np.argsort(-values[close], kind="stable")[:400]]
             self.pool.append((centres[keep], values[keep], band))
 
     def offer(self, positions: Floats, band: int) -> float:
