@@ -144,7 +144,7 @@ def _with_up(names: Iterable[str], stands: bool) -> Iterator[str]:
 
 def _unknown(name: str, known: list[str], what: str) -> str:
     names = ", ".join(shown(one, 40) for one in known[:12]) + (", …" if len(known) > 12 else "")
-    return nearest_of(name, known) + (f"{what}: {names}" if known else f"{what}, of which the file has none")
+    return f"{what}: {names}{nearest_of(name, known)}" if known else f"{what}, of which the file has none"
 
 
 # The room and what stands in it
@@ -224,9 +224,11 @@ def _overhead(parts: Parts, report: Report) -> None:
 
 def _seats(parts: Parts, report: Report) -> None:
     tables = {table.id: table for _, table in parts.tables}
-    known = [thing["id"] for _, thing in _items(parts.tree, "tables") if isinstance(thing.get("id"), str)]
+    # With the ids that are wrong in themselves: one slip is told once, not again by all who name it.
+    known = [str(thing["id"]) for _, thing in _items(parts.tree, "tables") if "id" in thing]
+    tables_told = not isinstance(parts.tree.get("tables", []), list)
     for i, group in parts.seats:
-        if isinstance(group, written.AroundSeats) and group.around not in known:
+        if isinstance(group, written.AroundSeats) and group.around not in known and not tables_told:
             report(("seats", i, "around"), _unknown(group.around, known, "the id of a table"))
     if not any(isinstance(parts.tree.get(key), list) and parts.tree[key] for key in ("seats", "standing")):
         report(("seats",), "at least one head, in seats or standing", "no head")
@@ -440,8 +442,7 @@ def _outline(corners: Corners, path: Path, report: Report) -> None:
             return
     pair = crossing(corners)
     if pair is not None:
-        report(
-            path, "an outline that does not cross or touch itself", f"walls {pair[0]} and {pair[1]} crossing"
-        )
+        found = f"edges {pair[0]} and {pair[1]} crossing or touching"
+        report(path, "a simple outline, which does not cross or touch itself", found)
     elif abs(area(corners)) < CLOSE_M:
         report(path, "an outline with an area", f"an area of {abs(area(corners)):.6f} m2")

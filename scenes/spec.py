@@ -223,7 +223,9 @@ Footprint = Annotated[
     _list_of(1, 2, "a size [x, y], or [diameter] of a round thing"),
 ]
 Outline = Annotated[
-    tuple[Point, ...], _list_of(3, MOST_CORNERS, f"an outline of 3 to {MOST_CORNERS} corners [[x, y], …]")
+    tuple[Point, ...],
+    Field(min_length=3, max_length=MOST_CORNERS),
+    _list_of(3, MOST_CORNERS, f"an outline of 3 to {MOST_CORNERS} corners [[x, y], …]"),
 ]
 Mouth = Annotated[
     tuple[Extent, Extent],
@@ -326,8 +328,8 @@ class Opening(_Written):
 
     id: Id
     kind: Literal["door", "window", "opening"]
-    wall: Annotated[int, _whole(0, MOST_CORNERS - 1, "a wall's index")] = Field(
-        description="wall i runs from corner i to corner i + 1 of the outline, counted from 0"
+    wall: Annotated[int, Field(ge=0, le=MOST_CORNERS - 1), _whole(0, MOST_CORNERS - 1, "a wall's index")] = (
+        Field(description="wall i runs from corner i to corner i + 1 of the outline, counted from 0")
     )
     offset: Distance = Field(description="from the wall's first corner to the near jamb")
     width: Extent
@@ -525,7 +527,7 @@ class AroundSeats(_Seats):
 
     around: Id = Field(description="the id of a table")
     pitch: Extent = Field(0.75, description="distance between neighbours; or count")
-    count: Annotated[int, _whole(1, MOST_HEADS, "how many seats")] | None = None
+    count: Annotated[int, Field(ge=1, le=MOST_HEADS), _whole(1, MOST_HEADS, "how many seats")] | None = None
     gap: Distance = Field(0.25, description="table edge to mouth, outwards")
     skip: tuple[Literal["+x", "-x", "+y", "-y"], ...] = Field(
         (), description="sides left empty, in the table's frame"
@@ -549,8 +551,8 @@ class SeatRows(_Seats):
     """Rows of desks: ids R-1-1 (nearest -x -y), R-1-2, …"""
 
     id: Id
-    rows: Annotated[int, _whole(1, MOST_HEADS, "how many rows")]
-    columns: Annotated[int, _whole(1, MOST_HEADS, "how many columns")]
+    rows: Annotated[int, Field(ge=1, le=MOST_HEADS), _whole(1, MOST_HEADS, "how many rows")]
+    columns: Annotated[int, Field(ge=1, le=MOST_HEADS), _whole(1, MOST_HEADS, "how many columns")]
     at: Point = Field(description="the block's middle")
     pitch: Size2 = Field(description="[along a row, between rows]")
     turn: Degrees = 0.0
@@ -588,7 +590,11 @@ class StandingLine(_Heads):
     """Somebody who walks: heads W-1, W-2, … on the line, both ends, at most `step` apart."""
 
     id: Id
-    along: Annotated[tuple[Point, ...], _list_of(2, MOST_CORNERS, "a line of two points or more [[x, y], …]")]
+    along: Annotated[
+        tuple[Point, ...],
+        Field(min_length=2, max_length=MOST_CORNERS),
+        _list_of(2, MOST_CORNERS, "a line of two points or more [[x, y], …]"),
+    ]
     step: Extent = 0.5
     posture: Posture = "standing"
 
@@ -639,7 +645,7 @@ class Profile(_Written):
     body: Body = Field(description="{diameter, height} or {size: [x, y, z]}")
     bands: dict[Id, Band] = Field(min_length=1, description="name: [low, high], degrees of depression")
     reach: Reach = Field(description="[near, far], slant distance from the acoustic centre to a mouth")
-    sectors: Annotated[int, _whole(1, 360, "azimuth sectors")] = 1
+    sectors: Annotated[int, Field(ge=1, le=360), _whole(1, 360, "azimuth sectors")] = 1
     centre: Distance | None = Field(
         None, description="acoustic centre above the body's underside; its middle if left out"
     )
@@ -974,10 +980,11 @@ def _read(data: bytes, file: str, folder: FilePath | None) -> Spec:
         spec = Spec.model_validate(tree, context=context)
         parts = Parts.of(spec, tree)
     except ValidationError as error:
-        mistakes += _translated(error, marks, (), Spec)
+        # A tag or an alias is told once, not as a wrong value too.
+        told = {(one.line, one.column) for one in mistakes}
+        wrong = _translated(error, marks, (), Spec)
+        mistakes += [one for one in wrong if (one.line, one.column) not in told or one.found == "nothing"]
         parts = _sound_parts(tree, context)
-    if library is not None and "profiles" not in tree:  # told already, with where it was looked for
-        mistakes = [one for one in mistakes if not (one.path == "profiles" and one.found == "nothing")]
     mistakes += disagreements(parts, marks)
     if mistakes or spec is None:
         raise SpecMistakes(file, mistakes)
@@ -1108,6 +1115,8 @@ def _translated(error: ValidationError, marks: Marks, prefix: Path, root: type[B
             if marks.node((*path, key)) is None:
                 break  # below what is written: the height of a ceiling given as a number
             path.append(key)
+        if one["type"] == "missing" and path and path[-1] == loc[-1]:
+            continue  # it is written, but named a profiles file that is told to be wrong
         last = str(loc[-1]) if loc else ""
         told.append(_told(one["type"], one.get("ctx", {}), one["msg"], tuple(path), last, model, marks))
     return [one for one in told if one is not None]
@@ -1131,18 +1140,18 @@ def _told(
         return marks.mistake((*path, key), f"the key {key}, which is required{what}", found="nothing")
     if kind == "extra_forbidden":
         known = list(_by_key(model))
-        allowed = nearest_of(key, known) + "the keys " + ", ".join(known)
+        allowed = "the keys " + ", ".join(known) + nearest_of(key, known)
         return marks.mistake(path, allowed, found=f"the unknown key {shown(key, 40)}", of_key=True)
     if kind in ("literal_error", "enum"):
         # pydantic writes 'a', 'b' or 'c'
         expected = re.findall(r"'([^']*)'", str(context.get("expected", "")))
         found = marks.found(path)
-        return marks.mistake(path, nearest_of(found, expected) + "one of " + ", ".join(expected))
+        return marks.mistake(path, "one of " + ", ".join(expected) + nearest_of(found, expected))
     if kind in ("union_tag_invalid", "union_tag_not_found"):
         shapes = list(_TABLES)
         if (node := marks.node(path)) is not None and node.kind == "mapping":
             found = marks.found((*path, "shape"))
-            return marks.mistake((*path, "shape"), nearest_of(found, shapes) + "one of " + ", ".join(shapes))
+            return marks.mistake((*path, "shape"), "one of " + ", ".join(shapes) + nearest_of(found, shapes))
         return marks.mistake(path, "a mapping with the keys id, shape, …")
     if kind in ("model_type", "model_attributes_type"):
         known = list(_by_key(model))
@@ -1162,11 +1171,11 @@ def _told(
 
 
 def nearest_of(found: str, known: list[str]) -> str:
-    """`did you mean …? ` where a known word is near the one found; else nothing."""
+    """`; did you mean …?` where a known word is near the one found; else nothing."""
     from difflib import get_close_matches  # 3 ms that a file without mistakes need not wait for
 
     near = get_close_matches(found.strip("\"'"), known, n=1, cutoff=0.6)
-    return f"did you mean {shown(near[0], 40)}? " if near else ""
+    return f"; did you mean {shown(near[0], 40)}?" if near else ""
 
 
 def _by_key(model: type[BaseModel] | None) -> dict[str, Any]:
