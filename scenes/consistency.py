@@ -391,15 +391,17 @@ def crossing(corners: Corners) -> tuple[int, int] | None:
     """
     n = len(corners)
     edges = [(corners[i], corners[(i + 1) % n]) for i in range(n)]
-    order = sorted(range(n), key=lambda i: min(edges[i][0][0], edges[i][1][0]))
+    # A sweep along the axis on which the edges are short, so that few of them stand side by side.
+    k = min((0, 1), key=lambda axis: sum(abs(a[axis] - b[axis]) for a, b in edges))
+    spans = [
+        (min(a[k], b[k]), max(a[k], b[k]), min(a[1 - k], b[1 - k]), max(a[1 - k], b[1 - k])) for a, b in edges
+    ]
     active: list[int] = []
-    for i in order:
-        (ax, ay), (bx, by) = edges[i]
-        left, low, high = min(ax, bx), min(ay, by), max(ay, by)
-        active = [j for j in active if max(edges[j][0][0], edges[j][1][0]) >= left]
+    for i in sorted(range(n), key=lambda i: spans[i][0]):
+        start, _, low, high = spans[i]
+        active = [j for j in active if spans[j][1] >= start]
         for j in active:
-            (_, cy), (_, dy) = edges[j]
-            if max(cy, dy) < low or min(cy, dy) > high:
+            if spans[j][3] < low or spans[j][2] > high:
                 continue
             first, second = min(i, j), max(i, j)
             if second - first == 1 or (first == 0 and second == n - 1):

@@ -57,7 +57,7 @@ class SpecMistakes(Exception):
         every = sorted(set(mistakes))
         if len(every) > MOST_TOLD:
             last = every[MOST_TOLD - 1]
-            more = f"{len(every) - MOST_TOLD} more mistakes"
+            more = f"{len(every) - MOST_TOLD} more mistakes at least"
             every[MOST_TOLD:] = [Mistake(last.line, last.column, "", more, "these put right first")]
         self.mistakes: tuple[Mistake, ...] = tuple(every)
         super().__init__(file, self.mistakes)

@@ -24,6 +24,7 @@ from pydantic import (
     Field,
     PrivateAttr,
     Tag,
+    TypeAdapter,
     ValidationError,
     ValidationInfo,
     WithJsonSchema,
@@ -34,6 +35,7 @@ from pydantic_core import PydanticCustomError
 from scenes.lengths import FORMS, LENGTH_PATTERN, UNITS, LengthMistake, Unit, parse_length
 from scenes.reading import (
     LARGEST_FILE,
+    MOST_TOLD,
     Marks,
     Misread,
     Mistake,
@@ -1042,7 +1044,7 @@ def _read_library(
             found += _translated(error, inner, (), Library)
             written = tree.get("profiles")
             for key, value in written.items() if isinstance(written, dict) else ():
-                profiles[key] = _sound(Profile, value, context)
+                profiles[key] = _sound(TypeAdapter(Profile), value, context)
         sha256 = hashlib.sha256(data).hexdigest()
     except SpecMistakes as mistakes:
         return {}, None, [_in_library(one, name, marks) for one in mistakes.mistakes]
@@ -1061,11 +1063,8 @@ def _in_library(one: Mistake, name: str, marks: Marks) -> Mistake:
 # What pydantic found wrong, in the words of this house.
 
 
-def _sound(annotation: Any, raw: Any, context: dict[str, Any]) -> Any:
+def _sound(adapter: TypeAdapter[Any], raw: Any, context: dict[str, Any]) -> Any:
     """The value, without those of its keys that are wrong; None where nothing can be made of it."""
-    from pydantic import TypeAdapter
-
-    adapter: TypeAdapter[Any] = TypeAdapter(annotation)
     for _ in range(3):
         try:
             return adapter.validate_python(raw, context=context)
@@ -1088,24 +1087,25 @@ def _sound_parts(tree: dict[str, Any], context: dict[str, Any]) -> Any:
         if not isinstance(tree.get(key), list):
             return []
         annotation = get_args(Spec.model_fields[key].annotation)[0]
-        made = [(i, _sound(annotation, raw, context)) for i, raw in enumerate(tree[key])]
+        adapter: TypeAdapter[Any] = TypeAdapter(annotation)
+        made = [(i, _sound(adapter, raw, context)) for i, raw in enumerate(tree[key])]
         return [(i, one) for i, one in made if one is not None]
 
-    room = _sound(Room, tree.get("room"), context)
+    room = _sound(TypeAdapter(Room), tree.get("room"), context)
     raw = tree.get("profiles")
     profiles = {
-        str(name): value if isinstance(value, Profile) else _sound(Profile, value, context)
+        str(name): value if isinstance(value, Profile) else _sound(TypeAdapter(Profile), value, context)
         for name, value in (raw.items() if isinstance(raw, dict) else ())
     }
     lists = {key: listed(key) for key in ("tables", "seats", "standing", "arrays", "overhead", "obstacles")}
-    people = _sound(People, tree.get("people", {}), context)
-    suspension = _sound(Suspension, tree.get("suspension", {}), context)
+    people = _sound(TypeAdapter(People), tree.get("people", {}), context)
+    suspension = _sound(TypeAdapter(Suspension), tree.get("suspension", {}), context)
     return Parts(tree=tree, room=room, profiles=profiles, people=people, suspension=suspension, **lists)
 
 
 def _translated(error: ValidationError, marks: Marks, prefix: Path, root: type[BaseModel]) -> list[Mistake]:
     told = []
-    for one in error.errors(include_url=False):
+    for one in error.errors(include_url=False)[: 5 * MOST_TOLD]:
         loc = one["loc"]
         model = _model_at(root, loc[:-1] if one["type"] in ("missing", "extra_forbidden") else loc)
         path = list(prefix)
