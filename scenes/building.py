@@ -17,6 +17,7 @@ from typing import Any
 from geometry.shapes import Box, Cylinder, Point2, Point3
 from scenes import scene as s
 from scenes import spec as written
+from scenes.consistency import inside
 from scenes.people import (
     DEFAULT_SOURCES,
     POPULATIONS,
@@ -24,8 +25,7 @@ from scenes.people import (
     population_mouth_m,
     population_source,
 )
-from scenes.consistency import inside
-from scenes.reading import Mistake, SpecMistakes
+from scenes.reading import Mistake, SpecMistakes, path_text
 from scenes.seating import (
     Side,
     along_line,
@@ -243,7 +243,7 @@ class _Builder:
         for head, path, _ in made:
             if head.id in seen and seen[head.id] != path:
                 self.wrong(
-                    path, f"ids of their own: {head.id} is made by {_said(seen[head.id])} too", found=head.id
+                    path, f"ids of their own: {head.id} is made by {path_text(seen[head.id])} too", found=head.id
                 )
             seen.setdefault(head.id, path)
             if not inside(head.at_m, self.corners):
@@ -402,11 +402,10 @@ class _Builder:
         tall = high - obstacle.from_
         if len(obstacle.size) == 1:
             return s.Obstacle(obstacle.id, Cylinder(middle, obstacle.size[0] / 2, tall))
-        return s.Obstacle(obstacle.id, Box(middle, (*obstacle.size, tall), obstacle.turn))
+        size: Point3 = (obstacle.size[0], obstacle.size[1], tall)
+        return s.Obstacle(obstacle.id, Box(middle, size, obstacle.turn))
 
 
-def _said(path: tuple[str | int, ...]) -> str:
-    return path[0] + "".join(f"[{part}]" if isinstance(part, int) else f".{part}" for part in path[1:])  # type: ignore[operator]
 
 
 def _document(document: written.Document | None) -> s.Document:

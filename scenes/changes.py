@@ -65,9 +65,15 @@ def _arrays(review: Review, units: str) -> dict[str, _Thing]:
             {
                 "place on plan": _place(array.at_m, units),
                 "height": (array.height_m, length(array.height_m, units)),
-                "band": ((array.low_deg, array.high_deg), f"{array.band_name} {array.low_deg:g}–{array.high_deg:g}°"),
+                "band": (
+                    (array.low_deg, array.high_deg),
+                    f"{array.band_name} {array.low_deg:g}–{array.high_deg:g}°",
+                ),
                 "profile": (review.scene.array(array.id).profile, review.scene.array(array.id).profile.name),
-                "turn": (review.scene.array(array.id).turn_deg, f"{review.scene.array(array.id).turn_deg:g}°"),
+                "turn": (
+                    review.scene.array(array.id).turn_deg,
+                    f"{review.scene.array(array.id).turn_deg:g}°",
+                ),
             },
         )
         for array in review.arrays
@@ -196,8 +202,16 @@ def as_json(old: Review, new: Review) -> dict[str, Any]:
     """The `overtable/changes/1` object."""
     return {
         "format": "overtable/changes/1",
-        "old": {"file": old.scene.source.file, "revision": old.scene.document.revision, "verdict": old.verdict},
-        "new": {"file": new.scene.source.file, "revision": new.scene.document.revision, "verdict": new.verdict},
+        "old": {
+            "file": old.scene.source.file,
+            "revision": old.scene.document.revision,
+            "verdict": old.verdict,
+        },
+        "new": {
+            "file": new.scene.source.file,
+            "revision": new.scene.document.revision,
+            "verdict": new.verdict,
+        },
         "changes": [{name: getattr(c, name) for name in Change.__slots__} for c in changes(old, new)],
     }
 

@@ -78,7 +78,9 @@ class Dossier:
         """For each array, the plan areas its centre may not enter at its height, by device and rule."""
         from scenes.rules import keep_outs
 
-        return {array.id: tuple(keep_outs(self.scene, array, array.centre_m[2])) for array in self.scene.arrays}
+        return {
+            array.id: tuple(keep_outs(self.scene, array, array.centre_m[2])) for array in self.scene.arrays
+        }
 
     @cached_property
     def rooms_to_move(self) -> dict[str, tuple[RoomToMove, ...]]:

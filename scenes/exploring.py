@@ -80,7 +80,10 @@ def _explore_array(
                 "margin_mm": np.trunc(np.round(merged["margin_m"].T * 1000, 6)).astype(int).tolist(),
                 "depression_cdeg": np.round(merged["depression_deg"].T * 100).astype(int).tolist(),
                 "slant_mm": np.round(merged["slant_m"].T * 1000).astype(int).tolist(),
-                "states": ["".join(LETTERS[_state(merged, h, i)] for h in range(len(heights))) for i in range(len(rows))],
+                "states": [
+                    "".join(LETTERS[_state(merged, h, i)] for h in range(len(heights)))
+                    for i in range(len(rows))
+                ],
                 "served": ["".join("1" if s else "0" for s in served[:, i]) for i in range(len(rows))],
                 "sentences": [
                     told.setdefault(_sentence(scene, merged, h), len(told)) for h in range(len(heights))

@@ -171,7 +171,7 @@ def review(scene: Scene) -> Review:
     from scenes.sightlines import sightlines
     from scenes.speaking import speech
 
-    heads, arrays, coverage = review_coverage(scene)
+    heads, arrays, _ = review_coverage(scene)
     serving = {head.id: head.array for head in heads}
     lines = sightlines(scene, serving)
     blocking = {line.end: line for line in lines if line.kind == "array" and line.state == "blocked"}

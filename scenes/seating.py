@@ -14,6 +14,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from itertools import pairwise
 
 from geometry.shapes import Point2
 
@@ -271,7 +272,7 @@ def _stand(
 
 def along_line(points: list[Point2], step_m: float) -> tuple[list[Point2], list[float], float]:
     """Points on a line at equal spacing of at most `step_m`, both ends included; their distances; the length."""
-    lengths = [math.dist(a, b) for a, b in zip(points, points[1:], strict=False)]
+    lengths = [math.dist(a, b) for a, b in pairwise(points)]
     total = sum(lengths)
     count = max(math.ceil(total / step_m - 1e-9), 1)
     distances = [total * i / count for i in range(count + 1)]
@@ -280,7 +281,7 @@ def along_line(points: list[Point2], step_m: float) -> tuple[list[Point2], list[
 
 def point_along(points: list[Point2], distance: float) -> Point2:
     """The point at a distance along a line of points, held at its ends."""
-    for a, b in zip(points, points[1:], strict=False):
+    for a, b in pairwise(points):
         length = math.dist(a, b)
         if distance <= length and length > 0:
             share = max(distance, 0.0) / length

@@ -89,7 +89,7 @@ def coverage_sentence(
             verb = "is" if len(some) == 1 else "are"
             parts.append(
                 f"{listed([ids[i] for i in some])} {verb} missed: {reason} by up to "
-                f"{shortfall(-slacks_m[some[0]], units)}; {REASON_HELP[reason]}."  # type: ignore[index]
+                f"{shortfall(-slacks_m[some[0]], units)}; {REASON_HELP[reason]}."
             )
     if marginal:
         verb, they = ("is", "it leans") if len(marginal) == 1 else ("are", "they lean")

@@ -50,7 +50,11 @@ def spliced(spec: written.Spec, places: Mapping[str, NewPlace]) -> str:
         if source.marks.shared(path):
             raise SpecMistakes(
                 source.file,
-                [source.mistake(path, "an array written out here: an alias or anchor would change elsewhere too")],
+                [
+                    source.mistake(
+                        path, "an array written out here: an alias or anchor would change elsewhere too"
+                    )
+                ],
             )
         values: dict[str, str] = {}
         if array.at is None or _differs(array.at[0], place.at_m[0]) or _differs(array.at[1], place.at_m[1]):
@@ -88,11 +92,16 @@ def check_again(spec: written.Spec, text: str, places: Mapping[str, NewPlace]) -
                 after.at is not None
                 and not _differs(after.at[0], place.at_m[0])
                 and not _differs(after.at[1], place.at_m[1])
-                and (place.height_m is None or (got_height is not None and not _differs(got_height, place.height_m)))
+                and (
+                    place.height_m is None
+                    or (got_height is not None and not _differs(got_height, place.height_m))
+                )
                 and after.band == place.band_name
             )
             if not close:
-                raise ValueError(f"array {before.id} would not be read back where it was put; nothing was written")
+                raise ValueError(
+                    f"array {before.id} would not be read back where it was put; nothing was written"
+                )
             expected = before.model_copy(
                 update={"at": after.at, "height": after.height, "drop": after.drop, "band": after.band}
             )
@@ -141,7 +150,9 @@ def keep(path: str | Path, text: str, before: str) -> None:
         raise
 
 
-def _edits(source: written.Source, path: tuple[str | int, ...], values: dict[str, str]) -> list[tuple[int, int, str]]:
+def _edits(
+    source: written.Source, path: tuple[str | int, ...], values: dict[str, str]
+) -> list[tuple[int, int, str]]:
     marks = source.marks
     node = marks.node(path)
     assert node is not None

@@ -9,11 +9,11 @@ from __future__ import annotations
 
 import sys
 from pathlib import Path
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any
 
 from cyclopts import App, Parameter
 
-from scenes.building import build, read_scene, require_places
+from scenes.building import build, require_places
 from scenes.numbers import json_text
 from scenes.reading import SpecMistakes
 from scenes.scene import Scene
@@ -152,7 +152,10 @@ def _told(error: Exception, as_json: bool) -> int:
         return status
     if isinstance(error, OSError):
         what = error.strerror or str(error)
-        print(f"overtable: {error.filename}: {what}" if error.filename else f"overtable: {what}", file=sys.stderr)
+        print(
+            f"overtable: {error.filename}: {what}" if error.filename else f"overtable: {what}",
+            file=sys.stderr,
+        )
         return 2
     raise error
 

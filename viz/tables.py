@@ -38,11 +38,20 @@ def heads_table(review: Review) -> Table:
     """One row per head: state with its mark, array, depression, slant, off-centre, slack, margin, why."""
     units = review.scene.units
     table = _table(
-        "", "talker", "array", "depression", "off-centre", "slant", "slack", "margin", "why", right=(3, 4, 5, 6, 7)
+        "",
+        "talker",
+        "array",
+        "depression",
+        "off-centre",
+        "slant",
+        "slack",
+        "margin",
+        "why",
+        right=(3, 4, 5, 6, 7),
     )
     for head in review.heads:
         style = STATE_STYLES[head.state]
-        why = head.reason or (head.state if head.state == "marginal" else "")
+        why: str = head.reason or (head.state if head.state == "marginal" else "")
         if head.sight == "blocked":
             why = f"{why + '; ' if why else ''}blocked by {head.blocked_by}"
         table.add_row(
@@ -63,7 +72,16 @@ def arrays_table(review: Review) -> Table:
     """One row per array: where it hangs, in which band, and what it does there."""
     units = review.scene.units
     table = _table(
-        "array", "x", "y", "height", "drop", "band", "serves", "margin", "centred", right=(1, 2, 3, 4, 6, 7, 8)
+        "array",
+        "x",
+        "y",
+        "height",
+        "drop",
+        "band",
+        "serves",
+        "margin",
+        "centred",
+        right=(1, 2, 3, 4, 6, 7, 8),
     )
     for array in review.arrays:
         table.add_row(
@@ -129,13 +147,23 @@ def print_review(out: Console, review: Review, *, all_of_them: bool = False) -> 
 def print_heights(out: Console, rows: tuple[ArrayHeights, ...], units: str) -> None:
     """Hanging heights per band for people."""
     for row in rows:
-        today = "" if row.today_m is None else f", today {words.length(row.today_m, units)} in {row.today_band}"
+        today = (
+            "" if row.today_m is None else f", today {words.length(row.today_m, units)} in {row.today_band}"
+        )
         out.print(
             f"[bold]{escape(row.id)}[/bold] at {words.length(row.at_m[0], units)}, "
             f"{words.length(row.at_m[1], units)} for {words.counted(len(row.heads), 'talker')}{escape(today)}"
         )
         table = _table(
-            "band", "degrees", "covered from", "to", "best", "margin", "centred", "limited by", right=(2, 3, 4, 5, 6)
+            "band",
+            "degrees",
+            "covered from",
+            "to",
+            "best",
+            "margin",
+            "centred",
+            "limited by",
+            right=(2, 3, 4, 5, 6),
         )
         for band in row.bands:
             covered = band.covered_interval_m

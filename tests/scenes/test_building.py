@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from itertools import pairwise
 
 import numpy as np
 import pytest
@@ -54,7 +55,9 @@ def test_groups_override_mouth_sway_and_posture():
 
 
 def test_who_stands_up_does_so_at_the_standing_height():
-    room = scene("people: {standing: {mouth: [1.4, 1.7]}}\nseats: [{id: S, at: [1, 1], mouth: 1.1, stands: true}]\n")
+    room = scene(
+        "people: {standing: {mouth: [1.4, 1.7]}}\nseats: [{id: S, at: [1, 1], mouth: 1.1, stands: true}]\n"
+    )
     assert [(h.id, h.posture, h.mouth_m) for h in room.heads] == [
         ("S", "seated", (1.1, 1.1)),
         ("S-up", "standing", (1.4, 1.7)),
@@ -84,7 +87,7 @@ def test_a_walk_is_judged_between_its_samples_too():
     cells = [(y - h.path_spare_m, y + h.path_spare_m) for h in room.heads for _, y in h.path_m]
     assert cells[0][0] == pytest.approx(1)
     assert cells[-1][1] == pytest.approx(3)
-    assert all(a[1] == pytest.approx(b[0]) for a, b in zip(cells, cells[1:], strict=False))
+    assert all(a[1] == pytest.approx(b[0]) for a, b in pairwise(cells))
     # and what is told is never better than the worst point of the path
     array = room.arrays[0]
     told = cover(np.array([array.centre_m]), [array.band], room.heads_as_rows).slack_m[0]
@@ -97,7 +100,9 @@ def test_populations_give_ranges_and_say_where_from():
     room = scene(
         "people: {seated: {population: women and men, percentiles: [5, 95], seat: 0.45}}\nseats: [{around: T1}]\n"
     )
-    assert room.heads[0].mouth_m == pytest.approx(population_mouth_m("women and men", (5, 95), "seated", 0.45))
+    assert room.heads[0].mouth_m == pytest.approx(
+        population_mouth_m("women and men", (5, 95), "seated", 0.45)
+    )
     assert any("ANSUR II" in sentence for sentence in room.people_sources)
 
 
@@ -127,7 +132,12 @@ def test_devices_take_the_usual_size_of_their_kind_and_say_so():
         ("seats: [{around: T1, gap: 2}]\n", 10, "seats[0]", "inside the room's outline"),
         ("seats: []\n", 10, "seats", "at least one head"),
         ("seats: [{id: S, at: [1, 1], mouth: 2.9}]\n", 10, "seats[0].mouth", "below the ceiling"),
-        ("seats: [{around: T1}]\nrules: {sprinkle: {use: false, reason: x}}\n", 11, "rules.sprinkle", "did you mean"),
+        (
+            "seats: [{around: T1}]\nrules: {sprinkle: {use: false, reason: x}}\n",
+            11,
+            "rules.sprinkle",
+            "did you mean",
+        ),
         (
             "seats: [{around: T1}]\npeople: {seated: {population: woman and men}}\n",
             11,

@@ -62,8 +62,8 @@ def read(arrays: str):
             id="block, CRLF, no last line end",
         ),
         pytest.param(
-            "  - {id: A1, profile: p, at: [3.25, 2.1234], height: 225 cm, band: \"no\"}\n",
-            "  - {id: A1, profile: p, at: [3.25, 2.1234], height: 225 cm, band: \"no\"}\n",
+            '  - {id: A1, profile: p, at: [3.25, 2.1234], height: 225 cm, band: "no"}\n',
+            '  - {id: A1, profile: p, at: [3.25, 2.1234], height: 225 cm, band: "no"}\n',
             id="nothing to change",
         ),
     ],
@@ -89,7 +89,7 @@ def test_flush_arrays_get_no_height():
 def test_feet_are_written_in_feet():
     text = HEAD.replace("units: m", "units: ft").replace("[6, 4], ceiling: 2.8", "[20, 14], ceiling: 9")
     text = text.replace("0.2", "8 in").replace("0.05", "2 in").replace("[1, 3]", "[3, 10]")
-    spec = read_spec_text(text + "  - {id: A1, profile: p, at: [\"3'\", 4], height: 7}\n")
+    spec = read_spec_text(text + '  - {id: A1, profile: p, at: ["3\'", 4], height: 7}\n')
     new = spliced(spec, {"A1": NewPlace((3.048, 1.524), 2.1336, "one")})
     assert new == text + "  - {id: A1, profile: p, at: [10, 5], height: 7, band: one}\n"
 
