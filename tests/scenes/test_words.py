@@ -1,0 +1,65 @@
+"""Sentences say what the numbers say, and round so that what is told always holds."""
+
+from __future__ import annotations
+
+import pytest
+
+from scenes.words import counted, coverage_sentence, listed, shortfall, whole_down
+
+
+def sentence(*heads, units="m"):
+    ids, states, slacks, margins, reasons = zip(*heads, strict=True)
+    return coverage_sentence(ids, states, slacks, margins, reasons, units)
+
+
+def test_all_covered_tells_the_tolerance_rounded_down():
+    told = sentence(("A", "covered", 0.3, 0.199, None), ("B", "covered", 0.2, 0.0999, None))
+    assert told == (
+        "All 2 talkers are covered. The array may be off by up to 9 cm in any direction before anybody is lost."
+    )
+
+
+def test_one_talker_is_told_as_one():
+    assert sentence(("A", "covered", 0.3, 0.2, None)).startswith("The one talker is covered.")
+
+
+def test_missed_heads_are_told_by_reason_with_the_worst_first_and_what_helps():
+    told = sentence(
+        ("A", "covered", 0.3, 0.2, None),
+        ("B", "missed", -0.011, -0.111, "too shallow"),
+        ("C", "missed", -0.2, -0.3, "too shallow"),
+        ("D", "missed", -0.5, -0.6, "too far"),
+    )
+    assert told.startswith("1 of 4 talkers is covered.")
+    assert "C and B are missed: too shallow by up to 20 cm; hang the array higher" in told
+    assert "D is missed: too far by up to 50 cm; move the array nearer to them, or add one." in told
+    assert told.index("too far") < told.index("too shallow")
+
+
+def test_marginal_heads_are_told_apart_from_missed_ones():
+    told = sentence(("A", "covered", 0.3, 0.2, None), ("B", "marginal", 0.02, -0.08, None))
+    assert "B is marginal: inside while upright, lost by up to 8 cm when it leans." in told
+
+
+@pytest.mark.parametrize(
+    ("metres", "units", "down", "up"),
+    [
+        (0.0999, "m", "9 cm", "10 cm"),
+        (0.10, "m", "10 cm", "10 cm"),
+        (0.0, "mm", "0 cm", "0 cm"),
+        (0.0254, "ft", '1"', '1"'),
+        (0.03, "in", '1"', '1 1/4"'),
+    ],
+)
+def test_tolerances_round_down_and_shortfalls_up(metres, units, down, up):
+    assert whole_down(metres, units) == down
+    assert shortfall(metres, units) == up
+
+
+def test_lists_are_told_as_people_do():
+    assert listed(["A"]) == "A"
+    assert listed(["A", "B"]) == "A and B"
+    assert listed(["A", "B", "C"]) == "A, B and C"
+    assert listed(list("ABCDEF")) == "A, B, C and 3 more"
+    assert counted(1, "talker") == "1 talker"
+    assert counted(2, "box", "boxes") == "2 boxes"
