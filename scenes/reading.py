@@ -70,7 +70,7 @@ class SpecMistakes(Exception):
         )
 
     def as_json(self) -> dict[str, Any]:
-        """The object `overtable/mistakes/1` of the contract, ready for `json.dumps`."""
+        """The object of the format `overtable/mistakes/1`, ready for `json.dumps`."""
         return {
             "format": "overtable/mistakes/1",
             "file": shown(self.file, 300),

@@ -264,8 +264,8 @@ Reach = Annotated[
 ]
 Percentile = Annotated[
     float,
-    _number(0, 100, "a percentile"),
-    WithJsonSchema({"type": "number", "minimum": 0, "maximum": 100}),
+    _number(0.1, 99.9, "a percentile"),
+    WithJsonSchema({"type": "number", "minimum": 0.1, "maximum": 99.9}),
 ]
 Percentiles = Annotated[
     tuple[Percentile, Percentile],

@@ -54,8 +54,8 @@ def mistakes_of(text: str, folder: Path | None = None) -> SpecMistakes:
     return raised.value
 
 
-def test_the_contract_s_example_reads_whole() -> None:
-    spec = read_spec(HERE / "contract-example.yaml")
+def test_a_whole_room_reads() -> None:
+    spec = read_spec(HERE / "harbour-room.yaml")
     assert spec.name == "Harbour Room"
     assert spec.document is not None
     assert spec.document.date == "2026-11-25"
@@ -169,12 +169,12 @@ def numbers(tree: object) -> list[float]:
 
 
 def test_a_spec_is_frozen_and_knows_its_source() -> None:
-    spec = read_spec(HERE / "contract-example.yaml")
+    spec = read_spec(HERE / "harbour-room.yaml")
     with pytest.raises(Exception, match="frozen"):
         spec.name = "another"  # type: ignore[misc]
     source = spec.source
     assert source is not None
-    text = (HERE / "contract-example.yaml").read_text(encoding="utf-8")
+    text = (HERE / "harbour-room.yaml").read_text(encoding="utf-8")
     assert source.text == text
     assert len(source.sha256) == 64
     assert text[slice(*source.marks.value_span(("arrays", 0, "height")))] == "2.2"
@@ -276,7 +276,7 @@ def test_the_schema_admits_what_the_reader_admits() -> None:
     schema = spec_schema()
     jsonschema.Draft202012Validator.check_schema(schema)
     validator = jsonschema.Draft202012Validator(schema)
-    for name in ("contract-example", "every-key"):
+    for name in ("harbour-room", "every-key"):
         tree = yaml.load((HERE / f"{name}.yaml").read_text(encoding="utf-8"), Loader=yaml.SafeLoader)
         tree = json.loads(json.dumps(tree, default=str))
         assert [(error.json_path, error.message) for error in validator.iter_errors(tree)] == []
@@ -322,7 +322,7 @@ def test_reading_a_spec_loads_nothing_heavy() -> None:
     )
     root = Path(__file__).parents[2]
     result = subprocess.run(
-        [sys.executable, "-c", program, str(HERE / "contract-example.yaml")],
+        [sys.executable, "-c", program, str(HERE / "harbour-room.yaml")],
         cwd=root,
         capture_output=True,
         text=True,
