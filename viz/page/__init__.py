@@ -1,0 +1,156 @@
+"""One HTML file a client turns the room in: no installation, no network, every number in it.
+
+`page` returns the text, the caller saves it. The room is embedded as GLB, the numbers as HTML tables and
+as JSON, the script as the bundle beside this file (see `source/` for how it is made). A
+content-security policy in the file forbids every request.
+"""
+
+from __future__ import annotations
+
+import base64
+import gzip
+import hashlib
+import json
+from functools import cache
+from importlib.resources import files
+from typing import Any
+
+from scenes.numbers import rounded
+from scenes.review import Review
+from scenes.scene import Scene
+from viz import palette
+from viz.page import fragments
+from viz.page.facts import LAYERS, facts
+
+DECIMALS_M = 4
+"""Places in the embedded JSON are kept to 0.1 mm: it is for drawing, the numbers people read are text."""
+
+
+@cache
+def bundled(name: str) -> str:
+    """A file of the bundle as text."""
+    return (files("viz.page") / "bundle" / name).read_text(encoding="utf-8")
+
+
+def assembled(
+    scene: Scene,
+    review: Review,
+    exploration: dict[str, Any],
+    glb: bytes,
+    *,
+    cautions: tuple[str, ...],
+    made_by: str,
+    still_png: bytes | None = None,
+    live: bool = False,
+    connect: str | None = None,
+) -> str:
+    """The page's HTML from its parts. `connect` is the only address it may speak to (live), if any."""
+    told = facts(scene, review)
+    css = _root_colours() + bundled("page.css")
+    scripts = [bundled("page.js"), *([bundled("live.js")] if live else [])]
+    policy = "; ".join(
+        [
+            "default-src 'none'",
+            "script-src " + " ".join(_hash(script) for script in scripts),
+            f"style-src {_hash(css)}",
+            "img-src data: blob:",
+            f"connect-src {connect or chr(39) + 'none' + chr(39)}",
+            "base-uri 'none'",
+            "form-action 'none'",
+        ]
+    )
+    text = fragments.text
+    title = f"{scene.name}: microphone placement"
+    project = f'<p class="kicker">{text(scene.project)}</p>' if scene.project else ""
+    parts = sections(scene, review)
+    return "".join(
+        [
+            '<!doctype html>\n<html lang="en"><head><meta charset="utf-8">'
+            f'<meta http-equiv="Content-Security-Policy" content="{policy}">'
+            '<meta name="viewport" content="width=device-width, initial-scale=1"><meta name="referrer" content="no-referrer">'
+            f"<title>{text(title)}</title><style>{css}</style></head>\n<body{' class=live' if live else ''}>",
+            '<a class="skip" href="#numbers">Skip to the numbers</a><p id="said" role="status"></p>',
+            f'<main><section class="stage" aria-label="The room">{fragments.tools(told["seen_from"], tuple(LAYERS))}',
+            f'<div id="view"{"" if still_png else " class=bare"}><canvas id="canvas" tabindex="0" role="application" '
+            f'aria-label="{text(scene.name)} in three dimensions. Arrow keys turn it, Shift and arrows move it, plus and '
+            'minus go nearer and farther, 1 to 5 are the views. Every number is in the tables."></canvas>'
+            '<div id="labels" aria-hidden="true"></div><canvas id="print" aria-hidden="true"></canvas>',
+            _still(still_png, scene.name),
+            '<p class="no-picture">This browser draws no 3D pictures (WebGL is missing or off). '
+            "All numbers are here all the same.</p></div>",
+            fragments.dock(),
+            '</section>\n<div class="panel" id="numbers" tabindex="-1">'
+            f"{project}<h1>{text(scene.name)}</h1>",
+            '<div id="part-verdict">', parts["part-verdict"], "</div>",
+            '<div id="part-arrays">', parts["part-arrays"], "</div>",
+            '<div class="sheet"><section aria-labelledby="h-heads"><h2 id="h-heads">Talkers</h2><div id="part-heads">',
+            parts["part-heads"],
+            '</div></section><section aria-labelledby="h-clear"><h2 id="h-clear">Clearances at the ceiling</h2>'
+            '<div id="part-clearances">',
+            parts["part-clearances"],
+            '</div></section><section aria-labelledby="h-legend"><h2 id="h-legend">Legend</h2>',
+            fragments.legend(),
+            '</section><section aria-labelledby="h-cautions"><h2 id="h-cautions">Before anything is hung</h2>',
+            fragments.bulleted(cautions),
+            f"</section></div><footer><p>{text(made_by)}</p>",
+            '<details class="licence"><summary>Licence of the 3D library in this file</summary>'
+            f"<pre>{text(bundled('LICENSE-three.txt'))}</pre></details></footer></div></main>\n",
+            _data("facts", _json(told)),
+            _data("explore", _json(exploration)),
+            '<script type="text/plain" id="room-glb">', packed(glb), "</script>\n",
+            *(f"<script>{script}</script>\n" for script in scripts),
+            "</body></html>\n",
+        ]
+    )
+
+
+def sections(scene: Scene, review: Review) -> dict[str, str]:
+    """The parts of the page that change with the review, by the id of the element they fill."""
+    return {
+        "part-verdict": fragments.verdict(review),
+        "part-arrays": fragments.arrays(scene, review),
+        "part-heads": fragments.heads(scene, review),
+        "part-clearances": fragments.clearances(scene, review),
+    }
+
+
+def packed(glb: bytes) -> str:
+    """A GLB as the script unpacks it: gzip, then base64. The same bytes for the same GLB."""
+    return base64.b64encode(gzip.compress(glb, 9, mtime=0)).decode("ascii")
+
+
+def _still(png: bytes | None, name: str) -> str:
+    if png is None:
+        return ""
+    alt = f"{name}: the room with its array, drawn when this page was made"
+    data = base64.b64encode(png).decode("ascii")
+    return f'<img id="still" alt="{fragments.text(alt)}" src="data:image/png;base64,{data}">'
+
+
+def _root_colours() -> str:
+    named = {**palette.STATE_COLOURS, "band": palette.BAND, "ink": palette.INK, "ink-soft": palette.INK_SOFT}
+    return f":root{{{';'.join(f'--{name}:{value}' for name, value in named.items())}}}"
+
+
+def _json(value: Any) -> str:
+    text = json.dumps(_trimmed(rounded(value)), ensure_ascii=False, separators=(",", ":"), allow_nan=False)
+    # inside a script element nothing may look like the end of it, or like the start of a comment
+    for character in "<>&\u2028\u2029":
+        text = text.replace(character, f"\\u{ord(character):04x}")
+    return text
+
+
+def _trimmed(value: Any) -> Any:
+    if isinstance(value, dict):
+        return {key: _trimmed(entry) for key, entry in value.items()}
+    if isinstance(value, list):
+        return [_trimmed(entry) for entry in value]
+    return round(value, DECIMALS_M) if isinstance(value, float) else value
+
+
+def _data(id: str, text: str) -> str:
+    return f'<script type="application/json" id="{id}">{text}</script>\n'
+
+
+def _hash(text: str) -> str:
+    return f"'sha256-{base64.b64encode(hashlib.sha256(text.encode('utf-8')).digest()).decode('ascii')}'"

@@ -1,0 +1,179 @@
+"""The page's tables and paragraphs as HTML: what a reader without a picture, or without scripts, gets too.
+
+Everything that comes out of a spec goes through `text`, which escapes it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from html import escape
+from typing import Any
+
+from scenes.review import Clearance, Review
+from scenes.scene import Scene
+from scenes.words import ADVICE, VERDICT_WORDS, length, sentences
+from viz.page.facts import LAYERS, head_texts, signed_margin
+
+VIEWS = (
+    ("corner", "Corner"),
+    ("plan", "Plan"),
+    ("ceiling", "Ceiling"),
+    ("long", "Long section"),
+    ("cross", "Cross section"),
+)
+
+
+def text(value: object) -> str:
+    """The value as text that is safe in HTML, between tags and in quoted attributes."""
+    return escape(str(value), quote=True)
+
+
+def verdict(review: Review) -> str:
+    """The sentence in plain words, and below it what the architect has to look at."""
+    first, *more = sentences(review)
+    items = "".join(f"<li>{text(sentence)}</li>" for sentence in more)
+    return (
+        f'<div id="verdict" data-verdict="{review.verdict}">'
+        '<p class="if">At the height and band on the slider:</p>'
+        f'<p id="sentence"><b>{VERDICT_WORDS[review.verdict]}.</b> {text(first)}</p>'
+        f"{f'<ul>{items}</ul>' if items else ''}</div>"
+    )
+
+
+def arrays(scene: Scene, review: Review) -> str:
+    """Where each array is, in what band, and what its talkers have to spare."""
+    units = scene.units
+    parts = []
+    for array in review.arrays:
+        if len(review.arrays) > 1:
+            parts.append(f"<dt><b>{text(array.id)}</b></dt><dd>{text(len(array.heads))} talkers served</dd>")
+        profile = scene.array(array.id).profile
+        rows = [
+            ("Array", f"{profile.name}, {profile.mount}" if len(review.arrays) > 1 else f"{array.id} ({profile.name}, {profile.mount})"),
+            ("Place on plan", f"x {length(array.at_m[0], units)}, y {length(array.at_m[1], units)}"),
+            ("Height", f"{length(array.height_m, units)} above the floor, {length(array.drop_m, units)} below the ceiling"),
+            ("Band", f"{array.band_name}, {array.low_deg:g}° to {array.high_deg:g}° below level"),
+            ("Reach", f"{length(array.reach_m[0], units)} to {length(array.reach_m[1], units)}"),
+        ]
+        if array.margin_m is not None:
+            rows.append(("Least margin", signed_margin(array.margin_m, units)))
+        parts += [f"<dt>{text(name)}</dt><dd>{text(value)}</dd>" for name, value in rows]
+    return f'<dl class="facts">{"".join(parts)}</dl>'
+
+
+def heads(scene: Scene, review: Review) -> str:
+    """One row per talker: mark and word of the state, depression, slant, margin."""
+    several = len(scene.arrays) > 1
+    rows = []
+    for i, head in enumerate(review.heads):
+        cells = "".join(
+            f'<td class="number {name}">{text(value)}</td>' for name, value in head_texts(head, scene.units).items()
+        )
+        served = f'<td class="array">{text(head.array)}</td>' if several else ""
+        rows.append(
+            f'<tr data-head="{i}"><th scope="row"><button type="button" aria-pressed="false">{text(head.id)}</button></th>'
+            f'<td class="state">{mark(head.state)}<span class="word">{head.state}</span></td>{served}{cells}</tr>'
+        )
+    columns = ["Talker", "State", *(["Array"] if several else [])]
+    return (
+        '<table><thead><tr>'
+        + "".join(f'<th scope="col">{name}</th>' for name in columns)
+        + "".join(f'<th scope="col" class="number">{name}</th>' for name in ("Depression", "Distance", "Margin"))
+        + f"</tr></thead><tbody>{''.join(rows)}</tbody></table>"
+    )
+
+
+def mark(state: str) -> str:
+    """The state's mark: dot, ring or cross, for the eye; the word beside it is for everybody."""
+    return f'<span class="mark" data-state="{state}" aria-hidden="true"></span>'
+
+
+CLEARANCE_WORDS = {"clear": "clear", "short": "short", "unjudged": "not judged", "off": "switched off"}
+
+
+def clearances(scene: Scene, review: Review) -> str:
+    """What is short first; every row with required, actual and the rule's source."""
+    units = scene.units
+    if not review.clearances:
+        return "<p>No overhead devices, walls or tables to check against.</p>"
+    order = {"short": 0, "unjudged": 1, "clear": 2, "off": 3}
+    rows = []
+    for i, c in sorted(enumerate(review.clearances), key=lambda entry: order[entry[1].state]):
+        rows.append(_clearance(i, c, units, len(review.arrays) > 1))
+    return (
+        '<table><thead><tr><th scope="col">Against</th><th scope="col" class="number">Required</th>'
+        '<th scope="col" class="number">Actual</th><th scope="col">State</th></tr></thead>'
+        f"<tbody>{''.join(rows)}</tbody></table>"
+    )
+
+
+def _clearance(i: int, c: Clearance, units: str, several: bool) -> str:
+    who = f"{c.array} to {c.against}" if several else c.against
+    what = f"{c.rule}, {c.part}"
+    note = f'<span class="note">{text(c.note)}</span>' if c.note and c.state != "clear" else ""
+    numbers = "".join(
+        f'<td class="number">{text(length(metres, units)) if metres is not None else "–"}</td>'
+        for metres in (c.required_m, c.actual_m)
+    )
+    tag = f'<span class="tag {c.state}">{CLEARANCE_WORDS[c.state]}</span>'
+    return (
+        f'<tr data-clearance="{i}"><th scope="row"><button type="button" aria-pressed="false">{text(who)}</button>'
+        f'<span class="note">{text(what)}</span>{note}<span class="source">Source: {text(c.source)}</span></th>'
+        f"{numbers}<td>{tag}</td></tr>"
+    )
+
+
+def legend() -> str:
+    """What the marks and colours mean."""
+    return (
+        '<ul class="legend">'
+        f"<li>{mark('covered')}covered, also when leaning</li>"
+        f"<li>{mark('marginal')}marginal: only while upright</li>"
+        f"<li>{mark('missed')}missed</li>"
+        '<li><span class="swatch band"></span>where the array listens; the line is at mouth height</li>'
+        '<li><span class="swatch device"></span>overhead devices</li>'
+        "</ul>"
+        '<p class="note">Depression: angle below level, seen from the array. Distance: straight line from array to '
+        "mouth. Margin: how far the array, or the talker beyond leaning, may move before the talker is lost.</p>"
+    )
+
+
+def bulleted(items: Iterable[str]) -> str:
+    """A list of cautions."""
+    return f'<ul class="cautions">{"".join(f"<li>{text(item)}</li>" for item in items)}</ul>'
+
+
+def tools(seen_from: Sequence[dict[str, Any]], layers: Sequence[str]) -> str:
+    """Buttons of the named views, the places to look from, the layers."""
+    views = "".join(
+        f'<button type="button" data-view="{name}" aria-pressed="{str(name == "corner").lower()}">{title}</button>'
+        for name, title in VIEWS
+    )
+    options = "".join(f'<option value="{text(s["name"])}">{text(s["title"])}</option>' for s in seen_from)
+    boxes = "".join(
+        f'<label><input type="checkbox" data-layer="{text(name)}" checked>{text(LAYERS.get(name, name.capitalize()))}</label>'
+        for name in layers
+    )
+    return (
+        f'<div class="tools"><div class="chips" role="group" aria-label="Views">{views}</div>'
+        f'<select id="seen-from" aria-label="Look from"><option value="">Look from…</option>{options}</select>'
+        f'<details class="layers"><summary>Layers</summary><fieldset aria-label="Layers">{boxes}</fieldset></details></div>'
+    )
+
+
+def dock() -> str:
+    """The height slider and the bands; the script fills them."""
+    return (
+        '<div id="dock" role="group" aria-label="Explore heights and bands"><div class="which">'
+        '<label class="choice" hidden>Array <select aria-label="Array"></select></label>'
+        '<div class="bands" role="group" aria-label="Band"></div></div>'
+        '<div class="height"><div class="row"><label for="height">Height of the array above the floor</label>'
+        '<output for="height"></output></div><div class="slider"><div class="track" aria-hidden="true"></div>'
+        '<input type="range" id="height" aria-describedby="stretch"></div>'
+        '<p class="stretch" id="stretch"></p></div>'
+        '<div class="acts"><button type="button" class="plain go-best">Best height</button>'
+        '<button type="button" class="plain today" disabled>As designed</button></div></div>'
+    )
+
+
+__all__ = ["ADVICE", "arrays", "bulleted", "clearances", "dock", "heads", "legend", "text", "tools", "verdict"]

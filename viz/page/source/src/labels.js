@@ -1,0 +1,73 @@
+// Labels are text of the page laid over the picture: always sharp, always upright, and where two would
+// overlap the less important one waits. They repeat what the tables say, so readers skip them.
+import { Vector3 } from "three";
+
+export function createLabels(holder, { picked }) {
+  let labels = [];
+  const seen = new Vector3();
+
+  const set = (list) => {
+    holder.replaceChildren();
+    labels = list.map((label) => {
+      const box = document.createElement("div");
+      box.className = `label ${label.kind}`;
+      const mark = document.createElement("i");
+      const text = document.createElement("span");
+      text.textContent = label.text;
+      box.append(mark, text);
+      if (label.pick) box.addEventListener("click", () => picked(label.pick));
+      holder.append(box);
+      return { ...label, box, shown: true, width: 0, height: 0 };
+    });
+    for (const label of labels) {
+      label.width = label.box.offsetWidth;
+      label.height = label.box.offsetHeight;
+      if (label.state) label.box.dataset.state = label.state;
+    }
+  };
+
+  return {
+    set,
+    find: (kind, id) => labels.find((label) => label.kind === kind && label.id === id),
+    /** The numbers on the line to the chosen thing; null takes them away. */
+    measure(what) {
+      labels = labels.filter((label) => label.kind !== "measure" || label.box.remove());
+      if (!what) return;
+      const box = document.createElement("div");
+      box.className = "label measure";
+      box.textContent = what.text;
+      holder.append(box);
+      labels.push({ ...what, kind: "measure", box, shown: true, width: box.offsetWidth, height: box.offsetHeight });
+    },
+    state(label, state) {
+      label.state = state;
+      label.box.dataset.state = state;
+    },
+    chosen(label, on) {
+      label.chosen = on;
+      label.box.classList.toggle("chosen", on);
+    },
+    /** Lays every label where its point is seen; with `settle` also decides again which ones show. */
+    lay(camera, width, height, { settle, wanted }) {
+      const taken = [];
+      const order = settle ? [...labels].sort((a, b) => rank(b) - rank(a)) : labels;
+      for (const label of order) {
+        seen.copy(label.at).project(camera);
+        const on = label.on !== false && wanted(label) && Math.abs(seen.z) < 1 && Math.abs(seen.x) < 1.02 && Math.abs(seen.y) < 1.02;
+        const x = ((seen.x + 1) / 2) * width;
+        const y = ((1 - seen.y) / 2) * height;
+        if (settle) {
+          const box = { l: x - label.width / 2 - 2, r: x + label.width / 2 + 2, t: y - label.height - 8, b: y - 4 };
+          label.clear = on && !taken.some((o) => box.l < o.r && box.r > o.l && box.t < o.b && box.b > o.t);
+          if (label.clear) taken.push(box);
+        }
+        const shown = on && label.clear !== false;
+        if (shown !== label.shown) label.box.hidden = !(label.shown = shown);
+        if (shown) label.box.style.transform = `translate(${x.toFixed(1)}px,${y.toFixed(1)}px) translate(-50%,calc(-100% - 6px))`;
+      }
+    },
+  };
+}
+
+const RANK = { measure: 200, array: 40, head: 30, camera: 12, display: 12, device: 8 };
+const rank = (label) => RANK[label.kind] + (label.chosen ? 100 : 0) + (label.state === "missed" ? 9 : label.state === "marginal" ? 5 : 0);

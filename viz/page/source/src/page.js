@@ -1,0 +1,150 @@
+// The page: tables, buttons and the picture kept in step. The tables are in the HTML already, so
+// without WebGL, and even without this script, every number is there to read.
+import { createExplorer } from "./explore.js";
+import { createRoom } from "./room.js";
+
+const $ = (selector, inside = document) => inside.querySelector(selector);
+const $$ = (selector, inside = document) => [...inside.querySelectorAll(selector)];
+const read = (id) => JSON.parse(document.getElementById(id).textContent);
+
+let facts = read("facts");
+const calm = matchMedia("(prefers-reduced-motion: reduce)");
+const view = $("#view");
+const status = $("#said");
+const announce = (text) => {
+  status.textContent = text;
+};
+let chosen = null;
+let pickUp = null;
+
+const room = createRoom({
+  colours: facts.colours,
+  canvas: $("#canvas"),
+  view,
+  holder: $("#labels"),
+  quiet: () => calm.matches,
+  onPick: (what) => choose(what, { scroll: true }),
+  onPickUp: (id) => pickUp?.(id),
+  onMoved: pressView,
+});
+document.body.classList.toggle("flat", !room);
+
+// ---- heads and clearances: chosen in the table or in the picture, shown in both ----
+const same = (a, b) => a && b && a.kind === b.kind && a.id === b.id;
+function choose(what, { scroll = false, keep = false } = {}) {
+  chosen = what && same(what, chosen) && !keep ? null : what;
+  for (const row of $$("[data-head], [data-clearance]")) {
+    const on = same(rowThing(row), chosen);
+    row.classList.toggle("chosen", on);
+    $("button", row)?.setAttribute("aria-pressed", String(on));
+    if (on && scroll) row.scrollIntoView({ block: "nearest", behavior: calm.matches ? "auto" : "smooth" });
+  }
+  const head = chosen?.kind === "head" && facts.heads.find((h) => h.id === chosen.id);
+  if (head) announce(`${head.id}: ${head.state}, ${head.line}, served by ${head.array}`);
+  room?.choose(chosen);
+}
+function rowThing(row) {
+  if ("head" in row.dataset) return { kind: "head", id: facts.heads[Number(row.dataset.head)].id };
+  const clearance = facts.clearances[Number(row.dataset.clearance)];
+  return { kind: "clearance", id: Number(row.dataset.clearance), ...clearance };
+}
+document.addEventListener("click", (event) => {
+  const row = event.target.closest?.("[data-head], [data-clearance]");
+  if (row) choose(rowThing(row));
+});
+document.addEventListener("keydown", (event) => {
+  if (event.key === "Escape" && chosen) choose(null);
+});
+
+// ---- views and layers ----
+function pressView(name) {
+  for (const button of $$("[data-view]")) button.setAttribute("aria-pressed", String(button.dataset.view === name));
+  const from = $("#seen-from");
+  if (!$$("option", from).some((option) => option.value === name)) from.value = "";
+}
+function go(name) {
+  if (!name) return;
+  room?.go(name);
+  pressView(name);
+}
+for (const button of $$("[data-view]")) button.addEventListener("click", () => go(button.dataset.view));
+$("#seen-from").addEventListener("change", (event) => go(event.target.value));
+const hideLayers = () => room?.hideLayers($$("[data-layer]").filter((box) => !box.checked).map((box) => box.dataset.layer));
+document.addEventListener("change", (event) => {
+  if ("layer" in event.target.dataset) hideLayers();
+});
+$("#canvas").addEventListener("keydown", (event) => {
+  if (event.ctrlKey || event.metaKey || event.altKey) return;
+  const name = { 1: "corner", 2: "plan", 3: "ceiling", 4: "long", 5: "cross", Home: "corner" }[event.key];
+  if (name) {
+    event.preventDefault();
+    go(name);
+  }
+});
+
+// ---- what is so just now ----
+const said = { sentence: $("#sentence"), as_designed: $("#sentence").textContent, verdict: $("#verdict").dataset.verdict };
+function showHeads(heads) {
+  for (const row of $$("[data-head]")) {
+    const head = heads[Number(row.dataset.head)];
+    $(".mark", row).dataset.state = head.state;
+    $(".word", row).textContent = head.state;
+    for (const key of ["depression", "slant", "margin"]) $(`.${key}`, row).textContent = head.text[key];
+    const served = $(".array", row);
+    if (served) served.textContent = head.array;
+  }
+}
+function explored(now) {
+  const designed = now.heads === null;
+  const looked_up = new Map((now.heads ?? []).map((head) => [head.id, head]));
+  const heads = today.heads.map((head) => ({ ...head, ...looked_up.get(head.id) }));
+  const arrays = today.arrays.map((a) => (a.id === now.array ? { ...a, band: now.band, height_m: now.height_m } : a));
+  facts = { ...today, heads, arrays };
+  said.sentence.textContent = designed ? said.as_designed : now.sentence;
+  const worst = ["missed", "marginal"].find((state) => heads.some((head) => head.state === state));
+  $("#verdict").dataset.verdict = designed ? said.verdict : worst === "missed" ? "fail" : worst ? "caution" : "pass";
+  document.body.classList.toggle("exploring", !designed);
+  showHeads(heads);
+  room?.apply(facts);
+}
+let today = facts;
+const dock = $("#dock");
+const explorer = createExplorer(dock, { units: facts.units, onChange: (now) => (window.overtable.exploring ?? explored)(now), announce });
+
+// ---- print: the corner as it is, on a plain canvas, whatever is on the screen ----
+addEventListener("beforeprint", () => {
+  if (room) room.snapshot($("#print"));
+});
+
+/** Takes new facts in place of those the page came with (live), and a new GLB if the things changed. */
+async function renew(newFacts, { glb, html, explore } = {}) {
+  today = facts = newFacts;
+  for (const [id, text] of Object.entries(html ?? {})) $(`#${id}`).innerHTML = text;
+  said.sentence = $("#sentence");
+  said.as_designed = said.sentence.textContent;
+  said.verdict = $("#verdict").dataset.verdict;
+  if (glb) await room?.fill(facts, glb);
+  else room?.apply(facts);
+  if (explore) explorer.load(explore);
+  hideLayers();
+  document.body.classList.remove("exploring");
+  if (chosen && chosen.kind === "head" && facts.heads.some((h) => h.id === chosen.id)) choose(chosen, { keep: true });
+  else choose(null);
+}
+
+window.overtable = {
+  room,
+  explorer,
+  facts: () => facts,
+  today: () => today,
+  renew,
+  announce,
+  carry: (hold) => (pickUp = hold),
+  exploring: null,
+  choose,
+  go,
+  figures: () => ({ page_bytes: document.documentElement.outerHTML.length, webgl: !!room, ...(room?.figures() ?? {}) }),
+};
+
+explorer.load(read("explore"));
+if (room) room.fill(facts, document.getElementById("room-glb").textContent.trim()).then(() => document.body.classList.add("drawn"));
