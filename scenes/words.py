@@ -84,12 +84,12 @@ def coverage_sentence(
         )
     parts = [f"{covered} of {counted(total, 'talker')} {'is' if covered == 1 else 'are'} covered."]
     for reason in ("too far", "too near", "too shallow", "too steep"):
-        some = sorted((i for i in missed if reasons[i] == reason), key=lambda i: slacks_m[i])
+        some = sorted((i for i in missed if reasons[i] == reason), key=lambda i: round(slacks_m[i], 2))
         if some:
             verb = "is" if len(some) == 1 else "are"
             parts.append(
                 f"{listed([ids[i] for i in some])} {verb} missed: {reason} by up to "
-                f"{shortfall(-slacks_m[some[0]], units)}; {REASON_HELP[reason]}."
+                f"{shortfall(-min(slacks_m[i] for i in some), units)}; {REASON_HELP[reason]}."
             )
     if marginal:
         verb, they = ("is", "it leans") if len(marginal) == 1 else ("are", "they lean")

@@ -13,6 +13,7 @@ from rich.text import Text
 
 from scenes import words
 from scenes.hanging import ArrayHeights
+from scenes.lengths import format_length
 from scenes.review import Review
 
 STATE_STYLES = {"covered": "#1B7F79", "marginal": "#E0A100", "missed": "bold #B23A48"}
@@ -28,42 +29,53 @@ def console(*, stderr: bool = False) -> Console:
 
 
 def _table(*columns: str, right: Sequence[int] = (), title: str | None = None) -> Table:
-    table = Table(box=SIMPLE_HEAD, pad_edge=False, title=title, title_justify="left", title_style="bold")
+    table = Table(
+        box=SIMPLE_HEAD, pad_edge=False, padding=(0, 1), title=title, title_justify="left", title_style="bold"
+    )
     for i, column in enumerate(columns):
         table.add_column(column, justify="right" if i in right else "left", no_wrap=i < len(columns) - 1)
     return table
 
 
+def _unit(units: str) -> str:
+    """What to put behind a column's name: metric tables carry the unit there and not in every cell."""
+    return "" if units in ("ft", "in") else ", m"
+
+
+def _long(metres: float, units: str) -> str:
+    return words.length(metres, units).removesuffix(" m")
+
+
+def _short(metres: float, units: str) -> str:
+    """A margin: centimetres of a metre, or plain inches (a margin of feet is of no use to anybody)."""
+    if units in ("ft", "in"):
+        return format_length(metres, "in", inch_fraction=8)
+    return f"{metres:+.2f}".replace("-0.00", "+0.00")
+
+
 def heads_table(review: Review) -> Table:
-    """One row per head: state with its mark, array, depression, slant, off-centre, slack, margin, why."""
+    """One row per head: mark, id, array, depression, off-centre, slant, margin, and the state with its why."""
     units = review.scene.units
-    table = _table(
-        "",
-        "talker",
-        "array",
-        "depression",
-        "off-centre",
-        "slant",
-        "slack",
-        "margin",
-        "why",
-        right=(3, 4, 5, 6, 7),
-    )
+    unit = _unit(units)
+    several = len(review.arrays) > 1
+    columns = ["", "talker", "array", "angle", "off", f"slant{unit}", f"margin{unit}", "state"]
+    if not several:
+        columns.remove("array")
+    table = _table(*columns, right=tuple(range(len(columns) - 5, len(columns) - 1)))
     for head in review.heads:
         style = STATE_STYLES[head.state]
-        why: str = head.reason or (head.state if head.state == "marginal" else "")
+        state = head.state if head.reason is None else f"{head.state}: {head.reason}"
         if head.sight == "blocked":
-            why = f"{why + '; ' if why else ''}blocked by {head.blocked_by}"
+            state += f"; blocked by {head.blocked_by}"
         table.add_row(
             Text(words.STATE_MARKS[head.state], style),
             escape(head.id),
-            escape(head.array),
+            *([escape(head.array)] if several else []),
             f"{head.depression_deg:.1f}°",
             f"{head.off_centre_deg:+.1f}°",
-            words.length(head.slant_m, units),
-            words.length(head.slack_m, units),
-            Text(words.length(head.margin_m, units), style),
-            escape(why),
+            _long(head.slant_m, units),
+            Text(_short(head.margin_m, units), style),
+            escape(state),
         )
     return table
 
@@ -71,26 +83,25 @@ def heads_table(review: Review) -> Table:
 def arrays_table(review: Review) -> Table:
     """One row per array: where it hangs, in which band, and what it does there."""
     units = review.scene.units
-    table = _table(
+    unit = _unit(units)
+    columns = (
         "array",
-        "x",
-        "y",
-        "height",
-        "drop",
+        f"x{unit}",
+        f"y{unit}",
+        f"height{unit}",
+        f"drop{unit}",
         "band",
         "serves",
-        "margin",
-        "centred",
-        right=(1, 2, 3, 4, 6, 7, 8),
+        f"margin{unit}",
     )
+    table = _table(*columns, right=(1, 2, 3, 4, 6, 7))
     for array in review.arrays:
         table.add_row(
             escape(array.id),
-            *(words.length(value, units) for value in (*array.at_m, array.height_m, array.drop_m)),
+            *(_long(value, units) for value in (*array.at_m, array.height_m, array.drop_m)),
             f"{escape(array.band_name)} {array.low_deg:g}–{array.high_deg:g}°",
             str(len(array.heads)),
-            "–" if array.margin_m is None else words.length(array.margin_m, units),
-            "–" if array.mean_off_centre_deg is None else f"{array.mean_off_centre_deg:+.1f}°",
+            "–" if array.margin_m is None else _short(array.margin_m, units),
         )
     return table
 
@@ -101,19 +112,18 @@ def clearances_table(review: Review, *, all_of_them: bool = False) -> Table | No
     told = [c for c in review.clearances if all_of_them or c.state != "clear"]
     if not told:
         return None
-    table = _table("array", "against", "rule", "required", "actual", "state", "note", right=(3, 4))
+    unit = _unit(units)
+    table = _table("array", "against", "rule", f"need{unit}", f"have{unit}", "state", right=(3, 4))
     for c in told:
-        state = c.state if c.state != "short" or c.binding else "short (advice)"
+        state = c.state if c.state != "short" or c.binding else "advised"
+        style = VERDICT_STYLES["fail" if c.state == "short" and c.binding else "caution"]
         table.add_row(
             escape(c.array),
             escape(c.against),
             escape(f"{c.rule} ({c.part})"),
-            "–" if c.required_m is None else words.length(c.required_m, units),
-            "–" if c.actual_m is None else words.length(c.actual_m, units),
-            Text(state, VERDICT_STYLES["fail" if c.state == "short" and c.binding else "caution"])
-            if c.state != "clear"
-            else state,
-            escape(c.note),
+            "–" if c.required_m is None else _long(c.required_m, units),
+            "–" if c.actual_m is None else _long(c.actual_m, units),
+            Text(state, style if c.state != "clear" else ""),
         )
     return table
 
@@ -139,8 +149,8 @@ def print_review(out: Console, review: Review, *, all_of_them: bool = False) -> 
     for line in lines:
         out.print(f"{words.STATE_MARKS['missed']} {escape(words.sight_phrase(line))}")
     out.print()
-    out.print(Text(words.VERDICT_WORDS[review.verdict] + ". ", VERDICT_STYLES[review.verdict]), end="")
-    out.print(escape(" ".join(words.sentences(review))))
+    closing = Text(words.VERDICT_WORDS[review.verdict] + ".", VERDICT_STYLES[review.verdict])
+    out.print(closing.append(" " + " ".join(words.sentences(review)), ""))
     out.print(words.ADVICE, style="dim")
 
 
@@ -154,25 +164,26 @@ def print_heights(out: Console, rows: tuple[ArrayHeights, ...], units: str) -> N
             f"[bold]{escape(row.id)}[/bold] at {words.length(row.at_m[0], units)}, "
             f"{words.length(row.at_m[1], units)} for {words.counted(len(row.heads), 'talker')}{escape(today)}"
         )
-        table = _table(
+        unit = _unit(units)
+        columns = (
             "band",
             "degrees",
-            "covered from",
-            "to",
-            "best",
-            "margin",
-            "centred",
+            f"from{unit}",
+            f"to{unit}",
+            f"best{unit}",
+            f"margin{unit}",
+            "off",
             "limited by",
-            right=(2, 3, 4, 5, 6),
         )
+        table = _table(*columns, right=(2, 3, 4, 5, 6))
         for band in row.bands:
             covered = band.covered_interval_m
             table.add_row(
                 escape(band.name),
                 f"{band.low_deg:g}–{band.high_deg:g}°",
-                *(("–", "–") if covered is None else (words.length(end, units) for end in covered)),
-                "–" if band.best_m is None else words.length(band.best_m, units),
-                "–" if band.best_margin_m is None else words.length(band.best_margin_m, units),
+                *(("–", "–") if covered is None else (_long(end, units) for end in covered)),
+                "–" if band.best_m is None else _long(band.best_m, units),
+                "–" if band.best_margin_m is None else _short(band.best_margin_m, units),
                 "–" if band.mean_off_centre_deg is None else f"{band.mean_off_centre_deg:+.1f}°",
                 escape(_limits(band)),
             )
