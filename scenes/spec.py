@@ -861,7 +861,7 @@ class Spec(_Written):
     name: Text
     project: Text | None = None
     document: Document | None = None
-    units: Unit = Field(description="of bare numbers: m, cm, mm, ft or in")
+    units: Unit = Field(description="the units of bare numbers: m, cm, mm, ft or in")
     room: Room
     tables: tuple[Table, ...] = ()
     people: People = People.model_construct()
@@ -1136,7 +1136,7 @@ def _told(
         return marks.mistake((*path, *at), context["allowed"], found=context["found"])
     if kind == "missing":
         field = _by_key(model).get(key)
-        what = f": {field.description}" if field is not None and field.description else ""
+        what = f" ({field.description})" if field is not None and field.description else ""
         return marks.mistake((*path, key), f"the key {key}, which is required{what}", found="nothing")
     if kind == "extra_forbidden":
         known = list(_by_key(model))
