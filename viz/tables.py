@@ -50,7 +50,7 @@ def _short(metres: float, units: str) -> str:
     """A margin: centimetres of a metre, or plain inches (a margin of feet is of no use to anybody)."""
     if units in ("ft", "in"):
         return format_length(metres, "in", inch_fraction=8)
-    return f"{metres:+.2f}".replace("-0.00", "+0.00")
+    return f"{metres:+.2f}"
 
 
 def heads_table(review: Review) -> Table:
