@@ -42,6 +42,8 @@ TIE_M = 0.001
 """Places within this of the bound count as equally good."""
 FLAT_M = 1e-9
 """A box no wider than this is held in that coordinate."""
+LOOKS = 2
+"""How many times the most promising cells of a band have their heights moved to what is best there."""
 SMALLEST_RADIUS_M = 2e-5
 """Cells this small that are still open mean that what is allowed is thinner than can be judged."""
 
@@ -524,7 +526,7 @@ class _Question:
         rho = np.hypot(points[:, 0, None] - centres[None, :, 0], points[:, 1, None] - centres[None, :, 1])
         square, shallow, steep = rho * rho, rho * sin_low + demand, rho * sin_high - demand
         low, high = np.full(len(centres), self.box.low_m[2]), np.full(len(centres), self.box.high_m[2])
-        for _ in range(24):
+        for _ in range(14):
             z = (low + high) / 2
             t = z - points[:, 2, None]
             r = np.sqrt(square + t * t) - demand
@@ -666,7 +668,7 @@ def _branch_and_bound(
     leaves = _Leaves(names, record)
     gap = effort.gap_deg if question.aim == "centre" else effort.gap_m
     # go further than the gap asked for: what is left over is room to settle ties and to round the place
-    gap *= 0.9 if question.aim == "centre" else 0.5
+    gap *= 0.9 if question.aim == "centre" else 0.8
     ceiling = [question.ceiling_value(band) for band in range(bands)]
     best = _Best(question)
     for known in start:
@@ -777,7 +779,8 @@ class _Best:
         self.value = -math.inf
         self.at: Floats | None = None
         self.band = 0
-        self.polished = [-math.inf] * len(question.bands)
+        self.climbed_to = -math.inf
+        self.looks = [0] * len(question.bands)
         self.pool: list[tuple[Floats, Floats, int]] = []
 
     def take(self, centres: Floats, values: Floats, band: int) -> None:
@@ -787,8 +790,8 @@ class _Best:
         top = int(np.argmax(values))
         if values[top] > self.value:
             self.value, self.at, self.band = float(values[top]), centres[top].copy(), band
-        close = values >= self.value - 2 * TIE_M
-        if close.any():
+        if values[top] >= self.value - 2 * TIE_M:
+            close = values >= self.value - 2 * TIE_M
             keep = np.flatnonzero(close)[np.argsort(-values[close], kind="stable")[:400]]
             self.pool.append((centres[keep], values[keep], band))
 
@@ -801,33 +804,41 @@ class _Best:
     def improve(
         self, centres: Floats, values: Floats, bounds: Floats, band: int, half: Floats, free: Bools
     ) -> None:
-        """Move the heights of the most promising centres into what is best and allowed there, then climb."""
-        top = np.argsort(-bounds, kind="stable")[:4]
-        starts = centres[top]
-        if free[2]:
-            starts = np.concatenate([self.question.best_heights(starts, band), starts])
-        if self.offer(starts, band) == -np.inf and self.value == -np.inf:
-            starts = self.question.pushed_inside(starts, band, free)
-            self.offer(starts, band)
-        if self.at is not None and self.band == band and self.value > self.polished[band]:
+        """Move the heights of the most promising centres into what is best and allowed there, then climb.
+
+        A few looks per band are enough: after that the centres themselves are as good.
+        """
+        self.looks[band] += 1
+        if self.looks[band] <= LOOKS or self.value == -math.inf:
+            top = np.argsort(-bounds, kind="stable")[:4]
+            starts = centres[top]
+            if free[2]:
+                starts = np.concatenate([self.question.best_heights(starts, band), starts])
+            if (
+                self.offer(starts, band) == -np.inf
+                and self.value == -np.inf
+                and self.looks[band] <= 4 * LOOKS
+            ):
+                self.offer(self.question.pushed_inside(starts, band, free), band)
+        if self.at is not None and self.band == band and self.value > self.climbed_to + 1e-5:
             self.climb(float(half.max()), free)
-            self.polished[band] = self.value
+            self.climbed_to = self.value
 
     def climb(self, step: float, free: Bools) -> None:
-        """Pattern search from the best place: a grid about it, shrunk when nothing on it is better."""
+        """Pattern search from the best place: grids about it of every size from `step` down, the best taken."""
         assert self.at is not None
-        grid = np.array(
-            list(itertools.product(*((-1.0, -0.5, 0.0, 0.5, 1.0) if f else (0.0,) for f in free)))
-        )
+        steps = (step * 0.3 ** np.arange(6)[:, None, None] * _around(free)).reshape(-1, 3)
         low, high = np.array(self.question.box.low_m), np.array(self.question.box.high_m)
-        for _ in range(40):
+        for _ in range(6):
             before = self.value
-            around = np.clip(self.at + step * grid, low, high)
-            self.offer(around, self.band)
-            if self.value <= before + step / 50:
-                step *= 0.35
-                if step < 2e-5:
-                    break
+            self.offer(np.clip(self.at + steps, low, high), self.band)
+            if self.value <= before + 5e-5:
+                break
+
+
+def _around(free: Bools) -> Floats:
+    """A grid of five by five by five points about nothing, flat where a coordinate is held."""
+    return np.array(list(itertools.product(*((0.0, -1.0, 1.0, -0.5, 0.5) if f else (0.0,) for f in free))))
 
 
 def _conclude(
@@ -917,18 +928,16 @@ def _tied(question: _Question, best: _Best, least: float) -> Place:
     first = order(at, of)
     here, band = at[first], int(of[first])
     low, high = np.array(question.box.low_m), np.array(question.box.high_m)
-    grid = np.array(list(itertools.product(*((0.0, -1.0, 1.0, -0.5, 0.5) if f else (0.0,) for f in free))))
-    step = 0.5
-    for _ in range(60):
-        around = np.clip(here + step * grid, low, high)
+    # every step from half a metre down to a fifth of a millimetre at once: each round is one evaluation
+    steps = (0.5 * 0.5 ** np.arange(0, 12, 2)[:, None, None] * _around(free)).reshape(-1, 3)
+    for _ in range(40):
+        around = np.concatenate([here[None], np.clip(here + steps, low, high)])
         around = around[question.feasible_values(around, band) >= least]
         if not len(around):
             break
         to = around[order(around, np.full(len(around), band))]
         if np.array_equal(to, here):
-            step /= 2
-            if step < 2e-4:
-                break
+            break
         here = to
     for digits in (4, 6):
         rounded = np.clip(np.round(here, digits), low, high)
