@@ -49,7 +49,7 @@ def heads(draw: st.DrawFn, most: int = 6) -> Heads:
     if not draw(st.booleans()):
         return still
     step = draw(st.floats(-0.3, 0.3))
-    along = np.array(mouths[0][:2]) + [[step, 0.1], [2 * step, 0.2]]
+    along = np.add(mouths[0][:2], [[step, 0.1], [2 * step, 0.2]])
     return Heads(
         at_m=still.at_m,
         sway_m=still.sway_m,
