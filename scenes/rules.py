@@ -1,0 +1,1060 @@
+"""Clearance rules: each array against whatever else is at the ceiling, by named rules with their sources.
+
+The rules are data (`rules.yaml`). A rule of a placed array gives rows of the review (`clearances`), for
+the search it is a constraint on the acoustic centre (`constraints_for`), for drawings an outline that the
+centre may not enter (`keep_outs`). All three come from the same signed distances: at least 0 where the
+rule is met, changing by at most one metre per metre. A check of clearances is advice, never approval.
+"""
+
+from __future__ import annotations
+
+import difflib
+import itertools
+import math
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+from functools import cache
+from importlib import resources
+from types import MappingProxyType
+from typing import TYPE_CHECKING, Any, Literal, get_args
+
+import numpy as np
+import yaml
+from numpy.typing import NDArray
+
+from geometry.clearance import (
+    Hanging,
+    Throw,
+    gap,
+    inside_gap,
+    outside_gap,
+    plan_gap,
+    stack,
+    table_value,
+    three_times_m,
+)
+from geometry.shapes import Box, Cylinder, Disc, Point3, Segment, Shape
+from scenes.review import Clearance, ClearanceState
+from scenes.scene import CABLE_RADIUS_M, Array, Device, Limits, RuleChange, Scene
+from scenes.words import length
+
+if TYPE_CHECKING:
+    from geometry.placement import Constraint
+
+Floats = NDArray[np.float64]
+Part = Literal["body", "cable"]
+Sureness = Literal["seen", "seen in a copy", "from memory", "designer's input", "geometry"]
+
+MET_M = 1e-9
+"""A signed distance this little below zero is still met: rounding."""
+TILE_M = 0.02
+"""The cable goes through the ceiling: what sits straight above it within this is in its way."""
+STEM_RADIUS_M = 0.01
+"""Radius of what hangs between ceiling and device, where the spec gives a stem."""
+CURVE_M = 0.001
+"""Keep-outs are drawn at most this much too large where they are round, never too small."""
+
+NO_CONFLICT = "No conflict found with the rules listed."
+
+
+@dataclass(frozen=True, slots=True)
+class Rule:
+    """One clearance rule as `rules.yaml` has it. Values are metres; `table` holds (distance, value) rows."""
+
+    id: str
+    title: str
+    applies_to: tuple[str, ...]
+    measures: str
+    values: Mapping[str, float]
+    table: tuple[tuple[float, float], ...]
+    limit: str | None
+    unit: str
+    source: str
+    sureness: Sureness
+    sentence: str
+
+    @property
+    def can_fail(self) -> bool:
+        """Whether its own value can fail a room: it was seen in its source, or is plain geometry."""
+        return self.sureness in ("seen", "geometry")
+
+
+@cache
+def rules() -> Mapping[str, Rule]:
+    """All rules by id, in the order of `rules.yaml`. ValueError if the file breaks its own form."""
+    return read_rules(resources.files("scenes").joinpath("rules.yaml").read_text(encoding="utf-8"))
+
+
+def rule_ids() -> tuple[str, ...]:
+    """The ids of all rules, in the order of the file."""
+    return tuple(rules())
+
+
+def check_rule_ids(names: Iterable[str]) -> list[tuple[str, str | None]]:
+    """The names that are no rule, each with the id that comes nearest to it (None if none is near)."""
+    known = rule_ids()
+    unknown = [name for name in names if name not in known]
+    return [(name, next(iter(difflib.get_close_matches(name, known, 1)), None)) for name in unknown]
+
+
+def read_rules(text: str) -> Mapping[str, Rule]:
+    """The rules in this YAML text, by id. ValueError names the rule and what is wrong with it."""
+    entries = yaml.load(text, Loader=getattr(yaml, "CSafeLoader", yaml.SafeLoader))
+    if not isinstance(entries, list):
+        raise ValueError("rules: found no list; allowed is a list of rules")
+    found: dict[str, Rule] = {}
+    for entry in entries:
+        rule = _rule(entry)
+        if rule.id in found:
+            raise ValueError(f"rule {rule.id}: found twice; every id is given once")
+        found[rule.id] = rule
+    return MappingProxyType(found)
+
+
+def _rule(entry: Any) -> Rule:
+    keys = set(Rule.__slots__) - {"table", "limit"}
+    name = entry.get("id") if isinstance(entry, dict) else None
+    if not isinstance(entry, dict) or set(entry) != keys:
+        raise ValueError(f"rule {name}: found {entry!r:.80}; allowed are exactly the keys {sorted(keys)}")
+    for key in keys - {"values", "applies_to"}:
+        if not isinstance(entry[key], str) or not entry[key].strip():
+            raise ValueError(f"rule {name}: {key} is {entry[key]!r}; it must be text")
+    if entry["sureness"] not in get_args(Sureness):
+        raise ValueError(
+            f"rule {name}: sureness is {entry['sureness']!r}; allowed is one of {get_args(Sureness)}"
+        )
+    kinds = entry["applies_to"]
+    if not isinstance(kinds, list) or not kinds or not all(isinstance(kind, str) for kind in kinds):
+        raise ValueError(f"rule {name}: applies_to is {kinds!r}; allowed is a list of kinds")
+    values = dict(entry["values"]) if isinstance(entry["values"], dict) else {}
+    table = tuple((float(a), float(b)) for a, b in values.pop("table", ()))
+    limit = values.pop("limit", None)
+    if limit is not None and f"{limit}_m" not in Limits.__slots__:
+        raise ValueError(f"rule {name}: limit is {limit!r}; allowed is a limit of the spec")
+    numbers = {key: float(value) for key, value in values.items() if isinstance(value, int | float)}
+    if len(numbers) < len(values) or not (numbers or limit) or any(not v >= 0 for v in numbers.values()):
+        raise ValueError(f"rule {name}: values are {entry['values']!r}; allowed are numbers of 0 or more")
+    if any(a >= c or b > d for (a, b), (c, d) in itertools.pairwise(table)):
+        raise ValueError(f"rule {name}: its table does not rise from row to row")
+    said = {key: " ".join(entry[key].split()) for key in keys - {"values", "applies_to"}}
+    return Rule(
+        applies_to=tuple(kinds),
+        values=MappingProxyType(numbers),
+        table=table,
+        limit=limit,
+        **said,  # type: ignore[arg-type]  # sureness was checked above
+    )
+
+
+# What hangs, and what is round it ------------------------------------------------------------------------
+
+
+def body_of(array: Array) -> Hanging:
+    """The array's body as it moves with its acoustic centre. Needs no place."""
+    profile = array.profile
+    below, above = profile.centre_m, profile.size_m[2] - profile.centre_m
+    if profile.round:
+        return Hanging(radius_m=profile.size_m[0] / 2, below_m=below, above_m=above)
+    return Hanging(size_m=profile.size_m[:2], turn_deg=array.turn_deg, below_m=below, above_m=above)
+
+
+def cable_of(array: Array, top_m: float) -> Hanging | None:
+    """The cable from the body's top up to that height; None for a flush array."""
+    if array.profile.mount == "flush":
+        return None
+    above = array.profile.size_m[2] - array.profile.centre_m
+    return Hanging(radius_m=CABLE_RADIUS_M, below_m=-above, top_m=top_m)
+
+
+def shapes_of(device: Device) -> tuple[Shape, ...]:
+    """The device as solids: itself and, if the spec gives one, the stem it hangs from."""
+    if not device.stem_m:
+        return (device.solid,)
+    foot = device.low_m + device.depth_m
+    stem = Cylinder((*device.at_m, foot + device.stem_m / 2), STEM_RADIUS_M, device.stem_m)
+    return (device.solid, stem)
+
+
+def throw_of(device: Device, scene: Scene) -> Throw | None:
+    """A projector's light onto the nearest display that looks towards it; None if none does."""
+    lens = (*device.at_m, device.low_m + device.depth_m / 2)
+    faced = []
+    for display in scene.displays:
+        away = np.subtract(lens, display.at_m)
+        facing = math.radians(display.facing_deg)
+        distance = float(np.linalg.norm(away))
+        if distance and (away[0] * math.cos(facing) + away[1] * math.sin(facing)) / distance > 0.2:
+            faced.append((distance, display))
+    if not faced:
+        return None
+    display = min(faced, key=lambda pair: pair[0])[1]
+    return Throw(lens, display.at_m, display.width_m, display.height_m, display.facing_deg)
+
+
+# A rule asked of one array --------------------------------------------------------------------------------
+
+
+Measured = tuple[float | None, float | None, str]
+"""Required, actual and a note. Required None: nothing is asked. Required NaN: the rule cannot judge."""
+KeptOut = tuple[int, Part, Hanging, Any, float]
+"""Column, part, what hangs, shape or outline, and how far it stays away."""
+
+
+@dataclass(frozen=True, eq=False)
+class _Demand:
+    """One rule asked of one array against some things: signed distances by part, columns as `against`.
+
+    `parts` maps body and cable to functions (n, 3) -> (n, m); `required` (m,) per part. Where the
+    required and actual figures are not simply a distance, `told` gives them with a note.
+    `outlines` gives, for a height of the acoustic centre, what it may not enter there. `shared`: the
+    parts stand for two rules, so that switching off one of them leaves the other.
+    """
+
+    rule: Rule
+    change: RuleChange | None
+    kinds: tuple[str, ...]
+    against: tuple[str, ...]
+    parts: Mapping[Part, Callable[[Floats], Floats]]
+    required: Mapping[Part, Floats]
+    own: tuple[bool, ...]
+    unjudged: tuple[str, ...]
+    told: Callable[[int, Part, Point3], Measured] | None = None
+    outlines: Callable[[float], Iterable[KeptOut]] = field(default=lambda height: ())
+    shared: bool = False
+
+    @property
+    def off(self) -> bool:
+        return self.change is not None and self.change.off
+
+    @property
+    def silent(self) -> bool:
+        """Whether it asks nothing of the search."""
+        return self.off and not self.shared
+
+    def binding(self, column: int) -> bool:
+        return self.rule.can_fail or self.own[column] or (self.change is not None and not self.off)
+
+
+class _Asking:
+    """The rules asked of one array of a scene, wherever it may hang (the one builder in here)."""
+
+    def __init__(self, scene: Scene, array: Array) -> None:
+        self.scene, self.array = scene, array
+        self.changes = {change.rule: change for change in scene.rule_changes}
+        self.ceiling = scene.room.ceiling_m
+        self.open = (scene.suspension.ceiling or scene.room.ceiling_kind) == "open"
+        self.body, self.cable = body_of(array), cable_of(array, self.ceiling)
+        self.hanging: dict[Part, Hanging] = {"body": self.body}
+        if self.cable is not None:
+            self.hanging["cable"] = self.cable
+        self.by_kind: dict[str, list[Device]] = {}
+        for device in scene.overhead:
+            self.by_kind.setdefault(device.kind, []).append(device)
+        self.others = [other for other in scene.arrays if other.id != array.id and other.placed]
+
+    def demands(self) -> list[_Demand]:
+        """Every rule with something to be asked against, in the order of the file."""
+        asked: list[_Demand] = []
+        special = {
+            "touch": self._touch,
+            "sprinkler-spray": self._sprinklers,
+            "sprinkler-table": lambda rule: [],  # asked together with the spray, whose place it takes
+            "projector-light": self._projector_light,
+            "obstacle": self._obstacles,
+            "hang-line": self._hang_line,
+            "other-array": self._other_arrays,
+            "wall": self._wall,
+            "headroom": self._headroom,
+            "free-over-table": self._tables,
+        }
+        for rule in rules().values():
+            if rule.id in special:
+                asked += special[rule.id](rule)
+                continue
+            devices = [device for kind in rule.applies_to for device in self.by_kind.get(kind, ())]
+            asked += self._keep_away(
+                rule,
+                [(device.id, device.kind, shapes_of(device), device.required_m) for device in devices],
+            )
+        return asked
+
+    def required(self, rule: Rule) -> float:
+        """The rule's required value: the spec's change, its limit, or the rule's own."""
+        change = self.changes.get(rule.id)
+        if change is not None and change.value_m is not None:
+            return change.value_m
+        if rule.limit is not None:
+            return float(getattr(self.scene.limits, f"{rule.limit}_m"))
+        return rule.values["required"]
+
+    def _own_limit(self, rule: Rule) -> bool:
+        """Whether the limit is the designer's own rather than our default."""
+        return rule.limit is not None and self.required(rule) != getattr(Limits(), f"{rule.limit}_m")
+
+    def _keep_away(
+        self,
+        rule: Rule,
+        things: Sequence[tuple[str, str, Sequence[Shape | Throw], float | None]],
+        hanging: Mapping[Part, Hanging] | None = None,
+    ) -> list[_Demand]:
+        """Distance in space of body and cable to things of one or several shapes each."""
+        if not things:
+            return []
+        hanging = self.hanging if hanging is None else hanging
+        usual = self.required(rule)
+        required = np.array([usual if own is None else own for *_, own in things])
+        shapes = [shape for _, _, several, _ in things for shape in several]
+        counts = [len(several) for _, _, several, _ in things]
+        columns = np.repeat(np.arange(len(things)), counts)
+        starts = np.concatenate([[0], np.cumsum(counts)[:-1]])
+        around = stack(shapes)
+
+        def signed(prism: Hanging) -> Callable[[Floats], Floats]:
+            def distance(positions: Floats) -> Floats:
+                nearest = gap(prism, positions, around)
+                if len(shapes) > len(things):
+                    nearest = np.minimum.reduceat(nearest, starts, axis=1)
+                return np.asarray(nearest - required)
+
+            return distance
+
+        def outlines(height: float) -> Iterable[KeptOut]:
+            for part, prism in hanging.items():
+                for column, shape in zip(columns, shapes, strict=True):
+                    yield int(column), part, prism, shape, float(required[column])
+
+        return [
+            _Demand(
+                rule=rule,
+                change=self.changes.get(rule.id),
+                kinds=tuple(kind for _, kind, _, _ in things),
+                against=tuple(name for name, *_ in things),
+                parts={part: signed(prism) for part, prism in hanging.items()},
+                required=dict.fromkeys(hanging, required),
+                own=tuple(own is not None for *_, own in things),
+                unjudged=("",) * len(things),
+                outlines=outlines,
+            )
+        ]
+
+    def _touch(self, rule: Rule) -> list[_Demand]:
+        through = self.ceiling if self.open else self.ceiling + TILE_M
+        cable = cable_of(self.array, through)
+        hanging: dict[Part, Hanging] = {"body": self.body}
+        if cable is not None:
+            hanging["cable"] = cable
+        things: list[tuple[str, str, Sequence[Shape], float | None]] = [
+            (device.id, device.kind, shapes_of(device), None) for device in self.scene.overhead
+        ]
+        things += [(obstacle.id, "obstacle", (obstacle.solid,), None) for obstacle in self.scene.obstacles]
+        things += [(other.id, "array", self._shapes_of_array(other), None) for other in self.others]
+        return self._keep_away(rule, things, hanging)
+
+    def _shapes_of_array(self, other: Array) -> tuple[Shape, ...]:
+        cable = other.cable(self.ceiling)
+        return (other.body,) if cable is None else (other.body, cable)
+
+    def _obstacles(self, rule: Rule) -> list[_Demand]:
+        return self._keep_away(
+            rule, [(one.id, "obstacle", (one.solid,), None) for one in self.scene.obstacles]
+        )
+
+    def _other_arrays(self, rule: Rule) -> list[_Demand]:
+        return self._keep_away(
+            rule, [(other.id, "array", self._shapes_of_array(other), None) for other in self.others]
+        )
+
+    def _projector_light(self, rule: Rule) -> list[_Demand]:
+        lit, dark = [], []
+        for device in self.by_kind.get("projector", ()):
+            throw = throw_of(device, self.scene)
+            if throw is None:
+                dark.append(device)
+            else:
+                lit.append((device.id, device.kind, (throw,), None))
+        note = "no display looks towards it, so the way of its light is not known"
+        return self._keep_away(rule, lit) + self._not_judged(rule, dark, [note] * len(dark))
+
+    def _not_judged(self, rule: Rule, devices: Sequence[Device], notes: Sequence[str]) -> list[_Demand]:
+        if not devices:
+            return []
+        [distance] = self._keep_away(rule, [(d.id, d.kind, shapes_of(d), None) for d in devices])
+        return [
+            _Demand(
+                rule=rule,
+                change=distance.change,
+                kinds=distance.kinds,
+                against=distance.against,
+                parts={},
+                required={},
+                own=distance.own,
+                unjudged=tuple(notes),
+            )
+        ]
+
+    def _hang_line(self, rule: Rule) -> list[_Demand]:
+        """The box and the line above it as one thing hung from the acoustic centre's plan position."""
+        if self.cable is None or self.scene.room.ceiling_kind == "hard":
+            return []
+        side = rule.values["box"]
+        width, depth, tall = self.scene.suspension.box_size_m or (side, side, rule.values["box_height"])
+        size, turn = (width, depth), self.array.turn_deg
+        if self.open:
+            box = Hanging(size_m=size, turn_deg=turn, foot_m=self.ceiling - tall, top_m=self.ceiling)
+            return self._keep_away(rule, self._reaching_above(self.ceiling - tall), {"body": box})
+        foot = self.ceiling + TILE_M
+        top = self.scene.room.structure_m or self.ceiling + rule.values["void"]
+        box = Hanging(size_m=size, turn_deg=turn, foot_m=foot, top_m=foot + tall)
+        line = Hanging(radius_m=CABLE_RADIUS_M, foot_m=foot + tall, top_m=max(top, foot + tall))
+        things = self._reaching_above(self.ceiling)
+        return self._keep_away(rule, things, {"body": box, "cable": line})
+
+    def _reaching_above(self, height: float) -> list[tuple[str, str, Sequence[Shape], float | None]]:
+        """Devices and obstacles that reach above a height; columns up to the ceiling go on to the structure."""
+        things: list[tuple[str, str, Sequence[Shape], float | None]] = [
+            (device.id, device.kind, shapes_of(device), None)
+            for device in self.scene.overhead
+            if device.low_m + device.depth_m > height
+        ]
+        up_to = max(self.scene.room.structure_m or self.ceiling + 0.3, self.ceiling)
+        for obstacle in self.scene.obstacles:
+            solid = obstacle.solid
+            if solid.high_m < self.ceiling - 1e-6:
+                continue
+            high = max(solid.high_m, up_to)
+            middle = (*solid.middle_m[:2], (solid.low_m + high) / 2)
+            tall = high - solid.low_m
+            grown: Shape = (
+                Box(middle, (*solid.size_m[:2], tall), solid.turn_deg)
+                if isinstance(solid, Box)
+                else Cylinder(middle, solid.radius_m, tall)
+            )
+            things.append((obstacle.id, "obstacle", (grown,), None))
+        return things
+
+    # Sprinklers ---------------------------------------------------------------------------------------
+
+    def _sprinklers(self, rule: Rule) -> list[_Demand]:
+        devices = self.by_kind.get("sprinkler", [])
+        given = [device for device in devices if device.required_m is not None]
+        devices = [device for device in devices if device.required_m is None]
+        own = self._keep_away(rule, [(d.id, d.kind, shapes_of(d), d.required_m) for d in given])
+        if not devices:
+            return own
+        return own + self._spray(rule, rules()["sprinkler-table"], devices)
+
+    def _spray(self, rule: Rule, table_rule: Rule, devices: Sequence[Device]) -> list[_Demand]:
+        """Both sprinkler rules. A wide body at the ceiling is for the table, any other for the three times.
+
+        Allowed is: (at or above the ceiling) or (fixed to it and the table is met) or (hanging free and
+        (wholly under the plane, or not under the deflector at all, or far enough away)). Heads of other
+        than standard spray are not judged; the search keeps the standard distance from them.
+        """
+        size = self.array.profile.size_m
+        largest, width = max(size), max(size[0], size[1])
+        plane, widest = rule.values["plane"], rule.values["widest_below"]
+        change = self.changes.get(rule.id)
+        own_value = None if change is None else change.value_m
+        away: dict[Part, float] = {
+            "body": three_times_m(largest, rule.values["cap"]),
+            # a cable is upright: its cap does not count
+            "cable": three_times_m(2 * CABLE_RADIUS_M, None),
+        }
+        if own_value is not None:
+            away = {"body": own_value, "cable": own_value}
+        wide = width > table_rule.values["wider_than"] and self.array.profile.mount == "pendant"
+        at_points = stack([Disc((*device.at_m, device.low_m), 0.0) for device in devices])
+        deflector = np.array([device.low_m for device in devices])
+        rows = table_rule.table
+        spray_off = change is not None and change.off
+        table_change = self.changes.get(table_rule.id)
+        table_off = table_change is not None and table_change.off
+        table_own = None if table_change is None else table_change.value_m
+
+        def heights(positions: Floats) -> tuple[Floats, Floats]:
+            z = positions[:, 2]
+            return self.body.low_m(z)[:, None], self.body.high_m(z)[:, None]
+
+        def fixed(top: Floats) -> Floats:
+            return np.asarray(top - (self.ceiling - table_rule.values["fixed_within"]))
+
+        def by_distance(positions: Floats) -> Floats:
+            underside, top = heights(positions)
+            apart = plan_gap(self.body, positions, at_points) - away["body"]
+            free = np.maximum(apart, underside - deflector)
+            if width <= widest + MET_M:
+                free = np.maximum(free, deflector - plane - top)
+            return np.asarray(free)
+
+        def by_table(positions: Floats) -> Floats:
+            underside, _ = heights(positions)
+            apart = plan_gap(self.body, positions, at_points)
+            below = deflector - underside
+            if table_own is not None:
+                return np.asarray(np.maximum(apart - table_own, -below))
+            met = [np.minimum(apart - distance, most - below) for distance, most in rows]
+            return np.asarray(np.maximum(-below, np.max(met, axis=0)))
+
+        def body(positions: Floats) -> Floats:
+            underside, top = heights(positions)
+            recessed = np.broadcast_to(underside - self.ceiling, (len(positions), len(devices)))
+            distance = np.full(recessed.shape, np.inf) if spray_off else by_distance(positions)
+            if not wide:
+                return np.maximum(recessed, distance)
+            table = np.full(recessed.shape, np.inf) if table_off else by_table(positions)
+            at_ceiling = fixed(top)
+            either = np.maximum(np.minimum(at_ceiling, table), np.minimum(-at_ceiling, distance))
+            return np.maximum(recessed, either)
+
+        def cable(positions: Floats) -> Floats:
+            assert self.cable is not None
+            # the cable ends at the ceiling, and a body fixed there has none
+            _, top = heights(positions)
+            distance = plan_gap(self.cable, positions, at_points) - away["cable"]
+            return np.maximum(distance, top - self.ceiling)
+
+        def told(column: int, part: Part, at: Point3) -> Measured:
+            return self._told_of_spray(
+                devices[column], part, at, away, rule, table_rule, wide, table_own, width
+            )
+
+        def outlines(height: float) -> Iterable[KeptOut]:
+            underside, top = (
+                float(self.body.low_m(np.array(height))),
+                float(self.body.high_m(np.array(height))),
+            )
+            for column, device in enumerate(devices):
+                point = Disc((*device.at_m, height), 0.0)
+                if underside < self.ceiling:
+                    if wide and fixed(np.array(top)) >= 0:
+                        reach = _table_distance(rows, device.low_m - underside)
+                        if table_own is not None and reach > 0:
+                            reach = table_own
+                        if reach > 0 and not table_off:
+                            yield column, "body", self.body, point, min(reach, self._across_m())
+                    elif not spray_off and underside < device.low_m:
+                        below = top <= device.low_m - plane and width <= widest + MET_M
+                        if not below:
+                            yield column, "body", self.body, point, away["body"]
+                if self.cable is not None and top < self.ceiling and not spray_off:
+                    yield column, "cable", self.cable, point, away["cable"]
+
+        notes = {
+            "unknown": "its spray is not told: whether the distances of standard spray apply, its designer knows",
+            "extended": "extended-coverage heads have a table of their own: ask the fire protection designer",
+            "special": "special heads follow their listing: ask the fire protection designer",
+        }
+        parts: dict[Part, Callable[[Floats], Floats]] = {}
+        required: dict[Part, Floats] = {}
+        if not spray_off or (wide and not table_off):
+            parts["body"] = body
+            required["body"] = np.full(len(devices), away["body"])
+        if self.cable is not None and not spray_off:
+            parts["cable"] = cable
+            required["cable"] = np.full(len(devices), away["cable"])
+        at_ceiling = (
+            wide
+            and self.array.height_m is not None
+            and float(fixed(self.body.high_m(np.array(self.array.height_m)))) >= 0
+        )
+        return [
+            _Demand(
+                rule=table_rule if at_ceiling else rule,
+                change=table_change if at_ceiling else change,
+                kinds=("sprinkler",) * len(devices),
+                against=tuple(device.id for device in devices),
+                parts=parts,
+                required=required,
+                own=(False,) * len(devices),
+                unjudged=tuple(notes.get(device.spray or "unknown", "") for device in devices),
+                told=told,
+                outlines=outlines,
+                shared=True,
+            )
+        ]
+
+    def _across_m(self) -> float:
+        """The room's diagonal: a distance that leaves no place."""
+        (low_x, low_y), (high_x, high_y) = self.scene.room.bounds_m
+        return math.hypot(high_x - low_x, high_y - low_y)
+
+    def _told_of_spray(
+        self,
+        device: Device,
+        part: Part,
+        at: Point3,
+        away: Mapping[Part, float],
+        rule: Rule,
+        table_rule: Rule,
+        wide: bool,
+        table_own: float | None,
+        width: float,
+    ) -> Measured:
+        """Required and actual in the terms of whatever decides, and why."""
+        units = self.scene.units
+        hanging = self.hanging[part]
+        actual = float(plan_gap(hanging, at, [Disc((*device.at_m, device.low_m), 0.0)])[0, 0])
+        if part == "cable":
+            return away["cable"], actual, "three times the cable's diameter, on plan"
+        underside, top = float(self.body.low_m(np.array(at[2]))), float(self.body.high_m(np.array(at[2])))
+        if underside >= self.ceiling - MET_M:
+            return None, actual, "recessed: nothing projects below the ceiling"
+        if device.spray != "standard":
+            return away["body"], actual, ""
+        below = device.low_m - underside
+        if wide and top >= self.ceiling - table_rule.values["fixed_within"]:
+            reach = _table_distance(table_rule.table, below) if table_own is None else table_own
+            note = f"wide and fixed to the ceiling, its underside {length(below, units)} under the deflector"
+            if below <= 0:
+                return 0.0, actual, "its underside is not under the deflector"
+            if math.isinf(reach):
+                return math.nan, actual, f"{note}: deeper than the table goes"
+            return reach, actual, note
+        plane = rule.values["plane"]
+        if device.low_m - top >= plane - MET_M:
+            if width <= rule.values["widest_below"] + MET_M:
+                note = (
+                    "measured down from the deflector: below that plane things up to 1.2 m wide are tolerated"
+                )
+                return plane, device.low_m - top, note
+            return math.nan, actual, "wider than 1.2 m below a sprinkler: heads are needed beneath it"
+        if below <= MET_M:
+            return 0.0, actual, "its underside is not under the deflector"
+        return away["body"], actual, "on plan, to the near edge"
+
+    # Room ---------------------------------------------------------------------------------------------
+
+    def _one(
+        self,
+        rule: Rule,
+        kind: str,
+        against: Sequence[str],
+        signed: Callable[[Floats], Floats],
+        told: Callable[[int, Part, Point3], Measured],
+        outlines: Callable[[float], Iterable[KeptOut]] = lambda height: (),
+    ) -> list[_Demand]:
+        count = len(against)
+        return [
+            _Demand(
+                rule=rule,
+                change=self.changes.get(rule.id),
+                kinds=(kind,) * count,
+                against=tuple(against),
+                parts={"body": signed},
+                required={"body": np.full(count, self.required(rule))},
+                own=(self._own_limit(rule),) * count,
+                unjudged=("",) * count,
+                told=told,
+                outlines=outlines,
+            )
+        ]
+
+    def _wall(self, rule: Rule) -> list[_Demand]:
+        outline, required = self.scene.room.outline_m, self.required(rule)
+
+        def signed(positions: Floats) -> Floats:
+            return (inside_gap(self.body, positions, [outline]) - required)[:, None]
+
+        def told(column: int, part: Part, at: Point3) -> Measured:
+            walls = [self.scene.room.wall(index) for index in range(len(outline))]
+            lines = [Segment((*a, at[2]), (*b, at[2])) for a, b in walls if a != b]
+            nearest = int(np.argmin(plan_gap(self.body, at, lines)[0]))
+            actual = float(inside_gap(self.body, at, [outline])[0])
+            return required, actual, f"nearest is wall {wall_name(nearest)}"
+
+        return self._one(rule, "wall", ["walls"], signed, told)
+
+    def _headroom(self, rule: Rule) -> list[_Demand]:
+        required = self.required(rule)
+        tops = table_rings(self.scene)
+
+        def over_table(positions: Floats) -> Floats:
+            return np.asarray(np.max([inside_gap(self.body, positions, rings) for rings in tops], axis=0))
+
+        def signed(positions: Floats) -> Floats:
+            high = self.body.low_m(positions[:, 2]) - required
+            return (np.maximum(high, over_table(positions)) if tops else high)[:, None]
+
+        def told(column: int, part: Part, at: Point3) -> Measured:
+            underside = float(self.body.low_m(np.array(at[2])))
+            if tops and underside < required and over_table(np.array([at]))[0] >= -MET_M:
+                return None, underside, "wholly over a table, where nobody walks"
+            return required, underside, "underside above the floor; local codes differ"
+
+        return self._one(rule, "floor", ["floor"], signed, told)
+
+    def _tables(self, rule: Rule) -> list[_Demand]:
+        tables, required = self.scene.tables, self.required(rule)
+        if not tables:
+            return []
+
+        def signed(positions: Floats) -> Floats:
+            low = self.body.low_m(positions[:, 2])
+            columns = [
+                np.maximum(
+                    outside_gap(self.body, positions, [table.outline_m]), low - table.height_m - required
+                )
+                for table in tables
+            ]
+            return np.stack(columns, axis=1)
+
+        def told(column: int, part: Part, at: Point3) -> Measured:
+            free = float(self.body.low_m(np.array(at[2]))) - tables[column].height_m
+            if outside_gap(self.body, at, [tables[column].outline_m])[0] >= -MET_M:
+                return None, None, "not over this table"
+            return required, free, "underside above the table's top"
+
+        def outlines(height: float) -> Iterable[KeptOut]:
+            for column, table in enumerate(tables):
+                if float(self.body.low_m(np.array(height))) - table.height_m < required:
+                    yield column, "body", self.body, table.outline_m, 0.0
+
+        return self._one(rule, "table", [table.id for table in tables], signed, told, outlines)
+
+
+def wall_name(index: int) -> str:
+    """What wall `index` is called on plan and in the schedule: W1 runs from the outline's first corner."""
+    return f"W{index + 1}"
+
+
+def _table_distance(table: Sequence[tuple[float, float]], below: float) -> float:
+    """The least distance at which something may reach `below` under the deflector; inf past the table."""
+    if below <= 0:
+        return 0.0
+    return next((distance for distance, most in table if below <= most + MET_M), math.inf)
+
+
+def most_below_m(distance_m: float) -> float:
+    """How far under a deflector a wide body at the ceiling may project at this plan distance, by the table."""
+    return float(table_value(rules()["sprinkler-table"].table, distance_m))
+
+
+def table_rings(scene: Scene) -> list[list[tuple[tuple[float, float], ...]]]:
+    """The areas over tables, each as its outlines (holes too); tables pushed together are one area."""
+    outlines = [table.outline_m for table in scene.tables]
+    boxes = [(np.min(outline, axis=0), np.max(outline, axis=0)) for outline in outlines]
+    near = any(
+        bool(np.all(low <= other_high + 1e-6) and np.all(other_low <= high + 1e-6))
+        for i, (low, high) in enumerate(boxes)
+        for other_low, other_high in boxes[:i]
+    )
+    if not near:
+        return [[outline] for outline in outlines]
+    import shapely  # only here: most rooms have tables that stand apart
+
+    # joined across a hair, so that tables placed edge to edge are one
+    joined = shapely.union_all([shapely.Polygon(o).buffer(1e-6, join_style="mitre") for o in outlines])
+    return [
+        [tuple(ring.coords[:-1]) for ring in (part.exterior, *part.interiors)]
+        for part in getattr(joined, "geoms", [joined])
+    ]
+
+
+# The three answers ----------------------------------------------------------------------------------------
+
+
+def clearances(scene: Scene) -> tuple[Clearance, ...]:
+    """Every array × thing × rule with required, actual, state and source; the shortest first.
+
+    Of body and cable the one nearer to its limit is told. Order: short ones that fail, other short
+    ones, unjudged, clear by what is left, switched off. `touch` is told only where something touches,
+    `free-over-table` and `hang-line` only where there is something to judge, and two arrays are told
+    against each other once; of what is in the void the nearest is told.
+    """
+    rows: list[tuple[tuple[int, float], Clearance]] = []
+    for index, array in enumerate(scene.arrays):
+        told_before = {other.id for other in scene.arrays[:index]}
+        for demand in _Asking(scene, array).demands():
+            rows += _rows(demand, array, told_before)
+    rows.sort(key=lambda row: row[0])
+    return tuple(row for _, row in rows)
+
+
+def _rows(demand: _Demand, array: Array, told_before: set[str]) -> list[tuple[tuple[int, float], Clearance]]:
+    rule, at = demand.rule, array.centre_m
+    here = np.array([at])
+    signed = {part: measure(here)[0] for part, measure in demand.parts.items()}
+    quiet = rule.id in ("touch", "free-over-table")
+    rows: list[tuple[tuple[int, float], Clearance]] = []
+    for column, against in enumerate(demand.against):
+        if demand.kinds[column] == "array" and against in told_before:
+            continue
+        if signed:
+            part = min(signed, key=lambda name: signed[name][column])
+            spare = float(signed[part][column])
+            required: float | None = float(demand.required[part][column])
+            actual: float | None = spare + float(demand.required[part][column])
+            note = ""
+            if demand.told is not None:
+                required, actual, note = demand.told(column, part, at)
+        else:
+            part, spare, required, actual, note = "body", 0.0, None, None, ""
+        if quiet and (required is None or (rule.id == "touch" and spare >= -MET_M)):
+            continue
+        state: ClearanceState = "clear" if spare >= -MET_M else "short"
+        rank = 3 if state == "clear" else 0 if demand.binding(column) else 1
+        nothing_asked = bool(signed) and required is None and state == "clear"
+        if (demand.unjudged[column] and not nothing_asked) or (required is not None and math.isnan(required)):
+            state, required, rank = "unjudged", None, 2
+            note = demand.unjudged[column] or note
+        sureness: str = rule.sureness
+        if demand.change is not None:
+            reason = demand.change.reason
+            if demand.off:
+                state, required, rank, note = "off", None, 4, f"switched off: {reason}"
+            else:
+                note = f"{note}; changed: {reason}" if note else f"changed: {reason}"
+                sureness = "designer's input"
+        elif demand.own[column]:
+            sureness = "designer's input"
+            note = f"{note}; the value is the spec's own" if note else "the value is the spec's own"
+        row = Clearance(
+            array=array.id,
+            against=against,
+            kind=demand.kinds[column],
+            rule=rule.id,
+            part=part,
+            required_m=required,
+            actual_m=actual,
+            state=state,
+            binding=demand.binding(column),
+            note=note,
+            source=rule.source,
+            sureness=sureness,
+        )
+        rows.append(((rank, spare), row))
+    # of all that is in the void only the nearest is told
+    return [min(rows, key=lambda row: row[0])] if rows and rule.id == "hang-line" else rows
+
+
+def constraints_for(scene: Scene, array: Array) -> list[Constraint]:
+    """The rules as demands on this array's acoustic centre, for the search and for the room to move.
+
+    One for each rule and part, named `RULE (PART)`: at least 0 where every thing the rule is about is
+    clear, changing by at most 1 m per metre. Rules switched off are left out. Sprinklers whose spray is
+    not judged are kept away from as if it were standard; projectors without a picture ask nothing of
+    their light. `tightest` tells which thing presses.
+    """
+    from geometry.placement import Constraint
+
+    def worst(measure: Callable[[Floats], Floats]) -> Callable[[Floats], Floats]:
+        return lambda positions: np.asarray(measure(np.atleast_2d(positions)).min(axis=1))
+
+    return [
+        Constraint(f"{demand.rule.id} ({part})", worst(measure))
+        for demand in _Asking(scene, array).demands()
+        if not demand.silent
+        for part, measure in demand.parts.items()
+    ]
+
+
+@dataclass(frozen=True, slots=True)
+class Pressing:
+    """How much is left of one rule against one thing: `signed_m` is negative where it is short."""
+
+    rule: str
+    part: Part
+    against: str
+    kind: str
+    signed_m: float
+
+
+def tightest(scene: Scene, array: Array, at_m: Point3, within_m: float = math.inf) -> list[Pressing]:
+    """What presses on the array if its acoustic centre were at `at_m`, the tightest first.
+
+    Only what has less than `within_m` left; the constraints' own numbers, thing by thing.
+    """
+    found = [
+        Pressing(demand.rule.id, part, against, demand.kinds[column], float(signed))
+        for demand in _Asking(scene, array).demands()
+        if not demand.silent
+        for part, measure in demand.parts.items()
+        for column, (against, signed) in enumerate(
+            zip(demand.against, measure(np.array([at_m]))[0], strict=True)
+        )
+        if signed <= within_m
+    ]
+    return sorted(found, key=lambda pressing: pressing.signed_m)
+
+
+@dataclass(frozen=True, slots=True)
+class KeepOut:
+    """A plan area that the acoustic centre may not enter at a height, because of one thing by one rule."""
+
+    against: str
+    kind: str
+    rule: str
+    part: Part
+    outline_m: NDArray[np.float64]
+    """(k, 2) corners, anticlockwise, not closed."""
+
+
+def keep_outs(scene: Scene, array: Array, height_m: float) -> list[KeepOut]:
+    """Where the array's acoustic centre may not be at this height, one outline per thing, rule and part.
+
+    Outlines are exact but for curves, which are up to 1 mm too large, never too small. Walls are left
+    out (the room less the wall limit says it); where the headroom is short, all floor that is not
+    under the body's place over a table is kept out. Loads shapely.
+    """
+    import shapely
+
+    asking = _Asking(scene, array)
+    found: list[KeepOut] = []
+
+    def keep(demand: _Demand, column: int, part: Part, area: shapely.Geometry) -> None:
+        for piece in _without_holes(area):
+            ring = shapely.geometry.polygon.orient(piece).exterior
+            found.append(
+                KeepOut(
+                    demand.against[column],
+                    demand.kinds[column],
+                    demand.rule.id,
+                    part,
+                    np.asarray(ring.coords[:-1], float)[:, :2],
+                )
+            )
+
+    for demand in asking.demands():
+        if demand.silent:
+            continue
+        areas: dict[tuple[int, Part], list[Any]] = {}
+        for column, part, hanging, shape, reach in demand.outlines(height_m):
+            area = _kept_out(hanging, shape, reach, height_m)
+            if area is not None and not area.is_empty:
+                areas.setdefault((column, part), []).append(area)
+        for (column, part), several in areas.items():
+            keep(demand, column, part, shapely.union_all(several))
+        if demand.rule.id == "headroom" and not demand.off:
+            underside = float(asking.body.low_m(np.array(height_m)))
+            if underside < asking.required(demand.rule) - MET_M:
+                keep(demand, 0, "body", _walking_area(scene, asking.body))
+    return found
+
+
+def _walking_area(scene: Scene, body: Hanging) -> Any:
+    """The plan places at which the body is not wholly over a table."""
+    import shapely
+
+    floor = shapely.Polygon(scene.room.outline_m)
+    for rings in table_rings(scene):
+        top = shapely.Polygon(rings[0], rings[1:])
+        edges = [
+            _swept(body, np.array([a, b]), 0.0)
+            for ring in rings
+            for a, b in zip(ring, (*ring[1:], ring[0]), strict=True)
+        ]
+        floor = floor.difference(top.difference(shapely.union_all(edges)))
+    return floor
+
+
+def _without_holes(area: Any) -> list[Any]:
+    """The polygons of an area, cut through their holes so that one outline tells each."""
+    import shapely
+
+    pieces: list[Any] = []
+    waiting = [
+        part for part in getattr(area, "geoms", [area]) if part.geom_type == "Polygon" and part.area > 0
+    ]
+    while waiting:
+        piece = waiting.pop(0)
+        if not piece.interiors:
+            pieces.append(piece)
+            continue
+        x = piece.interiors[0].centroid.x
+        low_x, low_y, high_x, high_y = piece.bounds
+        for half in (shapely.box(low_x, low_y, x, high_y), shapely.box(x, low_y, high_x, high_y)):
+            cut = piece.intersection(half)
+            waiting += [p for p in getattr(cut, "geoms", [cut]) if p.geom_type == "Polygon" and p.area > 0]
+    return pieces
+
+
+def _swept(hanging: Hanging, points: Floats, reach: float) -> Any:
+    """The convex hull of points grown by the hanging outline (mirrored) and by a distance: never too small."""
+    import shapely
+
+    radius = hanging.radius_m + reach
+    if max(hanging.size_m) > 0:
+        turn = math.radians(hanging.turn_deg)
+        c, s = math.cos(turn), math.sin(turn)
+        x, y = hanging.size_m[0] / 2, hanging.size_m[1] / 2
+        corners = np.array([[c * u - s * v, s * u + c * v] for u, v in ((x, y), (-x, y), (-x, -y), (x, -y))])
+        points = (points[:, None, :] + corners).reshape(-1, 2)
+    hull = shapely.MultiPoint(points).convex_hull
+    if radius <= 0:
+        return hull
+    # chords lie inside a circle: take the radius at which they touch it from outside
+    corners_per_quarter = max(4, math.ceil(math.pi / 4 / math.acos(radius / (radius + CURVE_M))))
+    return hull.buffer(radius / math.cos(math.pi / 4 / corners_per_quarter), quad_segs=corners_per_quarter)
+
+
+def _kept_out(hanging: Hanging, shape: Any, reach: float, height: float) -> Any:
+    """The plan area of centres at which `hanging` is nearer than `reach` to the shape; None if nowhere."""
+    low, high = float(hanging.low_m(np.array(height))), float(hanging.high_m(np.array(height)))
+
+    def at_slice(points: Floats, bottom: float, top: float, rounding: float) -> Any:
+        apart = max(bottom - high, low - top)
+        reached = reach + rounding
+        if apart >= reached - MET_M and not (reached == 0 and apart < 0):
+            return None
+        return _swept(hanging, points, math.sqrt(max(reached**2 - max(apart, 0.0) ** 2, 0.0)))
+
+    match shape:
+        case Box():
+            return at_slice(np.array(shape.corners_on_plan()), shape.low_m, shape.high_m, 0.0)
+        case Cylinder():
+            apart = max(shape.low_m - high, low - shape.high_m)
+            if apart >= reach - MET_M and not (reach == 0 and apart < 0):
+                return None
+            on_plan = math.sqrt(max(reach**2 - max(apart, 0.0) ** 2, 0.0))
+            return _swept(hanging, np.array([shape.middle_m[:2]]), shape.radius_m + on_plan)
+        case Disc():  # a sprinkler's middle: its distance is on plan alone
+            return _swept(hanging, np.array([shape.middle_m[:2]]), reach)
+        case Segment():
+            (x, y, z), (u, v, w) = shape.start_m, shape.end_m
+            return at_slice(np.array([[x, y], [u, v]]), min(z, w), max(z, w), shape.radius_m)
+        case Throw():
+            return _kept_out_of_light(shape, at_slice)
+        case _:  # a table's outline
+            import shapely
+
+            corners = np.array(shape, float)
+            edges = zip(corners, np.roll(corners, -1, axis=0), strict=True)
+            swept = [_swept(hanging, np.array(edge), 0.0) for edge in edges]
+            return shapely.union_all([shapely.Polygon(corners), *swept])
+
+
+def _kept_out_of_light(throw: Throw, at_slice: Callable[[Floats, float, float, float], Any]) -> Any:
+    """Slices of a projector's light, each joined to the next: a hair more than the light at most."""
+    import shapely
+
+    facing = math.radians(throw.facing_deg)
+    across = np.array([-math.sin(facing), math.cos(facing)])
+    lens, picture = np.array(throw.lens_m), np.array(throw.picture_m)
+    found: list[Any] = []
+    before = None
+    for t in np.linspace(0, 1, 65):
+        middle, half = lens + t * (picture - lens), t * np.array([throw.width_m, throw.height_m]) / 2
+        points = np.array([middle[:2] - half[0] * across, middle[:2] + half[0] * across])
+        area = at_slice(points, middle[2] - half[1], middle[2] + half[1], 0.0)
+        if area is not None:
+            joined = area if before is None else shapely.union(before, area).convex_hull
+            found.append(joined)
+        before = area
+    return shapely.union_all(found) if found else None
+
+
+def conclusion(found: Sequence[Clearance]) -> str:
+    """What the clearances come to, in one sentence: never an approval."""
+    short = [row for row in found if row.state == "short"]
+    unjudged = [row for row in found if row.state == "unjudged"]
+    off = [row for row in found if row.state == "off"]
+    said = []
+    if short:
+        said.append(f"{len(short)} of {len(found)} clearances {'is' if len(short) == 1 else 'are'} short.")
+    elif found:
+        said.append(NO_CONFLICT)
+    if unjudged:
+        said.append(f"{len(unjudged)} could not be judged.")
+    if off:
+        said.append(f"{len({row.rule for row in off})} rules were switched off, with a reason.")
+    return " ".join(said) or "No rule had anything to judge."

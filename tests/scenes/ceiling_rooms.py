@@ -1,0 +1,97 @@
+"""Rooms built in code for the tests of rules, sightlines and schedules: one array over one table."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Any
+
+from geometry.shapes import Point2
+from scenes.scene import Array, Device, Document, Head, Profile, Room, RuleChange, Scene, Table
+
+CEILING_M = 2.75
+
+
+def profile(
+    diameter_m: float = 0.1, tall_m: float = 0.06, *, mount: str = "pendant", size: Any = None, **more: Any
+) -> Profile:
+    tall_m = tall_m if size is None else size[2]
+    centre = more.pop("centre_m", 0.0 if mount == "flush" else tall_m / 2)
+    return Profile(
+        name="lamp",
+        mount=mount,  # type: ignore[arg-type]
+        round=size is None,
+        size_m=size or (diameter_m, diameter_m, tall_m),
+        centre_m=centre,
+        bands={"mid": (24.0, 57.0)},
+        reach_m=(0.8, 3.5),
+        sectors=1,
+        mass_kg=more.pop("mass_kg", 1.4),
+        level_deg=more.pop("level_deg", 1.0),
+    )
+
+
+def array(id: str = "A1", at: Point2 = (3.0, 2.0), height_m: float = 2.2, **more: Any) -> Array:
+    kind = more.pop("profile", None) or profile()
+    if kind.mount == "flush":
+        height_m = CEILING_M
+    return Array(id, kind, at, height_m, "mid", more.pop("turn_deg", 0.0), "height")
+
+
+def device(id: str, kind: str, at: Point2, below_m: float = 0.05, **more: Any) -> Device:
+    size = more.pop("size_m", (0.06, 0.06))
+    depth = more.pop("depth_m", 0.05)
+    standard = "standard" if kind == "sprinkler" else None
+    return Device(
+        id=id,
+        kind=kind,
+        at_m=at,
+        size_m=size,
+        round=more.pop("round", True),
+        turn_deg=more.pop("turn_deg", 0.0),
+        below_m=below_m,
+        depth_m=depth,
+        stem_m=more.pop("stem_m", None),
+        spray=more.pop("spray", standard),
+        required_m=more.pop("required_m", None),
+        low_m=CEILING_M - below_m,
+        sized=True,
+    )
+
+
+def table(id: str = "T1", low: Point2 = (2.0, 1.5), high: Point2 = (4.0, 2.5)) -> Table:
+    outline = (low, (high[0], low[1]), high, (low[0], high[1]))
+    middle = ((low[0] + high[0]) / 2, (low[1] + high[1]) / 2)
+    return Table(id, "rectangle", middle, (high[0] - low[0], high[1] - low[1]), 0.0, 0.74, outline)
+
+
+def head(id: str, at: Point2, mouth_m: tuple[float, float] = (1.2, 1.2), **more: Any) -> Head:
+    return Head(id, more.pop("posture", "seated"), at, mouth_m, 0.1, 0.0, "G", **more)
+
+
+def scene(**parts: Any) -> Scene:
+    room = Room(
+        outline_m=((0.0, 0.0), (6.0, 0.0), (6.0, 4.0), (0.0, 4.0)),
+        ceiling_m=CEILING_M,
+        ceiling_kind=parts.pop("ceiling_kind", "suspended"),
+        structure_m=parts.pop("structure_m", 3.4),
+        grid=parts.pop("grid", None),
+        north_deg=90.0,
+        openings=(),
+    )
+    arrays = parts.pop("arrays", (array(),))
+    usual: dict[str, Any] = {
+        "name": "Room in a test",
+        "project": None,
+        "document": Document(),
+        "units": "m",
+        "room": room,
+        "tables": (table(),),
+        "heads": (head("S1", (2.4, 1.3)), head("S2", (3.6, 2.7))),
+        "profiles": {"lamp": arrays[0].profile},
+        "arrays": arrays,
+    }
+    return Scene(**{**usual, **parts})
+
+
+def changed(of: Scene, rule: str, value_m: float | None = None, reason: str = "agreed on site") -> Scene:
+    return replace(of, rule_changes=(RuleChange(rule, value_m is None, value_m, reason),))

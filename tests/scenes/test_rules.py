@@ -1,0 +1,459 @@
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+from typing import Any
+
+import numpy as np
+import pytest
+import shapely
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from geometry.shapes import Box, Cylinder
+from scenes.review import Clearance
+from scenes.rules import (
+    NO_CONFLICT,
+    check_rule_ids,
+    clearances,
+    conclusion,
+    constraints_for,
+    keep_outs,
+    read_rules,
+    rule_ids,
+    rules,
+    tightest,
+)
+from scenes.scene import Display, Limits, Obstacle, Scene
+from tests.scenes.ceiling_rooms import CEILING_M, array, changed, device, profile, scene, table
+
+
+def rows(of: Scene, rule: str) -> list[Clearance]:
+    return [row for row in clearances(of) if row.rule == rule]
+
+
+def only(of: Scene, rule: str) -> Clearance:
+    [row] = rows(of, rule)
+    return row
+
+
+# The file ---------------------------------------------------------------------------------------------
+
+
+def test_every_rule_says_where_its_value_is_from_and_what_it_is_for() -> None:
+    for rule in rules().values():
+        assert rule.sentence.endswith(".")
+        assert len(rule.source) > 10
+        assert rule.can_fail == (rule.sureness in ("seen", "geometry"))
+
+
+def test_only_what_was_seen_and_plain_geometry_can_fail_a_room() -> None:
+    assert {rule.id for rule in rules().values() if rule.can_fail} == {"touch", "headroom"}
+
+
+def test_unknown_rules_get_the_nearest_name() -> None:
+    assert check_rule_ids(["hedroom", "wall", "zzz"]) == [("hedroom", "headroom"), ("zzz", None)]
+    assert len(rule_ids()) == len(set(rule_ids()))
+
+
+@pytest.mark.parametrize(
+    ("text", "told"),
+    [
+        ("{}", "no list"),
+        ("- {id: a}", "allowed are exactly the keys"),
+        (
+            "- {id: a, title: t, applies_to: [x], measures: m, values: {required: 1}, unit: m, source: s, "
+            "sureness: sure, sentence: s}",
+            "sureness is 'sure'",
+        ),
+        (
+            "- {id: a, title: t, applies_to: [x], measures: m, values: {required: -1}, unit: m, source: s, "
+            "sureness: seen, sentence: s}",
+            "numbers of 0 or more",
+        ),
+        (
+            "- {id: a, title: t, applies_to: [x], measures: m, values: {table: [[1, 1], [1, 2]]}, unit: m, "
+            "source: s, sureness: seen, sentence: s}",
+            r"numbers of 0 or more|does not rise",
+        ),
+    ],
+)
+def test_a_rules_file_that_breaks_its_form_is_told(text: str, told: str) -> None:
+    with pytest.raises(ValueError, match=told):
+        read_rules(text)
+
+
+# Sprinklers ---------------------------------------------------------------------------------------------
+
+
+def near_sprinkler(apart_m: float, *, height_m: float = 2.6, diameter_m: float = 0.1, **more: Any) -> Scene:
+    """A round body whose near edge is `apart_m` from a sprinkler on plan, above the plane under it."""
+    kind = profile(diameter_m)
+    head = device("SP1", "sprinkler", (3.0 - diameter_m / 2 - apart_m, 2.0), **more)
+    return scene(arrays=(array(profile=kind, height_m=height_m),), overhead=(head,), tables=())
+
+
+def test_a_body_of_100_mm_stays_300_mm_away_and_a_shortfall_cautions() -> None:
+    short = only(near_sprinkler(0.299), "sprinkler-spray")
+    assert (short.state, short.required_m, short.actual_m) == (
+        "short",
+        pytest.approx(0.3),
+        pytest.approx(0.299),
+    )
+    assert not short.binding
+    assert only(near_sprinkler(0.3), "sprinkler-spray").state == "clear"
+
+
+def test_a_body_a_foot_wide_stays_at_the_cap() -> None:
+    assert only(near_sprinkler(0.5, diameter_m=0.3048), "sprinkler-spray").required_m == pytest.approx(0.6096)
+
+
+def test_below_the_plane_nothing_is_asked_of_narrow_bodies() -> None:
+    deflector = CEILING_M - 0.05
+    just_below = near_sprinkler(0.05, height_m=deflector - 0.4572 - 0.03)
+    row = only(just_below, "sprinkler-spray")
+    assert (row.state, row.required_m) == ("clear", pytest.approx(0.4572))
+    assert row.actual_m == pytest.approx(0.4572)
+    assert only(near_sprinkler(0.05, height_m=deflector - 0.45 - 0.03), "sprinkler-spray").state == "short"
+
+
+def test_below_the_plane_bodies_wider_than_four_feet_are_not_judged() -> None:
+    assert only(near_sprinkler(0, height_m=2.0, diameter_m=1.21), "sprinkler-spray").state == "clear"
+    row = only(near_sprinkler(0, height_m=2.0, diameter_m=1.23), "sprinkler-spray")
+    assert row.state == "unjudged"
+    assert "heads are needed beneath" in row.note
+
+
+@pytest.mark.parametrize("spray", ["unknown", "extended", "special"])
+def test_heads_of_other_spray_are_not_judged_but_kept_away_from(spray: str) -> None:
+    room = near_sprinkler(0.1, spray=spray)
+    row = only(room, "sprinkler-spray")
+    assert (row.state, row.required_m, row.actual_m) == ("unjudged", None, pytest.approx(0.1))
+    [worst] = tightest(room, room.arrays[0], room.arrays[0].centre_m, within_m=0)
+    assert worst.rule == "sprinkler-spray"
+    assert worst.signed_m == pytest.approx(
+        -0.13
+    )  # 0.2 m sideways, or 0.13 m up, no longer under the deflector
+
+
+def test_the_cable_has_its_own_three_times() -> None:
+    kind = profile(0.1)
+    head = device("SP1", "sprinkler", (3.02, 2.0))
+    room = scene(arrays=(array(profile=kind, height_m=1.9),), overhead=(head,))
+    row = only(room, "sprinkler-spray")
+    assert (row.part, row.state) == ("cable", "short")
+    assert row.required_m == pytest.approx(0.024)
+    assert row.actual_m == pytest.approx(0.016)
+
+
+def test_a_wide_body_at_the_ceiling_follows_the_table() -> None:
+    wide = profile(size=(0.6, 0.6, 0.12))  # its underside is 70 mm under the deflector: 457 mm are asked for
+    at_ceiling = array(profile=wide, height_m=CEILING_M - 0.06)
+    for apart, state in ((0.456, "short"), (0.458, "clear")):
+        head = device("SP1", "sprinkler", (3.0 - 0.3 - apart, 2.0))
+        room = scene(arrays=(at_ceiling,), overhead=(head,), tables=())
+        row = only(room, "sprinkler-table")
+        assert (row.state, row.required_m) == (state, pytest.approx(0.4572))
+        assert not rows(room, "sprinkler-spray")
+
+
+def test_a_recessed_array_needs_no_distance() -> None:
+    flush = array(profile=profile(0.6, mount="flush"))
+    room = scene(arrays=(flush,), overhead=(device("SP1", "sprinkler", (2.6, 2.0), spray="unknown"),))
+    row = only(room, "sprinkler-spray")
+    assert (row.state, row.required_m) == ("clear", None)
+    assert "recessed" in row.note
+
+
+# Other devices ------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    "kind",
+    [
+        "smoke detector",
+        "supply diffuser",
+        "return grille",
+        "loudspeaker",
+        "light",
+        "projector",
+        "beam",
+        "other",
+    ],
+)
+def test_every_kind_has_a_rule_that_cautions_and_never_fails(kind: str) -> None:
+    room = scene(overhead=(device("D", kind, (3.0, 2.06), below_m=0.5),))
+    rule = next(r.id for r in rules().values() if kind in r.applies_to)
+    row = only(room, rule)
+    assert (row.state, row.binding) == ("short", False)
+
+
+def test_a_clearance_of_the_designers_own_can_fail() -> None:
+    own = device("D", "loudspeaker", (4.0, 2.0), below_m=0.5, required_m=2.0)
+    row = only(scene(overhead=(own,)), "loudspeaker")
+    assert (row.state, row.binding, row.sureness, row.required_m) == ("short", True, "designer's input", 2.0)
+    less = replace(own, required_m=0.1)
+    assert only(scene(overhead=(less,)), "loudspeaker").state == "clear"
+
+
+def test_a_stem_counts_as_the_device() -> None:
+    lamp = device("L1", "light", (3.2, 2.0), below_m=0.9, stem_m=0.8)
+    row = only(scene(overhead=(lamp,)), "light")
+    assert row.actual_m == pytest.approx(0.2 - 0.05 - 0.01)
+    assert row.part == "body"
+
+
+def test_what_runs_into_something_fails_whoever_the_source() -> None:
+    lamp = device("L1", "light", (3.0, 2.0), below_m=0.6)
+    row = rows(scene(overhead=(lamp,)), "touch")[0]
+    assert (row.state, row.binding, row.required_m) == ("short", True, 0.0)
+    assert clearances(scene(overhead=(lamp,)))[0].rule == "touch"
+
+
+def test_the_cable_cannot_go_up_through_a_recessed_light() -> None:
+    lit = device("L1", "light", (3.0, 2.0), below_m=0.0, size_m=(0.6, 0.6), round=False, depth_m=0.1)
+    row = only(scene(overhead=(lit,)), "touch")
+    assert (row.part, row.state) == ("cable", "short")
+
+
+def test_only_the_nearest_thing_in_the_void_is_told() -> None:
+    ducts = tuple(
+        device(
+            f"B{i}", "beam", (3.0 + 0.3 * i, 2.0), below_m=-0.05, depth_m=0.2, size_m=(0.2, 0.2), round=False
+        )
+        for i in (1, 2)
+    )
+    row = only(scene(overhead=ducts), "hang-line")
+    assert row.against == "B1"
+    assert row.actual_m == pytest.approx(0.3 - 0.1 - 0.075)
+    assert not rows(scene(overhead=ducts, ceiling_kind="hard"), "hang-line")
+
+
+def test_columns_go_on_above_the_ceiling() -> None:
+    column = Obstacle("C1", Box((3.2, 2.0, CEILING_M / 2), (0.2, 0.2, CEILING_M)))
+    assert only(scene(obstacles=(column,)), "hang-line").against == "C1"
+    post = Obstacle("C1", Box((3.2, 2.0, 1.0), (0.2, 0.2, 2.0)))
+    assert not rows(scene(obstacles=(post,)), "hang-line")
+
+
+def test_two_arrays_are_told_against_each_other_once() -> None:
+    room = scene(arrays=(array("A1"), array("A2", (3.3, 2.0))))
+    row = only(room, "other-array")
+    assert (row.array, row.against, row.state) == ("A1", "A2", "short")
+    assert row.actual_m == pytest.approx(0.2)
+
+
+def test_a_projector_without_a_picture_is_not_judged_and_one_with_it_is() -> None:
+    projector = device("PJ1", "projector", (0.5, 2.0), below_m=0.4, size_m=(0.4, 0.3), round=False)
+    assert only(scene(overhead=(projector,)), "projector-light").state == "unjudged"
+    away = scene(overhead=(projector,), displays=(Display("DS1", (5.9, 2.0, 1.6), 2.0, 1.2, 0.0),))
+    assert only(away, "projector-light").state == "unjudged"
+    towards = scene(overhead=(projector,), displays=(Display("DS1", (5.9, 2.0, 1.6), 2.0, 1.2, 180.0),))
+    row = only(towards, "projector-light")
+    assert row.state == "short"
+    assert row.actual_m is not None
+    assert row.actual_m < 0
+
+
+# The room -----------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(("underside_mm", "state"), [(2030, "short"), (2031, "short"), (2032, "clear")])
+def test_headroom_where_people_walk(underside_mm: int, state: str) -> None:
+    room = scene(arrays=(array(at=(5.0, 3.5), height_m=underside_mm / 1000 + 0.03),))
+    row = only(room, "headroom")
+    assert (row.state, row.binding) == (state, True)
+    assert row.actual_m == pytest.approx(underside_mm / 1000)
+
+
+def test_headroom_is_asked_only_of_what_is_not_wholly_over_a_table() -> None:
+    over = only(scene(arrays=(array(at=(3.0, 2.0), height_m=1.9),)), "headroom")
+    assert (over.state, over.required_m) == ("clear", None)
+    past_the_edge = only(scene(arrays=(array(at=(3.98, 2.0), height_m=1.9),)), "headroom")
+    assert past_the_edge.state == "short"
+
+
+def test_tables_pushed_together_are_one() -> None:
+    pair = (table("T1", (2.0, 1.5), (3.0, 2.5)), table("T2", (3.0, 1.5), (4.0, 2.5)))
+    assert only(scene(tables=pair, arrays=(array(height_m=1.9),)), "headroom").state == "clear"
+
+
+def test_free_height_over_a_table_is_told_where_it_hangs_over_one() -> None:
+    low = only(scene(arrays=(array(height_m=1.3),)), "free-over-table")
+    assert (low.state, low.binding) == ("short", False)
+    assert low.actual_m == pytest.approx(1.3 - 0.03 - 0.74)
+    assert not rows(scene(arrays=(array(at=(5.0, 3.5), height_m=2.3),)), "free-over-table")
+
+
+def test_a_limit_of_the_designers_own_can_fail_and_our_default_cannot() -> None:
+    near_wall = (array(at=(0.3, 2.0), height_m=2.2),)
+    row = only(scene(arrays=near_wall), "wall")
+    assert (row.state, row.binding, row.actual_m) == ("short", False, pytest.approx(0.25))
+    assert "W4" in row.note
+    own = only(scene(arrays=near_wall, limits=Limits(wall_m=0.4)), "wall")
+    assert (own.binding, own.required_m) == (True, 0.4)
+
+
+# Changed rules, order, words ------------------------------------------------------------------------------
+
+
+def test_a_rule_changed_or_switched_off_carries_its_reason() -> None:
+    room = near_sprinkler(0.25)
+    off = only(changed(room, "sprinkler-spray"), "sprinkler-spray")
+    assert (off.state, off.required_m) == ("off", None)
+    assert "agreed on site" in off.note
+    less = only(changed(room, "sprinkler-spray", 0.2), "sprinkler-spray")
+    assert (less.state, less.required_m, less.binding) == ("clear", 0.2, True)
+    assert "agreed on site" in less.note
+    assert only(changed(room, "sprinkler-spray", 0.26), "sprinkler-spray").state == "short"
+    assert not any(
+        "sprinkler" in c.name for c in constraints_for(changed(room, "sprinkler-spray"), room.arrays[0])
+    )
+
+
+def test_short_ones_come_first_then_unjudged_then_by_what_is_left() -> None:
+    room = scene(
+        arrays=(array(at=(5.0, 3.5), height_m=2.0),),
+        overhead=(
+            device("SP1", "sprinkler", (1.0, 1.0), spray="unknown"),
+            device("L1", "light", (5.1, 3.5), below_m=0.6),
+            device("LS1", "loudspeaker", (1.0, 3.0)),
+        ),
+    )
+    found = clearances(changed(room, "loudspeaker"))
+    ranks = {"short": 0, "unjudged": 1, "clear": 2, "off": 3}
+    order = [ranks[row.state] for row in found]
+    assert order == sorted(order)
+    assert [row.rule for row in found[:2]] == ["headroom", "light"]
+    assert found[-1].state == "off"
+
+
+def test_no_conflict_is_never_an_approval() -> None:
+    assert conclusion(clearances(scene())) == NO_CONFLICT
+    told = conclusion(clearances(near_sprinkler(0.1)))
+    assert "1 of" in told
+    assert "short" in told
+    assert not any(word in told.lower() for word in ("approved", "complies", "safe"))
+
+
+# What the search is told ------------------------------------------------------------------------------------
+
+
+def busy_room(turn_deg: float = 20.0, *, wide: bool = False, mount: str = "pendant") -> Scene:
+    size = (0.4, 0.25, 0.08) if wide else None
+    return scene(
+        arrays=(
+            array(profile=profile(0.2, 0.08, size=size, mount=mount), turn_deg=turn_deg),
+            array("A2", (4.6, 1.0), 2.4),
+        ),
+        tables=(table("T1", (2.0, 1.5), (3.0, 2.5)), table("T2", (3.0, 1.5), (4.0, 2.5))),
+        overhead=(
+            device("SP1", "sprinkler", (2.2, 1.5), below_m=0.08),
+            device("SP2", "sprinkler", (4.5, 3.0), below_m=0.3),
+            device(
+                "L1",
+                "light",
+                (3.0, 1.0),
+                size_m=(1.2, 0.3),
+                round=False,
+                turn_deg=35,
+                below_m=0.4,
+                stem_m=0.35,
+            ),
+            device("SD1", "smoke detector", (1.0, 3.0)),
+            device("PJ1", "projector", (0.6, 2.0), below_m=0.4, size_m=(0.4, 0.3), round=False),
+            device("B1", "beam", (5.0, 2.0), below_m=0.2, size_m=(0.2, 3.0), round=False, depth_m=0.2),
+        ),
+        obstacles=(Obstacle("C1", Cylinder((1.5, 3.2, CEILING_M / 2), 0.2, CEILING_M)),),
+        displays=(Display("DS1", (5.9, 2.0, 1.6), 2.0, 1.2, 180.0),),
+    )
+
+
+finite = st.floats(0, 1)
+rooms = st.builds(
+    busy_room, st.floats(-180, 180), wide=st.booleans(), mount=st.sampled_from(["pendant", "flush"])
+)
+spots = st.tuples(st.floats(-0.5, 6.5), st.floats(-0.5, 4.5), st.floats(0.9, 2.75))
+
+
+@settings(max_examples=40, deadline=None)
+@given(rooms, spots, st.tuples(*[st.floats(-0.4, 0.4)] * 3), st.sampled_from(rule_ids()))
+def test_every_constraint_changes_by_at_most_a_metre_per_metre(
+    room: Scene, at: tuple[float, float, float], step: tuple[float, float, float], quiet: str
+) -> None:
+    there = np.array(at) + step
+    moved = float(np.linalg.norm(step))
+    for of in (room, changed(room, quiet), changed(room, quiet, 0.2)):
+        for constraint in constraints_for(of, of.arrays[0]):
+            here, then = constraint.signed_m(np.array([at, there]))
+            assert np.isfinite([here, then]).all(), constraint.name
+            assert abs(here - then) <= moved + 1e-7, constraint.name
+
+
+@settings(max_examples=60, deadline=None)
+@given(rooms, spots)
+def test_constraints_and_review_agree(room: Scene, at: tuple[float, float, float]) -> None:
+    flush = room.arrays[0].profile.mount == "flush"
+    x, y, z = at
+    moved = room.with_array("A1", at_m=(x, y), height_m=CEILING_M if flush else min(z, CEILING_M - 0.04))
+    first = moved.arrays[0]
+    signed = {c.name: float(c.signed_m(np.array([first.centre_m]))[0]) for c in constraints_for(moved, first)}
+    short = {row.rule for row in clearances(moved) if row.array == "A1" and row.state == "short"}
+    negative = {name.split(" ")[0] for name, value in signed.items() if value < -1e-9}
+    # one constraint stands for both sprinkler rules
+    as_one = {"sprinkler-table": "sprinkler-spray"}
+    assert {as_one.get(rule, rule) for rule in short} == {as_one.get(rule, rule) for rule in negative}
+    worst = tightest(moved, first, first.centre_m)[0]
+    assert worst.signed_m == pytest.approx(min(signed.values()))
+
+
+@settings(max_examples=25, deadline=None)
+@given(rooms, st.floats(1.2, 2.7), st.integers(0, 10_000))
+def test_keep_outs_are_where_the_constraints_are_negative(room: Scene, height_m: float, seed: int) -> None:
+    first = room.arrays[0]
+    height_m = CEILING_M if first.profile.mount == "flush" else min(height_m, CEILING_M - 0.04)
+    first = replace(first, height_m=height_m)
+    points = np.random.default_rng(seed).uniform((0, 0), (6, 4), (300, 2))
+    at = np.column_stack([points, np.full(len(points), height_m)])
+    areas = keep_outs(room, first, height_m)
+    outlines = [shapely.Polygon(area.outline_m) for area in areas]
+    kept_out = np.zeros(len(points), bool)
+    near_edge = np.zeros(len(points), bool)
+    for outline in outlines:
+        kept_out |= shapely.contains_xy(outline, points)
+        near_edge |= shapely.dwithin(outline.exterior, shapely.points(points), 0.003)
+    least = np.min(
+        [c.signed_m(at) for c in constraints_for(room, first) if not c.name.startswith("wall")], axis=0
+    )
+    negative = least < -1e-9
+    # the light of a projector is drawn from slices, a little too large
+    slack = np.array([least < 0.02])[0] if any(a.rule == "projector-light" for a in areas) else negative
+    assert not (negative & ~kept_out & ~near_edge).any()
+    assert not (kept_out & ~negative & ~near_edge & ~slack).any()
+
+
+def test_keep_outs_name_their_cause_and_are_plain_outlines() -> None:
+    room = busy_room()
+    found = keep_outs(room, room.arrays[0], 2.6)
+    assert {"SP1", "L1", "A2", "C1"} <= {area.against for area in found}
+    for area in found:
+        assert shapely.Polygon(area.outline_m).is_valid
+        assert shapely.LinearRing(area.outline_m).is_ccw
+
+
+def test_where_the_headroom_is_short_only_the_tables_are_left() -> None:
+    room = scene(arrays=(array(height_m=1.9),))
+    floor = [area for area in keep_outs(room, room.arrays[0], 1.9) if area.rule == "headroom"]
+    kept = sum(shapely.Polygon(area.outline_m).area for area in floor)
+    assert kept == pytest.approx(6 * 4 - (2.0 - 0.1) * (1.0 - 0.1), abs=0.01)
+    assert not [a for a in keep_outs(room, room.arrays[0], 2.2) if a.rule == "headroom"]
+
+
+def test_a_round_keep_out_has_the_radius_the_rule_asks_for() -> None:
+    room = near_sprinkler(1.0)
+    [area] = [a for a in keep_outs(room, room.arrays[0], 2.6) if a.part == "body"]
+    middle = np.array(room.overhead[0].at_m)
+    radii = np.hypot(*(area.outline_m - middle).T)
+    assert radii.min() >= 0.35
+    assert radii.max() <= 0.35 + 0.0021
+    assert math.isclose(shapely.Polygon(area.outline_m).area, math.pi * 0.35**2, rel_tol=0.01)
