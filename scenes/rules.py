@@ -12,7 +12,7 @@ import difflib
 import itertools
 import math
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cache
 from importlib import resources
 from types import MappingProxyType
@@ -53,6 +53,9 @@ STEM_RADIUS_M = 0.01
 """Radius of what hangs between ceiling and device, where the spec gives a stem."""
 CURVE_M = 0.001
 """Keep-outs are drawn at most this much too large where they are round, never too small."""
+
+LIGHT_NEAR_M = 0.3
+"""Nearer than this (beyond what is required) the distance to a projector's light is searched for."""
 
 NO_CONFLICT = "No conflict found with the rules listed."
 
@@ -373,24 +376,48 @@ class _Asking:
             else:
                 lit.append((device.id, device.kind, (throw,), None))
         note = "no display looks towards it, so the way of its light is not known"
-        return self._keep_away(rule, lit) + self._not_judged(rule, dark, [note] * len(dark))
+        judged = [
+            self._sooner(demand, [throw for _, _, (throw,), _ in lit])
+            for demand in self._keep_away(rule, lit)
+        ]
+        return judged + self._not_judged(rule, dark, [note] * len(dark))
+
+    def _sooner(self, demand: _Demand, throws: Sequence[Throw]) -> _Demand:
+        """The same demand, its distances to light searched for only where they are small.
+
+        The light's hull (its triangle on plan, its heights) is never farther than the light, so
+        min(distance, max(hull's distance, 0.3 m)) has the distance's sign and slope.
+        """
+
+        def sooner(
+            prism: Hanging, exact: Callable[[Floats], Floats], required: Floats
+        ) -> Callable[[Floats], Floats]:
+            def signed(positions: Floats) -> Floats:
+                hulls = [_hull_gap(prism, positions, throw) for throw in throws]
+                bound = np.maximum(np.stack(hulls, axis=1) - required, LIGHT_NEAR_M)
+                near = np.flatnonzero((bound <= LIGHT_NEAR_M).any(axis=1))
+                if len(near):
+                    bound[near] = np.minimum(bound[near], exact(positions[near]))
+                return np.asarray(bound)
+
+            return signed
+
+        def told(column: int, part: Part, at: Point3) -> Measured:
+            apart = float(gap(self.hanging[part], at, [throws[column]])[0, 0])
+            return float(demand.required[part][column]), apart, ""
+
+        parts = {
+            part: sooner(self.hanging[part], exact, demand.required[part])
+            for part, exact in demand.parts.items()
+        }
+        return replace(demand, parts=parts, told=told)
 
     def _not_judged(self, rule: Rule, devices: Sequence[Device], notes: Sequence[str]) -> list[_Demand]:
         if not devices:
             return []
         [distance] = self._keep_away(rule, [(d.id, d.kind, shapes_of(d), None) for d in devices])
-        return [
-            _Demand(
-                rule=rule,
-                change=distance.change,
-                kinds=distance.kinds,
-                against=distance.against,
-                parts={},
-                required={},
-                own=distance.own,
-                unjudged=tuple(notes),
-            )
-        ]
+        nothing = replace(distance, parts={}, required={}, unjudged=tuple(notes))
+        return [replace(nothing, outlines=lambda height: ())]
 
     def _hang_line(self, rule: Rule) -> list[_Demand]:
         """The box and the line above it as one thing hung from the acoustic centre's plan position."""
@@ -717,6 +744,19 @@ def wall_name(index: int) -> str:
     return f"W{index + 1}"
 
 
+def _hull_gap(prism: Hanging, positions: Floats, throw: Throw) -> Floats:
+    """Distances (n,) to the upright prism round a projector's light: never more than to the light."""
+    facing = math.radians(throw.facing_deg)
+    half = (-math.sin(facing) * throw.width_m / 2, math.cos(facing) * throw.width_m / 2)
+    (x, y, z), (lens_x, lens_y, lens_z) = throw.picture_m, throw.lens_m
+    triangle = [(lens_x, lens_y), (x - half[0], y - half[1]), (x + half[0], y + half[1])]
+    apart = outside_gap(prism, positions, [triangle])
+    low, high = prism.low_m(positions[:, 2]), prism.high_m(positions[:, 2])
+    bottom, top = min(lens_z, z - throw.height_m / 2), max(lens_z, z + throw.height_m / 2)
+    upright = np.maximum(bottom - high, low - top)
+    return np.asarray(np.hypot(np.maximum(apart, 0), np.maximum(upright, 0)))
+
+
 def _table_distance(table: Sequence[tuple[float, float]], below: float) -> float:
     """The least distance at which something may reach `below` under the deflector; inf past the table."""
     if below <= 0:
@@ -1024,22 +1064,23 @@ def _kept_out(hanging: Hanging, shape: Any, reach: float, height: float) -> Any:
 
 
 def _kept_out_of_light(throw: Throw, at_slice: Callable[[Floats, float, float, float], Any]) -> Any:
-    """Slices of a projector's light, each joined to the next: a hair more than the light at most."""
+    """A projector's light in 64 upright prisms, each holding its stretch: never too small, a little too large."""
     import shapely
 
     facing = math.radians(throw.facing_deg)
     across = np.array([-math.sin(facing), math.cos(facing)])
     lens, picture = np.array(throw.lens_m), np.array(throw.picture_m)
-    found: list[Any] = []
-    before = None
-    for t in np.linspace(0, 1, 65):
-        middle, half = lens + t * (picture - lens), t * np.array([throw.width_m, throw.height_m]) / 2
-        points = np.array([middle[:2] - half[0] * across, middle[:2] + half[0] * across])
-        area = at_slice(points, middle[2] - half[1], middle[2] + half[1], 0.0)
+    steps = np.linspace(0, 1, 65)[:, None]
+    middle = lens + steps * (picture - lens)
+    aside, half = steps * across * throw.width_m / 2, steps[:, 0] * throw.height_m / 2
+    bottom, top = middle[:, 2] - half, middle[:, 2] + half
+    found = []
+    for i, j in itertools.pairwise(range(len(steps))):
+        ends = middle[[i, j], :2]
+        points = np.concatenate([ends - aside[[i, j]], ends + aside[[i, j]]])
+        area = at_slice(points, min(bottom[i], bottom[j]), max(top[i], top[j]), 0.0)
         if area is not None:
-            joined = area if before is None else shapely.union(before, area).convex_hull
-            found.append(joined)
-        before = area
+            found.append(area)
     return shapely.union_all(found) if found else None
 
 

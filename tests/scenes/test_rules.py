@@ -376,7 +376,7 @@ rooms = st.builds(
 spots = st.tuples(st.floats(-0.5, 6.5), st.floats(-0.5, 4.5), st.floats(0.9, 2.75))
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=25, deadline=None)
 @given(rooms, spots, st.tuples(*[st.floats(-0.4, 0.4)] * 3), st.sampled_from(rule_ids()))
 def test_every_constraint_changes_by_at_most_a_metre_per_metre(
     room: Scene, at: tuple[float, float, float], step: tuple[float, float, float], quiet: str
@@ -390,7 +390,7 @@ def test_every_constraint_changes_by_at_most_a_metre_per_metre(
             assert abs(here - then) <= moved + 1e-7, constraint.name
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=40, deadline=None)
 @given(rooms, spots)
 def test_constraints_and_review_agree(room: Scene, at: tuple[float, float, float]) -> None:
     flush = room.arrays[0].profile.mount == "flush"
@@ -426,8 +426,8 @@ def test_keep_outs_are_where_the_constraints_are_negative(room: Scene, height_m:
         [c.signed_m(at) for c in constraints_for(room, first) if not c.name.startswith("wall")], axis=0
     )
     negative = least < -1e-9
-    # the light of a projector is drawn from slices, a little too large
-    slack = np.array([least < 0.02])[0] if any(a.rule == "projector-light" for a in areas) else negative
+    # the light of a projector is drawn from prisms, a little too large
+    slack = np.array([least < 0.04])[0] if any(a.rule == "projector-light" for a in areas) else negative
     assert not (negative & ~kept_out & ~near_edge).any()
     assert not (kept_out & ~negative & ~near_edge & ~slack).any()
 
