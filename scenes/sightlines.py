@@ -195,27 +195,19 @@ def _told(
 
 
 def _advice(scene: Scene, line: _Line, blocker: _Blocker, hit: Sequence[int], rows: range) -> str:
-    """The moves of the blocker that free all of this head's or screen's blocked lines, smallest first."""
+    """The moves of the blocker that free all of this head's or screen's lines: sideways, or up, or down."""
     ways = [way_out(line.starts[r - rows.start], line.ends[r - rows.start], blocker.solid) for r in hit]
-    units = scene.units
-    moves = [(max(w.sideways_m for w in ways), "move", "sideways")]
-    raised, lowered = max(w.raise_m for w in ways), max(w.lower_m for w in ways)
-    # a cable cannot be raised out of the way, and nothing goes through the ceiling or the floor
-    room_above = scene.room.ceiling_m - blocker.solid.high_m
-    if blocker.kind != "cable" and raised <= room_above + 1e-9:
-        moves.append((raised, "raise", ""))
-    if blocker.kind in ("array", "device", "display", "obstacle") and lowered <= blocker.solid.low_m:
-        moves.append((lowered, "lower", ""))
-    if blocker.kind == "obstacle" and blocker.solid.low_m <= 1e-9:
-        tall = blocker.solid.high_m - blocker.solid.low_m
-        if lowered < tall:
-            moves.append((lowered, "cut", "off its top"))
+    raised, lowered = max(way.raise_m for way in ways), max(way.lower_m for way in ways)
+    low, high = blocker.solid.low_m, blocker.solid.high_m
+    what, units = blocker.owner, scene.units
+    moves = [(max(way.sideways_m for way in ways), f"move {what} sideways by")]
+    # a cable cannot be raised out of the way, a column not cut; nothing goes through ceiling or floor
+    if blocker.kind != "cable":
+        if raised <= scene.room.ceiling_m - high + 1e-9:
+            moves.append((raised, f"raise {what} by"))
+        elif lowered <= low + 1e-9:
+            moves.append((lowered, f"lower {what} by"))
+        elif blocker.kind == "obstacle" and lowered < high - low and high < scene.room.ceiling_m - 1e-3:
+            moves.append((lowered, f"make {what} lower by"))
     moves.sort(key=lambda move: move[0])
-    what = blocker.owner
-    said = [
-        f"cut {shortfall(by, units)} off the top of {what}"
-        if verb == "cut"
-        else f"{verb} {what} {f'{how} ' if how else ''}by {shortfall(by, units)}"
-        for by, verb, how in moves[:2]
-    ]
-    return " or ".join(said)
+    return " or ".join(f"{verb} {shortfall(by, units)}" for by, verb in moves)
