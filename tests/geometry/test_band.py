@@ -181,7 +181,6 @@ def test_no_slack_exceeds_the_largest_ball(band, mouth):
 @pytest.mark.parametrize(
     "band",
     [WIDE, Band(30, 60, 0, 3), Band(45, 90, 1, 3), Band(45, 90, 0, 3), Band(0, 90, 0, 2), Band(0, 4, 0.1, 5)],
-    ids=str,
 )
 def test_the_largest_ball_is_attained(band):
     rho, t = np.meshgrid(np.linspace(0, band.far_m, 301), np.linspace(0, band.far_m, 301))
@@ -235,7 +234,7 @@ def test_the_fast_ways_agree_with_the_plain_ones(band, positions, points, exact,
 
 @pytest.mark.parametrize(("count", "mouths"), [(1, 1), (5000, 3), (3, 5000), (9000, 50), (70, 9000)])
 @pytest.mark.parametrize("exact", [True, False])
-@pytest.mark.parametrize("band", [WIDE, Band(20, 90, 0, 2.5)], ids=str)
+@pytest.mark.parametrize("band", [WIDE, Band(20, 90, 0, 2.5)])
 def test_the_fast_ways_agree_across_block_borders(count, mouths, exact, band):
     random = np.random.default_rng(count * 7 + mouths)
     positions = random.uniform((-3, -3, 1.8), (3, 3, 2.8), (count, 3))

@@ -59,7 +59,7 @@ def proper(mesh: Mesh) -> trimesh.Trimesh:
 # ---------------------------------------------------------------- the band
 
 
-@pytest.mark.parametrize("band", GALLERY, ids=str)
+@pytest.mark.parametrize("band", GALLERY)
 def test_the_band_is_a_proper_solid_whose_volume_meets_the_formula(band):
     shortfall = []
     for segments in (24, 48, 96, 192):
@@ -86,7 +86,7 @@ def test_any_band_is_closed_and_its_points_lie_on_the_surface(band, segments, tu
     assert off <= facet_error_m(band, segments=segments) + 1e-9
 
 
-@pytest.mark.parametrize("band", GALLERY[:6], ids=str)
+@pytest.mark.parametrize("band", GALLERY[:6])
 def test_containment_agrees_with_the_sign_of_slack(band):
     centre = np.array([3.0, 2.0, 2.6])
     solid = trimesh.Trimesh(*band_solid(band, at_m=centre, segments=48), process=False)
@@ -101,7 +101,7 @@ def test_containment_agrees_with_the_sign_of_slack(band):
     np.testing.assert_array_equal(solid.contains(points[clear]), value[clear] > 0)
 
 
-@pytest.mark.parametrize("band", GALLERY[:6], ids=str)
+@pytest.mark.parametrize("band", GALLERY[:6])
 def test_a_level_cut_has_the_area_of_the_footprint(band):
     drop = 0.55 * band.far_m
     inner, outer = footprint(band, drop)
@@ -153,7 +153,7 @@ def test_a_room_is_raised_from_its_outline_whichever_way_round(outline):
     assert room.contains([(1, 1, 1), (2, 3.5, 1), (5, 3.5, 1)]).tolist() == [True, False, True]
 
 
-@pytest.mark.parametrize("band", GALLERY, ids=str)
+@pytest.mark.parametrize("band", GALLERY)
 def test_a_clipped_band_is_closed_and_stays_a_hair_inside(band):
     mesh = band_solid(band, at_m=(2.2, 1.6, 2.2))
     clipped = clip_to_room(mesh, ELL, 0.0, 2.7)
