@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import sys
 from pathlib import Path
-from typing import Annotated, Any
+from typing import Annotated, Any, Literal
 
 from cyclopts import App, Parameter
 
@@ -110,6 +110,50 @@ def heights(spec: Path, *, json: Json = False) -> int:
 
         print_heights(console(), rows, scene.units)
     return 1 if reviewed is not None and reviewed.verdict == "fail" else 0
+
+
+@app.command
+def place(
+    spec: Path,
+    *,
+    aim: Literal["near", "tolerance", "centre"] = "near",
+    enough: str = "0.10 m",
+    hold: Annotated[tuple[Literal["at", "height", "band"], ...], Parameter(negative="")] = (),
+    arrays: str | None = None,
+    snap: str | None = None,
+    ignore_clearances: Annotated[bool, Parameter(negative="")] = False,
+    write: Annotated[bool, Parameter(negative="")] = False,
+    certificate: Path | None = None,
+    json: Json = False,
+) -> int:
+    """Find where the arrays should hang, and prove that no allowed place is better.
+
+    Parameters
+    ----------
+    spec
+        The room's spec file; places that are left open are filled.
+    aim
+        near: the smallest worst distance among places with enough margin. tolerance: the largest margin.
+        centre: heads nearest the middle of the band.
+    enough
+        The margin that near keeps, a length such as "0.10 m".
+    hold
+        What stays as the spec has it.
+    arrays
+        How many: a number, or "fewest".
+    snap
+        "tile" for centres of the lay-in grid, or a length such as "50 mm".
+    ignore_clearances
+        Tell the best place without the ceiling's rules beside it.
+    write
+        Put the placement into the spec; the changed lines are shown first.
+    certificate
+        A file to write the search's proof to, for a stranger to check.
+    """
+    from viz.placing import PlaceOptions, run_place
+
+    options = PlaceOptions(aim, enough, hold, arrays, snap, ignore_clearances, write, certificate, json)
+    return run_place(spec, options)
 
 
 @app.command
