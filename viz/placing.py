@@ -178,9 +178,9 @@ def print_placement(out: Any, placement: Placement, units: str, unconstrained: P
         f"height{unit}",
         "band",
         f"margin{unit}",
-        f"farthest{unit}",
+        f"slant{unit}",
         "off",
-        "RMS off",
+        "rms",
         "proof",
         right=(1, 3, 4, 5, 6),
     )
