@@ -1,0 +1,488 @@
+"""All sheets of a room: which there are, at which scale, and each as DXF, SVG and PDF."""
+
+from __future__ import annotations
+
+import io
+import re
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from typing import TYPE_CHECKING, Any, Final, Literal
+
+import numpy as np
+
+from scenes.scene import Scene
+from viz.sheets import paper, plan, render, section, symbols
+from viz.sheets import heights as heights_view
+from viz.sheets.draft import Box, Draft, DrawnDimension, View
+from viz.sheets.layers import layers
+from viz.sheets.lettering import plain
+from viz.sheets.paper import Legend, Paper, Words
+from viz.sheets.render import Drawn
+
+if TYPE_CHECKING:
+    from geometry.region import Polygon
+    from scenes.dossier import Dossier
+
+Kind = Literal["plan", "ceiling", "section", "heights"]
+GENERATOR: Final = "overtable"
+ANNOTATIONS: Final = ("title", "title label", "frame", "frame thin")
+
+
+@dataclass(frozen=True)
+class Sheet:
+    """One sheet: what it shows, at which scale, and how it was drawn.
+
+    `view_box` is where its drawing lies on the page, mm from the lower left. `dxf` is this sheet alone as a
+    document of its own, on the same origin.
+    """
+
+    kind: Kind
+    slug: str
+    title: str
+    number: str
+    about: str
+    scale: float
+    scale_text: str
+    drawn: Drawn
+    view_box: Box
+    draw_alone: Callable[[], str]
+
+    @cached_property
+    def dxf(self) -> str:
+        """The DXF of this sheet alone."""
+        return self.draw_alone()
+
+    @cached_property
+    def svg(self) -> str:
+        """The sheet as SVG, its letters as outlines."""
+        return self.drawn.svg(title=f"{self.number} {self.title}", about=self.about)
+
+
+@dataclass(frozen=True)
+class Sheets:
+    """All sheets of a room on one paper size. `dimensions`: every DIMENSION entity with what it measures."""
+
+    paper: str
+    title: str
+    author: str
+    date: str
+    sheets: tuple[Sheet, ...]
+    dimensions: tuple[DrawnDimension, ...]
+    dxf: str
+
+    @cached_property
+    def pdf(self) -> bytes:
+        """Every sheet a page at its true size, PDF/A-2b."""
+        return render.pdf_of(
+            [render.page_data(s.drawn, title=s.title, about=s.about) for s in self.sheets],
+            title=self.title,
+            author=self.author,
+            about=f"Dimensioned sheets: {', '.join(s.title for s in self.sheets)}",
+            date=self.date,
+        )
+
+
+@dataclass(frozen=True)
+class _Planned:
+    """A sheet before it is drawn: its size in the room, what it needs round that, how it is drawn, what is seen."""
+
+    kind: Kind
+    slug: str
+    title: str
+    about: str
+    size_m: tuple[float, float]
+    margins_mm: tuple[float, float, float, float]
+    origin_m: tuple[float, float]
+    suffix: str
+    draw: Callable[[View], None]
+    hidden: tuple[str, ...]
+    legend: Callable[[Draft], Sequence[Legend]]
+    notes: tuple[str, ...]
+    north: bool = False
+
+
+def sheets(
+    dossier: Dossier,
+    *,
+    paper: str = "A4",
+    date: str | None = None,
+    purpose: str | None = None,
+    own_layers: str | None = None,
+) -> Sheets:
+    """All sheets of a placed room on A4, A3, Letter or Tabloid.
+
+    `date` (YYYY-MM-DD) stands where the spec gives none; it fixes every date in the files. `purpose`: what
+    the sheets are for, where the spec does not say. `own_layers`: text of a layers file. The same input gives
+    the same bytes. Raises DoesNotFit, FontMissing, LayersMistake.
+    """
+    if paper not in PAPER_SIZES:
+        raise ValueError(f"paper {paper!r}: allowed is one of {', '.join(PAPER_SIZES)}")
+    scene = dossier.scene
+    day = document_date(scene, date)
+    mapped = layers(own_layers)
+    planned = _planned(dossier, PAPER_SIZES[paper])
+    draft = Draft(scene.units, mapped)
+    made: list[Sheet] = []
+    told_purpose = purpose or scene.document.purpose or PURPOSE
+
+    def alone(number: int) -> Callable[[], str]:
+        def draw() -> str:
+            single = Draft(scene.units, mapped)
+            _sheet(single, dossier, planned[number], number, len(planned), paper, told_purpose)
+            return _dxf_text(single, f"{scene.name}: {planned[number].title}", day)
+
+        return draw
+
+    for number, plan_of in enumerate(planned):
+        layout, scale, box, words = _sheet(draft, dossier, plan_of, number, len(planned), paper, told_purpose)
+        made.append(
+            Sheet(
+                kind=plan_of.kind,
+                slug=f"{number + 1:02d}-{plan_of.slug}",
+                title=plan_of.title,
+                number=words.number,
+                about=plan_of.about,
+                scale=scale,
+                scale_text=PAPER_SCALES(draft)[scale],
+                drawn=render.drawn(layout.layout, layout.width_mm, layout.height_mm, draft.spans),
+                view_box=box,
+                draw_alone=alone(number),
+            )
+        )
+    return Sheets(
+        paper=paper,
+        title=f"{plain(scene.name)}: sheets",
+        author=plain(scene.document.drawn_by or ""),
+        date=day,
+        sheets=tuple(made),
+        dimensions=tuple(draft.dimensions),
+        dxf=_dxf_text(draft, scene.name, day),
+    )
+
+
+PAPER_SIZES: Final = paper.PAPERS
+PAPER_SCALES: Final = paper.scales
+PURPOSE: Final = paper.PURPOSE
+
+
+@dataclass(frozen=True)
+class Figure:
+    """One drawing without frame or title block, true to scale."""
+
+    drawn: Drawn
+    scale_text: str
+    about: str
+
+
+def figure(dossier: Dossier, kind: Kind, *, room_mm: tuple[float, float], number: int = 0) -> Figure:
+    """The drawing of a sheet alone, at the largest scale that fits into `room_mm` (width, height).
+
+    `number` picks among several of a kind. Raises DoesNotFit.
+    """
+    scene = dossier.scene
+    draft = Draft(scene.units, layers())
+    chosen = [p for p in _planned(dossier, (room_mm[0] + 66 + 28, room_mm[1] + 40)) if p.kind == kind][number]
+    area = (0.0, 0.0, *room_mm)
+    scale = paper.fitting_scale(draft, area, chosen.size_m, chosen.margins_mm, f"{room_mm[0]:g} x {room_mm[1]:g} mm")
+    view = View(draft, chosen.title, scale, chosen.origin_m, chosen.suffix)
+    _draw(draft, view, chosen)
+    assert view.extent is not None
+    wide = view.extent[2] - view.extent[0] + 3.0
+    tall = view.extent[3] - view.extent[1] + 3.0
+    layout = draft.doc.layouts.new("Figure")
+    layout.page_setup(size=(wide, tall), margins=(0, 0, 0, 0), units="mm")
+    page = Paper(draft, layout, "figure", wide, tall)
+    shown = [role for role in draft.layers if role not in chosen.hidden]
+    middle = (wide / 2, tall / 2)
+    paper.place_view(page, view, (middle[0], middle[1], middle[0], middle[1]), shown)
+    return Figure(render.drawn(layout, wide, tall, draft.spans), paper.scales(draft)[scale], chosen.about)
+
+
+def document_date(scene: Scene, date: str | None) -> str:
+    """YYYY-MM-DD of the document: the spec's, else the one given. Raises ValueError where there is none."""
+    for candidate in (scene.document.date, date):
+        if candidate and re.fullmatch(r"\d{4}-\d{2}-\d{2}", candidate):
+            return candidate
+    raise ValueError(
+        f"document date is {scene.document.date!r}; allowed is YYYY-MM-DD: give document: {{date: ...}} in the spec, "
+        "or --date"
+    )
+
+
+def _sheet(
+    draft: Draft, dossier: Dossier, planned: _Planned, number: int, total: int, size: str, purpose: str
+) -> tuple[Paper, float, Box, Words]:
+    scene = dossier.scene
+    page = paper.new_paper(draft, f"{number + 1} {planned.title}", size)
+    cautions = [text for text in sheet_cautions(dossier)]
+    area = paper.view_area(page, cautions)
+    scale = paper.fitting_scale(draft, area, planned.size_m, planned.margins_mm, size)
+    view = View(draft, planned.title, scale, planned.origin_m, planned.suffix)
+    _draw(draft, view, planned)
+    shown = [role for role in draft.layers if role not in planned.hidden]
+    box = paper.place_view(page, view, area, shown)
+    base = scene.document.number
+    words = Words(
+        f"{plain(base)}.{number + 1}" if base else f"{number + 1}", planned.title, number + 1, total, purpose
+    )
+    paper.dress(
+        page, scene, words, scale=scale, legend=planned.legend(draft), notes=planned.notes, cautions=cautions,
+        north=planned.north,
+    )  # fmt: skip
+    return page, scale, box, words
+
+
+def _draw(draft: Draft, view: View, planned: _Planned) -> None:
+    """The view drawn, and remembered where in the model its entities lie."""
+    space = draft.doc.modelspace()
+    before = len(space)
+    planned.draw(view)
+    assert view.extent is not None
+    x0, y0, x1, y1 = view.extent
+    low, high = view.units((view.to_m(x0), view.to_m(y0))), view.units((view.to_m(x1), view.to_m(y1)))
+    draft.spans.append((before, len(space), (*low, *high)))
+
+
+def sheet_cautions(dossier: Dossier) -> tuple[str, ...]:
+    """The cautions that every sheet carries, short."""
+    return (
+        "Overhead load: fix to structure with secondary retention, designed and checked by licensed people. "
+        "Seismic restraint, plenum spaces and cable ratings, fire-rated ceilings, sprinkler obstruction, electrical "
+        "work and work at height follow local codes.",
+        "A check of clearances is advice, never approval: local codes, the authority having jurisdiction and licensed "
+        "designers decide.",
+    )
+
+
+# ---- which sheets there are ------------------------------------------------------------------------------
+
+
+def _planned(dossier: Dossier, size_mm: tuple[float, float]) -> list[_Planned]:
+    scene, review = dossier.scene, dossier.review
+    (x0, y0), (x1, y1) = scene.room.bounds_m
+    room = (x1 - x0 + 2 * plan.WALL_M, y1 - y0 + 2 * plan.WALL_M)
+    cuts = section.cuts(scene)
+    marks = [(cut.letter, cut.start_m, cut.end_m, cut.looks) for cut in cuts]
+    keep_outs: list[Polygon] = [
+        (np.asarray(k.outline_m, float), ()) for some in dossier.keep_outs.values() for k in some
+    ]
+    regions = [polygon for region in dossier.regions.values() for polygon in region.polygons]
+    unit = "feet and inches" if scene.units in ("ft", "in") else "millimetres"
+    general = (
+        f"Dimensions in {unit}, to finished faces. Do not scale.",
+        "Heights above finished floor (0.00).",
+    )
+    drawn_walls = "Walls, floor and structure: thickness indicative."
+    arrays = ", ".join(array.id for array in scene.arrays)
+    ids = len(review.heads)
+    planned = [
+        _Planned(
+            "plan", "floor-plan", "Floor plan",
+            f"Floor plan of {plain(scene.name)} with tables, {ids} talkers by state, {arrays} and the area each "
+            "covers at mouth height.",
+            room, plan.margins_mm(plan.floor_plan_rows(scene)), (0.0, 0.0), "",
+            lambda view: plan.floor_plan(view, review, marks), _ABOVE, lambda draft: _plan_legend(draft, dossier),
+            (*general, drawn_walls, "Chairs and door swings indicative."), north=True,
+        ),
+        _Planned(
+            "ceiling", "ceiling-plan", "Reflected ceiling plan",
+            f"Reflected ceiling plan of {plain(scene.name)}, the same way round as the floor plan: {len(scene.overhead)} "
+            f"overhead devices, keep-outs, where {arrays} may hang, and the dimensions of each hang point.",
+            room, plan.margins_mm(plan.ceiling_plan_rows(scene)), (0.0, 0.0), " above",
+            lambda view: plan.ceiling_plan(view, review, keep_outs, regions, marks), _BELOW,
+            lambda draft: _ceiling_legend(draft, dossier),
+            (*general, drawn_walls, "Seen as the floor plan, not mirrored."), north=True,
+        ),
+    ]  # fmt: skip
+    # sections and diagrams lie beside the plan in the model, well clear of it
+    aside, up = x1 + max(6.0, x1 - x0), y0
+    for cut in cuts:
+        along = sorted((cut.along(cut.start_m), cut.along(cut.end_m)))
+        planned.append(
+            _Planned(
+                "section", f"section-{cut.letter.lower()}", cut.title,
+                f"{cut.title} of {plain(scene.name)}: ceiling, suspension, band and mouths with their heights.",
+                (along[1] - along[0] + 2 * plan.WALL_M, section.top_m(scene) + section.SLAB_M),
+                section.margins_mm(scene), (aside - along[0], up), "",
+                _section_drawer(review, cut), (), lambda draft: _section_legend(draft, dossier),
+                (*general, drawn_walls, "Mouths are projected; true angles: see heights and bands."),
+            )
+        )  # fmt: skip
+        up += section.top_m(scene) + 5.0
+    for row in dossier.heights:
+        rooms = size_mm[0] - 2 * paper.MARGIN_MM - 66.0 - 2 * paper.PAD_MM - 18.0
+        per_sheet = max(1, int(rooms // heights_view.COLUMN_MM))
+        for first in range(0, len(row.bands), per_sheet):
+            bands = row.bands[first : first + per_sheet]
+            more = f", {first // per_sheet + 1}" if len(row.bands) > per_sheet else ""
+            # the widest column of the scales tried decides; a column never narrower than its letters
+            planned.append(
+                _Planned(
+                    "heights", f"heights-{_slug(row.id)}{more.replace(', ', '-')}", f"Heights and bands of {row.id}{more}",
+                    f"Heights and bands of {row.id}: for each band the heights of the acoustic centre that cover "
+                    "everybody it serves, drawn to scale in the plane through its axis.",
+                    (len(bands) * heights_view.reach_m(scene, row), heights_view.tall_m(scene)),
+                    _with_columns(heights_view.margins_mm(), len(bands)), (aside, up), "",
+                    _heights_drawer(review, row, bands), (), lambda draft: _heights_legend(draft, dossier),
+                    (*general, "Each talker at the true range from the array's axis: angles are true.",
+                     "Other bands at their best height."),
+                )
+            )  # fmt: skip
+            up += section.top_m(scene) + 5.0
+    return planned
+
+
+def _with_columns(margins: tuple[float, float, float, float], columns: int) -> tuple[float, float, float, float]:
+    return margins[0], margins[1], margins[2] + 18.0 * columns, margins[3]
+
+
+def _section_drawer(review: Any, cut: section.Cut) -> Callable[[View], None]:
+    return lambda view: section.section(view, review, cut)
+
+
+def _heights_drawer(review: Any, row: Any, bands: Any) -> Callable[[View], None]:
+    return lambda view: heights_view.heights_diagram(view, review, row, bands)
+
+
+def _slug(text: str) -> str:
+    return re.sub(r"[^a-z0-9]+", "-", text.lower()).strip("-") or "x"
+
+
+_ABOVE: Final = (
+    "table above", "grid", "region", "region hatch", "keep-out", "keep-out hatch", "dimension above", "note above",
+    "leader above", "symbol above", "sprinkler", "light", "supply diffuser", "return grille", "smoke detector",
+    "loudspeaker", "projector", "beam", "bulkhead", "other", "clash",
+)  # fmt: skip
+"""Roles not seen on the floor plan."""
+_BELOW: Final = (
+    "door", "glazing", "table", "seat", "obstacle", "covered", "marginal", "missed", "band", "band hatch",
+    "band standing", "reach", "sector", "grid floor", "dimension", "note", "leader", "symbol", "camera", "display",
+)  # fmt: skip
+"""Roles not seen on the ceiling plan."""
+
+
+# ---- legends -----------------------------------------------------------------------------------------------
+
+
+def _symbol(draft: Draft, block: str, role: str, text: str, scale: float = 1.0) -> Legend:
+    return Legend(lambda page, x, y: page.insert(block, role, x, y, scale=scale), text)
+
+
+def _stroke(role: str, text: str) -> Legend:
+    return Legend(lambda page, x, y: page.line(role, x - 4, y, x + 4, y), text)
+
+
+def _patch(fill: str | None, edge: str, text: str, hatch: tuple[str, float, float] | None = None) -> Legend:
+    def draw(page: Paper, x: float, y: float) -> None:
+        box = (x - 4, y - 1.4, x + 4, y + 1.4)
+        if fill:
+            page.fill(fill, [(box[0], box[1]), (box[2], box[1]), (box[2], box[3]), (box[0], box[3])])
+        if hatch:
+            page.hatch(hatch[0], box, hatch[1], hatch[2])
+        page.box(edge, box)
+
+    return Legend(draw, text)
+
+
+def _array_legend(draft: Draft, scene: Scene) -> list[Legend]:
+    made = []
+    for profile in {array.profile.name: array for array in scene.arrays}.values():
+        block = symbols.array_block(draft, profile)
+        size = max(profile.profile.size_m[:2]) * draft.per_m * 1.25
+        made.append(
+            _symbol(draft, block, "array", f"array, {profile.profile.name} ({profile.profile.mount})", 4.2 / size)
+        )
+    return made
+
+
+def _state_legend(draft: Draft, dossier: Dossier) -> list[Legend]:
+    states = {head.state for head in dossier.review.heads}
+    words = {"covered": "covered", "marginal": "marginal: only upright", "missed": "missed"}
+    return [
+        _symbol(draft, symbols.head_block(draft, state), state, words[state]) for state in words if state in states
+    ]
+
+
+def _plan_legend(draft: Draft, dossier: Dossier) -> list[Legend]:
+    scene = dossier.scene
+    made = [*_state_legend(draft, dossier), *_array_legend(draft, scene)]
+    postures = {head.posture for head in scene.heads}
+    if "seated" in postures:
+        made.append(_patch("band hatch", "band", "band at seated mouths"))
+    if "standing" in postures:
+        made.append(_stroke("band standing", "band at standing mouths"))
+    if "seated" in postures:
+        made.append(_stroke("reach", "reach at seated mouths"))
+    if any(array.profile.sectors > 1 for array in scene.arrays):
+        made.append(_symbol(draft, symbols.sector_block(draft), "sector", "sector 1 starts, counts this way"))
+    if scene.cameras:
+        made.append(_symbol(draft, symbols.camera_block(draft), "camera", "camera"))
+    if scene.displays:
+        made.append(_stroke("display", "display"))
+    if scene.room.grid is not None:
+        made.append(_stroke("grid", "ceiling grid above"))
+    return made
+
+
+def _ceiling_legend(draft: Draft, dossier: Dossier) -> list[Legend]:
+    scene = dossier.scene
+    made = _array_legend(draft, scene)
+    for kind in dict.fromkeys(device.kind for device in scene.overhead):
+        made.append(_symbol(draft, symbols.symbol_block(draft, kind), kind, kind))
+    if any(region.polygons for region in dossier.regions.values()):
+        made.append(_patch(None, "region", "may hang here, at its height", ("region hatch", 1.6, 45)))
+    if any(dossier.keep_outs.values()):
+        made.append(_patch(None, "keep-out", "keep-out at this height", ("keep-out hatch", 1.5, -45)))
+    if scene.tables:
+        made.append(_stroke("table above", "table below"))
+    return made
+
+
+def _section_legend(draft: Draft, dossier: Dossier) -> list[Legend]:
+    scene = dossier.scene
+    made = [*_state_legend(draft, dossier), _patch("band hatch", "band", "band, within reach")]
+    made.append(Legend(lambda page, x, y: page.line("covered", x, y - 1.6, x, y + 1.6), "mouths differ in height"))
+    if scene.room.structure_m is not None or any(a.profile.mount == "flush" for a in scene.arrays):
+        made.append(_stroke("safety", "secondary retention"))
+    return made
+
+
+def _heights_legend(draft: Draft, dossier: Dossier) -> list[Legend]:
+    return [
+        _patch("chart best hatch", "chart best", "heights that cover all"),
+        _patch(None, "chart reach", "reach all, upright only"),
+        _stroke("chart", "the best height"),
+        Legend(
+            lambda page, x, y: page.insert(symbols.level_block(draft), "array", x - 1, y, turn_deg=-90), "where it hangs"
+        ),
+        _patch("band hatch", "band", "the band as placed"),
+        _patch("band hatch", "band standing", "another band at its best"),
+        *_state_legend(draft, dossier),
+    ]
+
+
+# ---- writing ---------------------------------------------------------------------------------------------
+
+
+def _dxf_text(draft: Draft, title: str, day: str) -> str:
+    """The document as text, with every date and identifier fixed by its content's date and title."""
+    import ezdxf
+
+    doc = draft.doc
+    doc.layouts.set_active_layout(doc.layouts.names_in_taborder()[1])
+    for name in list(doc.layouts.names()):
+        if name == "Layout1" and len(doc.layouts) > 2:
+            doc.layouts.delete(name)
+    doc.header.custom_vars.append("TITLE", plain(title))
+    doc.header.custom_vars.append("DATE", day)
+    before = ezdxf.options.write_fixed_meta_data_for_testing
+    # ezdxf stamps the time of writing and random identifiers unless told to keep them fixed
+    ezdxf.options.write_fixed_meta_data_for_testing = True
+    try:
+        stream = io.StringIO()
+        doc.write(stream)
+    finally:
+        ezdxf.options.write_fixed_meta_data_for_testing = before
+    return stream.getvalue()
+

@@ -1,0 +1,206 @@
+"""Heights and bands side by side: for each band the heights that would do, drawn to scale.
+
+Each column is the half-plane through the array's axis: a band is the same all round, so every talker
+stands at the true horizontal range and every angle is true, whichever way the talker sits.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from typing import Final
+
+from scenes.hanging import ArrayHeights, BandHeights
+from scenes.review import Review
+from scenes.scene import Array, Scene
+from scenes.words import length, whole_down
+from viz.sheets import lettering, symbols
+from viz.sheets.draft import LINE_MM, TEXT_MM, View
+from viz.sheets.section import wedge_outline
+
+COLUMN_MM: Final = 60.0
+"""A column is never narrower on paper: its letters need that."""
+BAR_MM: Final = 3.0
+
+
+def reach_m(scene: Scene, row: ArrayHeights) -> float:
+    """How far out a column is drawn, metres: to the farthest talker and a little more."""
+    ranges = [math.hypot(scene.head(id).at_m[0] - row.at_m[0], scene.head(id).at_m[1] - row.at_m[1]) for id in row.heads]
+    return max([*ranges, 1.0]) + 0.35
+
+
+def column_mm(scene: Scene, row: ArrayHeights, denominator: float) -> float:
+    """Width of a column on paper."""
+    return max(COLUMN_MM, reach_m(scene, row) * 1000 / denominator + 18.0)
+
+
+def tall_m(scene: Scene) -> float:
+    """Height drawn, metres."""
+    return scene.room.ceiling_m
+
+
+def margins_mm() -> tuple[float, float, float, float]:
+    """What the columns need on paper: left, below, right, above."""
+    return 16.0, 7 * LINE_MM + 4, 2.0, 12.0
+
+
+def heights_diagram(view: View, review: Review, row: ArrayHeights, bands: Sequence[BandHeights]) -> None:
+    """Columns of some bands of one array, left to right."""
+    scene = review.scene
+    array = scene.array(row.id)
+    wide = view.to_m(column_mm(scene, row, view.denominator))
+    reach = reach_m(scene, row)
+    ceiling = scene.room.ceiling_m
+    _scale(view, scene)
+    for number, band in enumerate(bands):
+        _column(view, review, row, band, array, number * wide + view.to_m(9.0), reach, ceiling)
+
+
+def _scale(view: View, scene: Scene) -> None:
+    step = 0.3048 if view.draft.imperial else 0.5
+    ceiling = scene.room.ceiling_m
+    x = -view.to_m(1.0)
+    view.line("chart", (x, 0), (x, ceiling))
+    for i in range(math.floor(ceiling / step + 1e-9) + 1):
+        z = i * step
+        view.line("chart", (x - view.to_m(1.2), z), (x, z))
+        told = f"{i}'" if view.draft.imperial else f"{z:.1f}"
+        if not view.draft.imperial or i % 2 == 0:
+            view.text("note", told, (x - view.to_m(2.0), z - view.to_m(TEXT_MM / 2)), align="right")
+    above = "ft" if view.draft.imperial else "m"
+    view.text("note", above, (x, ceiling + view.to_m(1.8)), align="centre")
+
+
+def _column(
+    view: View, review: Review, row: ArrayHeights, band: BandHeights, array: Array, x: float, reach: float, ceiling: float
+) -> None:
+    import shapely
+
+    scene = review.scene
+    units = scene.units
+    chosen = band.name == row.today_band
+    height = row.today_m if chosen and row.today_m is not None else band.best_m
+    end = x + reach
+    if height is not None:
+        shape = wedge_outline(array.profile.band(band.name), (x, height), 1, shapely.box(x, 0, end, ceiling))
+        for part in getattr(shape, "geoms", [shape]):
+            if part.geom_type == "Polygon" and part.area > 1e-6:
+                ring = list(part.exterior.coords)[:-1]
+                view.fill("band hatch", [ring])
+                view.polyline("band" if chosen else "band standing", ring, closed=True)
+    for z, role in ((0.0, "floor"), (ceiling, "ceiling")):
+        view.line(role, (x - view.to_m(8), z), (end, z))
+    view.line("chart", (x, 0), (x, ceiling))
+    tables = {table.height_m for table in scene.tables}
+    for level in tables:
+        view.line("table above", (x, level), (end, level), avoid=False)
+    states = {head.id: head.state for head in review.heads}
+    ranges: list[tuple[float, float, str]] = []
+    for id in row.heads:
+        head = scene.head(id)
+        out = math.hypot(head.at_m[0] - row.at_m[0], head.at_m[1] - row.at_m[1])
+        low, high = head.mouth_m
+        role = states[id] if chosen else "seat"
+        if high > low:
+            view.line(role, (x + out, low), (x + out, high))
+        if chosen:
+            view.insert(
+                symbols.head_block(view.draft, states[id]), role, (x + out, head.middle_m[2]), scale=view.paper(1),
+                attributes={"TAG": id, "STATE": states[id]},
+            )  # fmt: skip
+            view.symbol_box((x + out, head.middle_m[2]), 1.0)
+        ranges.append((out, head.middle_m[2], id))
+    if height is not None:
+        profile = array.profile
+        half = profile.size_m[0] / 2
+        low = height - profile.centre_m
+        corners = [(x, low), (x + half, low), (x + half, low + profile.size_m[2]), (x, low + profile.size_m[2])]
+        view.fill("array hatch" if chosen else "structure hatch", [corners])
+        view.polyline("array", corners, closed=True)
+        if profile.mount == "pendant":
+            view.line("suspension", (x, low + profile.size_m[2]), (x, ceiling))
+    _bar(view, band, x)
+    # letters: the band above its column, what it allows below
+    view.text(
+        "note", f"{band.name}  {band.low_deg:g}° to {band.high_deg:g}°", (x - view.to_m(8), ceiling + view.to_m(6.0)),
+        weight="semibold", height_mm=3.0,
+    )  # fmt: skip
+    if chosen:
+        long = lettering.width(f"{band.name}  {band.low_deg:g}° to {band.high_deg:g}°", 3.0, "semibold")
+        view.text("note", "as placed", (x - view.to_m(8) + view.to_m(long + 2.5), ceiling + view.to_m(6.0)))
+    y = -view.to_m(5.5)
+    for line in told(scene, row, band, chosen):
+        view.text("note", line, (x - view.to_m(8), y))
+        y -= view.to_m(LINE_MM)
+    if chosen:
+        # one name for each range at which somebody sits, the first in the file's order
+        shown: set[tuple[int, int]] = set()
+        for out, z, id in ranges:
+            key = round(out * 50), round(z * 50)
+            if key not in shown:
+                shown.add(key)
+                count = sum((round(o * 50), round(w * 50)) == key for o, w, _ in ranges)
+                name = id if count == 1 else f"{id} +{count - 1}"
+                view.label([name], (x + out, z), gap_mm=1.8, prefer=(-60, -120, 60, 120, -90, 90), leader=True,
+                           within=(view.to_mm((x, 0))[0], 0.6, view.to_mm((end, 0))[0] + 4, view.to_mm((0, ceiling))[1] - 1))  # fmt: skip
+    if row.today_m is not None and chosen:
+        at = (x - view.to_m(2.2), row.today_m)
+        view.insert(symbols.level_block(view.draft), "array", at, turn_deg=-90, scale=view.paper(1))
+    del units
+
+
+def _bar(view: View, band: BandHeights, x: float) -> None:
+    """Left of the axis: light where everybody is reached upright, full where they are covered, a tick at the best."""
+    right, left = x - view.to_m(2.6), x - view.to_m(2.6 + BAR_MM)
+    if band.interval_m is not None:
+        low, high = band.interval_m
+        view.polyline("chart reach", [(left, low), (right, low), (right, high), (left, high)], closed=True)
+    if band.covered_interval_m is not None:
+        low, high = band.covered_interval_m
+        ring = [(left, low), (right, low), (right, high), (left, high)]
+        view.fill("chart best hatch", [ring])
+        view.polyline("chart best", ring, closed=True)
+    if band.best_m is not None and band.best_margin_m is not None and band.best_margin_m >= 0:
+        view.line("chart", (left - view.to_m(1.6), band.best_m), (right, band.best_m))
+
+
+def told(scene: Scene, row: ArrayHeights, band: BandHeights, chosen: bool) -> list[str]:
+    """The lines below a column."""
+    units = scene.units
+    lines = []
+    if band.covered_interval_m is not None:
+        low, high = band.covered_interval_m
+        if low == high:
+            lines.append(f"covers all at {length(low, units)}")
+        else:
+            lines.append(f"covers all: {length(low, units)} to {length(high, units)}")
+    elif band.interval_m is not None:
+        low, high = band.interval_m
+        lines.append(f"reaches all: {length(low, units)} to {length(high, units)}")
+        lines.append("nobody may lean")
+    else:
+        lines.append("no height serves all")
+    if band.best_m is not None and band.best_margin_m is not None:
+        if band.best_margin_m >= 0:
+            lines.append(f"best {length(band.best_m, units)}, off by up to {whole_down(band.best_margin_m, units)}")
+        else:
+            lines.append(f"best {length(band.best_m, units)}: not enough for all")
+    if band.mean_off_centre_deg is not None:
+        lines.append(f"at best, mean off-centre {signed(band.mean_off_centre_deg)}")
+    limits = [f"{id} {side}" for id, side in zip(band.limited_by, ("below", "above"), strict=True) if id]
+    if band.covered_interval_m is None and band.conflict:
+        who = " and ".join(band.conflict[:2])
+        lines.append(f"{who} {'disagree' if len(band.conflict) > 1 else 'cannot be reached'}")
+    elif limits:
+        lines.append(f"limited by {', '.join(limits)}")
+    if chosen and row.today_m is not None:
+        lines.append(f"placed at {length(row.today_m, units)}")
+    del scene
+    room = COLUMN_MM - 4.0
+    return [part for line in lines for part in lettering.wrap(line, TEXT_MM, room)]
+
+
+def signed(degrees: float) -> str:
+    """+3.2° or −0.4°, with a true minus."""
+    shown = f"{abs(degrees):.1f}"
+    return f"{'−' if degrees < 0 and shown != '0.0' else '+' if shown != '0.0' else ''}{shown}°"

@@ -1,0 +1,165 @@
+"""The typeface of the sheets: found, measured and checked before a single letter is drawn.
+
+Without its font a drawing library draws a sheet without text and says nothing. Here the two font files
+that come with the package are the only ones used; if one is missing, or has no shape for a letter
+that the spec asks for, the sheet fails and says so.
+"""
+
+from __future__ import annotations
+
+import os
+from dataclasses import dataclass
+from functools import cache
+from pathlib import Path
+from typing import Any, Final, Literal
+
+Weight = Literal["regular", "semibold"]
+
+FONTS: Final = Path(__file__).resolve().parent.parent / "fonts"
+FILES: Final[dict[Weight, str]] = {
+    "regular": "SourceSansPro-Regular.ttf",
+    "semibold": "SourceSansPro-Semibold.ttf",
+}
+FAMILY: Final = "Source Sans Pro"
+
+
+class FontMissing(RuntimeError):
+    """A font, or a letter in it, that the sheets need and this installation does not have."""
+
+
+def ezdxf_module():  # type: ignore[no-untyped-def]
+    """The ezdxf package, imported without its habit of scanning this machine's fonts into a cache file.
+
+    The package is given a cache that holds no fonts at all (`fonts/ezdxf`), so that a sheet looks the
+    same on every machine and nothing is written outside the output asked for.
+    """
+    before = os.environ.get("XDG_CACHE_HOME")
+    os.environ["XDG_CACHE_HOME"] = str(FONTS)
+    try:
+        import ezdxf
+        import ezdxf.fonts.fonts as fonts
+    finally:
+        if before is None:
+            del os.environ["XDG_CACHE_HOME"]
+        else:
+            os.environ["XDG_CACHE_HOME"] = before
+    manager = fonts.font_manager
+    for name in FILES.values():
+        if not (FONTS / name).is_file():
+            raise FontMissing(
+                f"the font {name} is not in {FONTS.name}/ of the installed package: sheets and report cannot be "
+                "lettered without it; install overtable again"
+            )
+        if not manager.has_font(name):
+            manager.build([str(FONTS)], support_dirs=False)
+    return ezdxf
+
+
+@dataclass(frozen=True, slots=True)
+class Glyph:
+    """One letter in font units: its outline as SVG path data (y up), its advance, its bounds or None if empty."""
+
+    path: str
+    advance: float
+    bounds: tuple[float, float, float, float] | None
+
+
+@cache
+def _font(weight: Weight) -> Any:
+    from fontTools.ttLib import TTFont, TTLibError
+
+    path = FONTS / FILES[weight]
+    try:
+        return TTFont(path)
+    except (OSError, TTLibError) as problem:
+        raise FontMissing(
+            f"the font {path.name} of the installed package cannot be read ({problem}): sheets and report cannot be "
+            "lettered without it; install overtable again"
+        ) from problem
+
+
+@cache
+def glyph(letter: str, weight: Weight) -> Glyph:
+    """The shape of a letter. Raises FontMissing if the font has none."""
+    from fontTools.pens.boundsPen import BoundsPen
+    from fontTools.pens.svgPathPen import SVGPathPen
+
+    check(letter, weight)
+    shapes = _font(weight).getGlyphSet()
+    name = _face(weight)[0][ord(letter)]
+    outline, bounds = SVGPathPen(shapes), BoundsPen(shapes)
+    shapes[name].draw(outline)
+    shapes[name].draw(bounds)
+    return Glyph(outline.getCommands(), float(shapes[name].width), bounds.bounds)
+
+
+@cache
+def _face(weight: Weight) -> tuple[dict[int, str], dict[str, float], float, float]:
+    """Character map, advance widths, cap height and units of one weight."""
+    font = _font(weight)
+    glyphs = font.getGlyphSet()
+    widths = {name: float(glyphs[name].width) for name in glyphs.keys()}  # noqa: SIM118 it is no dict
+    pen_height = float(font["OS/2"].sCapHeight)
+    return font.getBestCmap(), widths, pen_height, float(font["head"].unitsPerEm)
+
+
+def check(text: str, weight: Weight = "regular") -> None:
+    """Raises FontMissing if a letter of `text` has no shape in the font."""
+    shapes = _face(weight)[0]
+    for letter in text:
+        if ord(letter) not in shapes:
+            raise FontMissing(
+                f"{text!r} has the letter {letter!r} (U+{ord(letter):04X}), which the font {FILES[weight]} of the "
+                "sheets does not have; allowed are Latin, Greek and Cyrillic letters, digits and common signs: write "
+                "the name in those"
+            )
+
+
+def width(text: str, height: float, weight: Weight = "regular") -> float:
+    """The drawn length of `text` for capitals of that height, in the unit of `height`.
+
+    Advance widths without kerning: how DXF readers and our own renderings set it.
+    """
+    check(text, weight)
+    shapes, widths, capital, _ = _face(weight)
+    return sum(widths[shapes[ord(letter)]] for letter in text) * height / capital
+
+
+def em_per_capital(weight: Weight = "regular") -> float:
+    """Font size divided by the height of its capitals."""
+    _, _, capital, em = _face(weight)
+    return em / capital
+
+
+def wrap(text: str, height: float, room: float, weight: Weight = "regular") -> list[str]:
+    """The lines of `text` when no line may be longer than `room`; a longer word is broken where it must be."""
+    lines: list[str] = []
+    line = ""
+    for word in text.split():
+        while width(word, height, weight) > room and len(word) > 1:
+            cut = next(n for n in range(len(word), 0, -1) if n == 1 or width(word[:n], height, weight) <= room)
+            if line:
+                lines.append(line)
+                line = ""
+            lines.append(word[:cut])
+            word = word[cut:]
+        longer = f"{line} {word}" if line else word
+        if line and width(longer, height, weight) > room:
+            lines.append(line)
+            line = word
+        else:
+            line = longer
+    return [*lines, line] if line else lines
+
+
+def shorten(text: str, height: float, room: float, weight: Weight = "regular") -> str:
+    """`text`, or as much of it as fits into `room` with an ellipsis."""
+    if width(text, height, weight) <= room:
+        return text
+    cut = next(n for n in range(len(text), -1, -1) if width(text[:n].rstrip() + "…", height, weight) <= room)
+    return text[:cut].rstrip() + "…"
+
+
+def plain(text: str) -> str:
+    """`text` on one line, without characters that no font draws."""
+    return " ".join("".join(c if c.isprintable() else " " for c in text).split())

@@ -1,0 +1,359 @@
+"""The paper round a view: frame, title block, legend, scale bar, revisions, notes and cautions, viewport."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import Any, Final
+
+from scenes.lengths import METRES_IN
+from scenes.scene import Scene
+from viz.sheets import lettering, symbols
+from viz.sheets.draft import TEXT_MM, Box, Draft, View, add_text
+from viz.sheets.lettering import plain, shorten, width, wrap
+
+PAPERS: Final[dict[str, tuple[float, float]]] = {
+    "A4": (297.0, 210.0),
+    "A3": (420.0, 297.0),
+    "Letter": (279.4, 215.9),
+    "Tabloid": (431.8, 279.4),
+}
+METRIC_SCALES: Final[dict[float, str]] = {d: f"1:{d:g}" for d in (20.0, 25.0, 50.0, 100.0, 200.0)}
+IMPERIAL_SCALES: Final[dict[float, str]] = {
+    16.0: "3/4\" = 1'-0\"",
+    24.0: "1/2\" = 1'-0\"",
+    32.0: "3/8\" = 1'-0\"",
+    48.0: "1/4\" = 1'-0\"",
+    64.0: "3/16\" = 1'-0\"",
+    96.0: "1/8\" = 1'-0\"",
+    192.0: "1/16\" = 1'-0\"",
+}
+MARGIN_MM: Final = 10.0
+PAD_MM: Final = 4.0
+STEP_MM: Final = 4.3
+"""From one line of the strip to the next."""
+SMALL_MM: Final = TEXT_MM
+PURPOSE: Final = "For coordination, not for construction"
+
+
+class DoesNotFit(ValueError):
+    """A room that is too large for the paper asked for."""
+
+
+@dataclass(frozen=True, slots=True)
+class Legend:
+    """One line of a legend: how its mark is drawn (at x, y on paper), and what it means."""
+
+    draw: Callable[[Paper, float, float], None]
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Words:
+    """What a title block says of a document."""
+
+    number: str
+    title: str
+    sheet: int
+    sheets: int
+    purpose: str
+
+
+@dataclass
+class Paper:
+    """One layout in paper millimetres, lower left at 0,0."""
+
+    draft: Draft
+    layout: Any
+    name: str
+    width_mm: float
+    height_mm: float
+
+    @property
+    def strip_mm(self) -> float:
+        """Width of the strip on the right."""
+        return 66.0 if self.width_mm < 350 else 84.0
+
+    @property
+    def frame(self) -> Box:
+        return MARGIN_MM, MARGIN_MM, self.width_mm - MARGIN_MM, self.height_mm - MARGIN_MM
+
+    def layer(self, role: str) -> str:
+        return self.draft.layers[role].name
+
+    def line(self, role: str, x0: float, y0: float, x1: float, y1: float) -> None:
+        self.layout.add_line((x0, y0), (x1, y1), dxfattribs={"layer": self.layer(role)})
+
+    def box(self, role: str, box: Box) -> None:
+        x0, y0, x1, y1 = box
+        self.layout.add_lwpolyline(
+            [(x0, y0), (x1, y0), (x1, y1), (x0, y1)], close=True, dxfattribs={"layer": self.layer(role)}
+        )
+
+    def fill(self, role: str, points: Sequence[tuple[float, float]]) -> None:
+        hatch = self.layout.add_hatch(color=256, dxfattribs={"layer": self.layer(role)})
+        hatch.paths.add_polyline_path(list(points), is_closed=True)
+
+    def hatch(self, role: str, box: Box, spacing_mm: float, angle_deg: float) -> None:
+        x0, y0, x1, y1 = box
+        hatch = self.layout.add_hatch(color=256, dxfattribs={"layer": self.layer(role)})
+        angle = math.radians(angle_deg + 90)
+        line = [angle_deg, (0.0, 0.0), (spacing_mm * math.cos(angle), spacing_mm * math.sin(angle)), []]
+        hatch.set_pattern_fill("OVERTABLE", color=256, definition=[line])
+        hatch.paths.add_polyline_path([(x0, y0), (x1, y0), (x1, y1), (x0, y1)], is_closed=True)
+
+    def insert(self, block: str, role: str, x: float, y: float, *, turn_deg: float = 0.0, scale: float = 1.0) -> None:
+        self.layout.add_blockref(
+            block, (x, y), dxfattribs={"layer": self.layer(role), "rotation": turn_deg, "xscale": scale, "yscale": scale}
+        )
+
+    def text(
+        self, text: str, x: float, y: float, *, height: float = SMALL_MM, weight: lettering.Weight = "regular",
+        align: str = "left", role: str = "title",
+    ) -> None:  # fmt: skip
+        if text:
+            add_text(self.layout, self.layer(role), text, (x, y), height, weight=weight, align=align)
+
+
+def new_paper(draft: Draft, name: str, paper: str) -> Paper:
+    """An empty layout of that paper size, landscape."""
+    wide, tall = PAPERS[paper]
+    # DXF forbids some letters in layout names
+    safe = "".join(c if c not in '<>/\\":;?*|=`,' else "-" for c in plain(name))[:200] or "Sheet"
+    taken = {layout.name.upper() for layout in draft.doc.layouts}
+    while safe.upper() in taken:
+        safe += "'"
+    layout = draft.doc.layouts.new(safe)
+    layout.page_setup(size=(wide, tall), margins=(0, 0, 0, 0), units="mm")
+    return Paper(draft, layout, paper, wide, tall)
+
+
+def view_area(paper: Paper, cautions: Sequence[str]) -> Box:
+    """Where on the paper a view may lie."""
+    x0, y0, x1, y1 = paper.frame
+    return x0 + PAD_MM, y0 + caution_height(paper, cautions) + PAD_MM, x1 - paper.strip_mm - PAD_MM, y1 - PAD_MM
+
+
+def caution_lines(paper: Paper, cautions: Sequence[str]) -> list[str]:
+    """The cautions as one paragraph in lines over the width of the drawing."""
+    room = paper.width_mm - 2 * MARGIN_MM - paper.strip_mm - 2 * PAD_MM
+    return wrap("  ".join(plain(text) for text in cautions), SMALL_MM, room)
+
+
+def caution_height(paper: Paper, cautions: Sequence[str]) -> float:
+    lines = caution_lines(paper, cautions)
+    return (len(lines) + 1) * STEP_MM + 5.0 if lines else 0.0
+
+
+def scales(draft: Draft) -> dict[float, str]:
+    """Denominators from the largest drawing to the smallest, with how each is written."""
+    return IMPERIAL_SCALES if draft.imperial else METRIC_SCALES
+
+
+def fitting_scale(
+    draft: Draft, area: Box, size_m: tuple[float, float], margins_mm: tuple[float, float, float, float], paper: str
+) -> float:
+    """The largest scale at which a thing of that size, with margins on paper, fits into the area.
+
+    Raises DoesNotFit.
+    """
+    left, below, right, above = margins_mm
+    for denominator in scales(draft):
+        wide = size_m[0] * 1000 / denominator + left + right
+        tall = size_m[1] * 1000 / denominator + below + above
+        if wide <= area[2] - area[0] and tall <= area[3] - area[1]:
+            return denominator
+    raise DoesNotFit(
+        f"a room of {size_m[0]:.1f} x {size_m[1]:.1f} m does not fit on {paper} at {list(scales(draft).values())[-1]}; "
+        f"allowed is a larger paper: {', '.join(PAPERS)}"
+    )
+
+
+def place_view(paper: Paper, view: View, area: Box, shown: Sequence[str], *, margin_mm: float = 1.5) -> Box:
+    """The view's viewport in the middle of the area, with only the layers of these roles to be seen; its box."""
+    assert view.extent is not None
+    x0, y0, x1, y1 = view.extent
+    wide, tall = x1 - x0 + 2 * margin_mm, y1 - y0 + 2 * margin_mm
+    middle_mm = (x0 + x1) / 2, (y0 + y1) / 2
+    # a little above the middle looks like the middle
+    slack = (area[3] - area[1]) - tall
+    centre = ((area[0] + area[2]) / 2, (area[1] + area[3]) / 2 + min(slack * 0.06, 4.0))
+    window = paper.layout.add_viewport(
+        center=centre,
+        size=(wide, tall),
+        view_center_point=view.units((view.to_m(middle_mm[0]), view.to_m(middle_mm[1]))),
+        view_height=view.paper(tall),
+        status=2,
+        dxfattribs={"layer": paper.layer("window")},
+    )
+    seen = {paper.layer(role) for role in shown}
+    window.frozen_layers = [
+        name for name in sorted({layer.name for layer in paper.draft.layers.values()}) if name not in seen
+    ]
+    return centre[0] - wide / 2, centre[1] - tall / 2, centre[0] + wide / 2, centre[1] + tall / 2
+
+
+def dress(
+    paper: Paper,
+    scene: Scene,
+    words: Words,
+    *,
+    scale: float | None,
+    legend: Sequence[Legend],
+    notes: Sequence[str],
+    cautions: Sequence[str],
+    north: bool,
+) -> None:
+    """Frame, strip and cautions of one sheet."""
+    x0, y0, x1, y1 = paper.frame
+    left = x1 - paper.strip_mm
+    paper.box("frame", paper.frame)
+    paper.line("frame", left, y0, left, y1)
+    lines = caution_lines(paper, cautions)
+    if lines:
+        top = y0 + caution_height(paper, cautions)
+        paper.line("frame thin", x0, top, left, top)
+        y = top - STEP_MM - 0.6
+        paper.text("Cautions", x0 + PAD_MM, y, weight="semibold")
+        for line in lines:
+            y -= STEP_MM
+            paper.text(line, x0 + PAD_MM, y)
+    bottom = _title_block(paper, scene, words, scale, left + PAD_MM, x1 - PAD_MM)
+    y = y1 - PAD_MM
+    y = _legend(paper, legend, left, x1, y, bottom)
+    room = x1 - left - 2 * PAD_MM
+    if scale is not None:
+        y = _scale_bar(paper, scene, scale, left + PAD_MM, y - 2.0, room - (13 if north else 0))
+        if north and scene.room.north_deg is not None:
+            at = (x1 - PAD_MM - 7.5, y - 1.5)
+            paper.insert(symbols.north_block(paper.draft), "symbol", *at, turn_deg=scene.room.north_deg - 90)
+            turn = math.radians(scene.room.north_deg)
+            paper.text("N", at[0] + 6.6 * math.cos(turn), at[1] + 6.6 * math.sin(turn) - 1.2, align="centre", weight="semibold")
+            y -= 6.0
+    y -= 2.0
+    for note in notes:
+        told = wrap(plain(note), SMALL_MM, room)
+        if y - len(told) * STEP_MM < bottom + 1.5:
+            break  # what the strip has no room for the report still says
+        for line in told:
+            y -= STEP_MM
+            paper.text(line, left + PAD_MM, y)
+        y -= 1.2
+
+
+def _legend(paper: Paper, legend: Sequence[Legend], left: float, right: float, y: float, bottom: float) -> float:
+    """The legend in one column, or in two where one is too long; where it ends."""
+    if not legend:
+        return y
+    y -= TEXT_MM + 0.5
+    paper.text("Legend", left + PAD_MM, y, weight="semibold")
+    # as airy as the strip allows; below the legend come scale bar and notes
+    step = min(5.2, (y - bottom - 34.0) / len(legend))
+    if step < TEXT_MM * 1.3:
+        raise DoesNotFit(f"a legend of {len(legend)} lines does not fit on {paper.name}; allowed is a larger paper")
+    first = left + PAD_MM + 11.0
+    for entry in legend:
+        y -= step
+        entry.draw(paper, left + PAD_MM + 4.5, y + 1.0)
+        told = shorten(plain(entry.text), SMALL_MM, right - PAD_MM - first)
+        paper.text(told, first, y)
+    y -= 3.0
+    paper.line("frame thin", left, y, right, y)
+    return y
+
+
+def _scale_bar(paper: Paper, scene: Scene, denominator: float, x: float, y: float, room: float) -> float:
+    """A bar of whole metres or feet in alternating fields, as long as it may be; where it ends."""
+    imperial = paper.draft.imperial
+    unit_m = float(METRES_IN["ft"]) if imperial else 1.0
+    unit_mm = unit_m * 1000 / denominator
+    name = "ft" if imperial else "m"
+    step = next((s for s in (1, 2, 5, 10, 20) if unit_mm * s >= 8), 20)
+    if unit_mm * step * 2 > room - 6:
+        step = max(step // 2, 1)
+    count = min(5, max(1, int((room - 8) / (unit_mm * step))))
+    y -= TEXT_MM + 0.5
+    paper.text("0", x, y, align="left")
+    for i in range(count):
+        a, b = x + i * step * unit_mm, x + (i + 1) * step * unit_mm
+        box = (a, y - 3.6, b, y - 1.8)
+        if i % 2 == 0:
+            paper.fill("frame", [(a, box[1]), (b, box[1]), (b, box[3]), (a, box[3])])
+        paper.box("frame thin", box)
+        label = f"{(i + 1) * step}"
+        paper.text(label, b, y, align="centre")
+    paper.text(f" {name}", x + count * step * unit_mm + width(f"{count * step}", TEXT_MM) / 2, y)
+    return y - 6.0
+
+
+def _title_block(paper: Paper, scene: Scene, words: Words, scale: float | None, left: float, right: float) -> float:
+    """The title block from the bottom of the strip upwards; where it begins."""
+    frame_left, frame_right = left - PAD_MM, right + PAD_MM
+    document = scene.document
+    y = paper.frame[1]
+    room = right - left
+
+    def rule() -> None:
+        paper.line("frame thin", frame_left, y, frame_right, y)
+
+    def pair(label: str, value: str, x: float, at: float, wide: float, *, weight: lettering.Weight = "regular") -> None:
+        paper.text(label, x, at, role="title label")
+        indent = width(label, SMALL_MM) + 1.6
+        paper.text(shorten(plain(value), SMALL_MM, wide - indent, weight), x + indent, at, weight=weight)
+
+    half = room / 2
+    # number, sheet n of N
+    y += 3.2
+    paper.text(shorten(words.number, 4.2, room * 0.66, "semibold"), left, y, height=4.2, weight="semibold")
+    paper.text(f"{words.sheet} of {words.sheets}", right, y, align="right")
+    y += 4.2 + 2.6
+    rule()
+    y += 1.6
+    told_scale = "not to scale" if scale is None else f"{scales(paper.draft)[scale]} at {paper.name}"
+    pair("Scale", told_scale, left, y, room)
+    y += STEP_MM
+    pair("Date", document.date or "–", left, y, half + 6)
+    pair("Rev.", document.revision or "–", left + half + 8, y, half - 8)
+    y += STEP_MM
+    if document.checked_by:
+        pair("Checked", document.checked_by, left, y, room)
+        y += STEP_MM
+    if document.drawn_by:
+        pair("Drawn", document.drawn_by, left, y, room)
+        y += STEP_MM
+    y += 0.4
+    rule()
+    y += 1.6
+    for line in reversed(wrap(plain(words.title), 3.5, room, "semibold")[:3]):
+        paper.text(line, left, y, height=3.5, weight="semibold")
+        y += 5.0
+    y += 0.9
+    for line in reversed(wrap(plain(scene.name), SMALL_MM, room)[:2]):
+        paper.text(line, left, y)
+        y += STEP_MM
+    for told in (scene.project, document.client):
+        if told:
+            paper.text(shorten(plain(told), SMALL_MM, room), left, y)
+            y += STEP_MM
+    y += 0.2
+    rule()
+    y += 1.6
+    for line in reversed(wrap(words.purpose, SMALL_MM, room, "semibold")[:2]):
+        paper.text(line, left, y, weight="semibold")
+        y += STEP_MM
+    y += 0.2
+    rule()
+    y += 1.6
+    revisions = document.revisions or ((document.revision or "–", document.date or "–", "This issue"),)
+    for revision, date, what in reversed(revisions[-3:]):
+        paper.text(shorten(plain(revision), SMALL_MM, 8), left, y)
+        paper.text(shorten(plain(date), SMALL_MM, 19), left + 9, y)
+        paper.text(shorten(plain(what), SMALL_MM, room - 30), left + 30, y)
+        y += STEP_MM
+    paper.text("Rev.", left, y, role="title label")
+    paper.text("Date", left + 9, y, role="title label")
+    paper.text("Change", left + 30, y, role="title label")
+    y += STEP_MM + 0.2
+    paper.line("frame", frame_left, y, frame_right, y)
+    return y

@@ -1,0 +1,559 @@
+"""The floor plan and the reflected ceiling plan: one over the other in the model, seen the same way round."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from typing import Any, Final
+
+import numpy as np
+import shapely
+
+from geometry.band import footprint
+from geometry.region import Polygon
+from scenes.review import HeadReview, Review
+from scenes.scene import Array, Device, Opening, Scene
+from scenes.words import length
+from viz.sheets import symbols
+from viz.sheets.chains import ROW_MM, Station, chain
+from viz.sheets.draft import Point, View
+
+WALL_M: Final = 0.1
+"""Thickness a wall is drawn with, outwards from its finished face: a spec does not tell it."""
+FIRST_ROW_MM: Final = 14.0
+"""From the walls' outer face to the first chain of dimensions."""
+
+Cut = tuple[str, Point, Point, Point]
+"""A section: its letter, both ends on plan in metres, and the way it looks."""
+
+
+def margins_mm(rows: tuple[int, int]) -> tuple[float, float, float, float]:
+    """What a plan needs round the walls on paper: left, below, right, above. `rows`: chains along y and x."""
+    return FIRST_ROW_MM + ROW_MM * rows[0] - 3, FIRST_ROW_MM + ROW_MM * rows[1] - 3, 11.0, 11.0
+
+
+def floor_plan_rows(scene: Scene) -> tuple[int, int]:
+    """Chains of dimensions along y and along x."""
+    return (2, 2) if scene.tables else (1, 1)
+
+
+def floor_plan(view: View, review: Review, cuts: Sequence[Cut]) -> None:
+    """Room, tables, people and what each array covers at mouth height."""
+    scene = review.scene
+    if scene.room.grid is not None:
+        _grid(view, scene, "grid floor", avoid=False)
+    for array in scene.arrays:
+        _footprints(view, scene, array)
+    _walls(view, scene, scene.room.openings)
+    _openings(view, scene)
+    for table in scene.tables:
+        view.polyline("table", table.outline_m, closed=True)
+    for obstacle in scene.obstacles:
+        _solid_outline(view, "obstacle", obstacle.solid)
+        x, y = _solid_middle(obstacle.solid)
+        view.label([obstacle.id], (x, y), gap_mm=1.5)
+    _people(view, scene)
+    for array in scene.arrays:
+        _sectors(view, scene, array)
+    marks = [_head(view, head) for head in review.heads]
+    for array in scene.arrays:
+        _array(view, scene, array)
+    for camera in scene.cameras:
+        view.insert(
+            symbols.camera_block(view.draft),
+            "camera",
+            camera.at_m[:2],
+            turn_deg=_camera_turn(scene, camera),
+            scale=view.paper(1),
+            attributes={"TAG": camera.id, "HEIGHT": length(camera.at_m[2], scene.units)},
+        )
+        view.symbol_box(camera.at_m[:2], 1.6)
+    for display in scene.displays:
+        left, right = display.corners_m[0], display.corners_m[1]
+        view.polyline("display", [left[:2], right[:2]], const_width=view.paper(0.8))
+        view.symbol_box(display.at_m[:2], 1.0)
+    _section_marks(view, scene, cuts)
+    _wall_names(view, scene)
+    _plan_chains(view, scene)
+    # letters last, each where the drawing leaves room for it
+    inside = _inside_mm(view, scene)
+    for array in scene.arrays:
+        view.label(
+            [f"{array.id}  {array.profile.name}", _array_line(scene, array)],
+            array.centre_m[:2],
+            gap_mm=view.to_mm((array.profile.plan_radius_m, 0))[0] + 1.2,
+            within=inside,
+        )
+    for table in scene.tables:
+        view.label([table.id], table.at_m, gap_mm=3.0, within=inside, leader=False, prefer=(180, 0, 135, 45))
+    for display in scene.displays:
+        view.label([display.id], display.at_m[:2], gap_mm=1.5, within=inside)
+    for camera in scene.cameras:
+        view.label([camera.id], camera.at_m[:2], gap_mm=2.2, within=inside)
+    for head, at in marks:
+        # behind the chair, where the row of letters follows the row of people
+        seated = head.posture == "seated"
+        outward = math.radians(_outward_deg(scene, head))
+        back = 0.46 if seated else 0.3
+        behind = (at[0] + back * math.cos(outward), at[1] + back * math.sin(outward))
+        turns = (0, 30, -30, 60, -60, 90, -90)
+        view.label(
+            [head.id], behind, gap_mm=0.6, within=inside, leader=False,
+            prefer=[math.degrees(outward) + turn for turn in turns],
+        )  # fmt: skip
+
+
+def ceiling_plan_rows(scene: Scene) -> tuple[int, int]:
+    """Chains of dimensions along y and along x."""
+    grid = 1 if scene.room.grid is not None else 0
+    return len(_wall_groups(scene, 1)) + grid + 1, len(_wall_groups(scene, 0)) + grid + 1
+
+
+def ceiling_plan(
+    view: View, review: Review, keep_outs: Sequence[Polygon], regions: Sequence[Polygon], cuts: Sequence[Cut]
+) -> None:
+    """What lives at the ceiling, where an array may hang, and the dimensions that hang it."""
+    scene = review.scene
+    for outer, holes in regions:
+        view.hatch("region hatch", [outer, *holes], spacing_mm=1.6, angle_deg=45)
+        for ring in (outer, *holes):
+            view.polyline("region", ring, closed=True)
+    # keep-outs overlap: what is drawn is what they take together
+    room = shapely.Polygon(scene.room.outline_m)
+    taken = shapely.union_all([shapely.Polygon(outer, holes) for outer, holes in keep_outs]).intersection(room)
+    for rings in _rings(taken):
+        view.hatch("keep-out hatch", rings, spacing_mm=1.5, angle_deg=-45)
+        for ring in rings:
+            view.polyline("keep-out", ring, closed=True)
+    if scene.room.grid is not None:
+        _grid(view, scene, "grid", avoid=False)
+    _walls(view, scene, ())  # at the ceiling the walls run on over doors and windows
+    for table in scene.tables:
+        view.polyline("table above", table.outline_m, closed=True)
+    for device in scene.overhead:
+        role = device.kind
+        view.insert(
+            symbols.device_block(view.draft, device),
+            role,
+            device.at_m,
+            turn_deg=device.turn_deg,
+            scale=view.paper(1) if device.kind in symbols.SMALL_KINDS else 1.0,
+            attributes={
+                "TAG": device.id,
+                "KIND": device.kind,
+                "BELOW": length(device.below_m, scene.units),
+                "SIZE": f"{length(device.size_m[0], scene.units)} x {length(device.size_m[1], scene.units)}",
+            },
+        )
+        _device_obstacle(view, device)
+    for array in scene.arrays:
+        _array(view, scene, array)
+    _section_marks(view, scene, cuts)
+    _wall_names(view, scene)
+    _ceiling_chains(view, scene)
+    inside = _inside_mm(view, scene)
+    for array in scene.arrays:
+        view.label(
+            [f"{array.id}  {array.profile.name}", f"underside {length(array.underside_m, scene.units)}"],
+            array.centre_m[:2],
+            gap_mm=view.to_mm((array.profile.plan_radius_m, 0))[0] + 1.2,
+            within=inside,
+        )
+    for device in scene.overhead:
+        gap = 2.2 if device.kind in symbols.SMALL_KINDS else 1.0
+        half = view.to_mm(device.size_m)[1] / 2 if device.kind not in symbols.SMALL_KINDS else 0
+        view.label([device.id], device.at_m, gap_mm=gap + half, within=inside, prefer=(90, -90, 45, 135, -45, -135))
+
+
+# ---- pieces -----------------------------------------------------------------------------------------
+
+
+def _rings(shape: Any) -> list[list[Sequence[Sequence[float]]]]:
+    """Each polygon of a shapely shape as its rings, outer first."""
+    parts = [part for part in getattr(shape, "geoms", [shape]) if part.geom_type == "Polygon" and part.area > 1e-9]
+    return [
+        [list(part.exterior.coords)[:-1], *(list(hole.coords)[:-1] for hole in part.interiors)] for part in parts
+    ]
+
+
+def _walls(view: View, scene: Scene, openings: Sequence[Opening]) -> None:
+    room = shapely.Polygon(scene.room.outline_m)
+    walls = room.buffer(WALL_M, join_style="mitre", mitre_limit=4).difference(room)
+    for opening in openings:
+        walls = walls.difference(_opening_shape(scene, opening))
+    for rings in _rings(walls):
+        view.fill("wall hatch", rings)
+        for ring in rings:
+            view.polyline("wall", ring, closed=True)
+
+
+def _opening_frame(scene: Scene, opening: Opening) -> tuple[Point, Point, Point]:
+    """Near jamb on the finished face, along the wall, and out of the room."""
+    a, b = scene.room.wall(opening.wall)
+    length_m = math.hypot(b[0] - a[0], b[1] - a[1])
+    along = ((b[0] - a[0]) / length_m, (b[1] - a[1]) / length_m)
+    out = (along[1], -along[0]) if scene.room.anticlockwise else (-along[1], along[0])
+    near = (a[0] + along[0] * opening.offset_m, a[1] + along[1] * opening.offset_m)
+    return near, along, out
+
+
+def _off(at: Point, along: Point, by: float, out: Point, away: float) -> Point:
+    return at[0] + along[0] * by + out[0] * away, at[1] + along[1] * by + out[1] * away
+
+
+def _opening_shape(scene: Scene, opening: Opening) -> Any:
+    near, along, out = _opening_frame(scene, opening)
+    w = opening.width_m
+    return shapely.Polygon(
+        [_off(near, along, u, out, v) for u, v in ((0, -0.001), (w, -0.001), (w, WALL_M * 1.5), (0, WALL_M * 1.5))]
+    )
+
+
+def _openings(view: View, scene: Scene) -> None:
+    for opening in scene.room.openings:
+        near, along, out = _opening_frame(scene, opening)
+        w = opening.width_m
+        if opening.kind == "window":
+            for away in (0.0, WALL_M / 2, WALL_M):
+                view.line("glazing", _off(near, along, 0, out, away), _off(near, along, w, out, away))
+        elif opening.kind == "door":
+            # the leaf opens into the room, hung at the near jamb: how it really swings a spec does not tell
+            end = _off(near, along, 0, out, -w)
+            view.line("door", near, end)
+            start_deg = math.degrees(math.atan2(along[1], along[0]))
+            swing_deg = math.degrees(math.atan2(-out[1], -out[0]))
+            if scene.room.anticlockwise:
+                view.arc("door", near, w, start_deg, swing_deg)
+            else:
+                view.arc("door", near, w, swing_deg, start_deg)
+        else:
+            for away in (0.0, WALL_M):
+                view.line("table above", _off(near, along, 0, out, away), _off(near, along, w, out, away))
+
+
+def _grid(view: View, scene: Scene, role: str, *, avoid: bool) -> None:
+    grid = scene.room.grid
+    assert grid is not None
+    room = shapely.Polygon(scene.room.outline_m)
+    (x0, y0), (x1, y1) = scene.room.bounds_m
+    lines = []
+    for axis, low, high in ((0, x0, x1), (1, y0, y1)):
+        pitch, origin = grid.pitch_m[axis], grid.origin_m[axis]
+        first = math.ceil((low - origin) / pitch - 1e-9)
+        last = math.floor((high - origin) / pitch + 1e-9)
+        for i in range(first, last + 1):
+            at = origin + i * pitch
+            ends = ((at, y0), (at, y1)) if axis == 0 else ((x0, at), (x1, at))
+            lines.append(shapely.LineString(ends).intersection(room))
+    for line in lines:
+        for part in getattr(line, "geoms", [line]):
+            if part.geom_type == "LineString" and part.length > 0.01:
+                view.line(role, part.coords[0], part.coords[-1], avoid=avoid)
+
+
+def mouth_level_m(scene: Scene, array: Array, posture: str) -> float | None:
+    """The mean of the middle mouth heights of that posture, metres; None if nobody is in it."""
+    levels = [head.middle_m[2] for head in scene.heads if head.posture == posture]
+    return float(np.mean(levels)) if levels else None
+
+
+def _footprints(view: View, scene: Scene, array: Array) -> None:
+    room = shapely.Polygon(scene.room.outline_m)
+    x, y, height = array.centre_m
+    for posture in ("seated", "standing"):
+        level = mouth_level_m(scene, array, posture)
+        rings = footprint(array.band, height - level) if level is not None else None
+        if level is None or rings is None:
+            continue
+        inner, outer = rings
+        disc = shapely.Point(x, y)
+        ring = disc.buffer(outer, quad_segs=48)
+        if inner > 0.01:
+            ring = ring.difference(disc.buffer(inner, quad_segs=48))
+        for part in _rings(ring.intersection(room)):
+            if posture == "seated":
+                view.fill("band hatch", part)
+            for line in part:
+                view.polyline("band" if posture == "seated" else "band standing", line, closed=True)
+        if posture == "seated":
+            for reach in array.profile.reach_m:
+                drop = height - level
+                if reach <= abs(drop):
+                    continue
+                circle = disc.buffer(math.sqrt(reach**2 - drop**2), quad_segs=48).exterior.intersection(room)
+                for part in getattr(circle, "geoms", [circle]):
+                    if part.geom_type == "LineString" and part.length > 0.05:
+                        view.polyline("reach", list(part.coords), avoid=False)
+
+
+def _sectors(view: View, scene: Scene, array: Array) -> None:
+    count = array.profile.sectors
+    if count < 2:
+        return
+    x, y, height = array.centre_m
+    level = mouth_level_m(scene, array, "seated") or mouth_level_m(scene, array, "standing")
+    rings = footprint(array.band, height - level) if level is not None else None
+    inner, outer = rings if rings is not None else (0.0, array.profile.reach_m[1])
+    inner = max(inner, array.profile.plan_radius_m * 1.4)
+    room = shapely.Polygon(scene.room.outline_m)
+    for k in range(count):
+        angle = math.radians(array.turn_deg + 360 * k / count)
+        c, s = math.cos(angle), math.sin(angle)
+        line = shapely.LineString(
+            [(x + inner * c, y + inner * s), (x + outer * c, y + outer * s)]
+        ).intersection(room)
+        for part in getattr(line, "geoms", [line]):
+            if part.geom_type == "LineString" and part.length > 0.01:
+                view.line("sector", part.coords[0], part.coords[-1])
+    # the mark of sector 1 stands on the edge where counting starts and points the way it counts
+    start = math.radians(array.turn_deg)
+    near = inner + view.to_m(3.5)
+    at = (x + near * math.cos(start), y + near * math.sin(start))
+    view.insert(symbols.sector_block(view.draft), "sector", at, turn_deg=array.turn_deg + 90, scale=view.paper(1))
+    view.symbol_box(at, 1.7)
+    view.label(["1"], at, gap_mm=1.9, prefer=(array.turn_deg + 60, array.turn_deg + 90, array.turn_deg + 30), leader=False)
+
+
+def _people(view: View, scene: Scene) -> None:
+    for head in scene.heads:
+        if head.path_m:
+            view.polyline("seat", head.path_m)
+            continue
+        if any(other.at_m == head.at_m for other in scene.heads[: scene.heads.index(head)]):
+            continue  # the same person standing up
+        if head.posture == "seated":
+            view.insert(symbols.chair_block(view.draft), "seat", head.at_m, turn_deg=head.facing_deg)
+        view.insert(symbols.figure_block(view.draft), "seat", head.at_m, turn_deg=head.facing_deg)
+        facing = math.radians(head.facing_deg)
+        for back, radius in ((0.1, 0.1), (0.15, 0.2), (0.35, 0.2)):
+            x, y = head.at_m[0] - back * math.cos(facing), head.at_m[1] - back * math.sin(facing)
+            n = [view.to_mm((x + radius * dx, y + radius * dy)) for dx, dy in ((-1, -1), (1, -1), (1, 1), (-1, 1), (-1, -1))]
+            view.segments.extend((*a, *b) for a, b in zip(n, n[1:], strict=False))
+
+
+def _head(view: View, head: HeadReview) -> tuple[HeadReview, Point]:
+    scene_units = view.draft.units
+    at = (head.mouth_m[0], head.mouth_m[1])
+    view.insert(
+        symbols.head_block(view.draft, head.state),
+        head.state,
+        at,
+        scale=view.paper(1),
+        attributes={
+            "TAG": head.id,
+            "STATE": head.state,
+            "POSTURE": head.posture,
+            "MOUTH": length(head.mouth_m[2], scene_units),
+            "MARGIN": length(head.margin_m, scene_units),
+            "ARRAY": head.array,
+        },
+    )
+    view.symbol_box(at, 1.0)
+    return head, at
+
+
+def _outward_deg(scene: Scene, head: HeadReview) -> float:
+    facing = next(h.facing_deg for h in scene.heads if h.id == head.id)
+    return facing + 180
+
+
+def _array(view: View, scene: Scene, array: Array) -> None:
+    units = scene.units
+    view.insert(
+        symbols.array_block(view.draft, array),
+        "array",
+        array.centre_m[:2],
+        turn_deg=array.turn_deg,
+        attributes={
+            "TAG": array.id,
+            "PROFILE": array.profile.name,
+            "HEIGHT": length(array.centre_m[2], units),
+            "UNDERSIDE": length(array.underside_m, units),
+            "DROP": length(scene.room.ceiling_m - array.centre_m[2], units),
+            "BAND": f"{array.band_name} {array.band.low_deg:g}-{array.band.high_deg:g} deg",
+            "TURN": f"{array.turn_deg:g} deg",
+            "MASS": "" if array.profile.mass_kg is None else f"{array.profile.mass_kg:g} kg",
+        },
+    )
+    view.symbol_box(array.centre_m[:2], view.to_mm((array.profile.plan_radius_m, 0))[0] + 0.5)
+
+
+def _array_line(scene: Scene, array: Array) -> str:
+    return f"{array.band_name}, {array.band.low_deg:g}° to {array.band.high_deg:g}°"
+
+
+def _camera_turn(scene: Scene, camera: Any) -> float:
+    if camera.aim_m is not None:
+        aim = camera.aim_m
+    else:
+        aim = np.mean([head.middle_m for head in scene.heads], axis=0)
+    return math.degrees(math.atan2(aim[1] - camera.at_m[1], aim[0] - camera.at_m[0]))
+
+
+def _solid_middle(solid: Any) -> Point:
+    middle = solid.middle_m if hasattr(solid, "middle_m") else solid.start_m
+    return float(middle[0]), float(middle[1])
+
+
+def _solid_outline(view: View, role: str, solid: Any) -> None:
+    from geometry.shapes import Box, Cylinder
+
+    x, y = _solid_middle(solid)
+    if isinstance(solid, Cylinder):
+        view.circle(role, (x, y), solid.radius_m)
+    elif isinstance(solid, Box):
+        turn = math.radians(solid.turn_deg)
+        c, s = math.cos(turn), math.sin(turn)
+        w, d = solid.size_m[0] / 2, solid.size_m[1] / 2
+        corners = [(x + u * c - v * s, y + u * s + v * c) for u, v in ((-w, -d), (w, -d), (w, d), (-w, d))]
+        view.polyline(role, corners, closed=True)
+        view.line(role, corners[0], corners[2])
+        view.line(role, corners[1], corners[3])
+
+
+def _device_obstacle(view: View, device: Device) -> None:
+    if device.kind in symbols.SMALL_KINDS:
+        view.symbol_box(device.at_m, 1.9)
+        return
+    turn = math.radians(device.turn_deg)
+    c, s = math.cos(turn), math.sin(turn)
+    w, d = device.size_m[0] / 2, device.size_m[1] / 2
+    x, y = device.at_m
+    corners = [view.to_mm((x + u * c - v * s, y + u * s + v * c)) for u, v in ((-w, -d), (w, -d), (w, d), (-w, d))]
+    xs, ys = zip(*corners, strict=True)
+    view.keep((min(xs), min(ys), max(xs), max(ys)))
+
+
+def _inside_mm(view: View, scene: Scene) -> tuple[float, float, float, float]:
+    (x0, y0), (x1, y1) = scene.room.bounds_m
+    a, b = view.to_mm((x0, y0)), view.to_mm((x1, y1))
+    return a[0] + 0.6, a[1] + 0.6, b[0] - 0.6, b[1] - 0.6
+
+
+def _section_marks(view: View, scene: Scene, cuts: Sequence[Cut]) -> None:
+    for letter, start, end, looks in cuts:
+        length_m = math.hypot(end[0] - start[0], end[1] - start[1])
+        along = ((end[0] - start[0]) / length_m, (end[1] - start[1]) / length_m)
+        turn = math.degrees(math.atan2(looks[1], looks[0])) - 90
+        for at, sign in ((start, -1), (end, 1)):
+            face = (at[0] + along[0] * WALL_M * sign, at[1] + along[1] * WALL_M * sign)
+            tip = (face[0] + along[0] * sign * view.to_m(1.2), face[1] + along[1] * sign * view.to_m(1.2))
+            middle = (face[0] + along[0] * sign * view.to_m(5.4), face[1] + along[1] * sign * view.to_m(5.4))
+            near = (face[0] + along[0] * sign * view.to_m(3.1), face[1] + along[1] * sign * view.to_m(3.1))
+            view.line("symbol" + view.suffix, tip, near)
+            view.insert(
+                symbols.section_block(view.draft), "symbol" + view.suffix, middle, turn_deg=turn, scale=view.paper(1)
+            )
+            drop = view.to_m(1.15)
+            view.text("note" + view.suffix, letter, (middle[0], middle[1] - drop), weight="semibold", align="centre")
+            view.symbol_box(middle, 3.3)
+
+
+def _wall_names(view: View, scene: Scene) -> None:
+    """W1, W2, … outside each wall, where a schedule's dimensions count from."""
+    for i in range(len(scene.room.outline_m)):
+        a, b = scene.room.wall(i)
+        long = math.hypot(b[0] - a[0], b[1] - a[1])
+        along = ((b[0] - a[0]) / long, (b[1] - a[1]) / long)
+        out = (along[1], -along[0]) if scene.room.anticlockwise else (-along[1], along[0])
+        name = f"W{i + 1}"
+        for share in (0.25, 0.2, 0.3, 0.15, 0.7, 0.75, 0.8, 0.5, 0.4, 0.6, 0.1, 0.9):
+            away = WALL_M + view.to_m(3.6)
+            at = (a[0] + along[0] * long * share + out[0] * away, a[1] + along[1] * long * share + out[1] * away)
+            baseline = (at[0], at[1] - view.to_m(1.2))
+            box = view.box_of(name, view.to_mm(baseline), align="centre")
+            wide = (box[0] - 0.8, box[1] - 0.3, box[2] + 0.8, box[3] + 0.3)
+            if not any(wide[0] < o[2] and wide[2] > o[0] and wide[1] < o[3] and wide[3] > o[1] for o in view.boxes):
+                view.text("note" + view.suffix, name, baseline, align="centre")
+                break
+
+
+# ---- chains of dimensions -----------------------------------------------------------------------------
+
+
+def _row_line(view: View, scene: Scene, axis: int, row: int) -> float:
+    """Where chain number `row` lies: below the room for x (axis 0), left of it for y."""
+    low = scene.room.bounds_m[0]
+    return low[1 - axis] - WALL_M - view.to_m(FIRST_ROW_MM + ROW_MM * row)
+
+
+def _plan_chains(view: View, scene: Scene) -> None:
+    (x0, y0), (x1, y1) = scene.room.bounds_m
+    for axis, name in ((0, "x"), (1, "y")):
+        ends = ((x0, y0), (x1, y0)) if axis == 0 else ((x0, y0), (x0, y1))
+        row = 0
+        if scene.tables:
+            stations: list[Station] = [("wall", ends[0]), ("wall", ends[1])]
+            for table in scene.tables:
+                values = [point[axis] for point in table.outline_m]
+                for which, value in (("near edge", min(values)), ("far edge", max(values))):
+                    # measured at the wall's face, so that no extension line runs through the people
+                    stations.append((f"{table.id} {which}", (value, y0) if axis == 0 else (x0, value)))
+            chain(view, stations, "x" if axis == 0 else "y", _row_line(view, scene, axis, row))
+            row += 1
+        chain(
+            view,
+            [("wall", ends[0]), ("wall", ends[1])],
+            "x" if axis == 0 else "y",
+            _row_line(view, scene, axis, row),
+            names=[f"room along {name}"],
+        )
+
+
+def _faces(scene: Scene, at: Point, axis: int) -> tuple[Point, Point]:
+    """The two wall faces that the line through `at` along an axis meets first, either way."""
+    room = shapely.Polygon(scene.room.outline_m)
+    (x0, y0), (x1, y1) = scene.room.bounds_m
+    ends = ((x0 - 1, at[1]), (x1 + 1, at[1])) if axis == 0 else ((at[0], y0 - 1), (at[0], y1 + 1))
+    inside = shapely.LineString(ends).intersection(room)
+    for part in getattr(inside, "geoms", [inside]):
+        if part.geom_type != "LineString":
+            continue
+        a, b = sorted([part.coords[0], part.coords[-1]], key=lambda p: p[axis])
+        if a[axis] - 1e-9 <= at[axis] <= b[axis] + 1e-9:
+            return (a[0], a[1]), (b[0], b[1])
+    raise ValueError(f"the point {at} is not inside the room's outline")
+
+
+def _wall_groups(scene: Scene, axis: int) -> list[tuple[Point, Point, list[Array]]]:
+    """Arrays that lie between the same two faces, with these faces."""
+    groups: dict[tuple[float, float], tuple[Point, Point, list[Array]]] = {}
+    for array in scene.arrays:
+        a, b = _faces(scene, (array.centre_m[0], array.centre_m[1]), axis)
+        key = (round(a[axis], 4), round(b[axis], 4))
+        groups.setdefault(key, (a, b, []))[2].append(array)
+    return list(groups.values())
+
+
+def _ceiling_chains(view: View, scene: Scene) -> None:
+    (x0, y0), (x1, y1) = scene.room.bounds_m
+    grid = scene.room.grid
+    for axis, name in ((0, "x"), (1, "y")):
+        row = 0
+        word: Any = name
+        if grid is not None:
+            stations: list[Station] = []
+            pitch, origin = grid.pitch_m[axis], grid.origin_m[axis]
+            for array in scene.arrays:
+                at = array.centre_m[:2]
+                stations.append((array.id, at))
+                tile = (at[axis] - origin) / pitch
+                # on a grid line: to its neighbours on either side, so that the chain says so
+                lines = {math.ceil(tile - 1 - 1e-6), math.floor(tile + 1 + 1e-6)}
+                for line in (origin + i * pitch for i in sorted(lines)):
+                    stations.append((f"grid line near {array.id}", (line, at[1]) if axis == 0 else (at[0], line)))
+            chain(view, stations, word, _row_line(view, scene, axis, row))
+            row += 1
+        for a, b, arrays in _wall_groups(scene, axis):
+            chain(
+                view,
+                [("wall", a), ("wall", b), *((array.id, array.centre_m[:2]) for array in arrays)],
+                word,
+                _row_line(view, scene, axis, row),
+            )
+            row += 1
+        ends = ((x0, y0), (x1, y0)) if axis == 0 else ((x0, y0), (x0, y1))
+        chain(
+            view, [("wall", ends[0]), ("wall", ends[1])], word, _row_line(view, scene, axis, row),
+            names=[f"room along {name}"],
+        )  # fmt: skip

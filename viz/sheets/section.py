@@ -1,0 +1,431 @@
+"""Sections through an array: what hangs from what, how high, and where the band falls on the mouths."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any, Final
+
+import shapely
+
+from geometry.band import Band
+from scenes.review import Review
+from scenes.scene import Array, Head, Scene
+from scenes.words import length
+from viz.sheets import lettering, symbols
+from viz.sheets.chains import Station, chain, rise, spread
+from viz.sheets.draft import TEXT_MM, Point, View
+from viz.sheets.plan import WALL_M, _opening_frame
+
+SLAB_M: Final = 0.12
+"""Thickness floor and structure are drawn with: a spec does not tell it."""
+PLENUM_M: Final = 0.5
+"""Height drawn above the ceiling where the spec has no structure."""
+LEVEL_COLUMN_MM: Final = 24.0
+"""Room for the names of levels left of the section, on paper."""
+
+
+def rise_mm(scene: Scene) -> float:
+    """From one vertical chain to the next on paper: feet and inches need more."""
+    return 17.5 if scene.units in ("ft", "in") else 10.5
+
+
+@dataclass(frozen=True, slots=True)
+class Cut:
+    """A vertical cut through the room: letter, both ends on plan, the way it looks, the arrays it goes through."""
+
+    letter: str
+    title: str
+    start_m: Point
+    end_m: Point
+    looks: Point
+    arrays: tuple[str, ...]
+
+    def along(self, at: Sequence[float]) -> float:
+        """Where a plan point falls along the cut, metres, to the right as the cut looks."""
+        right = (self.looks[1], -self.looks[0])
+        return at[0] * right[0] + at[1] * right[1]
+
+    def beyond(self, at: Sequence[float]) -> float:
+        """How far a plan point lies beyond the cut (negative: behind the viewer), metres."""
+        return (at[0] - self.start_m[0]) * self.looks[0] + (at[1] - self.start_m[1]) * self.looks[1]
+
+
+def cuts(scene: Scene, most: int = 3) -> tuple[Cut, ...]:
+    """Long and cross sections through the arrays: one for each line on which arrays hang, at most 3 each way.
+
+    The long section runs along the longer side of the room's bounds and looks away from its lower edge.
+    """
+    (x0, y0), (x1, y1) = scene.room.bounds_m
+    long_axis = 0 if x1 - x0 >= y1 - y0 else 1
+    made: list[Cut] = []
+    for axis, kind in ((long_axis, "Long section"), (1 - long_axis, "Cross section")):
+        lines: dict[float, list[Array]] = {}
+        for array in scene.arrays:
+            value = array.centre_m[1 - axis]
+            near = next((line for line in lines if abs(line - value) < 0.05), value)
+            lines.setdefault(near, []).append(array)
+        for value, arrays in list(lines.items())[:most]:
+            inside = _inside(scene, axis, value)
+            start, end = inside[0][0], inside[-1][1]
+            letter = "ABCDEFGH"[len(made)]
+            looks = (0.0, 1.0) if axis == 0 else (-1.0, 0.0)
+            ends = ((start, value), (end, value)) if axis == 0 else ((value, start), (value, end))
+            ids = ", ".join(array.id for array in arrays)
+            made.append(
+                Cut(letter, f"{kind} {letter}-{letter} through {ids}", *ends, looks, tuple(a.id for a in arrays))
+            )
+    return tuple(made)
+
+
+def _inside(scene: Scene, axis: int, value: float) -> list[tuple[float, float]]:
+    """The stretches of a line along an axis that lie inside the room."""
+    room = shapely.Polygon(scene.room.outline_m)
+    (x0, y0), (x1, y1) = scene.room.bounds_m
+    ends = ((x0 - 1, value), (x1 + 1, value)) if axis == 0 else ((value, y0 - 1), (value, y1 + 1))
+    shape = shapely.LineString(ends).intersection(room)
+    parts = [part for part in getattr(shape, "geoms", [shape]) if part.geom_type == "LineString"]
+    return sorted((min(c[axis] for c in part.coords), max(c[axis] for c in part.coords)) for part in parts)
+
+
+def top_m(scene: Scene) -> float:
+    """The highest thing drawn: the structure's upper face, or some plenum."""
+    room = scene.room
+    if room.structure_m is not None:
+        return room.structure_m + SLAB_M
+    if room.ceiling_kind == "suspended":
+        return room.ceiling_m + PLENUM_M
+    return room.ceiling_m + SLAB_M
+
+
+def margins_mm(scene: Scene) -> tuple[float, float, float, float]:
+    """What a section needs round the room on paper: left, below, right, above."""
+    return LEVEL_COLUMN_MM + 5.5, 15.0, 3 * rise_mm(scene) + 6.0, 3.0
+
+
+def section(view: View, review: Review, cut: Cut) -> None:
+    """One section. The view's zero is the finished floor below the plan's zero, along the cut."""
+    scene = review.scene
+    room = scene.room
+    axis = 0 if cut.looks[0] == 0 else 1
+    inside = _inside(scene, axis, cut.start_m[1 - axis])
+    left, right = inside[0][0], inside[-1][1]
+    top = top_m(scene)
+    arrays = [scene.array(id) for id in cut.arrays]
+    for array in arrays:
+        _wedge(view, scene, cut, array, left, right)
+    _shell(view, scene, cut, inside, top)
+    _devices(view, scene, cut, left, right)
+    _tables(view, scene, cut)
+    heads = [head for head in scene.heads if cut.beyond(head.at_m) > -0.35]
+    for head in heads:
+        _person(view, review, cut, head)
+    for array in arrays:
+        _hanging(view, scene, cut, array, top)
+    _chains(view, scene, cut, arrays, left, right)
+    within = (view.to_mm((left, 0))[0] + 0.6, 0.6, view.to_mm((right, 0))[0] - 0.6, view.to_mm((0, top))[1])
+    for array in arrays:
+        _angles(view, cut, array, within)
+    for array in arrays:
+        at = (cut.along(array.centre_m), (array.underside_m + array.top_m) / 2)
+        view.label(
+            [f"{array.id}  {array.profile.name}", f"{array.band_name}, {array.band.low_deg:g}° to {array.band.high_deg:g}°"],
+            at, gap_mm=view.to_mm((array.profile.plan_radius_m, 0))[0] + 1.5, within=within, prefer=(30, 150, 60, 120, 0, 180),
+        )  # fmt: skip
+    for device in scene.overhead:
+        if -0.02 <= cut.beyond(device.at_m) + max(device.size_m) / 2 and cut.beyond(device.at_m) < 1.2:
+            at = (cut.along(device.at_m), device.low_m)
+            view.label([device.id], at, gap_mm=1.2, within=within, prefer=(-90, -60, -120, -45, -135), leader=True)
+
+
+def _shell(view: View, scene: Scene, cut: Cut, inside: Sequence[tuple[float, float]], top: float) -> None:
+    room = scene.room
+    left, right = inside[0][0], inside[-1][1]
+    outer = (left - WALL_M, right + WALL_M)
+    view.fill("structure hatch", [[(outer[0], -SLAB_M), (outer[1], -SLAB_M), (outer[1], 0), (outer[0], 0)]])
+    view.line("floor", (outer[0], 0), (outer[1], 0))
+    axis = 0 if cut.looks[0] == 0 else 1
+    wall_top = room.structure_m or (room.ceiling_m if room.ceiling_kind != "suspended" else top)
+    for side, (face, out) in enumerate(((left, -1), (right, 1))):
+        at = (face, cut.start_m[1]) if axis == 0 else (cut.start_m[0], face)
+        gaps = [
+            (opening.sill_m, opening.sill_m + opening.height_m, opening.kind)
+            for opening in room.openings
+            if _in_opening(scene, opening, at)
+        ]
+        solid = [(0.0, wall_top)]
+        for low, high, kind in gaps:
+            solid = [
+                piece
+                for a, b in solid
+                for piece in ((a, min(b, low)), (max(a, high), b))
+                if piece[1] - piece[0] > 1e-6
+            ]
+            middle = face + out * WALL_M / 2
+            if kind == "window":
+                view.line("glazing", (middle, low), (middle, high))
+            for away in (0.0, WALL_M):
+                view.line("door" if kind == "door" else "glazing", (face + out * away, low), (face + out * away, high))
+        for a, b in solid:
+            corners = [(face, a), (face + out * WALL_M, a), (face + out * WALL_M, b), (face, b)]
+            view.fill("wall hatch", [corners])
+            view.polyline("wall", corners, closed=True)
+        del side
+    if room.ceiling_kind == "suspended":
+        thick = 0.02
+        for a, b in inside:
+            view.polyline(
+                "ceiling",
+                [(a, room.ceiling_m), (b, room.ceiling_m), (b, room.ceiling_m + thick), (a, room.ceiling_m + thick)],
+                closed=True,
+            )
+        if room.grid is not None:
+            pitch, origin = room.grid.pitch_m[axis], room.grid.origin_m[axis]
+            for i in range(math.ceil((left - origin) / pitch), math.floor((right - origin) / pitch) + 1):
+                view.line("grid", (origin + i * pitch, room.ceiling_m), (origin + i * pitch, room.ceiling_m + 0.045), avoid=False)
+    slab = room.structure_m if room.structure_m is not None else None
+    if slab is None and room.ceiling_kind != "suspended":
+        slab = room.ceiling_m
+    if slab is not None:
+        corners = [(outer[0], slab), (outer[1], slab), (outer[1], slab + SLAB_M), (outer[0], slab + SLAB_M)]
+        view.fill("structure hatch", [corners])
+        view.line("structure", (outer[0], slab), (outer[1], slab))
+
+
+def _in_opening(scene: Scene, opening: Any, at: Point) -> bool:
+    near, along, _ = _opening_frame(scene, opening)
+    by = (at[0] - near[0]) * along[0] + (at[1] - near[1]) * along[1]
+    away = abs((at[0] - near[0]) * along[1] - (at[1] - near[1]) * along[0])
+    return away < 0.01 and 0 < by < opening.width_m
+
+
+def wedge_outline(band: Band, centre: Point, side: int, cut: Any) -> Any:
+    """The band in a vertical plane through the axis, on one side, as a shapely shape cut by another."""
+    points = []
+    for radius, turns in ((band.far_m, 1), (band.near_m, -1)):
+        steps = 40
+        for i in range(steps + 1):
+            share = i / steps if turns == 1 else 1 - i / steps
+            angle = math.radians(band.low_deg + (band.high_deg - band.low_deg) * share)
+            points.append((centre[0] + side * radius * math.cos(angle), centre[1] - radius * math.sin(angle)))
+    return shapely.make_valid(shapely.Polygon(points)).intersection(cut)
+
+
+def _wedge(view: View, scene: Scene, cut: Cut, array: Array, left: float, right: float) -> None:
+    centre = (cut.along(array.centre_m), array.centre_m[2])
+    air = shapely.box(left, 0.0, right, scene.room.ceiling_m)
+    for side in (-1, 1):
+        shape = wedge_outline(array.band, centre, side, air)
+        for part in getattr(shape, "geoms", [shape]):
+            if part.geom_type == "Polygon" and part.area > 1e-6:
+                ring = list(part.exterior.coords)[:-1]
+                view.fill("band hatch", [ring])
+                view.polyline("band", ring, closed=True)
+
+
+def _angles(view: View, cut: Cut, array: Array, within: tuple[float, float, float, float]) -> None:
+    """The two depressions of the band, as arcs from the horizontal on the right of the array."""
+    x, z = cut.along(array.centre_m), array.centre_m[2]
+    reach = view.to_m(19.0)
+    view.line("reach", (x, z), (x + reach + view.to_m(2), z))
+    for angle, radius_mm in ((array.band.low_deg, 17.0), (array.band.high_deg, 12.5)):
+        radius = view.to_m(radius_mm)
+        if angle > 0:
+            view.arc("sector", (x, z), radius, -angle, 0)
+        if radius < array.profile.reach_m[0]:
+            end = math.radians(angle)
+            edge = min(array.profile.reach_m[0], view.to_m(radius_mm + 1.5))
+            view.line("sector", (x, z), (x + edge * math.cos(end), z - edge * math.sin(end)))
+        middle = math.radians(angle * (0.5 if angle == array.band.low_deg else 0.78))
+        at = (x + radius * math.cos(middle), z - radius * math.sin(middle))
+        view.label([f"{angle:g}°"], at, gap_mm=0.9, within=within, prefer=(-10, -30, 10, 180, -50, 30), leader=False)
+
+
+def _tables(view: View, scene: Scene, cut: Cut) -> None:
+    for table in scene.tables:
+        across = [cut.along(point) for point in table.outline_m]
+        away = [cut.beyond(point) for point in table.outline_m]
+        if max(away) < 0:
+            continue
+        low, high = min(across), max(across)
+        thick = 0.035
+        corners = [(low, table.height_m - thick), (high, table.height_m - thick), (high, table.height_m), (low, table.height_m)]
+        if min(away) <= 0 <= max(away):
+            view.fill("structure hatch", [corners])
+        view.polyline("table", corners, closed=True)
+        for share in (0.2, 0.8):
+            x = low + (high - low) * share
+            view.line("seat", (x - 0.03, 0), (x - 0.03, table.height_m - thick))
+            view.line("seat", (x + 0.03, 0), (x + 0.03, table.height_m - thick))
+
+
+def _person(view: View, review: Review, cut: Cut, head: Head) -> None:
+    """The mouth with its range and state, in front of a light figure."""
+    x, z = cut.along(head.at_m), head.middle_m[2]
+    facing = math.radians(head.facing_deg)
+    right = (cut.looks[1], -cut.looks[0])
+    back = -(math.cos(facing) * right[0] + math.sin(facing) * right[1])
+    middle = x + back * 0.1
+    view.circle("seat", (middle, z + 0.04), 0.105, avoid=False)
+    hip = 0.47 if head.posture == "seated" else 0.92
+    half_top, half_low = 0.21 - 0.09 * abs(back), 0.17 - 0.04 * abs(back)
+    shoulder = z - 0.17
+    middle += back * 0.06
+    view.polyline(
+        "seat",
+        [
+            (middle - half_low, hip), (middle - half_top, shoulder - 0.04), (middle - half_top * 0.55, shoulder + 0.04),
+            (middle + half_top * 0.55, shoulder + 0.04), (middle + half_top, shoulder - 0.04), (middle + half_low, hip),
+        ],
+        avoid=False,
+    )  # fmt: skip
+    state = next(told.state for told in review.heads if told.id == head.id)
+    low, high = head.mouth_m
+    if high > low:
+        view.line(state, (x, low), (x, high))
+        for level in (low, high):
+            view.line(state, (x - view.to_m(0.9), level), (x + view.to_m(0.9), level))
+    view.insert(symbols.head_block(view.draft, state), state, (x, z), scale=view.paper(1), attributes={"TAG": head.id})
+    view.symbol_box((x, z), 1.0)
+
+
+def _devices(view: View, scene: Scene, cut: Cut, left: float, right: float) -> None:
+    for device in scene.overhead:
+        if cut.beyond(device.at_m) + max(device.size_m) / 2 < -0.02:
+            continue
+        x = cut.along(device.at_m)
+        if device.round:
+            half = device.size_m[0] / 2
+        else:
+            axis_deg = device.turn_deg - (0 if cut.looks[0] == 0 else 90)
+            c, s = abs(math.cos(math.radians(axis_deg))), abs(math.sin(math.radians(axis_deg)))
+            half = (device.size_m[0] * c + device.size_m[1] * s) / 2
+        low, high = device.low_m, device.low_m + device.depth_m
+        corners = [(x - half, low), (x + half, low), (x + half, high), (x - half, high)]
+        view.polyline(device.kind, corners, closed=True)
+        if device.stem_m:
+            view.line(device.kind, (x, high), (x, scene.room.ceiling_m))
+    for display in scene.displays:
+        across = [cut.along(corner) for corner in display.corners_m]
+        if max(cut.beyond(corner) for corner in display.corners_m) > -0.02:
+            z0, z1 = display.at_m[2] - display.height_m / 2, display.at_m[2] + display.height_m / 2
+            low, high = min(across), max(across)
+            if high - low < 0.04:
+                low, high = low - 0.03, low + 0.03
+            view.polyline("display", [(low, z0), (high, z0), (high, z1), (low, z1)], closed=True)
+    for obstacle in scene.obstacles:
+        solid = obstacle.solid
+        x = cut.along(solid.middle_m if hasattr(solid, "middle_m") else solid.start_m)
+        if hasattr(solid, "size_m"):
+            axis_deg = solid.turn_deg - (0 if cut.looks[0] == 0 else 90)
+            c, s = abs(math.cos(math.radians(axis_deg))), abs(math.sin(math.radians(axis_deg)))
+            half, tall = (solid.size_m[0] * c + solid.size_m[1] * s) / 2, solid.size_m[2]
+        elif hasattr(solid, "height_m"):
+            half, tall = solid.radius_m, solid.height_m
+        else:
+            continue
+        if cut.beyond(solid.middle_m) + half < 0:
+            continue
+        low = solid.middle_m[2] - tall / 2
+        view.polyline("obstacle", [(x - half, low), (x + half, low), (x + half, low + tall), (x - half, low + tall)], closed=True)
+    del left, right
+
+
+def _hanging(view: View, scene: Scene, cut: Cut, array: Array, top: float) -> None:
+    room = scene.room
+    x = cut.along(array.centre_m)
+    profile = array.profile
+    half = profile.size_m[0] / 2 if profile.round else max(profile.size_m[:2]) / 2
+    low, high = array.underside_m, array.top_m
+    corners = [(x - half, low), (x + half, low), (x + half, high), (x - half, high)]
+    view.fill("array hatch", [corners])
+    view.polyline("array", corners, closed=True)
+    a, b = view.to_mm((x - half, low)), view.to_mm((x + half, high))
+    view.keep((a[0], a[1], b[0], b[1]))
+    if profile.mount == "flush":
+        if room.structure_m is not None:
+            for side in (-0.8, 0.8):
+                view.line("safety", (x + side * half, high), (x + side * half, room.structure_m))
+        return
+    view.line("suspension", (x, high), (x, room.ceiling_m))
+    if room.ceiling_kind != "suspended":
+        view.polyline(
+            "suspension",
+            [(x - 0.05, room.ceiling_m - 0.03), (x + 0.05, room.ceiling_m - 0.03), (x + 0.05, room.ceiling_m), (x - 0.05, room.ceiling_m)],
+            closed=True,
+        )
+        return
+    # the box on its bridge or under the structure, and the safety cable from it to the structure
+    carrier = room.structure_m if room.structure_m is not None else top
+    on_structure = bool(scene.suspension.box and "structure" in scene.suspension.box)
+    foot = carrier - 0.09 if on_structure else room.ceiling_m + 0.05
+    if on_structure:
+        view.line("suspension", (x, room.ceiling_m), (x, foot))
+    else:
+        view.line("suspension", (x - 0.3, room.ceiling_m + 0.045), (x + 0.3, room.ceiling_m + 0.045))
+    view.polyline("suspension", [(x - 0.07, foot), (x + 0.07, foot), (x + 0.07, foot + 0.09), (x - 0.07, foot + 0.09)], closed=True)
+    if not on_structure:
+        view.line("safety", (x + 0.04, foot + 0.09), (x + 0.04, carrier))
+
+
+def _chains(view: View, scene: Scene, cut: Cut, arrays: Sequence[Array], left: float, right: float) -> None:
+    room = scene.room
+    array = arrays[0]
+    units = scene.units
+    edge = right + WALL_M
+    served = [head for head in scene.heads if head.posture == "seated"] or list(scene.heads)
+    low, high = min(head.mouth_m[0] for head in served), max(head.mouth_m[1] for head in served)
+    posture = served[0].posture
+    line = edge + view.to_m(6)
+    floor: Station = ("finished floor", (edge, 0.0))
+    steps: list[Station] = [floor]
+    if scene.tables:
+        table = min(scene.tables, key=lambda t: math.hypot(t.at_m[0] - array.centre_m[0], t.at_m[1] - array.centre_m[1]))
+        steps.append((f"{table.id} top", (edge, table.height_m)))
+    steps.append((f"lowest {posture} mouth", (edge, low)))
+    steps.append((f"highest {posture} mouth", (edge, high)))
+    steps.append((f"{array.id} underside", (edge, array.underside_m)))
+    steps.append(("finished ceiling", (edge, room.ceiling_m)))
+    if room.structure_m is not None:
+        steps.append(("structure", (edge, room.structure_m)))
+    rise(view, steps, line)
+    second = line + view.to_m(rise_mm(scene))
+    rise(view, [floor, (f"{array.id} underside", (edge, array.underside_m))], second, names=[f"{array.id} underside above floor"])
+    if room.ceiling_m - array.centre_m[2] > 0.001:
+        third = second + view.to_m(rise_mm(scene))
+        stations = [floor, (f"{array.id} centre", (edge, array.centre_m[2])), ("finished ceiling", (edge, room.ceiling_m))]
+        rise(view, stations, third, names=[f"{array.id} acoustic centre above floor", f"{array.id} drop"])
+    # the levels by name, left of the room
+    levels = [(0.0, "floor"), (room.ceiling_m, "ceiling"), (array.underside_m, f"{array.id} underside")]
+    if room.structure_m is not None:
+        levels.append((room.structure_m, "structure"))
+    if scene.tables:
+        levels.append((table.height_m, "table"))
+    levels.append(((low + high) / 2, "mouths"))
+    levels.sort()
+    wall = view.to_mm((left - WALL_M, 0))[0]
+    told: list[tuple[float, str]] = []
+    for level, name in levels:
+        value = length(level, units)
+        if name == "mouths" and high > low:
+            first = length(low, units)
+            value = f"{first.removesuffix(' m')}–{length(high, units)}"
+        whole = f"{name} {value}"
+        lines = [whole] if lettering.width(whole, TEXT_MM) <= LEVEL_COLUMN_MM else [name, value]
+        z = view.to_mm((0, level))[1]
+        told += [(z + (len(lines) - 1 - 2 * i) * 1.8, line) for i, line in reversed(list(enumerate(lines)))]
+    for (want, line), got in zip(told, spread([want for want, _ in told], 3.7), strict=True):
+        view.text("note", line, (view.to_m(wall - 5.0), view.to_m(got - TEXT_MM / 2)), align="right")
+        del want
+    for level, _ in levels:
+        z = view.to_mm((0, level))[1]
+        mine = [got for (want, _), got in zip(told, spread([w for w, _ in told], 3.7), strict=True) if abs(want - z) < 4.5]
+        near = min(mine, key=lambda got: abs(got - z), default=z)
+        view.line("leader", (view.to_m(wall - 4.2), view.to_m(near)), (view.to_m(wall - 1.0), level))
+    chain(
+        view,
+        [("wall", (left, 0.0)), ("wall", (right, 0.0)), *((a.id, (cut.along(a.centre_m), 0.0)) for a in arrays)],
+        "x",
+        -SLAB_M - view.to_m(7.0),
+    )
