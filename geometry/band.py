@@ -169,7 +169,7 @@ def footprint(band: Band, drop_m: float) -> tuple[float, float] | None:
     if drop_m == 0 and band.low_deg > 0:
         return (0.0, 0.0) if band.near_m == 0 else None
     outer = math.sqrt((band.far_m - drop_m) * (band.far_m + drop_m))
-    if band.low_deg > 0:
+    if sin_low > 0:  # not low_deg: the sine of a denormal angle is 0
         outer = min(outer, drop_m * cos_low / sin_low)
     inner = math.sqrt(max((band.near_m - drop_m) * (band.near_m + drop_m), 0.0))
     inner = max(inner, drop_m * cos_high / sin_high)
