@@ -36,14 +36,16 @@ ENOUGH_M = 0.10
 """The margin a place must leave under the aim `near`, unless asked otherwise."""
 GAP_M = 0.001
 """Certified means: the bound is at most this far from the value (aims in metres)."""
-GAP_DEG = 0.05
-"""The same for the aim `centre`, whose value is in degrees (about 2 mm at 2.3 m)."""
+GAP_DEG = 0.01
+"""The same for the aim `centre`, whose value is in degrees (0.4 mm at 2.3 m)."""
 TIE_M = 0.001
 """Places within this of the bound count as equally good."""
 FLAT_M = 1e-9
 """A box no wider than this is held in that coordinate."""
-LOOKS = 2
+LOOKS = 1
 """How many times the most promising cells of a band have their heights moved to what is best there."""
+TRACES = 8
+"""Most steps towards the first allowed height of a column; what is not there by then is left to the cells."""
 SMALLEST_RADIUS_M = 2e-5
 """Cells this small that are still open mean that what is allowed is thinner than can be judged."""
 
@@ -422,6 +424,11 @@ class _Question:
         return -(of.near_m + self.enough_m + most) if self.aim == "near" else 0.0
 
     @property
+    def free(self) -> Bools:
+        """(3,) which coordinates are not held."""
+        return np.asarray(np.subtract(self.box.high_m, self.box.low_m) > FLAT_M)
+
+    @property
     def is_one_spot(self) -> bool:
         """Whether all mouths stand over one point of the plan: one head that does not walk."""
         spots = np.concatenate([self.points[:, :2], self.heads.at_m[:, :2]])
@@ -449,8 +456,8 @@ class _Question:
 
     def allowed(self, centres: Floats) -> Floats:
         """(n, constraints) signed distances."""
-        if not self.constraints:
-            return np.empty((len(centres), 0))
+        if not self.constraints or not len(centres):
+            return np.empty((len(centres), len(self.constraints)))
         return np.column_stack([constraint.signed_m(centres) for constraint in self.constraints])
 
     def worst_slant(self, centres: Floats) -> Floats:
@@ -462,24 +469,52 @@ class _Question:
             square += away
         return np.asarray(np.sqrt(square.max(axis=0)))
 
-    def off_centre(self, centres: Floats, band: int, radius: float = 0.0) -> tuple[Floats, Floats]:
-        """(n,) mean off-centre at the centres and (n,) least RMS off-centre within `radius` of them, degrees.
+    def off_centre(self, centres: Floats, band: int) -> tuple[Floats, Floats]:
+        """(n,) mean and (n,) RMS off-centre at the centres, degrees."""
+        _, _, rho, t = self._towards(centres)
+        off = np.degrees(np.arctan2(t, rho)) - self.bands[band].middle_deg
+        return off.mean(axis=0), np.sqrt(np.mean(off * off, axis=0))
 
-        Moving by R turns the direction to a mouth at distance r by at most asin(R/r), anything if R >= r.
+    def least_rms(self, centres: Floats, band: int, radius: float) -> Floats:
+        """(n,) no RMS off-centre within `radius` of the centres is smaller, degrees: the larger of two bounds.
+
+        Moving by R turns the direction to a mouth at distance r by at most asin(R/r), anything if
+        R >= r. And about a centre the off-centres are linear but for H R²/2 each, H = max(1, tan of the
+        depression)/r² at its largest within R; the RMS of the linear part is convex, so it is at least
+        its tangent, and what is left over is taken off whole. The second closes in on a smooth least.
         """
+        dx, dy, rho, t = self._towards(centres)
+        off = np.degrees(np.arctan2(t, rho)) - self.bands[band].middle_deg
+        square = rho * rho + t * t
+        r = np.sqrt(square)
+        turn = np.where(r > radius, np.arcsin(np.minimum(radius / np.maximum(r, radius), 1.0)), math.pi)
+        away = np.maximum(np.abs(off) - np.degrees(turn), 0.0)
+        first = np.sqrt(np.mean(away * away, axis=0))
+        smooth = rho.min(axis=0) > 2 * radius
+        if not smooth.any():
+            return np.asarray(first)
+        dx, dy, rho, t, off, square, r = (values[:, smooth] for values in (dx, dy, rho, t, off, square, r))
+        rms = np.sqrt(np.mean(off * off, axis=0))
+        slope = np.zeros((3, len(rms)))
+        shared = off * t / (rho * square)
+        slope[0], slope[1], slope[2] = (
+            (shared * dx).mean(0),
+            (shared * dy).mean(0),
+            (off * rho / square).mean(0),
+        )
+        slope[~self.free] = 0.0
+        steepest = np.degrees(np.sqrt((slope * slope).sum(axis=0))) / np.maximum(rms, 1e-9)
+        bend = np.maximum(1.0, (np.abs(t) + radius) / (rho - radius)) / (r - radius) ** 2
+        left_over = np.degrees(np.sqrt(np.mean(bend * bend, axis=0))) * radius * radius / 2
+        first[smooth] = np.maximum(first[smooth], rms - steepest * radius - left_over)
+        return np.asarray(first)
+
+    def _towards(self, centres: Floats) -> tuple[Floats, Floats, Floats, Floats]:
+        """(heads, n) x and y to the mouths, horizontal range and drop."""
         at = self.heads.at_m
         dx = at[:, 0, None] - centres[None, :, 0]
         dy = at[:, 1, None] - centres[None, :, 1]
-        t = centres[None, :, 2] - at[:, 2, None]
-        rho = np.sqrt(dx * dx + dy * dy)
-        off = np.degrees(np.arctan2(t, rho)) - self.bands[band].middle_deg
-        mean = off.mean(axis=0)
-        away = np.abs(off)
-        if radius > 0:
-            r = np.sqrt(rho * rho + t * t)
-            turn = np.where(r > radius, np.arcsin(np.minimum(radius / np.maximum(r, radius), 1.0)), math.pi)
-            away = np.maximum(away - np.degrees(turn), 0.0)
-        return mean, np.sqrt(np.mean(away * away, axis=0))
+        return dx, dy, np.sqrt(dx * dx + dy * dy), centres[None, :, 2] - at[:, 2, None]
 
     def values(self, centres: Floats, band: int, margins: Floats) -> Floats:
         """(n,) what the aim makes large, at the centres."""
@@ -492,7 +527,7 @@ class _Question:
     def bounds(self, centres: Floats, band: int, values: Floats, radius: float) -> Floats:
         """(n,) the most the aim can have within `radius` of the centres."""
         if self.aim == "centre":
-            return -self.off_centre(centres, band, radius)[1]
+            return -self.least_rms(centres, band, radius)
         return values + radius
 
     def best_heights(self, centres: Floats, band: int) -> Floats:
@@ -500,7 +535,7 @@ class _Question:
         low, high = self.box.low_m[2], self.box.high_m[2]
         if self.aim == "tolerance":
             z = self._balanced_heights(centres, band)
-            return np.concatenate([self._traced(centres, z, 1.0, high), self._traced(centres, z, -1.0, low)])
+            return self._traced(centres, z, down_too=True)
         lowest, highest = height_intervals(
             centres[:, :2],
             self.bands[band],
@@ -515,8 +550,8 @@ class _Question:
         centres, lowest, highest = centres[some], lowest[some], highest[some]
         if self.aim == "near":
             # the slant grows with the height as long as the mouths are below: the lowest is the best
-            return self._traced(centres, lowest, 1.0, high)
-        return self._traced(centres, np.clip(centres[:, 2], lowest, highest), 1.0, high)
+            return self._traced(centres, lowest)
+        return self._traced(centres, np.clip(centres[:, 2], lowest, highest))
 
     def _balanced_heights(self, centres: Floats, band: int) -> Floats:
         """(n,) heights at which the edges that ask for more height and those that ask for less are equal."""
@@ -538,20 +573,26 @@ class _Question:
             low, high = np.where(up, z, low), np.where(up, high, z)
         return np.asarray((low + high) / 2)
 
-    def _traced(self, centres: Floats, heights: Floats, way: float, end: float) -> Floats:
-        """The centres at these heights, moved up (way 1) or down (-1) to the first allowed one.
+    def _traced(self, centres: Floats, heights: Floats, *, down_too: bool = False) -> Floats:
+        """The centres at these heights, moved up (and, as more rows, down) to the first allowed one.
 
         The shortfall of a constraint is a step that cannot jump over an allowed height.
         """
         at = np.column_stack([centres[:, :2], heights])
         if not self.constraints:
             return at
-        for _ in range(60):
-            short = -self.allowed(at).min(axis=1)
-            walking = (short > ON_EDGE_M) & ((end - at[:, 2]) * way > 0)
-            if not walking.any():
+        way = np.ones(len(at))
+        if down_too:
+            at, way = np.concatenate([at, at]), np.concatenate([way, -way])
+        end = np.where(way > 0, self.box.high_m[2], self.box.low_m[2])
+        walking = np.arange(len(at))
+        for _ in range(TRACES):
+            short = -self.allowed(at[walking]).min(axis=1)
+            on = (short > ON_EDGE_M) & ((end[walking] - at[walking, 2]) * way[walking] > 0)
+            walking, short = walking[on], short[on]
+            if not len(walking):
                 break
-            at[walking, 2] += way * np.maximum(short[walking], ON_EDGE_M)
+            at[walking, 2] += way[walking] * np.maximum(short, ON_EDGE_M)
         at[:, 2] = np.clip(at[:, 2], self.box.low_m[2], self.box.high_m[2])
         return at
 
@@ -596,13 +637,18 @@ class _Question:
             float(rms[0]),
         )
 
-    def feasible_values(self, centres: Floats, band: int) -> Floats:
-        """(n,) the aim's value where everything is met, else -inf."""
+    def feasible_values(self, centres: Floats, band: int, above: float = -math.inf) -> Floats:
+        """(n,) the aim's value where everything is met and it is at least `above`, else -inf."""
         margins = self.margins(centres, band)
         values = self.values(centres, band, margins)
-        good = margins >= self.need_m - ON_EDGE_M
-        if self.constraints:
-            good &= self.allowed(centres).min(axis=1) >= -ON_EDGE_M
+        good = (margins >= self.need_m - ON_EDGE_M) & (values >= above)
+        left = np.flatnonzero(good)
+        for constraint in self.constraints:
+            if not len(left):
+                break
+            met = constraint.signed_m(centres[left]) >= -ON_EDGE_M
+            good[left[~met]] = False
+            left = left[met]
         return np.where(good, values, -np.inf)
 
 
@@ -671,8 +717,8 @@ def _branch_and_bound(
     gap *= 0.9 if question.aim == "centre" else 0.8
     ceiling = [question.ceiling_value(band) for band in range(bands)]
     best = _Best(question)
-    for known in start:
-        best.offer(np.array([known.at_m]), known.band)
+    for spot in start:
+        best.offer(np.array([spot.at_m]), spot.band)
     evaluations = 0
     ringed = [False] * bands
     if question.is_one_spot and free[0] and free[1]:
@@ -692,24 +738,32 @@ def _branch_and_bound(
     outcome: Outcome = "certified"
     stopped = False
 
+    def drop(band: int, centres: Floats, half: Floats, cells: NDArray[np.int64], bounds: Floats) -> None:
+        """Drop the cells of this band that cannot beat the best by more than the gap (or reach `at_least`)."""
+        to = best.value + gap if at_least is None else at_least - 1e-12
+        still = alive[cells, band]
+        cells, bounds = cells[still], bounds[still]
+        gone = np.ones(len(cells), np.bool_) if ceiling[band] <= to else bounds <= to
+        if not gone.any():
+            return
+        why = "value"
+        if ceiling[band] <= to and bounds.max() > to:
+            why = {"tolerance": "ball", "near": "reach", "centre": "value"}[question.aim]
+            if ringed[band]:
+                why = "alone"
+            elif not math.isfinite(ceiling[band]):
+                why = "margin"
+        leaves.bound = max(leaves.bound, min(ceiling[band], float(bounds[gone].max())))
+        leaves.add(centres[cells[gone]], half, share, band, why)
+        alive[cells[gone], band] = False
+
     while len(index):
         centres = low + (2 * index + 1) * half
         centres[:, ~free] = low[~free]
         radius = float(np.linalg.norm(half))
-        signed = question.allowed(centres)
         evaluations += int(alive.sum())
-        least = signed.min(axis=1) if signed.shape[1] else np.full(len(centres), np.inf)
-        shut = least + radius < -ON_EDGE_M
-        if shut.any():
-            which = signed[shut].argmin(axis=1)
-            for k in np.unique(which):
-                cells = np.flatnonzero(shut)[which == k]
-                for band in range(bands):
-                    mine = cells[alive[cells, band]]
-                    leaves.add(centres[mine], half, share, band, names[k])
-            alive[shut] = False
-        inside = least >= -ON_EDGE_M
-        known_values: dict[int, tuple[NDArray[np.int64], Floats, Floats]] = {}
+        # values before constraints: they cost less, and what cannot beat the best need not be allowed
+        known: dict[int, tuple[NDArray[np.int64], Floats, Floats, Floats]] = {}
         for band in range(bands):
             cells = np.flatnonzero(alive[:, band])
             if not len(cells):
@@ -723,40 +777,41 @@ def _branch_and_bound(
                     cells, margins = cells[~lost], margins[~lost]
             values = question.values(centres[cells], band, margins)
             bounds = question.bounds(centres[cells], band, values, radius)
-            known_values[band] = (cells, values, bounds)
-            fit = inside[cells] & (margins >= question.need_m - ON_EDGE_M)
-            best.take(centres[cells[fit]], values[fit], band)
-            if len(cells) and np.max(bounds) > best.value + gap and ceiling[band] > best.value + gap:
-                best.improve(centres[cells], values, bounds, band, half, free)
-        drop_to = best.value + gap
-        if at_least is not None:
-            if best.value >= at_least:
-                stopped = True
-                break
-            drop_to = at_least - 1e-12
-        for band, (cells, _, bounds) in known_values.items():
-            if ceiling[band] <= drop_to:
-                leaves.bound = max(leaves.bound, min(ceiling[band], float(bounds.max(initial=-np.inf))))
-                why = {"tolerance": "ball", "near": "reach", "centre": "value"}[question.aim]
-                if ringed[band]:
-                    why = "alone"
-                elif not math.isfinite(ceiling[band]):
-                    why = "margin"
-                leaves.add(centres[cells], half, share, band, why)
-                alive[cells, band] = False
+            known[band] = (cells, margins, values, bounds)
+            drop(band, centres, half, cells, bounds)
+        least = np.full(len(centres), np.inf)
+        live = np.flatnonzero(alive.any(axis=1))
+        if names and len(live):
+            signed = question.allowed(centres[live])
+            least[live] = signed.min(axis=1)
+            shut = least + radius < -ON_EDGE_M
+            which = signed.argmin(axis=1)
+            for k in np.unique(which[shut[live]]):
+                for band in range(bands):
+                    cells = live[shut[live] & (which == k) & alive[live, band]]
+                    leaves.add(centres[cells], half, share, band, names[k])
+            alive[shut] = False
+        for band, (cells, margins, values, bounds) in known.items():
+            still = alive[cells, band]
+            if not still.any():
                 continue
-            dropped = bounds <= drop_to
-            if dropped.any():
-                leaves.bound = max(leaves.bound, float(bounds[dropped].max()))
-                leaves.add(centres[cells[dropped]], half, share, band, "value")
-                alive[cells[dropped], band] = False
+            cells, margins, values, bounds = cells[still], margins[still], values[still], bounds[still]
+            fit = (least[cells] >= -ON_EDGE_M) & (margins >= question.need_m - ON_EDGE_M)
+            best.take(centres[cells[fit]], values[fit], band)
+            if np.max(bounds) > best.value + gap and ceiling[band] > best.value + gap:
+                best.improve(centres[cells], values, bounds, band, half, free)
+        if at_least is not None and best.value >= at_least:
+            stopped = True
+            break
+        for band, (cells, _, _, bounds) in known.items():
+            drop(band, centres, half, cells, bounds)
         more = alive.any(axis=1)
         coming = int(alive.sum()) * len(children)
         if more.any() and (
             evaluations + coming > effort.evaluations or radius < SMALLEST_RADIUS_M or not free.any()
         ):
             outcome = "unresolved"
-            for band, (cells, _, bounds) in known_values.items():
+            for band, (cells, _, _, bounds) in known.items():
                 left = alive[cells, band]
                 if left.any():
                     leaves.bound = max(leaves.bound, min(ceiling[band], float(bounds[left].max())))
@@ -797,7 +852,7 @@ class _Best:
 
     def offer(self, positions: Floats, band: int) -> float:
         """Try these positions, (n, 3); gives the best value among them."""
-        values = self.question.feasible_values(positions, band)
+        values = self.question.feasible_values(positions, band, self.value - 2 * TIE_M)
         self.take(positions[values > -np.inf], values[values > -np.inf], band)
         return float(values.max(initial=-np.inf))
 
@@ -932,7 +987,7 @@ def _tied(question: _Question, best: _Best, least: float) -> Place:
     steps = (0.5 * 0.5 ** np.arange(0, 12, 2)[:, None, None] * _around(free)).reshape(-1, 3)
     for _ in range(40):
         around = np.concatenate([here[None], np.clip(here + steps, low, high)])
-        around = around[question.feasible_values(around, band) >= least]
+        around = around[question.feasible_values(around, band, least) >= least]
         if not len(around):
             break
         to = around[order(around, np.full(len(around), band))]
