@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import shutil
 import subprocess
 import sys
 from importlib.resources import files
@@ -11,27 +10,7 @@ from pathlib import Path
 
 import pytest
 
-from viz.cli import main
-
 ROOMS = Path(str(files("scenes.rooms")))
-
-
-@pytest.fixture
-def rooms(tmp_path):
-    for file in ROOMS.glob("*.yaml"):
-        shutil.copy(file, tmp_path)
-    return tmp_path
-
-
-@pytest.fixture
-def run(capsys):
-    def run(*arguments: object) -> tuple[int, str, str]:
-        with pytest.raises(SystemExit) as exit_:
-            main([str(argument) for argument in arguments])
-        told = capsys.readouterr()
-        return int(exit_.value.code or 0), told.out, told.err
-
-    return run
 
 
 @pytest.mark.parametrize(
