@@ -258,12 +258,15 @@ def _upright(hanging: Hanging, at: Floats, around: Surroundings, kind: str) -> F
 def _joined(plan: Floats, vertical: Floats) -> Floats:
     """Signed distance of two prisms from their signed gaps on plan and in height."""
     outside = np.hypot(np.maximum(plan, 0), np.maximum(vertical, 0))
-    return outside + np.minimum(np.maximum(plan, vertical), 0)
+    inside = np.maximum(plan, vertical)
+    return outside + np.minimum(inside, 0, out=inside)
 
 
 def _outline_gap(hanging: Hanging, away: Floats, half: Floats, along: Floats) -> Floats:
     """Signed plan distance of the hanging outline at `away` (..., 2) to rectangles about the origin."""
     if max(hanging.size_m) == 0:
+        if not half.any():
+            return np.hypot(away[..., 0], away[..., 1]) - hanging.radius_m
         return _rectangle_distance(away, half, along) - hanging.radius_m
     turn = math.radians(hanging.turn_deg)
     own = np.array([math.cos(turn), math.sin(turn)])

@@ -24,6 +24,7 @@ from numpy.typing import NDArray
 
 from geometry.clearance import (
     Hanging,
+    Surroundings,
     Throw,
     gap,
     inside_gap,
@@ -203,6 +204,37 @@ KeptOut = tuple[int, Part, Hanging, Any, float]
 """Column, part, what hangs, shape or outline, and how far it stays away."""
 
 
+Thing = tuple[str, str, Sequence[Shape | Throw], float | None]
+"""Id, kind, shapes, and the clearance that the spec asks of it, if any."""
+
+
+@dataclass(frozen=True, eq=False)
+class _Things:
+    """Things of one or several shapes each, stacked; `starts` is where each thing's shapes begin."""
+
+    against: tuple[str, ...]
+    kinds: tuple[str, ...]
+    required: tuple[float | None, ...]
+    shapes: tuple[Shape | Throw, ...]
+    columns: tuple[int, ...]
+    starts: NDArray[np.intp]
+    around: Surroundings
+
+    @classmethod
+    def of(cls, things: Sequence[Thing]) -> _Things:
+        columns = tuple(k for k, (_, _, shapes, _) in enumerate(things) for _ in shapes)
+        shapes = tuple(shape for _, _, several, _ in things for shape in several)
+        return cls(
+            against=tuple(name for name, *_ in things),
+            kinds=tuple(kind for _, kind, _, _ in things),
+            required=tuple(own for *_, own in things),
+            shapes=shapes,
+            columns=columns,
+            starts=np.searchsorted(columns, range(len(things))),
+            around=stack(shapes),
+        )
+
+
 @dataclass(frozen=True, eq=False)
 class _Demand:
     """One rule asked of one array against some things: signed distances by part, columns as `against`.
@@ -241,8 +273,10 @@ class _Demand:
 class _Asking:
     """The rules asked of one array of a scene, wherever it may hang (the one builder in here)."""
 
-    def __init__(self, scene: Scene, array: Array) -> None:
+    def __init__(self, scene: Scene, array: Array, stacked: dict[str, _Things] | None = None) -> None:
         self.scene, self.array = scene, array
+        # what does not depend on the array is stacked once for all of them
+        self.stacked = {} if stacked is None else stacked
         self.changes = {change.rule: change for change in scene.rule_changes}
         self.ceiling = scene.room.ceiling_m
         self.open = (scene.suspension.ceiling or scene.room.ceiling_kind) == "open"
@@ -274,12 +308,23 @@ class _Asking:
             if rule.id in special:
                 asked += special[rule.id](rule)
                 continue
-            devices = [device for kind in rule.applies_to for device in self.by_kind.get(kind, ())]
-            asked += self._keep_away(
-                rule,
-                [(device.id, device.kind, shapes_of(device), device.required_m) for device in devices],
-            )
+            asked += self._kept_away_from(rule)
         return asked
+
+    def _kept_away_from(self, rule: Rule) -> list[_Demand]:
+        return self._keep_away(rule, self._shared(rule.id, lambda: self._of_kinds(rule)))
+
+    def _shared(self, name: str, things: Callable[[], Sequence[Thing]]) -> _Things:
+        if name not in self.stacked:
+            self.stacked[name] = _Things.of(things())
+        return self.stacked[name]
+
+    def _of_kinds(self, rule: Rule) -> list[Thing]:
+        return [
+            (device.id, device.kind, shapes_of(device), device.required_m)
+            for kind in rule.applies_to
+            for device in self.by_kind.get(kind, ())
+        ]
 
     def required(self, rule: Rule) -> float:
         """The rule's required value: the spec's change, its limit, or the rule's own."""
@@ -295,28 +340,21 @@ class _Asking:
         return rule.limit is not None and self.required(rule) != getattr(Limits(), f"{rule.limit}_m")
 
     def _keep_away(
-        self,
-        rule: Rule,
-        things: Sequence[tuple[str, str, Sequence[Shape | Throw], float | None]],
-        hanging: Mapping[Part, Hanging] | None = None,
+        self, rule: Rule, things: _Things, hanging: Mapping[Part, Hanging] | None = None
     ) -> list[_Demand]:
         """Distance in space of body and cable to things of one or several shapes each."""
-        if not things:
+        if not things.against:
             return []
         hanging = self.hanging if hanging is None else hanging
         usual = self.required(rule)
-        required = np.array([usual if own is None else own for *_, own in things])
-        shapes = [shape for _, _, several, _ in things for shape in several]
-        counts = [len(several) for _, _, several, _ in things]
-        columns = np.repeat(np.arange(len(things)), counts)
-        starts = np.concatenate([[0], np.cumsum(counts)[:-1]])
-        around = stack(shapes)
+        required = np.array([usual if own is None else own for own in things.required])
+        shapes, columns = things.shapes, things.columns
 
         def signed(prism: Hanging) -> Callable[[Floats], Floats]:
             def distance(positions: Floats) -> Floats:
-                nearest = gap(prism, positions, around)
-                if len(shapes) > len(things):
-                    nearest = np.minimum.reduceat(nearest, starts, axis=1)
+                nearest = gap(prism, positions, things.around)
+                if len(shapes) > len(things.against):
+                    nearest = np.minimum.reduceat(nearest, things.starts, axis=1)
                 return np.asarray(nearest - required)
 
             return distance
@@ -330,12 +368,12 @@ class _Asking:
             _Demand(
                 rule=rule,
                 change=self.changes.get(rule.id),
-                kinds=tuple(kind for _, kind, _, _ in things),
-                against=tuple(name for name, *_ in things),
+                kinds=things.kinds,
+                against=things.against,
                 parts={part: signed(prism) for part, prism in hanging.items()},
                 required=dict.fromkeys(hanging, required),
-                own=tuple(own is not None for *_, own in things),
-                unjudged=("",) * len(things),
+                own=tuple(own is not None for own in things.required),
+                unjudged=("",) * len(things.against),
                 outlines=outlines,
             )
         ]
@@ -346,12 +384,17 @@ class _Asking:
         hanging: dict[Part, Hanging] = {"body": self.body}
         if cable is not None:
             hanging["cable"] = cable
-        things: list[tuple[str, str, Sequence[Shape], float | None]] = [
-            (device.id, device.kind, shapes_of(device), None) for device in self.scene.overhead
-        ]
-        things += [(obstacle.id, "obstacle", (obstacle.solid,), None) for obstacle in self.scene.obstacles]
-        things += [(other.id, "array", self._shapes_of_array(other), None) for other in self.others]
-        return self._keep_away(rule, things, hanging)
+        fixed = self._shared(
+            "touch",
+            lambda: [
+                *((device.id, device.kind, shapes_of(device), None) for device in self.scene.overhead),
+                *((obstacle.id, "obstacle", (obstacle.solid,), None) for obstacle in self.scene.obstacles),
+            ],
+        )
+        return self._keep_away(rule, fixed, hanging) + self._keep_away(rule, self._arrays(), hanging)
+
+    def _arrays(self) -> _Things:
+        return _Things.of([(other.id, "array", self._shapes_of_array(other), None) for other in self.others])
 
     def _shapes_of_array(self, other: Array) -> tuple[Shape, ...]:
         cable = other.cable(self.ceiling)
@@ -359,13 +402,14 @@ class _Asking:
 
     def _obstacles(self, rule: Rule) -> list[_Demand]:
         return self._keep_away(
-            rule, [(one.id, "obstacle", (one.solid,), None) for one in self.scene.obstacles]
+            rule,
+            self._shared(
+                rule.id, lambda: [(one.id, "obstacle", (one.solid,), None) for one in self.scene.obstacles]
+            ),
         )
 
     def _other_arrays(self, rule: Rule) -> list[_Demand]:
-        return self._keep_away(
-            rule, [(other.id, "array", self._shapes_of_array(other), None) for other in self.others]
-        )
+        return self._keep_away(rule, self._arrays())
 
     def _projector_light(self, rule: Rule) -> list[_Demand]:
         lit, dark = [], []
@@ -378,7 +422,7 @@ class _Asking:
         note = "no display looks towards it, so the way of its light is not known"
         judged = [
             self._sooner(demand, [throw for _, _, (throw,), _ in lit])
-            for demand in self._keep_away(rule, lit)
+            for demand in self._keep_away(rule, _Things.of(lit))
         ]
         return judged + self._not_judged(rule, dark, [note] * len(dark))
 
@@ -415,7 +459,7 @@ class _Asking:
     def _not_judged(self, rule: Rule, devices: Sequence[Device], notes: Sequence[str]) -> list[_Demand]:
         if not devices:
             return []
-        [distance] = self._keep_away(rule, [(d.id, d.kind, shapes_of(d), None) for d in devices])
+        [distance] = self._keep_away(rule, _Things.of([(d.id, d.kind, shapes_of(d), None) for d in devices]))
         nothing = replace(distance, parts={}, required={}, unjudged=tuple(notes))
         return [replace(nothing, outlines=lambda height: ())]
 
@@ -428,17 +472,20 @@ class _Asking:
         size, turn = (width, depth), self.array.turn_deg
         if self.open:
             box = Hanging(size_m=size, turn_deg=turn, foot_m=self.ceiling - tall, top_m=self.ceiling)
-            return self._keep_away(rule, self._reaching_above(self.ceiling - tall), {"body": box})
+            return self._keep_away(rule, self._reaching_above(rule, self.ceiling - tall), {"body": box})
         foot = self.ceiling + TILE_M
         top = self.scene.room.structure_m or self.ceiling + rule.values["void"]
         box = Hanging(size_m=size, turn_deg=turn, foot_m=foot, top_m=foot + tall)
         line = Hanging(radius_m=CABLE_RADIUS_M, foot_m=foot + tall, top_m=max(top, foot + tall))
-        things = self._reaching_above(self.ceiling)
-        return self._keep_away(rule, things, {"body": box, "cable": line})
+        above = self._reaching_above(rule, self.ceiling)
+        return self._keep_away(rule, above, {"body": box, "cable": line})
 
-    def _reaching_above(self, height: float) -> list[tuple[str, str, Sequence[Shape], float | None]]:
+    def _reaching_above(self, rule: Rule, height: float) -> _Things:
         """Devices and obstacles that reach above a height; columns up to the ceiling go on to the structure."""
-        things: list[tuple[str, str, Sequence[Shape], float | None]] = [
+        return self._shared(rule.id, lambda: self._in_the_void(height))
+
+    def _in_the_void(self, height: float) -> list[Thing]:
+        things: list[Thing] = [
             (device.id, device.kind, shapes_of(device), None)
             for device in self.scene.overhead
             if device.low_m + device.depth_m > height
@@ -465,7 +512,7 @@ class _Asking:
         devices = self.by_kind.get("sprinkler", [])
         given = [device for device in devices if device.required_m is not None]
         devices = [device for device in devices if device.required_m is None]
-        own = self._keep_away(rule, [(d.id, d.kind, shapes_of(d), d.required_m) for d in given])
+        own = self._keep_away(rule, _Things.of([(d.id, d.kind, shapes_of(d), d.required_m) for d in given]))
         if not devices:
             return own
         return own + self._spray(rule, rules()["sprinkler-table"], devices)
@@ -540,9 +587,14 @@ class _Asking:
             distance = plan_gap(self.cable, positions, at_points) - away["cable"]
             return np.maximum(distance, top - self.ceiling)
 
+        @cache
+        def on_plan(part: Part, at: Point3) -> list[float]:
+            return list(map(float, plan_gap(self.hanging[part], at, at_points)[0]))
+
         def told(column: int, part: Part, at: Point3) -> Measured:
+            actual = on_plan(part, at)[column]
             return self._told_of_spray(
-                devices[column], part, at, away, rule, table_rule, wide, table_own, width
+                devices[column], part, at, actual, away, rule, table_rule, wide, table_own, width
             )
 
         def outlines(height: float) -> Iterable[KeptOut]:
@@ -610,6 +662,7 @@ class _Asking:
         device: Device,
         part: Part,
         at: Point3,
+        actual: float,
         away: Mapping[Part, float],
         rule: Rule,
         table_rule: Rule,
@@ -619,8 +672,6 @@ class _Asking:
     ) -> Measured:
         """Required and actual in the terms of whatever decides, and why."""
         units = self.scene.units
-        hanging = self.hanging[part]
-        actual = float(plan_gap(hanging, at, [Disc((*device.at_m, device.low_m), 0.0)])[0, 0])
         if part == "cable":
             return away["cable"], actual, "three times the cable's diameter, on plan"
         underside, top = float(self.body.low_m(np.array(at[2]))), float(self.body.high_m(np.array(at[2])))
@@ -802,9 +853,10 @@ def clearances(scene: Scene) -> tuple[Clearance, ...]:
     against each other once; of what is in the void the nearest is told.
     """
     rows: list[tuple[tuple[int, float], Clearance]] = []
+    stacked: dict[str, _Things] = {}
     for index, array in enumerate(scene.arrays):
         told_before = {other.id for other in scene.arrays[:index]}
-        for demand in _Asking(scene, array).demands():
+        for demand in _Asking(scene, array, stacked).demands():
             rows += _rows(demand, array, told_before)
     rows.sort(key=lambda row: row[0])
     return tuple(row for _, row in rows)
@@ -813,27 +865,35 @@ def clearances(scene: Scene) -> tuple[Clearance, ...]:
 def _rows(demand: _Demand, array: Array, told_before: set[str]) -> list[tuple[tuple[int, float], Clearance]]:
     rule, at = demand.rule, array.centre_m
     here = np.array([at])
-    signed = {part: measure(here)[0] for part, measure in demand.parts.items()}
-    quiet = rule.id in ("touch", "free-over-table")
+    parts = list(demand.parts)
+    signed = np.array([demand.parts[part](here)[0] for part in parts])
+    tighter = signed.argmin(axis=0).tolist() if parts else []
+    spares = signed.min(axis=0) if parts else np.zeros(len(demand.against))
+    which: Iterable[int] = range(len(demand.against))
+    if rule.id == "touch":  # told only where something touches
+        which = np.flatnonzero(spares < -MET_M).tolist()
+    elif rule.id == "hang-line":  # of all that is in the void only the nearest is told
+        which = [int(spares.argmin())]
     rows: list[tuple[tuple[int, float], Clearance]] = []
-    for column, against in enumerate(demand.against):
+    for column in which:
+        against = demand.against[column]
         if demand.kinds[column] == "array" and against in told_before:
             continue
-        if signed:
-            part = min(signed, key=lambda name: signed[name][column])
-            spare = float(signed[part][column])
-            required: float | None = float(demand.required[part][column])
-            actual: float | None = spare + float(demand.required[part][column])
-            note = ""
+        part: Part = "body"
+        spare, note = float(spares[column]), ""
+        required: float | None = None
+        actual: float | None = None
+        if parts:
+            part = parts[tighter[column]]
+            required = float(demand.required[part][column])
+            actual = spare + required
             if demand.told is not None:
                 required, actual, note = demand.told(column, part, at)
-        else:
-            part, spare, required, actual, note = "body", 0.0, None, None, ""
-        if quiet and (required is None or (rule.id == "touch" and spare >= -MET_M)):
-            continue
+        if rule.id == "free-over-table" and required is None:
+            continue  # it does not hang over this table
         state: ClearanceState = "clear" if spare >= -MET_M else "short"
         rank = 3 if state == "clear" else 0 if demand.binding(column) else 1
-        nothing_asked = bool(signed) and required is None and state == "clear"
+        nothing_asked = bool(parts) and required is None and state == "clear"
         if (demand.unjudged[column] and not nothing_asked) or (required is not None and math.isnan(required)):
             state, required, rank = "unjudged", None, 2
             note = demand.unjudged[column] or note
@@ -863,8 +923,7 @@ def _rows(demand: _Demand, array: Array, told_before: set[str]) -> list[tuple[tu
             sureness=sureness,
         )
         rows.append(((rank, spare), row))
-    # of all that is in the void only the nearest is told
-    return [min(rows, key=lambda row: row[0])] if rows and rule.id == "hang-line" else rows
+    return rows
 
 
 def constraints_for(scene: Scene, array: Array) -> list[Constraint]:
@@ -877,15 +936,20 @@ def constraints_for(scene: Scene, array: Array) -> list[Constraint]:
     """
     from geometry.placement import Constraint
 
-    def worst(measure: Callable[[Floats], Floats]) -> Callable[[Floats], Floats]:
-        return lambda positions: np.asarray(measure(np.atleast_2d(positions)).min(axis=1))
+    measures: dict[str, list[Callable[[Floats], Floats]]] = {}
+    for demand in _Asking(scene, array).demands():
+        if not demand.silent:
+            for part, measure in demand.parts.items():
+                measures.setdefault(f"{demand.rule.id} ({part})", []).append(measure)
 
-    return [
-        Constraint(f"{demand.rule.id} ({part})", worst(measure))
-        for demand in _Asking(scene, array).demands()
-        if not demand.silent
-        for part, measure in demand.parts.items()
-    ]
+    def worst(of: Sequence[Callable[[Floats], Floats]]) -> Callable[[Floats], Floats]:
+        def signed(positions: Floats) -> Floats:
+            at = np.atleast_2d(positions)
+            return np.asarray(np.min([measure(at).min(axis=1) for measure in of], axis=0))
+
+        return signed
+
+    return [Constraint(name, worst(of)) for name, of in measures.items()]
 
 
 @dataclass(frozen=True, slots=True)

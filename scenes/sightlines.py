@@ -59,13 +59,15 @@ def sightlines(scene: Scene, serving: Mapping[str, str]) -> tuple[Sightline, ...
     mouth of a head; a camera the eyes; a seated eye the corners and the centre of every display it
     faces. Where one of several is blocked it is that line which is told.
     """
-    blockers = _blockers(scene)
     lines = [*_to_mouths(scene, serving), *_to_faces(scene), *_to_displays(scene)]
     if not lines:
         return ()
-    owners = np.array([blocker.owner for blocker in blockers], object)
     starts = np.array([point for line in lines for point in line.starts])
     ends = np.array([point for line in lines for point in line.ends])
+    # most of a ceiling is above every line: it need not be asked
+    low, high = min(starts[:, 2].min(), ends[:, 2].min()), max(starts[:, 2].max(), ends[:, 2].max())
+    blockers = [one for one in _blockers(scene) if one.solid.low_m < high and one.solid.high_m > low]
+    owners = np.array([blocker.owner for blocker in blockers], object)
     found = crossings(starts, ends, [blocker.solid for blocker in blockers])
     counts = np.array([len(line.starts) for line in lines])
     excluded = np.repeat(np.array([line.without for line in lines], object), counts)

@@ -108,7 +108,7 @@ def test_headroom(clear_mm: float, ibc: bool, ada: bool) -> None:
         assert (row.state == "clear") == passes
 
 
-def test_free_space_round_a_detector_and_headroom_values() -> None:
+def test_free_space_round_a_detector() -> None:
     """BS 5839-1: 500 mm (memory)."""
     assert rules()["smoke-detector"].values["required"] == 0.5
 
