@@ -840,7 +840,7 @@ def _another_ceiling(
 def _one_more(heads: Heads, kits: Sequence[Kit], count: int) -> Remedy:
     """Whether `count` arrays of the first kit cover everybody."""
     # whether it works is asked here, not the last millimetre of how well
-    rough = Thoroughness(rounds=20, gap_m=0.02)
+    rough = Thoroughness(work=20, gap_m=0.02)
     found = arrange(heads, [replace(kits[0], count=count)], count=count, aim="tolerance", effort=rough)
     said = f"{count} arrays"
     if found.stands and found.best_margin_m >= 0 and not found.unreached:

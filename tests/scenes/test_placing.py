@@ -1,0 +1,296 @@
+"""Scenes handed to the search: what is held, what is told, and what would help where nothing works."""
+
+import json
+
+import numpy as np
+import pytest
+
+from geometry.placement import GAP_M
+from scenes.building import build
+from scenes.numbers import json_text
+from scenes.placing import HOLDS, Placement, place_scene
+from scenes.review import review
+from scenes.rules import constraints_for
+from scenes.scene import Scene
+from scenes.spec import read_spec_text
+
+ROOM = """
+overtable: 1
+name: Sandpiper Room
+units: m
+room: {size: [SIZE], ceiling: CEILING}
+tables: [{id: T1, shape: rectangle, size: [2.4, 1.2], at: [3.4, 2.3], height: 0.74}]
+people: {seated: {mouth: [1.15, 1.25], sway: 0.1}, standing: {mouth: [1.5, 1.6], sway: 0.1}}
+seats: SEATS
+profiles:
+  wick:
+    mount: MOUNT
+    body: {diameter: 0.2, height: 0.06}
+    bands: {low: [12, 36], mid: [24, 57], high: [44, 74]}
+    reach: [1.0, 3.0]
+arrays: ARRAYS
+overhead: OVERHEAD
+limits: {LIMITS}
+"""
+
+
+def room(
+    *,
+    size: str = "7.2, 4.6",
+    ceiling: str = "2.75",
+    seats: str = "[{around: T1, pitch: 0.75, gap: 0.25}]",
+    mount: str = "pendant",
+    arrays: str = "[{id: A1, profile: wick}]",
+    overhead: str = "[]",
+    limits: str = "",
+) -> Scene:
+    text = ROOM
+    for key, value in (
+        ("SIZE", size),
+        ("CEILING", ceiling),
+        ("SEATS", seats),
+        ("MOUNT", mount),
+        ("ARRAYS", arrays),
+        ("OVERHEAD", overhead),
+        ("LIMITS", limits),
+    ):
+        text = text.replace(key, value)
+    return build(read_spec_text(text))
+
+
+@pytest.fixture(scope="module")
+def placed() -> Placement:
+    return place_scene(room(), enough_m=0.05)
+
+
+def test_the_placed_room_agrees_with_its_review(placed: Placement) -> None:
+    judged = review(placed.scene)
+    assert placed.outcome == "certified"
+    assert placed.margin_m == pytest.approx(judged.margin_m, abs=1e-12)
+    assert judged.arrays[0].margin_m == placed.arrays[0].margin_m
+    assert judged.arrays[0].worst_slant_m == pytest.approx(placed.worst_slant_m, abs=1e-12)
+    assert judged.arrays[0].rms_off_centre_deg == pytest.approx(placed.rms_off_centre_deg, abs=1e-9)
+    array = placed.scene.arrays[0]
+    assert array.centre_m == (*placed.arrays[0].at_m, placed.arrays[0].height_m)
+    assert all(
+        c.signed_m(np.array([array.centre_m]))[0] >= -1e-9 for c in constraints_for(placed.scene, array)
+    )
+    assert not judged.short
+
+
+def test_json_has_every_key_of_the_contract(placed: Placement) -> None:
+    told = json.loads(json_text(placed.as_json()))
+    assert told["format"] == "overtable/placement/1"
+    assert {
+        "outcome", "certified", "arrays", "margin_m", "bound_m", "gap_m", "tolerance_m", "clear_tolerance_m", "aim",
+        "worst_slant_m", "worst_slant_bound_m", "mean_off_centre_deg", "rms_off_centre_deg", "evaluations",
+        "seconds", "conflict",
+    } <= set(told)  # fmt: skip
+    assert {"id", "at_m", "height_m", "drop_m", "band", "reach_m", "margin_m"} <= set(told["arrays"][0])
+    assert told["arrays"][0]["drop_m"] == pytest.approx(2.75 - told["arrays"][0]["height_m"], abs=1e-6)
+    assert told["arrays"][0]["band"] == {"name": "mid", "low_deg": 24, "high_deg": 57}
+    assert told["certified"] is True
+    assert told["conflict"] is None
+    assert told["tolerance_m"] == told["margin_m"] > 0
+    assert told["clear_tolerance_m"] <= told["tolerance_m"]
+    assert 0 <= told["gap_m"] <= GAP_M
+    assert 0 <= told["worst_slant_m"] - told["worst_slant_bound_m"] <= GAP_M + 1e-6
+
+
+def test_all_three_aims_are_tabled_and_each_is_best_at_its_own(placed: Placement) -> None:
+    near, tolerance, centre = placed.aims
+    assert [row.aim for row in placed.aims] == ["near", "tolerance", "centre"]
+    assert near.worst_slant_m <= min(tolerance.worst_slant_m, centre.worst_slant_m) + GAP_M
+    assert tolerance.margin_m >= max(near.margin_m, centre.margin_m) - GAP_M
+    assert centre.rms_off_centre_deg <= min(near.rms_off_centre_deg, tolerance.rms_off_centre_deg) + 0.01
+    assert near.margin_m >= 0.05 - 1e-9
+    assert tolerance.bound == placed.bound_m
+    for aim in ("tolerance", "centre"):
+        row = next(row for row in placed.aims if row.aim == aim)
+        taken = place_scene(room(), aim=aim, enough_m=0.05)  # type: ignore[arg-type]
+        assert taken.aim == aim
+        assert row.places[0][1] == (*taken.arrays[0].at_m, taken.arrays[0].height_m)
+
+
+def test_near_gives_way_to_tolerance_and_says_so() -> None:
+    placement = place_scene(room(), enough_m=0.4)
+    assert (placement.asked, placement.aim) == ("near", "tolerance")
+    assert "0.4 m" in placement.note
+    assert placement.margin_m == pytest.approx(placement.aims[1].margin_m, abs=1e-12)
+
+
+def test_given_places_are_free_unless_held() -> None:
+    given = "[{id: A1, profile: wick, at: [3.0, 2.0], height: 2.3, band: high}]"
+    scene = room(arrays=given)
+    free = place_scene(scene)
+    assert free.scene.arrays[0].at_m != (3.0, 2.0)
+    for hold in HOLDS:
+        kept = place_scene(scene, hold=[hold], advise=False)
+        array = kept.scene.arrays[0]
+        assert {
+            "at": array.at_m == (3.0, 2.0),
+            "height": array.height_m == 2.3,
+            "band": array.band_name == "high",
+        }[hold]
+        assert kept.bound_m is not None
+        assert free.bound_m is not None
+        assert kept.bound_m <= free.bound_m + GAP_M
+    all_held = place_scene(scene, hold=HOLDS, advise=False).scene.arrays[0]
+    assert (all_held.at_m, all_held.height_m, all_held.band_name) == ((3.0, 2.0), 2.3, "high")
+
+
+def test_a_held_value_must_be_there() -> None:
+    with pytest.raises(ValueError, match="array A1 has no height in the spec to hold"):
+        place_scene(room(), hold=["height"])
+    with pytest.raises(ValueError, match="allowed are at, height, band"):
+        place_scene(room(), hold=["drop"])  # type: ignore[list-item]
+
+
+def test_flush_stays_at_the_ceiling() -> None:
+    placement = place_scene(room(mount="flush", ceiling="2.6"), advise=False)
+    assert placement.arrays[0].height_m == 2.6
+    assert placement.arrays[0].drop_m == 0
+
+
+def test_walls_tables_headroom_and_devices_are_kept() -> None:
+    # a deep light hangs just where the array would: it goes beside or below
+    light = "[{id: L1, kind: light, at: [3.4, 2.3], size: [0.3, 0.3], below: 0.7, depth: 0.7}]"
+    placement = place_scene(room(overhead=light), enough_m=0.0, advise=False)
+    judged = review(placement.scene)
+    assert placement.margin_m is not None
+    assert not judged.short
+    assert placement.excluded["light (body)"] > 0
+    light_free = place_scene(room(), enough_m=0.0)
+    assert placement.bound_m <= light_free.bound_m + GAP_M  # type: ignore[operator]
+    body = placement.scene.arrays[0]
+    assert body.underside_m >= 0.74 + 0.6 - 1e-9
+    assert body.top_m <= 2.75 + 1e-9
+
+
+def test_nothing_allowed_names_the_rules_and_what_leaving_one_out_gives() -> None:
+    # under a ceiling at 1.9 m there is neither headroom nor 1.2 m over a table of 0.74 m
+    placement = place_scene(room(ceiling="1.9", limits="free_over_table: 1.2"))
+    assert placement.outcome == "none allowed"
+    assert placement.arrays == ()
+    assert placement.margin_m is None
+    assert placement.bound_m is None
+    told = json.loads(json_text(placement.as_json()))
+    assert told["arrays"] == []
+    assert placement.conflict is not None
+    assert placement.conflict.heads == ()
+    assert "headroom" in placement.conflict.because
+    assert placement.tolerance_m == 0
+
+
+@pytest.fixture(scope="module")
+def torn() -> Placement:
+    # two people too far apart for one array
+    seats = "[{id: S1, at: [0.6, 2.3]}, {id: S2, at: [6.9, 2.3]}, {id: S3, at: [3.4, 1.4]}]"
+    return place_scene(room(seats=seats))
+
+
+def test_conflict_names_the_smallest_group_why_and_what_helps(torn: Placement) -> None:
+    assert torn.bound_m is not None
+    assert torn.bound_m < 0
+    conflict = torn.conflict
+    assert conflict is not None
+    assert set(conflict.heads) == {"S1", "S2"}
+    assert conflict.smallest
+    # S1 and S2 are 6.3 m apart, twice 3 m less twice 0.1 m is 5.8 m
+    assert "6.30 m apart" in conflict.because
+    assert "5.80 m" in conflict.because
+    told = json.loads(json_text(torn.as_json()))["conflict"]
+    assert {"heads", "because", "try"} <= set(told)
+    helps = {entry["change"]: entry for entry in told["try"]}
+    assert helps["2 arrays"]["margin_m"] > 0
+    assert "reach" in helps
+    assert "even without sway not everybody can be inside" in told["tried_in_vain"]
+
+
+def test_the_reach_said_to_be_needed_is_enough_and_less_is_not(torn: Placement) -> None:
+    assert torn.conflict is not None
+    said = next(remedy.sentence for remedy in torn.conflict.remedies if remedy.change == "reach")
+    needed = float(said.split("reach of ")[1].split(" m")[0])
+    text_of = "[{id: S1, at: [0.6, 2.3]}, {id: S2, at: [6.9, 2.3]}, {id: S3, at: [3.4, 1.4]}]"
+    for reach, works in ((needed, True), (needed - 0.02, False)):
+        scene = room(seats=text_of)
+        profile = scene.arrays[0].profile
+        longer = type(profile)(**{**vars(profile), "reach_m": (1.0, reach)})
+        array = type(scene.arrays[0])(**{**vars(scene.arrays[0]), "profile": longer})
+        placement = place_scene(scene.with_arrays((array,)), aim="tolerance", advise=False)
+        assert placement.bound_m is not None
+        assert (placement.bound_m >= 0) is works
+
+
+def test_freeing_what_is_held_is_tried() -> None:
+    scene = room(arrays="[{id: A1, profile: wick, at: [3.4, 2.3], height: 2.7, band: low}]")
+    placement = place_scene(scene, hold=["height", "band"])
+    assert placement.bound_m is not None
+    assert placement.bound_m < 0
+    assert placement.conflict is not None
+    tried = {remedy.change: remedy for remedy in placement.conflict.remedies}
+    assert {"free height", "free band", "another ceiling", "2 arrays", "no sway", "reach"} <= set(tried)
+    for remedy in placement.conflict.remedies:
+        if remedy.works and remedy.change.startswith("free"):
+            assert remedy.margin_m is not None
+            fewer = [hold for hold in ("height", "band") if hold != remedy.change.split()[1]]
+            again = place_scene(scene, hold=fewer, aim="tolerance", advise=False)  # type: ignore[arg-type]
+            assert again.margin_m == pytest.approx(remedy.margin_m, abs=GAP_M)
+
+
+def test_a_higher_ceiling_that_is_offered_works() -> None:
+    # the steep band needs more drop than a ceiling at 2.4 m leaves
+    high = "[{id: A1, profile: wick, band: high}]"
+    placement = place_scene(room(ceiling="2.4", arrays=high), hold=["band"])
+    assert placement.bound_m is not None
+    assert placement.bound_m < 0
+    assert placement.conflict is not None
+    ceiling = next(remedy for remedy in placement.conflict.remedies if remedy.change == "another ceiling")
+    assert ceiling.works
+    height = float(ceiling.sentence.split("ceiling at ")[1].split(" m")[0])
+    higher, lower = (
+        place_scene(room(ceiling=f"{h:.2f}", arrays=high), aim="tolerance", hold=["band"], advise=False)
+        for h in (height, height - 0.05)
+    )
+    assert higher.margin_m is not None
+    assert higher.margin_m >= 0
+    assert lower.bound_m is not None
+    assert lower.bound_m < 0
+
+
+def test_several_arrays_cover_what_one_cannot() -> None:
+    seats = "[{id: S1, at: [0.6, 2.3]}, {id: S2, at: [6.9, 2.3]}, {id: S3, at: [3.4, 1.4]}]"
+    two = "[{id: A1, profile: wick}, {id: B, profile: wick}]"
+    placement = place_scene(room(seats=seats, arrays=two))
+    assert [array.id for array in placement.arrays] == ["A1", "B"]
+    judged = review(placement.scene)
+    assert placement.margin_m == pytest.approx(judged.margin_m, abs=1e-12)
+    assert placement.margin_m > 0
+    assert placement.bound_m is not None
+    assert placement.margin_m <= placement.bound_m + 1e-9
+    assert {id for array in placement.arrays for id in array.heads} == {"S1", "S2", "S3"}
+    assert [row.aim for row in placement.aims] == ["near", "tolerance", "centre"]
+    fewest = place_scene(room(seats=seats), arrays="fewest")
+    assert len(fewest.arrays) == 2
+    assert fewest.count_said == "2, proven"
+    assert fewest.arrays[0].id == "A1"
+    assert len({array.id for array in fewest.arrays}) == 2
+
+
+def test_certificate_is_kept_when_asked_for() -> None:
+    proof = place_scene(room(), record=True).certificate_json()
+    assert proof is not None
+    assert set(proof["searches"]) == {"near", "tolerance", "centre"}
+    assert json.loads(json.dumps(proof)) == proof
+    assert place_scene(room()).certificate_json() is None
+
+
+def test_rooms_to_move_name_the_head_that_is_lost_first(placed: Placement) -> None:
+    told = placed.as_json()["arrays"][0]
+    heads = {head.id for head in placed.scene.heads}
+    assert [entry["direction"] for entry in told["room_to_move"]] == ["+x", "-x", "+y", "-y", "up", "down"]
+    for entry in told["room_to_move"]:
+        assert entry["head"] in heads
+        assert entry["distance_m"] >= placed.tolerance_m - 1e-9
+    # 1° at 3 m takes 52 mm (2 · 3 m · sin 0.5°)
+    assert placed.arrays[0].margin_left_m == pytest.approx(placed.margin_m - 0.05236, abs=1e-4)
