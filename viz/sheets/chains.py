@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Sequence
 from typing import Final, Literal
 
@@ -24,12 +25,14 @@ def chain(
     line_m: float,
     *,
     names: Sequence[str] | None = None,
+    through: Sequence[float] = (),
 ) -> None:
     """Dimensions between neighbouring stations, which are sorted along the axis here.
 
     `line_m`: where the dimension line lies (its y for a chain along x). `names` say what each one
     measures; without them it is "first to second". Letters stand above the line (left of it for y);
-    where a gap is too short for them, below it, and else at the nearest free place along it.
+    where a gap is too short for them, below it, and else at the nearest free place along it. `through`: where
+    along the axis (metres) the extension lines of chains farther out run through this one.
     """
     along = 0 if axis == "x" else 1
     ordered = sorted(stations, key=lambda station: station[1][along])
@@ -38,7 +41,7 @@ def chain(
         if station[1][along] - kept[-1][1][along] > SHORTEST_M:
             kept.append(station)
     line = view.to_mm((line_m, line_m))[0]
-    for number, (first, second) in enumerate(zip(kept, kept[1:], strict=False)):
+    for number, (first, second) in enumerate(itertools.pairwise(kept)):
         text = view.draft.length(second[1][along] - first[1][along])
         length = lettering.width(text, TEXT_MM) + 0.3
         start, end = view.to_mm(first[1])[along], view.to_mm(second[1])[along]
@@ -53,15 +56,33 @@ def chain(
                 centre = middle + slide
                 if axis == "x":
                     at = (centre, line + lift)
-                    box = (centre - length / 2, at[1] - TEXT_MM * 0.62, centre + length / 2, at[1] + TEXT_MM * 0.62)
+                    box = (
+                        centre - length / 2,
+                        at[1] - TEXT_MM * 0.62,
+                        centre + length / 2,
+                        at[1] + TEXT_MM * 0.62,
+                    )
                 else:
                     at = (line - lift, centre)
-                    box = (at[0] - TEXT_MM * 0.62, centre - length / 2, at[0] + TEXT_MM * 0.62, centre + length / 2)
+                    box = (
+                        at[0] - TEXT_MM * 0.62,
+                        centre - length / 2,
+                        at[0] + TEXT_MM * 0.62,
+                        centre + length / 2,
+                    )
                 if any(overlap(box, other) for other in view.boxes):
                     continue
                 # inside its own gap it needs no second look; outside, below the line reads better
                 outside = max(0.0, length / 2 + abs(slide) - (end - start) / 2)
-                cost = abs(slide) + 1.5 * outside + (1.0 if level else 0.0) + (2.0 if outside and not level else 0.0)
+                low, high = (box[0], box[2]) if axis == "x" else (box[1], box[3])
+                crossed = sum(low < view.to_mm((at_m, at_m))[0] < high for at_m in through)
+                cost = (
+                    3.0 * crossed
+                    + abs(slide)
+                    + 1.5 * outside
+                    + (1.0 if level else 0.0)
+                    + (2.0 if outside and not level else 0.0)
+                )
                 if best is None or cost < best[0]:
                     best = cost, box, at
             if best is not None and best[0] < abs(slide):
@@ -85,7 +106,12 @@ def chain(
 
 
 def rise(
-    view: View, stations: Sequence[Station], line_m: float, *, names: Sequence[str] | None = None, side: int = 1
+    view: View,
+    stations: Sequence[Station],
+    line_m: float,
+    *,
+    names: Sequence[str] | None = None,
+    side: int = 1,
 ) -> None:
     """A vertical chain of a section with level letters beside the line, spread so that none overlap."""
     ordered = sorted(stations, key=lambda station: station[1][1])
@@ -93,12 +119,14 @@ def rise(
     for station in ordered[1:]:
         if station[1][1] - kept[-1][1][1] > SHORTEST_M:
             kept.append(station)
-    pairs = list(zip(kept, kept[1:], strict=False))
+    pairs = list(itertools.pairwise(kept))
     line = view.to_mm((line_m, 0))[0]
     texts = [view.draft.length(second[1][1] - first[1][1]) for first, second in pairs]
     wanted = [view.to_mm((0, (first[1][1] + second[1][1]) / 2))[1] for first, second in pairs]
     heights = spread(wanted, TEXT_MM * 1.36)
-    for number, ((first, second), text, want, got) in enumerate(zip(pairs, texts, wanted, heights, strict=True)):
+    for number, ((first, second), text, want, got) in enumerate(
+        zip(pairs, texts, wanted, heights, strict=True)
+    ):
         length = lettering.width(text, TEXT_MM)
         moved = abs(got - want) > 0.8
         near = line + side * (3.2 if moved else 1.4)

@@ -8,6 +8,7 @@ finds a free place.
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
@@ -169,7 +170,7 @@ class View:
         self._grow(points)
         if avoid:
             mm = [self.to_mm(point) for point in points]
-            self.segments.extend((*a, *b) for a, b in zip(mm, mm[1:], strict=False))
+            self.segments.extend((*a, *b) for a, b in itertools.pairwise(mm))
 
     # ---- lines and fills ------------------------------------------------------------------------
 
@@ -179,7 +180,13 @@ class View:
         self._touch([start, end], avoid=avoid)
 
     def polyline(
-        self, role: str, points: Iterable[Sequence[float]], *, closed: bool = False, avoid: bool = True, **more: object
+        self,
+        role: str,
+        points: Iterable[Sequence[float]],
+        *,
+        closed: bool = False,
+        avoid: bool = True,
+        **more: object,
     ) -> None:
         """A polyline through points, metres."""
         listed = [(float(p[0]), float(p[1])) for p in points]
@@ -194,10 +201,19 @@ class View:
         self._touch(_arc_points(at, radius_m, 0, 360), avoid=avoid)
 
     def arc(
-        self, role: str, at: Sequence[float], radius_m: float, start_deg: float, end_deg: float, *, avoid: bool = True
+        self,
+        role: str,
+        at: Sequence[float],
+        radius_m: float,
+        start_deg: float,
+        end_deg: float,
+        *,
+        avoid: bool = True,
     ) -> None:
         """An arc, anticlockwise from start to end."""
-        self.space.add_arc(self.units(at), radius_m * self.draft.per_m, start_deg, end_deg, dxfattribs=self._on(role))
+        self.space.add_arc(
+            self.units(at), radius_m * self.draft.per_m, start_deg, end_deg, dxfattribs=self._on(role)
+        )
         self._touch(_arc_points(at, radius_m, start_deg, end_deg), avoid=avoid)
 
     def fill(self, role: str, rings: Iterable[Sequence[Sequence[float]]]) -> None:
@@ -205,13 +221,22 @@ class View:
         self._hatch(role, rings, None, 0.0)
 
     def hatch(
-        self, role: str, rings: Iterable[Sequence[Sequence[float]]], *, spacing_mm: float = 2.0, angle_deg: float = 45.0
+        self,
+        role: str,
+        rings: Iterable[Sequence[Sequence[float]]],
+        *,
+        spacing_mm: float = 2.0,
+        angle_deg: float = 45.0,
     ) -> None:
         """Parallel lines inside closed rings, `spacing_mm` apart on paper."""
         self._hatch(role, rings, spacing_mm, angle_deg)
 
     def _hatch(
-        self, role: str, rings: Iterable[Sequence[Sequence[float]]], spacing_mm: float | None, angle_deg: float
+        self,
+        role: str,
+        rings: Iterable[Sequence[Sequence[float]]],
+        spacing_mm: float | None,
+        angle_deg: float,
     ) -> None:
         hatch = self.space.add_hatch(color=256, dxfattribs=self._on(role))
         if spacing_mm is not None:
@@ -301,7 +326,9 @@ class View:
         align: str = "left",
     ) -> Box:
         """One line of text with its baseline at a point in metres; its box on paper."""
-        box = self.box_of(text, self.to_mm(at), height_mm=height_mm, weight=weight, turn_deg=turn_deg, align=align)
+        box = self.box_of(
+            text, self.to_mm(at), height_mm=height_mm, weight=weight, turn_deg=turn_deg, align=align
+        )
         add_text(
             self.space,
             self.draft.layers[role].name,
@@ -319,6 +346,12 @@ class View:
         """Nothing else may be lettered in this box."""
         self.boxes.append(box)
         self._grow([(self.to_m(box[0]), self.to_m(box[1])), (self.to_m(box[2]), self.to_m(box[3]))])
+
+    def free(self, box: Box) -> bool:
+        """Whether no letters, symbol or line is in this box."""
+        if any(overlap(box, other) for other in self.boxes):
+            return False
+        return not self.segments or not _crossings(np.array([box]), np.array(self.segments))[0]
 
     def symbol_box(self, at: Sequence[float], radius_mm: float) -> None:
         """Nothing may be lettered on a symbol here."""
@@ -344,7 +377,9 @@ class View:
         tall = len(lines) * LINE_MM
         ax, ay = self.to_mm(anchor)
         places: list[tuple[float, Box]] = []
-        for ring, distance in enumerate((gap_mm, gap_mm + 2.5, gap_mm + 5, gap_mm + 9, gap_mm + 14, gap_mm + 20, gap_mm + 28)):
+        for ring, distance in enumerate(
+            (gap_mm, gap_mm + 2.5, gap_mm + 5, gap_mm + 9, gap_mm + 14, gap_mm + 20, gap_mm + 28)
+        ):
             for rank, direction in enumerate(prefer if ring == 0 else _AROUND):
                 c, s = math.cos(math.radians(direction)), math.sin(math.radians(direction))
                 # the middle of the box, so that its nearest edge is `distance` away in that direction
@@ -412,7 +447,9 @@ class View:
             )
         return box
 
-    def add(self, text: str, at_mm: Point, *, weight: lettering.Weight = "regular", align: str = "left") -> None:
+    def add(
+        self, text: str, at_mm: Point, *, weight: lettering.Weight = "regular", align: str = "left"
+    ) -> None:
         """A line of a note at a point on paper, without asking whether the place is free."""
         add_text(
             self.space,

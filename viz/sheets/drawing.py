@@ -12,8 +12,8 @@ from typing import TYPE_CHECKING, Any, Final, Literal
 import numpy as np
 
 from scenes.scene import Scene
-from viz.sheets import paper, plan, render, section, symbols
 from viz.sheets import heights as heights_view
+from viz.sheets import paper, plan, render, section, symbols
 from viz.sheets.draft import Box, Draft, DrawnDimension, View
 from viz.sheets.layers import layers
 from viz.sheets.lettering import plain
@@ -184,7 +184,9 @@ def figure(dossier: Dossier, kind: Kind, *, room_mm: tuple[float, float], number
     draft = Draft(scene.units, layers())
     chosen = [p for p in _planned(dossier, (room_mm[0] + 66 + 28, room_mm[1] + 40)) if p.kind == kind][number]
     area = (0.0, 0.0, *room_mm)
-    scale = paper.fitting_scale(draft, area, chosen.size_m, chosen.margins_mm, f"{room_mm[0]:g} x {room_mm[1]:g} mm")
+    scale = paper.fitting_scale(
+        draft, area, chosen.size_m, chosen.margins_mm, f"{room_mm[0]:g} x {room_mm[1]:g} mm"
+    )
     view = View(draft, chosen.title, scale, chosen.origin_m, chosen.suffix)
     _draw(draft, view, chosen)
     assert view.extent is not None
@@ -215,7 +217,7 @@ def _sheet(
 ) -> tuple[Paper, float, Box, Words]:
     scene = dossier.scene
     page = paper.new_paper(draft, f"{number + 1} {planned.title}", size)
-    cautions = [text for text in sheet_cautions(dossier)]
+    cautions = list(sheet_cautions(dossier))
     area = paper.view_area(page, cautions)
     scale = paper.fitting_scale(draft, area, planned.size_m, planned.margins_mm, size)
     view = View(draft, planned.title, scale, planned.origin_m, planned.suffix)
@@ -281,7 +283,7 @@ def _planned(dossier: Dossier, size_mm: tuple[float, float]) -> list[_Planned]:
             "plan", "floor-plan", "Floor plan",
             f"Floor plan of {plain(scene.name)} with tables, {ids} talkers by state, {arrays} and the area each "
             "covers at mouth height.",
-            room, plan.margins_mm(plan.floor_plan_rows(scene)), (0.0, 0.0), "",
+            room, plan.margins_mm(plan.plan_rows(scene)), (0.0, 0.0), "",
             lambda view: plan.floor_plan(view, review, marks), _ABOVE, lambda draft: _plan_legend(draft, dossier),
             (*general, drawn_walls, "Chairs and door swings indicative."), north=True,
         ),
@@ -289,7 +291,7 @@ def _planned(dossier: Dossier, size_mm: tuple[float, float]) -> list[_Planned]:
             "ceiling", "ceiling-plan", "Reflected ceiling plan",
             f"Reflected ceiling plan of {plain(scene.name)}, the same way round as the floor plan: {len(scene.overhead)} "
             f"overhead devices, keep-outs, where {arrays} may hang, and the dimensions of each hang point.",
-            room, plan.margins_mm(plan.ceiling_plan_rows(scene)), (0.0, 0.0), " above",
+            room, plan.margins_mm(plan.plan_rows(scene)), (0.0, 0.0), " above",
             lambda view: plan.ceiling_plan(view, review, keep_outs, regions, marks), _BELOW,
             lambda draft: _ceiling_legend(draft, dossier),
             (*general, drawn_walls, "Seen as the floor plan, not mirrored."), north=True,
@@ -311,7 +313,7 @@ def _planned(dossier: Dossier, size_mm: tuple[float, float]) -> list[_Planned]:
         )  # fmt: skip
         up += section.top_m(scene) + 5.0
     for row in dossier.heights:
-        rooms = size_mm[0] - 2 * paper.MARGIN_MM - 66.0 - 2 * paper.PAD_MM - 18.0
+        rooms = size_mm[0] - 2 * paper.MARGIN_MM - 66.0 - 2 * paper.PAD_MM - 11.0
         per_sheet = max(1, int(rooms // heights_view.COLUMN_MM))
         for first in range(0, len(row.bands), per_sheet):
             bands = row.bands[first : first + per_sheet]
@@ -333,7 +335,9 @@ def _planned(dossier: Dossier, size_mm: tuple[float, float]) -> list[_Planned]:
     return planned
 
 
-def _with_columns(margins: tuple[float, float, float, float], columns: int) -> tuple[float, float, float, float]:
+def _with_columns(
+    margins: tuple[float, float, float, float], columns: int
+) -> tuple[float, float, float, float]:
     return margins[0], margins[1], margins[2] + 18.0 * columns, margins[3]
 
 
@@ -391,7 +395,9 @@ def _array_legend(draft: Draft, scene: Scene) -> list[Legend]:
         block = symbols.array_block(draft, profile)
         size = max(profile.profile.size_m[:2]) * draft.per_m * 1.25
         made.append(
-            _symbol(draft, block, "array", f"array, {profile.profile.name} ({profile.profile.mount})", 4.2 / size)
+            _symbol(
+                draft, block, "array", f"array, {profile.profile.name} ({profile.profile.mount})", 4.2 / size
+            )
         )
     return made
 
@@ -400,7 +406,9 @@ def _state_legend(draft: Draft, dossier: Dossier) -> list[Legend]:
     states = {head.state for head in dossier.review.heads}
     words = {"covered": "covered", "marginal": "marginal: only upright", "missed": "missed"}
     return [
-        _symbol(draft, symbols.head_block(draft, state), state, words[state]) for state in words if state in states
+        _symbol(draft, symbols.head_block(draft, state), state, words[state])
+        for state in words
+        if state in states
     ]
 
 
@@ -415,7 +423,7 @@ def _plan_legend(draft: Draft, dossier: Dossier) -> list[Legend]:
     if "seated" in postures:
         made.append(_stroke("reach", "reach at seated mouths"))
     if any(array.profile.sectors > 1 for array in scene.arrays):
-        made.append(_symbol(draft, symbols.sector_block(draft), "sector", "sector 1 starts, counts this way"))
+        made.append(_symbol(draft, symbols.sector_block(draft), "sector", "sector 1, counting on"))
     if scene.cameras:
         made.append(_symbol(draft, symbols.camera_block(draft), "camera", "camera"))
     if scene.displays:
@@ -442,7 +450,9 @@ def _ceiling_legend(draft: Draft, dossier: Dossier) -> list[Legend]:
 def _section_legend(draft: Draft, dossier: Dossier) -> list[Legend]:
     scene = dossier.scene
     made = [*_state_legend(draft, dossier), _patch("band hatch", "band", "band, within reach")]
-    made.append(Legend(lambda page, x, y: page.line("covered", x, y - 1.6, x, y + 1.6), "mouths differ in height"))
+    made.append(
+        Legend(lambda page, x, y: page.line("covered", x, y - 1.6, x, y + 1.6), "mouths differ in height")
+    )
     if scene.room.structure_m is not None or any(a.profile.mount == "flush" for a in scene.arrays):
         made.append(_stroke("safety", "secondary retention"))
     return made
@@ -454,7 +464,8 @@ def _heights_legend(draft: Draft, dossier: Dossier) -> list[Legend]:
         _patch(None, "chart reach", "reach all, upright only"),
         _stroke("chart", "the best height"),
         Legend(
-            lambda page, x, y: page.insert(symbols.level_block(draft), "array", x - 1, y, turn_deg=-90), "where it hangs"
+            lambda page, x, y: page.insert(symbols.level_block(draft), "array", x - 1, y, turn_deg=-90),
+            "where it hangs",
         ),
         _patch("band hatch", "band", "the band as placed"),
         _patch("band hatch", "band standing", "another band at its best"),
@@ -476,6 +487,7 @@ def _dxf_text(draft: Draft, title: str, day: str) -> str:
             doc.layouts.delete(name)
     doc.header.custom_vars.append("TITLE", plain(title))
     doc.header.custom_vars.append("DATE", day)
+    doc.ezdxf_metadata()["CREATED_BY_EZDXF"] = f"{ezdxf.__version__} @ {day}"
     before = ezdxf.options.write_fixed_meta_data_for_testing
     # ezdxf stamps the time of writing and random identifiers unless told to keep them fixed
     ezdxf.options.write_fixed_meta_data_for_testing = True
@@ -485,4 +497,3 @@ def _dxf_text(draft: Draft, title: str, day: str) -> str:
     finally:
         ezdxf.options.write_fixed_meta_data_for_testing = before
     return stream.getvalue()
-

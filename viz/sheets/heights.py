@@ -18,14 +18,17 @@ from viz.sheets import lettering, symbols
 from viz.sheets.draft import LINE_MM, TEXT_MM, View
 from viz.sheets.section import wedge_outline
 
-COLUMN_MM: Final = 60.0
+COLUMN_MM: Final = 55.0
 """A column is never narrower on paper: its letters need that."""
 BAR_MM: Final = 3.0
 
 
 def reach_m(scene: Scene, row: ArrayHeights) -> float:
     """How far out a column is drawn, metres: to the farthest talker and a little more."""
-    ranges = [math.hypot(scene.head(id).at_m[0] - row.at_m[0], scene.head(id).at_m[1] - row.at_m[1]) for id in row.heads]
+    ranges = [
+        math.hypot(scene.head(id).at_m[0] - row.at_m[0], scene.head(id).at_m[1] - row.at_m[1])
+        for id in row.heads
+    ]
     return max([*ranges, 1.0]) + 0.35
 
 
@@ -41,7 +44,7 @@ def tall_m(scene: Scene) -> float:
 
 def margins_mm() -> tuple[float, float, float, float]:
     """What the columns need on paper: left, below, right, above."""
-    return 16.0, 7 * LINE_MM + 4, 2.0, 12.0
+    return 9.0, 7 * LINE_MM + 4, 2.0, 12.0
 
 
 def heights_diagram(view: View, review: Review, row: ArrayHeights, bands: Sequence[BandHeights]) -> None:
@@ -72,7 +75,14 @@ def _scale(view: View, scene: Scene) -> None:
 
 
 def _column(
-    view: View, review: Review, row: ArrayHeights, band: BandHeights, array: Array, x: float, reach: float, ceiling: float
+    view: View,
+    review: Review,
+    row: ArrayHeights,
+    band: BandHeights,
+    array: Array,
+    x: float,
+    reach: float,
+    ceiling: float,
 ) -> None:
     import shapely
 
@@ -114,7 +124,12 @@ def _column(
         profile = array.profile
         half = profile.size_m[0] / 2
         low = height - profile.centre_m
-        corners = [(x, low), (x + half, low), (x + half, low + profile.size_m[2]), (x, low + profile.size_m[2])]
+        corners = [
+            (x, low),
+            (x + half, low),
+            (x + half, low + profile.size_m[2]),
+            (x, low + profile.size_m[2]),
+        ]
         view.fill("array hatch" if chosen else "structure hatch", [corners])
         view.polyline("array", corners, closed=True)
         if profile.mount == "pendant":
@@ -182,7 +197,9 @@ def told(scene: Scene, row: ArrayHeights, band: BandHeights, chosen: bool) -> li
         lines.append("no height serves all")
     if band.best_m is not None and band.best_margin_m is not None:
         if band.best_margin_m >= 0:
-            lines.append(f"best {length(band.best_m, units)}, off by up to {whole_down(band.best_margin_m, units)}")
+            lines.append(
+                f"best {length(band.best_m, units)}, off by up to {whole_down(band.best_margin_m, units)}"
+            )
         else:
             lines.append(f"best {length(band.best_m, units)}: not enough for all")
     if band.mean_off_centre_deg is not None:
@@ -196,7 +213,7 @@ def told(scene: Scene, row: ArrayHeights, band: BandHeights, chosen: bool) -> li
     if chosen and row.today_m is not None:
         lines.append(f"placed at {length(row.today_m, units)}")
     del scene
-    room = COLUMN_MM - 4.0
+    room = COLUMN_MM - 2.5
     return [part for line in lines for part in lettering.wrap(line, TEXT_MM, room)]
 
 

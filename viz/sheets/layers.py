@@ -42,12 +42,22 @@ def layers(own: str | None = None) -> Mapping[str, Layer]:
         except yaml.YAMLError as problem:
             raise LayersMistake(f"layers file: this is not YAML ({problem})") from problem
         if not isinstance(changes, dict):
-            raise LayersMistake("layers file: allowed is a mapping of what is drawn to its layer, as in layers.yaml")
+            raise LayersMistake(
+                "layers file: allowed is a mapping of what is drawn to its layer, as in layers.yaml"
+            )
         for role, entry in changes.items():
             if role not in told:
                 raise LayersMistake(f"layers file, {role!r}: allowed is one of {', '.join(told)}")
-            if not isinstance(entry, dict) or not set(entry) <= {"layer", "colour", "weight", "line", "about"}:
-                raise LayersMistake(f"layers file, {role}: {entry!r}; allowed are layer, colour, weight, line, about")
+            if not isinstance(entry, dict) or not set(entry) <= {
+                "layer",
+                "colour",
+                "weight",
+                "line",
+                "about",
+            }:
+                raise LayersMistake(
+                    f"layers file, {role}: {entry!r}; allowed are layer, colour, weight, line, about"
+                )
             told[role].update(entry)
     made = {role: _layer(role, entry) for role, entry in told.items()}
     first: dict[str, tuple[str, Layer]] = {}

@@ -27,7 +27,7 @@ class FontMissing(RuntimeError):
     """A font, or a letter in it, that the sheets need and this installation does not have."""
 
 
-def ezdxf_module():  # type: ignore[no-untyped-def]
+def ezdxf_module() -> Any:
     """The ezdxf package, imported without its habit of scanning this machine's fonts into a cache file.
 
     The package is given a cache that holds no fonts at all (`fonts/ezdxf`), so that a sheet looks the
@@ -137,7 +137,9 @@ def wrap(text: str, height: float, room: float, weight: Weight = "regular") -> l
     line = ""
     for word in text.split():
         while width(word, height, weight) > room and len(word) > 1:
-            cut = next(n for n in range(len(word), 0, -1) if n == 1 or width(word[:n], height, weight) <= room)
+            cut = next(
+                n for n in range(len(word), 0, -1) if n == 1 or width(word[:n], height, weight) <= room
+            )
             if line:
                 lines.append(line)
                 line = ""

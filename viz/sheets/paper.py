@@ -21,13 +21,13 @@ PAPERS: Final[dict[str, tuple[float, float]]] = {
 }
 METRIC_SCALES: Final[dict[float, str]] = {d: f"1:{d:g}" for d in (20.0, 25.0, 50.0, 100.0, 200.0)}
 IMPERIAL_SCALES: Final[dict[float, str]] = {
-    16.0: "3/4\" = 1'-0\"",
-    24.0: "1/2\" = 1'-0\"",
-    32.0: "3/8\" = 1'-0\"",
-    48.0: "1/4\" = 1'-0\"",
-    64.0: "3/16\" = 1'-0\"",
-    96.0: "1/8\" = 1'-0\"",
-    192.0: "1/16\" = 1'-0\"",
+    16.0: '3/4" = 1\'-0"',
+    24.0: '1/2" = 1\'-0"',
+    32.0: '3/8" = 1\'-0"',
+    48.0: '1/4" = 1\'-0"',
+    64.0: '3/16" = 1\'-0"',
+    96.0: '1/8" = 1\'-0"',
+    192.0: '1/16" = 1\'-0"',
 }
 MARGIN_MM: Final = 10.0
 PAD_MM: Final = 4.0
@@ -73,7 +73,7 @@ class Paper:
     @property
     def strip_mm(self) -> float:
         """Width of the strip on the right."""
-        return 66.0 if self.width_mm < 350 else 84.0
+        return 66.0 if self.width_mm < 350 else 74.0
 
     @property
     def frame(self) -> Box:
@@ -103,9 +103,13 @@ class Paper:
         hatch.set_pattern_fill("OVERTABLE", color=256, definition=[line])
         hatch.paths.add_polyline_path([(x0, y0), (x1, y0), (x1, y1), (x0, y1)], is_closed=True)
 
-    def insert(self, block: str, role: str, x: float, y: float, *, turn_deg: float = 0.0, scale: float = 1.0) -> None:
+    def insert(
+        self, block: str, role: str, x: float, y: float, *, turn_deg: float = 0.0, scale: float = 1.0
+    ) -> None:
         self.layout.add_blockref(
-            block, (x, y), dxfattribs={"layer": self.layer(role), "rotation": turn_deg, "xscale": scale, "yscale": scale}
+            block,
+            (x, y),
+            dxfattribs={"layer": self.layer(role), "rotation": turn_deg, "xscale": scale, "yscale": scale},
         )
 
     def text(
@@ -132,7 +136,12 @@ def new_paper(draft: Draft, name: str, paper: str) -> Paper:
 def view_area(paper: Paper, cautions: Sequence[str]) -> Box:
     """Where on the paper a view may lie."""
     x0, y0, x1, y1 = paper.frame
-    return x0 + PAD_MM, y0 + caution_height(paper, cautions) + PAD_MM, x1 - paper.strip_mm - PAD_MM, y1 - PAD_MM
+    return (
+        x0 + PAD_MM,
+        y0 + caution_height(paper, cautions) + PAD_MM,
+        x1 - paper.strip_mm - PAD_MM,
+        y1 - PAD_MM,
+    )
 
 
 def caution_lines(paper: Paper, cautions: Sequence[str]) -> list[str]:
@@ -152,7 +161,11 @@ def scales(draft: Draft) -> dict[float, str]:
 
 
 def fitting_scale(
-    draft: Draft, area: Box, size_m: tuple[float, float], margins_mm: tuple[float, float, float, float], paper: str
+    draft: Draft,
+    area: Box,
+    size_m: tuple[float, float],
+    margins_mm: tuple[float, float, float, float],
+    paper: str,
 ) -> float:
     """The largest scale at which a thing of that size, with margins on paper, fits into the area.
 
@@ -170,7 +183,7 @@ def fitting_scale(
     )
 
 
-def place_view(paper: Paper, view: View, area: Box, shown: Sequence[str], *, margin_mm: float = 1.5) -> Box:
+def place_view(paper: Paper, view: View, area: Box, shown: Sequence[str], *, margin_mm: float = 1.0) -> Box:
     """The view's viewport in the middle of the area, with only the layers of these roles to be seen; its box."""
     assert view.extent is not None
     x0, y0, x1, y1 = view.extent
@@ -229,7 +242,13 @@ def dress(
             at = (x1 - PAD_MM - 7.5, y - 1.5)
             paper.insert(symbols.north_block(paper.draft), "symbol", *at, turn_deg=scene.room.north_deg - 90)
             turn = math.radians(scene.room.north_deg)
-            paper.text("N", at[0] + 6.6 * math.cos(turn), at[1] + 6.6 * math.sin(turn) - 1.2, align="centre", weight="semibold")
+            paper.text(
+                "N",
+                at[0] + 6.6 * math.cos(turn),
+                at[1] + 6.6 * math.sin(turn) - 1.2,
+                align="centre",
+                weight="semibold",
+            )
             y -= 6.0
     y -= 2.0
     for note in notes:
@@ -242,7 +261,9 @@ def dress(
         y -= 1.2
 
 
-def _legend(paper: Paper, legend: Sequence[Legend], left: float, right: float, y: float, bottom: float) -> float:
+def _legend(
+    paper: Paper, legend: Sequence[Legend], left: float, right: float, y: float, bottom: float
+) -> float:
     """The legend in one column, or in two where one is too long; where it ends."""
     if not legend:
         return y
@@ -251,7 +272,9 @@ def _legend(paper: Paper, legend: Sequence[Legend], left: float, right: float, y
     # as airy as the strip allows; below the legend come scale bar and notes
     step = min(5.2, (y - bottom - 34.0) / len(legend))
     if step < TEXT_MM * 1.3:
-        raise DoesNotFit(f"a legend of {len(legend)} lines does not fit on {paper.name}; allowed is a larger paper")
+        raise DoesNotFit(
+            f"a legend of {len(legend)} lines does not fit on {paper.name}; allowed is a larger paper"
+        )
     first = left + PAD_MM + 11.0
     for entry in legend:
         y -= step
@@ -287,7 +310,9 @@ def _scale_bar(paper: Paper, scene: Scene, denominator: float, x: float, y: floa
     return y - 6.0
 
 
-def _title_block(paper: Paper, scene: Scene, words: Words, scale: float | None, left: float, right: float) -> float:
+def _title_block(
+    paper: Paper, scene: Scene, words: Words, scale: float | None, left: float, right: float
+) -> float:
     """The title block from the bottom of the strip upwards; where it begins."""
     frame_left, frame_right = left - PAD_MM, right + PAD_MM
     document = scene.document
@@ -297,7 +322,9 @@ def _title_block(paper: Paper, scene: Scene, words: Words, scale: float | None, 
     def rule() -> None:
         paper.line("frame thin", frame_left, y, frame_right, y)
 
-    def pair(label: str, value: str, x: float, at: float, wide: float, *, weight: lettering.Weight = "regular") -> None:
+    def pair(
+        label: str, value: str, x: float, at: float, wide: float, *, weight: lettering.Weight = "regular"
+    ) -> None:
         paper.text(label, x, at, role="title label")
         indent = width(label, SMALL_MM) + 1.6
         paper.text(shorten(plain(value), SMALL_MM, wide - indent, weight), x + indent, at, weight=weight)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections.abc import Sequence
 from typing import Any, Final
@@ -20,7 +21,7 @@ from viz.sheets.draft import Point, View
 
 WALL_M: Final = 0.1
 """Thickness a wall is drawn with, outwards from its finished face: a spec does not tell it."""
-FIRST_ROW_MM: Final = 14.0
+FIRST_ROW_MM: Final = 12.5
 """From the walls' outer face to the first chain of dimensions."""
 
 Cut = tuple[str, Point, Point, Point]
@@ -29,12 +30,7 @@ Cut = tuple[str, Point, Point, Point]
 
 def margins_mm(rows: tuple[int, int]) -> tuple[float, float, float, float]:
     """What a plan needs round the walls on paper: left, below, right, above. `rows`: chains along y and x."""
-    return FIRST_ROW_MM + ROW_MM * rows[0] - 3, FIRST_ROW_MM + ROW_MM * rows[1] - 3, 11.0, 11.0
-
-
-def floor_plan_rows(scene: Scene) -> tuple[int, int]:
-    """Chains of dimensions along y and along x."""
-    return (2, 2) if scene.tables else (1, 1)
+    return FIRST_ROW_MM + ROW_MM * (rows[0] - 1) + 4.5, FIRST_ROW_MM + ROW_MM * (rows[1] - 1) + 2.5, 9.0, 9.0
 
 
 def floor_plan(view: View, review: Review, cuts: Sequence[Cut]) -> None:
@@ -73,8 +69,8 @@ def floor_plan(view: View, review: Review, cuts: Sequence[Cut]) -> None:
         view.polyline("display", [left[:2], right[:2]], const_width=view.paper(0.8))
         view.symbol_box(display.at_m[:2], 1.0)
     _section_marks(view, scene, cuts)
-    _wall_names(view, scene)
     _plan_chains(view, scene)
+    _wall_names(view, scene)
     # letters last, each where the drawing leaves room for it
     inside = _inside_mm(view, scene)
     for array in scene.arrays:
@@ -103,10 +99,16 @@ def floor_plan(view: View, review: Review, cuts: Sequence[Cut]) -> None:
         )  # fmt: skip
 
 
-def ceiling_plan_rows(scene: Scene) -> tuple[int, int]:
-    """Chains of dimensions along y and along x."""
+def plan_rows(scene: Scene) -> tuple[int, int]:
+    """The most chains of dimensions along y and along x that floor plan or ceiling plan have.
+
+    One number for both, so that they come at one scale and lie over each other on paper too.
+    """
     grid = 1 if scene.room.grid is not None else 0
-    return len(_wall_groups(scene, 1)) + grid + 1, len(_wall_groups(scene, 0)) + grid + 1
+    floor = 2 if scene.tables else 1
+    return max(floor, len(_wall_groups(scene, 1)) + grid + 1), max(
+        floor, len(_wall_groups(scene, 0)) + grid + 1
+    )
 
 
 def ceiling_plan(
@@ -120,7 +122,9 @@ def ceiling_plan(
             view.polyline("region", ring, closed=True)
     # keep-outs overlap: what is drawn is what they take together
     room = shapely.Polygon(scene.room.outline_m)
-    taken = shapely.union_all([shapely.Polygon(outer, holes) for outer, holes in keep_outs]).intersection(room)
+    taken = shapely.union_all([shapely.Polygon(outer, holes) for outer, holes in keep_outs]).intersection(
+        room
+    )
     for rings in _rings(taken):
         view.hatch("keep-out hatch", rings, spacing_mm=1.5, angle_deg=-45)
         for ring in rings:
@@ -149,8 +153,8 @@ def ceiling_plan(
     for array in scene.arrays:
         _array(view, scene, array)
     _section_marks(view, scene, cuts)
-    _wall_names(view, scene)
     _ceiling_chains(view, scene)
+    _wall_names(view, scene)
     inside = _inside_mm(view, scene)
     for array in scene.arrays:
         view.label(
@@ -162,7 +166,9 @@ def ceiling_plan(
     for device in scene.overhead:
         gap = 2.2 if device.kind in symbols.SMALL_KINDS else 1.0
         half = view.to_mm(device.size_m)[1] / 2 if device.kind not in symbols.SMALL_KINDS else 0
-        view.label([device.id], device.at_m, gap_mm=gap + half, within=inside, prefer=(90, -90, 45, 135, -45, -135))
+        view.label(
+            [device.id], device.at_m, gap_mm=gap + half, within=inside, prefer=(90, -90, 45, 135, -45, -135)
+        )
 
 
 # ---- pieces -----------------------------------------------------------------------------------------
@@ -170,9 +176,12 @@ def ceiling_plan(
 
 def _rings(shape: Any) -> list[list[Sequence[Sequence[float]]]]:
     """Each polygon of a shapely shape as its rings, outer first."""
-    parts = [part for part in getattr(shape, "geoms", [shape]) if part.geom_type == "Polygon" and part.area > 1e-9]
+    parts = [
+        part for part in getattr(shape, "geoms", [shape]) if part.geom_type == "Polygon" and part.area > 1e-9
+    ]
     return [
-        [list(part.exterior.coords)[:-1], *(list(hole.coords)[:-1] for hole in part.interiors)] for part in parts
+        [list(part.exterior.coords)[:-1], *(list(hole.coords)[:-1] for hole in part.interiors)]
+        for part in parts
     ]
 
 
@@ -205,7 +214,10 @@ def _opening_shape(scene: Scene, opening: Opening) -> Any:
     near, along, out = _opening_frame(scene, opening)
     w = opening.width_m
     return shapely.Polygon(
-        [_off(near, along, u, out, v) for u, v in ((0, -0.001), (w, -0.001), (w, WALL_M * 1.5), (0, WALL_M * 1.5))]
+        [
+            _off(near, along, u, out, v)
+            for u, v in ((0, -0.001), (w, -0.001), (w, WALL_M * 1.5), (0, WALL_M * 1.5))
+        ]
     )
 
 
@@ -309,9 +321,17 @@ def _sectors(view: View, scene: Scene, array: Array) -> None:
     start = math.radians(array.turn_deg)
     near = inner + view.to_m(3.5)
     at = (x + near * math.cos(start), y + near * math.sin(start))
-    view.insert(symbols.sector_block(view.draft), "sector", at, turn_deg=array.turn_deg + 90, scale=view.paper(1))
+    view.insert(
+        symbols.sector_block(view.draft), "sector", at, turn_deg=array.turn_deg + 90, scale=view.paper(1)
+    )
     view.symbol_box(at, 1.7)
-    view.label(["1"], at, gap_mm=1.9, prefer=(array.turn_deg + 60, array.turn_deg + 90, array.turn_deg + 30), leader=False)
+    view.label(
+        ["1"],
+        at,
+        gap_mm=1.9,
+        prefer=(array.turn_deg + 60, array.turn_deg + 90, array.turn_deg + 30),
+        leader=False,
+    )
 
 
 def _people(view: View, scene: Scene) -> None:
@@ -327,8 +347,11 @@ def _people(view: View, scene: Scene) -> None:
         facing = math.radians(head.facing_deg)
         for back, radius in ((0.1, 0.1), (0.15, 0.2), (0.35, 0.2)):
             x, y = head.at_m[0] - back * math.cos(facing), head.at_m[1] - back * math.sin(facing)
-            n = [view.to_mm((x + radius * dx, y + radius * dy)) for dx, dy in ((-1, -1), (1, -1), (1, 1), (-1, 1), (-1, -1))]
-            view.segments.extend((*a, *b) for a, b in zip(n, n[1:], strict=False))
+            n = [
+                view.to_mm((x + radius * dx, y + radius * dy))
+                for dx, dy in ((-1, -1), (1, -1), (1, 1), (-1, 1), (-1, -1))
+            ]
+            view.segments.extend((*a, *b) for a, b in itertools.pairwise(n))
 
 
 def _head(view: View, head: HeadReview) -> tuple[HeadReview, Point]:
@@ -419,7 +442,9 @@ def _device_obstacle(view: View, device: Device) -> None:
     c, s = math.cos(turn), math.sin(turn)
     w, d = device.size_m[0] / 2, device.size_m[1] / 2
     x, y = device.at_m
-    corners = [view.to_mm((x + u * c - v * s, y + u * s + v * c)) for u, v in ((-w, -d), (w, -d), (w, d), (-w, d))]
+    corners = [
+        view.to_mm((x + u * c - v * s, y + u * s + v * c)) for u, v in ((-w, -d), (w, -d), (w, d), (-w, d))
+    ]
     xs, ys = zip(*corners, strict=True)
     view.keep((min(xs), min(ys), max(xs), max(ys)))
 
@@ -442,10 +467,16 @@ def _section_marks(view: View, scene: Scene, cuts: Sequence[Cut]) -> None:
             near = (face[0] + along[0] * sign * view.to_m(3.1), face[1] + along[1] * sign * view.to_m(3.1))
             view.line("symbol" + view.suffix, tip, near)
             view.insert(
-                symbols.section_block(view.draft), "symbol" + view.suffix, middle, turn_deg=turn, scale=view.paper(1)
+                symbols.section_block(view.draft),
+                "symbol" + view.suffix,
+                middle,
+                turn_deg=turn,
+                scale=view.paper(1),
             )
             drop = view.to_m(1.15)
-            view.text("note" + view.suffix, letter, (middle[0], middle[1] - drop), weight="semibold", align="centre")
+            view.text(
+                "note" + view.suffix, letter, (middle[0], middle[1] - drop), weight="semibold", align="centre"
+            )
             view.symbol_box(middle, 3.3)
 
 
@@ -457,13 +488,16 @@ def _wall_names(view: View, scene: Scene) -> None:
         along = ((b[0] - a[0]) / long, (b[1] - a[1]) / long)
         out = (along[1], -along[0]) if scene.room.anticlockwise else (-along[1], along[0])
         name = f"W{i + 1}"
-        for share in (0.25, 0.2, 0.3, 0.15, 0.7, 0.75, 0.8, 0.5, 0.4, 0.6, 0.1, 0.9):
+        for share in (0.25, 0.2, 0.3, 0.15, 0.7, 0.75, 0.8, 0.5, 0.4, 0.6, 0.1, 0.9, 0.35, 0.65, 0.45, 0.55):
             away = WALL_M + view.to_m(3.6)
-            at = (a[0] + along[0] * long * share + out[0] * away, a[1] + along[1] * long * share + out[1] * away)
+            at = (
+                a[0] + along[0] * long * share + out[0] * away,
+                a[1] + along[1] * long * share + out[1] * away,
+            )
             baseline = (at[0], at[1] - view.to_m(1.2))
             box = view.box_of(name, view.to_mm(baseline), align="centre")
             wide = (box[0] - 0.8, box[1] - 0.3, box[2] + 0.8, box[3] + 0.3)
-            if not any(wide[0] < o[2] and wide[2] > o[0] and wide[1] < o[3] and wide[3] > o[1] for o in view.boxes):
+            if view.free(wide):
                 view.text("note" + view.suffix, name, baseline, align="centre")
                 break
 
@@ -541,8 +575,11 @@ def _ceiling_chains(view: View, scene: Scene) -> None:
                 # on a grid line: to its neighbours on either side, so that the chain says so
                 lines = {math.ceil(tile - 1 - 1e-6), math.floor(tile + 1 + 1e-6)}
                 for line in (origin + i * pitch for i in sorted(lines)):
-                    stations.append((f"grid line near {array.id}", (line, at[1]) if axis == 0 else (at[0], line)))
-            chain(view, stations, word, _row_line(view, scene, axis, row))
+                    stations.append(
+                        (f"grid line near {array.id}", (line, at[1]) if axis == 0 else (at[0], line))
+                    )
+            through = [array.centre_m[axis] for array in scene.arrays]
+            chain(view, stations, word, _row_line(view, scene, axis, row), through=through)
             row += 1
         for a, b, arrays in _wall_groups(scene, axis):
             chain(

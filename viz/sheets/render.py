@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import json
 import math
+import random
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
@@ -69,7 +70,9 @@ class Drawn:
         if letters:
             used = sorted({(item.weight, letter) for item in self.letters for letter in item.text})
             shapes = [(w, c, lettering.glyph(c, w)) for w, c in used]
-            defs = "".join(f'<path id="{w[0]}{ord(c):x}" d="{shape.path}"/>\n' for w, c, shape in shapes if shape.bounds)
+            defs = "".join(
+                f'<path id="{w[0]}{ord(c):x}" d="{shape.path}"/>\n' for w, c, shape in shapes if shape.bounds
+            )
             parts.append(f"<defs>\n{defs}</defs>\n")
         parts.append('<g fill="none" stroke-linecap="round" stroke-linejoin="round">\n')
         for layer, elements in (*self.shapes, *(self.outlines if letters else ())):
@@ -226,13 +229,19 @@ def _classes() -> tuple[type, type]:
             space = list(vp.doc.modelspace())
             near = [
                 entity
-                for start, stop, (x0, y0, x1, y1) in self.spans or [(0, len(space), (low_x, low_y, high_x, high_y))]
+                for start, stop, (x0, y0, x1, y1) in self.spans
+                or [(0, len(space), (low_x, low_y, high_x, high_y))]
                 if x0 <= high_x and x1 >= low_x and y0 <= high_y and y1 >= low_y
                 for entity in space[start:stop]
                 if entity.dxf.layer.lower() not in hidden
             ]
             x, y = vp.dxf.center.x, vp.dxf.center.y
-            self.window = (x - vp.dxf.width / 2, y - vp.dxf.height / 2, x + vp.dxf.width / 2, y + vp.dxf.height / 2)
+            self.window = (
+                x - vp.dxf.width / 2,
+                y - vp.dxf.height / 2,
+                x + vp.dxf.width / 2,
+                y + vp.dxf.height / 2,
+            )
             if self.enter_viewport(vp):
                 self.draw_entities(layout_ctx.from_viewport(vp), near)
                 self.exit_viewport()
@@ -277,7 +286,9 @@ def _classes() -> tuple[type, type]:
     return Backend, Pipeline
 
 
-def _set(text: str, weight: lettering.Weight, height: float, x: float, y: float, turn_deg: float) -> tuple[Box, str]:
+def _set(
+    text: str, weight: lettering.Weight, height: float, x: float, y: float, turn_deg: float
+) -> tuple[Box, str]:
     """What the glyphs of a line of text cover on the page, and the line as uses of glyph outlines."""
     scale = height * lettering.em_per_capital(weight) / 1000
     c, s = math.cos(math.radians(turn_deg)) * scale, math.sin(math.radians(turn_deg)) * scale
@@ -289,7 +300,8 @@ def _set(text: str, weight: lettering.Weight, height: float, x: float, y: float,
         if shape.bounds is not None:
             x0, y0, x1, y1 = shape.bounds
             corners += [
-                (x + (pen + u) * c - v * s, y + (pen + u) * s + v * c) for u, v in ((x0, y0), (x1, y0), (x1, y1), (x0, y1))
+                (x + (pen + u) * c - v * s, y + (pen + u) * s + v * c)
+                for u, v in ((x0, y0), (x1, y0), (x1, y1), (x0, y1))
             ]
             uses.append(f'<use href="#{weight[0]}{ord(letter):x}" x="{_n(pen)}"/>')
         pen += shape.advance
@@ -324,7 +336,13 @@ def drawn(layout: Any, width_mm: float, height_mm: float, spans: Sequence[Span] 
         min_hatch_line_distance=1e-6,
     )
     frontend = UniversalFrontend(RenderContext(layout.doc), pipeline, config=config)
-    frontend.draw_layout(layout, finalize=True)
+    # ezdxf moves the origin of every hatch by a random hair; the same sheet shall have the same bytes
+    state = random.getstate()
+    random.seed(0)
+    try:
+        frontend.draw_layout(layout, finalize=True)
+    finally:
+        random.setstate(state)
     extent = [
         min(backend.extent[0], outlines.extent[0]), min(backend.extent[1], outlines.extent[1]),
         max(backend.extent[2], outlines.extent[2]), max(backend.extent[3], outlines.extent[3]),

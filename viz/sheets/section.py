@@ -12,6 +12,7 @@ import shapely
 from geometry.band import Band
 from scenes.review import Review
 from scenes.scene import Array, Head, Scene
+from scenes.suspension import box_place
 from scenes.words import length
 from viz.sheets import lettering, symbols
 from viz.sheets.chains import Station, chain, rise, spread
@@ -74,7 +75,13 @@ def cuts(scene: Scene, most: int = 3) -> tuple[Cut, ...]:
             ends = ((start, value), (end, value)) if axis == 0 else ((value, start), (value, end))
             ids = ", ".join(array.id for array in arrays)
             made.append(
-                Cut(letter, f"{kind} {letter}-{letter} through {ids}", *ends, looks, tuple(a.id for a in arrays))
+                Cut(
+                    letter,
+                    f"{kind} {letter}-{letter} through {ids}",
+                    *ends,
+                    looks,
+                    tuple(a.id for a in arrays),
+                )
             )
     return tuple(made)
 
@@ -107,7 +114,6 @@ def margins_mm(scene: Scene) -> tuple[float, float, float, float]:
 def section(view: View, review: Review, cut: Cut) -> None:
     """One section. The view's zero is the finished floor below the plan's zero, along the cut."""
     scene = review.scene
-    room = scene.room
     axis = 0 if cut.looks[0] == 0 else 1
     inside = _inside(scene, axis, cut.start_m[1 - axis])
     left, right = inside[0][0], inside[-1][1]
@@ -134,9 +140,11 @@ def section(view: View, review: Review, cut: Cut) -> None:
             at, gap_mm=view.to_mm((array.profile.plan_radius_m, 0))[0] + 1.5, within=within, prefer=(30, 150, 60, 120, 0, 180),
         )  # fmt: skip
     for device in scene.overhead:
-        if -0.02 <= cut.beyond(device.at_m) + max(device.size_m) / 2 and cut.beyond(device.at_m) < 1.2:
+        if cut.beyond(device.at_m) + max(device.size_m) / 2 >= -0.02 and cut.beyond(device.at_m) < 1.2:
             at = (cut.along(device.at_m), device.low_m)
-            view.label([device.id], at, gap_mm=1.2, within=within, prefer=(-90, -60, -120, -45, -135), leader=True)
+            view.label(
+                [device.id], at, gap_mm=1.2, within=within, prefer=(-90, -60, -120, -45, -135), leader=True
+            )
 
 
 def _shell(view: View, scene: Scene, cut: Cut, inside: Sequence[tuple[float, float]], top: float) -> None:
@@ -166,7 +174,11 @@ def _shell(view: View, scene: Scene, cut: Cut, inside: Sequence[tuple[float, flo
             if kind == "window":
                 view.line("glazing", (middle, low), (middle, high))
             for away in (0.0, WALL_M):
-                view.line("door" if kind == "door" else "glazing", (face + out * away, low), (face + out * away, high))
+                view.line(
+                    "door" if kind == "door" else "glazing",
+                    (face + out * away, low),
+                    (face + out * away, high),
+                )
         for a, b in solid:
             corners = [(face, a), (face + out * WALL_M, a), (face + out * WALL_M, b), (face, b)]
             view.fill("wall hatch", [corners])
@@ -177,13 +189,23 @@ def _shell(view: View, scene: Scene, cut: Cut, inside: Sequence[tuple[float, flo
         for a, b in inside:
             view.polyline(
                 "ceiling",
-                [(a, room.ceiling_m), (b, room.ceiling_m), (b, room.ceiling_m + thick), (a, room.ceiling_m + thick)],
+                [
+                    (a, room.ceiling_m),
+                    (b, room.ceiling_m),
+                    (b, room.ceiling_m + thick),
+                    (a, room.ceiling_m + thick),
+                ],
                 closed=True,
             )
         if room.grid is not None:
             pitch, origin = room.grid.pitch_m[axis], room.grid.origin_m[axis]
             for i in range(math.ceil((left - origin) / pitch), math.floor((right - origin) / pitch) + 1):
-                view.line("grid", (origin + i * pitch, room.ceiling_m), (origin + i * pitch, room.ceiling_m + 0.045), avoid=False)
+                view.line(
+                    "grid",
+                    (origin + i * pitch, room.ceiling_m),
+                    (origin + i * pitch, room.ceiling_m + 0.045),
+                    avoid=False,
+                )
     slab = room.structure_m if room.structure_m is not None else None
     if slab is None and room.ceiling_kind != "suspended":
         slab = room.ceiling_m
@@ -239,7 +261,9 @@ def _angles(view: View, cut: Cut, array: Array, within: tuple[float, float, floa
             view.line("sector", (x, z), (x + edge * math.cos(end), z - edge * math.sin(end)))
         middle = math.radians(angle * (0.5 if angle == array.band.low_deg else 0.78))
         at = (x + radius * math.cos(middle), z - radius * math.sin(middle))
-        view.label([f"{angle:g}°"], at, gap_mm=0.9, within=within, prefer=(-10, -30, 10, 180, -50, 30), leader=False)
+        view.label(
+            [f"{angle:g}°"], at, gap_mm=0.9, within=within, prefer=(-10, -30, 10, 180, -50, 30), leader=False
+        )
 
 
 def _tables(view: View, scene: Scene, cut: Cut) -> None:
@@ -250,7 +274,12 @@ def _tables(view: View, scene: Scene, cut: Cut) -> None:
             continue
         low, high = min(across), max(across)
         thick = 0.035
-        corners = [(low, table.height_m - thick), (high, table.height_m - thick), (high, table.height_m), (low, table.height_m)]
+        corners = [
+            (low, table.height_m - thick),
+            (high, table.height_m - thick),
+            (high, table.height_m),
+            (low, table.height_m),
+        ]
         if min(away) <= 0 <= max(away):
             view.fill("structure hatch", [corners])
         view.polyline("table", corners, closed=True)
@@ -267,26 +296,33 @@ def _person(view: View, review: Review, cut: Cut, head: Head) -> None:
     right = (cut.looks[1], -cut.looks[0])
     back = -(math.cos(facing) * right[0] + math.sin(facing) * right[1])
     middle = x + back * 0.1
-    view.circle("seat", (middle, z + 0.04), 0.105, avoid=False)
-    hip = 0.47 if head.posture == "seated" else 0.92
-    half_top, half_low = 0.21 - 0.09 * abs(back), 0.17 - 0.04 * abs(back)
-    shoulder = z - 0.17
-    middle += back * 0.06
-    view.polyline(
-        "seat",
-        [
-            (middle - half_low, hip), (middle - half_top, shoulder - 0.04), (middle - half_top * 0.55, shoulder + 0.04),
-            (middle + half_top * 0.55, shoulder + 0.04), (middle + half_top, shoulder - 0.04), (middle + half_low, hip),
-        ],
-        avoid=False,
-    )  # fmt: skip
+    hip = 0.45 if head.posture == "seated" else 0.92
+    # the trunk from the side or from the front, with round shoulders; then the head over it
+    half = 0.215 - 0.085 * abs(back)
+    middle += back * 0.05
+    shoulder = z - 0.16
+    trunk = [(middle - half * 0.8, hip), (middle - half, shoulder - 0.1)]
+    for i in range(7):
+        angle = math.pi - math.pi * i / 6
+        trunk.append((middle + half * math.cos(angle), shoulder - 0.1 + 0.1 * math.sin(angle)))
+    trunk += [(middle + half, shoulder - 0.1), (middle + half * 0.8, hip)]
+    view.polyline("seat", trunk, closed=True, avoid=False)
+    view.circle("seat", (middle - back * 0.05, z + 0.045), 0.105, avoid=False)
+    if head.posture == "seated":
+        seat, rest = 0.45, middle + back * (half + 0.03)
+        if abs(back) > 0.5:
+            view.line("seat", (rest, seat + 0.4), (rest, seat), avoid=False)
+            view.line("seat", (rest, seat), (rest - back * 0.42, seat), avoid=False)
+            view.line("seat", (rest - back * 0.2, seat), (rest - back * 0.2, 0.0), avoid=False)
     state = next(told.state for told in review.heads if told.id == head.id)
     low, high = head.mouth_m
     if high > low:
         view.line(state, (x, low), (x, high))
         for level in (low, high):
             view.line(state, (x - view.to_m(0.9), level), (x + view.to_m(0.9), level))
-    view.insert(symbols.head_block(view.draft, state), state, (x, z), scale=view.paper(1), attributes={"TAG": head.id})
+    view.insert(
+        symbols.head_block(view.draft, state), state, (x, z), scale=view.paper(1), attributes={"TAG": head.id}
+    )
     view.symbol_box((x, z), 1.0)
 
 
@@ -328,7 +364,11 @@ def _devices(view: View, scene: Scene, cut: Cut, left: float, right: float) -> N
         if cut.beyond(solid.middle_m) + half < 0:
             continue
         low = solid.middle_m[2] - tall / 2
-        view.polyline("obstacle", [(x - half, low), (x + half, low), (x + half, low + tall), (x - half, low + tall)], closed=True)
+        view.polyline(
+            "obstacle",
+            [(x - half, low), (x + half, low), (x + half, low + tall), (x - half, low + tall)],
+            closed=True,
+        )
     del left, right
 
 
@@ -352,21 +392,32 @@ def _hanging(view: View, scene: Scene, cut: Cut, array: Array, top: float) -> No
     if room.ceiling_kind != "suspended":
         view.polyline(
             "suspension",
-            [(x - 0.05, room.ceiling_m - 0.03), (x + 0.05, room.ceiling_m - 0.03), (x + 0.05, room.ceiling_m), (x - 0.05, room.ceiling_m)],
+            [
+                (x - 0.05, room.ceiling_m - 0.03),
+                (x + 0.05, room.ceiling_m - 0.03),
+                (x + 0.05, room.ceiling_m),
+                (x - 0.05, room.ceiling_m),
+            ],
             closed=True,
         )
+        view.line("safety", (x + 0.6 * half, high), (x + 0.6 * half, room.ceiling_m))
         return
-    # the box on its bridge or under the structure, and the safety cable from it to the structure
+    # the box where the schedule says it sits, its safety cable, and the array's own second line
     carrier = room.structure_m if room.structure_m is not None else top
-    on_structure = bool(scene.suspension.box and "structure" in scene.suspension.box)
+    on_structure = box_place(scene) == "structure"
     foot = carrier - 0.09 if on_structure else room.ceiling_m + 0.05
     if on_structure:
         view.line("suspension", (x, room.ceiling_m), (x, foot))
     else:
         view.line("suspension", (x - 0.3, room.ceiling_m + 0.045), (x + 0.3, room.ceiling_m + 0.045))
-    view.polyline("suspension", [(x - 0.07, foot), (x + 0.07, foot), (x + 0.07, foot + 0.09), (x - 0.07, foot + 0.09)], closed=True)
-    if not on_structure:
-        view.line("safety", (x + 0.04, foot + 0.09), (x + 0.04, carrier))
+    view.polyline(
+        "suspension",
+        [(x - 0.07, foot), (x + 0.07, foot), (x + 0.07, foot + 0.09), (x - 0.07, foot + 0.09)],
+        closed=True,
+    )
+    if scene.suspension.safety_cable and not on_structure:
+        view.line("safety", (x - 0.04, foot + 0.09), (x - 0.04, carrier))
+    view.line("safety", (x + 0.6 * half, high), (x + 0.6 * half, carrier))
 
 
 def _chains(view: View, scene: Scene, cut: Cut, arrays: Sequence[Array], left: float, right: float) -> None:
@@ -381,7 +432,10 @@ def _chains(view: View, scene: Scene, cut: Cut, arrays: Sequence[Array], left: f
     floor: Station = ("finished floor", (edge, 0.0))
     steps: list[Station] = [floor]
     if scene.tables:
-        table = min(scene.tables, key=lambda t: math.hypot(t.at_m[0] - array.centre_m[0], t.at_m[1] - array.centre_m[1]))
+        table = min(
+            scene.tables,
+            key=lambda t: math.hypot(t.at_m[0] - array.centre_m[0], t.at_m[1] - array.centre_m[1]),
+        )
         steps.append((f"{table.id} top", (edge, table.height_m)))
     steps.append((f"lowest {posture} mouth", (edge, low)))
     steps.append((f"highest {posture} mouth", (edge, high)))
@@ -391,10 +445,19 @@ def _chains(view: View, scene: Scene, cut: Cut, arrays: Sequence[Array], left: f
         steps.append(("structure", (edge, room.structure_m)))
     rise(view, steps, line)
     second = line + view.to_m(rise_mm(scene))
-    rise(view, [floor, (f"{array.id} underside", (edge, array.underside_m))], second, names=[f"{array.id} underside above floor"])
+    rise(
+        view,
+        [floor, (f"{array.id} underside", (edge, array.underside_m))],
+        second,
+        names=[f"{array.id} underside above floor"],
+    )
     if room.ceiling_m - array.centre_m[2] > 0.001:
         third = second + view.to_m(rise_mm(scene))
-        stations = [floor, (f"{array.id} centre", (edge, array.centre_m[2])), ("finished ceiling", (edge, room.ceiling_m))]
+        stations = [
+            floor,
+            (f"{array.id} centre", (edge, array.centre_m[2])),
+            ("finished ceiling", (edge, room.ceiling_m)),
+        ]
         rise(view, stations, third, names=[f"{array.id} acoustic centre above floor", f"{array.id} drop"])
     # the levels by name, left of the room
     levels = [(0.0, "floor"), (room.ceiling_m, "ceiling"), (array.underside_m, f"{array.id} underside")]
@@ -420,12 +483,20 @@ def _chains(view: View, scene: Scene, cut: Cut, arrays: Sequence[Array], left: f
         del want
     for level, _ in levels:
         z = view.to_mm((0, level))[1]
-        mine = [got for (want, _), got in zip(told, spread([w for w, _ in told], 3.7), strict=True) if abs(want - z) < 4.5]
+        mine = [
+            got
+            for (want, _), got in zip(told, spread([w for w, _ in told], 3.7), strict=True)
+            if abs(want - z) < 4.5
+        ]
         near = min(mine, key=lambda got: abs(got - z), default=z)
         view.line("leader", (view.to_m(wall - 4.2), view.to_m(near)), (view.to_m(wall - 1.0), level))
     chain(
         view,
-        [("wall", (left, 0.0)), ("wall", (right, 0.0)), *((a.id, (cut.along(a.centre_m), 0.0)) for a in arrays)],
+        [
+            ("wall", (left, 0.0)),
+            ("wall", (right, 0.0)),
+            *((a.id, (cut.along(a.centre_m), 0.0)) for a in arrays),
+        ],
         "x",
         -SLAB_M - view.to_m(7.0),
     )

@@ -144,7 +144,9 @@ def symbol_block(draft: Draft, kind: str) -> str:
                 made.add_line((1.2 * c, 1.2 * s), (1.9 * c, 1.9 * s), dxfattribs=BYLAYER)
         elif kind == "smoke detector":
             made.add_circle((0, 0), 1.6, dxfattribs=BYLAYER)
-            made.add_lwpolyline([(-0.8, -0.8), (0.8, -0.8), (0.8, 0.8), (-0.8, 0.8)], close=True, dxfattribs=BYLAYER)
+            made.add_lwpolyline(
+                [(-0.8, -0.8), (0.8, -0.8), (0.8, 0.8), (-0.8, 0.8)], close=True, dxfattribs=BYLAYER
+            )
             disc(made, 0, 0, 0.35)
         else:
             size = (5.0, 2.0) if kind in ("light", "beam", "bulkhead") else (3.4, 3.4)
@@ -164,16 +166,23 @@ def draw_device(made: Any, kind: str, width: float, depth: float, is_round: bool
     if kind == "light":
         # half filled along its length: a lamp, not a grille
         made.add_line((-x, 0), (x, 0), dxfattribs={**BYLAYER, "lineweight": 13})
-        disc(made, 0, 0, least * 0.42)
+        disc(made, 0, 0, least * 0.28)
     elif kind == "supply diffuser":
         inner = 0.52
         made.add_lwpolyline(
-            [(-x * inner, -y * inner), (x * inner, -y * inner), (x * inner, y * inner), (-x * inner, y * inner)],
+            [
+                (-x * inner, -y * inner),
+                (x * inner, -y * inner),
+                (x * inner, y * inner),
+                (-x * inner, y * inner),
+            ],
             close=True,
             dxfattribs={**BYLAYER, "lineweight": 13},
         )
         for sx, sy in ((1, 1), (1, -1), (-1, 1), (-1, -1)):
-            made.add_line((sx * x * inner, sy * y * inner), (sx * x, sy * y), dxfattribs={**BYLAYER, "lineweight": 13})
+            made.add_line(
+                (sx * x * inner, sy * y * inner), (sx * x, sy * y), dxfattribs={**BYLAYER, "lineweight": 13}
+            )
     elif kind == "return grille":
         made.add_line((-x, -y), (x, y), dxfattribs={**BYLAYER, "lineweight": 13})
     elif kind == "loudspeaker":
@@ -193,7 +202,9 @@ def camera_block(draft: Draft) -> str:
     """A camera looking along +x. Paper millimetres."""
     made, new = block(draft, "CAMERA")
     if new:
-        made.add_lwpolyline([(-1.7, -0.8), (0.3, -0.8), (0.3, 0.8), (-1.7, 0.8)], close=True, dxfattribs=BYLAYER)
+        made.add_lwpolyline(
+            [(-1.7, -0.8), (0.3, -0.8), (0.3, 0.8), (-1.7, 0.8)], close=True, dxfattribs=BYLAYER
+        )
         filled(made, [(0.3, 0), (1.7, -0.95), (1.7, 0.95)])
         attribute_definitions(made, ("TAG", "HEIGHT"))
     return "CAMERA"
@@ -215,7 +226,9 @@ def north_block(draft: Draft) -> str:
     if new:
         made.add_circle((0, 0), 4.5, dxfattribs={**BYLAYER, "lineweight": 18})
         filled(made, [(0, 4.5), (-1.8, -3.3), (0, -2.1)])
-        made.add_lwpolyline([(0, 4.5), (1.8, -3.3), (0, -2.1)], close=True, dxfattribs={**BYLAYER, "lineweight": 18})
+        made.add_lwpolyline(
+            [(0, 4.5), (1.8, -3.3), (0, -2.1)], close=True, dxfattribs={**BYLAYER, "lineweight": 18}
+        )
     return "NORTH"
 
 
