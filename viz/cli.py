@@ -9,15 +9,18 @@ from __future__ import annotations
 
 import sys
 from pathlib import Path
-from typing import Annotated, Any, Literal
+from typing import TYPE_CHECKING, Annotated, Any, Literal
 
 from cyclopts import App, Parameter
 
-from scenes.building import build, require_places
 from scenes.numbers import json_text
 from scenes.reading import SpecMistakes
-from scenes.scene import Scene
-from scenes.spec import Spec, read_spec
+
+# Other modules are imported inside the commands. Not only is `--help` quick so: where cyclopts finds pydantic
+# imported, it has pydantic check each argument once more and builds a schema for it, 15 ms of a cold `check`.
+if TYPE_CHECKING:
+    from scenes.scene import Scene
+    from scenes.spec import Spec
 
 app = App(
     name="overtable",
@@ -36,6 +39,9 @@ class WrongUse(Exception):
 
 def placed_scene(path: Path) -> tuple[Spec, Scene]:
     """The spec and scene of a file whose arrays all have a place. Raises SpecMistakes."""
+    from scenes.building import build, require_places
+    from scenes.spec import read_spec
+
     spec = read_spec(path)
     scene = build(spec)
     require_places(spec, scene)
@@ -47,6 +53,9 @@ def check(
     *specs: Path,
     json: Json = False,
     all: Annotated[bool, Parameter(negative="", help="List clear clearances too.")] = False,
+    changes: Annotated[
+        bool, Parameter(negative="", help="Of two revisions, OLD and NEW: what differs.")
+    ] = False,
 ) -> int:
     """Review rooms: who is covered, what is too near at the ceiling, and the verdict in plain words.
 
@@ -59,6 +68,8 @@ def check(
 
     if not specs:
         raise WrongUse("check needs a spec file: overtable check ROOM.yaml")
+    if changes:
+        return _changes(specs, json)
     answers: list[Any] = []
     status = 0
     for path in specs:
@@ -82,17 +93,37 @@ def check(
     return status
 
 
+def _changes(specs: tuple[Path, ...], json: bool) -> int:
+    from scenes.changes import as_json, changes
+    from scenes.review import review
+
+    if len(specs) != 2:
+        raise WrongUse(f"check --changes compares two files, OLD and NEW; {len(specs)} given")
+    old, new = (review(placed_scene(path)[1]) for path in specs)
+    if json:
+        sys.stdout.write(json_text(as_json(old, new)))
+    else:
+        from viz.tables import console, print_changes
+
+        print_changes(console(), changes(old, new), new)
+    return 1 if new.verdict == "fail" else 0
+
+
 @app.command
-def heights(spec: Path, *, json: Json = False) -> int:
+def heights(spec: Path, *, json: Json = False, picture: Path | None = None) -> int:
     """Hanging heights, band by band, for every array where it is on plan.
 
     Parameters
     ----------
     spec
         The room's spec file; arrays need a place on plan, not a height.
+    picture
+        A .svg or .png file to draw the bands into, side by side.
     """
+    from scenes.building import build
     from scenes.hanging import hanging_heights, heights_as_json
     from scenes.review import review
+    from scenes.spec import read_spec
 
     read = read_spec(spec)
     scene = build(read)
@@ -109,6 +140,13 @@ def heights(spec: Path, *, json: Json = False) -> int:
         from viz.tables import console, print_heights
 
         print_heights(console(), rows, scene.units)
+    if picture is not None:
+        from viz.diagrams import heights_picture
+        from viz.outputs import write_file
+
+        if picture.suffix.lower() not in (".svg", ".png"):
+            raise WrongUse(f"{picture}: found the ending {picture.suffix or 'none'}; allowed are .svg, .png")
+        write_file(picture, heights_picture(scene, rows, picture.suffix.lower().removeprefix(".")))
     return 1 if reviewed is not None and reviewed.verdict == "fail" else 0
 
 
@@ -165,6 +203,348 @@ def schema() -> int:
 
     print(json.dumps(spec_schema(), indent=2, ensure_ascii=False))
     return 0
+
+
+Size = Annotated[str, Parameter(help="Pixels across and down, such as 2400x1500.")]
+Paper = Literal["A4", "A3", "Letter", "Tabloid"]
+Output = Annotated[Path, Parameter(name=["-o", "--output"])]
+
+
+def dossier_of(path: Path) -> Any:
+    """The dossier of a spec whose arrays all have a place. Raises SpecMistakes."""
+    from viz.handover import read_dossier
+
+    return read_dossier(path)[1]
+
+
+def status_of(dossier: Any) -> int:
+    """1 if the review found a failure, else 0."""
+    return 1 if dossier.review.verdict == "fail" else 0
+
+
+def folder_of(path: Path) -> Path:
+    """The folder to write pictures or sheets into, made if it is not there. Raises OutputInTheWay."""
+    from viz.outputs import OutputInTheWay
+
+    if path.exists() and not path.is_dir():
+        raise OutputInTheWay(f"{path} exists and is no folder; give another name")
+    path.mkdir(parents=True, exist_ok=True)
+    return path
+
+
+def _size(text: str) -> tuple[int, int]:
+    across, cross, down = text.lower().replace("×", "x").partition("x")
+    if not cross or not across.strip().isdigit() or not down.strip().isdigit():
+        raise WrongUse(f"--size: found {text!r}, allowed is pixels across and down, such as 2400x1500")
+    return int(across), int(down)
+
+
+@app.command
+def stills(
+    spec: Path,
+    *,
+    output: Output,
+    view: Annotated[tuple[str, ...], Parameter(negative="")] = (),
+    size: Size = "2400x1500",
+    dpi: float | None = None,
+    background: Literal["white", "soft", "transparent"] = "white",
+    on: Annotated[tuple[str, ...], Parameter(negative="")] = (),
+    off: Annotated[tuple[str, ...], Parameter(negative="")] = (),
+    caption: bool = True,
+    legend: bool = True,
+) -> int:
+    """Draw pictures of the room: corner, plan, ceiling, sections, array, cameras, seats.
+
+    Parameters
+    ----------
+    spec
+        The room's spec file.
+    output
+        The folder for the PNG files.
+    view
+        Which views, such as corner, plan, ceiling, long:A1, cross:A1, array:A1, camera:CAM1, seat:T1-3; may be
+        repeated. All the usual ones if left out.
+    dpi
+        Dots per inch of the print; sets the size of words and lines.
+    background
+        Paper white, a soft grey, or none.
+    on
+        Layers to show besides those of the view.
+    off
+        Layers to leave out.
+    caption
+        The strip with room, array and verdict.
+    legend
+        The legend of what is shown.
+    """
+    from viz.handover import slug_of, staged
+    from viz.outputs import write_file
+    from viz.stills import Style, draw_stills
+
+    dossier = dossier_of(spec)
+    try:
+        style = Style(
+            size=_size(size), dpi=dpi, background=background, on=on, off=off, caption=caption, legend=legend
+        )
+    except ValueError as wrong:
+        raise WrongUse(str(wrong)) from None
+    drawn = draw_stills(staged(dossier), list(view) or None, style)
+    folder = folder_of(output)
+    for still in drawn:
+        print(write_file(folder / f"{slug_of(still.name)}.png", still.png))
+    return status_of(dossier)
+
+
+@app.command
+def page(spec: Path, *, output: Output, date: str | None = None) -> int:
+    """Write one HTML file in which a client turns the room: no installation, no network.
+
+    Parameters
+    ----------
+    spec
+        The room's spec file.
+    output
+        The HTML file.
+    date
+        The date told on the page, where the spec's document has none.
+    """
+    from viz.drawing import GraphicsMissing
+    from viz.handover import staged
+    from viz.outputs import write_file
+    from viz.page import page as page_text
+    from viz.stills import Style, draw_still
+
+    dossier = dossier_of(spec)
+    still = None
+    try:
+        still = draw_still(staged(dossier), "corner", Style(size=(1200, 750))).png
+    except GraphicsMissing:
+        print(
+            "The picture for browsers without WebGL is left out: this machine cannot draw.", file=sys.stderr
+        )
+    text = page_text(dossier, still_png=still, made_on=_day(date) or dossier.scene.document.date)
+    print(write_file(output, text))
+    return status_of(dossier)
+
+
+@app.command
+def live(spec: Path, *, port: int = 0, browser: bool = True) -> int:
+    """Serve the page on this machine only, following the spec file; what-ifs are answered exactly.
+
+    Parameters
+    ----------
+    spec
+        The room's spec file.
+    port
+        A port of 127.0.0.1; 0 takes a free one.
+    browser
+        Open the browser.
+    """
+    from viz.live import serve
+
+    placed_scene(spec)
+    serve(spec, port=port, open_browser=browser)
+    return 0
+
+
+@app.command
+def view(spec: Path) -> int:
+    """Turn the room in a native window; it follows the spec file.
+
+    Parameters
+    ----------
+    spec
+        The room's spec file.
+    """
+    from viz.window import show
+
+    placed_scene(spec)
+    show(spec)
+    return 0
+
+
+@app.command
+def sheets(
+    spec: Path, *, output: Output, paper: Paper = "A4", date: str | None = None, layers: Path | None = None
+) -> int:
+    """Draw the dimensioned sheets, to scale: DXF, SVG and PDF of one drawing.
+
+    Parameters
+    ----------
+    spec
+        The room's spec file.
+    output
+        The folder for the sheets.
+    paper
+        The paper size; the scale is chosen to fit.
+    date
+        The date on the sheets, where the spec's document has none.
+    layers
+        A file that names the layers otherwise.
+    """
+    from viz.handover import slug_of
+    from viz.outputs import write_file
+    from viz.sheets import sheets as draw_sheets
+
+    dossier = dossier_of(spec)
+    own = None if layers is None else layers.read_text("utf-8")
+    drawn = draw_sheets(dossier, paper=paper, date=_day(date), own_layers=own)
+    pdf, slug = drawn.pdf, slug_of(dossier.scene.name)
+    folder = folder_of(output)
+    print(write_file(folder / f"{slug}.pdf", pdf))
+    print(write_file(folder / f"{slug}.dxf", drawn.dxf))
+    for sheet in drawn.sheets:
+        print(write_file(folder / f"{sheet.slug}.dxf", sheet.dxf))
+        print(write_file(folder / f"{sheet.slug}.svg", sheet.svg))
+    return status_of(dossier)
+
+
+@app.command
+def report(spec: Path, *, output: Output, paper: Paper = "A4", date: str | None = None) -> int:
+    """Write the design report as PDF: verdict, placement, talkers, clearances, schedule, sheets, sources, cautions.
+
+    Parameters
+    ----------
+    spec
+        The room's spec file.
+    output
+        The PDF file.
+    paper
+        The paper size.
+    date
+        The date of the report, where the spec's document has none.
+    """
+    from viz.drawing import GraphicsMissing
+    from viz.handover import staged
+    from viz.outputs import write_file
+    from viz.report import report_pdf
+    from viz.stills import Style, draw_stills
+
+    dossier = dossier_of(spec)
+    pictures: dict[str, bytes] = {}
+    try:
+        pictures = {still.name: still.png for still in draw_stills(staged(dossier), None, Style())}
+    except GraphicsMissing as missing:
+        print(f"Pictures are left out: {missing}", file=sys.stderr)
+    print(write_file(output, report_pdf(dossier, pictures=pictures, paper=paper, date=_day(date))))
+    return status_of(dossier)
+
+
+@app.command
+def export(spec: Path, file: Path) -> int:
+    """Write the room as a model or its numbers as a table: the ending of FILE says which.
+
+    Parameters
+    ----------
+    spec
+        The room's spec file.
+    file
+        What to write: .glb, .obj, .stl (the model), .dxf (the sheets), .csv (every talker) or .json (the review).
+    """
+    from viz.exports import EXPORTERS
+    from viz.outputs import write_file
+
+    ending = file.suffix.lower().removeprefix(".")
+    if ending not in EXPORTERS:
+        raise WrongUse(
+            f"{file}: found the ending {file.suffix or 'none'}; allowed are .{', .'.join(EXPORTERS)}"
+        )
+    dossier = dossier_of(spec)
+    print(write_file(file, EXPORTERS[ending](dossier)))
+    return status_of(dossier)
+
+
+@app.command
+def handover(
+    *specs: Path,
+    output: Output,
+    paper: Paper = "A4",
+    date: str | None = None,
+    force: Annotated[bool, Parameter(negative="")] = False,
+    zip: Annotated[bool, Parameter(negative="")] = False,
+    pictures: bool = True,
+) -> int:
+    """Make everything at once: spec, review, tables, pictures, sheets, report, page, model and an index.
+
+    Parameters
+    ----------
+    specs
+        One spec file or more; of several each gets a folder, with an index and a table of all.
+    output
+        The folder; it appears when it is complete.
+    paper
+        The paper size of sheets and report.
+    date
+        The date of the documents, where a spec's document has none.
+    force
+        Replace a folder that holds other files.
+    zip
+        Write the folder as a zip file beside it too.
+    pictures
+        Draw the pictures.
+    """
+    from viz.handover import Settings, hand_over_many, zipped
+    from viz.outputs import check_free, write_file
+    from viz.tables import console, progress_line
+
+    if not specs:
+        raise WrongUse("handover needs a spec file: overtable handover ROOM.yaml -o FOLDER")
+    check_free(output, force=force)
+    told = console(stderr=True)
+    with progress_line(told) as progress:
+        rooms, wrong = hand_over_many(
+            specs, output, Settings(paper, _day(date), pictures=pictures), progress, force=force
+        )
+    if zip:
+        print(write_file(output.with_name(output.name + ".zip"), zipped(output, _day(date))))
+    for made in rooms:
+        for line in made.left_out:
+            print(f"{made.name}: {line}", file=sys.stderr)
+        print(f"{made.name}: {made.sentence}" if len(rooms) > 1 else made.sentence)
+    for path, error in wrong:
+        print(error if isinstance(error, SpecMistakes) else f"{path}: {error}", file=sys.stderr)
+    print(f"Open {output / 'index.html'}")
+    if wrong:
+        return max(int(getattr(error, "exit_status", 2)) for _, error in wrong)
+    return 1 if any(made.verdict == "fail" for made in rooms) else 0
+
+
+@app.command
+def demo(
+    folder: Path = Path("overtable-demo"),
+    *,
+    room: Literal["heron", "loft", "weir", "ferry"] = "heron",
+    force: Annotated[bool, Parameter(negative="")] = False,
+) -> int:
+    """Copy a demo room into a folder, review it, draw it, and say what to try next.
+
+    Parameters
+    ----------
+    folder
+        Where to; it is made.
+    room
+        heron (everybody is covered), loft (open ceiling, a caution), weir (a walking presenter, a failure),
+        ferry (feet and inches, a flush array, a caution).
+    force
+        Replace a folder that holds other files.
+    """
+    from viz.demo import run_demo
+
+    return run_demo(folder, room, force=force)
+
+
+def _day(text: str | None) -> str | None:
+    """A date as year-month-day, or None. Raises WrongUse."""
+    import datetime
+
+    if text is None:
+        return None
+    try:
+        if len(text) != 10:
+            raise ValueError
+        return datetime.date.fromisoformat(text).isoformat()
+    except ValueError:
+        raise WrongUse(f"--date: found {text!r}, allowed is year-month-day, such as 2026-11-25") from None
 
 
 def main(arguments: list[str] | None = None) -> None:

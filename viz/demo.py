@@ -2,8 +2,15 @@
 
 from __future__ import annotations
 
+import sys
 from importlib.resources import files
 from pathlib import Path
+
+from scenes.numbers import json_text
+from scenes.review import as_json
+from viz.drawing import GraphicsMissing
+from viz.handover import read_dossier, staged
+from viz.outputs import whole_folder, write_file
 
 ROOMS: dict[str, str] = {
     "heron": "a small room under a suspended ceiling: everybody is covered",
@@ -28,3 +35,43 @@ def copy_room(name: str, folder: Path) -> Path:
     spec.write_bytes(room_text(name).encode("utf-8"))
     (folder / PROFILES).write_bytes(room_text(PROFILES).encode("utf-8"))
     return spec
+
+
+def run_demo(folder: Path, room: str, *, force: bool = False) -> int:
+    """Copy a demo room, review it, write picture and JSON, tell all; exit status as for every command."""
+    from viz.tables import console, print_review
+
+    pictures: list[str] = []
+    missing = ""
+    with whole_folder(folder, force=force) as aside:
+        spec = copy_room(room, aside)
+        dossier = read_dossier(spec)[1]
+        review = dossier.review
+        told = as_json(review)
+        write_file(aside / f"{room}.json", json_text(told))
+        try:
+            from viz.stills import Style, draw_stills
+
+            for still in draw_stills(staged(dossier), ["corner", "plan"], Style()):
+                write_file(aside / f"{room}-{still.name}.png", still.png)
+                pictures.append(f"{room}-{still.name}.png")
+        except GraphicsMissing as error:
+            missing = str(error)
+    out = console()
+    out.print(f"{room}: {ROOMS[room]}.")
+    print_review(out, review)
+    out.print()
+    if missing:
+        print(f"Pictures were left out: {missing}", file=sys.stderr)
+    for name in [*pictures, f"{room}.json"]:
+        out.print(f"Open {folder / name}", soft_wrap=True)
+    others = ", ".join(name for name in ROOMS if name != room)
+    out.print(
+        f"Try next, in {folder}:\n"
+        f"  overtable place {room}.yaml              find the best place, with a proof\n"
+        f"  overtable live {room}.yaml               turn the room, drag the array, edit the file\n"
+        f"  overtable handover {room}.yaml -o out    everything at once\n"
+        f"Other rooms: overtable demo other --room NAME, with NAME one of {others}.",
+        soft_wrap=True,
+    )
+    return 1 if review.verdict == "fail" else 0

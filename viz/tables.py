@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
 from typing import Any
 
 from rich.box import SIMPLE_HEAD
@@ -12,6 +13,7 @@ from rich.table import Table
 from rich.text import Text
 
 from scenes import words
+from scenes.changes import Change
 from scenes.hanging import ArrayHeights
 from scenes.lengths import format_length
 from scenes.review import Review
@@ -188,6 +190,35 @@ def print_heights(out: Console, rows: tuple[ArrayHeights, ...], units: str) -> N
                 escape(_limits(band)),
             )
         out.print(table)
+
+
+def print_changes(out: Console, told: Sequence[Change], new: Review) -> None:
+    """What differs between two revisions, for people."""
+    if not told:
+        out.print("Nothing differs.")
+        return
+    table = _table("what", "id", "which", "before", "now")
+    for change in told:
+        table.add_row(
+            change.kind,
+            escape(change.id),
+            escape(change.what),
+            escape(change.before or "–"),
+            escape(change.after or "–"),
+        )
+    out.print(table)
+    closing = Text(f"Now: {words.VERDICT_WORDS[new.verdict]}.", VERDICT_STYLES[new.verdict])
+    out.print(closing.append(" " + " ".join(words.sentences(new)), ""))
+
+
+@contextmanager
+def progress_line(out: Console) -> Iterator[Callable[[str], None]]:
+    """Something to call with what is being made now: a line that changes on a terminal, nothing elsewhere."""
+    if not out.is_terminal:
+        yield lambda what: None
+        return
+    with out.status("starting …") as status:
+        yield lambda what: status.update(f"making {escape(what)} …")
 
 
 def _limits(band: Any) -> str:

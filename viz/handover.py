@@ -1,0 +1,384 @@
+"""Everything about a room at once: spec, review, tables, pictures, sheets, report, page, model, and an index.
+
+The folder is made aside and moved in place when it is complete. The same input gives the same bytes:
+every date is the spec's or the one given. Where this machine cannot draw, pictures are left out with a
+line that says so, and everything else is there.
+"""
+
+from __future__ import annotations
+
+import datetime
+import html
+import io
+import re
+import unicodedata
+import zipfile
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from scenes import words
+from scenes.building import build, require_places
+from scenes.cautions import CLOSING
+from scenes.dossier import Dossier
+from scenes.hanging import heights_as_json
+from scenes.numbers import json_text
+from scenes.review import as_json
+from scenes.spec import Spec, read_spec
+from viz import palette
+from viz.csvs import clearances_csv, heads_csv, schedule_csv
+from viz.drawing import GraphicsMissing
+from viz.outputs import MARKER, whole_folder, write_file
+from viz.stage import Stage, stage
+
+UNDATED = "2000-01-01"
+"""The date written into files where neither spec nor command gives one: the clock would change the bytes."""
+
+Progress = Callable[[str], None]
+
+
+@dataclass(frozen=True)
+class Made:
+    """What a handover holds: its files with a title each, and what was left out and why."""
+
+    name: str
+    slug: str
+    verdict: str
+    sentence: str
+    files: tuple[tuple[str, str], ...]
+    left_out: tuple[str, ...]
+    summary: dict[str, object] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class Settings:
+    """How a handover is made."""
+
+    paper: str = "A4"
+    date: str | None = None
+    size: tuple[int, int] = (2400, 1500)
+    pictures: bool = True
+
+
+def staged(dossier: Dossier) -> Stage:
+    """The stage of a dossier, with the regions where arrays may hang and the keep-outs cut out of them."""
+    keep_outs = [(k.outline_m, ()) for ks in dossier.keep_outs.values() for k in ks]
+    return stage(dossier.scene, dossier.review, regions=tuple(dossier.regions.values()), keep_outs=keep_outs)
+
+
+def read_dossier(path: Path) -> tuple[Spec, Dossier]:
+    """The spec of a file and the dossier of its room, whose arrays must all have a place. Raises SpecMistakes."""
+    spec = read_spec(path)
+    scene = build(spec)
+    require_places(spec, scene)
+    return spec, Dossier(scene)
+
+
+def hand_over(path: Path, folder: Path, settings: Settings, progress: Progress = lambda what: None) -> Made:
+    """Fill `folder` with everything about the room of a spec file. Raises SpecMistakes before anything is made."""
+    spec, dossier = read_dossier(path)
+    return fill(spec, dossier, folder, settings, progress)
+
+
+def fill(spec: Spec, dossier: Dossier, folder: Path, settings: Settings, progress: Progress) -> Made:
+    """Fill a folder with everything about one room."""
+    scene, review = dossier.scene, dossier.review
+    slug = slug_of(scene.name)
+    files: list[tuple[str, str]] = []
+    left_out: list[str] = []
+
+    def keep(name: str, title: str, content: bytes | str) -> None:
+        target = folder / name
+        target.parent.mkdir(parents=True, exist_ok=True)
+        write_file(target, content)
+        files.append((name, title))
+
+    date = settings.date or scene.document.date
+    _keep_spec(spec, folder, files)
+    progress("review and tables")
+    keep("data/review.json", "The review as JSON", json_text(as_json(review)))
+    keep("data/heights.json", "Hanging heights as JSON", json_text(heights_as_json(dossier.heights)))
+    keep("data/heads.csv", "Every talker as a table", heads_csv(review))
+    keep("data/clearances.csv", "Every clearance as a table", clearances_csv(review))
+    keep("data/schedule.csv", "The installer's schedule as a table", schedule_csv(dossier.schedule))
+
+    props = staged(dossier)
+    pictures: dict[str, bytes] = {}
+    if settings.pictures:
+        pictures = _pictures(props, settings, progress, keep, left_out)
+    else:
+        left_out.append("Pictures were left out as asked.")
+
+    progress("sheets")
+    from viz.sheets import sheets
+
+    drawn = sheets(dossier, paper=settings.paper, date=date)
+    keep(f"sheets/{slug}.pdf", f"All sheets, {settings.paper}", drawn.pdf)
+    keep(f"sheets/{slug}.dxf", "All sheets as one drawing", drawn.dxf)
+    for sheet in drawn.sheets:
+        keep(f"sheets/{sheet.slug}.dxf", f"{sheet.title}, {sheet.scale_text}, drawing", sheet.dxf)
+        keep(f"sheets/{sheet.slug}.svg", f"{sheet.title}, {sheet.scale_text}, picture", sheet.svg)
+
+    progress("report")
+    from viz.report import report_pdf
+
+    keep(
+        "report.pdf",
+        "The design report",
+        report_pdf(dossier, pictures=pictures, paper=settings.paper, date=date),
+    )
+
+    progress("page")
+    from viz.page import page
+
+    keep(
+        "page.html",
+        "The room to turn, in a browser",
+        page(dossier, still_png=pictures.get("corner"), made_on=date),
+    )
+
+    progress("model")
+    from viz.exports import glb_bytes
+
+    keep("model.glb", "The room as a model (glTF)", glb_bytes(props))
+    made = Made(
+        scene.name,
+        slug,
+        review.verdict,
+        dossier.verdict_sentence,
+        tuple(files),
+        tuple(left_out),
+        summary_of(dossier),
+    )
+    progress("index")
+    write_file(folder / "index.html", index_html(dossier, made))
+    return made
+
+
+def _pictures(
+    props: Stage,
+    settings: Settings,
+    progress: Progress,
+    keep: Callable[[str, str, bytes | str], None],
+    left_out: list[str],
+) -> dict[str, bytes]:
+    from viz import drawing, stills, views
+
+    try:
+        drawing.ready()
+    except GraphicsMissing as missing:
+        left_out.append(f"Pictures were left out: {missing}")
+        return {}
+    pictures: dict[str, bytes] = {}
+    for name in views.usual(props):
+        progress(f"picture {name}")
+        still = stills.draw_still(props, name, stills.Style(size=settings.size))
+        pictures[name] = still.png
+        keep(f"pictures/{slug_of(name)}.png", stills.described(still.view).capitalize(), still.png)
+    return pictures
+
+
+def _keep_spec(spec: Spec, folder: Path, files: list[tuple[str, str]]) -> None:
+    """Copy the spec byte for byte, and the profiles file it names beside it, so that the copy reads alike."""
+    assert spec.source is not None
+    source = Path(spec.source.file)
+    write_file(folder / source.name, source.read_bytes())
+    files.append((source.name, "The spec: what the room is"))
+    if spec.source.library is not None and spec.source.folder is not None:
+        library = spec.source.folder / spec.source.library
+        # a library outside the spec's folder would leave the handover: its copy goes where the name leads inside it
+        inside = (folder / spec.source.library).resolve()
+        if inside.is_relative_to(folder.resolve()):
+            inside.parent.mkdir(parents=True, exist_ok=True)
+            write_file(inside, library.read_bytes())
+            files.append((spec.source.library, "The array profiles the spec names"))
+        else:
+            write_file(folder / library.name, library.read_bytes())
+            files.append((library.name, f"The array profiles; the spec names them as {spec.source.library}"))
+
+
+def slug_of(name: str) -> str:
+    """A name as a file name: small ASCII letters, digits and dashes; never empty."""
+    plain = unicodedata.normalize("NFKD", name).encode("ascii", "ignore").decode()
+    return re.sub(r"[^a-z0-9]+", "-", plain.lower()).strip("-") or "room"
+
+
+def summary_of(dossier: Dossier) -> dict[str, object]:
+    """One room in a row of the project's table; lengths as text in the room's own units."""
+    scene, review = dossier.scene, dossier.review
+    units = scene.units
+    return {
+        "room": scene.name,
+        "arrays": len(review.arrays),
+        "heights": ", ".join(words.length(a.height_m, units) for a in review.arrays),
+        "bands": ", ".join(f"{a.band_name} {a.low_deg:g}–{a.high_deg:g}°" for a in review.arrays),
+        "tolerance": words.whole_down(review.tolerance_m, units),
+        "covered": f"{len(review.heads_in('covered'))} of {len(review.heads)}",
+        "short": sum(c.binding for c in review.short),
+        "verdict": review.verdict,
+    }
+
+
+_STYLE = f"""
+:root {{ color-scheme: light; --ink: #23303a; --quiet: #5b6770; --line: #d9dee2; }}
+* {{ box-sizing: border-box; }}
+body {{ margin: 0; background: #fff; color: var(--ink); font: 16px/1.55 system-ui, sans-serif; }}
+main {{ max-width: 62rem; margin: 0 auto; padding: 3rem 1.5rem 4rem; }}
+h1 {{ font-size: 2rem; line-height: 1.2; margin: 0 0 .2rem; }}
+h2 {{ font-size: 1.1rem; margin: 2.4rem 0 .6rem; }}
+p.where {{ color: var(--quiet); margin: 0 0 1.6rem; }}
+p.said {{ font-size: 1.2rem; border-left: .35rem solid var(--state); padding-left: 1rem; }}
+.pass {{ --state: {palette.STATE_COLOURS["covered"]}; }}
+.caution {{ --state: {palette.STATE_COLOURS["marginal"]}; }}
+.fail {{ --state: {palette.STATE_COLOURS["missed"]}; }}
+img {{ width: 100%; height: auto; border: 1px solid var(--line); border-radius: .4rem; margin-top: 1.2rem; }}
+ul {{ list-style: none; padding: 0; columns: 2; column-gap: 2rem; }}
+li {{ break-inside: avoid; padding: .25rem 0; border-bottom: 1px solid var(--line); }}
+a {{ color: #20528f; }}
+table {{ border-collapse: collapse; width: 100%; }}
+th, td {{ text-align: left; padding: .45rem .8rem .45rem 0; border-bottom: 1px solid var(--line); }}
+.quiet {{ color: var(--quiet); font-size: .9rem; }}
+@media (max-width: 44rem) {{ ul {{ columns: 1; }} main {{ padding-top: 1.5rem; }} .wide {{ overflow-x: auto; }} }}
+"""
+
+
+def _page(title: str, body: str) -> str:
+    return (
+        '<!doctype html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n'
+        '<meta name="viewport" content="width=device-width, initial-scale=1">\n'
+        "<meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; img-src 'self'; "
+        "style-src 'unsafe-inline'; base-uri 'none'; form-action 'none'\">\n"
+        f"<title>{html.escape(title)}</title>\n<style>{_STYLE}</style>\n</head>\n<body>\n<main>\n{body}</main>\n</body>\n"
+        "</html>\n"
+    )
+
+
+def index_html(dossier: Dossier, made: Made) -> str:
+    """The index of a handover: the sentence first, then the picture, then links to everything."""
+    scene = dossier.scene
+    where = " · ".join(part for part in (scene.project, scene.document.number, scene.document.date) if part)
+    parts = [
+        f"<h1>{html.escape(scene.name)}</h1>\n",
+        f'<p class="where">{html.escape(where)}</p>\n' if where else "",
+        f'<p class="said {made.verdict}">{html.escape(made.sentence)}</p>\n',
+    ]
+    names = [name for name, _ in made.files]
+    if "pictures/corner.png" in names:
+        alt = f"{scene.name} from a corner, with its arrays, the listening bands and the talkers"
+        picture = f'<img src="pictures/corner.png" alt="{html.escape(alt)}" width="2400" height="1500">'
+        parts.append(f'<a href="page.html">{picture}</a>\n')
+    groups: dict[str, list[tuple[str, str]]] = {}
+    for name, title in made.files:
+        groups.setdefault(_GROUPS.get(name.partition("/")[0], "To read and to turn"), []).append(
+            (name, title)
+        )
+    for heading in ("To read and to turn", "Sheets", "Pictures", "Data"):
+        if heading in groups:
+            links = "".join(
+                f'<li><a href="{html.escape(name)}">{html.escape(title)}</a> '
+                f'<span class="quiet">{html.escape(name.rpartition("/")[2])}</span></li>\n'
+                for name, title in groups[heading]
+            )
+            parts.append(f"<h2>{heading}</h2>\n<ul>\n{links}</ul>\n")
+    for line in made.left_out:
+        parts.append(f'<p class="quiet">{html.escape(line)}</p>\n')
+    parts.append("<h2>Cautions</h2>\n")
+    parts += [
+        f"<p><b>{html.escape(caution.title)}.</b> {html.escape(caution.text)}</p>\n"
+        for caution in dossier.cautions
+    ]
+    parts.append(f'<p class="quiet">{html.escape(words.ADVICE)} {html.escape(CLOSING)}</p>\n')
+    source = scene.source
+    parts.append(
+        f'<p class="quiet">Made by overtable from {html.escape(Path(source.file).name)} '
+        f"(SHA-256 {source.sha256[:12]}…).</p>\n"
+    )
+    return _page(f"{scene.name}: handover", "".join(parts))
+
+
+_GROUPS = {"sheets": "Sheets", "pictures": "Pictures", "data": "Data"}
+
+
+def project_html(rooms: Sequence[Made], mistaken: Sequence[tuple[str, str]]) -> str:
+    """The index of a project: one row per room, and the files that could not be read."""
+    columns = ("room", "arrays", "heights", "bands", "tolerance", "covered", "short", "verdict")
+    heads = "".join(
+        f'<th scope="col">{name if name != "short" else "short clearances"}</th>' for name in columns
+    )
+    rows = ""
+    for made in rooms:
+        cells = "".join(f"<td>{html.escape(str(made.summary[name]))}</td>" for name in columns[1:])
+        rows += f'<tr><td><a href="{made.slug}/index.html">{html.escape(made.name)}</a></td>{cells}</tr>\n'
+    wrong = "".join(
+        f'<p class="said fail">{html.escape(file)}: {html.escape(told)}</p>\n' for file, told in mistaken
+    )
+    body = (
+        f"<h1>{words.counted(len(rooms), 'room')}</h1>\n"
+        f'<div class="wide"><table>\n<tr>{heads}</tr>\n{rows}</table></div>\n{wrong}'
+        f'<p class="quiet">{html.escape(words.ADVICE)}</p>\n'
+    )
+    return _page("Handover", body)
+
+
+def zipped(folder: Path, date: str | None) -> bytes:
+    """The folder as a zip archive: names in order, every time the same date, so that bytes repeat."""
+    day = datetime.date.fromisoformat(date or UNDATED)
+    made = io.BytesIO()
+    with zipfile.ZipFile(made, "w", zipfile.ZIP_DEFLATED, compresslevel=6) as archive:
+        for path in sorted(p for p in folder.rglob("*") if p.is_file() and p.name != MARKER):
+            name = path.relative_to(folder).as_posix()
+            entry = zipfile.ZipInfo(name, (max(day.year, 1980), day.month, day.day, 0, 0, 0))
+            entry.compress_type = zipfile.ZIP_DEFLATED
+            entry.external_attr = 0o644 << 16
+            archive.writestr(entry, path.read_bytes())
+    return made.getvalue()
+
+
+def hand_over_many(
+    paths: Sequence[Path], folder: Path, settings: Settings, progress: Progress, *, force: bool = False
+) -> tuple[list[Made], list[tuple[Path, Exception]]]:
+    """One folder a room, a project index and a summary table, on all cores; one room's mistake stops no other.
+
+    With one spec the folder is the room's own. Returns what was made and what could not be, in order.
+    """
+    if len(paths) == 1:
+        with whole_folder(folder, force=force) as aside:
+            made = hand_over(paths[0], aside, settings, progress)
+        return [made], []
+    from viz.parallel import each
+
+    rooms: list[Made] = []
+    wrong: list[tuple[Path, Exception]] = []
+    with whole_folder(folder, force=force) as aside:
+        slugs = unique_slugs(paths)
+        jobs = [(path, aside / slug, settings, slug) for path, slug in zip(paths, slugs, strict=True)]
+        for path, outcome in zip(paths, each(_one_room, jobs, progress), strict=True):
+            if isinstance(outcome, Exception):
+                wrong.append((path, outcome))
+            else:
+                rooms.append(outcome)
+        if not rooms:
+            raise wrong[0][1]
+        write_file(aside / "index.html", project_html(rooms, [(p.name, str(e)) for p, e in wrong]))
+        write_file(aside / "rooms.json", json_text([made.summary for made in rooms]))
+    return rooms, wrong
+
+
+def unique_slugs(paths: Sequence[Path]) -> list[str]:
+    """A folder name per spec file, from its name; a second one of a name gets -2 and so on."""
+    seen: dict[str, int] = {}
+    slugs = []
+    for path in paths:
+        slug = slug_of(path.stem)
+        seen[slug] = seen.get(slug, 0) + 1
+        slugs.append(slug if seen[slug] == 1 else f"{slug}-{seen[slug]}")
+    return slugs
+
+
+def _one_room(job: tuple[Path, Path, Settings, str]) -> Made:
+    from dataclasses import replace
+
+    path, folder, settings, slug = job
+    spec, dossier = read_dossier(path)
+    folder.mkdir()
+    return replace(fill(spec, dossier, folder, settings, lambda what: None), slug=slug)

@@ -1,0 +1,36 @@
+"""The same work on several inputs, on all cores, each in a process of its own."""
+
+from __future__ import annotations
+
+import multiprocessing
+import os
+from collections.abc import Callable, Sequence
+from concurrent.futures import ProcessPoolExecutor, as_completed
+from typing import TypeVar
+
+Job = TypeVar("Job")
+Outcome = TypeVar("Outcome")
+
+
+def each(
+    work: Callable[[Job], Outcome], jobs: Sequence[Job], progress: Callable[[str], None] = lambda what: None
+) -> list[Outcome | Exception]:
+    """What `work` gives for each job, in the order of the jobs; an exception in place of what failed.
+
+    `work` is a function of a module, jobs and outcomes can be pickled. Processes are started afresh, never
+    forked: a graphics library in the parent does not survive a fork.
+    """
+    outcomes: list[Outcome | Exception | None] = [None] * len(jobs)
+    workers = min(len(jobs), os.cpu_count() or 1)
+    with ProcessPoolExecutor(workers, mp_context=multiprocessing.get_context("spawn")) as pool:
+        waiting = {pool.submit(work, job): i for i, job in enumerate(jobs)}
+        for done, future in enumerate(as_completed(waiting), 1):
+            error = future.exception()
+            if isinstance(error, Exception):
+                outcomes[waiting[future]] = error
+            elif error is not None:
+                raise error
+            else:
+                outcomes[waiting[future]] = future.result()
+            progress(f"{done} of {len(jobs)}")
+    return [outcome for outcome in outcomes if outcome is not None]
