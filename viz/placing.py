@@ -33,6 +33,8 @@ AIM_WORDS = {
     "centre": "heads nearest the middle of the band, everybody covered",
 }
 
+PROOF_WORDS = {"certified": "proven", "none allowed": "none", "unresolved": "open"}
+
 
 class PlaceMistake(Exception):
     """An option of place that cannot be; the text says what is allowed."""
@@ -195,7 +197,7 @@ def print_placement(out: Any, placement: Placement, units: str, unconstrained: P
             "–" if row.worst_slant_m is None else _long(row.worst_slant_m, units),
             "–" if row.mean_off_centre_deg is None else f"{row.mean_off_centre_deg:+.1f}°",
             "–" if row.rms_off_centre_deg is None else f"{row.rms_off_centre_deg:.1f}°",
-            row.outcome,
+            PROOF_WORDS[row.outcome],
         )
     out.print(table)
     for aim, text in AIM_WORDS.items():
