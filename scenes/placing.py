@@ -17,7 +17,7 @@ from typing import Any, Literal
 import numpy as np
 
 from geometry.arrangement import Arrangement, Kit, Thoroughness, arrange
-from geometry.band import Band
+from geometry.band import ON_EDGE_M, Band
 from geometry.coverage import Coverage, Heads, cover
 from geometry.placement import (
     ENOUGH_M,
@@ -50,7 +50,6 @@ HIGHEST_CEILING_M = 6.0
 """Ceilings tried where a room cannot be served: up to here, or as much above the room's own."""
 CEILING_STEP_M = 0.05
 """In these steps."""
-SLANT_ROUND = 1e-9
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,7 +76,9 @@ class PlacedArray:
 class AimRow:
     """One aim beside the others: where it would put the arrays, and all figures; None where it has no place.
 
-    `bound` and `gap` are in what the aim certifies: metres of margin, metres of slant, degrees.
+    `bound` and `gap` are in what the aim certifies: metres of margin, metres of slant, degrees. With
+    several arrays the margin's bound holds for all arrangements, the others' for these groups of heads
+    (`for_groups`; the off-centre of several arrays together is not bounded).
     """
 
     aim: Aim
@@ -89,6 +90,7 @@ class AimRow:
     rms_off_centre_deg: float | None
     bound: float | None
     gap: float | None
+    for_groups: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -387,6 +389,13 @@ def _place_several(
     elif found.aim != aim:
         note = f"not every head has a margin of {enough_m:g} m; the largest margin found is taken"
     evaluations, rows, slant_bound = _aim_rows(scene, like, found, arrays, kits, enough_m)
+    short = [
+        name for array in arrays for name, left in _rules_left(placed, array).items() if left < -ON_EDGE_M
+    ]
+    if short:
+        # rules between arrays are no part of the arrangement's search
+        note = f"{note}; " if note else ""
+        note += f"the arrays are too near each other: {listed(list(dict.fromkeys(short)))}"
     proven = found.margin_proven and not found.over_limit
     bound = found.bound_m if math.isfinite(found.bound_m) else None
     conflict = None
@@ -416,6 +425,12 @@ def _place_several(
         conflict=conflict,
         certificates={},
     )
+
+
+def _rules_left(placed: Scene, array: Array) -> dict[str, float]:
+    """What is left of every rule where this array hangs, by the rule's name, metres."""
+    at = np.array([array.centre_m])
+    return {rule.name: float(rule.signed_m(at)[0]) for rule in constraints_for(placed, array)}
 
 
 def _arranged(
@@ -502,8 +517,13 @@ def _aim_rows(
                 *figures_,
                 bound=None if aim == "centre" else whole,
                 gap=None if aim == "centre" or whole is None else abs(whole - value),
+                for_groups=True,
             )
         )
+        if aim == "tolerance" and math.isfinite(found.bound_m):
+            most = max(found.bound_m, value)
+            proven: Outcome = "certified" if found.margin_proven else "unresolved"
+            rows[-1] = replace(rows[-1], outcome=proven, bound=most, gap=most - value, for_groups=False)
     return evaluations, tuple(rows), slant_bound
 
 
@@ -918,6 +938,7 @@ def _aim_json(row: AimRow) -> dict[str, Any]:
         "bound": row.bound,
         "gap": row.gap,
         "unit": unit,
+        "for_these_groups": row.for_groups,
     }
 
 
