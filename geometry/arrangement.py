@@ -34,7 +34,7 @@ Indices = NDArray[np.int64]
 
 START_CELL_M = 0.4
 """Side of the cells the box is cut into first."""
-FINEST_CELL_M = 0.05
+FINEST_CELL_M = 0.1
 """Cells are not halved below this: from there on conflicts prove more than cells do."""
 HALVINGS = 14
 """How often cells are halved to decide whether one array can serve a group (to about 10 micrometres)."""
@@ -68,13 +68,14 @@ class Kit:
 class Thoroughness:
     """How hard to try.
 
-    `values` are the most margins (cell x head) kept at once, `entries` the sets x heads all covers
-    together may have before the proof is given up (the count and the margin each), `gap_m` the gap at
-    which the margin is proven.
+    `values` are the most margins (cell x head) kept at once; `work` is what the covers asked for may
+    cost before a proof is given up, for the count and for the margin each, counted as the square of a
+    cover's entries (sets x heads) in units of 10 000 squared; `gap_m` is the gap at which the margin is
+    proven.
     """
 
     values: int = 6_000_000
-    entries: int = 1_000_000
+    work: float = 200.0
     gap_m: float = GAP_M
 
 
@@ -97,13 +98,18 @@ class Arrangement:
     """Arrays placed together, and what is proven about their number and margin.
 
     count_at_least  no smaller number covers everybody who can be covered (0 when the count was given)
-    count_proven    the arrays are exactly that many
+    count_proven    no smaller number does than the arrays here (True when the count was given)
     margin_m        least over all heads of the margin to the array that serves it best; exact
     best_margin_m   the largest such margin found with this many arrays (margin_m may be less: aim near)
     bound_m         proven: no arrangement of this many arrays has more
-    gap_m           bound_m - best_margin_m; margin_proven when it is at most the gap asked for
+    margin_proven   bound_m and best_margin_m are as close as was asked for
     twice           heads with margin >= 0 from two arrays or more, each with those arrays
-    unreached       heads proven to be out of the reach of any one array, anywhere in the box
+    unreached       heads proven to be out of reach of any one array, anywhere in the box: they are left
+                    out of the count, of best_margin_m and of bound_m, but not of margin_m
+    over_limit      no cover within the limit was found; stands is empty then
+
+    stands is empty too, with margins nan, where no position is allowed or nobody can be reached. The
+    aim is the one taken: `near` and `centre` give way to `tolerance` where the margin does not allow it.
     """
 
     stands: tuple[Stand, ...]
@@ -165,58 +171,70 @@ def arrange(
             raise ValueError("arrange without a count needs the count of every kit")
         count = sum(kit.count or 0 for kit in kits)
     question = _Question(heads, kits)
-    state = _Proof(question, effort)
-    unreached: list[int] = []
+    proof = _Proof(question, effort)
     groups: list[_Group] | None = None
+    unreached: list[int] = []
     at_least, proven = 0, True
-    if count == "fewest":
-        unreached = state.leave_out_unreached()
-        groups, at_least, proven = state.fewest(limit)
-        if groups is None:
-            return Arrangement(
-                (), at_least, False, math.nan, math.nan, math.inf, False, {}, tuple(unreached), True,
-                state.rounds, time.perf_counter() - began, aim,
-            )  # fmt: skip
-        count = max(len(groups), 1)
-    best, bound = state.largest_margin(count, groups)
-    best = _fill_up(question, best, count)
+    best: list[_Spot] = []
+    bound = -math.inf
+    over = False
+    if count == "fewest" and proof.anywhere:
+        unreached = proof.unreached()
+        if unreached and len(unreached) < len(heads):
+            question = _Question(heads.take(np.setdiff1d(np.arange(len(heads)), unreached)), kits)
+            proof = _Proof(question, effort)
+        if len(unreached) < len(heads):
+            groups, at_least, proven = proof.fewest(limit)
+            over = groups is None
+        count = 0 if groups is None else len(groups)
+    if proof.anywhere and count and count != "fewest":
+        best, bound = proof.largest_margin(count, groups)
+        best = _fill_up(question, best, count)
     placed = best
     taken: Aim = "tolerance"
-    if aim != "tolerance":
+    if best and aim != "tolerance":
         closer = _come_closer(question, best, aim, enough_m)
         if closer is not None:
             placed, taken = closer, aim
-    margins = question.margins_of(placed)
-    everybody = margins.max(axis=0)
-    reachable = np.setdiff1d(np.arange(len(heads)), unreached)
-    best_margin = (
-        float(question.margins_of(best).max(axis=0)[reachable].min()) if len(reachable) else math.nan
-    )
-    serving = np.argmax(np.round(margins / ON_EDGE_M), axis=0)
+    best_margin = float(question.margins_of(best).max(axis=0).min()) if best else math.nan
+    stands, margins = _stands(_Question(heads, kits), placed)
     covered = margins >= -ON_EDGE_M
-    stands = []
-    for i, spot in enumerate(placed):
-        own = np.flatnonzero(serving == i)
-        place = figures(heads.take(own) if len(own) else heads, kits[spot.kit].bands, spot.at, spot.band)
-        stands.append(Stand(spot.kit, place, tuple(own.tolist()), tuple(np.flatnonzero(covered[i]).tolist())))
+    bound = math.inf if over else max(bound, best_margin) if best else bound
     return Arrangement(
-        stands=tuple(stands),
+        stands=stands,
         count_at_least=at_least,
         count_proven=proven,
-        margin_m=float(everybody.min()),
+        margin_m=float(margins.max(axis=0).min()) if best else math.nan,
         best_margin_m=best_margin,
-        bound_m=max(bound, best_margin),
-        margin_proven=bound - best_margin <= effort.gap_m,
+        bound_m=bound,
+        margin_proven=bool(best) and bound - best_margin <= effort.gap_m,
         twice={
             int(head): tuple(np.flatnonzero(covered[:, head]).tolist())
             for head in np.flatnonzero(covered.sum(axis=0) >= 2)
         },
         unreached=tuple(unreached),
-        over_limit=False,
-        rounds=state.rounds,
-        seconds=time.perf_counter() - began,
+        over_limit=over,
         aim=taken,
+        rounds=proof.rounds,
+        seconds=time.perf_counter() - began,
     )
+
+
+def _stands(question: _Question, spots: Sequence[_Spot]) -> tuple[tuple[Stand, ...], Floats]:
+    """The arrays with the heads each serves, and the margins (arrays, n)."""
+    margins = question.margins_of(spots)
+    if not spots:
+        return (), margins
+    heads = question.heads
+    serving = np.argmax(np.round(margins / ON_EDGE_M), axis=0)
+    stands = []
+    for i, spot in enumerate(spots):
+        own = np.flatnonzero(serving == i)
+        bands = question.kits[spot.kit].bands
+        place = figures(heads.take(own) if len(own) else heads, bands, spot.at, spot.band)
+        covers = np.flatnonzero(margins[i] >= -ON_EDGE_M)
+        stands.append(Stand(spot.kit, place, tuple(own.tolist()), tuple(covers.tolist())))
+    return tuple(stands), margins
 
 
 # ---- set cover ------------------------------------------------------------------------------------
@@ -357,6 +375,8 @@ class _Question:
 
     def margins_of(self, spots: Sequence[_Spot]) -> Floats:
         """(spots, n) exact margins."""
+        if not spots:
+            return np.zeros((0, len(self.heads)))
         return np.concatenate([self.margins(self.kits[s.kit].bands[s.band], s.at[None]) for s in spots])
 
     def best(self, kit: int, group: Indices, near: _Spot | None = None) -> _Spot | None:
@@ -401,10 +421,14 @@ class _Proof:
         self.effort = effort
         self.rounds = 0
         self.conflicts: list[tuple[float, int, Indices]] = []
-        self.counted = np.ones(len(question.heads), bool)
         self.limits = [kit.count for kit in question.kits]
         # margins at the cells' centres plus their radius (m, n), kits (m,), and what allowed centres do cover
         self.cells, self.most, self.kit, self.reached = self._cells()
+
+    @property
+    def anywhere(self) -> bool:
+        """Whether the constraints leave any array any place at all, as far as cells can tell."""
+        return len(self.most) > 0
 
     def _cells(self) -> tuple[list[_Cells], NDArray[np.float32], Indices, _Sets]:
         count = len(self.question.heads)
@@ -416,7 +440,7 @@ class _Proof:
             free = size > 0  # a held coordinate is never halved: the radius is that of a flat cell
             cells = np.maximum(np.ceil(size / START_CELL_M), 1).astype(np.int64)
             index, half = np.indices(cells).reshape(3, -1).T, size / cells / 2
-            children = np.indices(np.where(free, 2, 1)).reshape(3, -1).T
+            children = _corners(free)
             while True:
                 centres = low + (2 * index + 1) * half
                 radius = float(np.linalg.norm(half))
@@ -427,7 +451,8 @@ class _Proof:
                 allowed = signed[possible] >= -ON_EDGE_M
                 coming = len(index) * len(children) * len(kit.bands) * count
                 if (
-                    coming > self.effort.values // len(self.question.kits)
+                    not len(index)
+                    or coming > self.effort.values // len(self.question.kits)
                     or half.max() < FINEST_CELL_M * 0.999
                     or not free.any()
                 ):
@@ -451,7 +476,6 @@ class _Proof:
     def sets(self, w: float) -> _Sets:
         """The largest sets one array could serve with margin w, as far as is known."""
         heads = self.most >= w
-        heads[:, ~self.counted] = False
         which = maximal_sets(heads, self.kit)
         found = _Sets(w, heads[which], self.kit[which], which)
         for least, kit, group in self.conflicts:
@@ -461,8 +485,7 @@ class _Proof:
 
     def cover(self, sets: _Sets, total: int | None = None) -> tuple[list[_Group] | None, float]:
         """Groups of a smallest cover by these sets, each head in one group, and the least possible number."""
-        mine = np.flatnonzero(self.counted)
-        found = smallest_cover(sets.heads[:, mine], sets.kit, self.limits, total=total)
+        found = smallest_cover(sets.heads, sets.kit, self.limits, total=total)
         if found.chosen is None:
             return None, found.at_least
         chosen = sets.at(found.chosen)
@@ -471,10 +494,7 @@ class _Proof:
             chosen.heads, self.most[chosen.cell] if chosen.cell.min(initial=0) >= 0 else 1.0, -np.inf
         )
         owner = np.argmax(worth, axis=0)
-        groups = [
-            (int(kit), np.flatnonzero((owner == i) & self.counted))
-            for i, kit in enumerate(chosen.kit.tolist())
-        ]
+        groups = [(int(kit), np.flatnonzero(owner == i)) for i, kit in enumerate(chosen.kit.tolist())]
         return [group for group in groups if len(group[1])], found.at_least
 
     def place(self, groups: Sequence[_Group], sets: _Sets) -> tuple[list[_Spot] | None, _Sets | None]:
@@ -504,6 +524,8 @@ class _Proof:
         (its height moved into the interval that serves all), or none is left.
         """
         question, of, cells = self.question, self.question.kits[kit], self.cells[kit]
+        if not len(cells.centres):
+            return None, True
         some = question.heads.take(group)
         points, demand, _ = some.ends()
         stop = np.flatnonzero(self.kit == kit)[0]
@@ -511,8 +533,7 @@ class _Proof:
         for b in range(len(of.bands)):
             rows = slice(stop + b * len(cells.centres), stop + (b + 1) * len(cells.centres))
             open_cells.append(cells.centres[(self.most[rows][:, group] >= least).all(axis=1)])
-        children = np.indices(np.where(cells.free, 2, 1)).reshape(3, -1).T * 2 - 1
-        children = np.where(cells.free, children, 0)
+        children = np.where(cells.free, 2 * _corners(cells.free) - 1, 0)
         half = cells.half
         demanded = some.sway_m + least
         for _ in range(HALVINGS):
@@ -578,33 +599,31 @@ class _Proof:
 
     # -- the two questions
 
-    def leave_out_unreached(self) -> list[int]:
-        """Heads that no single array can cover; they are not counted from here on."""
-        lost = []
-        for head in np.flatnonzero(~self.reached.heads.any(axis=0)).tolist():
-            one = np.array([head])
-            if all(self.serve(k, one, 0.0)[1] for k in range(len(self.question.kits))):
-                lost.append(head)
-        self.counted[lost] = False
-        self.reached.heads[:, lost] = False
-        return lost
+    def unreached(self) -> list[int]:
+        """Heads that are proven to be out of reach of any single array."""
+        kits = range(len(self.question.kits))
+        return [
+            head
+            for head in np.flatnonzero(~self.reached.heads.any(axis=0)).tolist()
+            if all(self.serve(k, np.array([head]), 0.0)[1] for k in kits)
+        ]
 
     def fewest(self, limit: int) -> tuple[list[_Group] | None, int, bool]:
         """Groups of the fewest arrays found (None: more than `limit`), a proven least number, and whether they meet."""
         groups, _ = self.cover(self.reached)
         sets = self.sets(0.0)
         at_least = 0
-        spent = 0
-        while spent <= self.effort.entries:
+        spent = 0.0
+        while spent <= self.effort.work:
             self.rounds += 1
-            spent += sets.heads.size
+            spent += _work(sets)
             tried, least = self.cover(sets)
             if least == math.inf or least > limit:
                 return None, limit + 1, False
             at_least = max(at_least, int(least))
             if groups is not None and len(groups) <= at_least:
                 return groups, at_least, True
-            if tried is None:
+            if tried is None or (spent > self.effort.work and groups is not None):
                 break
             spots, fewer = self.place(tried, sets)
             if spots is not None and (groups is None or len(tried) < len(groups)):
@@ -619,26 +638,27 @@ class _Proof:
 
     def largest_margin(self, count: int, groups: Sequence[_Group] | None) -> tuple[list[_Spot], float]:
         """Places of at most `count` arrays with the largest least margin found, and the proven bound."""
-        demand = self.question.demand[self.counted[self.question.head]].max(initial=0.0)
-        cap = max(band.largest_ball_m for kit in self.question.kits for band in kit.bands) - float(demand)
+        cap = max(band.largest_ball_m for kit in self.question.kits for band in kit.bands)
+        cap -= float(self.question.demand.max())
         if groups is None:
             groups = self._start(count, cap)
         best, value = self._exchange(groups)
         if count == 1 and len(self.question.kits) == 1:
             kit = self.question.kits[0]
-            some = self.question.heads.take(np.flatnonzero(self.counted))
-            found = search(some, kit.bands, kit.box, kit.constraints, aim="tolerance")
+            found = search(self.question.heads, kit.bands, kit.box, kit.constraints, aim="tolerance")
             return best, value if found.bound is None else found.bound
         w, sets = -math.inf, None
-        spent = 0
-        while spent <= self.effort.entries:
+        spent = 0.0
+        while spent <= self.effort.work:
             if value + self.effort.gap_m >= cap:
                 return best, cap
             if sets is None or w <= value:
                 w = value + 0.9 * self.effort.gap_m
                 sets = self.sets(w)
+            spent += _work(sets)
+            if spent > self.effort.work:
+                break
             self.rounds += 1
-            spent += sets.heads.size
             tried, least = self.cover(sets, count)
             if least > count:
                 return best, w
@@ -675,17 +695,11 @@ class _Proof:
     def _bound(self, count: int, low: float, high: float) -> float:
         """A margin for which no cover by `count` cells exists: the smallest, to a hundredth of what is open."""
         close_enough = max(self.effort.gap_m / 2, (high - low) / 100)
-        mine = np.flatnonzero(self.counted)
         while high - low > close_enough:
             middle = (low + high) / 2
             sets = self.sets(middle)
             large = sets.heads.size > LARGE_ENTRIES
-            if (
-                smallest_cover(
-                    sets.heads[:, mine], sets.kit, self.limits, total=count, relaxed=large
-                ).at_least
-                > count
-            ):
+            if smallest_cover(sets.heads, sets.kit, self.limits, total=count, relaxed=large).at_least > count:
                 high = middle
             else:
                 low = middle
@@ -698,29 +712,38 @@ class _Proof:
 
         `known` are places of these groups to begin from: what comes back is not worse.
         """
-        mine = np.flatnonzero(self.counted)
         best = list(known or ())
         value = -math.inf
         if best:
-            value = float(self.question.margins_of(best)[:, mine].max(axis=0).min())
+            value = float(self.question.margins_of(best).max(axis=0).min())
         for _ in range(EXCHANGES):
-            start = known or [None] * len(groups)
+            start: Sequence[_Spot | None] = known or [None] * len(groups)
             found = [
                 self.question.best(kit, group, spot) for (kit, group), spot in zip(groups, start, strict=True)
             ]
             spots = [spot for spot in found if spot is not None]
             if not spots:
                 break
-            margins = self.question.margins_of(spots)[:, mine]
+            margins = self.question.margins_of(spots)
             least = float(margins.max(axis=0).min())
             if least <= value + 1e-6:
                 break
             best, value = spots, least
             owner = np.argmax(margins, axis=0)
             used = [i for i in range(len(spots)) if np.any(owner == i)]
-            groups = [(spots[i].kit, mine[owner == i]) for i in used]
+            groups = [(spots[i].kit, np.flatnonzero(owner == i)) for i in used]
             known = [spots[i] for i in used]
         return best, value
+
+
+def _corners(free: Bools) -> Indices:
+    """(2 to the number of free coordinates, 3) all zeros and ones, zero where a coordinate is held."""
+    return np.indices(tuple(2 if f else 1 for f in free.tolist())).reshape(3, -1).T
+
+
+def _work(sets: _Sets) -> float:
+    """What a cover by these sets costs, in the units of Thoroughness.work."""
+    return (sets.heads.size / 10_000) ** 2
 
 
 def _without(sets: _Sets, kit: int, conflict: Indices) -> _Sets:
