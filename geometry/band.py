@@ -289,16 +289,14 @@ def _exact_numbers(
 
     Folded about the band's middle both edges are one: with u along the middle and v off it (v >= 0) the
     nearer edge's number is u sin h - v cos h and the foot along it u cos h + v sin h, h half the band.
-    A band that reaches 90° has the low edge only, which is the same with v signed and h turned.
+    A band that reaches 90° has the low edge only: u along it is the foot, v with its sign the number.
     """
     _ranges_and_slants(rows, columns, turned, arrays)
     rho, t, off, part, edge = arrays[0], arrays[1], arrays[3], arrays[4], arrays[5]
     least: Floats = arrays[2]
     zero = zero[: rho.shape[1]]
-    low = math.radians(band.low_deg)
-    middle, half = (math.radians(band.middle_deg), math.radians(band.high_deg - band.low_deg) / 2)
-    if band.high_deg == 90:
-        middle, half = low, 0.0
+    half = math.radians(band.high_deg - band.low_deg) / 2
+    middle = math.radians(band.low_deg if band.high_deg == 90 else band.middle_deg)
     _fold_reach(band, least)
     np.multiply(t, math.cos(middle), out=off)
     np.multiply(rho, math.sin(middle), out=part)

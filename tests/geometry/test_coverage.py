@@ -177,6 +177,30 @@ def test_each_reason_by_hand():
     assert reason_of(cover(UP, [WIDE], Heads.at([(1.4, 0, 1.0)]))) is None
 
 
+@pytest.mark.parametrize(
+    ("path", "said"),
+    [
+        ([(0.3, 0), (1.4, 0), (1.6, 0)], "too steep"),
+        ([(1.4, 0), (3.6, 0), (1.6, 0)], "too far"),
+        ([(1.4, 0), (1.6, 0), (0.2, 0)], "too steep"),
+        ([(1.4, 0), (2.5, 0), (0.9, 0)], "too shallow"),
+    ],
+)
+def test_whoever_walks_is_told_the_reason_of_the_worst_place(path, said):
+    still = Heads.at([(*path[0], 1.1), (1.5, 0, 1.1)])
+    walker = Heads(
+        at_m=still.at_m,
+        sway_m=still.sway_m,
+        xy_m=np.array([*path, (1.5, 0)]),
+        low_m=np.full(4, 1.1),
+        high_m=np.full(4, 1.1),
+        spare_m=np.zeros(4),
+        start=np.array([0, 3]),
+    )
+    both = cover(UP, [WIDE], walker)
+    assert (reason_of(both), reason_of(both, head=1)) == (said, None)
+
+
 def test_angles_are_of_the_middle_and_slack_of_the_range():
     one = cover(UP, [WIDE], Heads.at([(1.2, 0, 1.2)], half_range_m=0.3))
     assert one.depression_deg[0, 0] == pytest.approx(45)
@@ -207,7 +231,8 @@ def test_the_largest_margin_serves_and_on_a_tie_the_first():
     both = cover(np.array([left, right]), [WIDE, WIDE], people)
     assert both.serving().tolist() == [0, 1, 0]
     # mirror images differ by rounding only, which must not decide
-    nudged = cover(np.array([np.add(left, (-1e-13, 0, 0)), right]), [WIDE, WIDE], people)
+    nudged = cover(np.array([np.add(left, (1e-13, 0, 0)), right]), [WIDE, WIDE], people)
+    assert nudged.margin_m[0, 2] < nudged.margin_m[1, 2]
     assert nudged.serving()[2] == 0
     swapped = cover(np.array([right, left]), [WIDE, WIDE], people)
     assert swapped.serving().tolist() == [1, 0, 0]
