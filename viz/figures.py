@@ -36,16 +36,24 @@ def _head(mouth_m: float) -> Parts:
             (z + 0.160, -0.102, 0.058, 0.048),
             (z + 0.172, -0.102, 0.024, 0.020),
         ],
-        sides=14,
+        sides=18,
         squareness=2.0,
     )
     nose = ellipsoid((-0.004, 0, z + 0.042), (0.017, 0.012, 0.022), 8, 5)
     neck = tube([(-0.118, 0, z - 0.150), (-0.098, 0, z - 0.02)], [0.056, 0.049], 12, rounded=False)
-    hair = join(
-        ellipsoid((-0.112, 0, z + 0.098), (0.094, 0.083, 0.090), 14, 7),
-        ellipsoid((-0.128, 0, z + 0.050), (0.076, 0.078, 0.080), 12, 5),
-    )
+    hair = _cap(skull, z)
     return {"skin": join(skull, nose, neck), "hair": hair}
+
+
+def _cap(skull: Form, z: float) -> Form:
+    """Hair: the skull a little larger, pressed flat onto a plane from the forehead down to the nape."""
+    middle = np.array([-0.098, 0, z + 0.06])
+    points = middle + (skull.points - middle) * (1.09, 1.11, 1.08) + (-0.006, 0, 0.004)
+    forehead, nape = np.array([-0.018, 0, z + 0.128]), np.array([-0.165, 0, z - 0.005])
+    along = (forehead - nape) / np.linalg.norm(forehead - nape)
+    up = np.array([-along[2], 0, along[0]])
+    below = np.minimum((points - forehead) @ up, 0.0)
+    return Form(points - below[:, None] * up, skull.faces)
 
 
 def _trunk(hip: float, shoulder: float, hip_x: float, shoulder_x: float, wide: float) -> Form:
@@ -88,7 +96,7 @@ def _arm(shoulder: Point, elbow: Point, wrist: Point, hand: Point) -> tuple[Form
     """Sleeve and hand."""
     middle = (np.asarray(shoulder, float) + np.asarray(elbow, float)) / 2
     sleeve = tube([shoulder, middle, elbow, wrist], [0.054, 0.049, 0.041, 0.031], 10)
-    palm = tube([wrist, hand], [0.027, 0.033], 8)
+    palm = tube([wrist, hand], [0.021, 0.033], 8)
     return sleeve, palm
 
 
@@ -230,4 +238,4 @@ def _back(middle: float) -> Form:
         0.018,
         8,
     )
-    return join(loft(rings), stalk)
+    return join(loft(rings, bent=True), stalk)

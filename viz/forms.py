@@ -98,8 +98,11 @@ def _convex(ring: Floats) -> bool:
     return bool(np.all(along[:, 0] * after[:, 1] - along[:, 1] * after[:, 0] > 0))
 
 
-def loft(rings: Sequence[Floats]) -> Form:
-    """A skin over rings (k, 3) of equal k, closed at both ends; rings run anticlockwise from above."""
+def loft(rings: Sequence[Floats], *, bent: bool = False) -> Form:
+    """A skin over rings (k, 3) of equal k, closed at both ends; rings run anticlockwise from above.
+
+    `bent`: the end rings are level and not convex, so that a fan from their middle would not do.
+    """
     k = len(rings[0])
     points = np.concatenate([*rings, rings[0].mean(axis=0)[None], rings[-1].mean(axis=0)[None]])
     here, after = np.arange(k), np.roll(np.arange(k), -1)
@@ -110,6 +113,10 @@ def loft(rings: Sequence[Floats]) -> Form:
             np.column_stack([a + here, a + after, b + after]),
             np.column_stack([a + here, b + after, b + here]),
         ]
+    if bent:
+        top = (len(rings) - 1) * k
+        faces += [triangulated([rings[0][:, :2]])[:, ::-1], triangulated([rings[-1][:, :2]]) + top]
+        return Form(points[:-2], np.concatenate(faces))
     first, last, top = len(rings) * k, len(rings) * k + 1, (len(rings) - 1) * k
     faces += [
         np.column_stack([np.full(k, first), after, here]),

@@ -17,13 +17,14 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
+from functools import cached_property
 from typing import Literal
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from geometry.band import Band, edges, footprint
-from geometry.shapes import Point3
+from geometry.shapes import Box, Point3
 from scenes import words
 from scenes.review import Review
 from scenes.scene import Array, Camera, Head, Scene
@@ -98,6 +99,7 @@ class Prop:
     outward: Point3 | None = None
     only: tuple[str, ...] = ()
     shine: float = 0.0
+    flat: bool = False
     legend: str = ""
 
     def __post_init__(self) -> None:
@@ -118,6 +120,10 @@ class Prop:
 
     def shaded(self) -> tuple[Floats, Floats, Integers]:
         """Points, unit normals and triangles as they are drawn."""
+        return self._shaded
+
+    @cached_property
+    def _shaded(self) -> tuple[Floats, Floats, Integers]:
         if self.normals is not None or self.fade is not None:
             normals = (
                 self.normals if self.normals is not None else np.tile((0.0, 0.0, 1.0), (len(self.points), 1))
@@ -255,6 +261,12 @@ def dashes(path: ArrayLike, on_m: float, off_m: float) -> list[Floats]:
     return made
 
 
+def along_x(scene: Scene) -> bool:
+    """Whether the long section runs along x: the room's longer side on plan does."""
+    (x0, y0), (x1, y1) = scene.room.bounds_m
+    return x1 - x0 >= y1 - y0
+
+
 def outline_of(scene: Scene) -> Floats:
     """The room's outline (k, 2), anticlockwise."""
     outline = np.asarray(scene.room.outline_m, float)
@@ -272,12 +284,13 @@ def _shell(scene: Scene) -> list[Prop]:
     props = [_mesh("floor", "shell", prism(outer, -SLAB_M, 0), ink.FLOOR, crease_deg=0.0)]
     props += _walls(scene, outline, outer)
     up: Point3 = (0.0, 0.0, 1.0)
+    # a hair above its height, so that what is flush with it can be seen
     if room.ceiling_kind == "suspended":
-        slab = prism(outline, ceiling, ceiling + 0.02)
+        slab = prism(outline, ceiling + HAIR_M, ceiling + 0.02)
         props.append(_mesh("ceiling", "shell", slab, ink.CEILING, crease_deg=0.0, outward=up))
         top = room.structure_m
     else:
-        slab = prism(outer, ceiling, ceiling + 0.15)
+        slab = prism(outer, ceiling + HAIR_M, ceiling + 0.15)
         colour = ink.STRUCTURE if room.ceiling_kind == "open" else ink.CEILING
         props.append(_mesh("ceiling", "shell", slab, colour, crease_deg=0.0, outward=up))
         top = None
@@ -287,6 +300,8 @@ def _shell(scene: Scene) -> list[Prop]:
                 "structure", "shell", prism(outer, top, top + 0.15), ink.STRUCTURE, crease_deg=0.0, outward=up
             )
         )
+    rim = _at_height(_closed(outline), ceiling)
+    props.append(_strokes("ceiling/edge", "shell", [rim], ink.WALL_EDGE, width_pt=0.6))
     if room.grid is not None:
         props.append(_grid(scene, outline))
     for obstacle in scene.obstacles:
@@ -306,10 +321,12 @@ def _walls(scene: Scene, outline: Floats, outer: Floats) -> list[Prop]:
     """A wall per side, mitred at the corners, with its openings cut through, their leaves and panes."""
     room = scene.room
     count = len(outline)
-    top = room.ceiling_m
-    if room.structure_m is not None:
-        top = max(top, room.structure_m)
+    top = room.ceiling_m + HAIR_M
     props: list[Prop] = []
+    if room.structure_m is not None and room.structure_m > top + 0.03:
+        # the walls go on up to the structure; only sections look up there
+        plenum = prism(outer, top, room.structure_m, holes=[outline])
+        props.append(_mesh("plenum", "shell", plenum, ink.WALL, crease_deg=0.0, only=("long", "cross")))
     for i in range(count):
         a, b = outline[i], outline[(i + 1) % count]
         along = b - a
@@ -345,6 +362,7 @@ def _walls(scene: Scene, outline: Floats, outer: Floats) -> list[Prop]:
                 outward=outward,
             )
         )
+        props.append(_wall_shadow(written, a, b, out, top))
         ring = np.array([(0, 0), (length, 0), (length, top), (0, top), (0, 0)])
         rings = [ring, *(_closed(hole) for hole in holes)]
         inward = -0.002 * out
@@ -358,6 +376,34 @@ def _walls(scene: Scene, outline: Floats, outer: Floats) -> list[Prop]:
             _strokes(f"wall/{written}/edges", "shell", strokes, ink.WALL_EDGE, width_pt=0.5, outward=outward)
         )
     return props
+
+
+def _wall_shadow(written: int, a: Floats, b: Floats, out: Floats, top: float) -> Prop:
+    """The soft darkening of a wall towards the floor and the corners, baked."""
+    length = float(np.linalg.norm(b - a))
+    along = (b - a) / length
+    soft = min(0.45, length / 3, top / 3)
+    u = np.array([0, 0.4 * soft, soft, length - soft, length - 0.4 * soft, length])
+    z = np.array([0, 0.4 * soft, soft, top])
+    grid_u, grid_z = np.meshgrid(u, z, indexing="ij")
+    near = np.minimum(np.minimum(grid_u, length - grid_u), soft) / soft
+    fade = 0.10 * (1 - near) ** 2 + 0.12 * (1 - np.minimum(grid_z, soft) / soft) ** 2
+    at = a + grid_u[..., None] * along - 0.0015 * out
+    points = np.concatenate([at, grid_z[..., None]], axis=-1).reshape(-1, 3)
+    index = np.arange(grid_u.size).reshape(grid_u.shape)
+    q, r, s, t = (x.ravel() for x in (index[:-1, :-1], index[1:, :-1], index[1:, 1:], index[:-1, 1:]))
+    faces = np.concatenate([np.column_stack([q, r, s]), np.column_stack([q, s, t])])
+    return Prop(
+        f"wall/{written}/shadow",
+        "shell",
+        "mesh",
+        ink.SHADOW,
+        points,
+        faces.astype(np.int64),
+        fade=fade.ravel(),
+        opacity=0.9,
+        outward=(float(out[0]), float(out[1]), 0.0),
+    )
 
 
 def _opening(
@@ -388,11 +434,18 @@ def _opening(
             panel(0.03, WALL_M, low, high, WALL_M / 2, width / 2 - 0.015),
             panel(width - 0.06, WALL_M, high - 0.03, high, WALL_M / 2),
         )
+        hinge = middle - (width / 2 - 0.03) * along
+        sweep = np.radians(np.linspace(0, 90, 19))[:, None]
+        swung = hinge + (width - 0.06) * (np.cos(sweep) * along - np.sin(sweep) * out)
+        swing = [_at_height(swung, 0.02), _at_height([hinge, swung[-1]], 0.02)]
         handle = panel(0.11, 0.02, low + 1.02, low + 1.04, 0.012, width / 2 - 0.13)
         return [
             _mesh(f"opening/{id}/leaf", "shell", leaf, ink.DOOR, **more),
             _mesh(f"opening/{id}/frame", "shell", jambs, ink.WALL_EDGE, **more),
             _mesh(f"opening/{id}/handle", "shell", handle, ink.CHAIR_BASE, **more),
+            _strokes(
+                f"opening/{id}/swing", "shell", swing, ink.INK_SOFT, width_pt=0.7, about=id, only=("plan",)
+            ),
         ]
     if kind == "window":
         count = max(1, round(width / 1.2))
@@ -431,7 +484,7 @@ def _grid(scene: Scene, outline: Floats) -> Prop:
             at = origin + k * pitch
             ends = [(at, other_low), (at, other_high)] if axis == 0 else [(other_low, at), (other_high, at)]
             lines.append(shapely.LineString(ends))
-    z = scene.room.ceiling_m - 0.003
+    z = scene.room.ceiling_m + 0.002
     strokes = []
     for line in lines:
         cut = line.intersection(room)
@@ -454,8 +507,9 @@ def _shadows(scene: Scene) -> list[Prop]:
     outline = outline_of(scene)
     (x0, y0), (x1, y1) = scene.room.bounds_m
     pitch = max(0.06, math.sqrt((x1 - x0) * (y1 - y0) / 5000))
-    xs, ys = np.arange(x0, x1 + pitch, pitch), np.arange(y0, y1 + pitch, pitch)
-    grid_x, grid_y = np.meshgrid(np.minimum(xs, x1), np.minimum(ys, y1), indexing="ij")
+    xs = np.linspace(x0, x1, math.ceil((x1 - x0) / pitch) + 1)
+    ys = np.linspace(y0, y1, math.ceil((y1 - y0) / pitch) + 1)
+    grid_x, grid_y = np.meshgrid(xs, ys, indexing="ij")
     points = shapely.points(grid_x.ravel(), grid_y.ravel())
     light = np.ones(grid_x.size)
 
@@ -483,8 +537,7 @@ def _shadows(scene: Scene) -> list[Prop]:
     fade = (1 - light).reshape(grid_x.shape)
     inside = shapely.covers(room, points).reshape(grid_x.shape)
     whole = inside[:-1, :-1] & inside[1:, :-1] & inside[1:, 1:] & inside[:-1, 1:]
-    whole &= (grid_x[1:, :-1] > grid_x[:-1, :-1]) & (grid_y[:-1, 1:] > grid_y[:-1, :-1])
-    seen = fade > 0.012
+    seen = fade > 0.004
     whole &= seen[:-1, :-1] | seen[1:, :-1] | seen[1:, 1:] | seen[:-1, 1:]
     i, j = np.nonzero(whole)
     index = np.arange(grid_x.size).reshape(grid_x.shape)
@@ -643,7 +696,22 @@ def _arrays(scene: Scene) -> list[Prop]:
                     outward=out,
                 )
             )
+        rim = _body_rim(array)
+        strokes = [_at_height(rim, array.underside_m - 0.001), _at_height(rim, array.top_m + 0.001)]
+        props.append(
+            _strokes(f"{array.id}/outline", "arrays", strokes, ink.ARRAY_GRILLE, width_pt=0.7, about=array.id)
+        )
     return props
+
+
+def _body_rim(array: Array) -> Floats:
+    """The body's outline on plan, (k, 2), closed."""
+    body = array.body
+    if isinstance(body, Box):
+        return _closed(body.corners_on_plan())
+    turn = np.linspace(0, 2 * math.pi, 49)
+    ring = np.column_stack([np.cos(turn), np.sin(turn)]) * body.radius_m
+    return np.asarray(ring + array.centre_m[:2])
 
 
 def _overhead(scene: Scene, review: Review) -> list[Prop]:
@@ -863,9 +931,30 @@ def _sectors(scene: Scene, array: Array) -> list[Prop]:
             [profile[:, 0] * math.cos(turn), profile[:, 0] * math.sin(turn), profile[:, 1]]
         )
         strokes += _runs(path, _inside_room(scene, path))
+    heads = [head.middle_m[2] for head in scene.heads]
+    drop = centre[2] - float(np.median(heads))
+    radii_on_plan = footprint(band, drop)
+    spokes = []
+    if radii_on_plan is not None:
+        reach = np.linspace(*radii_on_plan, 60)[:, None]
+        for k in range(count):
+            turn = math.radians(array.turn_deg + k * 360 / count)
+            ray = _at_height(centre[:2] + reach * [math.cos(turn), math.sin(turn)], centre[2] - drop)
+            spokes += _runs(ray, _inside_room(scene, ray))
     props = [
         _strokes(
-            f"{array.id}/rays", "sectors", strokes, ink.SECTOR, width_pt=0.5, opacity=0.55, about=array.id
+            f"{array.id}/{name}",
+            "sectors",
+            lines,
+            ink.SECTOR,
+            width_pt=0.5,
+            opacity=opacity,
+            about=array.id,
+            only=only,
+        )
+        for name, lines, opacity, only in (
+            ("rays", strokes, 0.55, ()),
+            ("spokes", spokes, 0.8, ("plan", "array")),
         )
     ]
     middle = math.radians(array.turn_deg + 180 / count)
@@ -1172,21 +1261,31 @@ def _dimensions(scene: Scene) -> list[Prop]:
         row = side + 0.26 * index
         measure(f"{array.id}/x", (x0, y1 + row, z), (x, y1 + row, z), (0, 1, 0), flat, array.id, array.id)
         measure(f"{array.id}/y", (x1 + row, y0, z), (x1 + row, y, z), (1, 0, 0), flat, array.id, array.id)
-        for only, shift in (("long", (0.55, 0.0)), ("cross", (0.0, 0.55))):
-            at = np.array([x + shift[0], y + shift[1]])
-            sideways = (1, 0, 0) if only == "long" else (0, 1, 0)
-            measure(f"{array.id}/height/{only}", (*at, 0), (*at, height), sideways, (only,), array.id)
-            measure(
-                f"{array.id}/drop/{only}",
-                (*at, height),
-                (*at, scene.room.ceiling_m),
-                sideways,
-                (only,),
-                array.id,
+        for only in ("long", "cross"):
+            level = (only == "long") == along_x(scene)
+            out = (x1 if level else y1) + row
+            foot = np.array([out, y] if level else [x, out])
+            sideways = (1, 0, 0) if level else (0, 1, 0)
+            measure(f"{array.id}/height/{only}", (*foot, 0), (*foot, height), sideways, (only,), array.id)
+            top = (*foot, scene.room.ceiling_m)
+            measure(f"{array.id}/drop/{only}", (*foot, height), top, sideways, (only,), array.id)
+            leader = dashes([(x, y, height), (*foot, height)], 0.03, 0.04)
+            props.append(
+                _strokes(
+                    f"{array.id}/leader/{only}",
+                    "dimensions",
+                    leader,
+                    ink.DIMENSION,
+                    width_pt=0.5,
+                    about=array.id,
+                    only=(only,),
+                )
             )
-    corner = {"long": ((x0 - side, y0), (1, 0, 0)), "cross": ((x0, y0 - side), (0, 1, 0))}
-    for only, (at2, sideways) in corner.items():
-        measure(f"room/height/{only}", (*at2, 0), (*at2, scene.room.ceiling_m), sideways, (only,))
+    for only in ("long", "cross"):
+        level = (only == "long") == along_x(scene)
+        corner = (x0 - side, y0) if level else (x0, y0 - side)
+        top = (*corner, scene.room.ceiling_m)
+        measure(f"room/height/{only}", (*corner, 0), top, (1, 0, 0) if level else (0, 1, 0), (only,))
     return props
 
 

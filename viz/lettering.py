@@ -1,0 +1,385 @@
+"""Words and signs on a picture: labels that do not overlap, marks, legend, scale bar, caption strip.
+
+All of it is drawn on the finished render with one typeface, so it is sharp, never hidden and the same on
+every machine. Sizes are in points: at `dpi` a point is dpi/72 pixels.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+from pathlib import Path
+
+from PIL import Image, ImageDraw, ImageFont
+
+from scenes import words
+from scenes.review import Review
+from viz import palette as ink
+
+FONTS = Path(__file__).with_name("fonts")
+Rectangle = tuple[float, float, float, float]
+"""Left, top, right, bottom in pixels."""
+SMOOTH = 4
+"""Signs are drawn this many times as large and made small again, for clean edges."""
+
+
+@lru_cache(maxsize=64)
+def font(size_px: int, strong: bool = False) -> ImageFont.FreeTypeFont:
+    """The typeface at a size."""
+    name = "SourceSansPro-Semibold.ttf" if strong else "SourceSansPro-Regular.ttf"
+    return ImageFont.truetype(str(FONTS / name), max(size_px, 5), layout_engine=ImageFont.Layout.BASIC)
+
+
+@dataclass(frozen=True)
+class Wish:
+    """A label to place: its words, where it belongs in pixels, how near its thing it must stay clear of."""
+
+    id: str
+    text: str
+    at: tuple[float, float]
+    colour: str
+    rank: int
+    size_pt: float
+    strong: bool = False
+    clear_px: float = 0.0
+    """Radius round the anchor that the label leaves free (the sign it belongs to)."""
+    centred: bool = False
+    """On its anchor if there is room, on a ground of its own (dimensions)."""
+    aside: bool = False
+    """To the right or left rather than above (arrays, whose cable is above)."""
+
+
+@dataclass(frozen=True)
+class Placed:
+    """A label that was placed: its box, and where its leader ends if it needs one."""
+
+    wish: Wish
+    box: Rectangle
+    leader: bool
+
+
+def meet(a: Rectangle, b: Rectangle) -> bool:
+    """Whether two boxes overlap."""
+    return a[0] < b[2] and b[0] < a[2] and a[1] < b[3] and b[1] < a[3]
+
+
+def place(
+    wishes: Sequence[Wish], size: tuple[int, int], dpi: float, taken: Sequence[Rectangle]
+) -> list[Placed]:
+    """Every label at a free place near its anchor, none over another, over a taken box, or off the picture.
+
+    The most important first; each tries eight sides of its anchor at growing distances, so a crowded one
+    is pushed out and gets a leader. One that finds no room in the whole picture is left out.
+    """
+    done: list[Placed] = []
+    boxes = list(taken)
+    point = dpi / 72
+    for wish in sorted(wishes, key=lambda w: (w.rank, w.at[1], w.at[0], w.id)):
+        face = font(round(wish.size_pt * point), wish.strong)
+        left, top, right, bottom = face.getbbox(wish.text)
+        pad = 1.5 * point
+        width, height = right - left + 2 * pad, bottom - top + 2 * pad
+        for x, y, far in _candidates(wish, width, height, max(size)):
+            box = (x, y, x + width, y + height)
+            if x < 2 or y < 2 or box[2] > size[0] - 2 or box[3] > size[1] - 2:
+                continue
+            if any(meet(box, other) for other in boxes):
+                continue
+            done.append(Placed(wish, box, far > 1.6 * height))
+            boxes.append(box)
+            break
+    return done
+
+
+def _candidates(
+    wish: Wish, width: float, height: float, reach: float
+) -> Iterator[tuple[float, float, float]]:
+    x, y = wish.at
+    if wish.centred:
+        yield x - width / 2, y - height / 2, 0.0
+    gap = wish.clear_px + 1.0
+    # the four sides, then the corners
+    level = ((1, 0), (-1, 0), (0, 1), (0, -1)) if wish.aside else ((0, -1), (1, 0), (-1, 0), (0, 1))
+    sides = (*level, (0.8, -0.8), (-0.8, -0.8), (0.8, 0.8), (-0.8, 0.8))
+    away = 0.0
+    while away < reach:
+        for across, down in sides:
+            out_x = across * (width / 2 + gap + away)
+            out_y = down * (height / 2 + gap + away)
+            yield x + out_x - width / 2, y + out_y - height / 2, away
+        away += 0.45 * height
+
+
+# ---------------------------------------------------------------- signs
+
+
+def mark(image: Image.Image, kind: str, at: tuple[float, float], colour: str, radius: float) -> None:
+    """Draw a state's sign: dot, ring or cross, with a white rim so that it reads on anything."""
+    half = math.ceil(radius * 1.5) + 1
+    tile = Image.new("RGBA", (2 * half * SMOOTH, 2 * half * SMOOTH), (255, 255, 255, 0))
+    pen = ImageDraw.Draw(tile)
+    # the tile is whole pixels; the rest of the place goes into the drawing
+    left, top = math.floor(at[0]) - half, math.floor(at[1]) - half
+    x, y, r = (at[0] - left) * SMOOTH, (at[1] - top) * SMOOTH, radius * SMOOTH
+    rim = 0.26 * r
+
+    def disc(size: float, fill: str) -> None:
+        pen.ellipse((x - size, y - size, x + size, y + size), fill=fill)
+
+    if kind == "dot":
+        disc(r + rim, "#FFFFFF")
+        disc(r, colour)
+    elif kind == "ring":
+        disc(r * 1.08 + rim, "#FFFFFF")
+        disc(r * 1.08, colour)
+        disc(r * 0.50, "#FFFFFF")
+    else:
+        d = 0.82 * r
+        for wide, fill in ((0.56 * r + 2 * rim, "#FFFFFF"), (0.56 * r, colour)):
+            for sign in (1, -1):
+                ends = [(x - d, y - sign * d), (x + d, y + sign * d)]
+                pen.line(ends, fill=fill, width=round(wide))
+                for end in ends:
+                    pen.ellipse(
+                        (end[0] - wide / 2, end[1] - wide / 2, end[0] + wide / 2, end[1] + wide / 2),
+                        fill=fill,
+                    )
+    small = tile.resize((2 * half, 2 * half), Image.Resampling.BOX)
+    image.alpha_composite(small, (max(left, 0), max(top, 0)), (max(-left, 0), max(-top, 0)))
+
+
+def write(image: Image.Image, placed: Sequence[Placed], dpi: float, ground: str = "#FFFFFF") -> None:
+    """Draw placed labels with a white halo, and a leader where one stands away from its anchor."""
+    pen = ImageDraw.Draw(image)
+    point = dpi / 72
+    for label in placed:
+        if not label.leader:
+            continue
+        x = min(max(label.wish.at[0], label.box[0]), label.box[2])
+        y = min(max(label.wish.at[1], label.box[1]), label.box[3])
+        for colour, width in (("#FFFFFF", 2.2), (label.wish.colour, 0.7)):
+            pen.line([label.wish.at, (x, y)], fill=colour, width=max(1, round(width * point)))
+    for label in placed:
+        wish = label.wish
+        face = font(round(wish.size_pt * point), wish.strong)
+        left, top, _, _ = face.getbbox(wish.text)
+        if wish.centred:
+            pen.rectangle(label.box, fill=ground)
+        at = (label.box[0] + 1.5 * point - left, label.box[1] + 1.5 * point - top)
+        pen.text(
+            at,
+            wish.text,
+            font=face,
+            fill=wish.colour,
+            stroke_width=max(1, round(1.2 * point)),
+            stroke_fill="#FFFFFF",
+        )
+
+
+# ---------------------------------------------------------------- legend, scale, caption
+
+
+@dataclass(frozen=True)
+class Entry:
+    """One line of a legend: what its sample looks like, and what it means."""
+
+    sample: str
+    colour: str
+    text: str
+
+
+def legend_height(entries: Sequence[Entry], width: int, dpi: float) -> int:
+    """Pixels a legend needs at that width; 0 for none."""
+    return len(_rows(entries, width, dpi)) * round(15 * dpi / 72) if entries else 0
+
+
+def _rows(entries: Sequence[Entry], width: int, dpi: float) -> list[list[tuple[Entry, float]]]:
+    point = dpi / 72
+    face = font(round(7.5 * point))
+    rows: list[list[tuple[Entry, float]]] = [[]]
+    x = 14 * point
+    for entry in entries:
+        wide = face.getlength(entry.text) + 34 * point
+        if x + wide > width - 10 * point and rows[-1]:
+            rows.append([])
+            x = 14 * point
+        rows[-1].append((entry, x))
+        x += wide
+    return rows
+
+
+def draw_legend(image: Image.Image, entries: Sequence[Entry], top: int, dpi: float) -> None:
+    """Draw a legend in rows from `top` downwards."""
+    point = dpi / 72
+    face = font(round(7.5 * point))
+    for number, row in enumerate(_rows(entries, image.width, dpi)):
+        y = top + (number + 0.5) * 15 * point
+        for entry, x in row:
+            _sample(image, entry, x + 8 * point, y, point)
+            ImageDraw.Draw(image).text((x + 20 * point, y), entry.text, font=face, fill=ink.INK, anchor="lm")
+
+
+def _sample(image: Image.Image, entry: Entry, x: float, y: float, point: float) -> None:
+    pen = ImageDraw.Draw(image)
+    if entry.sample in ("dot", "ring", "cross"):
+        mark(image, entry.sample, (x, y), entry.colour, 3.4 * point)
+        return
+    box = (round(x - 8 * point), round(y - 4 * point), round(x + 8 * point), round(y + 4 * point))
+    thin = max(1, round(0.8 * point))
+    if entry.sample in ("film", "fill"):
+        tile = Image.new("RGBA", (box[2] - box[0], box[3] - box[1]), (*_bytes(entry.colour), 84))
+        image.alpha_composite(tile, box[:2])
+        pen.rectangle(box, outline=entry.colour, width=thin)
+    elif entry.sample == "hatch":
+        pen.rectangle(box, outline=entry.colour, width=thin)
+        step = max(3, round(3.4 * point))
+        for offset in range(box[0] - (box[3] - box[1]) + step, box[2], step):
+            a, b = max(offset, box[0]), min(offset + box[3] - box[1], box[2])
+            pen.line([(a, box[3] - (a - offset)), (b, box[3] - (b - offset))], fill=entry.colour, width=thin)
+    elif entry.sample == "wedge":
+        pen.polygon(
+            [(x + 5 * point, y), (x - 4 * point, y - 4 * point), (x - 4 * point, y + 4 * point)],
+            fill=entry.colour,
+        )
+    elif entry.sample == "dashes":
+        for k in (-8, -2, 4):
+            pen.line(
+                [(x + k * point, y), (x + (k + 4) * point, y)],
+                fill=entry.colour,
+                width=max(1, round(1.2 * point)),
+            )
+    else:
+        pen.line([(box[0], y), (box[2], y)], fill=entry.colour, width=max(1, round(1.2 * point)))
+
+
+def _bytes(colour: str) -> tuple[int, int, int]:
+    r, g, b = (round(255 * v) for v in ink.rgb(colour))
+    return (r, g, b)
+
+
+def north_arrow(image: Image.Image, north_deg: float, middle: tuple[float, float], dpi: float) -> Rectangle:
+    """Draw an arrow to north, for a plan with x to the right; its box in pixels."""
+    point = dpi / 72
+    turn = math.radians(north_deg)
+    ahead, side = (math.cos(turn), -math.sin(turn)), (math.sin(turn), math.cos(turn))
+    r = 9 * point
+    half = round(2.1 * r)
+    tile = Image.new("RGBA", (2 * half * SMOOTH, 2 * half * SMOOTH), (255, 255, 255, 0))
+    pen = ImageDraw.Draw(tile)
+
+    def at(along: float, across: float) -> tuple[float, float]:
+        x = along * ahead[0] + across * side[0]
+        y = along * ahead[1] + across * side[1]
+        return ((half + x * r) * SMOOTH, (half + y * r) * SMOOTH)
+
+    c, wide = half * SMOOTH, round(0.7 * point * SMOOTH)
+    pen.ellipse(
+        (c - r * SMOOTH, c - r * SMOOTH, c + r * SMOOTH, c + r * SMOOTH), outline=ink.INK_SOFT, width=wide
+    )
+    pen.polygon([at(1.0, 0), at(-0.7, 0.5), at(-0.4, 0)], fill=ink.INK)
+    pen.polygon([at(1.0, 0), at(-0.7, -0.5), at(-0.4, 0)], fill="#FFFFFF", outline=ink.INK, width=wide)
+    pen.text(at(1.55, 0), "N", font=font(round(7 * point) * SMOOTH, True), fill=ink.INK, anchor="mm")
+    left, top = round(middle[0]) - half, round(middle[1]) - half
+    image.alpha_composite(tile.resize((2 * half, 2 * half), Image.Resampling.BOX), (left, top))
+    return (left, top, left + 2 * half, top + 2 * half)
+
+
+def scale_bar(
+    image: Image.Image, pixels_per_metre: float, right: float, bottom: float, dpi: float, units: str
+) -> Rectangle:
+    """Draw a scale bar whose right lower corner is given; its box in pixels.
+
+    Its length is a round number of metres or feet, near a seventh of the picture's width.
+    """
+    point = dpi / 72
+    feet = units in ("ft", "in")
+    unit_px = pixels_per_metre * (0.3048 if feet else 1.0)
+    most = image.width / 6 / unit_px
+    length = next((n for n in (50, 20, 10, 5, 2, 1, 0.5, 0.2, 0.1) if n <= most), 0.1)
+    wide, high = length * unit_px, 3.2 * point
+    face = font(round(7 * point))
+    left, top = right - wide, bottom - high
+    pen = ImageDraw.Draw(image)
+    for k in range(2):
+        ends = (left + k * wide / 2, top, left + (k + 1) * wide / 2, bottom)
+        pen.rectangle(
+            ends, fill=ink.INK if k == 0 else "#FFFFFF", outline=ink.INK, width=max(1, round(0.6 * point))
+        )
+    said = f"{length:g} {'ft' if feet else 'm'}"
+    for x, text in ((left, "0"), (right, said)):
+        pen.text(
+            (x, top - 2 * point),
+            text,
+            font=face,
+            fill=ink.INK,
+            anchor="mb",
+            stroke_width=round(point),
+            stroke_fill="#FFFFFF",
+        )
+    spare = face.getlength(said) / 2
+    return (left - spare, top - 11 * point, right + spare, bottom)
+
+
+CAPTION_PT = 46
+
+
+def caption_height(dpi: float) -> int:
+    """Pixels a caption strip takes."""
+    return round(CAPTION_PT * dpi / 72)
+
+
+def draw_caption(image: Image.Image, review: Review, view_words: str, top: int, dpi: float) -> None:
+    """Draw the strip: room and view, every array with height, drop and band, and the verdict in words."""
+    point = dpi / 72
+    scene = review.scene
+    pen = ImageDraw.Draw(image)
+    width = image.width
+    margin = 14 * point
+    pen.line([(margin, top), (width - margin, top)], fill=ink.HAIRLINE, width=max(1, round(0.6 * point)))
+    strong, plain, small = font(round(12 * point), True), font(round(8.5 * point)), font(round(7.5 * point))
+    first, second = top + 17 * point, top + 33 * point
+    pen.text((margin, first), scene.name, font=strong, fill=ink.INK, anchor="lm")
+    pen.text((margin, second), view_words, font=plain, fill=ink.INK_SOFT, anchor="lm")
+    left = margin + max(strong.getlength(scene.name), plain.getlength(view_words)) + 22 * point
+
+    kind = {"pass": "dot", "caution": "ring", "fail": "cross"}[review.verdict]
+    colour = {
+        "pass": ink.STATE_COLOURS["covered"],
+        "caution": ink.STATE_COLOURS["marginal"],
+        "fail": ink.CLASH,
+    }[review.verdict]
+    verdict = words.VERDICT_WORDS[review.verdict]
+    right = width - margin
+    strong_small = font(round(10 * point), True)
+    wide = strong_small.getlength(verdict)
+    pen.text((right - wide, first), verdict, font=strong_small, fill=ink.INK, anchor="lm")
+    mark(image, kind, (right - wide - 9 * point, first), colour, 4.6 * point)
+
+    arrays = []
+    for array in review.arrays:
+        height, drop = words.length(array.height_m, scene.units), words.length(array.drop_m, scene.units)
+        flush = scene.array(array.id).profile.mount == "flush"
+        hung = "flush with the ceiling" if flush else f"{drop} below the ceiling"
+        band = f"band {array.band_name} {array.low_deg:g}–{array.high_deg:g}°"
+        arrays.append(f"{array.id}  {height} up, {hung}, {band}")
+    room = right - wide - 26 * point - left
+    said = arrays[0] if len(arrays) == 1 else "   ·   ".join(arrays)
+    face = next(
+        (f for f in (plain, small, font(round(6.5 * point))) if f.getlength(said) <= room),
+        font(round(6.5 * point)),
+    )
+    pen.text((left, first), shortened(said, face, room), font=face, fill=ink.INK, anchor="lm")
+    told = " ".join(words.sentences(review))
+    pen.text((left, second), shortened(told, small, right - left), font=small, fill=ink.INK_SOFT, anchor="lm")
+
+
+def shortened(text: str, face: ImageFont.FreeTypeFont, width: float) -> str:
+    """The text, cut at a word with an ellipsis where it is wider than `width` pixels."""
+    if face.getlength(text) <= width:
+        return text
+    whole = text.split(" ")
+    while len(whole) > 1 and face.getlength(" ".join(whole) + " …") > width:
+        whole.pop()
+    return " ".join(whole) + " …"

@@ -1,0 +1,390 @@
+"""PNG pictures of a stage: named views, drawn without a screen, lettered, with their scale inside.
+
+The same stage and style give the same bytes on the same machine.
+"""
+
+from __future__ import annotations
+
+import io
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any, Literal
+
+import numpy as np
+from numpy.typing import NDArray
+from PIL import Image
+from PIL.PngImagePlugin import PngInfo
+
+from geometry.coverage import State
+from scenes.scene import Scene
+from viz import drawing, lettering, views
+from viz import palette as ink
+from viz.stage import LAYERS, Prop, Stage
+from viz.views import View
+
+Pixels = NDArray[np.uint8]
+Background = Literal["white", "soft", "transparent"]
+VIEW_WORDS = {
+    "corner": "From a corner",
+    "plan": "Plan",
+    "ceiling": "Reflected ceiling plan",
+    "long": "Long section",
+    "cross": "Cross section",
+    "array": "Looking down from the array",
+    "camera": "From the camera",
+    "seat": "From a seat",
+}
+SYMBOL_SAMPLES = ("lay-in grid",)
+
+
+@dataclass(frozen=True)
+class Style:
+    """How stills are made. `dpi` None: 220 at 2400 px across, in proportion otherwise.
+
+    `layers` shows exactly these; `on` and `off` change what a view shows by itself.
+    """
+
+    size: tuple[int, int] = (2400, 1500)
+    dpi: float | None = None
+    background: Background = "white"
+    layers: tuple[str, ...] | None = None
+    on: tuple[str, ...] = ()
+    off: tuple[str, ...] = ()
+    caption: bool = True
+    legend: bool = True
+    words: bool = True
+
+    def __post_init__(self) -> None:
+        if not all(64 <= side <= 16000 for side in self.size):
+            raise ValueError(f"Style size is {self.size}; each side may be 64 to 16000 pixels")
+        if self.dpi is not None and not 20 <= self.dpi <= 2400:
+            raise ValueError(f"Style dpi is {self.dpi}; allowed is 20 to 2400")
+        if self.background not in ("white", "soft", "transparent"):
+            raise ValueError(f"Style background is {self.background!r}; allowed are white, soft, transparent")
+        for name in (*(self.layers or ()), *self.on, *self.off):
+            if name not in LAYERS:
+                raise ValueError(f"no layer {name!r}; there are {', '.join(LAYERS)}")
+
+    @property
+    def dots_per_inch(self) -> float:
+        """The dpi the picture is made for."""
+        return self.dpi if self.dpi is not None else 220 * self.size[0] / 2400
+
+    def layers_of(self, kind: str) -> tuple[str, ...]:
+        """The layers a view of that kind shows."""
+        base = self.layers if self.layers is not None else views.LAYERS_OF[kind]
+        return tuple(name for name in LAYERS if (name in base or name in self.on) and name not in self.off)
+
+
+@dataclass(frozen=True, eq=False)
+class Still:
+    """A picture: its PNG bytes, and where things are in it.
+
+    `picture_size` is the part above legend and caption, which `view.project` is for. `pixels_per_metre` and
+    `scale` (1 : scale at the picture's dpi) are None in perspective.
+    """
+
+    name: str
+    png: bytes
+    size: tuple[int, int]
+    picture_size: tuple[int, int]
+    view: View
+    labels: tuple[lettering.Placed, ...]
+    pixels_per_metre: float | None
+    scale: float | None
+
+    @property
+    def file_name(self) -> str:
+        """A file name for it: the view's name with a dash for the colon."""
+        return self.name.replace(":", "-") + ".png"
+
+
+def draw_stills(
+    stage: Stage, names: Sequence[str] | None = None, style: Style | None = None
+) -> tuple[Still, ...]:
+    """The named views of a stage; without names those of `views.usual`. Raises NoSuchView, GraphicsMissing."""
+    style = style or Style()
+    chosen = list(dict.fromkeys(names)) if names is not None else list(views.usual(stage))
+    # every name is checked before anything is drawn
+    for name in chosen:
+        views.view(stage, name, 1.0)
+    return tuple(draw_still(stage, name, style) for name in chosen)
+
+
+def draw_still(stage: Stage, name: str, style: Style | None = None) -> Still:
+    """One view of a stage. Raises NoSuchView, GraphicsMissing."""
+    style = style or Style()
+    drawing.ready()
+    dpi = style.dots_per_inch
+    width, height = style.size
+    kind = name.partition(":")[0]
+    layers = style.layers_of(kind) if kind in views.KINDS else ()
+    caption = lettering.caption_height(dpi) if style.caption else 0
+    # the legend's height depends on what is shown, which does not depend on the picture's shape
+    props = views.shown(stage, views.view(stage, name, 1.6, layers=layers), all_lines=_asked(style, kind))
+    entries = legend(stage, props, kind) if style.legend else []
+    keys = lettering.legend_height(entries, width, dpi)
+    tall = max(height - caption - keys, height // 3)
+    view = views.view(stage, name, width / tall, layers=layers)
+    props = views.shown(stage, view, all_lines=_asked(style, kind))
+    image = Image.new(
+        "RGBA", (width, height), (255, 255, 255, 0 if style.background == "transparent" else 255)
+    )
+    image.paste(Image.fromarray(render(props, view, (width, tall), style.background, dpi)), (0, 0))
+    ratio = tall / (2 * view.half_height_m) if view.flat else None
+    placed = (
+        letter(image, props, view, (width, tall), dpi, ratio, stage.scene, style.background)
+        if style.words
+        else []
+    )
+    if entries:
+        lettering.draw_legend(image, entries, tall, dpi)
+    if caption:
+        lettering.draw_caption(image, stage.review, described(view), height - caption, dpi)
+    scale = dpi / 0.0254 / ratio if ratio else None
+    return Still(
+        name,
+        _png(image, style, view, dpi, ratio, scale),
+        style.size,
+        (width, tall),
+        view,
+        tuple(placed),
+        ratio,
+        scale,
+    )
+
+
+def described(view: View) -> str:
+    """The view in words, with whose it is."""
+    _, _, id = view.name.partition(":")
+    return VIEW_WORDS[view.kind] + (f" · {id}" if id else "")
+
+
+def _asked(style: Style, kind: str) -> bool:
+    """Whether clear clearances and free sightlines were asked for by name."""
+    named = set(style.on) | set(style.layers or ())
+    return bool(named & {"clearances", "sightlines"})
+
+
+# ---------------------------------------------------------------- the render
+
+
+def render(
+    props: Sequence[Prop],
+    view: View,
+    size: tuple[int, int],
+    background: Background = "white",
+    dpi: float = 220.0,
+) -> Pixels:
+    """(height, width, 4) bytes: the props seen so, without words. Raises GraphicsMissing."""
+    drawing.ready()
+    if background == "transparent":
+        # over white and over black: what differs is what shows through, exactly, films included
+        white = _render(props, view, size, ink.PAPER, dpi).astype(float)
+        black = _render(props, view, size, "#000000", dpi).astype(float)
+        alpha = 255 - (white - black).max(axis=2)
+        colour = np.where(alpha[..., None] > 0, black * 255 / np.maximum(alpha, 1)[..., None], 255)
+        made = np.dstack([np.clip(colour, 0, 255), alpha])
+        return np.ascontiguousarray(np.round(made).astype(np.uint8))
+    colour = _render(props, view, size, ink.PAPER if background == "white" else ink.SOFT, dpi)
+    return np.dstack([colour, np.full(colour.shape[:2], 255, np.uint8)])
+
+
+def _render(props: Sequence[Prop], view: View, size: tuple[int, int], colour: str, dpi: float) -> Pixels:
+    import pyvista
+
+    plotter = pyvista.Plotter(off_screen=True, window_size=list(size), lighting="none")
+    try:
+        plotter.enable_anti_aliasing("msaa", multi_samples=8)
+        plotter.set_background(colour)
+        add_props(plotter, props, view, dpi)
+        plotter.show(auto_close=False, interactive=False)
+        pixels = np.asarray(plotter.screenshot(return_img=True))[:, :, :3]
+    finally:
+        plotter.close()
+    return np.ascontiguousarray(pixels[:, ::-1] if view.mirrored else pixels)
+
+
+def add_props(plotter: Any, props: Sequence[Prop], view: View, dpi: float) -> None:
+    """Put props and the view's camera into a plotter: opaque first, films sorted, then strokes."""
+    below = view.kind == "ceiling"
+    eye = np.asarray(view.eye, float)
+    toward = -view.basis[2] if view.kind in ("long", "cross") else None
+    solid = drawing.opaque(props, below=below, toward=toward)
+    films = drawing.translucent(props, eye, level=view.basis[2] if view.flat else None, below=below)
+    look: dict[str, Any] = {
+        "scalars": "rgba",
+        "rgb": True,
+        "lighting": False,
+        "show_scalar_bar": False,
+        "reset_camera": False,
+    }
+    if len(solid.faces):
+        # bytes without alpha, so that it is drawn as opaque
+        data = drawing.as_polydata(solid)
+        data.point_data["rgba"] = np.ascontiguousarray(solid.colours[:, :3])
+        plotter.add_mesh(data, **look)
+    if len(films.faces):
+        plotter.add_mesh(drawing.as_polydata(films), **look)
+    for width, data in drawing.strokes_as_polydata(props).items():
+        actor = plotter.add_mesh(data, line_width=max(1.0, width * dpi / 72), **look)
+        actor.mapper.SetResolveCoincidentTopologyToPolygonOffset()
+        actor.mapper.SetRelativeCoincidentTopologyLineOffsetParameters(0.0, -3.0)
+    camera = plotter.camera
+    camera.position, camera.focal_point, camera.up = view.eye, view.target, view.up
+    camera.parallel_projection = view.flat
+    camera.parallel_scale = view.half_height_m
+    camera.view_angle = view.angle_deg
+    camera.clipping_range = _range(props, view)
+
+
+def _range(props: Sequence[Prop], view: View) -> tuple[float, float]:
+    """Nearest and farthest depth among the props, with a little room: depth is used where it is needed."""
+    points = [prop.points for prop in props if len(prop.points)]
+    if not points:
+        return (0.1, 100.0)
+    depth = (np.concatenate(points) - view.eye) @ view.basis[2]
+    far = max(float(depth.max()) + 0.5, 1.0)
+    near = float(depth.min()) - 0.1
+    return (near if view.flat else max(near, 0.05, far / 2000), far)
+
+
+# ---------------------------------------------------------------- words on it
+
+
+SIZES_PT = {"dimensions": 7.5, "labels": 7.5, "sectors": 6.5, "clearances": 7.5}
+
+
+def letter(
+    image: Image.Image,
+    props: Sequence[Prop],
+    view: View,
+    size: tuple[int, int],
+    dpi: float,
+    pixels_per_metre: float | None,
+    scene: Scene,
+    background: Background = "white",
+) -> list[lettering.Placed]:
+    """Draw marks, scale bar and labels on a picture; the labels that found a place."""
+    point = dpi / 72
+    taken: list[lettering.Rectangle] = []
+    radius = (3.6 if view.kind not in ("camera", "seat") else 4.2) * point
+    marks = []
+    for prop in props:
+        if prop.kind == "mark" and prop.anchor is not None and "people" in view.layers:
+            x, y, depth = view.project(prop.anchor, *size)[0]
+            if depth > 0.05 and 0 <= x < size[0] and 0 <= y < size[1]:
+                marks.append((float(depth), prop, (float(x), float(y))))
+    for _, prop, at in sorted(marks, key=lambda m: -m[0]):
+        lettering.mark(image, prop.text, at, prop.colour, radius)
+        taken.append((at[0] - radius, at[1] - radius, at[0] + radius, at[1] + radius))
+    if pixels_per_metre is not None:
+        place = (size[0] - 26 * point, size[1] - 8 * point)
+        taken.append(lettering.scale_bar(image, pixels_per_metre, *place, dpi, scene.units))
+    north = scene.room.north_deg
+    if view.kind in ("plan", "ceiling") and north is not None:
+        taken.append(lettering.north_arrow(image, north, (size[0] - 34 * point, 30 * point), dpi))
+    for prop in props:
+        if prop.layer == "sectors" and prop.kind == "mesh":
+            taken.append(_box_of(prop, view, size))
+    wishes = [wish for prop in props if (wish := _wish(prop, props, view, size, point, radius)) is not None]
+    placed = lettering.place(wishes, size, dpi, taken)
+    ground = ink.SOFT if background == "soft" else ink.PAPER
+    lettering.write(image, placed, dpi, ground)
+    return placed
+
+
+def _wish(
+    prop: Prop, props: Sequence[Prop], view: View, size: tuple[int, int], point: float, radius: float
+) -> lettering.Wish | None:
+    """A label prop as a wish for a place; None if its anchor is out of the picture."""
+    if prop.kind != "label" or prop.anchor is None or not prop.text:
+        return None
+    x, y, depth = view.project(prop.anchor, *size)[0]
+    if not (depth > 0.05 and 0 <= x < size[0] and 0 <= y < size[1]):
+        return None
+    whose = prop.id.partition("/")[0] if prop.layer == "labels" else ""
+    clear = {"head": 1.3 * radius}.get(whose, 2 * point)
+    at = (float(x), float(y))
+    if whose in ("array", "device"):
+        part = "overhead" if whose == "device" else "arrays"
+        mine = [
+            p
+            for p in props
+            if p.layer == part and p.about == prop.about and p.id.endswith(("body", "symbol"))
+        ]
+        if mine:
+            box = _box_of(mine[0], view, size)
+            at = ((box[0] + box[2]) / 2, (box[1] + box[3]) / 2)
+            wide, high = box[2] - box[0], box[3] - box[1]
+            clear = (wide if whose == "array" else min(wide, high)) / 2 + 2 * point
+    return lettering.Wish(
+        f"{prop.layer}/{prop.id}",
+        prop.text,
+        at,
+        prop.colour,
+        prop.rank,
+        9.0 if whose == "array" else SIZES_PT[prop.layer],
+        whose == "array" or prop.state == "missed",
+        clear_px=clear,
+        centred=prop.layer in ("dimensions", "sectors"),
+        aside=whose == "array",
+    )
+
+
+def _box_of(prop: Prop, view: View, size: tuple[int, int]) -> lettering.Rectangle:
+    at = view.project(prop.points, *size)[:, :2]
+    (left, top), (right, bottom) = at.min(axis=0), at.max(axis=0)
+    return (float(left), float(top), float(right), float(bottom))
+
+
+def legend(stage: Stage, props: Sequence[Prop], kind: str) -> list[lettering.Entry]:
+    """What is shown, each thing once, in a fixed order: states, band, and whatever else has a legend text."""
+    entries = []
+    count: dict[str, int] = {}
+    for prop in props:
+        if prop.kind == "mark" and prop.layer == "people":
+            count[prop.state] = count.get(prop.state, 0) + 1
+    state: State
+    for state in ("covered", "marginal", "missed"):
+        sign = ink.STATE_MARKS[state]
+        if state in count:
+            # a number only where it is everybody of that state
+            everybody = count[state] == len(stage.review.heads_in(state))
+            said = f"{count[state]} {state}" if everybody else state
+            entries.append(lettering.Entry(sign, ink.STATE_COLOURS[state], said))
+    seen: set[str] = set()
+    for prop in props:
+        if not prop.legend or prop.legend in seen or (prop.kind == "mark" and prop.layer == "people"):
+            continue
+        seen.add(prop.legend)
+        if prop.layer == "overhead" or prop.legend == "lay-in grid":
+            continue
+        sample = {
+            "band": "film",
+            "footprint": "fill",
+            "region": "fill",
+            "sectors": "wedge",
+            "clearances": "hatch",
+        }.get(prop.layer, "line")
+        if prop.kind == "line" and prop.layer == "region":
+            sample = "hatch"
+        if prop.state == "blocked":
+            sample = "dashes"
+        entries.append(lettering.Entry(sample, prop.colour, prop.legend))
+    return entries
+
+
+def _png(
+    image: Image.Image, style: Style, view: View, dpi: float, ratio: float | None, scale: float | None
+) -> bytes:
+    info = PngInfo()
+    info.add_text("Software", "overtable")
+    info.add_text("View", view.name)
+    if ratio is not None and scale is not None:
+        info.add_text("Pixels per metre", f"{ratio:.3f}")
+        info.add_text("Scale", f"1:{scale:.2f} at {dpi:g} dpi")
+    made = io.BytesIO()
+    final = image if style.background == "transparent" else image.convert("RGB")
+    final.save(made, "PNG", pnginfo=info, dpi=(dpi, dpi), compress_level=6)
+    return made.getvalue()
