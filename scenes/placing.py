@@ -46,6 +46,8 @@ Held = Literal["at", "height", "band"]
 HOLDS: tuple[Held, ...] = ("at", "height", "band")
 AIMS: tuple[Aim, ...] = ("near", "tolerance", "centre")
 
+ROOM_RULES = ("wall", "headroom", "free-over-table")
+"""The rules that are about the room and its tables rather than about what else is at the ceiling."""
 HIGHEST_CEILING_M = 6.0
 """Ceilings tried where a room cannot be served: up to here, or as much above the room's own."""
 CEILING_STEP_M = 0.05
@@ -204,6 +206,7 @@ def place_scene(
     effort: Effort | None = None,
     record: bool = False,
     advise: bool = True,
+    clearances: bool = True,
 ) -> Placement:
     """Where the scene's arrays should hang, proven, with the room placed accordingly.
 
@@ -213,6 +216,7 @@ def place_scene(
     arrays    how many, of the first array's profile; None keeps those of the spec, each with its own
     record    keep the leaves of the search (one array only)
     advise    where nothing works, look for who conflicts and what would help
+    clearances  False keeps walls, headroom and tables only: what the rest of the ceiling costs
 
     Raises ValueError where a held value is missing, or where arrays are held and their number is not
     the spec's.
@@ -231,8 +235,17 @@ def place_scene(
     if arrays is None and len(scene.arrays) == 1:
         arrays = 1
     if arrays == 1:
-        return _place_one(scene, aim, enough_m, held, effort, record, advise, began)
-    return _place_several(scene, aim, enough_m, held, arrays, advise, began)
+        return _place_one(scene, aim, enough_m, held, effort, record, advise, clearances, began)
+    return _place_several(scene, aim, enough_m, held, arrays, advise, clearances, began)
+
+
+def constraints_of(scene: Scene, array: Array, *, clearances: bool = True) -> list[Constraint]:
+    """What the search asks of the array's position: every rule, or those of the room and its tables only.
+
+    Rules between arrays are left out: the others' places are not known yet.
+    """
+    asked = constraints_for(scene.with_arrays((array,)), array)
+    return asked if clearances else [each for each in asked if each.name.split(" (")[0] in ROOM_RULES]
 
 
 def search_box(scene: Scene, array: Array, hold: Sequence[Held] = ()) -> SearchBox:
@@ -263,11 +276,6 @@ def _require_held(scene: Scene, held: Sequence[Held]) -> None:
                 raise ValueError(f"array {array.id} has no {name} in the spec to hold; give it, or hold less")
 
 
-def _drawn_alone(scene: Scene, array: Array) -> Scene:
-    """The scene with this array only, so that rules between arrays are not asked."""
-    return scene.with_arrays((array,))
-
-
 # One array -----------------------------------------------------------------------------------------------
 
 
@@ -279,13 +287,15 @@ def _place_one(
     effort: Effort | None,
     record: bool,
     advise: bool,
+    clearances: bool,
     began: float,
 ) -> Placement:
     array = scene.arrays[0]
-    alone = _drawn_alone(scene, array)
+    alone = scene.with_arrays((array,))
     heads = scene.heads_as_rows
     names, bands = bands_of(array, held)
-    box, constraints = search_box(scene, array, held), constraints_for(alone, array)
+    box = search_box(scene, array, held)
+    constraints = constraints_of(scene, array, clearances=clearances)
     answer = place(heads, bands, box, constraints, aim=aim, enough_m=enough_m, effort=effort, record=record)
     found = answer.chosen
     rows = tuple(_aim_row(answer, each, array, names) for each in AIMS)
@@ -299,7 +309,7 @@ def _place_one(
         outcome = "unresolved"
     conflict = None
     if nothing and advise and tolerance.outcome != "unresolved":
-        conflict = _conflict(alone, array, held, tolerance)
+        conflict = _conflict(alone, array, held, tolerance, constraints)
     return _placement(
         placed,
         scene_arrays=placed.arrays if found.place is not None else (),
@@ -364,6 +374,7 @@ def _place_several(
     held: tuple[Held, ...],
     count: int | Literal["fewest"] | None,
     advise: bool,
+    clearances: bool,
     began: float,
 ) -> Placement:
     heads = scene.heads_as_rows
@@ -372,7 +383,7 @@ def _place_several(
         Kit(
             bands_of(array, held)[1],
             search_box(scene, array, held),
-            tuple(constraints_for(_drawn_alone(scene, array), array)),
+            tuple(constraints_of(scene, array, clearances=clearances)),
             count=1 if count is None else None,
         )
         for array in like
@@ -662,11 +673,13 @@ def _placed_array(
 # When nothing works --------------------------------------------------------------------------------------
 
 
-def _conflict(scene: Scene, array: Array, held: tuple[Held, ...], tolerance: Found) -> Conflict:
+def _conflict(
+    scene: Scene, array: Array, held: tuple[Held, ...], tolerance: Found, constraints: Sequence[Constraint]
+) -> Conflict:
     """Who cannot be served together, why, and what was tried; or which rules leave no position at all."""
     heads = scene.heads_as_rows
     names, bands = bands_of(array, held)
-    box, constraints = search_box(scene, array, held), constraints_for(scene, array)
+    box = search_box(scene, array, held)
     if tolerance.bound is None:
         culprits = sorted(tolerance.excluded, key=lambda name: -tolerance.excluded[name])
         return Conflict(

@@ -160,8 +160,11 @@ def test_walls_tables_headroom_and_devices_are_kept() -> None:
     assert placement.margin_m is not None
     assert not judged.short
     assert placement.excluded["light (body)"] > 0
+    without = place_scene(room(overhead=light), enough_m=0.0, advise=False, clearances=False)
     light_free = place_scene(room(), enough_m=0.0)
-    assert placement.bound_m <= light_free.bound_m + GAP_M  # type: ignore[operator]
+    assert without.margin_m == light_free.margin_m
+    assert review(without.scene).short
+    assert placement.bound_m < without.bound_m  # type: ignore[operator]
     body = placement.scene.arrays[0]
     assert body.underside_m >= 0.74 + 0.6 - 1e-9
     assert body.top_m <= 2.75 + 1e-9
