@@ -27,7 +27,8 @@ LETTERS: dict[State, str] = {"covered": "c", "marginal": "m", "missed": "x"}
 def explore(scene: Scene, review: Review) -> dict[str, Any]:
     """The slider's table as a JSON-able object; lists over heights run from low to high, 1 cm apart.
 
-    Per band and head: `slack_mm` (towards zero, whole mm, so that a state is never flattered),
+    Per array `otherwise` names, head by head, the array that serves it where this one does not (None
+    with one array alone). Per band and head: `slack_mm` (towards zero, whole mm, so that a state is never flattered),
     `depression_cdeg` (hundredths of a degree), `slant_mm`, and `states`, a string of c, m, x over
     heights. `sentences` of a band are indices into the object's own list of sentences.
     """
@@ -60,6 +61,9 @@ def _explore_array(
             np.array([other.centre_m for other in others]), [other.band for other in others], rows
         )
     closed = {band.name: band for a in hanging_heights(scene, review) if a.id == array.id for band in a.bands}
+    otherwise: list[str] | None = None
+    if other_cover is not None:
+        otherwise = [others[int(j)].id for j in np.argmax(other_cover.margin_m, axis=0)]
     bands = []
     for name in array.profile.bands:
         band = array.profile.band(name)
@@ -94,6 +98,7 @@ def _explore_array(
         "id": array.id,
         "today": {"height_m": array.centre_m[2], "band": array.band_name},
         "heights_m": heights.tolist(),
+        "otherwise": otherwise,
         "bands": bands,
     }
 

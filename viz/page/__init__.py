@@ -15,15 +15,63 @@ from functools import cache
 from importlib.resources import files
 from typing import Any
 
+from scenes.dossier import Dossier
 from scenes.numbers import rounded
 from scenes.review import Review
 from scenes.scene import Scene
+from scenes.words import ADVICE
 from viz import palette
 from viz.page import fragments
-from viz.page.facts import LAYERS, facts
+from viz.page.facts import PAPER, facts
+from viz.page.model import screen_glb, shown_layers
+from viz.stage import Stage
 
 DECIMALS_M = 4
 """Places in the embedded JSON are kept to 0.1 mm: it is for drawing, the numbers people read are text."""
+
+
+def page(dossier: Dossier, still_png: bytes | None = None, made_on: str | None = None) -> str:
+    """The page of a room as HTML text; the same dossier, still and date give the same text.
+
+    `still_png` is shown where there is no WebGL, `made_on` is the date told (the clock is never read).
+    The stage must be drawable: every array placed (ValueError otherwise).
+    """
+    from viz.handover import staged
+
+    scene = dossier.scene
+    return assembled(
+        staged(dossier),
+        dossier.exploration,
+        cautions=cautions_told(scene),
+        made_by=made_by(scene, made_on),
+        still_png=still_png,
+    )
+
+
+def cautions_told(scene: Scene) -> tuple[str, ...]:
+    """Every caution that applies, the advice on clearances, and who decides."""
+    from scenes.cautions import CLOSING, cautions
+
+    return (*(f"{c.title}. {c.text} See: {c.defers_to} ({c.sureness})." for c in cautions(scene)), ADVICE, CLOSING)
+
+
+def made_by(scene: Scene, made_on: str | None) -> str:
+    """Who made the page, from which file, and the date given."""
+    document = scene.document
+    parts = ["Made by overtable"]
+    if scene.source.file:
+        parts.append(f"from {scene.source.file} (SHA-256 begins {scene.source.sha256[:12]})")
+    if made_on:
+        parts.append(f"on {made_on}")
+    told = " ".join(parts) + "."
+    issue = " ".join(
+        f"{name} {value}." for name, value in (("Document", document.number), ("Revision", document.revision)) if value
+    )
+    people = " ".join(
+        f"{name} {value}." for name, value in (("Drawn by", document.drawn_by), ("Checked by", document.checked_by)) if value
+    )
+    assumed = " ".join(scene.people_sources)
+    return " ".join(part for part in (told, issue, people, assumed) if part)
 
 
 @cache
@@ -33,10 +81,8 @@ def bundled(name: str) -> str:
 
 
 def assembled(
-    scene: Scene,
-    review: Review,
+    stage: Stage,
     exploration: dict[str, Any],
-    glb: bytes,
     *,
     cautions: tuple[str, ...],
     made_by: str,
@@ -45,7 +91,8 @@ def assembled(
     connect: str | None = None,
 ) -> str:
     """The page's HTML from its parts. `connect` is the only address it may speak to (live), if any."""
-    told = facts(scene, review)
+    scene, review = stage.scene, stage.review
+    told = facts(stage, exploration)
     css = _root_colours() + bundled("page.css")
     scripts = [bundled("page.js"), *([bundled("live.js")] if live else [])]
     policy = "; ".join(
@@ -70,7 +117,7 @@ def assembled(
             '<meta name="viewport" content="width=device-width, initial-scale=1"><meta name="referrer" content="no-referrer">'
             f"<title>{text(title)}</title><style>{css}</style></head>\n<body{' class=live' if live else ''}>",
             '<a class="skip" href="#numbers">Skip to the numbers</a><p id="said" role="status"></p>',
-            f'<main><section class="stage" aria-label="The room">{fragments.tools(told["seen_from"], tuple(LAYERS))}',
+            f'<main><section class="stage" aria-label="The room">{fragments.tools(told["seen_from"], shown_layers(stage))}',
             f'<div id="view"{"" if still_png else " class=bare"}><canvas id="canvas" tabindex="0" role="application" '
             f'aria-label="{text(scene.name)} in three dimensions. Arrow keys turn it, Shift and arrows move it, plus and '
             'minus go nearer and farther, 1 to 5 are the views. Every number is in the tables."></canvas>'
@@ -97,7 +144,7 @@ def assembled(
             f"<pre>{text(bundled('LICENSE-three.txt'))}</pre></details></footer></div></main>\n",
             _data("facts", _json(told)),
             _data("explore", _json(exploration)),
-            '<script type="text/plain" id="room-glb">', packed(glb), "</script>\n",
+            '<script type="text/plain" id="room-glb">', packed(screen_glb(stage)), "</script>\n",
             *(f"<script>{script}</script>\n" for script in scripts),
             "</body></html>\n",
         ]
@@ -128,7 +175,7 @@ def _still(png: bytes | None, name: str) -> str:
 
 
 def _root_colours() -> str:
-    named = {**palette.STATE_COLOURS, "band": palette.BAND, "ink": palette.INK, "ink-soft": palette.INK_SOFT}
+    named = {**palette.STATE_COLOURS, "band": palette.BAND, "ink": palette.INK, "ink-soft": palette.INK_SOFT, "paper": PAPER}
     return f":root{{{';'.join(f'--{name}:{value}' for name, value in named.items())}}}"
 
 

@@ -11,44 +11,57 @@ from typing import Any
 
 import numpy as np
 
-from geometry.band import Band
-from geometry.shapes import Box, Point2, Point3
-from scenes.review import HeadReview, Review
-from scenes.scene import Array, Camera, Head, Scene
+from geometry.band import Band, footprint
+from geometry.shapes import Point2
+from scenes.review import HeadReview
+from scenes.scene import Array, Scene
 from scenes.words import length
 from viz import palette
+from viz.stage import SLAB_M, Prop, Stage, camera_aim
 
-AROUND = 24
-"""Corners of a round thing's shadow."""
 EYES_ABOVE_MOUTH_M = 0.09
 """Where a view from somebody's place is taken from; for looking only, an average from memory."""
-SHOULDERS_M = (0.24, 0.19)
-"""Half width and half depth of a person's shadow; for looking only."""
 LAYERS = {
-    "room": "Room",
-    "furniture": "Furniture",
+    "shell": "Room",
+    "tables": "Tables",
     "people": "People",
-    "ceiling": "Ceiling grid",
-    "overhead": "Overhead devices",
     "arrays": "Arrays",
     "band": "Bands",
+    "footprint": "Reached at mouth level",
+    "overhead": "Overhead devices",
+    "clearances": "Clearances",
+    "sightlines": "Lines of sight",
+    "region": "Where it may hang",
+    "sectors": "Sectors",
+    "dimensions": "Dimensions",
     "labels": "Labels",
 }
+PAPER = "#FBFAF7"
+"""Behind the room: white paper in soft light."""
+OFF_AT_FIRST = ("sightlines", "region", "sectors")
+"""Layers that answer a question only some ask: there, but not switched on."""
 
 
-def facts(scene: Scene, review: Review) -> dict[str, Any]:
+def facts(stage: Stage, exploration: dict[str, Any]) -> dict[str, Any]:
     """Everything the script needs besides the GLB and the slider's table; lengths in metres."""
+    scene, review = stage.scene, stage.review
     shown = {h.id: h for h in review.heads}
+    heights = {entry["id"]: entry["heights_m"] for entry in exploration["arrays"]}
     return {
         "format": "overtable/page/1",
         "name": scene.name,
         "units": scene.units,
-        "colours": {**palette.STATE_COLOURS, "band": palette.BAND, "line": palette.DIMENSION},
-        "room": {"outline_m": scene.room.outline_m, "ceiling_m": scene.room.ceiling_m},
-        "mouth_m": float(np.median([head.middle_m[2] for head in scene.heads])),
+        "colours": {
+            **palette.STATE_COLOURS,
+            "band": palette.BAND,
+            "band_edge": palette.BAND_EDGE,
+            "line": palette.DIMENSION,
+            "paper": PAPER,
+        },
+        "room": _room(scene),
         "veil_m": _veil_m(scene),
         "heads": [_head(shown[head.id], scene.units) for head in scene.heads],
-        "arrays": [_array(array) for array in scene.arrays],
+        "arrays": [_array(scene, array, heights[array.id]) for array in scene.arrays],
         "clearances": [
             {
                 "array": c.array,
@@ -58,9 +71,22 @@ def facts(scene: Scene, review: Review) -> dict[str, Any]:
             }
             for c in review.clearances
         ],
-        "labels": list(_labels(scene, review)),
-        "shadows": list(_shadows(scene)),
+        "labels": [_label(prop) for prop in stage if prop.kind == "label"],
         "seen_from": list(_seen_from(scene, shown)),
+    }
+
+
+def _room(scene: Scene) -> dict[str, Any]:
+    room = scene.room
+    (x, y), (right, back) = room.bounds_m
+    return {
+        "outline_m": room.outline_m,
+        "ceiling_m": room.ceiling_m,
+        "slab_m": SLAB_M,
+        "top_m": max(room.ceiling_m, room.structure_m or 0.0),
+        "box": {"x": x, "y": y, "w": right - x, "d": back - y},
+        # on plan the dimensions stand outside the walls, a row for each array
+        "margin_m": 0.75 + 0.26 * len(scene.arrays),
     }
 
 
@@ -85,7 +111,7 @@ def band_sides(band: Band) -> list[list[Point2]]:
     high cones.
     """
     cos_low, sin_low, sin_high, cos_high = band.edge_sines
-    angles = np.radians(np.linspace(band.low_deg, band.high_deg, max(3, round((band.high_deg - band.low_deg) / 2))))
+    angles = np.radians(np.linspace(band.low_deg, band.high_deg, max(3, round((band.high_deg - band.low_deg) / 4))))
 
     def arc(radius: float) -> list[Point2]:
         return [(round(radius * math.cos(a), 4), round(-radius * math.sin(a), 4)) for a in angles]
@@ -108,17 +134,36 @@ def _head(head: HeadReview, units: str) -> dict[str, Any]:
     }
 
 
-def _array(array: Array) -> dict[str, Any]:
+def _array(scene: Scene, array: Array, heights_m: list[float]) -> dict[str, Any]:
+    x, y, z = array.centre_m
+    levels = mouth_levels_m(scene)
+    bands = {name: array.profile.band(name) for name in array.profile.bands}
     return {
         "id": array.id,
-        "at_m": array.centre_m[:2],
-        "height_m": array.centre_m[2],
-        "home_m": array.centre_m,
-        "over_m": array.top_m - array.centre_m[2],
+        "label": f"{array.id} · {length(z, scene.units)}",
+        "at_m": (x, y),
+        "height_m": z,
         "band": array.band_name,
+        "home_m": array.centre_m,
+        "home_band": array.band_name,
+        "over_m": array.top_m - z,
         "flush": array.profile.mount == "flush",
-        "sides": {name: band_sides(array.profile.band(name)) for name in array.profile.bands},
+        "sides": {name: band_sides(band) for name, band in bands.items()},
+        "rings": rings(array.band, z, levels),
+        "rings_over": {name: [rings(band, h, levels) for h in heights_m] for name, band in bands.items()},
     }
+
+
+def mouth_levels_m(scene: Scene) -> list[float]:
+    """The usual height of seated mouths and of standing ones, as far as there are any."""
+    some = ([h.middle_m[2] for h in scene.heads if h.posture == posture] for posture in ("seated", "standing"))
+    return [float(np.median(heights)) for heights in some if heights]
+
+
+def rings(band: Band, height_m: float, levels_m: list[float]) -> list[tuple[float, float, float]]:
+    """(level, inner, outer) radius for each level of mouths that the band meets from that height, metres."""
+    found = ((level, footprint(band, height_m - level)) for level in levels_m)
+    return [(level, round(radii[0], 3), round(radii[1], 3)) for level, radii in found if radii is not None]
 
 
 def _veil_m(scene: Scene) -> float:
@@ -126,58 +171,25 @@ def _veil_m(scene: Scene) -> float:
     return max(min([scene.room.ceiling_m, *lows]) - 0.03, 1.5)
 
 
-def _labels(scene: Scene, review: Review) -> Iterator[dict[str, Any]]:
-    states = {head.id: head.state for head in review.heads}
-    short = {c.against for c in review.short}
-    for array in scene.arrays:
-        yield {"kind": "array", "layer": "arrays", "id": array.id, "text": array.id, "at_m": array.centre_m}
-    for head in scene.heads:
-        x, y, _ = head.middle_m
-        yield {
-            "kind": "head",
-            "layer": "people",
-            "id": head.id,
-            "text": head.id,
-            "state": states[head.id],
-            "at_m": (x, y, head.mouth_m[1] + 0.2),
-            "pick": {"kind": "head", "id": head.id},
-        }
-    for device in scene.overhead:
-        yield {
-            "kind": "device",
-            "layer": "overhead",
-            "id": device.id,
-            "text": f"{device.id} {device.kind}",
-            "short": device.id in short,
-            "at_m": (*device.at_m, device.low_m),
-        }
-    for camera in scene.cameras:
-        yield {"kind": "camera", "layer": "furniture", "id": camera.id, "text": camera.id, "at_m": camera.at_m}
-    for display in scene.displays:
-        x, y, z = display.at_m
-        at = (x, y, z + display.height_m / 2)
-        yield {"kind": "display", "layer": "furniture", "id": display.id, "text": display.id, "at_m": at}
-
-
-def _shadows(scene: Scene) -> Iterator[dict[str, Any]]:
-    for table in scene.tables:
-        yield {"outline_m": table.outline_m, "height_m": table.height_m}
-    for head in scene.heads:
-        yield {"outline_m": _person_on_plan(head), "height_m": 0.4}
-    for obstacle in scene.obstacles:
-        if isinstance(obstacle.solid, Box):
-            yield {"outline_m": obstacle.solid.corners_on_plan(), "height_m": 0.3 + obstacle.solid.low_m}
-
-
-def _person_on_plan(head: Head) -> list[Point2]:
-    wide, deep = SHOULDERS_M
-    facing = math.radians(head.facing_deg)
-    c, s = math.cos(facing), math.sin(facing)
-    # the mouth is at the front of the body
-    x, y = head.at_m[0] - 0.12 * c, head.at_m[1] - 0.12 * s
-    turns = [2 * math.pi * i / AROUND for i in range(AROUND)]
-    ring = [(deep * math.cos(t), wide * math.sin(t)) for t in turns]
-    return [(x + c * u - s * v, y + s * u + c * v) for u, v in ring]
+def _label(prop: Prop) -> dict[str, Any]:
+    kind = prop.id.split("/", 1)[0] if prop.layer == "labels" else "note"
+    label: dict[str, Any] = {
+        "kind": kind,
+        "layer": prop.layer,
+        "id": prop.about,
+        "text": prop.text,
+        "at_m": prop.anchor,
+        "rank": prop.rank,
+    }
+    if prop.only:
+        label["only"] = prop.only
+    if prop.state:
+        label["state"] = prop.state
+    if kind == "head" and prop.anchor is not None:
+        x, y, z = prop.anchor
+        # over the hair, not on the face
+        label |= {"pick": {"kind": "head", "id": prop.about}, "at_m": (x, y, z + 0.25)}
+    return label
 
 
 def _seen_from(scene: Scene, shown: dict[str, HeadReview]) -> Iterator[dict[str, Any]]:
@@ -198,14 +210,7 @@ def _seen_from(scene: Scene, shown: dict[str, HeadReview]) -> Iterator[dict[str,
             "title": f"{camera.id}, a camera",
             "own": camera.id,
             "eye_m": camera.at_m,
-            "aim_m": _camera_aim(scene, camera),
+            "aim_m": camera_aim(scene, camera),
             # the spec's angle is across a picture of 16 to 9, the page's up and down
             "angle_deg": math.degrees(2 * math.atan(math.tan(math.radians(camera.angle_deg) / 2) * 9 / 16)),
         }
-
-
-def _camera_aim(scene: Scene, camera: Camera) -> Point3:
-    if camera.aim_m is not None:
-        return camera.aim_m
-    x, y, z = np.mean([head.middle_m for head in scene.heads], axis=0)
-    return float(x), float(y), float(z)

@@ -11,8 +11,8 @@ from typing import Any
 
 from scenes.review import Clearance, Review
 from scenes.scene import Scene
-from scenes.words import ADVICE, VERDICT_WORDS, length, sentences
-from viz.page.facts import LAYERS, head_texts, signed_margin
+from scenes.words import VERDICT_WORDS, length, sentences
+from viz.page.facts import LAYERS, OFF_AT_FIRST, head_texts, signed_margin
 
 VIEWS = (
     ("corner", "Corner"),
@@ -130,7 +130,7 @@ def legend() -> str:
         f"<li>{mark('covered')}covered, also when leaning</li>"
         f"<li>{mark('marginal')}marginal: only while upright</li>"
         f"<li>{mark('missed')}missed</li>"
-        '<li><span class="swatch band"></span>where the array listens; the line is at mouth height</li>'
+        '<li><span class="swatch band"></span>where the array listens, and what it reaches at the level of mouths</li>'
         '<li><span class="swatch device"></span>overhead devices</li>'
         "</ul>"
         '<p class="note">Depression: angle below level, seen from the array. Distance: straight line from array to '
@@ -151,7 +151,8 @@ def tools(seen_from: Sequence[dict[str, Any]], layers: Sequence[str]) -> str:
     )
     options = "".join(f'<option value="{text(s["name"])}">{text(s["title"])}</option>' for s in seen_from)
     boxes = "".join(
-        f'<label><input type="checkbox" data-layer="{text(name)}" checked>{text(LAYERS.get(name, name.capitalize()))}</label>'
+        f'<label><input type="checkbox" data-layer="{text(name)}"{"" if name in OFF_AT_FIRST else " checked"}>'
+        f"{text(LAYERS[name])}</label>"
         for name in layers
     )
     return (
@@ -174,6 +175,3 @@ def dock() -> str:
         '<div class="acts"><button type="button" class="plain go-best">Best height</button>'
         '<button type="button" class="plain today" disabled>As designed</button></div></div>'
     )
-
-
-__all__ = ["ADVICE", "arrays", "bulleted", "clearances", "dock", "heads", "legend", "text", "tools", "verdict"]

@@ -29,7 +29,7 @@ export function createExplorer(dock, { units, onChange, announce }) {
 
   function at(index) {
     const numbers = bandEntry();
-    if (isToday(index)) return { array, band, height_m: entry().today.height_m, heads: null, sentence: null };
+    if (isToday(index)) return { array, band, height_m: entry().today.height_m, index, heads: null, sentence: null };
     const heads = table.heads.map((id, i) => {
       const text = {
         depression: degrees(numbers.depression_cdeg[i][index] / 100),
@@ -44,7 +44,7 @@ export function createExplorer(dock, { units, onChange, announce }) {
         line: `${text.depression} · ${text.slant} · ${text.margin}`,
       };
     });
-    return { array, band, height_m: heights[index], heads, sentence: table.sentences[numbers.sentences[index]] };
+    return { array, band, height_m: heights[index], index, heads, sentence: table.sentences[numbers.sentences[index]] };
   }
   function paint() {
     const low = heights[0];

@@ -43,6 +43,12 @@ export function createLabels(holder, { picked }) {
       label.state = state;
       label.box.dataset.state = state;
     },
+    say(label, text) {
+      const span = label.box.querySelector("span");
+      if (span.textContent === text) return;
+      span.textContent = text;
+      label.width = label.box.offsetWidth;
+    },
     chosen(label, on) {
       label.chosen = on;
       label.box.classList.toggle("chosen", on);
@@ -57,17 +63,25 @@ export function createLabels(holder, { picked }) {
         const x = ((seen.x + 1) / 2) * width;
         const y = ((1 - seen.y) / 2) * height;
         if (settle) {
-          const box = { l: x - label.width / 2 - 2, r: x + label.width / 2 + 2, t: y - label.height - 8, b: y - 4 };
+          // the numbers on the line stand to its right
+          if (label.kind === "measure") {
+            taken.push({ l: x + 12, r: x + 20 + label.width, t: y - label.height / 2, b: y + label.height / 2 });
+            label.clear = on;
+          } else {
+          const [across, lift] = [label.width / 2 + 2, label.kind === "head" ? 0 : label.height / 2 + 6];
+          const box = { l: x - across, r: x + across, t: y - lift - label.height / 2, b: y - lift + label.height / 2 };
           label.clear = on && !taken.some((o) => box.l < o.r && box.r > o.l && box.t < o.b && box.b > o.t);
           if (label.clear) taken.push(box);
+          }
         }
-        const shown = on && label.clear !== false;
+        // a head's sign always stays, only its name gives way
+        const shown = on && (label.clear !== false || label.kind === "head");
         if (shown !== label.shown) label.box.hidden = !(label.shown = shown);
-        if (shown) label.box.style.transform = `translate(${x.toFixed(1)}px,${y.toFixed(1)}px) translate(-50%,calc(-100% - 6px))`;
+        if (label.kind === "head") label.box.classList.toggle("small", label.clear === false);
+        if (shown) label.box.style.transform = `translate(${x.toFixed(1)}px,${y.toFixed(1)}px)`;
       }
     },
   };
 }
 
-const RANK = { measure: 200, array: 40, head: 30, camera: 12, display: 12, device: 8 };
-const rank = (label) => RANK[label.kind] + (label.chosen ? 100 : 0) + (label.state === "missed" ? 9 : label.state === "marginal" ? 5 : 0);
+const rank = (label) => (label.kind === "measure" ? 200 : 40 - 4 * label.rank) + (label.chosen ? 100 : 0) + (label.state === "missed" ? 9 : label.state === "marginal" ? 5 : 0);

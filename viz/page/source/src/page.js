@@ -1,11 +1,13 @@
 // The page: tables, buttons and the picture kept in step. The tables are in the HTML already, so
 // without WebGL, and even without this script, every number is there to read.
 import { createExplorer } from "./explore.js";
+import { length } from "./numbers.js";
 import { createRoom } from "./room.js";
 
 const $ = (selector, inside = document) => inside.querySelector(selector);
 const $$ = (selector, inside = document) => [...inside.querySelectorAll(selector)];
 const read = (id) => JSON.parse(document.getElementById(id).textContent);
+
 
 let facts = read("facts");
 const calm = matchMedia("(prefers-reduced-motion: reduce)");
@@ -98,7 +100,11 @@ function explored(now) {
   const designed = now.heads === null;
   const looked_up = new Map((now.heads ?? []).map((head) => [head.id, head]));
   const heads = today.heads.map((head) => ({ ...head, ...looked_up.get(head.id) }));
-  const arrays = today.arrays.map((a) => (a.id === now.array ? { ...a, band: now.band, height_m: now.height_m } : a));
+  const arrays = today.arrays.map((a) =>
+    a.id === now.array
+      ? { ...a, band: now.band, height_m: now.height_m, rings: a.rings_over[now.band][now.index], label: `${a.id} · ${length(now.height_m, today.units)}` }
+      : a,
+  );
   facts = { ...today, heads, arrays };
   said.sentence.textContent = designed ? said.as_designed : now.sentence;
   const worst = ["missed", "marginal"].find((state) => heads.some((head) => head.state === state));
@@ -147,4 +153,13 @@ window.overtable = {
 };
 
 explorer.load(read("explore"));
-if (room) room.fill(facts, document.getElementById("room-glb").textContent.trim()).then(() => document.body.classList.add("drawn"));
+hideLayers();
+if (room) {
+  room.fill(facts, document.getElementById("room-glb").textContent.trim()).then(
+    () => document.body.classList.add("drawn"),
+    (reason) => {
+      document.body.classList.add("flat");
+      throw reason;
+    },
+  );
+}

@@ -1,10 +1,11 @@
 // The picture: the stage's props out of the embedded GLB, the shell, the bands, lines and labels, and
 // a frame drawn only when something changed.
-import { AmbientLight, Box3, BufferGeometry, CylinderGeometry, DirectionalLight, DoubleSide, Float32BufferAttribute, Group, HemisphereLight, Line, LineBasicMaterial, Mesh, MeshBasicMaterial, MeshLambertMaterial, PerspectiveCamera, Plane, Raycaster, Scene, SphereGeometry, Vector2, Vector3, WebGLRenderer } from "three";
+import { Box3, BufferGeometry, Color, CylinderGeometry, Float32BufferAttribute, Group, Line, LineBasicMaterial, Mesh, MeshBasicMaterial, PerspectiveCamera, Plane, Raycaster, Scene, SphereGeometry, Vector2, Vector3, WebGLRenderer } from "three";
 import { GLTFLoader } from "three/addons/loaders/GLTFLoader.js";
-import { createBand, createBandMaterials } from "./band.js";
+import { createBand, createBandMaterials, showRings } from "./band.js";
 import { toRoom, toThree } from "./frame.js";
 import { createLabels } from "./labels.js";
+import { merged } from "./merge.js";
 import { createEye, fitting, lookingFrom, place } from "./pose.js";
 import { createShell } from "./shell.js";
 
@@ -18,18 +19,17 @@ async function unpack(base64) {
 
 /** The room on `canvas`; null if this browser draws no WebGL. */
 export function createRoom({ colours, canvas, view, holder, quiet, onPick, onPickUp, onMoved }) {
-  let renderer;
-  try {
-    renderer = new WebGLRenderer({ canvas, antialias: true, alpha: true, powerPreference: "high-performance" });
-  } catch {
-    return null;
-  }
+  // A browser without a graphics card says so by refusing the first; there, smoothing every frame costs
+  // more than drawing it, so the frames of a movement go without and the one at rest is drawn finer.
+  const wish = { alpha: false, powerPreference: "high-performance" };
+  let context = canvas.getContext("webgl2", { ...wish, antialias: true, failIfMajorPerformanceCaveat: true });
+  const slow = !context;
+  context ??= canvas.getContext("webgl2", { ...wish, antialias: false });
+  if (!context) return null;
+  const renderer = new WebGLRenderer({ canvas, context });
   const scene = new Scene();
   const camera = new PerspectiveCamera();
-  scene.add(new HemisphereLight("#ffffff", "#e8e0d4", 2.0), new AmbientLight("#ffffff", 0.55));
-  const sun = new DirectionalLight("#fffaf0", 1.25);
-  sun.position.set(-3, 6, 4);
-  scene.add(sun);
+  scene.background = new Color(colours.paper);
 
   const labels = createLabels(holder, { picked: onPick });
   const lines = new Group();
@@ -41,17 +41,19 @@ export function createRoom({ colours, canvas, view, holder, quiet, onPick, onPic
   let bands = new Map();
   let bandMaterials;
   let nodes = [];
+  let pieces = [];
   let hidden = new Set();
   let eye;
   let viewName = "corner";
   let chosen = null;
+  let stale = false;
 
   // ---- frames ----
   let asked = false;
   let last = 0;
   let lastMoved = 0;
-  let ratio = Math.min(devicePixelRatio, 2);
-  let movingRatio = Math.min(devicePixelRatio, 1.5);
+  const ratio = slow ? Math.max(devicePixelRatio, 1.75) : Math.min(devicePixelRatio, 2);
+  let movingRatio = slow ? 1 : Math.min(devicePixelRatio, 1.5);
   let settled = false;
   const ask = () => {
     settled = false;
@@ -88,10 +90,8 @@ export function createRoom({ colours, canvas, view, holder, quiet, onPick, onPic
     useRatio(still ? ratio : movingRatio);
     draw(still);
     if (figures.first_frame_ms === null) figures.first_frame_ms = Math.round(performance.now());
-    if (moving || !still) {
-      asked = true;
-      requestAnimationFrame(frame);
-    } else {
+    if (moving || !still) ask();
+    else if (!asked) {
       settled = true;
       last = 0;
     }
@@ -106,15 +106,15 @@ export function createRoom({ colours, canvas, view, holder, quiet, onPick, onPic
   };
   function draw(settle) {
     place(camera, eye.pose);
+    lift();
     renderer.render(scene, camera);
     figures.frames++;
     figures.triangles = renderer.info.render.triangles;
     labels.lay(camera, view.clientWidth, view.clientHeight, { settle: settle || figures.frames % 10 === 1, wanted: wantsLabel });
   }
   const wantsLabel = (label) => {
-    if (hidden.has("labels") || hidden.has(label.layer)) return false;
-    if (label.kind === "device") return viewName === "ceiling" || label.chosen || label.short;
-    return true;
+    if (hidden.has("labels") || (viewName === "ceiling" && label.kind === "head")) return false;
+    return shows(label) || (label.chosen && label.kind === "device");
   };
 
   // ---- the ceiling plan's veil fades in and out ----
@@ -134,62 +134,66 @@ export function createRoom({ colours, canvas, view, holder, quiet, onPick, onPic
   }
 
   // ---- what there is ----
-  const materials = new Map();
-  const plainMaterial = (given, doubled) => {
-    const key = `${given.color?.getHexString()} ${given.opacity} ${doubled}`;
-    if (!materials.has(key)) {
-      materials.set(
-        key,
-        new MeshLambertMaterial({ color: given.color, transparent: given.opacity < 1, opacity: given.opacity, depthWrite: given.opacity >= 1, side: doubled ? DoubleSide : given.side }),
-      );
-    }
-    return materials.get(key);
-  };
-
   async function fill(newFacts, glb) {
     const { scene: loaded } = await new GLTFLoader().parseAsync(await unpack(glb), "");
     facts = newFacts;
     if (shell) scene.remove(shell.group);
     scene.remove(props);
     for (const band of bands.values()) scene.remove(band.group);
-    props = loaded;
+    props = new Group();
     nodes = [];
-    for (const node of [...loaded.children].flatMap((n) => (n.userData.layer ? [n] : n.children))) {
-      const { layer, id } = node.userData;
-      nodes.push({ node, layer, id, home: node.position.clone() });
-      node.traverse((part) => {
-        if (part.isMesh) part.material = plainMaterial(part.material, false);
-      });
+    pieces = [];
+    loaded.traverse((part) => {
+      if (part.isMesh && !part.geometry.attributes.normal) part.geometry.computeVertexNormals();
+    });
+    const together = new Map();
+    for (const node of loaded.children) {
+      const { layer, id, about = "", outward, edge, only } = node.userData;
+      nodes.push({ node, layer, about });
+      const moves = layer === "arrays" || layer === "sectors";
+      const apart = moves ? id : layer === "people" ? about : id === "grid" ? id : "";
+      const key = JSON.stringify([layer, apart, outward, outward && Math.round(edgeAlong(outward, edge) * 100), only]);
+      if (!together.has(key)) together.set(key, { layer, id, about: moves || layer === "people" ? about : "", only, outward, edge, moves, nodes: [] });
+      together.get(key).nodes.push(node);
     }
-    shell = createShell(facts.room, facts.shadows);
+    loaded.updateMatrixWorld(true);
+    for (const { nodes: some, outward, edge, ...rest } of together.values()) {
+      const node = new Group();
+      node.add(...merged(some));
+      if (rest.only) for (const part of node.children) part.renderOrder = 9;
+      props.add(node);
+      const way = outward && toThree(outward);
+      pieces.push({ ...rest, node, way, edge: way && toThree(edge) });
+    }
+    shell = createShell(facts.room.outline_m, facts.room.slab_m);
     shell.veil.position.y = facts.veil_m;
     scene.add(shell.group, props);
-    bandMaterials = createBandMaterials(facts.room, facts.mouth_m, colours.band);
+    bandMaterials = createBandMaterials(facts.room, facts.colours);
     bandMaterials.uniforms.strength.value = facts.arrays.length > 2 ? 0.7 : 1;
-    bands = new Map(facts.arrays.map((array) => [array.id, { group: new Group(), name: null }]));
-    for (const band of bands.values()) scene.add(band.group);
-    labels.set(facts.labels.map((label) => ({ ...label, at: toThree(label.at_m) })));
-    hideLayers(hidden);
+    bands = new Map(facts.arrays.map((array) => [array.id, { group: new Group(), ring: new Group(), name: null }]));
+    for (const band of bands.values()) scene.add(band.group, band.ring);
+    labels.set(facts.labels.map((label) => ({ ...label, at: toThree(label.at_m), home: toThree(label.at_m) })));
     apply(facts);
     if (!eye) {
       resize();
-      eye = createEye(canvas, viewPose("corner"), { changed: onHand, quiet, pickUp: pickUp, reach: Math.hypot(...size()) });
+      eye = createEye(canvas, viewPose("corner"), { changed: onHand, quiet, pickUp, reach: size().length() });
       new ResizeObserver(() => {
         resize();
         if (viewName) eye.go(viewPose(viewName), { at_once: true });
         ask();
       }).observe(view);
       canvas.addEventListener("tap", ({ detail }) => {
-        const hit = under(detail, (n) => n.layer === facts.layers_of.heads);
-        if (hit) onPick({ kind: "head", id: hit.id });
+        const hit = under(detail, (n) => n.layer === "people");
+        if (hit) onPick({ kind: "head", id: hit.about });
       });
     }
     choose(chosen);
     ask();
   }
+  const edgeAlong = ([x, y, z], [u, v, w]) => x * u + y * v + z * w;
   const size = () => {
     const box = roomBox();
-    return box.getSize(new Vector3()).toArray();
+    return box.getSize(new Vector3());
   };
   const roomBox = () => {
     const box = new Box3();
@@ -199,7 +203,6 @@ export function createRoom({ colours, canvas, view, holder, quiet, onPick, onPic
   const onHand = (why) => {
     if (why === "hand" && viewName && eye?.moving) {
       viewName = null;
-      hideFor(null);
       onMoved(null);
     }
     ask();
@@ -207,40 +210,49 @@ export function createRoom({ colours, canvas, view, holder, quiet, onPick, onPic
 
   // ---- views ----
   function viewPose(name) {
-    const corners = facts.room.outline_m.flatMap(([x, y]) => [new Vector3(x, 0, -y), new Vector3(x, facts.room.ceiling_m, -y)]);
-    const [w, , d] = size();
+    const corners = roomCorners();
+    const { x: w, z: d } = size();
     const aspect = view.clientWidth / Math.max(view.clientHeight, 1);
     const along = w >= d;
-    if (name === "plan" || name === "ceiling") return fitting(corners, 0, 89.9, 9, aspect);
-    if (name === "long") return fitting(corners, along ? 0 : 90, 1.2, 9, aspect);
-    if (name === "cross") return fitting(corners, along ? 90 : 0, 1.2, 9, aspect);
+    if (name === "plan" || name === "ceiling") return fitting(roomCorners(facts.room.margin_m), 0, 89.9, 9, aspect);
+    if (name === "long") return fitting(roomCorners(0.7), along ? 0 : 90, 1.2, 9, aspect);
+    if (name === "cross") return fitting(roomCorners(0.7), along ? 90 : 0, 1.2, 9, aspect);
     const seen = facts.seen_from.find((s) => s.name === name);
     if (seen) return lookingFrom(toThree(seen.eye_m), toThree(seen.aim_m), seen.angle_deg);
     // the corner: over the longer side, a little from the right, from as high as shows the table tops
     return fitting(corners, along ? 28 : 62, 31, 30, aspect, 1.03);
   }
-  // seen from somebody's eyes, that somebody is not in the picture
-  const hideFor = (name) => {
-    const own = facts.seen_from.find((s) => s.name === name)?.own;
-    for (const n of nodes) n.node.visible = !hidden.has(n.layer) && !(own && n.id === own && n.layer !== facts.layers_of.arrays);
-  };
   function go(name) {
     viewName = name;
-    hideFor(name);
     eye.go(viewPose(name));
   }
   function hideLayers(names) {
     hidden = new Set(names);
-    for (const n of nodes) n.node.visible = !hidden.has(n.layer);
-    if (shell) shell.group.visible = !hidden.has("room");
-    for (const band of bands.values()) band.group.visible = !hidden.has("band");
     ask();
+  }
+  // What the review found for the place as designed says nothing about another place.
+  const FOUND = new Set(["clearances", "sightlines", "sectors", "dimensions", "region"]);
+  const shows = (thing) => !hidden.has(thing.layer) && (!thing.only || thing.only.includes(viewName)) && !(stale && FOUND.has(thing.layer));
+  const offset = new Vector3();
+  /** Before each frame: walls and ceilings stand open towards the eye; nobody sees their own head. */
+  function lift() {
+    const own = facts.seen_from.find((s) => s.name === viewName)?.own;
+    for (const n of pieces) {
+      const facing = n.way && offset.subVectors(camera.position, n.edge).dot(n.way) > 0;
+      const needed = viewName === "ceiling" && n.id === "grid";
+      n.node.visible = shows(n) && (!facing || needed) && !(own && n.about === own && n.layer !== "arrays");
+    }
+    for (const band of bands.values()) {
+      band.group.visible = !hidden.has("band");
+      band.ring.visible = !hidden.has("footprint");
+    }
   }
 
   // ---- what is so just now: places, bands and states ----
-  function apply({ arrays, heads }) {
-    facts = { ...facts, arrays, heads };
-    for (const array of arrays) {
+  function apply(now) {
+    facts = { ...facts, arrays: now.arrays, heads: now.heads };
+    stale = facts.arrays.some((array) => array.at_m.concat(array.height_m).some((v, i) => Math.abs(v - array.home_m[i]) > 1e-6) || array.band !== array.home_band);
+    for (const array of facts.arrays) {
       const at = toThree([...array.at_m, array.height_m]);
       const band = bands.get(array.id);
       if (!band) continue;
@@ -250,39 +262,32 @@ export function createRoom({ colours, canvas, view, holder, quiet, onPick, onPic
         band.name = array.band;
       }
       band.group.position.copy(at);
-      const home = toThree([...array.home_m]);
-      for (const n of nodes.filter((n) => n.id === array.id)) {
-        n.node.position.copy(n.home);
-        n.node.scale.y = 1;
-        if (n.layer === facts.layers_of.cables) {
-          // a cable hangs from the ceiling: stretched about its upper end
-          const top = facts.room.ceiling_m;
-          const stretch = Math.max((top - at.y - array.over_m) / (top - home.y - array.over_m), 0.001);
-          n.node.scale.y = stretch;
-          n.node.position.y = n.home.y * stretch + top * (1 - stretch);
-        } else n.node.position.y += at.y - home.y;
-        n.node.position.x += at.x - home.x;
-        n.node.position.z += at.z - home.z;
+      showRings(band.ring, at, array.rings, bandMaterials);
+      const home = toThree(array.home_m);
+      for (const n of pieces) {
+        if (!n.moves || n.about !== array.id) continue;
+        n.node.position.copy(at).sub(home);
+        const part = n.id.slice(array.id.length + 1);
+        if (part === "cable" || part === "clamp") {
+          // hangs from the ceiling: stretched about its upper end
+          const room = facts.room.ceiling_m - array.over_m;
+          n.node.scale.y = Math.max((room - at.y) / (room - home.y), 0.001);
+          n.node.position.y = facts.room.ceiling_m * (1 - n.node.scale.y);
+        } else if (part === "box" || part === "hanger") n.node.position.y = 0;
       }
       const label = labels.find("array", array.id);
-      if (label) label.at.copy(at).setY(at.y + 0.02);
+      if (label) {
+        label.at.copy(label.home).add(at).sub(home);
+        labels.say(label, array.label);
+      }
     }
-    for (const head of heads) {
+    for (const head of facts.heads) {
       const label = labels.find("head", head.id);
       if (label && label.state !== head.state) labels.state(label, head.state);
-      for (const n of nodes.filter((n) => n.layer === facts.layers_of.heads && n.id === head.id)) {
-        if (n.state === head.state) continue;
-        n.state = head.state;
-        n.node.traverse((part) => {
-          if (part.isMesh) part.material = stateMaterial(head.state);
-        });
-      }
     }
     drawLine();
     ask();
   }
-  const stateMaterials = {};
-  const stateMaterial = (state) => (stateMaterials[state] ??= new MeshLambertMaterial({ color: colours[state] }));
 
   // ---- the chosen head or clearance: a line to its array, with the numbers on it ----
   function choose(what) {
@@ -364,17 +369,15 @@ export function createRoom({ colours, canvas, view, holder, quiet, onPick, onPic
   }
   function under(event, wanted) {
     aim(event);
-    const able = nodes.filter((n) => n.node.visible && wanted(n));
+    const able = nodes.filter((n) => !hidden.has(n.layer) && wanted(n));
     const [hit] = ray.intersectObjects(able.map((n) => n.node), true);
-    if (!hit) return null;
-    return able.find((n) => n.node === hit.object || n.node.getObjectById(hit.object.id));
+    return hit && able.find((n) => n.node.getObjectById(hit.object.id));
   }
   // live only: an array taken hold of moves in its level plane, or with Shift (or seen from the side) up and down
   function pickUp(event) {
     if (!onPickUp) return null;
-    const hit = under(event, (n) => n.layer === facts.layers_of.arrays) ?? nearArray(event);
-    if (!hit) return null;
-    const array = facts.arrays.find((a) => a.id === hit.id);
+    const array = nearArray(event);
+    if (!array) return null;
     const start = toThree([...array.at_m, array.height_m]);
     const sideways = event.shiftKey || Math.abs(eye.pose.elevation) < 12;
     const facing = sideways ? camera.getWorldDirection(new Vector3()).setY(0).normalize() : new Vector3(0, 1, 0);
@@ -383,7 +386,7 @@ export function createRoom({ colours, canvas, view, holder, quiet, onPick, onPic
     const grip = ray.ray.intersectPlane(plane, new Vector3());
     if (!grip) return null;
     const offset = start.clone().sub(grip);
-    const hold = onPickUp(hit.id);
+    const hold = onPickUp(array.id);
     return {
       move(next) {
         aim(next);
@@ -433,7 +436,7 @@ export function createRoom({ colours, canvas, view, holder, quiet, onPick, onPic
       renderer.setPixelRatio(1);
       renderer.setSize(w, h, false);
       camera.aspect = w / h;
-      place(camera, viewName ? fitting(roomCorners(), size()[0] >= size()[2] ? 28 : 62, 31, 30, w / h, 1.03) : before);
+      place(camera, viewName ? fitting(roomCorners(), size().x >= size().z ? 28 : 62, 31, 30, w / h, 1.03) : before);
       renderer.render(scene, camera);
       target.width = w;
       target.height = h;
@@ -457,10 +460,15 @@ export function createRoom({ colours, canvas, view, holder, quiet, onPick, onPic
         pixel_ratio: ratio,
         moving_pixel_ratio: Math.round(movingRatio * 100) / 100,
         triangles: figures.triangles,
+        draws: renderer.info.render.calls,
       };
     },
   };
-  function roomCorners() {
-    return facts.room.outline_m.flatMap(([x, y]) => [new Vector3(x, 0, -y), new Vector3(x, facts.room.ceiling_m, -y)]);
+  // walls and slab are part of the picture, and so is the writing outside a plan
+  function roomCorners(around = 0.15) {
+    const { x, y, w, d } = facts.room.box;
+    const ways = [[x - around, y - around], [x + w + around, y - around], [x + w + around, y + d + around], [x - around, y + d + around]];
+    const level = [-facts.room.slab_m, facts.room.top_m];
+    return (facts.room.outline_m.length === 4 || around > 0.2 ? ways : facts.room.outline_m).flatMap(([u, v]) => level.map((z) => new Vector3(u, z, -v)));
   }
 }
