@@ -26,9 +26,11 @@ from geometry.clearance import (
     Hanging,
     Surroundings,
     Throw,
+    faces_of,
     gap,
     inside_gap,
     outside_gap,
+    past_planes,
     plan_gap,
     stack,
     table_value,
@@ -55,7 +57,9 @@ STEM_RADIUS_M = 0.01
 CURVE_M = 0.001
 """Keep-outs are drawn at most this much too large where they are round, never too small."""
 
-LIGHT_NEAR_M = 0.3
+ENOUGH_TO_KNOW_M = 0.5
+"""What is left over a table is told to the search up to this much: that more costs and helps nobody."""
+LIGHT_NEAR_M = 0.1
 """Nearer than this (beyond what is required) the distance to a projector's light is searched for."""
 
 NO_CONFLICT = "No conflict found with the rules listed."
@@ -429,16 +433,18 @@ class _Asking:
     def _sooner(self, demand: _Demand, throws: Sequence[Throw]) -> _Demand:
         """The same demand, its distances to light searched for only where they are small.
 
-        The light's hull (its triangle on plan, its heights) is never farther than the light, so
-        min(distance, max(hull's distance, 0.3 m)) has the distance's sign and slope.
+        No face of the light is farther than the light, so min(distance, max(faces' distance, 0.1 m)) has
+        the distance's sign and slope.
         """
+
+        sides = [faces_of(_corners_of(throw)) for throw in throws]
 
         def sooner(
             prism: Hanging, exact: Callable[[Floats], Floats], required: Floats
         ) -> Callable[[Floats], Floats]:
             def signed(positions: Floats) -> Floats:
-                hulls = [_hull_gap(prism, positions, throw) for throw in throws]
-                bound = np.maximum(np.stack(hulls, axis=1) - required, LIGHT_NEAR_M)
+                faces = [past_planes(prism, positions, side) for side in sides]
+                bound = np.maximum(np.stack(faces, axis=1) - required, LIGHT_NEAR_M)
                 near = np.flatnonzero((bound <= LIGHT_NEAR_M).any(axis=1))
                 if len(near):
                     bound[near] = np.minimum(bound[near], exact(positions[near]))
@@ -749,9 +755,15 @@ class _Asking:
         def over_table(positions: Floats) -> Floats:
             return np.asarray(np.max([inside_gap(self.body, positions, rings) for rings in tops], axis=0))
 
+        # no body lies deeper inside a table than half the table's smaller side
+        deepest = max((min(np.ptp(rings[0], axis=0)) / 2 for rings in tops), default=-math.inf)
+
         def signed(positions: Floats) -> Floats:
-            high = self.body.low_m(positions[:, 2]) - required
-            return (np.maximum(high, over_table(positions)) if tops else high)[:, None]
+            signed = self.body.low_m(positions[:, 2]) - required
+            asked = np.flatnonzero(signed < deepest)
+            if len(asked):
+                signed[asked] = np.maximum(signed[asked], over_table(positions[asked]))
+            return signed[:, None]
 
         def told(column: int, part: Part, at: Point3) -> Measured:
             underside = float(self.body.low_m(np.array(at[2])))
@@ -768,12 +780,15 @@ class _Asking:
 
         def signed(positions: Floats) -> Floats:
             low = self.body.low_m(positions[:, 2])
-            columns = [
-                np.maximum(
-                    outside_gap(self.body, positions, [table.outline_m]), low - table.height_m - required
-                )
-                for table in tables
-            ]
+            columns = []
+            for table in tables:
+                # where it is half a metre too high to matter, that much is enough to know
+                free = np.minimum(low - table.height_m - required, ENOUGH_TO_KNOW_M)
+                asked = np.flatnonzero(free < ENOUGH_TO_KNOW_M)
+                if len(asked):
+                    beside = outside_gap(self.body, positions[asked], [table.outline_m])
+                    free[asked] = np.minimum(np.maximum(free[asked], beside), ENOUGH_TO_KNOW_M)
+                columns.append(free)
             return np.stack(columns, axis=1)
 
         def told(column: int, part: Part, at: Point3) -> Measured:
@@ -795,17 +810,14 @@ def wall_name(index: int) -> str:
     return f"W{index + 1}"
 
 
-def _hull_gap(prism: Hanging, positions: Floats, throw: Throw) -> Floats:
-    """Distances (n,) to the upright prism round a projector's light: never more than to the light."""
+def _corners_of(throw: Throw) -> Floats:
+    """The lens and the picture's corners (5, 3): a projector's light is their hull."""
     facing = math.radians(throw.facing_deg)
-    half = (-math.sin(facing) * throw.width_m / 2, math.cos(facing) * throw.width_m / 2)
-    (x, y, z), (lens_x, lens_y, lens_z) = throw.picture_m, throw.lens_m
-    triangle = [(lens_x, lens_y), (x - half[0], y - half[1]), (x + half[0], y + half[1])]
-    apart = outside_gap(prism, positions, [triangle])
-    low, high = prism.low_m(positions[:, 2]), prism.high_m(positions[:, 2])
-    bottom, top = min(lens_z, z - throw.height_m / 2), max(lens_z, z + throw.height_m / 2)
-    upright = np.maximum(bottom - high, low - top)
-    return np.asarray(np.hypot(np.maximum(apart, 0), np.maximum(upright, 0)))
+    across = np.array([-math.sin(facing), math.cos(facing), 0]) * throw.width_m / 2
+    up = np.array([0, 0, throw.height_m / 2])
+    picture = np.array(throw.picture_m)
+    corners = [picture + i * across + j * up for i in (-1, 1) for j in (-1, 1)]
+    return np.array([throw.lens_m, *corners])
 
 
 def _table_distance(table: Sequence[tuple[float, float]], below: float) -> float:

@@ -11,10 +11,12 @@ from hypothesis import strategies as st
 from geometry.clearance import (
     Hanging,
     Throw,
+    faces_of,
     gap,
     hanging_from,
     inside_gap,
     outside_gap,
+    past_planes,
     plan_gap,
     stack,
     table_value,
@@ -222,6 +224,32 @@ def test_gaps_change_by_at_most_a_metre_per_metre(
     for measure in (inside_gap, outside_gap):
         here, then = measure(hanging, [at, there], [room])
         assert abs(here - then) <= moved + 1e-9
+
+
+def test_a_box_has_six_faces_and_a_flat_hull_none() -> None:
+    cube = [[x, y, z] for x in (0, 1) for y in (0, 1) for z in (0, 1)]
+    assert len(faces_of(cube)) == 6
+    assert past_planes(
+        Hanging(radius_m=0.1), [[2, 0.5, 0.5], [0.5, 0.5, 0.5]], faces_of(cube)
+    ) == pytest.approx([0.9, -0.5])
+    assert past_planes(Hanging(), [0, 0, 5], faces_of(cube[:4]))[0] == -math.inf
+
+
+@settings(max_examples=60, deadline=None)
+@given(hangings, places, throws, st.tuples(finite(-1, 1), finite(-1, 1), finite(-1, 1)))
+def test_planes_are_never_farther_than_the_light_they_bound(
+    hanging: Hanging, at: Point3, throw: Throw, step: Point3
+) -> None:
+    facing = math.radians(throw.facing_deg)
+    across = np.array([-math.sin(facing), math.cos(facing), 0]) * throw.width_m / 2
+    up = np.array([0, 0, throw.height_m / 2])
+    picture = np.array(throw.picture_m)
+    corners = [throw.lens_m, *(picture + i * across + j * up for i in (-1, 1) for j in (-1, 1))]
+    there = np.array(at) + step
+    here, then = past_planes(hanging, [at, there], faces_of(corners))
+    assert max(here, 0) <= max(gap(hanging, at, [throw])[0, 0], 0) + 1e-7
+    if math.isfinite(here):
+        assert abs(here - then) <= float(np.linalg.norm(step)) + 1e-9
 
 
 @settings(max_examples=60, deadline=None)
