@@ -2,6 +2,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
+from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -11,6 +12,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from geometry.shapes import Box, Cylinder
+from scenes.building import read_scene
+from scenes.placing import place_scene
 from scenes.review import Clearance
 from scenes.rules import (
     NO_CONFLICT,
@@ -457,3 +460,17 @@ def test_a_round_keep_out_has_the_radius_the_rule_asks_for() -> None:
     assert radii.min() >= 0.35
     assert radii.max() <= 0.35 + 0.0021
     assert math.isclose(shapely.Polygon(area.outline_m).area, math.pi * 0.35**2, rel_tol=0.01)
+
+
+def test_the_best_place_without_rules_is_in_a_sprinklers_spray_and_with_them_it_is_not() -> None:
+    heron = read_scene(Path(__file__).parents[2] / "scenes" / "rooms" / "heron.yaml")
+    free = place_scene(heron, aim="tolerance", clearances=False)
+    kept = place_scene(heron, aim="tolerance")
+    short = [row for row in clearances(free.scene) if row.state == "short"]
+    assert [(row.against, row.rule) for row in short] == [("SP2", "sprinkler-spray")]
+    assert not [row for row in clearances(kept.scene) if row.state == "short"]
+    assert kept.margin_m is not None
+    assert free.margin_m is not None
+    assert kept.margin_m < free.margin_m - 0.001  # what SP2 costs
+    [pushed] = tightest(free.scene, free.scene.arrays[0], free.scene.arrays[0].centre_m, within_m=0)
+    assert (pushed.against, pushed.rule) == ("SP2", "sprinkler-spray")
