@@ -18,6 +18,7 @@ from scenes.lengths import LengthMistake, parse_length
 from scenes.numbers import json_text
 from scenes.placing import Placement, place_scene
 from scenes.review import review
+from scenes.rules import tightest
 from scenes.scene import Scene
 from scenes.spec import Spec, read_spec
 from scenes.writing import NewPlace, changes, check_again, keep, spliced
@@ -26,6 +27,9 @@ from viz.tables import VERDICT_STYLES, _long, _short, _table, _unit, console
 
 if TYPE_CHECKING:
     from geometry.snap import Snapped
+
+PRESSING_M = 0.002
+"""An array with less than this left of a rule is up against it: the search certifies to a millimetre."""
 
 AIM_WORDS = {
     "near": "the smallest worst slant with enough margin",
@@ -102,6 +106,8 @@ def run_place(path: Path, options: PlaceOptions) -> int:
         told = placement.as_json()
         told["snapped"] = _snapped_json(placed, snapped) if snapped else None
         told["without_clearances"] = None if unconstrained is None else unconstrained.as_json()
+        told["up_against"] = pushed_by(placement.scene, placement.scene)
+        told["pushed_by"] = None if unconstrained is None else pushed_by(placement.scene, unconstrained.scene)
         sys.stdout.write(json_text(told))
     else:
         print_placement(out, placement, scene.units, unconstrained)
@@ -203,8 +209,8 @@ def print_placement(out: Any, placement: Placement, units: str, unconstrained: P
     for aim, text in AIM_WORDS.items():
         out.print(f"  {aim}: {text}", style="dim")
     out.print(Text(placement_sentence(placement, units)))
-    if placement.pressing:
-        out.print(Text(f"Pushed up against: {words.listed(placement.pressing)}."))
+    for id, things in pushed_by(placement.scene, placement.scene).items():
+        out.print(Text(f"{id} is up against {words.listed(things)}."))
     if unconstrained is not None:
         out.print(Text(without_rules_sentence(placement, unconstrained, units)))
     if placement.conflict is not None:
@@ -251,11 +257,29 @@ def without_rules_sentence(placement: Placement, unconstrained: Placement, units
         f"{words.length(a.height_m, units)}"
         for a in unconstrained.arrays
     )
-    return (
+    away = [thing for things in pushed_by(placement.scene, unconstrained.scene).values() for thing in things]
+    told = (
         f"Without the ceiling's rules the best would be {where} (margin "
-        f"{_short(unconstrained.margin_m or 0.0, units)}{_m(units)}); keeping clear costs at most "
-        f"{words.shortfall(cost, units)} of margin."
+        f"{_short(unconstrained.margin_m or 0.0, units)}{_m(units)})"
     )
+    if not away:
+        return f"{told}: nothing at the ceiling pushed it away."
+    by = words.listed(list(dict.fromkeys(away)))
+    return (
+        f"{told}; {by} pushed it away. Keeping clear costs at most {words.shortfall(cost, units)} of margin."
+    )
+
+
+def pushed_by(room: Scene, placed: Scene) -> dict[str, list[str]]:
+    """For each array of `placed`, what it is up against (or in conflict with) in the room: thing and rule."""
+    found: dict[str, list[str]] = {}
+    for array in placed.arrays:
+        if array.placed:
+            pressing = tightest(room, array, array.centre_m, PRESSING_M)
+            things = dict.fromkeys(f"{one.against} ({one.rule})" for one in pressing)
+            if things:
+                found[array.id] = list(things)
+    return found
 
 
 def print_snapped(out: Any, placed: Scene, snapped: Mapping[str, Snapped], units: str) -> None:

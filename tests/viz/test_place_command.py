@@ -116,3 +116,16 @@ def test_the_proof_goes_into_a_file(rooms, run):
     told = json.loads(proof.read_text())
     assert told["format"] == "overtable/certificates/1"
     assert told["searches"]["tolerance"]["leaves"]
+
+
+def test_what_pushed_the_array_away_and_what_that_costs_is_told(rooms, run):
+    options = (rooms / "heron.yaml", "--aim", "tolerance", "--ignore-clearances")
+    told = json.loads(run("place", *options, "--json")[1])
+    free, kept = told["without_clearances"], told
+    assert free["margin_m"] > kept["margin_m"] + 0.01
+    assert free["bound_m"] >= kept["bound_m"]
+    assert any("SP2" in thing for thing in told["pushed_by"]["A1"])
+    assert any("SP2" in thing for thing in told["up_against"]["A1"])
+    words = " ".join(run("place", *options)[1].split())
+    assert "SP2 (sprinkler-spray)" in words
+    assert "pushed it away. Keeping clear costs at most" in words
