@@ -7,6 +7,7 @@ imported inside the commands that need them.
 
 from __future__ import annotations
 
+import gc
 import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any, Literal
@@ -550,10 +551,16 @@ def _day(text: str | None) -> str | None:
 def main(arguments: list[str] | None = None) -> None:
     """Run one command and exit with its status. No input leads to a traceback."""
     tokens = sys.argv[1:] if arguments is None else arguments
+    if arguments is None:
+        # The process is the command's own. Nearly all that it makes lives to its end, so the collector looks
+        # seldom, and not at all (frozen, below) on the way out: together a fifth of a cold `check`.
+        gc.set_threshold(100_000)
     try:
         status = app(tokens, result_action="return_value", exit_on_error=False, print_error=False)
     except Exception as error:
         status = _told(error, "--json" in tokens)
+    if arguments is None:
+        gc.freeze()
     sys.exit(status if isinstance(status, int) else 0)
 
 
