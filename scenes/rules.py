@@ -1006,7 +1006,9 @@ class KeepOut:
 
 
 def keep_outs(scene: Scene, array: Array, height_m: float) -> list[KeepOut]:
-    """Where the array's acoustic centre may not be at this height, one outline per thing, rule and part.
+    """Where the array's acoustic centre may not be at this height, by thing, rule and part.
+
+    An outline that lies inside another one of the same thing is left out.
 
     Outlines are exact but for curves, which are up to 1 mm too large, never too small. Walls are left
     out (the room less the wall limit says it); where the headroom is short, all floor that is not
@@ -1016,19 +1018,7 @@ def keep_outs(scene: Scene, array: Array, height_m: float) -> list[KeepOut]:
 
     asking = _Asking(scene, array)
     found: list[KeepOut] = []
-
-    def keep(demand: _Demand, column: int, part: Part, area: shapely.Geometry) -> None:
-        for piece in _without_holes(area):
-            ring = shapely.geometry.polygon.orient(piece).exterior
-            found.append(
-                KeepOut(
-                    demand.against[column],
-                    demand.kinds[column],
-                    demand.rule.id,
-                    part,
-                    np.asarray(ring.coords[:-1], float)[:, :2],
-                )
-            )
+    drawn: list[tuple[str, Any, _Demand, int, Part]] = []
 
     for demand in asking.demands():
         if demand.silent:
@@ -1039,11 +1029,23 @@ def keep_outs(scene: Scene, array: Array, height_m: float) -> list[KeepOut]:
             if area is not None and not area.is_empty:
                 areas.setdefault((column, part), []).append(area)
         for (column, part), several in areas.items():
-            keep(demand, column, part, shapely.union_all(several))
+            drawn.append((demand.against[column], shapely.union_all(several), demand, column, part))
         if demand.rule.id == "headroom" and not demand.off:
             underside = float(asking.body.low_m(np.array(height_m)))
             if underside < asking.required(demand.rule) - MET_M:
-                keep(demand, 0, "body", _walking_area(scene, asking.body))
+                drawn.append(("floor", _walking_area(scene, asking.body), demand, 0, "body"))
+    by_thing: dict[str, list[Any]] = {}
+    for against, area, *_ in drawn:
+        by_thing.setdefault(against, []).append(area)
+    for against, area, demand, column, part in drawn:
+        others = [other for other in by_thing[against] if other is not area]
+        if any(other.buffer(1e-6).covers(area) for other in others):
+            by_thing[against] = others  # what the same thing keeps out of anyway need not be drawn twice
+            continue
+        for piece in _without_holes(area):
+            ring = shapely.geometry.polygon.orient(piece).exterior
+            outline = np.asarray(ring.coords[:-1], float)[:, :2]
+            found.append(KeepOut(against, demand.kinds[column], demand.rule.id, part, outline))
     return found
 
 

@@ -20,6 +20,9 @@ from scenes.review import ArrayReview, Review
 from scenes.rules import constraints_for, wall_name
 from scenes.scene import Array, Room, Scene
 
+TEE_M = 0.03
+"""A cable nearer to a grid tee's middle than this has no tile to go through: half a tee and a hand's room."""
+
 
 @dataclass(frozen=True, slots=True)
 class ScheduleRow:
@@ -40,6 +43,7 @@ class ScheduleRow:
     y_from: str
     tile: str | None
     tile_offset_m: tuple[float, float] | None
+    tile_note: str | None
     ceiling_m: float
     underside_m: float
     centre_m: float
@@ -177,6 +181,7 @@ def _row(scene: Scene, array: Array, reviewed: ArrayReview) -> ScheduleRow:
         y_from=wall_name(y_wall),
         tile=tile[0] if tile else None,
         tile_offset_m=tile[1] if tile else None,
+        tile_note=_tile_note(room, array, tile[1]) if tile else None,
         ceiling_m=room.ceiling_m,
         underside_m=array.underside_m,
         centre_m=at[2],
@@ -202,6 +207,22 @@ def _row(scene: Scene, array: Array, reviewed: ArrayReview) -> ScheduleRow:
         level_left_cm=None if margin is None else _whole_cm(margin - tilt),
         clear_cm=None if margin is None else _whole_cm(min(margin, clear)),
     )
+
+
+def _tile_note(room: Room, array: Array, offset: tuple[float, float]) -> str | None:
+    """What stands against hanging it there: a cable needs a tile round it, a recessed body its own tile."""
+    assert room.grid is not None
+    to_tee = min(pitch / 2 - abs(away) for pitch, away in zip(room.grid.pitch_m, offset, strict=True))
+    if array.profile.mount == "flush":
+        fits = all(
+            abs(away) + size / 2 <= pitch / 2 + 1e-6
+            for pitch, away, size in zip(room.grid.pitch_m, offset, array.profile.size_m[:2], strict=True)
+        )
+        # a turned body is left to the eye: its outline on the grid is on the plan
+        return None if fits or array.turn_deg % 90 else "crosses a grid tee: move it into the tile"
+    if to_tee < TEE_M:
+        return "on a grid tee: no cable passes there, move it off the tee"
+    return None
 
 
 def _whole_cm(metres: float) -> int:

@@ -102,6 +102,14 @@ def test_the_box_sits_where_the_ceiling_lets_it() -> None:
     assert flush.box == "in tile F4"
 
 
+def test_a_hang_point_on_a_grid_tee_is_told() -> None:
+    assert row(scene(grid=GRID)).tile_note == "on a grid tee: no cable passes there, move it off the tee"
+    assert row(scene(grid=Grid((0.6, 0.6), (0.3, 0.3)))).tile_note is None
+    flush = array(profile=profile(0.5, mount="flush"))
+    assert "crosses" in str(row(scene(grid=GRID, arrays=(flush,))).tile_note)
+    assert row(scene(grid=Grid((0.6, 0.6), (0.3, 0.5)), arrays=(flush,))).tile_note is None
+
+
 def test_csv_and_json_have_the_same_columns() -> None:
     rows = schedule(scene(grid=GRID), review(scene(grid=GRID)))
     assert tuple(rows[0].as_json()) == COLUMNS
