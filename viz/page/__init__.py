@@ -13,6 +13,7 @@ import hashlib
 import json
 from functools import cache
 from importlib.resources import files
+from pathlib import Path
 from typing import Any
 
 from scenes.dossier import Dossier
@@ -22,6 +23,7 @@ from scenes.scene import Scene
 from scenes.words import ADVICE
 from viz import palette
 from viz.page import fragments
+from viz.page.fragments import Told
 from viz.page.facts import PAPER, facts
 from viz.page.model import screen_glb, shown_layers
 from viz.stage import Stage
@@ -48,11 +50,12 @@ def page(dossier: Dossier, still_png: bytes | None = None, made_on: str | None =
     )
 
 
-def cautions_told(scene: Scene) -> tuple[str, ...]:
-    """Every caution that applies, the advice on clearances, and who decides."""
+def cautions_told(scene: Scene) -> tuple[Told, ...]:
+    """Every caution that applies as title, text and what it defers to; the advice on clearances; who decides."""
     from scenes.cautions import CLOSING, cautions
 
-    return (*(f"{c.title}. {c.text} See: {c.defers_to} ({c.sureness})." for c in cautions(scene)), ADVICE, CLOSING)
+    told = tuple((c.title, c.text, f"{c.defers_to} ({c.sureness})") for c in cautions(scene))
+    return (*told, ("Advice", f"{ADVICE} {CLOSING}", ""))
 
 
 def made_by(scene: Scene, made_on: str | None) -> str:
@@ -60,7 +63,8 @@ def made_by(scene: Scene, made_on: str | None) -> str:
     document = scene.document
     parts = ["Made by overtable"]
     if scene.source.file:
-        parts.append(f"from {scene.source.file} (SHA-256 begins {scene.source.sha256[:12]})")
+        # the name alone: a path would tell whose machine it was, and change the bytes
+        parts.append(f"from {Path(scene.source.file).name} (SHA-256 begins {scene.source.sha256[:12]})")
     if made_on:
         parts.append(f"on {made_on}")
     told = " ".join(parts) + "."
@@ -84,7 +88,7 @@ def assembled(
     stage: Stage,
     exploration: dict[str, Any],
     *,
-    cautions: tuple[str, ...],
+    cautions: tuple[Told, ...],
     made_by: str,
     still_png: bytes | None = None,
     live: bool = False,
@@ -138,7 +142,7 @@ def assembled(
             '</div></section><section aria-labelledby="h-legend"><h2 id="h-legend">Legend</h2>',
             fragments.legend(),
             '</section><section aria-labelledby="h-cautions"><h2 id="h-cautions">Before anything is hung</h2>',
-            fragments.bulleted(cautions),
+            fragments.cautions(cautions),
             f"</section></div><footer><p>{text(made_by)}</p>",
             '<details class="licence"><summary>Licence of the 3D library in this file</summary>'
             f"<pre>{text(bundled('LICENSE-three.txt'))}</pre></details></footer></div></main>\n",

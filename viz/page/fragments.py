@@ -14,12 +14,15 @@ from scenes.scene import Scene
 from scenes.words import VERDICT_WORDS, length, sentences
 from viz.page.facts import LAYERS, OFF_AT_FIRST, head_texts, signed_margin
 
+Told = tuple[str, str, str]
+"""A caution: its title, its text, and what it defers to ("" for nothing)."""
+
 VIEWS = (
-    ("corner", "Corner"),
-    ("plan", "Plan"),
-    ("ceiling", "Ceiling"),
-    ("long", "Long section"),
-    ("cross", "Cross section"),
+    ("corner", "Corner", "The room from a corner"),
+    ("plan", "Plan", "Plan"),
+    ("ceiling", "Ceiling", "Ceiling plan"),
+    ("long", "Long", "Long section"),
+    ("cross", "Cross", "Cross section"),
 )
 
 
@@ -92,24 +95,26 @@ CLEARANCE_WORDS = {"clear": "clear", "short": "short", "unjudged": "not judged",
 
 
 def clearances(scene: Scene, review: Review) -> str:
-    """What is short first; every row with required, actual and the rule's source."""
-    units = scene.units
+    """What is short first; every row with required and actual, the sources of the rules below, numbered."""
     if not review.clearances:
         return "<p>No overhead devices, walls or tables to check against.</p>"
     order = {"short": 0, "unjudged": 1, "clear": 2, "off": 3}
-    rows = []
-    for i, c in sorted(enumerate(review.clearances), key=lambda entry: order[entry[1].state]):
-        rows.append(_clearance(i, c, units, len(review.arrays) > 1))
+    sources: dict[str, int] = {}
+    rows = [
+        _clearance(i, c, scene.units, len(review.arrays) > 1, sources.setdefault(c.source, len(sources) + 1))
+        for i, c in sorted(enumerate(review.clearances), key=lambda entry: order[entry[1].state])
+    ]
+    listed = "".join(f"<li>{text(source)}</li>" for source in sources)
     return (
-        '<table><thead><tr><th scope="col">Against</th><th scope="col" class="number">Required</th>'
+        '<table><thead><tr><th scope="col">Against, by rule</th><th scope="col" class="number">Required</th>'
         '<th scope="col" class="number">Actual</th><th scope="col">State</th></tr></thead>'
-        f"<tbody>{''.join(rows)}</tbody></table>"
+        f'<tbody>{"".join(rows)}</tbody></table><div class="sources"><p>Sources of the rules:</p><ol>{listed}</ol></div>'
     )
 
 
-def _clearance(i: int, c: Clearance, units: str, several: bool) -> str:
+def _clearance(i: int, c: Clearance, units: str, several: bool, source: int) -> str:
     who = f"{c.array} to {c.against}" if several else c.against
-    what = f"{c.rule}, {c.part}"
+    what = f"{c.rule}, {c.part} [{source}]"
     note = f'<span class="note">{text(c.note)}</span>' if c.note and c.state != "clear" else ""
     numbers = "".join(
         f'<td class="number">{text(length(metres, units)) if metres is not None else "–"}</td>'
@@ -117,9 +122,8 @@ def _clearance(i: int, c: Clearance, units: str, several: bool) -> str:
     )
     tag = f'<span class="tag {c.state}">{CLEARANCE_WORDS[c.state]}</span>'
     return (
-        f'<tr data-clearance="{i}"><th scope="row"><button type="button" aria-pressed="false">{text(who)}</button>'
-        f'<span class="note">{text(what)}</span>{note}<span class="source">Source: {text(c.source)}</span></th>'
-        f"{numbers}<td>{tag}</td></tr>"
+        f'<tr data-clearance="{i}"><th scope="row"><button type="button" aria-pressed="false">{text(who)}</button> '
+        f'<span class="rule">{text(what)}</span>{note}</th>{numbers}<td>{tag}</td></tr>'
     )
 
 
@@ -138,16 +142,21 @@ def legend() -> str:
     )
 
 
-def bulleted(items: Iterable[str]) -> str:
-    """A list of cautions."""
-    return f'<ul class="cautions">{"".join(f"<li>{text(item)}</li>" for item in items)}</ul>'
+def cautions(told: Iterable[Told]) -> str:
+    """What to heed before anything is hung."""
+    items = "".join(
+        f"<li><b>{text(title)}.</b> {text(said)}{f' <span class=see>See: {text(see)}.</span>' if see else ''}</li>"
+        for title, said, see in told
+    )
+    return f'<ul class="cautions">{items}</ul>'
 
 
 def tools(seen_from: Sequence[dict[str, Any]], layers: Sequence[str]) -> str:
     """Buttons of the named views, the places to look from, the layers."""
     views = "".join(
-        f'<button type="button" data-view="{name}" aria-pressed="{str(name == "corner").lower()}">{title}</button>'
-        for name, title in VIEWS
+        f'<button type="button" data-view="{name}" title="{title}" aria-pressed="{str(name == "corner").lower()}">'
+        f"{short}</button>"
+        for name, short, title in VIEWS
     )
     options = "".join(f'<option value="{text(s["name"])}">{text(s["title"])}</option>' for s in seen_from)
     boxes = "".join(
@@ -166,7 +175,7 @@ def dock() -> str:
     """The height slider and the bands; the script fills them."""
     return (
         '<div id="dock" role="group" aria-label="Explore heights and bands"><div class="which">'
-        '<label class="choice" hidden>Array <select aria-label="Array"></select></label>'
+        '<label class="choice" hidden>Array <select></select></label>'
         '<div class="bands" role="group" aria-label="Band"></div></div>'
         '<div class="height"><div class="row"><label for="height">Height of the array above the floor</label>'
         '<output for="height"></output></div><div class="slider"><div class="track" aria-hidden="true"></div>'

@@ -65,7 +65,8 @@ export function createExplorer(dock, { units, onChange, announce }) {
     if (best_m !== null && best_m !== undefined) add("best", best_m, undefined, `best: ${tell(best_m)}`);
     if (band === entry().today.band) add("now", entry().today.height_m, undefined, `as designed: ${tell(entry().today.height_m)}`);
     const words = dock.querySelector(".stretch");
-    words.textContent = covered_interval_m
+    if (heights.length < 2) words.textContent = "Flush in the ceiling: its height is fixed.";
+    else words.textContent = covered_interval_m
       ? `Everybody covered from ${tell(covered_interval_m[0])} to ${tell(covered_interval_m[1])}${best_m == null ? "" : `, best at ${tell(best_m)}`}.`
       : `At no height does this band cover everybody here${best_m == null ? "" : `; best at ${tell(best_m)}`}.`;
     const best = dock.querySelector(".go-best");
@@ -93,6 +94,7 @@ export function createExplorer(dock, { units, onChange, announce }) {
     range.max = String(heights.length - 1);
     range.step = "1";
     range.disabled = heights.length < 2;
+    dock.classList.toggle("fixed", heights.length < 2);
     bandBox.replaceChildren();
     for (const { name, low_deg, high_deg } of entry().bands) {
       const button = document.createElement("button");

@@ -17,16 +17,22 @@ async function unpack(base64) {
   return new Response(new Blob([packed]).stream().pipeThrough(new DecompressionStream("gzip"))).arrayBuffer();
 }
 
+function drawnBy(gl) {
+  const said = String(gl.getParameter(gl.RENDERER));
+  if (!/^webkit/i.test(said)) return said;
+  // some browsers tell the real name only this way, the others complain when asked this way
+  const more = gl.getExtension("WEBGL_debug_renderer_info");
+  return more ? String(gl.getParameter(more.UNMASKED_RENDERER_WEBGL)) : said;
+}
+
 /** The room on `canvas`; null if this browser draws no WebGL. */
 export function createRoom({ colours, canvas, view, holder, quiet, onPick, onPickUp, onMoved }) {
-  // A browser without a graphics card says so by refusing the first; there, smoothing every frame costs
-  // more than drawing it, so the frames of a movement go without and the one at rest is drawn finer.
-  const wish = { alpha: false, powerPreference: "high-performance" };
-  let context = canvas.getContext("webgl2", { ...wish, antialias: true, failIfMajorPerformanceCaveat: true });
-  const slow = !context;
-  context ??= canvas.getContext("webgl2", { ...wish, antialias: false });
+  // Smoothing costs a processor without a graphics card more than drawing, and this cannot be changed
+  // later: so no smoothing by the library, but more pixels than are shown, as many as the machine bears.
+  const context = canvas.getContext("webgl2", { alpha: false, antialias: false, powerPreference: "high-performance" });
   if (!context) return null;
   const renderer = new WebGLRenderer({ canvas, context });
+  const slow = /swiftshader|llvmpipe|software|basic render/i.test(drawnBy(context));
   const scene = new Scene();
   const camera = new PerspectiveCamera();
   scene.background = new Color(colours.paper);
@@ -52,8 +58,8 @@ export function createRoom({ colours, canvas, view, holder, quiet, onPick, onPic
   let asked = false;
   let last = 0;
   let lastMoved = 0;
-  const ratio = slow ? Math.max(devicePixelRatio, 1.75) : Math.min(devicePixelRatio, 2);
-  let movingRatio = slow ? 1 : Math.min(devicePixelRatio, 1.5);
+  const ratio = Math.min(Math.max(devicePixelRatio, 2), 3);
+  let movingRatio = slow ? 0.8 : ratio;
   let settled = false;
   const ask = () => {
     settled = false;
@@ -76,6 +82,8 @@ export function createRoom({ colours, canvas, view, holder, quiet, onPick, onPic
     asked = false;
     if (!eye) return;
     const ms = last ? now - last : 16;
+    // the first picture quickly, then finer
+    if (figures.first_frame_ms === null) lastMoved = now;
     const moving = eye.step(Math.min(ms, 100)) | fade(Math.min(ms, 100));
     if (moving) {
       if (lastMoved === last && last) {
@@ -102,7 +110,7 @@ export function createRoom({ colours, canvas, view, holder, quiet, onPick, onPic
     const recent = figures.turning.slice(-6);
     if (recent.length < 6 || figures.turning.length % 6) return;
     const mean = recent.reduce((a, b) => a + b) / 6;
-    if (mean > SLOW_FRAME_MS && movingRatio > 0.5) movingRatio = Math.max(0.5, movingRatio * 0.8);
+    if (mean > SLOW_FRAME_MS && movingRatio > 0.5) movingRatio = Math.max(0.5, movingRatio * (mean > 2 * SLOW_FRAME_MS ? 0.7 : 0.85));
   };
   function draw(settle) {
     place(camera, eye.pose);
@@ -460,6 +468,7 @@ export function createRoom({ colours, canvas, view, holder, quiet, onPick, onPic
         pixel_ratio: ratio,
         moving_pixel_ratio: Math.round(movingRatio * 100) / 100,
         triangles: figures.triangles,
+        slow,
         draws: renderer.info.render.calls,
       };
     },

@@ -7,10 +7,10 @@ function paintPaper() {
   const canvas = document.createElement("canvas");
   canvas.width = canvas.height = 128;
   const pen = canvas.getContext("2d");
-  const edge = 36;
+  const edge = 42;
   // the square itself is drawn off the canvas, only its shadow lands on it: a blur every browser has
   pen.shadowColor = "rgba(70,62,52,.55)";
-  pen.shadowBlur = 20;
+  pen.shadowBlur = 16;
   pen.shadowOffsetX = 1000;
   pen.fillRect(edge - 1000, edge, 128 - 2 * edge, 128 - 2 * edge);
   return { texture: new CanvasTexture(canvas), share: (128 - 2 * edge) / 128 };
@@ -26,7 +26,7 @@ export function createShell(outline_m, slab_m) {
   const paper = paintPaper();
   const sheet = new Mesh(
     new PlaneGeometry(w / paper.share, d / paper.share).rotateX(-Math.PI / 2),
-    new MeshBasicMaterial({ map: paper.texture, transparent: true, depthWrite: false, opacity: 0.6 }),
+    new MeshBasicMaterial({ map: paper.texture, transparent: true, depthWrite: false, opacity: 0.5 }),
   );
   sheet.position.set(x + w / 2, -slab_m - 0.02, -(y + d / 2));
   sheet.renderOrder = -2;
