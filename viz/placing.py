@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json as json_module
+import math
 import sys
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -181,6 +182,7 @@ def print_placement(out: Any, placement: Placement, units: str, unconstrained: P
                 "–" if array.margin_m is None else _short(array.margin_m, units),
             )
         out.print(table)
+        print_rooms(out, placement, units)
     table = _table(
         "aim",
         f"height{unit}",
@@ -217,6 +219,30 @@ def print_placement(out: Any, placement: Placement, units: str, unconstrained: P
         out.print(Text(placement.conflict.because + "."))
         for remedy in placement.conflict.remedies:
             out.print(Text(f"  {'would help' if remedy.works else 'would not help'}: {remedy.sentence}."))
+
+
+def print_rooms(out: Any, placement: Placement, units: str) -> None:
+    """How far each array may be off each way before the first head is lost, and before a rule fails."""
+    unit = _unit(units)
+    table = _table("array", "may move", f"by{unit}", "then lost", f"clear{unit}", "then short", right=(2, 4))
+    heads = [head.id for head in placement.scene.heads]
+    for array in placement.arrays:
+        for room in array.rooms:
+            table.add_row(
+                escape(array.id),
+                room.direction,
+                "–" if not math.isfinite(room.distance_m) else _long(room.distance_m, units),
+                "–" if room.head is None else escape(heads[room.head]),
+                "–" if not math.isfinite(room.clear_distance_m) else _long(room.clear_distance_m, units),
+                escape(room.constraint or "–"),
+            )
+    out.print(table)
+    for array in placement.arrays:
+        level = placement.scene.array(array.id).profile.level_deg
+        if array.margin_left_m is not None and array.margin_m is not None and level > 0:
+            left = array.margin_left_m
+            told = f"{words.whole_down(left, units)} is left" if left >= 0 else "nobody's margin is sure"
+            out.print(Text(f"If {array.id} hangs out of true by {level:g}°, {told}."))
 
 
 def placement_sentence(placement: Placement, units: str) -> str:
