@@ -7,7 +7,6 @@ like any other, told with its line.
 
 from __future__ import annotations
 
-import difflib
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -172,9 +171,8 @@ class _Builder:
         known = rule_ids()
         for name in self.spec.rules:
             if name not in known:
-                near = difflib.get_close_matches(name, known, 1)
-                hint = f"; did you mean {near[0]}?" if near else ""
-                self.wrong(("rules", name), f"one of {', '.join(known)}{hint}", found=name)
+                allowed = f"one of {', '.join(known)}{written.nearest_of(name, list(known))}"
+                self.wrong(("rules", name), allowed, found=name)
 
     # Tables and people ------------------------------------------------------------------------------------
 
@@ -205,11 +203,9 @@ class _Builder:
             return mouth
         where = ("people", posture)
         if person.population not in POPULATIONS:
-            near = difflib.get_close_matches(person.population, POPULATIONS, 1)
-            hint = f"; did you mean {near[0]}?" if near else ""
-            self.wrong(
-                (*where, "population"), f"one of {', '.join(POPULATIONS)}{hint}", found=person.population
-            )
+            known = list(POPULATIONS)
+            allowed = f"one of {', '.join(known)}{written.nearest_of(person.population, known)}"
+            self.wrong((*where, "population"), allowed, found=person.population)
             return (1.0, 1.0)
         if not (person.percentiles[0] > 0 and person.percentiles[1] < 100):
             self.wrong((*where, "percentiles"), "percentiles above 0 and below 100: no survey has an end")

@@ -10,7 +10,6 @@ Soldiers are not the public: take a wide pair of percentiles.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from statistics import NormalDist
 
 ANSUR = (
     "ANSUR II public data (NATICK/TR-15/007, 2012), mouth derived from eye height; uncertain by about 8 mm"
@@ -59,6 +58,8 @@ def population_mouth_m(
     empirical percentiles within 6 mm. KeyError for an unknown population; percentiles lie strictly
     between 0 and 100.
     """
+    from statistics import NormalDist  # only here: most specs give the mouths themselves
+
     lower, upper = POPULATIONS[population]
 
     def height(group: Population, percentile: float) -> float:

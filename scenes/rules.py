@@ -8,13 +8,12 @@ rule is met, changing by at most one metre per metre. A check of clearances is a
 
 from __future__ import annotations
 
-import difflib
 import itertools
 import math
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cache
-from importlib import resources
+from pathlib import Path
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Any, Literal, get_args
 
@@ -90,7 +89,8 @@ class Rule:
 @cache
 def rules() -> Mapping[str, Rule]:
     """All rules by id, in the order of `rules.yaml`. ValueError if the file breaks its own form."""
-    return read_rules(resources.files("scenes").joinpath("rules.yaml").read_text(encoding="utf-8"))
+    # Beside this module, as importlib.resources would say too, after 5 ms of importing.
+    return read_rules(Path(__file__).with_name("rules.yaml").read_text(encoding="utf-8"))
 
 
 def rule_ids() -> tuple[str, ...]:
@@ -100,9 +100,11 @@ def rule_ids() -> tuple[str, ...]:
 
 def check_rule_ids(names: Iterable[str]) -> list[tuple[str, str | None]]:
     """The names that are no rule, each with the id that comes nearest to it (None if none is near)."""
+    from difflib import get_close_matches  # a spec that names no unknown rule does not wait for it
+
     known = rule_ids()
     unknown = [name for name in names if name not in known]
-    return [(name, next(iter(difflib.get_close_matches(name, known, 1)), None)) for name in unknown]
+    return [(name, next(iter(get_close_matches(name, known, 1)), None)) for name in unknown]
 
 
 def read_rules(text: str) -> Mapping[str, Rule]:
