@@ -61,8 +61,6 @@ ENOUGH_TO_KNOW_M = 0.5
 LIGHT_NEAR_M = 0.1
 """Nearer than this (beyond what is required) the distance to a projector's light is searched for."""
 
-NO_CONFLICT = "No conflict found with the rules listed."
-
 
 @dataclass(frozen=True, slots=True)
 class Rule:
@@ -690,7 +688,11 @@ class _Asking:
         below = device.low_m - underside
         if wide and top >= self.ceiling - table_rule.values["fixed_within"]:
             reach = _table_distance(table_rule.table, below) if table_own is None else table_own
-            note = f"wide and fixed to the ceiling, its underside {length(below, units)} under the deflector"
+            most = length(most_below_m(actual), units)
+            note = (
+                f"wide and fixed to the ceiling, its underside {length(below, units)} under the deflector; "
+                f"this far away it may be {most} under it"
+            )
             if below <= 0:
                 return 0.0, actual, "its underside is not under the deflector"
             if math.isinf(reach):
@@ -1162,20 +1164,3 @@ def _kept_out_of_light(throw: Throw, at_slice: Callable[[Floats, float, float, f
         if area is not None:
             found.append(area)
     return shapely.union_all(found) if found else None
-
-
-def conclusion(found: Sequence[Clearance]) -> str:
-    """What the clearances come to, in one sentence: never an approval."""
-    short = [row for row in found if row.state == "short"]
-    unjudged = [row for row in found if row.state == "unjudged"]
-    off = [row for row in found if row.state == "off"]
-    said = []
-    if short:
-        said.append(f"{len(short)} of {len(found)} clearances {'is' if len(short) == 1 else 'are'} short.")
-    elif found:
-        said.append(NO_CONFLICT)
-    if unjudged:
-        said.append(f"{len(unjudged)} could not be judged.")
-    if off:
-        said.append(f"{len({row.rule for row in off})} rules were switched off, with a reason.")
-    return " ".join(said) or "No rule had anything to judge."

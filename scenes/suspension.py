@@ -6,10 +6,7 @@ sets the height (clamp, strain relief) is told apart from what holds if somethin
 
 from __future__ import annotations
 
-import csv
-import io
 import math
-from collections.abc import Sequence
 from dataclasses import dataclass, fields
 from typing import Any
 
@@ -86,23 +83,6 @@ class Step:
 def schedule(scene: Scene, review: Review) -> tuple[ScheduleRow, ...]:
     """The installer's schedule, one row per array in the order of the spec."""
     return tuple(_row(scene, array, review.array(array.id)) for array in scene.arrays)
-
-
-def schedule_csv(rows: Sequence[ScheduleRow]) -> str:
-    """The schedule as CSV text with a head; lengths in metres to the millimetre, empty where None."""
-    text = io.StringIO()
-    writer = csv.writer(text, lineterminator="\n")
-    names = [name for name in COLUMNS if name != "tile_offset_m"]
-    writer.writerow(names)
-    for row in rows:
-        cells = [getattr(row, name) for name in names]
-        writer.writerow(
-            [
-                "" if c is None else f"{c:.3f}".rstrip("0").rstrip(".") if isinstance(c, float) else c
-                for c in cells
-            ]
-        )
-    return text.getvalue()
 
 
 def reference_walls(room: Room) -> tuple[int, int]:

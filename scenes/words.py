@@ -115,6 +115,9 @@ def heads_sentence(heads: Sequence[HeadReview], units: str) -> str:
 
 def clearance_phrase(clearance: Clearance, units: str) -> str:
     """One clearance in words, with required and actual where they exist."""
+    if clearance.rule == "touch":
+        whose = clearance.array if clearance.part == "body" else f"the cable of {clearance.array}"
+        return f"{whose} runs into {clearance.against}"
     text = f"{clearance.array} to {clearance.against} ({clearance.rule}, {clearance.part})"
     if clearance.required_m is not None and clearance.actual_m is not None:
         text += f": {length(clearance.actual_m, units)}, {length(clearance.required_m, units)} required"
@@ -147,6 +150,9 @@ def sentences(review: Review) -> tuple[str, ...]:
         )
     if not failing and not doubtful and not unjudged and review.clearances:
         told.append("No conflict found at the ceiling with the rules listed.")
+    for change in review.scene.rule_changes:
+        how = "is switched off" if change.value_m is None else f"asks for {length(change.value_m, units)}"
+        told.append(f"The rule {change.rule} {how}: {change.reason.rstrip('.')}.")
     for kind, heading in (
         ("array", "An array cannot hear past something"),
         ("camera", "A camera's view is blocked"),

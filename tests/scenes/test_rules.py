@@ -14,12 +14,10 @@ from hypothesis import strategies as st
 from geometry.shapes import Box, Cylinder
 from scenes.building import read_scene
 from scenes.placing import place_scene
-from scenes.review import Clearance
+from scenes.review import Clearance, review
 from scenes.rules import (
-    NO_CONFLICT,
     check_rule_ids,
     clearances,
-    conclusion,
     constraints_for,
     keep_outs,
     read_rules,
@@ -28,6 +26,7 @@ from scenes.rules import (
     tightest,
 )
 from scenes.scene import Display, Limits, Obstacle, Scene
+from scenes.words import sentences
 from tests.scenes.ceiling_rooms import CEILING_M, array, changed, device, profile, scene, table
 
 
@@ -331,12 +330,18 @@ def test_short_ones_come_first_then_unjudged_then_by_what_is_left() -> None:
     assert found[-1].state == "off"
 
 
-def test_no_conflict_is_never_an_approval() -> None:
-    assert conclusion(clearances(scene())) == NO_CONFLICT
-    told = conclusion(clearances(near_sprinkler(0.1)))
-    assert "1 of" in told
-    assert "short" in told
-    assert not any(word in told.lower() for word in ("approved", "complies", "safe"))
+def test_no_conflict_is_never_an_approval_and_a_changed_rule_is_always_told() -> None:
+    free = " ".join(sentences(review(scene())))
+    assert "No conflict found at the ceiling with the rules listed." in free
+    short = " ".join(sentences(review(near_sprinkler(0.1))))
+    assert "below the advised value" in short
+    assert not any(word in (free + short).lower() for word in ("approved", "complies", "safe"))
+    off = " ".join(sentences(review(changed(near_sprinkler(0.1), "sprinkler-spray"))))
+    assert "The rule sprinkler-spray is switched off: agreed on site." in off
+    less = " ".join(sentences(review(changed(near_sprinkler(0.1), "sprinkler-spray", 0.05))))
+    assert "The rule sprinkler-spray asks for 0.05 m: agreed on site." in less
+    lamp = device("L1", "light", (3.0, 2.0), below_m=0.6)
+    assert "A1 runs into L1" in " ".join(sentences(review(scene(overhead=(lamp,)))))
 
 
 # What the search is told ------------------------------------------------------------------------------------
