@@ -46,7 +46,7 @@ LOOKS = 1
 """How many times the most promising cells of a band have their heights moved to what is best there."""
 TRACES = 8
 """Most steps towards the first allowed height of a column; what is not there by then is left to the cells."""
-SMALLEST_RADIUS_M = 2e-5
+SMALLEST_RADIUS_M = 2e-7
 """Cells this small that are still open mean that what is allowed is thinner than can be judged."""
 
 
@@ -120,7 +120,7 @@ class Certificate:
     further than the bound), "ball" (no place in this band can do better than the largest ball it
     holds), "reach" (aim near: nobody can be nearer than the near end of the reach allows), "alone" (a
     lone head at no distance and height has more), "margin" (the margin asked for cannot be met), "open"
-    (unresolved), or "constraint: NAME".
+    (left over at the end, bounded like "value"), or "constraint: NAME".
     """
 
     aim: Aim
@@ -799,7 +799,7 @@ def _branch_and_bound(
             fit = (least[cells] >= -ON_EDGE_M) & (margins >= question.need_m - ON_EDGE_M)
             best.take(centres[cells[fit]], values[fit], band)
             if np.max(bounds) > best.value + gap and ceiling[band] > best.value + gap:
-                best.improve(centres[cells], values, bounds, band, half, free)
+                best.improve(centres[cells], margins, bounds, band, half, free)
         if at_least is not None and best.value >= at_least:
             stopped = True
             break
@@ -857,36 +857,48 @@ class _Best:
         return float(values.max(initial=-np.inf))
 
     def improve(
-        self, centres: Floats, values: Floats, bounds: Floats, band: int, half: Floats, free: Bools
+        self, centres: Floats, margins: Floats, bounds: Floats, band: int, half: Floats, free: Bools
     ) -> None:
         """Move the heights of the most promising centres into what is best and allowed there, then climb.
 
-        A few looks per band are enough: after that the centres themselves are as good.
+        For the largest margin a few looks per band are enough: after that the centres themselves are as
+        good. Where a margin must be kept, what is left to do lies at the edge of that, often in a corner
+        too sharp for a centre to hit, and the columns of the largest margins are looked at too.
         """
         self.looks[band] += 1
-        if self.looks[band] <= LOOKS or self.value == -math.inf:
+        edge = self.question.aim == "near" and bool(free[2])
+        if edge or self.looks[band] <= LOOKS or self.value == -math.inf:
             top = np.argsort(-bounds, kind="stable")[:4]
+            if edge:
+                top = np.concatenate([top, np.argsort(-margins, kind="stable")[:12]])
             starts = centres[top]
             if free[2]:
-                starts = np.concatenate([self.question.best_heights(starts, band), starts])
+                moved = self.question.best_heights(starts, band)
+                starts = moved if edge else np.concatenate([moved, starts])
             if (
                 self.offer(starts, band) == -np.inf
                 and self.value == -np.inf
                 and self.looks[band] <= 4 * LOOKS
             ):
-                self.offer(self.question.pushed_inside(starts, band, free), band)
+                self.offer(self.question.pushed_inside(centres[top], band, free), band)
         if self.at is not None and self.band == band and self.value > self.climbed_to + 1e-5:
-            self.climb(float(half.max()), free)
+            self.climb(float(half.max()), free, columns=edge)
             self.climbed_to = self.value
 
-    def climb(self, step: float, free: Bools) -> None:
-        """Pattern search from the best place: grids about it of every size from `step` down, the best taken."""
+    def climb(self, step: float, free: Bools, *, columns: bool) -> None:
+        """Pattern search from the best place: grids about it of every size from `step` down, the best taken.
+
+        With `columns` the grids are flat, and each column is tried at the height that suits it best.
+        """
         assert self.at is not None
         steps = (step * 0.3 ** np.arange(6)[:, None, None] * _around(free)).reshape(-1, 3)
+        if columns:
+            steps = steps[steps[:, 2] == 0]
         low, high = np.array(self.question.box.low_m), np.array(self.question.box.high_m)
         for _ in range(6):
             before = self.value
-            self.offer(np.clip(self.at + steps, low, high), self.band)
+            around = np.clip(self.at + steps, low, high)
+            self.offer(self.question.best_heights(around, self.band) if columns else around, self.band)
             if self.value <= before + 5e-5:
                 break
 
@@ -910,8 +922,12 @@ def _conclude(
     """The record of a finished search: ties decided, the place rounded for print where that costs nothing."""
     allowed_gap = effort.gap_deg if question.aim == "centre" else effort.gap_m
     bound: float | None = max(leaves.bound, best.value)
-    if at_least is not None and best.value < at_least:
-        bound = max(at_least, best.value) if leaves.bound > -math.inf else bound
+    assert bound is not None
+    if at_least is not None and best.value < at_least and outcome == "certified" and leaves.bound > -math.inf:
+        bound = max(at_least, best.value)
+    if outcome == "unresolved" and best.at is not None and bound - best.value <= allowed_gap:
+        # cells left over at the end are bounded like those dropped, and that was enough
+        outcome = "certified"
     if bound == -math.inf:
         bound = None
         outcome = "none allowed" if outcome == "certified" else outcome

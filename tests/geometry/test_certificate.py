@@ -157,7 +157,7 @@ def check(text: str, heads: np.ndarray = HEADS, half_range: float = HALF_RANGE) 
             bound = max(bound, -(NEAR + need + SWAY))
         elif why == "alone":
             bound = max(bound, most_alone(proof["aim"], band, heads[0], half_range, need))
-        elif why == "value":
+        elif why in ("value", "open"):
             bound = max(bound, float(most(proof["aim"], centres, band, radius, heads, half_range).max()))
         else:
             raise ValueError(f"a cell is {why}")
