@@ -12,8 +12,9 @@ from typing import TYPE_CHECKING, Any, Final, Literal
 import numpy as np
 
 from scenes.scene import Scene
+from scenes.words import ADVICE
 from viz.sheets import heights as heights_view
-from viz.sheets import paper, plan, render, section, symbols
+from viz.sheets import lettering, paper, plan, render, section, symbols
 from viz.sheets.draft import Box, Draft, DrawnDimension, View
 from viz.sheets.layers import layers
 from viz.sheets.lettering import plain
@@ -121,7 +122,7 @@ def sheets(
     scene = dossier.scene
     day = document_date(scene, date)
     mapped = layers(own_layers)
-    planned = _planned(dossier, PAPER_SIZES[paper])
+    planned = _planned(dossier, PAPER_SIZES[paper][0] - 2 * 10.0 - strip_mm(PAPER_SIZES[paper][0]) - 2 * PAD_MM)
     draft = Draft(scene.units, mapped)
     made: list[Sheet] = []
     told_purpose = purpose or scene.document.purpose or PURPOSE
@@ -164,6 +165,8 @@ def sheets(
 PAPER_SIZES: Final = paper.PAPERS
 PAPER_SCALES: Final = paper.scales
 PURPOSE: Final = paper.PURPOSE
+PAD_MM: Final = paper.PAD_MM
+strip_mm = paper.strip_mm
 
 
 @dataclass(frozen=True)
@@ -175,17 +178,19 @@ class Figure:
     about: str
 
 
-def figure(dossier: Dossier, kind: Kind, *, room_mm: tuple[float, float], number: int = 0) -> Figure:
+def figure(
+    dossier: Dossier, kind: Kind, *, room_mm: tuple[float, float], number: int = 0, bare: bool = False
+) -> Figure:
     """The drawing of a sheet alone, at the largest scale that fits into `room_mm` (width, height).
 
-    `number` picks among several of a kind. Raises DoesNotFit.
+    `number` picks among several of a kind; `bare` leaves dimensions out of a plan. Raises DoesNotFit.
     """
     scene = dossier.scene
     draft = Draft(scene.units, layers())
-    chosen = [p for p in _planned(dossier, (room_mm[0] + 66 + 28, room_mm[1] + 40)) if p.kind == kind][number]
+    chosen = [p for p in _planned(dossier, room_mm[0], bare=bare) if p.kind == kind][number]
     area = (0.0, 0.0, *room_mm)
     scale = paper.fitting_scale(
-        draft, area, chosen.size_m, chosen.margins_mm, f"{room_mm[0]:g} x {room_mm[1]:g} mm"
+        draft, area, chosen.size_m, chosen.margins_mm, f"{room_mm[0]:g} x {room_mm[1]:g} mm", fine=True
     )
     view = View(draft, chosen.title, scale, chosen.origin_m, chosen.suffix)
     _draw(draft, view, chosen)
@@ -198,7 +203,7 @@ def figure(dossier: Dossier, kind: Kind, *, room_mm: tuple[float, float], number
     shown = [role for role in draft.layers if role not in chosen.hidden]
     middle = (wide / 2, tall / 2)
     paper.place_view(page, view, (middle[0], middle[1], middle[0], middle[1]), shown)
-    return Figure(render.drawn(layout, wide, tall, draft.spans), paper.scales(draft)[scale], chosen.about)
+    return Figure(render.drawn(layout, wide, tall, draft.spans), paper.scales(draft, fine=True)[scale], chosen.about)
 
 
 def document_date(scene: Scene, date: str | None) -> str:
@@ -247,20 +252,20 @@ def _draw(draft: Draft, view: View, planned: _Planned) -> None:
 
 
 def sheet_cautions(dossier: Dossier) -> tuple[str, ...]:
-    """The cautions that every sheet carries, short."""
+    """The cautions that every sheet carries, short: what to settle, and who decides."""
+    titles = [caution.title[0].lower() + caution.title[1:] for caution in dossier.cautions]
     return (
-        "Overhead load: fix to structure with secondary retention, designed and checked by licensed people. "
-        "Seismic restraint, plenum spaces and cable ratings, fire-rated ceilings, sprinkler obstruction, electrical "
-        "work and work at height follow local codes.",
-        "A check of clearances is advice, never approval: local codes, the authority having jurisdiction and licensed "
-        "designers decide.",
+        f"Before anything is hung, settle: {', '.join(titles)}. The design document tells each in full, with the code "
+        "it defers to.",
+        ADVICE,
     )
 
 
 # ---- which sheets there are ------------------------------------------------------------------------------
 
 
-def _planned(dossier: Dossier, size_mm: tuple[float, float]) -> list[_Planned]:
+def _planned(dossier: Dossier, width_mm: float, *, bare: bool = False) -> list[_Planned]:
+    """The sheets of a room whose drawings may be `width_mm` wide."""
     scene, review = dossier.scene, dossier.review
     (x0, y0), (x1, y1) = scene.room.bounds_m
     room = (x1 - x0 + 2 * plan.WALL_M, y1 - y0 + 2 * plan.WALL_M)
@@ -283,14 +288,14 @@ def _planned(dossier: Dossier, size_mm: tuple[float, float]) -> list[_Planned]:
             "plan", "floor-plan", "Floor plan",
             f"Floor plan of {plain(scene.name)} with tables, {ids} talkers by state, {arrays} and the area each "
             "covers at mouth height.",
-            room, plan.margins_mm(plan.plan_rows(scene)), (0.0, 0.0), "",
-            lambda view: plan.floor_plan(view, review, marks), _ABOVE, lambda draft: _plan_legend(draft, dossier),
+            room, (8.0, 8.0, 8.0, 8.0) if bare else plan.margins_mm(plan.plan_rows(scene)), (0.0, 0.0), "",
+            lambda view: plan.floor_plan(view, review, marks, bare=bare), _ABOVE, lambda draft: _plan_legend(draft, dossier),
             (*general, drawn_walls, "Chairs and door swings indicative."), north=True,
         ),
         _Planned(
             "ceiling", "ceiling-plan", "Reflected ceiling plan",
-            f"Reflected ceiling plan of {plain(scene.name)}, the same way round as the floor plan: {len(scene.overhead)} "
-            f"overhead devices, keep-outs, where {arrays} may hang, and the dimensions of each hang point.",
+            f"Reflected ceiling plan of {plain(scene.name)}, the same way round as the floor plan: "
+            f"{len(scene.overhead)} overhead devices, keep-outs, where {arrays} may hang, and its dimensions.",
             room, plan.margins_mm(plan.plan_rows(scene)), (0.0, 0.0), " above",
             lambda view: plan.ceiling_plan(view, review, keep_outs, regions, marks), _BELOW,
             lambda draft: _ceiling_legend(draft, dossier),
@@ -313,15 +318,14 @@ def _planned(dossier: Dossier, size_mm: tuple[float, float]) -> list[_Planned]:
         )  # fmt: skip
         up += section.top_m(scene) + 5.0
     for row in dossier.heights:
-        rooms = size_mm[0] - 2 * paper.MARGIN_MM - 66.0 - 2 * paper.PAD_MM - 11.0
-        per_sheet = max(1, int(rooms // heights_view.COLUMN_MM))
+        per_sheet = max(1, int((width_mm - 9.0) // heights_view.COLUMN_MM))
         for first in range(0, len(row.bands), per_sheet):
             bands = row.bands[first : first + per_sheet]
             more = f", {first // per_sheet + 1}" if len(row.bands) > per_sheet else ""
             # the widest column of the scales tried decides; a column never narrower than its letters
             planned.append(
                 _Planned(
-                    "heights", f"heights-{_slug(row.id)}{more.replace(', ', '-')}", f"Heights and bands of {row.id}{more}",
+                    "heights", f"heights-{_slug(row.id + more)}", f"Heights and bands of {row.id}{more}",
                     f"Heights and bands of {row.id}: for each band the heights of the acoustic centre that cover "
                     "everybody it serves, drawn to scale in the plane through its axis.",
                     (len(bands) * heights_view.reach_m(scene, row), heights_view.tall_m(scene)),
@@ -478,8 +482,7 @@ def _heights_legend(draft: Draft, dossier: Dossier) -> list[Legend]:
 
 def _dxf_text(draft: Draft, title: str, day: str) -> str:
     """The document as text, with every date and identifier fixed by its content's date and title."""
-    import ezdxf
-
+    ezdxf = lettering.ezdxf_module()
     doc = draft.doc
     doc.layouts.set_active_layout(doc.layouts.names_in_taborder()[1])
     for name in list(doc.layouts.names()):

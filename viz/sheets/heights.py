@@ -87,7 +87,6 @@ def _column(
     import shapely
 
     scene = review.scene
-    units = scene.units
     chosen = band.name == row.today_band
     height = row.today_m if chosen and row.today_m is not None else band.best_m
     end = x + reach
@@ -156,12 +155,18 @@ def _column(
                 shown.add(key)
                 count = sum((round(o * 50), round(w * 50)) == key for o, w, _ in ranges)
                 name = id if count == 1 else f"{id} +{count - 1}"
-                view.label([name], (x + out, z), gap_mm=1.8, prefer=(-60, -120, 60, 120, -90, 90), leader=True,
-                           within=(view.to_mm((x, 0))[0], 0.6, view.to_mm((end, 0))[0] + 4, view.to_mm((0, ceiling))[1] - 1))  # fmt: skip
+                within = (
+                    view.to_mm((x, 0))[0],
+                    0.6,
+                    view.to_mm((end, 0))[0] + 4,
+                    view.to_mm((0, ceiling))[1] - 1,
+                )
+                view.label(
+                    [name], (x + out, z), gap_mm=1.8, within=within, prefer=(-60, -120, 60, 120, -90, 90)
+                )
     if row.today_m is not None and chosen:
         at = (x - view.to_m(2.2), row.today_m)
         view.insert(symbols.level_block(view.draft), "array", at, turn_deg=-90, scale=view.paper(1))
-    del units
 
 
 def _bar(view: View, band: BandHeights, x: float) -> None:
@@ -212,7 +217,6 @@ def told(scene: Scene, row: ArrayHeights, band: BandHeights, chosen: bool) -> li
         lines.append(f"limited by {', '.join(limits)}")
     if chosen and row.today_m is not None:
         lines.append(f"placed at {length(row.today_m, units)}")
-    del scene
     room = COLUMN_MM - 2.5
     return [part for line in lines for part in lettering.wrap(line, TEXT_MM, room)]
 

@@ -29,6 +29,7 @@ IMPERIAL_SCALES: Final[dict[float, str]] = {
     96.0: '1/8" = 1\'-0"',
     192.0: '1/16" = 1\'-0"',
 }
+FIGURE_SCALES: Final = (20.0, 25.0, 30.0, 40.0, 50.0, 60.0, 75.0, 100.0, 125.0, 150.0, 200.0, 250.0, 300.0)
 MARGIN_MM: Final = 10.0
 PAD_MM: Final = 4.0
 STEP_MM: Final = 4.3
@@ -73,7 +74,7 @@ class Paper:
     @property
     def strip_mm(self) -> float:
         """Width of the strip on the right."""
-        return 66.0 if self.width_mm < 350 else 74.0
+        return strip_mm(self.width_mm)
 
     @property
     def frame(self) -> Box:
@@ -120,6 +121,11 @@ class Paper:
             add_text(self.layout, self.layer(role), text, (x, y), height, weight=weight, align=align)
 
 
+def strip_mm(width_mm: float) -> float:
+    """Width of the strip on the right of a paper of that width."""
+    return 66.0 if width_mm < 350 else 74.0
+
+
 def new_paper(draft: Draft, name: str, paper: str) -> Paper:
     """An empty layout of that paper size, landscape."""
     wide, tall = PAPERS[paper]
@@ -155,8 +161,13 @@ def caution_height(paper: Paper, cautions: Sequence[str]) -> float:
     return (len(lines) + 1) * STEP_MM + 5.0 if lines else 0.0
 
 
-def scales(draft: Draft) -> dict[float, str]:
-    """Denominators from the largest drawing to the smallest, with how each is written."""
+def scales(draft: Draft, *, fine: bool = False) -> dict[float, str]:
+    """Denominators from the largest drawing to the smallest, with how each is written.
+
+    `fine`: for figures in a text, which fill their room; sheets keep to the scales of the trade.
+    """
+    if fine:
+        return {d: f"1:{d:g}" for d in FIGURE_SCALES}
     return IMPERIAL_SCALES if draft.imperial else METRIC_SCALES
 
 
@@ -166,13 +177,15 @@ def fitting_scale(
     size_m: tuple[float, float],
     margins_mm: tuple[float, float, float, float],
     paper: str,
+    *,
+    fine: bool = False,
 ) -> float:
     """The largest scale at which a thing of that size, with margins on paper, fits into the area.
 
     Raises DoesNotFit.
     """
     left, below, right, above = margins_mm
-    for denominator in scales(draft):
+    for denominator in scales(draft, fine=fine):
         wide = size_m[0] * 1000 / denominator + left + right
         tall = size_m[1] * 1000 / denominator + below + above
         if wide <= area[2] - area[0] and tall <= area[3] - area[1]:
@@ -191,7 +204,7 @@ def place_view(paper: Paper, view: View, area: Box, shown: Sequence[str], *, mar
     middle_mm = (x0 + x1) / 2, (y0 + y1) / 2
     # a little above the middle looks like the middle
     slack = (area[3] - area[1]) - tall
-    centre = ((area[0] + area[2]) / 2, (area[1] + area[3]) / 2 + min(slack * 0.06, 4.0))
+    centre = ((area[0] + area[2]) / 2, (area[1] + area[3]) / 2 + max(0.0, min(slack * 0.06, 4.0)))
     window = paper.layout.add_viewport(
         center=centre,
         size=(wide, tall),

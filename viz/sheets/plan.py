@@ -33,10 +33,13 @@ def margins_mm(rows: tuple[int, int]) -> tuple[float, float, float, float]:
     return FIRST_ROW_MM + ROW_MM * (rows[0] - 1) + 4.5, FIRST_ROW_MM + ROW_MM * (rows[1] - 1) + 2.5, 9.0, 9.0
 
 
-def floor_plan(view: View, review: Review, cuts: Sequence[Cut]) -> None:
-    """Room, tables, people and what each array covers at mouth height."""
+def floor_plan(view: View, review: Review, cuts: Sequence[Cut], *, bare: bool = False) -> None:
+    """Room, tables, people and what each array covers at mouth height.
+
+    `bare`: without dimensions, section marks and grid, for a page that tells them elsewhere.
+    """
     scene = review.scene
-    if scene.room.grid is not None:
+    if scene.room.grid is not None and not bare:
         _grid(view, scene, "grid floor", avoid=False)
     for array in scene.arrays:
         _footprints(view, scene, array)
@@ -68,14 +71,15 @@ def floor_plan(view: View, review: Review, cuts: Sequence[Cut]) -> None:
         left, right = display.corners_m[0], display.corners_m[1]
         view.polyline("display", [left[:2], right[:2]], const_width=view.paper(0.8))
         view.symbol_box(display.at_m[:2], 1.0)
-    _section_marks(view, scene, cuts)
-    _plan_chains(view, scene)
+    if not bare:
+        _section_marks(view, scene, cuts)
+        _plan_chains(view, scene)
     _wall_names(view, scene)
     # letters last, each where the drawing leaves room for it
     inside = _inside_mm(view, scene)
     for array in scene.arrays:
         view.label(
-            [f"{array.id}  {array.profile.name}", _array_line(scene, array)],
+            [f"{array.id}  {array.profile.name}", _array_line(array)],
             array.centre_m[:2],
             gap_mm=view.to_mm((array.profile.plan_radius_m, 0))[0] + 1.2,
             within=inside,
@@ -117,18 +121,19 @@ def ceiling_plan(
     """What lives at the ceiling, where an array may hang, and the dimensions that hang it."""
     scene = review.scene
     for outer, holes in regions:
-        view.hatch("region hatch", [outer, *holes], spacing_mm=1.6, angle_deg=45)
-        for ring in (outer, *holes):
+        rings = [list(map(tuple, ring.tolist())) for ring in (outer, *holes)]
+        view.hatch("region hatch", rings, spacing_mm=1.6, angle_deg=45)
+        for ring in rings:
             view.polyline("region", ring, closed=True)
     # keep-outs overlap: what is drawn is what they take together
     room = shapely.Polygon(scene.room.outline_m)
     taken = shapely.union_all([shapely.Polygon(outer, holes) for outer, holes in keep_outs]).intersection(
         room
     )
-    for rings in _rings(taken):
-        view.hatch("keep-out hatch", rings, spacing_mm=1.5, angle_deg=-45)
-        for ring in rings:
-            view.polyline("keep-out", ring, closed=True)
+    for part in _rings(taken):
+        view.hatch("keep-out hatch", part, spacing_mm=1.5, angle_deg=-45)
+        for line in part:
+            view.polyline("keep-out", line, closed=True)
     if scene.room.grid is not None:
         _grid(view, scene, "grid", avoid=False)
     _walls(view, scene, ())  # at the ceiling the walls run on over doors and windows
@@ -401,7 +406,7 @@ def _array(view: View, scene: Scene, array: Array) -> None:
     view.symbol_box(array.centre_m[:2], view.to_mm((array.profile.plan_radius_m, 0))[0] + 0.5)
 
 
-def _array_line(scene: Scene, array: Array) -> str:
+def _array_line(array: Array) -> str:
     return f"{array.band_name}, {array.band.low_deg:g}° to {array.band.high_deg:g}°"
 
 

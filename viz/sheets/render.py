@@ -15,7 +15,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from functools import cache
-from typing import Any, Final
+from typing import Any, Final, Literal
 from xml.sax.saxutils import escape, quoteattr
 
 from viz.sheets import lettering
@@ -249,7 +249,8 @@ def _classes() -> tuple[type, type]:
 
         def exit_viewport(self) -> None:
             self.onto_page = Matrix44()
-            super().exit_viewport()
+            self.clipping_portal.pop()
+            self.current_vp_scale = 1.0
 
         def draw_text(
             self, text: str, transform: Any, properties: Any, cap_height: float, dxftype: str = "TEXT"
@@ -353,7 +354,7 @@ def drawn(layout: Any, width_mm: float, height_mm: float, spans: Sequence[Span] 
         tuple((layer, tuple(elements)) for layer, elements in backend.shapes),
         tuple((layer, tuple(elements)) for layer, elements in outlines.shapes),
         tuple(pipeline.letters),
-        tuple(extent),  # type: ignore[arg-type]
+        (extent[0], extent[1], extent[2], extent[3]),
     )
 
 
@@ -362,7 +363,8 @@ def drawn(layout: Any, width_mm: float, height_mm: float, spans: Sequence[Span] 
 LETTERS_TYP: Final = """
 // One drawing: its lines as a picture with a text for those who do not see it, its letters as real text.
 #let drawing(page) = block(width: page.width * 1mm, height: page.height * 1mm, breakable: false, {
-  place(top + left, image(bytes(page.svg), format: "svg", width: page.width * 1mm, height: page.height * 1mm, alt: page.alt))
+  place(top + left, image(bytes(page.svg), format: "svg", width: page.width * 1mm, height: page.height * 1mm,
+    alt: page.alt))
   pdf.artifact(for item in page.letters {
     place(top + left, dx: item.x * 1mm, dy: item.y * 1mm, rotate(-item.turn * 1deg, origin: top + left, reflow: false,
       text(font: item.font, weight: item.weight, size: item.size * 1mm, fill: rgb(item.colour), kerning: false,
@@ -428,8 +430,8 @@ def compiled(
     inputs: dict[str, str],
     *,
     date: str,
-    standards: Sequence[str] = (),
-    output: str = "pdf",
+    standards: Sequence[Literal["a-2a", "a-2b", "ua-1"]] = (),
+    output: Literal["pdf", "svg", "png"] = "pdf",
     ppi: float | None = None,
     root: str | None = None,
 ) -> bytes | list[bytes]:

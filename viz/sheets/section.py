@@ -10,6 +10,7 @@ from typing import Any, Final
 import shapely
 
 from geometry.band import Band
+from geometry.shapes import Box
 from scenes.review import Review
 from scenes.scene import Array, Head, Scene
 from scenes.suspension import box_place
@@ -17,7 +18,7 @@ from scenes.words import length
 from viz.sheets import lettering, symbols
 from viz.sheets.chains import Station, chain, rise, spread
 from viz.sheets.draft import TEXT_MM, Point, View
-from viz.sheets.plan import WALL_M, _opening_frame
+from viz.sheets.plan import WALL_M, _array_line, _opening_frame
 
 SLAB_M: Final = 0.12
 """Thickness floor and structure are drawn with: a spec does not tell it."""
@@ -122,7 +123,7 @@ def section(view: View, review: Review, cut: Cut) -> None:
     for array in arrays:
         _wedge(view, scene, cut, array, left, right)
     _shell(view, scene, cut, inside, top)
-    _devices(view, scene, cut, left, right)
+    _devices(view, scene, cut)
     _tables(view, scene, cut)
     heads = [head for head in scene.heads if cut.beyond(head.at_m) > -0.35]
     for head in heads:
@@ -136,8 +137,8 @@ def section(view: View, review: Review, cut: Cut) -> None:
     for array in arrays:
         at = (cut.along(array.centre_m), (array.underside_m + array.top_m) / 2)
         view.label(
-            [f"{array.id}  {array.profile.name}", f"{array.band_name}, {array.band.low_deg:g}° to {array.band.high_deg:g}°"],
-            at, gap_mm=view.to_mm((array.profile.plan_radius_m, 0))[0] + 1.5, within=within, prefer=(30, 150, 60, 120, 0, 180),
+            [f"{array.id}  {array.profile.name}", _array_line(array)], at, within=within,
+            gap_mm=view.to_mm((array.profile.plan_radius_m, 0))[0] + 1.5, prefer=(30, 150, 60, 120, 0, 180),
         )  # fmt: skip
     for device in scene.overhead:
         if cut.beyond(device.at_m) + max(device.size_m) / 2 >= -0.02 and cut.beyond(device.at_m) < 1.2:
@@ -326,7 +327,7 @@ def _person(view: View, review: Review, cut: Cut, head: Head) -> None:
     view.symbol_box((x, z), 1.0)
 
 
-def _devices(view: View, scene: Scene, cut: Cut, left: float, right: float) -> None:
+def _devices(view: View, scene: Scene, cut: Cut) -> None:
     for device in scene.overhead:
         if cut.beyond(device.at_m) + max(device.size_m) / 2 < -0.02:
             continue
@@ -352,15 +353,13 @@ def _devices(view: View, scene: Scene, cut: Cut, left: float, right: float) -> N
             view.polyline("display", [(low, z0), (high, z0), (high, z1), (low, z1)], closed=True)
     for obstacle in scene.obstacles:
         solid = obstacle.solid
-        x = cut.along(solid.middle_m if hasattr(solid, "middle_m") else solid.start_m)
-        if hasattr(solid, "size_m"):
+        x = cut.along(solid.middle_m)
+        if isinstance(solid, Box):
             axis_deg = solid.turn_deg - (0 if cut.looks[0] == 0 else 90)
             c, s = abs(math.cos(math.radians(axis_deg))), abs(math.sin(math.radians(axis_deg)))
             half, tall = (solid.size_m[0] * c + solid.size_m[1] * s) / 2, solid.size_m[2]
-        elif hasattr(solid, "height_m"):
-            half, tall = solid.radius_m, solid.height_m
         else:
-            continue
+            half, tall = solid.radius_m, solid.height_m
         if cut.beyond(solid.middle_m) + half < 0:
             continue
         low = solid.middle_m[2] - tall / 2
@@ -369,7 +368,6 @@ def _devices(view: View, scene: Scene, cut: Cut, left: float, right: float) -> N
             [(x - half, low), (x + half, low), (x + half, low + tall), (x - half, low + tall)],
             closed=True,
         )
-    del left, right
 
 
 def _hanging(view: View, scene: Scene, cut: Cut, array: Array, top: float) -> None:
@@ -478,16 +476,12 @@ def _chains(view: View, scene: Scene, cut: Cut, arrays: Sequence[Array], left: f
         lines = [whole] if lettering.width(whole, TEXT_MM) <= LEVEL_COLUMN_MM else [name, value]
         z = view.to_mm((0, level))[1]
         told += [(z + (len(lines) - 1 - 2 * i) * 1.8, line) for i, line in reversed(list(enumerate(lines)))]
-    for (want, line), got in zip(told, spread([want for want, _ in told], 3.7), strict=True):
-        view.text("note", line, (view.to_m(wall - 5.0), view.to_m(got - TEXT_MM / 2)), align="right")
-        del want
+    places = spread([want for want, _ in told], 3.7)
+    for (_, text), got in zip(told, places, strict=True):
+        view.text("note", text, (view.to_m(wall - 5.0), view.to_m(got - TEXT_MM / 2)), align="right")
     for level, _ in levels:
         z = view.to_mm((0, level))[1]
-        mine = [
-            got
-            for (want, _), got in zip(told, spread([w for w, _ in told], 3.7), strict=True)
-            if abs(want - z) < 4.5
-        ]
+        mine = [got for (want, _), got in zip(told, places, strict=True) if abs(want - z) < 4.5]
         near = min(mine, key=lambda got: abs(got - z), default=z)
         view.line("leader", (view.to_m(wall - 4.2), view.to_m(near)), (view.to_m(wall - 1.0), level))
     chain(
