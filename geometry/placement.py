@@ -205,16 +205,20 @@ def place(
     *,
     aim: Aim = "near",
     enough_m: float = ENOUGH_M,
+    start: Sequence[Place] = (),
     effort: Effort | None = None,
     record: bool = False,
 ) -> Answer:
     """The best place of one array for these heads by all three aims, and the one to take.
 
     `near` falls back to `tolerance`, with a note, where no place has the margin `enough_m`, and
-    `centre` where no place covers everybody. `record` keeps the certificates.
+    `centre` where no place covers everybody. `start` are places to begin from, as far as they are
+    allowed; `record` keeps the certificates.
     """
-    tolerance = search(heads, bands, box, constraints, aim="tolerance", effort=effort, record=record)
-    start = [] if tolerance.place is None else [tolerance.place]
+    tolerance = search(
+        heads, bands, box, constraints, aim="tolerance", start=start, effort=effort, record=record
+    )
+    start = [*start, *([] if tolerance.place is None else [tolerance.place])]
     near = search(
         heads,
         bands,
@@ -226,7 +230,7 @@ def place(
         effort=effort,
         record=record,
     )
-    start += [] if near.place is None else [near.place]
+    start = [*start, *([] if near.place is None else [near.place])]
     centre = search(heads, bands, box, constraints, aim="centre", start=start, effort=effort, record=record)
     taken, note = aim, ""
     if aim == "near" and near.place is None:
@@ -718,7 +722,8 @@ def _branch_and_bound(
     ceiling = [question.ceiling_value(band) for band in range(bands)]
     best = _Best(question)
     for spot in start:
-        best.offer(np.array([spot.at_m]), spot.band)
+        if np.all((low - FLAT_M <= spot.at_m) & (spot.at_m <= high + FLAT_M)):
+            best.offer(np.array([spot.at_m]), spot.band)
     evaluations = 0
     ringed = [False] * bands
     if question.is_one_spot and free[0] and free[1]:

@@ -31,6 +31,7 @@ from geometry.placement import (
     Place,
     SearchBox,
     can_serve,
+    figures,
     place,
     reach_needed,
     search,
@@ -296,7 +297,20 @@ def _place_one(
     names, bands = bands_of(array, held)
     box = search_box(scene, array, held)
     constraints = constraints_of(scene, array, clearances=clearances)
-    answer = place(heads, bands, box, constraints, aim=aim, enough_m=enough_m, effort=effort, record=record)
+    today = []
+    if array.placed and array.band_name in names:
+        today = [figures(heads, bands, array.centre_m, names.index(array.band_name))]
+    answer = place(
+        heads,
+        bands,
+        box,
+        constraints,
+        aim=aim,
+        enough_m=enough_m,
+        start=today,
+        effort=effort,
+        record=record,
+    )
     found = answer.chosen
     rows = tuple(_aim_row(answer, each, array, names) for each in AIMS)
     placed = alone
@@ -515,8 +529,8 @@ def _aim_rows(
             [kit.bands[spot.band] for _, spot, kit, _ in spots],
             heads,
         )
-        figures_ = _whole_figures(coverage)
-        value = {"near": figures_[1], "tolerance": figures_[0], "centre": figures_[3]}[aim]
+        whole_figures = _whole_figures(coverage)
+        value = {"near": whole_figures[1], "tolerance": whole_figures[0], "centre": whole_figures[3]}[aim]
         rows.append(
             AimRow(
                 aim,
@@ -525,7 +539,7 @@ def _aim_rows(
                     (id, spot.at_m, bands_of(like[kit_index])[0][spot.band])
                     for id, spot, _, kit_index in spots
                 ),
-                *figures_,
+                *whole_figures,
                 bound=None if aim == "centre" else whole,
                 gap=None if aim == "centre" or whole is None else abs(whole - value),
                 for_groups=True,
