@@ -166,6 +166,7 @@ def translucent(
     if not len(found.faces):
         return found
     middle = found.points[found.faces].mean(axis=1)
+    # the viewer's distance along the view, or from the eye
     away = middle @ level if level is not None else np.linalg.norm(middle - eye, axis=1)
     return Triangles(found.points, found.colours, found.faces[np.argsort(-away, kind="stable")])
 
@@ -182,6 +183,12 @@ def _gathered(
         if not len(prop.faces):
             continue
         at, normals, index = prop.shaded()
+        if eye is not None and prop.solid and prop.layer != "band":
+            # of a faint closed thing only the front is drawn, so that it looks like one thing
+            corners = at[index]
+            facing = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
+            look = level if level is not None else corners[:, 0] - eye
+            index = index[(facing * look).sum(axis=1) < 0]
         colour = np.ones((len(at), 4))
         flat = prop.flat or prop.fade is not None or prop.layer in ("footprint", "region")
         colour[:, :3] = (

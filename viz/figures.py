@@ -48,8 +48,8 @@ def _head(mouth_m: float) -> Parts:
 def _cap(skull: Form, z: float) -> Form:
     """Hair: the skull a little larger, pressed flat onto a plane from the forehead down to the nape."""
     middle = np.array([-0.098, 0, z + 0.06])
-    points = middle + (skull.points - middle) * (1.09, 1.11, 1.08) + (-0.006, 0, 0.004)
-    forehead, nape = np.array([-0.018, 0, z + 0.128]), np.array([-0.165, 0, z - 0.005])
+    points = middle + (skull.points - middle) * (1.05, 1.07, 1.05) + (-0.005, 0, 0.004)
+    forehead, nape = np.array([-0.040, 0, z + 0.140]), np.array([-0.160, 0, z + 0.005])
     along = (forehead - nape) / np.linalg.norm(forehead - nape)
     up = np.array([-along[2], 0, along[0]])
     below = np.minimum((points - forehead) @ up, 0.0)

@@ -11,6 +11,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
+from typing import Literal
 
 from PIL import Image, ImageDraw, ImageFont
 
@@ -47,8 +48,8 @@ class Wish:
     """Radius round the anchor that the label leaves free (the sign it belongs to)."""
     centred: bool = False
     """On its anchor if there is room, on a ground of its own (dimensions)."""
-    aside: bool = False
-    """To the right or left rather than above (arrays, whose cable is above)."""
+    first: Literal["above", "aside", "below"] = "above"
+    """The side that is tried first (an array's cable is above it, a flush one's ceiling too)."""
 
 
 @dataclass(frozen=True)
@@ -101,8 +102,13 @@ def _candidates(
         yield x - width / 2, y - height / 2, 0.0
     gap = wish.clear_px + 1.0
     # the four sides, then the corners
-    level = ((1, 0), (-1, 0), (0, 1), (0, -1)) if wish.aside else ((0, -1), (1, 0), (-1, 0), (0, 1))
-    sides = (*level, (0.8, -0.8), (-0.8, -0.8), (0.8, 0.8), (-0.8, 0.8))
+    above, right, left, below = (0, -1), (1, 0), (-1, 0), (0, 1)
+    order = {
+        "above": (above, right, left, below),
+        "aside": (right, left, below, above),
+        "below": (below, right, left, above),
+    }[wish.first]
+    sides = (*order, (0.8, -0.8), (-0.8, -0.8), (0.8, 0.8), (-0.8, 0.8))
     away = 0.0
     while away < reach:
         for across, down in sides:
@@ -228,10 +234,16 @@ def _sample(image: Image.Image, entry: Entry, x: float, y: float, point: float) 
         return
     box = (round(x - 8 * point), round(y - 4 * point), round(x + 8 * point), round(y + 4 * point))
     thin = max(1, round(0.8 * point))
-    if entry.sample in ("film", "fill"):
+    if entry.sample in ("film", "fill", "dashed fill"):
         tile = Image.new("RGBA", (box[2] - box[0], box[3] - box[1]), (*_bytes(entry.colour), 84))
         image.alpha_composite(tile, box[:2])
-        pen.rectangle(box, outline=entry.colour, width=thin)
+        if entry.sample == "dashed fill":
+            for k in (-8.0, -2.5, 3.0):
+                ends = (x + k * point, x + (k + 3.5) * point)
+                for edge in (box[1], box[3]):
+                    pen.line([(ends[0], edge), (ends[1], edge)], fill=entry.colour, width=thin)
+        else:
+            pen.rectangle(box, outline=entry.colour, width=thin)
     elif entry.sample == "hatch":
         pen.rectangle(box, outline=entry.colour, width=thin)
         step = max(3, round(3.4 * point))

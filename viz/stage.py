@@ -596,19 +596,25 @@ def _people(scene: Scene, review: Review) -> list[Prop]:
             "chair": ink.CHAIR,
             "base": ink.CHAIR_BASE,
         }
-        for part, form in parts.items():
-            placed = moved(form, (*head.at_m, 0), head.facing_deg)
+        placed = {part: moved(form, (*head.at_m, 0), head.facing_deg) for part, form in parts.items()}
+        if ghost:
+            form = _united(placed.values())
             props.append(
                 _mesh(
-                    f"{head.id}/{part}",
+                    f"{head.id}/ghost",
                     "people",
-                    placed,
-                    colours[part],
+                    form,
+                    ink.GHOST,
                     about=head.id,
                     crease_deg=50.0,
-                    opacity=0.22 if ghost else 1.0,
+                    opacity=0.4,
                 )
             )
+        else:
+            for part, form in placed.items():
+                props.append(
+                    _mesh(f"{head.id}/{part}", "people", form, colours[part], about=head.id, crease_deg=50.0)
+                )
         state = review.heads[index].state
         props.append(_mark(head, state))
         if len(head.path_m) > 1:
@@ -617,6 +623,23 @@ def _people(scene: Scene, review: Review) -> list[Prop]:
                 _strokes(f"{head.id}/path", "people", [path], ink.INK_SOFT, width_pt=1.0, about=head.id)
             )
     return props
+
+
+def _united(forms: Iterable[Form]) -> Form:
+    """The outer skin of closed forms that run through each other, so that nothing inside shows through."""
+    import manifold3d
+
+    solids = []
+    for form in forms:
+        mesh = manifold3d.Mesh64(
+            np.ascontiguousarray(form.points), np.ascontiguousarray(form.faces, np.uint64)
+        )
+        solids += manifold3d.Manifold(mesh).decompose()
+    whole = manifold3d.Manifold.batch_boolean(solids, manifold3d.OpType.Add).to_mesh64()
+    return Form(
+        np.asarray(whole.vert_properties, float)[:, :3].copy(),
+        np.asarray(whole.tri_verts, np.int64).reshape(-1, 3),
+    )
 
 
 def _figure(head: Head, tables: dict[str, tuple[object, float]]) -> figures.Parts:
@@ -727,7 +750,15 @@ def _overhead(scene: Scene, review: Review) -> list[Prop]:
         state = "short" if device.id in short else ""
         for part, form in furniture.device(device, scene.room.ceiling_m).items():
             props.append(
-                _mesh(f"{device.id}/{part}", "overhead", form, colours[part], about=device.id, state=state)
+                _mesh(
+                    f"{device.id}/{part}",
+                    "overhead",
+                    form,
+                    colours[part],
+                    about=device.id,
+                    state=state,
+                    flat=part == "luminous",
+                )
             )
         strokes = [_at_height(stroke, device.low_m - 0.004) for stroke in furniture.symbol(device)]
         props.append(

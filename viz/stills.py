@@ -193,9 +193,11 @@ def render(
 def _render(props: Sequence[Prop], view: View, size: tuple[int, int], colour: str, dpi: float) -> Pixels:
     import pyvista
 
-    plotter = pyvista.Plotter(off_screen=True, window_size=list(size), lighting="none")
+    plotter: Any = pyvista.Plotter(off_screen=True, window_size=list(size), lighting="none")
     try:
         plotter.enable_anti_aliasing("msaa", multi_samples=8)
+        # films come sorted; VTK's own blending without order would also lose depth beside the antialiasing
+        plotter.renderer.SetUseOIT(False)
         plotter.set_background(colour)
         add_props(plotter, props, view, dpi)
         plotter.show(auto_close=False, interactive=False)
@@ -328,7 +330,13 @@ def _wish(
         whose == "array" or prop.state == "missed",
         clear_px=clear,
         centred=prop.layer in ("dimensions", "sectors"),
-        aside=whose == "array",
+        first="above" if whose != "array" else "aside" if _hangs(prop.about, props) else "below",
+    )
+
+
+def _hangs(array: str, props: Sequence[Prop]) -> bool:
+    return any(p.layer == "arrays" and p.about == array and p.id.endswith("/body") for p in props) and any(
+        p.layer == "arrays" and p.about == array and p.id.endswith(("/cable", "/outline")) for p in props
     )
 
 
@@ -367,6 +375,8 @@ def legend(stage: Stage, props: Sequence[Prop], kind: str) -> list[lettering.Ent
             "sectors": "wedge",
             "clearances": "hatch",
         }.get(prop.layer, "line")
+        if prop.layer == "footprint" and prop.id.endswith("/standing"):
+            sample = "dashed fill"
         if prop.kind == "line" and prop.layer == "region":
             sample = "hatch"
         if prop.state == "blocked":

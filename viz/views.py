@@ -341,6 +341,8 @@ def shown(stage: Stage, view: View, *, all_lines: bool = False) -> tuple[Prop, .
     Clear clearances and free sightlines are left out unless `all_lines`: a picture shows what is wrong.
     """
     eye = np.array(view.eye)
+    open_walls = [p for p in stage if p.layer == "shell" and p.id.startswith("wall/") and len(p.faces)]
+    open_walls = [p for p in open_walls if view.cut is None and _seen_from_outside(p, eye)]
     found = []
     for prop in stage:
         if prop.layer not in view.layers or (prop.only and view.kind not in prop.only):
@@ -348,6 +350,12 @@ def shown(stage: Stage, view: View, *, all_lines: bool = False) -> tuple[Prop, .
         if prop.about and prop.about in view.without and prop.layer not in ("footprint", "sectors", "band"):
             continue
         if prop.outward is not None and view.cut is None and _seen_from_outside(prop, eye):
+            continue
+        if (
+            prop.id.startswith(("display/", "camera/"))
+            and prop.kind == "mesh"
+            and _hangs_on(prop, open_walls)
+        ):
             continue
         if not all_lines and (
             (prop.layer == "sightlines" and prop.state == "clear")
@@ -366,6 +374,16 @@ def shown(stage: Stage, view: View, *, all_lines: bool = False) -> tuple[Prop, .
     if view.cut is not None:
         found = list(cut(found, view))
     return tuple(found)
+
+
+def _hangs_on(prop: Prop, walls: Sequence[Prop]) -> bool:
+    """Whether a screen or camera is on one of these walls, with which it is left out."""
+    middle = prop.points.mean(axis=0)
+    for wall in walls:
+        out = np.asarray(wall.outward)
+        if 0 < np.min(wall.points @ out) - middle @ out < 0.35:
+            return True
+    return False
 
 
 _LEFT_OUT = {
