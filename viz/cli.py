@@ -8,6 +8,7 @@ imported inside the commands that need them.
 from __future__ import annotations
 
 import gc
+import os
 import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any, Literal
@@ -555,6 +556,8 @@ def main(arguments: list[str] | None = None) -> None:
         # The process is the command's own. Nearly all that it makes lives to its end, so the collector looks
         # seldom, and not at all (frozen, below) on the way out: together a fifth of a cold `check`.
         gc.set_threshold(100_000)
+        # Plugins of pydantic have no business in a spec; to look for them reads every installed package's list.
+        os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
     try:
         status = app(tokens, result_action="return_value", exit_on_error=False, print_error=False)
     except Exception as error:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from rich.box import SIMPLE_HEAD
 from rich.console import Console
@@ -13,10 +13,12 @@ from rich.table import Table
 from rich.text import Text
 
 from scenes import words
-from scenes.changes import Change
 from scenes.hanging import ArrayHeights
 from scenes.lengths import format_length
 from scenes.review import Review
+
+if TYPE_CHECKING:
+    from scenes.changes import Change
 
 STATE_STYLES = {"covered": "#1B7F79", "marginal": "#E0A100", "missed": "bold #B23A48"}
 VERDICT_STYLES = {"pass": "bold #1B7F79", "caution": "bold #E0A100", "fail": "bold #B23A48"}
