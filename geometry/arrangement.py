@@ -27,7 +27,7 @@ from numpy.typing import NDArray
 from geometry.band import ON_EDGE_M, Band, Floats, least_margin, pair_slack
 from geometry.coverage import Heads
 from geometry.heights import height_intervals
-from geometry.placement import ENOUGH_M, GAP_M, Aim, Constraint, Place, SearchBox, figures, search
+from geometry.placement import ENOUGH_M, GAP_M, Aim, Constraint, Effort, Place, SearchBox, figures, search
 
 Bools = NDArray[np.bool_]
 Indices = NDArray[np.int64]
@@ -38,8 +38,8 @@ FINEST_CELL_M = 0.1
 """Cells are not halved below this: from there on conflicts prove more than cells do."""
 HALVINGS = 14
 """How often cells are halved to decide whether one array can serve a group (to about 10 micrometres)."""
-MOST_OPEN = 20_000
-"""A group that still has this many open cells is given up as undecided."""
+MOST_OPEN = 4_000
+"""A group that still has this many open cells is handed to the search, to be decided there or not at all."""
 NODE_ENTRIES = 4_000_000
 """The solver may open this many nodes times entries (sets x heads) for one cover."""
 LARGE_ENTRIES = 60_000
@@ -383,7 +383,11 @@ class _Question:
         """The place of one array with the largest least margin over this group, not worse than `near`."""
         of, some = self.kits[kit], self.heads.take(group)
         start = [] if near is None else [figures(some, of.bands, near.at, near.band)]
-        place = search(some, of.bands, of.box, of.constraints, aim="tolerance", start=start).place
+        # sharper than the gap that is to be closed: a margin a hair below the best is hard to rule out
+        sharp = Effort(gap_m=GAP_M / 5)
+        place = search(
+            some, of.bands, of.box, of.constraints, aim="tolerance", start=start, effort=sharp
+        ).place
         return None if place is None else _Spot(kit, place.band, np.array(place.at_m))
 
 
@@ -566,10 +570,21 @@ class _Proof:
             if not any(len(centres) for centres in open_cells):
                 return None, True
             if sum(len(centres) for centres in open_cells) > MOST_OPEN or not cells.free.any():
-                return None, False
+                break
             half = np.where(cells.free, half / 2, half)
             open_cells = [(centres[:, None] + children * half).reshape(-1, 3) for centres in open_cells]
-        return None, False
+        return self._search(kit, group, least)
+
+    def _search(self, kit: int, group: Indices, least: float) -> tuple[_Spot | None, bool]:
+        """The same by the certified search, which knows rings of equally good places when it sees them."""
+        of, some = self.question.kits[kit], self.question.heads.take(group)
+        if least < -float(some.sway_m.min()):
+            return None, False  # out of band the four numbers are not the slack
+        found = search(some, of.bands, of.box, of.constraints, aim="tolerance", at_least=least)
+        place = found.place
+        if place is not None and place.margin_m >= least:
+            return _Spot(kit, place.band, np.array(place.at_m)), False
+        return None, found.outcome != "unresolved"
 
     def conflict(self, kit: int, group: Indices, least: float) -> Indices:
         """A few heads of the group that no array of this kit can give `least`, given that the group cannot.
