@@ -159,9 +159,10 @@ class Certificate:
 class Found:
     """What one search found. `bound` is in the terms of `Place.value`: proven, no allowed place has more.
 
-    `excluded` gives for each constraint (and "margin") the share of box and bands it alone ruled out in
-    the search, `pressing` the constraints that hold within 2 mm at the place. place is None where there
-    is none; bound is None when nothing is allowed.
+    `excluded` gives for each constraint (and "margin") the share of box and bands dropped because of it
+    (what could not beat the best was dropped before any constraint was asked), `pressing` the
+    constraints that hold within 2 mm at the place. place is None where there is none; bound is None
+    when nothing is allowed.
     """
 
     aim: Aim
@@ -424,8 +425,9 @@ class _Question:
             return of.largest_ball_m - most
         if self.need_m > of.largest_ball_m - most + ON_EDGE_M:
             return -math.inf
-        # the middle of a mouth range is no nearer than its highest mouth, which keeps near + need + demand
-        return -(of.near_m + self.enough_m + most) if self.aim == "near" else 0.0
+        # the middle of a mouth range is no nearer than its highest mouth, which keeps near + need + sway
+        # (of somebody who walks the middle may lie between two samples: their spare is used up there)
+        return -(of.near_m + self.enough_m + float(self.heads.sway_m.max())) if self.aim == "near" else 0.0
 
     @property
     def free(self) -> Bools:

@@ -107,6 +107,51 @@ def test_no_point_of_a_fine_grid_beats_the_bound(seed: int) -> None:
         assert told_truly(centre_found, heads, bands, GAP_DEG).margin_m >= -1e-9
 
 
+@settings(max_examples=20, deadline=None)
+@given(seed=st.integers(0, 2**32 - 1))
+def test_somebody_who_walks_is_served_all_along(seed: int) -> None:
+    random = np.random.default_rng(seed)
+    step = 0.25
+    path = np.array([1.5, 1.0]) + np.arange(7)[:, None] * step * np.array([[0.6, 0.8]])
+    high = random.uniform(1.5, 1.7)
+    walker = Heads(
+        at_m=np.array([[*path.mean(axis=0), high - 0.1], [2.5, 2.0, 1.2]]),
+        sway_m=np.array([random.uniform(0, 0.1), 0.1]),
+        xy_m=np.vstack([path, [2.5, 2.0]]),
+        low_m=np.array([high - 0.2] * 7 + [1.2]),
+        high_m=np.array([high] * 7 + [1.2]),
+        spare_m=np.array([step / 2] * 7 + [0.0]),
+        start=np.array([0, 7]),
+    )
+    bands = [Band(20, 60, 0.5, 4), Band(40, 90, 0.8, 3)]
+    box = SearchBox((0, 0, 1.0), (5, 4, 3.0))
+    rows, demand, _ = walker.ends()
+    grid = random.uniform(box.low_m, box.high_m, (20_000, 3))
+    tolerance = search(walker, bands, box)
+    near = search(walker, bands, box, aim="near", enough_m=0.02)
+    worst = np.max([np.linalg.norm(grid - at, axis=1) for at in walker.at_m], axis=0)
+    for band in bands:
+        margin = np.min(
+            [
+                slack(band, np.hypot(*(grid[:, :2] - row[:2]).T), grid[:, 2] - row[2]) - keep
+                for row, keep in zip(rows, demand, strict=True)
+            ],
+            axis=0,
+        )
+        assert tolerance.bound is not None
+        assert margin.max() <= tolerance.bound + 1e-12
+        if (margin >= 0.02).any():
+            assert near.bound is not None
+            assert worst[margin >= 0.02].min() >= -near.bound - 1e-12
+    if tolerance.place is not None and tolerance.place.margin_m > 0:
+        # anywhere between the samples too
+        between = path[0] + random.uniform(0, 6, (300, 1)) * (path[1] - path[0])
+        at, band = np.array(tolerance.place.at_m), bands[tolerance.place.band]
+        rho = np.hypot(*(between - at[:2]).T)
+        for z in (high - 0.2, high):
+            assert (slack(band, rho, at[2] - z) - walker.sway_m[0]).min() >= tolerance.place.margin_m - 1e-9
+
+
 def test_frame_does_not_matter() -> None:
     turned = np.column_stack([-AROUND_TABLE[:, 1] + 10, AROUND_TABLE[:, 0] - 3, AROUND_TABLE[:, 2]])
     here = search(TABLE, BANDS, BOX)
