@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 import shapely
 import trimesh
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from geometry.shapes import Box, Cylinder, Point3, Solid
@@ -143,24 +143,34 @@ def test_first_hits_agree_with_trimeshs_rays(start: Point3, end: Point3, solid: 
         assert first == pytest.approx(found.enter[0, 0] * length, abs=1e-5)
 
 
+directions = st.tuples(finite(-1, 1), finite(-1, 1), finite(-1, 1)).filter(lambda d: math.hypot(*d) > 0.1)
+shares = st.tuples(finite(-0.45, 0.45), finite(-0.45, 0.45), finite(-0.45, 0.45))
+
+
 @settings(max_examples=100, deadline=None)
-@given(ends, ends, st.one_of(boxes, cylinders))
-def test_the_ways_out_are_enough_and_a_little_less_is_not(start: Point3, end: Point3, solid: Solid) -> None:
+@given(directions, shares, finite(0.05, 3), finite(0.05, 3), st.one_of(boxes, cylinders))
+@example((0.6, 0.8, 0.1), (0.2, 0.1, 0.3), 1.0, 2.0, Cylinder((0.1, 0.2, 1.0), 0.4, 0.8))
+@example((0.6, -0.8, 0.1), (0.2, 0.1, 0.3), 0.1, 0.2, Cylinder((0.1, 0.2, 1.0), 0.4, 0.8))
+@example((0.6, 0.8, 0.1), (-0.2, 0.1, 0.3), 1.0, 2.0, Box((0.1, 0.2, 1.0), (0.4, 0.8, 0.5), 25))
+@example((0.6, 0.8, 0.1), (-0.2, 0.1, 0.3), 0.1, 0.1, Box((0.1, 0.2, 1.0), (0.4, 0.8, 0.5), 25))
+def test_the_ways_out_are_enough_and_a_little_less_is_not(
+    direction: Point3, share: Point3, before: float, after: float, solid: Solid
+) -> None:
+    """For lines through a point inside the solid, whole ones and ones that end in it."""
+    size = solid.size_m if isinstance(solid, Box) else (solid.radius_m, solid.radius_m, solid.height_m)
+    inside = np.array(solid.middle_m) + np.array(share) * size
+    start, end = inside - before * np.array(direction), inside + after * np.array(direction)
     found = way_out(start, end, solid)
-    if found.sideways_m == 0:
-        return
     x, y = found.towards
     less, more = -1e-5, 1e-7
 
     def blocked(solid: Solid) -> bool:
         return bool(crossings(start, end, [solid]).blocked[0, 0])
 
-    for way in (
-        (0, 0, found.raise_m),
-        (0, 0, -found.lower_m),
-        (x * found.sideways_m, y * found.sideways_m, 0),
-    ):
-        size = math.hypot(*way)
-        assert not blocked(moved(solid, *(c * (1 + more / size) for c in way)))
-        if size > 1e-4:
-            assert blocked(moved(solid, *(c * (1 + less / size) for c in way)))
+    assert blocked(solid) == (found.sideways_m > 0)
+    across = (x * found.sideways_m, y * found.sideways_m, 0)
+    for way in ((0, 0, found.raise_m), (0, 0, -found.lower_m), across):
+        size_m = math.hypot(*way)
+        if size_m > 1e-4:
+            assert not blocked(moved(solid, *(c * (1 + more / size_m) for c in way)))
+            assert blocked(moved(solid, *(c * (1 + less / size_m) for c in way)))
