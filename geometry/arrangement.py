@@ -40,8 +40,8 @@ HALVINGS = 14
 """How often cells are halved to decide whether one array can serve a group (to about 10 micrometres)."""
 MOST_OPEN = 4_000
 """A group that still has this many open cells is handed to the search, to be decided there or not at all."""
-NODE_ENTRIES = 4_000_000
-"""The solver may open this many nodes times entries (sets x heads) for one cover."""
+NODE_ENTRIES = 400_000
+"""Covers with this many entries (sets x heads) are given one node of the solver's tree, half as many four."""
 LARGE_ENTRIES = 60_000
 """Covers with more entries than this are bounded by their relaxation when the margin is bisected."""
 EXCHANGES = 8
@@ -319,7 +319,7 @@ def smallest_cover(
         integrality=np.zeros(len(columns)) if relaxed else np.ones(len(columns)),
         bounds=Bounds(0, 1),
         # counted in nodes, not seconds, so that the same room gives the same answer anywhere
-        options={"node_limit": max(1, NODE_ENTRIES // core.size)},
+        options={"node_limit": int(min(max((NODE_ENTRIES / core.size) ** 2, 1), 100_000))},
     )
     if answer.status == 2:
         return Cover(None, math.inf)
@@ -708,8 +708,8 @@ class _Proof:
         return found[0]
 
     def _bound(self, count: int, low: float, high: float) -> float:
-        """A margin for which no cover by `count` cells exists: the smallest, to a hundredth of what is open."""
-        close_enough = max(self.effort.gap_m / 2, (high - low) / 100)
+        """A margin for which no cover by `count` cells exists: the smallest, to a part of what is open."""
+        close_enough = max(self.effort.gap_m / 2, (high - low) / 40)
         while high - low > close_enough:
             middle = (low + high) / 2
             sets = self.sets(middle)

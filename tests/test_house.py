@@ -1,0 +1,117 @@
+"""The rules of the house that a program can watch: what lies where, who imports whom, what no file says."""
+
+from __future__ import annotations
+
+import ast
+import re
+import subprocess
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).parents[1]
+TOP = {"README.md", "DEVELOPERS.md", "pyproject.toml", "viz", "geometry", "scenes", "tests"}
+
+MACHINE_PATHS = [f"/{folder}/" for folder in ("work", "root")] + ["/tmp/" + "venv"]
+# Written in pieces, so that this file may be searched too.
+REGISTRY_HOSTS = [
+    ".".join(parts)
+    for parts in (
+        ("pypi", "org"),
+        ("pythonhosted", "org"),
+        ("npmjs", "org"),
+        ("npmjs", "com"),
+        ("yarnpkg", "com"),
+        ("jsdelivr", "net"),
+        ("unpkg", "com"),
+        ("cdnjs", "cloudflare"),
+    )
+]
+
+
+def tracked(*patterns: str) -> list[str]:
+    """The files of the repository that git knows and that are there."""
+    listed = subprocess.run(
+        ["git", "ls-files", "-z", "--", *patterns], cwd=ROOT, check=True, capture_output=True, text=True
+    )
+    return [name for name in listed.stdout.split("\0") if name and (ROOT / name).is_file()]
+
+
+def imported(source: str) -> Iterator[str]:
+    """The top-level packages that a module imports, wherever in it; of an import from a dot, nothing."""
+    for node in ast.walk(ast.parse(source)):
+        if isinstance(node, ast.Import):
+            yield from (alias.name.split(".")[0] for alias in node.names)
+        elif isinstance(node, ast.ImportFrom) and node.module and not node.level:
+            yield node.module.split(".")[0]
+
+
+def touches_the_outside(source: str) -> Iterator[str]:
+    """The calls and names in a module by which it would open a file or print."""
+    for node in ast.walk(ast.parse(source)):
+        if (
+            isinstance(node, ast.Call)
+            and isinstance(node.func, ast.Name)
+            and node.func.id in ("open", "print", "input")
+        ):
+            yield f"{node.func.id}() in line {node.lineno}"
+        elif isinstance(node, ast.Attribute) and node.attr in (
+            *("read_text", "read_bytes", "write_text", "write_bytes"),
+            *("loadtxt", "savetxt", "stdout", "stderr"),
+        ):
+            yield f".{node.attr} in line {node.lineno}"
+
+
+def test_the_top_level_holds_only_what_belongs_there() -> None:
+    top = {name.split("/")[0] for name in tracked()}
+    assert {name for name in top if not name.startswith(".")} == TOP
+
+
+@pytest.mark.parametrize(
+    ("floor", "above"),
+    [("geometry", {"scenes", "viz", "tests"}), ("scenes", {"viz", "tests"}), ("viz", {"tests"})],
+)
+def test_no_floor_imports_a_floor_above_it(floor: str, above: set[str]) -> None:
+    files = tracked(f"{floor}/*.py")
+    assert files
+    wrong = {
+        name: found for name in files if (found := above & set(imported((ROOT / name).read_text("utf-8"))))
+    }
+    assert wrong == {}
+
+
+def test_geometry_opens_no_file_and_prints_nothing() -> None:
+    files = tracked("geometry/*.py")
+    assert files
+    wrong = {
+        name: found
+        for name in files
+        if (found := list(touches_the_outside((ROOT / name).read_text("utf-8"))))
+    }
+    assert wrong == {}
+
+
+def test_the_two_walks_find_what_they_are_for() -> None:
+    source = "def f():\n    import viz.stage as s\n    from scenes import spec\n    from . import band\n"
+    assert list(imported(source)) == ["viz", "scenes"]
+    source = "print(1)\nwith open(p) as f: pass\np.write_text('')\nregion.open(2)\n"
+    told = ["print() in line 1", "open() in line 2", ".write_text in line 3"]
+    assert sorted(touches_the_outside(source)) == sorted(told)
+
+
+def test_no_file_names_a_registry_or_a_path_of_one_machine() -> None:
+    wrong = re.compile("|".join(map(re.escape, MACHINE_PATHS + REGISTRY_HOSTS)))
+    found = []
+    for name in tracked():
+        data = (ROOT / name).read_bytes()
+        if b"\0" in data:
+            continue  # no text
+        for match in wrong.finditer(data.decode("utf-8")):
+            found.append((name, match.group()))
+    assert found == []
+
+
+def test_the_pictures_floor_says_nothing_at_its_door() -> None:
+    # Whoever imports one module of viz gets that one, and no graphics library with it.
+    assert (ROOT / "viz" / "__init__.py").read_bytes() == b""
