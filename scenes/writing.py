@@ -202,3 +202,37 @@ def _scalar(text: str) -> str:
 
     plain = yaml.safe_dump([text], default_flow_style=True, allow_unicode=True, width=10_000)
     return str(plain).strip()[1:-1]
+
+
+def appended(spec: written.Spec, text: str, id: str, profile: str, place: NewPlace) -> str:
+    """`text`, which is the spec's with places changed, with one more array behind the last one.
+
+    Written as one line in the file's units and read again: everything else must say the same. Raises
+    SpecMistakes if the new text has mistakes, ValueError if anything else would change.
+    """
+    source = spec.source
+    if source is None:
+        raise ValueError("this spec was not read from a text; there is nothing to add to")
+    before = written.read_spec_text(text, source.file, source.folder)
+    assert before.source is not None
+    marks = before.source.marks
+    start, end = marks.value_span(("arrays", len(before.arrays) - 1))
+    entries = [f"id: {_scalar(id)}", f"profile: {_scalar(profile)}"]
+    entries.append(f"at: [{_number(place.at_m[0], spec.units)}, {_number(place.at_m[1], spec.units)}]")
+    if place.height_m is not None:
+        entries.append(f"height: {_number(place.height_m, spec.units)}")
+    entries.append(f"band: {_scalar(place.band_name)}")
+    item = f"{{{', '.join(entries)}}}"
+    if marks.mapping_style(("arrays",)) == "flow":
+        new = f"{text[:end]}, {item}{text[end:]}"
+    else:
+        line_end = "\r\n" if "\r\n" in text else "\n"
+        dash = text.rfind("-", 0, start)
+        indent = text[text.rfind("\n", 0, dash) + 1 : dash]
+        stop = text.find("\n", end)
+        head, tail = (text, "") if stop < 0 else (text[:stop].removesuffix("\r"), text[stop + 1 :])
+        new = f"{head}{line_end}{indent}- {item}{line_end}{tail}"
+    again = written.read_spec_text(new, source.file, source.folder)
+    if again.model_copy(update={"arrays": again.arrays[:-1]}) != before or again.arrays[-1].id != id:
+        raise ValueError(f"array {id} could not be added without changing something else; nothing was written")
+    return new

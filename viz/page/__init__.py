@@ -24,7 +24,7 @@ from scenes.words import ADVICE
 from viz import palette
 from viz.page import fragments
 from viz.page.fragments import Told
-from viz.page.facts import PAPER, facts
+from viz.page.facts import LAYERS, PAPER, facts
 from viz.page.model import screen_glb, shown_layers
 from viz.stage import Stage
 
@@ -69,10 +69,14 @@ def made_by(scene: Scene, made_on: str | None) -> str:
         parts.append(f"on {made_on}")
     told = " ".join(parts) + "."
     issue = " ".join(
-        f"{name} {value}." for name, value in (("Document", document.number), ("Revision", document.revision)) if value
+        f"{name} {value}."
+        for name, value in (("Document", document.number), ("Revision", document.revision))
+        if value
     )
     people = " ".join(
-        f"{name} {value}." for name, value in (("Drawn by", document.drawn_by), ("Checked by", document.checked_by)) if value
+        f"{name} {value}."
+        for name, value in (("Drawn by", document.drawn_by), ("Checked by", document.checked_by))
+        if value
     )
     assumed = " ".join(scene.people_sources)
     return " ".join(part for part in (told, issue, people, assumed) if part)
@@ -91,10 +95,12 @@ def assembled(
     cautions: tuple[Told, ...],
     made_by: str,
     still_png: bytes | None = None,
-    live: bool = False,
+    live: str | None = None,
     connect: str | None = None,
 ) -> str:
-    """The page's HTML from its parts. `connect` is the only address it may speak to (live), if any."""
+    """The page's HTML from its parts. `live` names the file it follows, if any; `connect` the only address
+    it may speak to then.
+    """
     scene, review = stage.scene, stage.review
     told = facts(stage, exploration)
     css = _root_colours() + bundled("page.css")
@@ -121,7 +127,7 @@ def assembled(
             '<meta name="viewport" content="width=device-width, initial-scale=1"><meta name="referrer" content="no-referrer">'
             f"<title>{text(title)}</title><style>{css}</style></head>\n<body{' class=live' if live else ''}>",
             '<a class="skip" href="#numbers">Skip to the numbers</a><p id="said" role="status"></p>',
-            f'<main><section class="stage" aria-label="The room">{fragments.tools(told["seen_from"], shown_layers(stage))}',
+            f'<main><section class="stage" aria-label="The room">{fragments.tools(told["seen_from"], tuple(LAYERS) if live else shown_layers(stage))}',
             f'<div id="view"{"" if still_png else " class=bare"}><canvas id="canvas" tabindex="0" role="application" '
             f'aria-label="{text(scene.name)} in three dimensions. Arrow keys turn it, Shift and arrows move it, plus and '
             'minus go nearer and farther, 1 to 5 are the views. Every number is in the tables."></canvas>'
@@ -130,10 +136,15 @@ def assembled(
             '<p class="no-picture">This browser draws no 3D pictures (WebGL is missing or off). '
             "All numbers are here all the same.</p></div>",
             fragments.dock(),
-            '</section>\n<div class="panel" id="numbers" tabindex="-1">'
+            '</section>\n<div class="panel" id="numbers" tabindex="-1">',
+            fragments.live_bar(live) if live else "",
             f"{project}<h1>{text(scene.name)}</h1>",
-            '<div id="part-verdict">', parts["part-verdict"], "</div>",
-            '<div id="part-arrays">', parts["part-arrays"], "</div>",
+            '<div id="part-verdict">',
+            parts["part-verdict"],
+            "</div>",
+            '<div id="part-arrays">',
+            parts["part-arrays"],
+            "</div>",
             '<div class="sheet"><section aria-labelledby="h-heads"><h2 id="h-heads">Talkers</h2><div id="part-heads">',
             parts["part-heads"],
             '</div></section><section aria-labelledby="h-clear"><h2 id="h-clear">Clearances at the ceiling</h2>'
@@ -148,7 +159,9 @@ def assembled(
             f"<pre>{text(bundled('LICENSE-three.txt'))}</pre></details></footer></div></main>\n",
             _data("facts", _json(told)),
             _data("explore", _json(exploration)),
-            '<script type="text/plain" id="room-glb">', packed(screen_glb(stage)), "</script>\n",
+            '<script type="text/plain" id="room-glb">',
+            packed(screen_glb(stage)),
+            "</script>\n",
             *(f"<script>{script}</script>\n" for script in scripts),
             "</body></html>\n",
         ]
@@ -179,7 +192,13 @@ def _still(png: bytes | None, name: str) -> str:
 
 
 def _root_colours() -> str:
-    named = {**palette.STATE_COLOURS, "band": palette.BAND, "ink": palette.INK, "ink-soft": palette.INK_SOFT, "paper": PAPER}
+    named = {
+        **palette.STATE_COLOURS,
+        "band": palette.BAND,
+        "ink": palette.INK,
+        "ink-soft": palette.INK_SOFT,
+        "paper": PAPER,
+    }
     return f":root{{{';'.join(f'--{name}:{value}' for name, value in named.items())}}}"
 
 

@@ -13,7 +13,7 @@ import numpy as np
 
 from geometry.band import Band, footprint
 from geometry.shapes import Point2
-from scenes.review import HeadReview
+from scenes.review import HeadReview, Review
 from scenes.scene import Array, Scene
 from scenes.words import length
 from viz import palette
@@ -60,20 +60,43 @@ def facts(stage: Stage, exploration: dict[str, Any]) -> dict[str, Any]:
         },
         "room": _room(scene),
         "veil_m": _veil_m(scene),
-        "heads": [_head(shown[head.id], scene.units) for head in scene.heads],
-        "arrays": [_array(scene, array, heights[array.id]) for array in scene.arrays],
-        "clearances": [
-            {
-                "array": c.array,
-                "against": c.against,
-                "state": c.state,
-                "text": " of ".join(length(m, scene.units) for m in (c.actual_m, c.required_m) if m is not None),
-            }
-            for c in review.clearances
+        "heads": _heads(scene, shown),
+        "arrays": [
+            {**_so(scene, array), **_array(array), "rings_over": rings_over(scene, array, heights[array.id])}
+            for array in scene.arrays
         ],
+        "clearances": _clearances(review),
         "labels": [_label(prop) for prop in stage if prop.kind == "label"],
         "seen_from": list(_seen_from(scene, shown)),
     }
+
+
+def what_is_so(scene: Scene, review: Review) -> dict[str, Any]:
+    """What changes when an array is moved: heads, places of arrays, clearances; entries as in `facts`."""
+    shown = {h.id: h for h in review.heads}
+    return {
+        "heads": _heads(scene, shown),
+        "arrays": [_so(scene, array) for array in scene.arrays],
+        "clearances": _clearances(review),
+        "seen_from": list(_seen_from(scene, shown)),
+    }
+
+
+def _heads(scene: Scene, shown: dict[str, HeadReview]) -> list[dict[str, Any]]:
+    return [_head(shown[head.id], scene.units) for head in scene.heads]
+
+
+def _clearances(review: Review) -> list[dict[str, Any]]:
+    units = review.scene.units
+    return [
+        {
+            "array": c.array,
+            "against": c.against,
+            "state": c.state,
+            "text": " of ".join(length(m, units) for m in (c.actual_m, c.required_m) if m is not None),
+        }
+        for c in review.clearances
+    ]
 
 
 def _room(scene: Scene) -> dict[str, Any]:
@@ -111,7 +134,9 @@ def band_sides(band: Band) -> list[list[Point2]]:
     high cones.
     """
     cos_low, sin_low, sin_high, cos_high = band.edge_sines
-    angles = np.radians(np.linspace(band.low_deg, band.high_deg, max(3, round((band.high_deg - band.low_deg) / 4))))
+    angles = np.radians(
+        np.linspace(band.low_deg, band.high_deg, max(3, round((band.high_deg - band.low_deg) / 4)))
+    )
 
     def arc(radius: float) -> list[Point2]:
         return [(round(radius * math.cos(a), 4), round(-radius * math.sin(a), 4)) for a in angles]
@@ -134,33 +159,46 @@ def _head(head: HeadReview, units: str) -> dict[str, Any]:
     }
 
 
-def _array(scene: Scene, array: Array, heights_m: list[float]) -> dict[str, Any]:
+def _so(scene: Scene, array: Array) -> dict[str, Any]:
     x, y, z = array.centre_m
-    levels = mouth_levels_m(scene)
-    bands = {name: array.profile.band(name) for name in array.profile.bands}
     return {
         "id": array.id,
         "label": f"{array.id} · {length(z, scene.units)}",
         "at_m": (x, y),
         "height_m": z,
         "band": array.band_name,
+        "rings": rings(array.band, z, mouth_levels_m(scene)),
+    }
+
+
+def _array(array: Array) -> dict[str, Any]:
+    return {
         "home_m": array.centre_m,
         "home_band": array.band_name,
-        "over_m": array.top_m - z,
+        "over_m": array.top_m - array.centre_m[2],
         "flush": array.profile.mount == "flush",
-        "sides": {name: band_sides(band) for name, band in bands.items()},
-        "rings": rings(array.band, z, levels),
-        "rings_over": {name: [rings(band, h, levels) for h in heights_m] for name, band in bands.items()},
+        "sides": {name: band_sides(array.profile.band(name)) for name in array.profile.bands},
     }
+
+
+def rings_over(
+    scene: Scene, array: Array, heights_m: list[float]
+) -> dict[str, list[list[tuple[float, ...]]]]:
+    """By band, what `rings` gives at each of the heights."""
+    levels = mouth_levels_m(scene)
+    bands = {name: array.profile.band(name) for name in array.profile.bands}
+    return {name: [rings(band, h, levels) for h in heights_m] for name, band in bands.items()}
 
 
 def mouth_levels_m(scene: Scene) -> list[float]:
     """The usual height of seated mouths and of standing ones, as far as there are any."""
-    some = ([h.middle_m[2] for h in scene.heads if h.posture == posture] for posture in ("seated", "standing"))
+    some = (
+        [h.middle_m[2] for h in scene.heads if h.posture == posture] for posture in ("seated", "standing")
+    )
     return [float(np.median(heights)) for heights in some if heights]
 
 
-def rings(band: Band, height_m: float, levels_m: list[float]) -> list[tuple[float, float, float]]:
+def rings(band: Band, height_m: float, levels_m: list[float]) -> list[tuple[float, ...]]:
     """(level, inner, outer) radius for each level of mouths that the band meets from that height, metres."""
     found = ((level, footprint(band, height_m - level)) for level in levels_m)
     return [(level, round(radii[0], 3), round(radii[1], 3)) for level, radii in found if radii is not None]

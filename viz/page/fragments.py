@@ -11,7 +11,7 @@ from typing import Any
 
 from scenes.review import Clearance, Review
 from scenes.scene import Scene
-from scenes.words import VERDICT_WORDS, length, sentences
+from scenes.words import VERDICT_WORDS, length, listed, sentences
 from viz.page.facts import LAYERS, OFF_AT_FIRST, head_texts, signed_margin
 
 Told = tuple[str, str, str]
@@ -48,16 +48,19 @@ def arrays(scene: Scene, review: Review) -> str:
     units = scene.units
     parts = []
     for array in review.arrays:
-        if len(review.arrays) > 1:
-            parts.append(f"<dt><b>{text(array.id)}</b></dt><dd>{text(len(array.heads))} talkers served</dd>")
         profile = scene.array(array.id).profile
         rows = [
-            ("Array", f"{profile.name}, {profile.mount}" if len(review.arrays) > 1 else f"{array.id} ({profile.name}, {profile.mount})"),
+            ("Array", f"{array.id} ({profile.name}, {profile.mount})"),
             ("Place on plan", f"x {length(array.at_m[0], units)}, y {length(array.at_m[1], units)}"),
-            ("Height", f"{length(array.height_m, units)} above the floor, {length(array.drop_m, units)} below the ceiling"),
+            (
+                "Height",
+                f"{length(array.height_m, units)} above floor, {length(array.drop_m, units)} below ceiling",
+            ),
             ("Band", f"{array.band_name}, {array.low_deg:g}° to {array.high_deg:g}° below level"),
             ("Reach", f"{length(array.reach_m[0], units)} to {length(array.reach_m[1], units)}"),
         ]
+        if len(review.arrays) > 1:
+            rows.insert(1, ("Serves", listed(array.heads, 9) or "nobody"))
         if array.margin_m is not None:
             rows.append(("Least margin", signed_margin(array.margin_m, units)))
         parts += [f"<dt>{text(name)}</dt><dd>{text(value)}</dd>" for name, value in rows]
@@ -70,20 +73,27 @@ def heads(scene: Scene, review: Review) -> str:
     rows = []
     for i, head in enumerate(review.heads):
         cells = "".join(
-            f'<td class="number {name}">{text(value)}</td>' for name, value in head_texts(head, scene.units).items()
+            f'<td class="number {name}">{text(value)}</td>'
+            for name, value in head_texts(head, scene.units).items()
         )
         served = f'<td class="array">{text(head.array)}</td>' if several else ""
         rows.append(
-            f'<tr data-head="{i}"><th scope="row"><button type="button" aria-pressed="false">{text(head.id)}</button></th>'
+            f'<tr data-head="{i}"><th scope="row">{_choose(head.id)}</th>'
             f'<td class="state">{mark(head.state)}<span class="word">{head.state}</span></td>{served}{cells}</tr>'
         )
     columns = ["Talker", "State", *(["Array"] if several else [])]
     return (
-        '<table><thead><tr>'
+        "<table><thead><tr>"
         + "".join(f'<th scope="col">{name}</th>' for name in columns)
-        + "".join(f'<th scope="col" class="number">{name}</th>' for name in ("Depression", "Distance", "Margin"))
+        + "".join(
+            f'<th scope="col" class="number">{name}</th>' for name in ("Depression", "Distance", "Margin")
+        )
         + f"</tr></thead><tbody>{''.join(rows)}</tbody></table>"
     )
+
+
+def _choose(name: str) -> str:
+    return f'<button type="button" aria-pressed="false">{text(name)}</button>'
 
 
 def mark(state: str) -> str:
@@ -104,11 +114,11 @@ def clearances(scene: Scene, review: Review) -> str:
         _clearance(i, c, scene.units, len(review.arrays) > 1, sources.setdefault(c.source, len(sources) + 1))
         for i, c in sorted(enumerate(review.clearances), key=lambda entry: order[entry[1].state])
     ]
-    listed = "".join(f"<li>{text(source)}</li>" for source in sources)
+    told = "".join(f"<li>{text(source)}</li>" for source in sources)
     return (
         '<table><thead><tr><th scope="col">Against, by rule</th><th scope="col" class="number">Required</th>'
         '<th scope="col" class="number">Actual</th><th scope="col">State</th></tr></thead>'
-        f'<tbody>{"".join(rows)}</tbody></table><div class="sources"><p>Sources of the rules:</p><ol>{listed}</ol></div>'
+        f'<tbody>{"".join(rows)}</tbody></table><div class="sources"><p>Sources of the rules:</p><ol>{told}</ol></div>'
     )
 
 
@@ -122,7 +132,7 @@ def _clearance(i: int, c: Clearance, units: str, several: bool, source: int) -> 
     )
     tag = f'<span class="tag {c.state}">{CLEARANCE_WORDS[c.state]}</span>'
     return (
-        f'<tr data-clearance="{i}"><th scope="row"><button type="button" aria-pressed="false">{text(who)}</button> '
+        f'<tr data-clearance="{i}"><th scope="row">{_choose(who)} '
         f'<span class="rule">{text(what)}</span>{note}</th>{numbers}<td>{tag}</td></tr>'
     )
 
@@ -167,7 +177,8 @@ def tools(seen_from: Sequence[dict[str, Any]], layers: Sequence[str]) -> str:
     return (
         f'<div class="tools"><div class="chips" role="group" aria-label="Views">{views}</div>'
         f'<select id="seen-from" aria-label="Look from"><option value="">Look from…</option>{options}</select>'
-        f'<details class="layers"><summary>Layers</summary><fieldset aria-label="Layers">{boxes}</fieldset></details></div>'
+        '<details class="layers"><summary>Layers</summary>'
+        f'<fieldset aria-label="Layers">{boxes}</fieldset></details></div>'
     )
 
 
@@ -183,4 +194,21 @@ def dock() -> str:
         '<p class="stretch" id="stretch"></p></div>'
         '<div class="acts"><button type="button" class="plain go-best">Best height</button>'
         '<button type="button" class="plain today" disabled>As designed</button></div></div>'
+    )
+
+
+def live_bar(file: str) -> str:
+    """What a page that follows its file can do more: search, add, go back, write."""
+    return (
+        f'<div id="live"><p id="live-said" role="status">Following {text(file)}</p><div class="row">'
+        '<button type="button" class="plain main" data-do="best">Best from here</button>'
+        '<button type="button" class="plain" data-do="add">Add an array</button>'
+        '<button type="button" class="plain" data-do="remove" hidden>Remove it</button>'
+        '<button type="button" class="plain" data-do="reset" disabled>Back to the file</button>'
+        '<button type="button" class="plain" data-do="offer" disabled>Write to the spec…</button></div>'
+        '<pre id="mistakes" hidden></pre>'
+        '<dialog id="ask" aria-labelledby="ask-title"><h2 id="ask-title">Write these lines?</h2>'
+        '<pre id="ask-lines" tabindex="0"></pre><p class="note">Everything else in the file stays as it is, comments '
+        'too.</p><div class="row"><button type="button" class="plain main" data-do="write">Write</button>'
+        '<button type="button" class="plain" data-do="close">Leave it</button></div></dialog></div>'
     )

@@ -108,12 +108,18 @@ class _Writer:
             extras["state"] = prop.state
         if prop.outward is not None:
             extras["outward"] = prop.outward
-            extras["edge"] = [round(float(v), 4) for v in prop.points[np.argmin(prop.points @ np.array(prop.outward))]]
+            extras["edge"] = [
+                round(float(v), 4) for v in prop.points[np.argmin(prop.points @ np.array(prop.outward))]
+            ]
         if prop.only:
             extras["only"] = prop.only
         half = math.radians(turn_deg) / 2
         self.nodes.append({"mesh": mesh, "scale": [step, step, step]})
-        top: dict[str, Any] = {"name": f"{prop.layer}/{prop.id}", "children": [len(self.nodes) - 1], "extras": extras}
+        top: dict[str, Any] = {
+            "name": f"{prop.layer}/{prop.id}",
+            "children": [len(self.nodes) - 1],
+            "extras": extras,
+        }
         if any((x, y, z)):
             top["translation"] = [round(x, 5), round(z, 5), round(-y, 5)]
         if turn_deg:
@@ -190,7 +196,9 @@ class _Writer:
         return len(self.accessors) - 1
 
     def _material(self, prop: Prop) -> int:
-        linear = [round(c / 12.92 if c <= 0.04045 else ((c + 0.055) / 1.055) ** 2.4, 5) for c in rgb(prop.colour)]
+        linear = [
+            round(c / 12.92 if c <= 0.04045 else ((c + 0.055) / 1.055) ** 2.4, 5) for c in rgb(prop.colour)
+        ]
         material: dict[str, Any] = {
             "pbrMetallicRoughness": {"baseColorFactor": [*linear, prop.opacity], "metallicFactor": 0},
         }

@@ -123,12 +123,15 @@ addEventListener("beforeprint", () => {
 });
 
 /** Takes new facts in place of those the page came with (live), and a new GLB if the things changed. */
-async function renew(newFacts, { glb, html, explore } = {}) {
+async function renew(newFacts, { glb, html, explore, title } = {}) {
   today = facts = newFacts;
+  if (title) $("h1").textContent = title;
   for (const [id, text] of Object.entries(html ?? {})) $(`#${id}`).innerHTML = text;
   said.sentence = $("#sentence");
   said.as_designed = said.sentence.textContent;
   said.verdict = $("#verdict").dataset.verdict;
+  const from = $("#seen-from");
+  from.replaceChildren(from.options[0], ...facts.seen_from.map(({ name, title }) => new Option(title, name)));
   if (glb) await room?.fill(facts, glb);
   else room?.apply(facts);
   if (explore) explorer.load(explore);

@@ -1,0 +1,539 @@
+"""The page served on this machine only, following the spec file; what-ifs answered by the same Python code.
+
+Every change made on the page (an array dragged, raised, given another band, added) is reviewed by
+`scenes.review` and pushed back. Served on 127.0.0.1 and nowhere else, behind an unguessable address; Host
+and Origin are checked, so that no other page in the browser can reach it. The spec file is written only
+after it was asked for twice, with the changed lines shown.
+"""
+
+from __future__ import annotations
+
+import asyncio
+import json
+import math
+import secrets
+import socket
+import sys
+import threading
+import webbrowser
+from collections.abc import AsyncIterator, Awaitable, Callable
+from contextlib import asynccontextmanager
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+from typing import Any, TypeVar
+
+import shapely
+import uvicorn
+from starlette.applications import Starlette
+from starlette.requests import Request
+from starlette.responses import HTMLResponse, PlainTextResponse
+from starlette.routing import Route, WebSocketRoute
+from starlette.types import ASGIApp, Receive, Scope, Send
+from starlette.websockets import WebSocket, WebSocketDisconnect
+from watchfiles import awatch
+
+from scenes.building import build, require_places
+from scenes.dossier import Dossier
+from scenes.exploring import explore
+from scenes.hanging import height_span_m
+from scenes.numbers import rounded
+from scenes.reading import SpecMistakes
+from scenes.review import Review, review
+from scenes.scene import Array, Scene
+from scenes.spec import Spec, read_spec
+from scenes.words import length, listed
+from scenes.writing import NewPlace, appended, changes, check_again, keep, spliced
+from viz.page import assembled, cautions_told, made_by, packed, sections
+from viz.page.facts import facts, rings_over, what_is_so
+from viz.page.model import screen_glb
+
+LARGEST_MESSAGE = 16 * 1024
+"""Bytes of one message from the page; what it has to say is a few hundred."""
+MOST_PAGES = 8
+"""Pages served at once: tabs of one designer."""
+MOST_ARRAYS = 12
+"""Arrays on the page, the spec's and the added ones."""
+
+Message = dict[str, Any]
+Answer = TypeVar("Answer")
+
+
+class Refused(Exception):
+    """The page asked for something that cannot be done; the text says what and why."""
+
+
+@dataclass(frozen=True, eq=False)
+class Reading:
+    """A spec file as last read without mistakes."""
+
+    path: Path
+    spec: Spec
+    scene: Scene
+
+
+def read(path: Path) -> Reading:
+    """The spec file and its scene, every array placed. Raises SpecMistakes."""
+    spec = read_spec(path)
+    scene = build(spec)
+    require_places(spec, scene)
+    return Reading(path, spec, scene)
+
+
+@dataclass
+class Desk:
+    """One open page: the file as read, and the room as it stands on the page just now."""
+
+    reading: Reading
+    scene: Scene = field(init=False)
+    offered: str | None = None
+    """The text shown to the designer before it is written; None if none was."""
+
+    def __post_init__(self) -> None:
+        self.scene = self.reading.scene
+
+    def follow(self, reading: Reading) -> None:
+        """Take the file as it is now; what was tried on the page is put aside."""
+        self.reading, self.scene, self.offered = reading, reading.scene, None
+
+    def put(self, message: Message) -> None:
+        """Move an array on plan, up or down, or give it another band. Raises Refused."""
+        array = self._array(message)
+        changed: dict[str, Any] = {}
+        if "at_m" in message:
+            at = message["at_m"]
+            if not isinstance(at, list) or len(at) != 2:
+                raise Refused("at_m must be [x, y] in metres")
+            x, y = (_number(v, "at_m") for v in at)
+            if not shapely.Polygon(self.scene.room.outline_m).covers(shapely.Point(x, y)):
+                raise Refused("outside the room")
+            changed["at_m"] = (x, y)
+        if "height_m" in message and array.profile.mount == "pendant":
+            low, high = height_span_m(self.scene, array)
+            changed["height_m"] = min(max(_number(message["height_m"], "height_m"), low), high)
+        if "band" in message:
+            if message["band"] not in array.profile.bands:
+                raise Refused(f"the bands of {array.id} are {listed(list(array.profile.bands), 9)}")
+            changed["band_name"] = message["band"]
+        self._use(tuple(replace(a, **changed) if a.id == array.id else a for a in self.scene.arrays))
+
+    def add(self) -> str:
+        """Hang another array like the last one, beside the room's middle; the id it got."""
+        if len(self.scene.arrays) >= MOST_ARRAYS:
+            raise Refused(f"no more than {MOST_ARRAYS} arrays on the page")
+        taken = {a.id for a in self.scene.arrays} | {h.id for h in self.scene.heads}
+        id = next(name for k in range(1, 1000) if (name := f"A{k}") not in taken)
+        middle = shapely.Polygon(self.scene.room.outline_m).representative_point()
+        at = (round(middle.x, 2), round(middle.y, 2))
+        self._use((*self.scene.arrays, replace(self.scene.arrays[-1], id=id, at_m=at, given_as="height")))
+        return id
+
+    def remove(self, message: Message) -> None:
+        """Take away an array that was added on the page."""
+        array = self._array(message)
+        if array.id in {a.id for a in self.reading.scene.arrays}:
+            raise Refused(f"{array.id} is in the spec: take it out there")
+        self._use(tuple(a for a in self.scene.arrays if a.id != array.id))
+
+    def use_placed(self, placed: Scene) -> None:
+        """Take the arrays of a placed scene."""
+        self._use(placed.arrays)
+
+    def reset(self) -> None:
+        """Back to what the file says."""
+        self._use(self.reading.scene.arrays)
+
+    @property
+    def changed(self) -> bool:
+        """Whether the page shows anything else than the file."""
+        return self.scene.arrays != self.reading.scene.arrays
+
+    def text_to_write(self) -> str:
+        """The spec's text with the arrays as they stand on the page. Raises Refused, SpecMistakes."""
+        spec = self.reading.spec
+        places = {a.id: _place(a) for a in self.scene.arrays}
+        own = {id: place for id, place in places.items() if id in {a.id for a in spec.arrays}}
+        text = spliced(spec, own)
+        check_again(spec, text, own)
+        for array in self.scene.arrays:
+            if array.id not in own:
+                text = appended(spec, text, array.id, array.profile.name, places[array.id])
+        return text
+
+    def offer(self) -> str:
+        """The changed lines, to be shown before `write`."""
+        self.offered = self.text_to_write()
+        return changes(self.reading.spec, self.offered)
+
+    def write(self) -> None:
+        """Write what was offered. Raises Refused if nothing was, ValueError if the file changed since."""
+        source = self.reading.spec.source
+        if self.offered is None or source is None:
+            raise Refused("nothing was shown to be written; ask for the changed lines first")
+        keep(self.reading.path, self.offered, source.text)
+        self.offered = None
+
+    def _use(self, arrays: tuple[Array, ...]) -> None:
+        self.scene, self.offered = self.scene.with_arrays(arrays), None
+
+    def _array(self, message: Message) -> Array:
+        try:
+            return self.scene.array(message["array"])
+        except KeyError as unknown:
+            raise Refused(str(unknown)) from None
+
+
+def _number(value: Any, name: str) -> float:
+    if isinstance(value, bool) or not isinstance(value, int | float) or not math.isfinite(value):
+        raise Refused(f"{name} must be a number of metres")
+    return float(value)
+
+
+def _place(array: Array) -> NewPlace:
+    assert array.at_m is not None and array.band_name is not None
+    return NewPlace(
+        at_m=array.at_m,
+        height_m=None if array.profile.mount == "flush" else array.height_m,
+        band_name=array.band_name,
+    )
+
+
+# ---------------------------------------------------------------- what is sent
+
+
+def now(desk: Desk, seq: object = None) -> Message:
+    """The room as it stands: what changes with a what-if, reviewed."""
+    judged = review(desk.scene)
+    return {
+        "kind": "now",
+        "seq": seq,
+        "changed": desk.changed,
+        "facts": what_is_so(desk.scene, judged),
+        "html": sections(desk.scene, judged),
+    }
+
+
+def table(desk: Desk) -> Message:
+    """The slider's table for the room as it stands."""
+    exploration = explore(desk.scene, review(desk.scene))
+    over = {
+        array.id: rings_over(desk.scene, array, entry["heights_m"])
+        for array, entry in zip(desk.scene.arrays, exploration["arrays"], strict=True)
+    }
+    return {"kind": "table", "explore": exploration, "rings_over": over}
+
+
+def whole_room(scene: Scene, file: Scene) -> Message:
+    """Everything about a room: the picture, the numbers, the tables. Arrays that the file has not are `added`."""
+    from viz.handover import staged
+
+    dossier = Dossier(scene)
+    stage = staged(dossier)
+    told = facts(stage, dossier.exploration)
+    own = {array.id for array in file.arrays}
+    for array in told["arrays"]:
+        array["added"] = array["id"] not in own
+    return {
+        "kind": "room",
+        "title": scene.name,
+        "facts": told,
+        "html": sections(scene, dossier.review),
+        "explore": dossier.exploration,
+        "glb": packed(screen_glb(stage)),
+    }
+
+
+def said_of(placement: Any, units: str, judged: Review) -> str:
+    """What the search found, in a sentence."""
+    if placement.outcome == "none allowed":
+        return "No position is allowed here: every one breaks a rule of the room or of the ceiling."
+    if placement.conflict is not None:
+        return f"{placement.conflict.because} The least bad place is shown."
+    least = length(judged.margin_m, units)
+    if placement.outcome == "certified":
+        return f"Proven: the best allowed place by this aim. Least margin {least}. {placement.note}".strip()
+    return f"The best place found, not proven to be the best. Least margin {least}. {placement.note}".strip()
+
+
+# ---------------------------------------------------------------- the server
+
+
+class Guard:
+    """Lets through only requests that are for this server by name and come from its own page."""
+
+    def __init__(self, app: ASGIApp, port: int) -> None:
+        self.app = app
+        self.hosts = {f"127.0.0.1:{port}", f"localhost:{port}"}
+        self.origins = {f"http://{host}" for host in self.hosts}
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        if scope["type"] not in ("http", "websocket"):
+            await self.app(scope, receive, send)
+            return
+        headers = [(name.decode("latin-1"), value.decode("latin-1")) for name, value in scope["headers"]]
+        hosts = [value for name, value in headers if name == "host"]
+        origins = [value for name, value in headers if name == "origin"]
+        right = (
+            len(hosts) == 1 and hosts[0] in self.hosts and all(origin in self.origins for origin in origins)
+        )
+        # a browser always says where a websocket comes from
+        if scope["type"] == "websocket":
+            right = right and len(origins) == 1
+        if right:
+            await self.app(scope, receive, send)
+        elif scope["type"] == "websocket":
+            await send({"type": "websocket.close", "code": 1008})
+        else:
+            await PlainTextResponse("Not from here.\n", 403)(scope, receive, send)
+
+
+class Server:
+    """The open pages and the file they follow."""
+
+    def __init__(self, path: Path, port: int, token: str) -> None:
+        self.path, self.port, self.token = path, port, token
+        self.reading = read(path)
+        self.mistakes: str | None = None
+        self.pages: dict[WebSocket, Desk] = {}
+        self.stop = asyncio.Event()
+
+    def app(self) -> ASGIApp:
+        """The application: the page, and the line it talks over, both behind the token."""
+        routes = [
+            Route(f"/{self.token}/", self.page),
+            WebSocketRoute(f"/{self.token}/talk", self.talk),
+        ]
+        return Guard(Starlette(routes=routes, lifespan=self.lifespan), self.port)
+
+    @asynccontextmanager
+    async def lifespan(self, app: Starlette) -> AsyncIterator[None]:
+        """Follow the file as long as the server runs."""
+        following = asyncio.create_task(self.follow())
+        yield
+        self.stop.set()
+        following.cancel()
+
+    async def page(self, request: Request) -> HTMLResponse:
+        """The page of the room as the file has it."""
+        scene = self.reading.scene
+        html = await aside(lambda: live_page(scene, self.port, self.path.name))
+        headers = {
+            "cache-control": "no-store",
+            "x-frame-options": "DENY",
+            "x-content-type-options": "nosniff",
+            "referrer-policy": "no-referrer",
+            "cross-origin-opener-policy": "same-origin",
+            "cross-origin-resource-policy": "same-origin",
+        }
+        return HTMLResponse(html, headers=headers)
+
+    async def talk(self, socket: WebSocket) -> None:
+        """Answer one page until it goes away; a message that cannot be understood is refused, no more."""
+        if len(self.pages) >= MOST_PAGES:
+            await socket.close(1013)
+            return
+        await socket.accept()
+        desk = self.pages[socket] = Desk(self.reading)
+        searches: set[asyncio.Task[None]] = set()
+        try:
+            if self.mistakes:
+                await tell(socket, {"kind": "mistakes", "text": self.mistakes})
+            while True:
+                raw = await socket.receive_text()
+                try:
+                    message = json.loads(raw)
+                    if not isinstance(message, dict):
+                        raise Refused("a message is an object")
+                    if message.get("kind") == "best":
+                        if searches:
+                            raise Refused("the search is still running")
+                        task = asyncio.create_task(self.search(socket, desk))
+                        searches.add(task)
+                        task.add_done_callback(searches.discard)
+                        continue
+                    answer = await self.answer(desk, message)
+                except (Refused, SpecMistakes, ValueError, KeyError, TypeError, RecursionError) as reason:
+                    answer = {"kind": "refused", "why": str(reason) or type(reason).__name__}
+                await tell(socket, answer)
+        except (WebSocketDisconnect, RuntimeError):
+            pass
+        finally:
+            self.pages.pop(socket, None)
+            for task in searches:
+                task.cancel()
+
+    async def answer(self, desk: Desk, message: Message) -> Message:
+        """What a message is answered with. Raises Refused and what reading and writing raise."""
+        kind = message.get("kind")
+        if kind == "put":
+            desk.put(message)
+            return now(desk, message.get("seq"))
+        if kind == "table":
+            return await aside(lambda: table(desk))
+        if kind in ("add", "remove", "reset"):
+            if kind == "add":
+                desk.add()
+            elif kind == "remove":
+                desk.remove(message)
+            else:
+                desk.reset()
+            return {
+                **await aside(lambda: whole_room(desk.scene, desk.reading.scene)),
+                "changed": desk.changed,
+            }
+        if kind == "offer":
+            return {"kind": "offer", "file": self.path.name, "lines": desk.offer()}
+        if kind == "write":
+            desk.write()
+            return {"kind": "written", "file": self.path.name}
+        raise Refused("unknown kind of message")
+
+    async def search(self, socket: WebSocket, desk: Desk) -> None:
+        """The certified search from the room as it stands; the page is told what was found and shows it."""
+        from scenes.placing import place_scene
+
+        before = desk.scene
+        try:
+            placement = await aside(lambda: place_scene(before))
+            if desk.scene is not before:
+                raise Refused("the room changed during the search; ask again")
+            if placement.outcome != "none allowed":
+                desk.use_placed(placement.scene)
+            said = said_of(placement, before.units, await aside(lambda: review(desk.scene)))
+            await tell(
+                socket,
+                {
+                    **await aside(lambda: whole_room(desk.scene, desk.reading.scene)),
+                    "changed": desk.changed,
+                    "said": said,
+                },
+            )
+        except (Refused, ValueError) as reason:
+            await tell(socket, {"kind": "refused", "why": str(reason)})
+        except (WebSocketDisconnect, RuntimeError):
+            pass
+
+    async def follow(self) -> None:
+        """Read the file again whenever it or its profiles change, and push the room to every page."""
+        folder = self.path.resolve().parent
+        async for found in awatch(folder, recursive=False, stop_event=self.stop, debounce=60, step=20):
+            source = self.reading.spec.source
+            names = {self.path.name}
+            if source is not None and source.library:
+                names.add(Path(source.library).name)
+            if not names & {Path(name).name for _, name in found}:
+                continue
+            try:
+                self.reading = await aside(lambda: read(self.path))
+                self.mistakes = None
+                room = await aside(lambda: whole_room(self.reading.scene, self.reading.scene))
+                message = {**room, "changed": False, "said": f"{self.path.name} was read again."}
+                for desk in self.pages.values():
+                    desk.follow(self.reading)
+            except (SpecMistakes, ValueError, OSError) as mistakes:
+                self.mistakes = str(mistakes)
+                message = {"kind": "mistakes", "text": self.mistakes}
+            for page in list(self.pages):
+                await tell(page, message)
+
+
+def live_page(scene: Scene, port: int, file: str) -> str:
+    """The page with its live part, allowed to talk to this server and to nobody else."""
+    from viz.handover import staged
+
+    dossier = Dossier(scene)
+    return assembled(
+        staged(dossier),
+        dossier.exploration,
+        cautions=cautions_told(scene),
+        made_by=made_by(scene, None),
+        live=file,
+        connect=f"ws://127.0.0.1:{port} ws://localhost:{port}",
+    )
+
+
+async def tell(socket: WebSocket, message: Message) -> None:
+    """Send a message to a page; one that has gone away is no trouble."""
+    try:
+        await socket.send_text(json.dumps(rounded(message), ensure_ascii=False, separators=(",", ":")))
+    except (WebSocketDisconnect, RuntimeError):
+        pass
+
+
+def aside(work: Callable[[], Answer]) -> Awaitable[Answer]:
+    """The result of `work`, done in a thread of its own that does not keep the program from ending."""
+    loop = asyncio.get_running_loop()
+    future: asyncio.Future[Answer] = loop.create_future()
+
+    def settle(set_it: Callable[[Any], None], value: object) -> None:
+        if not future.done():
+            set_it(value)
+
+    def run() -> None:
+        try:
+            settled: tuple[Callable[[Any], None], object] = (future.set_result, work())
+        except BaseException as reason:
+            settled = (future.set_exception, reason)
+        try:
+            loop.call_soon_threadsafe(settle, *settled)
+        except RuntimeError:
+            pass  # the server has stopped meanwhile
+
+    threading.Thread(target=run, daemon=True).start()
+    return future
+
+
+def serve(
+    spec_path: str | Path,
+    port: int = 0,
+    open_browser: bool = True,
+    *,
+    token: str | None = None,
+    ready: Callable[[str], None] | None = None,
+) -> None:
+    """Serve the page of a spec on 127.0.0.1 until Ctrl-C. Raises SpecMistakes, OSError if the port is taken.
+
+    `port` 0 takes a free one. The address, with its token, is printed and opened in the browser; `ready`
+    is called with it once it can be opened.
+    """
+    listening = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
+    listening.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+    listening.bind(("127.0.0.1", port))
+    bound = listening.getsockname()[1]
+    token = token or secrets.token_urlsafe(24)
+    address = f"http://127.0.0.1:{bound}/{token}/"
+    server = Server(Path(spec_path), bound, token)
+
+    def started() -> None:
+        print(f"{server.path.name} at {address}\nCtrl-C ends it.", file=sys.stderr)
+        if open_browser:
+            webbrowser.open(address)
+        if ready:
+            ready(address)
+
+    config = uvicorn.Config(
+        server.app(),
+        log_level="warning",
+        access_log=False,
+        server_header=False,
+        ws="websockets-sansio",
+        ws_max_size=LARGEST_MESSAGE,
+        timeout_graceful_shutdown=1,
+    )
+    running = _Uvicorn(config, started)
+    try:
+        running.run(sockets=[listening])
+    except KeyboardInterrupt:
+        pass
+    finally:
+        listening.close()
+        print("Stopped.", file=sys.stderr)
+
+
+class _Uvicorn(uvicorn.Server):
+    def __init__(self, config: uvicorn.Config, started: Callable[[], None]) -> None:
+        super().__init__(config)
+        self.when_started = started
+
+    async def startup(self, sockets: list[socket.socket] | None = None) -> None:
+        await super().startup(sockets=sockets)
+        self.when_started()
