@@ -17,7 +17,16 @@ from typing import Any, Literal
 import numpy as np
 
 from geometry.arrangement import Arrangement, Kit, Thoroughness, arrange
-from geometry.band import ON_EDGE_M, Band
+from geometry.band import (
+    ON_EDGE_M,
+    Band,
+    Floats,
+    depression_deg,
+    edges,
+    pair_slack,
+    range_and_drop,
+    slant_m,
+)
 from geometry.coverage import Coverage, Heads, cover
 from geometry.placement import (
     ENOUGH_M,
@@ -41,7 +50,7 @@ from geometry.tolerance import RoomToMove, left_after_tilt_m, room_to_move
 from scenes.hanging import height_span_m
 from scenes.rules import constraints_for
 from scenes.scene import Array, Scene
-from scenes.words import length, listed
+from scenes.words import length, listed, shortfall, whole_down
 
 Held = Literal["at", "height", "band"]
 HOLDS: tuple[Held, ...] = ("at", "height", "band")
@@ -429,7 +438,7 @@ def _place_several(
             tuple(scene.heads[i].id for i in found.unreached),
             len(found.unreached) == 1,
             note or f"{len(arrays)} arrays cannot cover everybody together, wherever they hang",
-            (_one_more(heads, kits[:1], len(arrays) + 1),),
+            (_one_more(heads, kits[:1], len(arrays) + 1, scene.units),),
         )
     return _placement(
         placed,
@@ -700,7 +709,7 @@ def _conflict(
             (),
             False,
             f"no position is allowed: {listed(culprits)} leave none",
-            tuple(_rules_apart(heads, bands, box, constraints)),
+            tuple(_rules_apart(heads, bands, box, constraints, scene.units)),
         )
     found = smallest_conflict(heads, bands, box, constraints)
     if found is None:
@@ -747,15 +756,16 @@ def _because(
         margin = float(judged.margin_m[0, i])
         if margin >= 0:
             continue
-        depression, slant = float(judged.depression_deg[0, i]), float(judged.slant_m[0, i])
-        reason = int(judged.reason[0, i])
-        said = {
-            0: f"too near ({length(slant, units)}, reach from {length(band.near_m, units)})",
-            1: f"too far ({length(slant, units)}, reach to {length(band.far_m, units)})",
-            2: f"too shallow ({depression:.1f}°, band from {band.low_deg:g}°)",
-            3: f"too steep ({depression:.1f}°, band to {band.high_deg:g}°)",
-            -1: f"inside by less than it sways ({length(margin, units)} short)",
-        }[reason]
+        depression, slant, edge = _worst_end(band, np.array(best.at_m), some, i)
+        said, figure, allowed = {
+            0: ("too near", length(slant, units), f"reach from {length(band.near_m, units)}"),
+            1: ("too far", length(slant, units), f"reach to {length(band.far_m, units)}"),
+            2: ("too shallow", f"{depression:.1f}°", f"band from {band.low_deg:g}°"),
+            3: ("too steep", f"{depression:.1f}°", f"band to {band.high_deg:g}°"),
+        }[edge]
+        if judged.slack_m[0, i] >= -ON_EDGE_M:
+            said, allowed = f"{said} once it sways", f"{allowed}, {shortfall(-margin, units)} short"
+        said = f"{said} ({figure}, {allowed})"
         told.append(f"{id} is {said}")
     x, y, z = best.at_m
     alone = "cannot be served anywhere allowed" if len(ids) == 1 else "cannot be served together"
@@ -764,6 +774,15 @@ def _because(
         f"{length(x, units)} / {length(y, units)} at {length(z, units)} in band {names[best.band]}, "
         f"{'; '.join(told)}"
     )
+
+
+def _worst_end(band: Band, at: Floats, heads: Heads, head: int) -> tuple[float, float, int]:
+    """Depression and slant of the end of a head's mouths (or path) that is worst off, and which edge is nearest."""
+    points, _, whose = heads.ends()
+    own = points[whose == head]
+    worst = own[np.argmin(pair_slack(band, at, own)[:, 0])]
+    edge = int(np.argmin(edges(band, *range_and_drop(at, worst))))
+    return float(depression_deg(at, worst)), float(slant_m(at, worst)), edge
 
 
 def _remedies(
@@ -787,7 +806,7 @@ def _remedies(
             better = _best_margin(heads, all_bands, freed, constraints)
             which = f" (band {names[spot.band]})" if name == "band" else ""
             said = f"not holding the {'place' if name == 'at' else name}{which} covers everybody"
-            tried.append(Remedy(f"free {name}", True, better, f"{said}, margin {_short(better, units)}"))
+            tried.append(Remedy(f"free {name}", True, better, f"{said}, margin {whole_down(better, units)}"))
         else:
             tried.append(
                 Remedy(f"free {name}", False, None, f"not holding the {name} alone does not cover everybody")
@@ -796,7 +815,9 @@ def _remedies(
         tried.append(Remedy("another band", False, None, "no band of the profile covers everybody"))
     tried.append(_another_ceiling(scene, array, held, heads, bands))
     tried.append(
-        _one_more(heads, [Kit(tuple(bands_of(array)[1]), search_box(scene, array), tuple(constraints))], 2)
+        _one_more(
+            heads, [Kit(tuple(bands_of(array)[1]), search_box(scene, array), tuple(constraints))], 2, units
+        )
     )
     if heads.sway_m.max() > 0:
         still = replace(heads, sway_m=np.zeros_like(heads.sway_m))
@@ -808,7 +829,7 @@ def _remedies(
                     "no sway",
                     True,
                     slack,
-                    f"without any sway everybody is inside, by {_short(slack, units)} at least: marginal, not covered",
+                    f"without any sway everybody is inside by {whole_down(slack, units)}: marginal, not covered",
                 )
             )
         else:
@@ -818,7 +839,9 @@ def _remedies(
         tried.append(Remedy("reach", False, None, "no reach, however long, covers everybody here"))
     else:
         tried.append(
-            Remedy("reach", True, 0.0, f"a reach of {length(needed, units)} would cover everybody from here")
+            Remedy(
+                "reach", True, 0.0, f"a reach of {_at_least(needed, units)} would cover everybody from here"
+            )
         )
     return tried
 
@@ -830,8 +853,10 @@ def _best_margin(
     return math.nan if found.place is None else found.place.margin_m
 
 
-def _short(metres: float, units: str) -> str:
-    return length(metres, units)
+def _at_least(metres: float, units: str) -> str:
+    """A length that is needed, rounded up to what is shown, so that what is told is always enough."""
+    step = 0.003175 if units in ("ft", "in") else 0.01
+    return length(math.ceil(metres / step - 1e-9) * step, units)
 
 
 def _another_ceiling(
@@ -879,12 +904,12 @@ def _another_ceiling(
                 "another ceiling",
                 True,
                 spot.margin_m,
-                f"a ceiling at {length(ceiling_m, scene.units)} would do{where} (overhead devices not looked at)",
+                f"a ceiling at {_at_least(ceiling_m, scene.units)} would do{where} (overhead devices not looked at)",
             )
     return Remedy("another ceiling", False, None, f"no ceiling up to {length(most, scene.units)} would do")
 
 
-def _one_more(heads: Heads, kits: Sequence[Kit], count: int) -> Remedy:
+def _one_more(heads: Heads, kits: Sequence[Kit], count: int, units: str) -> Remedy:
     """Whether `count` arrays of the first kit cover everybody."""
     # whether it works is asked here, not the last millimetre of how well
     rough = Thoroughness(work=20, gap_m=0.02)
@@ -895,13 +920,13 @@ def _one_more(heads: Heads, kits: Sequence[Kit], count: int) -> Remedy:
             said,
             True,
             found.best_margin_m,
-            f"{count} arrays cover everybody, with a margin of {found.best_margin_m:.3f} m or more",
+            f"{count} arrays cover everybody, with a margin of {whole_down(found.best_margin_m, units)} or more",
         )
     return Remedy(said, False, None, f"{count} arrays do not cover everybody either")
 
 
 def _rules_apart(
-    heads: Heads, bands: Sequence[Band], box: SearchBox, constraints: Sequence[Constraint]
+    heads: Heads, bands: Sequence[Band], box: SearchBox, constraints: Sequence[Constraint], units: str
 ) -> list[Remedy]:
     """Each rule left out in turn: whether there is a position then, and with what margin."""
     tried = []
@@ -910,12 +935,17 @@ def _rules_apart(
         found = search(heads, bands, box, others)
         if found.place is not None:
             margin = found.place.margin_m
+            said = (
+                f"with a margin of {whole_down(margin, units)}"
+                if margin >= 0
+                else f"{shortfall(-margin, units)} short of covering everybody"
+            )
             tried.append(
                 Remedy(
                     f"without {constraint.name}",
                     margin >= 0,
                     margin,
-                    f"without {constraint.name} there is a position, margin {margin:.3f} m",
+                    f"without {constraint.name} there is a position, {said}",
                 )
             )
     if not tried:
