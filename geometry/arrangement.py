@@ -17,7 +17,7 @@ from __future__ import annotations
 
 import math
 import time
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Literal
 
@@ -147,6 +147,7 @@ def arrange(
     aim: Aim = "near",
     enough_m: float = ENOUGH_M,
     effort: Thoroughness | None = None,
+    progress: Callable[[str, int], None] | None = None,
 ) -> Arrangement:
     """Arrays for these heads: the fewest that cover everybody, or the given number with the largest margin.
 
@@ -154,7 +155,8 @@ def arrange(
     over_limit is set and stands is empty), a number is kept, None takes what the kits say. With one
     kit and a number its own count gives way. Heads that no array can cover are left out of the count
     and told in `unreached`. With aim `near` each array, once its heads are known, comes as close to
-    them as a margin of `enough_m` allows; the bound is always that of the margin.
+    them as a margin of `enough_m` allows; the bound is always that of the margin. `progress` is told at
+    each round of proof what is asked ("count" or "margin") and the round's number.
     """
     began = time.perf_counter()
     if not len(heads) or not kits:
@@ -171,7 +173,7 @@ def arrange(
             raise ValueError("arrange without a count needs the count of every kit")
         count = sum(kit.count or 0 for kit in kits)
     question = _Question(heads, kits)
-    proof = _Proof(question, effort)
+    proof = _Proof(question, effort, progress)
     groups: list[_Group] | None = None
     unreached: list[int] = []
     at_least, proven = 0, True
@@ -182,7 +184,7 @@ def arrange(
         unreached = proof.unreached()
         if unreached and len(unreached) < len(heads):
             question = _Question(heads.take(np.setdiff1d(np.arange(len(heads)), unreached)), kits)
-            proof = _Proof(question, effort)
+            proof = _Proof(question, effort, progress)
         if len(unreached) < len(heads):
             groups, at_least, proven = proof.fewest(limit)
             over = groups is None
@@ -420,9 +422,15 @@ _Group = tuple[int, Indices]
 class _Proof:
     """Cells with what they can serve at most, and conflicts: the state of a proof (mutable, used once)."""
 
-    def __init__(self, question: _Question, effort: Thoroughness) -> None:
+    def __init__(
+        self,
+        question: _Question,
+        effort: Thoroughness,
+        progress: Callable[[str, int], None] | None = None,
+    ) -> None:
         self.question = question
         self.effort = effort
+        self.progress = progress
         self.rounds = 0
         self.conflicts: list[tuple[float, int, Indices]] = []
         self.limits = [kit.count for kit in question.kits]
@@ -474,6 +482,11 @@ class _Proof:
         kit_of = np.concatenate([np.full(len(found), k) for k, found in reached])
         none = np.full(len(sets), -1)
         return all_cells, np.concatenate(most), np.concatenate(kits), _Sets(0.0, sets, kit_of, none)
+
+    def _next_round(self, question: str) -> None:
+        self.rounds += 1
+        if self.progress is not None:
+            self.progress(question, self.rounds)
 
     # -- sets, and the conflicts taken out of them
 
@@ -630,7 +643,7 @@ class _Proof:
         at_least = 0
         spent = 0.0
         while spent <= self.effort.work:
-            self.rounds += 1
+            self._next_round("count")
             spent += _work(sets)
             tried, least = self.cover(sets)
             if least == math.inf or least > limit:
@@ -673,7 +686,7 @@ class _Proof:
             spent += _work(sets)
             if spent > self.effort.work:
                 break
-            self.rounds += 1
+            self._next_round("margin")
             tried, least = self.cover(sets, count)
             if least > count:
                 return best, w

@@ -268,6 +268,22 @@ def test_without_effort_the_bound_still_holds():
     assert lazy.gap_m > keen.gap_m
 
 
+def test_progress_is_told_round_by_round():
+    told = []
+    answer = arrange(
+        two_tables(), [KIT], count="fewest", progress=lambda what, number: told.append((what, number))
+    )
+    assert [number for _, number in told] == list(range(1, answer.rounds + 1))
+    assert told[0][0] == "count"
+    assert told[-1][0] == "margin"
+
+
+def test_the_same_room_gives_the_same_answer():
+    first, second = (arrange(two_tables(), [KIT], count=2) for _ in range(2))
+    assert first.stands == second.stands
+    assert first.bound_m == second.bound_m
+
+
 def test_mistakes_are_told():
     heads = two_tables()
     with pytest.raises(ValueError, match="1 or more"):
