@@ -23,10 +23,15 @@ from viz.sheets.lettering import plain
 
 if TYPE_CHECKING:
     from scenes.dossier import Dossier
+    from scenes.hanging import BandHeights
 
 TEXT_MM = {"A4": (210.0, 297.0), "A3": (210.0, 297.0), "Letter": (215.9, 279.4), "Tabloid": (215.9, 279.4)}
 """The page the text is set on beside each paper of the sheets."""
-AIM_WORDS = {"near": "nearest to the talkers", "tolerance": "largest tolerance", "centre": "middle of the band"}
+AIM_WORDS = {
+    "near": "nearest to the talkers",
+    "tolerance": "largest tolerance",
+    "centre": "middle of the band",
+}
 WAYS = {"+x": "along +x", "-x": "along −x", "+y": "along +y", "-y": "along −y", "up": "up", "down": "down"}
 AGREE = (
     ("Fire", ("sprinklers", "detectors", "fire-rated")),
@@ -92,10 +97,14 @@ def report_data(
             "left": " · ".join(plain(part) for part in (scene.name, scene.project) if part),
             "right": plain(document.number or ""),
             "foot": " · ".join(
-                part for part in (f"Revision {plain(document.revision)}" if document.revision else "", day) if part
+                part
+                for part in (f"Revision {plain(document.revision)}" if document.revision else "", day)
+                if part
             ),
         },
-        "cover": _cover(dossier, pictures, day, purpose or document.purpose or PURPOSE, (width, height * 0.46 - 8)),
+        "cover": _cover(
+            dossier, pictures, day, purpose or document.purpose or PURPOSE, (width, height * 0.46 - 8)
+        ),
         "glance": _glance(dossier, width - 36),
         "agree": _agree(dossier),
         "placement": _placement(dossier),
@@ -131,7 +140,9 @@ def _cover(
     name = "corner" if "corner" in pictures else next(iter(pictures), None)
     picture = drawing = None
     if name is not None:
-        picture = picture_svg(pictures[name], f"{plain(scene.name)} from the {plain(name)}, with array, band and talkers")
+        picture = picture_svg(
+            pictures[name], f"{plain(scene.name)} from the {plain(name)}, with array, band and talkers"
+        )
     else:
         drawing = _drawing(dossier, "plan", (room_mm[0] - 36, room_mm[1] - 10), bare=True)["drawing"]
     facts = [
@@ -157,13 +168,16 @@ def _drawing(
     dossier: Dossier, kind: Any, room_mm: tuple[float, float], number: int = 0, *, bare: bool = False
 ) -> dict[str, Any]:
     made = figure(dossier, kind, room_mm=room_mm, number=number, bare=bare)
-    return {"drawing": render.page_data(made.drawn, title=made.about, about=made.about), "scale": made.scale_text}
+    return {
+        "drawing": render.page_data(made.drawn, title=made.about, about=made.about),
+        "scale": made.scale_text,
+    }
 
 
 def _glance(dossier: Dossier, wide_mm: float) -> dict[str, Any]:
     scene, review = dossier.scene, dossier.review
     units = scene.units
-    counts = {state: len(review.heads_in(state)) for state in ("covered", "marginal", "missed")}  # type: ignore[arg-type]
+    counts = {state: len(review.heads_in(state)) for state in ("covered", "marginal", "missed")}
     plan = _drawing(dossier, "plan", (wide_mm, 112.0), bare=True)
     short, unjudged = len(review.short), sum(c.state == "unjudged" for c in review.clearances)
     feet = units in ("ft", "in")
@@ -172,7 +186,7 @@ def _glance(dossier: Dossier, wide_mm: float) -> dict[str, Any]:
     tiles = [
         (f"{counts['covered']} of {len(review.heads)}", "talkers covered"
          + "".join(f", {counts[state]} {state}" for state in ("marginal", "missed") if counts[state])),
-        (whole_down(review.tolerance_m, units), "it may be off in any direction" if one else "any may be off in any direction"),
+        (whole_down(review.tolerance_m, units), f"{'it' if one else 'any'} may be off in any direction"),
         (length(dossier.schedule[0].underside_m, units), "underside above floor") if one
         else (str(len(dossier.schedule)), "arrays"),
         (f"{short} of {len(review.clearances)}", "clearances short" + (f", {unjudged} unjudged" if unjudged else "")),
@@ -185,7 +199,8 @@ def _glance(dossier: Dossier, wide_mm: float) -> dict[str, Any]:
             [
                 schedule.tag,
                 schedule.profile,
-                f"{length(schedule.x_m, units)} from {schedule.x_from}, {length(schedule.y_m, units)} from {schedule.y_from}",
+                f"{length(schedule.x_m, units)} from {schedule.x_from}, "
+                f"{length(schedule.y_m, units)} from {schedule.y_from}",
                 length(schedule.underside_m, units),
                 length(schedule.drop_m, units),
                 f"{schedule.band}, {schedule.low_deg:g}° to {schedule.high_deg:g}°",
@@ -195,8 +210,8 @@ def _glance(dossier: Dossier, wide_mm: float) -> dict[str, Any]:
         )
     return {
         "drawing": plan["drawing"],
-        "caption": f"Plan, {plan['scale']}, of a room of {area} under {length(scene.room.ceiling_m, units)}. Dot: covered, "
-        "ring: marginal, cross: missed. Shaded: the band at seated mouths.",
+        "caption": f"Plan, {plan['scale']}, of a room of {area} under {length(scene.room.ceiling_m, units)}. "
+        "Dot: covered, ring: marginal, cross: missed. Shaded: the band at seated mouths.",
         "tiles": tiles,
         "columns": ["auto", "auto", "1fr", "auto", "auto", "auto", "auto", "auto"],
         "head": ["Array", "Profile", "Hang point", "Underside", "Drop", "Band", "Covers", "May be off by"],
@@ -210,7 +225,9 @@ def _agree(dossier: Dossier) -> list[tuple[str, str]]:
     for who, ids in AGREE:
         titles = [here[id].title for id in ids if id in here]
         if titles:
-            told.append((who, "; ".join([titles[0], *(title[0].lower() + title[1:] for title in titles[1:])])))
+            told.append(
+                (who, "; ".join([titles[0], *(title[0].lower() + title[1:] for title in titles[1:])]))
+            )
     return told
 
 
@@ -259,7 +276,10 @@ def _placement(dossier: Dossier) -> dict[str, Any]:
         [
             "as drawn here",
             whole_down(review.tolerance_m, units),
-            _or_dash(max((a.worst_slant_m for a in review.arrays if a.worst_slant_m is not None), default=None), units),
+            _or_dash(
+                max((a.worst_slant_m for a in review.arrays if a.worst_slant_m is not None), default=None),
+                units,
+            ),
             _mean(review.arrays, "mean_off_centre_deg"),
             _mean(review.arrays, "rms_off_centre_deg", plain_number=True),
             ", ".join(str(array.band_name) for array in review.arrays),
@@ -275,7 +295,9 @@ def _placement(dossier: Dossier) -> dict[str, Any]:
                 "–" if row.mean_off_centre_deg is None else signed(row.mean_off_centre_deg),
                 "–" if row.rms_off_centre_deg is None else f"{row.rms_off_centre_deg:.1f}°",
                 ", ".join(place[2] for place in row.places) or "–",
-                {"certified": "proven", "unresolved": "not proven", "none allowed": "none allowed"}[row.outcome],
+                {"certified": "proven", "unresolved": "not proven", "none allowed": "none allowed"}[
+                    row.outcome
+                ],
             ]
         )
     rooms = []
@@ -307,10 +329,18 @@ def _placement(dossier: Dossier) -> dict[str, Any]:
     return {
         "text": text,
         "aims": {
-            "head": ["Aim", "May be off by", "Farthest talker", "Mean off-centre", "RMS off-centre", "Band", "Bound"],
+            "head": [
+                "Aim",
+                "May be off by",
+                "Farthest talker",
+                "Mean off-centre",
+                "RMS off-centre",
+                "Band",
+                "Bound",
+            ],
             "rows": rows,
-            "note": "Off-centre: depression less the middle of the band. Each aim is searched over all allowed positions, "
-            "heights and bands; proven: nothing allowed does better by more than a millimetre or its like in degrees.",
+            "note": "Off-centre: depression less the middle of the band. Each aim is searched over all allowed "
+            "positions, heights and bands; proven: nothing allowed does better by more than the search's gap.",
         },
         "rooms": rooms,
         "conflict": conflict,
@@ -347,7 +377,7 @@ def _talkers(dossier: Dossier) -> dict[str, Any]:
     rows = []
     for head in review.heads:
         low, high = head.mouth_range_m
-        note = head.reason or ""
+        note: str = head.reason or ""
         if head.sight == "blocked":
             note = f"{note}; " if note else ""
             note += f"sight blocked by {head.blocked_by}"
@@ -375,8 +405,8 @@ def _talkers(dossier: Dossier) -> dict[str, Any]:
         if acoustics.reverberation_s is not None:
             given.append(f"{acoustics.reverberation_s:g} s of reverberation")
         levels = {
-            "text": f"An estimate for {listed(given)}, from the inverse-square law and statistical acoustics; no promise "
-            "of what is heard.",
+            "text": f"An estimate for {listed(given)}, from the inverse-square law and statistical acoustics; "
+            "no promise of what is heard.",
             "head": ["Talker", "Array", "Level, dB(A)", "Over noise, dB", "Direct to reverberant, dB"],
             "rows": [
                 [
@@ -390,9 +420,19 @@ def _talkers(dossier: Dossier) -> dict[str, Any]:
             ],
         }
     return {
-        "text": "Depression, slant and off-centre are for the middle of the mouth's range; margin and state for all of it, "
-        "leaning included. Margin: how far the array or the mouth may move before the talker is lost.",
-        "head": ["Talker", "Posture", "Mouth", "Array", "Depression", "Slant", "Off-centre", "Margin", "State"],
+        "text": "Depression, slant and off-centre are for the middle of the mouth's range; margin and state for "
+        "all of it, leaning included. Margin: how far the array or the mouth may move before the talker is lost.",
+        "head": [
+            "Talker",
+            "Posture",
+            "Mouth",
+            "Array",
+            "Depression",
+            "Slant",
+            "Off-centre",
+            "Margin",
+            "State",
+        ],
         "rows": rows,
         "levels": levels,
     }
@@ -419,8 +459,8 @@ def _heights(dossier: Dossier, wide_mm: float) -> dict[str, Any]:
         if array.mean_off_centre_deg is None:
             continue
         sentence = (
-            f"{array.id}: seen from its acoustic centre its talkers lie {signed(array.mean_off_centre_deg)} from the middle "
-            f"of the band on average."
+            f"{array.id}: seen from its acoustic centre its talkers lie "
+            f"{signed(array.mean_off_centre_deg)} from the middle of the band on average."
         )
         if array.covered_interval_m is not None:
             low, high = array.covered_interval_m
@@ -435,45 +475,51 @@ def _heights(dossier: Dossier, wide_mm: float) -> dict[str, Any]:
         f"{length(practice['mean_slant_m'], units)} on average."
     )
     drawings, rows = [], []
-    number = 0
-    for row in dossier.heights:
+    for number, row in enumerate(dossier.heights):
         one = _drawing(dossier, "heights", (wide_mm, 118.0), number)
-        number += 1
         drawings.append(
             {
                 "drawing": one["drawing"],
-                "caption": f"Heights and bands of {row.id}, {one['scale']}: every talker at the true range from the array's "
-                "axis. Full bar: heights that cover all it serves; open bar: reach all while upright.",
+                "caption": f"Heights and bands of {row.id}, {one['scale']}: every talker at the true range "
+                "from the array's axis. Full bar: heights that cover all it serves; open bar: reach all while upright.",
             }
         )
         for band in row.bands:
-            low, high = band.limited_by
             rows.append(
                 [
                     row.id,
-                    f"{band.name}, {band.low_deg:g}° to {band.high_deg:g}°" + (" *" if band.name == row.today_band else ""),
+                    f"{band.name}, {band.low_deg:g}° to {band.high_deg:g}°"
+                    + (" *" if band.name == row.today_band else ""),
                     "none" if band.covered_interval_m is None else _between(band.covered_interval_m, units),
                     "–" if band.best_m is None else length(band.best_m, units),
                     "–" if band.best_margin_m is None else _centimetres(band.best_margin_m, units),
                     "–" if band.mean_off_centre_deg is None else signed(band.mean_off_centre_deg),
-                    (
-                        f"{listed(band.conflict)} {'disagree' if len(band.conflict) > 1 else 'cannot be reached'}"
-                        if band.conflict and band.covered_interval_m is None
-                        else "; ".join(
-                            part
-                            for part in (f"{low} from below" if low else "", f"{high} from above" if high else "")
-                            if part
-                        )
-                        or "–"
-                    ),
+                    _limits(band),
                 ]
             )
     return {
         "text": text,
         "drawings": drawings,
-        "head": ["Array", "Band (* as placed)", "Covers all", "Best height", "Margin there", "Mean off-centre", "Limited by"],
+        "head": [
+            "Array",
+            "Band (* as placed)",
+            "Covers all",
+            "Best height",
+            "Margin there",
+            "Mean off-centre",
+            "Limited by",
+        ],
         "rows": rows,
     }
+
+
+def _limits(band: BandHeights) -> str:
+    """Who limits a band's heights from below and above, or who leaves none."""
+    if band.conflict and band.covered_interval_m is None:
+        return f"{listed(band.conflict)} {'disagree' if len(band.conflict) > 1 else 'cannot be reached'}"
+    below, above = band.limited_by
+    told = [f"{id} from {side}" for id, side in ((below, "below"), (above, "above")) if id]
+    return "; ".join(told) or "floor and ceiling"
 
 
 def _between(interval: tuple[float, float], units: str) -> str:
@@ -531,7 +577,11 @@ def _clearances(dossier: Dossier) -> dict[str, Any]:
 
 def _sight(dossier: Dossier) -> dict[str, Any]:
     review = dossier.review
-    kinds = {"array": "from arrays to mouths", "camera": "from cameras to faces", "display": "from seats to displays"}
+    kinds = {
+        "array": "from arrays to mouths",
+        "camera": "from cameras to faces",
+        "display": "from seats to displays",
+    }
     counted = [
         f"{sum(line.kind == kind for line in review.sightlines)} {name}"
         for kind, name in kinds.items()
@@ -563,7 +613,10 @@ def _install(dossier: Dossier, wide_mm: float) -> dict[str, Any]:
             ("y", f"{length(row.y_m, units)} from wall {row.y_from}"),
             ("Tile", "–" if row.tile is None else row.tile),
             ("Finished ceiling", length(row.ceiling_m, units)),
-            ("Underside", f"{length(row.underside_m, units)} above floor (acoustic centre {length(row.centre_m, units)})"),
+            (
+                "Underside",
+                f"{length(row.underside_m, units)} above floor (acoustic centre {length(row.centre_m, units)})",
+            ),
             ("Drop", f"{length(row.drop_m, units)} to the acoustic centre"),
             ("Turn", f"{row.turn_deg:g}°, sector 1, anticlockwise from x"),
             ("Band", f"{row.band}, {row.low_deg:g}° to {row.high_deg:g}°"),
@@ -584,16 +637,16 @@ def _install(dossier: Dossier, wide_mm: float) -> dict[str, Any]:
         rows.append({"title": row.tag, "left": left, "right": right})
     return {
         "drawing": ceiling["drawing"],
-        "caption": f"Reflected ceiling plan, {ceiling['scale']}, the same way round as the plan. Hatched in red: keep-outs; "
-        "hatched in green: where the array may hang at its height.",
+        "caption": f"Reflected ceiling plan, {ceiling['scale']}, the same way round as the plan. Hatched in "
+        "red: keep-outs; in green: where the array may hang at its height.",
         "schedule": rows,
         "steps": [(step.number, step.title, step.text) for step in dossier.steps],
         "fill": {
             "columns": ["auto", "1fr", "1fr", "1fr", "1fr", "1fr", "1fr"],
             "head": ["Array", "x", "y", "Underside", "Level within", "Date", "Measured by"],
             "rows": [[row.tag, "", "", "", "", "", ""] for row in dossier.schedule],
-            "note": "Measure square from the walls named and from the finished floor to the underside. Outside the tolerance: "
-            "set it right or tell the designer.",
+            "note": "Measure square from the walls named and from the finished floor to the underside. Outside the "
+            "tolerance: set it right or tell the designer.",
         },
     }
 
@@ -615,7 +668,9 @@ def _rests(dossier: Dossier, drawn: Any) -> dict[str, Any]:
     guessed = [device.id for device in scene.overhead if not device.sized]
     if guessed:
         assumptions.append(f"Sizes of {listed(guessed, 8)} are defaults of their kinds: the spec gives none.")
-    assumptions.append("Walls, floor and structure are drawn with a thickness of our own; door swings and chairs indicate.")
+    assumptions.append(
+        "Walls, floor and structure are drawn with a thickness of our own; door swings and chairs indicate."
+    )
     if scene.source.file:
         assumptions.append(f"Made from {Path(scene.source.file).name}, SHA-256 {scene.source.sha256}.")
     return {
@@ -623,8 +678,10 @@ def _rests(dossier: Dossier, drawn: Any) -> dict[str, Any]:
         "cautions": [(c.title, c.text, c.defers_to, c.sureness) for c in dossier.cautions],
         "closing": "Local codes, the authority having jurisdiction and licensed designers decide.",
         "sheets": {
-            "text": "The sheets follow, true to scale when printed at 100 %. Heights and bands are shown in this document; "
-            "their sheet is in the set of drawings.",
-            "rows": [(sheet.number, sheet.title, f"{sheet.scale_text} at {drawn.paper}") for sheet in drawn.sheets],
+            "text": "The sheets follow, true to scale when printed at 100 %. Heights and bands are shown in this "
+            "document; their sheet is in the set of drawings.",
+            "rows": [
+                (sheet.number, sheet.title, f"{sheet.scale_text} at {drawn.paper}") for sheet in drawn.sheets
+            ],
         },
     }

@@ -35,11 +35,7 @@ def chain(
     along the axis (metres) the extension lines of chains farther out run through this one.
     """
     along = 0 if axis == "x" else 1
-    ordered = sorted(stations, key=lambda station: station[1][along])
-    kept = [ordered[0]]
-    for station in ordered[1:]:
-        if station[1][along] - kept[-1][1][along] > SHORTEST_M:
-            kept.append(station)
+    kept = _apart(stations, along)
     line = view.to_mm((line_m, line_m))[0]
     for number, (first, second) in enumerate(itertools.pairwise(kept)):
         text = view.draft.length(second[1][along] - first[1][along])
@@ -114,11 +110,7 @@ def rise(
     side: int = 1,
 ) -> None:
     """A vertical chain of a section with level letters beside the line, spread so that none overlap."""
-    ordered = sorted(stations, key=lambda station: station[1][1])
-    kept = [ordered[0]]
-    for station in ordered[1:]:
-        if station[1][1] - kept[-1][1][1] > SHORTEST_M:
-            kept.append(station)
+    kept = _apart(stations, 1)
     pairs = list(itertools.pairwise(kept))
     line = view.to_mm((line_m, 0))[0]
     texts = [view.draft.length(second[1][1] - first[1][1]) for first, second in pairs]
@@ -151,6 +143,18 @@ def rise(
             suppress=(number > 0, False),
         )
     view._grow([(line_m, station[1][1]) for station in kept])
+
+
+def _apart(stations: Sequence[Station], along: int) -> list[Station]:
+    """The stations in order; those at one place are one, which carries both names."""
+    kept: list[Station] = []
+    for name, point in sorted(stations, key=lambda station: station[1][along]):
+        if kept and point[along] - kept[-1][1][along] <= SHORTEST_M:
+            if name not in kept[-1][0].split(" and "):
+                kept[-1] = (f"{kept[-1][0]} and {name}", kept[-1][1])
+        else:
+            kept.append((name, point))
+    return kept
 
 
 def spread(wanted: Sequence[float], pitch: float) -> list[float]:

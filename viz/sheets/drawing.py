@@ -122,7 +122,9 @@ def sheets(
     scene = dossier.scene
     day = document_date(scene, date)
     mapped = layers(own_layers)
-    planned = _planned(dossier, PAPER_SIZES[paper][0] - 2 * 10.0 - strip_mm(PAPER_SIZES[paper][0]) - 2 * PAD_MM)
+    planned = _planned(
+        dossier, PAPER_SIZES[paper][0] - 2 * 10.0 - strip_mm(PAPER_SIZES[paper][0]) - 2 * PAD_MM
+    )
     draft = Draft(scene.units, mapped)
     made: list[Sheet] = []
     told_purpose = purpose or scene.document.purpose or PURPOSE
@@ -203,15 +205,23 @@ def figure(
     shown = [role for role in draft.layers if role not in chosen.hidden]
     middle = (wide / 2, tall / 2)
     paper.place_view(page, view, (middle[0], middle[1], middle[0], middle[1]), shown)
-    return Figure(render.drawn(layout, wide, tall, draft.spans), paper.scales(draft, fine=True)[scale], chosen.about)
+    return Figure(
+        render.drawn(layout, wide, tall, draft.spans), paper.scales(draft, fine=True)[scale], chosen.about
+    )
+
+
+class NoDate(ValueError):
+    """Neither the spec nor whoever asked gives the document a date."""
+
+    exit_status = 2
 
 
 def document_date(scene: Scene, date: str | None) -> str:
-    """YYYY-MM-DD of the document: the spec's, else the one given. Raises ValueError where there is none."""
+    """YYYY-MM-DD of the document: the spec's, else the one given. Raises NoDate where there is none."""
     for candidate in (scene.document.date, date):
         if candidate and re.fullmatch(r"\d{4}-\d{2}-\d{2}", candidate):
             return candidate
-    raise ValueError(
+    raise NoDate(
         f"document date is {scene.document.date!r}; allowed is YYYY-MM-DD: give document: {{date: ...}} in the spec, "
         "or --date"
     )
@@ -289,7 +299,8 @@ def _planned(dossier: Dossier, width_mm: float, *, bare: bool = False) -> list[_
             f"Floor plan of {plain(scene.name)} with tables, {ids} talkers by state, {arrays} and the area each "
             "covers at mouth height.",
             room, (8.0, 8.0, 8.0, 8.0) if bare else plan.margins_mm(plan.plan_rows(scene)), (0.0, 0.0), "",
-            lambda view: plan.floor_plan(view, review, marks, bare=bare), _ABOVE, lambda draft: _plan_legend(draft, dossier),
+            lambda view: plan.floor_plan(view, review, marks, bare=bare), _ABOVE,
+            lambda draft: _plan_legend(draft, dossier),
             (*general, drawn_walls, "Chairs and door swings indicative."), north=True,
         ),
         _Planned(

@@ -29,6 +29,8 @@ class Layer:
 class LayersMistake(ValueError):
     """A layers file that says something it may not; told with the entry, what was found and what is allowed."""
 
+    exit_status = 2
+
 
 def layers(own: str | None = None) -> Mapping[str, Layer]:
     """The layer of each role. `own`: the text of a file in the form of `layers.yaml` that changes some of them.

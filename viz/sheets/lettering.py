@@ -26,6 +26,8 @@ FAMILY: Final = "Source Sans Pro"
 class FontMissing(RuntimeError):
     """A font, or a letter in it, that the sheets need and this installation does not have."""
 
+    exit_status = 3
+
 
 def ezdxf_module() -> Any:
     """The ezdxf package, imported without its habit of scanning this machine's fonts into a cache file.

@@ -41,6 +41,8 @@ PURPOSE: Final = "For coordination, not for construction"
 class DoesNotFit(ValueError):
     """A room that is too large for the paper asked for."""
 
+    exit_status = 2
+
 
 @dataclass(frozen=True, slots=True)
 class Legend:
@@ -331,30 +333,33 @@ def _title_block(
     document = scene.document
     y = paper.frame[1]
     room = right - left
+    # built from the bottom upwards, written from the top down: the order in which it is read out
+    written: list[Callable[[], None]] = []
+
+    def put(text: str, x: float, at: float, **how: Any) -> None:
+        written.append(lambda: paper.text(text, x, at, **how))
 
     def rule() -> None:
         paper.line("frame thin", frame_left, y, frame_right, y)
 
-    def pair(
-        label: str, value: str, x: float, at: float, wide: float, *, weight: lettering.Weight = "regular"
-    ) -> None:
-        paper.text(label, x, at, role="title label")
+    def pair(label: str, value: str, x: float, at: float, wide: float) -> None:
         indent = width(label, SMALL_MM) + 1.6
-        paper.text(shorten(plain(value), SMALL_MM, wide - indent, weight), x + indent, at, weight=weight)
+        put(shorten(plain(value), SMALL_MM, wide - indent), x + indent, at)
+        put(label, x, at, role="title label")
 
     half = room / 2
     # number, sheet n of N
     y += 3.2
-    paper.text(shorten(words.number, 4.2, room * 0.66, "semibold"), left, y, height=4.2, weight="semibold")
-    paper.text(f"{words.sheet} of {words.sheets}", right, y, align="right")
+    put(f"{words.sheet} of {words.sheets}", right, y, align="right")
+    put(shorten(words.number, 4.2, room * 0.66, "semibold"), left, y, height=4.2, weight="semibold")
     y += 4.2 + 2.6
     rule()
     y += 1.6
     told_scale = "not to scale" if scale is None else f"{scales(paper.draft)[scale]} at {paper.name}"
     pair("Scale", told_scale, left, y, room)
     y += STEP_MM
-    pair("Date", document.date or "–", left, y, half + 6)
     pair("Rev.", document.revision or "–", left + half + 8, y, half - 8)
+    pair("Date", document.date or "–", left, y, half + 6)
     y += STEP_MM
     if document.checked_by:
         pair("Checked", document.checked_by, left, y, room)
@@ -366,34 +371,36 @@ def _title_block(
     rule()
     y += 1.6
     for line in reversed(wrap(plain(words.title), 3.5, room, "semibold")[:3]):
-        paper.text(line, left, y, height=3.5, weight="semibold")
+        put(line, left, y, height=3.5, weight="semibold")
         y += 5.0
     y += 0.9
     for line in reversed(wrap(plain(scene.name), SMALL_MM, room)[:2]):
-        paper.text(line, left, y)
+        put(line, left, y)
         y += STEP_MM
     for told in (scene.project, document.client):
         if told:
-            paper.text(shorten(plain(told), SMALL_MM, room), left, y)
+            put(shorten(plain(told), SMALL_MM, room), left, y)
             y += STEP_MM
     y += 0.2
     rule()
     y += 1.6
     for line in reversed(wrap(words.purpose, SMALL_MM, room, "semibold")[:2]):
-        paper.text(line, left, y, weight="semibold")
+        put(line, left, y, weight="semibold")
         y += STEP_MM
     y += 0.2
     rule()
     y += 1.6
     revisions = document.revisions or ((document.revision or "–", document.date or "–", "This issue"),)
     for revision, date, what in reversed(revisions[-3:]):
-        paper.text(shorten(plain(revision), SMALL_MM, 8), left, y)
-        paper.text(shorten(plain(date), SMALL_MM, 19), left + 9, y)
-        paper.text(shorten(plain(what), SMALL_MM, room - 30), left + 30, y)
+        put(shorten(plain(what), SMALL_MM, room - 30), left + 30, y)
+        put(shorten(plain(date), SMALL_MM, 19), left + 9, y)
+        put(shorten(plain(revision), SMALL_MM, 8), left, y)
         y += STEP_MM
-    paper.text("Rev.", left, y, role="title label")
-    paper.text("Date", left + 9, y, role="title label")
-    paper.text("Change", left + 30, y, role="title label")
+    put("Change", left + 30, y, role="title label")
+    put("Date", left + 9, y, role="title label")
+    put("Rev.", left, y, role="title label")
     y += STEP_MM + 0.2
     paper.line("frame", frame_left, y, frame_right, y)
+    for write in reversed(written):
+        write()
     return y

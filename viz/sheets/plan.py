@@ -13,7 +13,7 @@ import shapely
 from geometry.band import footprint
 from geometry.region import Polygon
 from scenes.review import HeadReview, Review
-from scenes.scene import Array, Device, Opening, Scene
+from scenes.scene import Array, Device, Opening, Scene, Table
 from scenes.words import length
 from viz.sheets import symbols
 from viz.sheets.chains import ROW_MM, Station, chain
@@ -524,8 +524,7 @@ def _plan_chains(view: View, scene: Scene) -> None:
         if scene.tables:
             stations: list[Station] = [("wall", ends[0]), ("wall", ends[1])]
             for table in scene.tables:
-                values = [point[axis] for point in table.outline_m]
-                for which, value in (("near edge", min(values)), ("far edge", max(values))):
+                for which, value in zip(("near edge", "far edge"), _table_edges(table, axis), strict=True):
                     # measured at the wall's face, so that no extension line runs through the people
                     stations.append((f"{table.id} {which}", (value, y0) if axis == 0 else (x0, value)))
             chain(view, stations, "x" if axis == 0 else "y", _row_line(view, scene, axis, row))
@@ -537,6 +536,15 @@ def _plan_chains(view: View, scene: Scene) -> None:
             _row_line(view, scene, axis, row),
             names=[f"room along {name}"],
         )
+
+
+def _table_edges(table: Table, axis: int) -> tuple[float, float]:
+    """Lowest and highest x or y of a table: from its size where it stands square, else from its outline."""
+    if table.shape != "polygon" and abs(table.turn_deg / 90 - round(table.turn_deg / 90)) < 1e-9:
+        size = table.size_m[axis if round(table.turn_deg / 90) % 2 == 0 else 1 - axis]
+        return table.at_m[axis] - size / 2, table.at_m[axis] + size / 2
+    values = [point[axis] for point in table.outline_m]
+    return min(values), max(values)
 
 
 def _faces(scene: Scene, at: Point, axis: int) -> tuple[Point, Point]:
