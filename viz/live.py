@@ -17,11 +17,12 @@ import sys
 import threading
 import webbrowser
 from collections.abc import AsyncIterator, Awaitable, Callable
-from contextlib import asynccontextmanager
+from contextlib import asynccontextmanager, suppress
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any, TypeVar
 
+import numpy as np
 import shapely
 import uvicorn
 from starlette.applications import Starlette
@@ -117,13 +118,12 @@ class Desk:
         self._use(tuple(replace(a, **changed) if a.id == array.id else a for a in self.scene.arrays))
 
     def add(self) -> str:
-        """Hang another array like the last one, beside the room's middle; the id it got."""
+        """Hang another array like the last one, where most room is left; the id it got."""
         if len(self.scene.arrays) >= MOST_ARRAYS:
             raise Refused(f"no more than {MOST_ARRAYS} arrays on the page")
         taken = {a.id for a in self.scene.arrays} | {h.id for h in self.scene.heads}
         id = next(name for k in range(1, 1000) if (name := f"A{k}") not in taken)
-        middle = shapely.Polygon(self.scene.room.outline_m).representative_point()
-        at = (round(middle.x, 2), round(middle.y, 2))
+        at = _freest(self.scene)
         self._use((*self.scene.arrays, replace(self.scene.arrays[-1], id=id, at_m=at, given_as="height")))
         return id
 
@@ -182,6 +182,19 @@ class Desk:
             raise Refused(str(unknown)) from None
 
 
+def _freest(scene: Scene) -> tuple[float, float]:
+    """The plan place, of a lattice of 0.1 m, farthest from walls and from other arrays."""
+    outline = shapely.Polygon(scene.room.outline_m)
+    (x0, y0), (x1, y1) = scene.room.bounds_m
+    xs, ys = np.meshgrid(np.arange(x0, x1, 0.1) + 0.05, np.arange(y0, y1, 0.1) + 0.05)
+    places = shapely.points(xs.ravel(), ys.ravel())
+    free = np.where(shapely.contains(outline, places), shapely.distance(places, outline.exterior), -1.0)
+    for array in scene.arrays:
+        free = np.minimum(free, shapely.distance(places, shapely.Point(array.centre_m[:2])))
+    best = places[int(np.argmax(free))]
+    return round(best.x, 2), round(best.y, 2)
+
+
 def _number(value: Any, name: str) -> float:
     if isinstance(value, bool) or not isinstance(value, int | float) or not math.isfinite(value):
         raise Refused(f"{name} must be a number of metres")
@@ -189,7 +202,8 @@ def _number(value: Any, name: str) -> float:
 
 
 def _place(array: Array) -> NewPlace:
-    assert array.at_m is not None and array.band_name is not None
+    assert array.at_m is not None
+    assert array.band_name is not None
     return NewPlace(
         at_m=array.at_m,
         height_m=None if array.profile.mount == "flush" else array.height_m,
@@ -370,16 +384,15 @@ class Server:
         if kind == "table":
             return await aside(lambda: table(desk))
         if kind in ("add", "remove", "reset"):
+            shown = None
             if kind == "add":
-                desk.add()
+                shown = desk.add()
             elif kind == "remove":
                 desk.remove(message)
             else:
                 desk.reset()
-            return {
-                **await aside(lambda: whole_room(desk.scene, desk.reading.scene)),
-                "changed": desk.changed,
-            }
+            room = await aside(lambda: whole_room(desk.scene, desk.reading.scene))
+            return {**room, "changed": desk.changed, "shown": shown}
         if kind == "offer":
             return {"kind": "offer", "file": self.path.name, "lines": desk.offer()}
         if kind == "write":
@@ -453,10 +466,8 @@ def live_page(scene: Scene, port: int, file: str) -> str:
 
 async def tell(socket: WebSocket, message: Message) -> None:
     """Send a message to a page; one that has gone away is no trouble."""
-    try:
+    with suppress(WebSocketDisconnect, RuntimeError):
         await socket.send_text(json.dumps(rounded(message), ensure_ascii=False, separators=(",", ":")))
-    except (WebSocketDisconnect, RuntimeError):
-        pass
 
 
 def aside(work: Callable[[], Answer]) -> Awaitable[Answer]:
@@ -473,10 +484,8 @@ def aside(work: Callable[[], Answer]) -> Awaitable[Answer]:
             settled: tuple[Callable[[Any], None], object] = (future.set_result, work())
         except BaseException as reason:
             settled = (future.set_exception, reason)
-        try:
+        with suppress(RuntimeError):  # the server may have stopped meanwhile
             loop.call_soon_threadsafe(settle, *settled)
-        except RuntimeError:
-            pass  # the server has stopped meanwhile
 
     threading.Thread(target=run, daemon=True).start()
     return future

@@ -14,6 +14,7 @@ import json
 from functools import cache
 from importlib.resources import files
 from pathlib import Path
+from string import Template
 from typing import Any
 
 from scenes.dossier import Dossier
@@ -23,11 +24,12 @@ from scenes.scene import Scene
 from scenes.words import ADVICE
 from viz import palette
 from viz.page import fragments
-from viz.page.fragments import Told
 from viz.page.facts import LAYERS, PAPER, facts
+from viz.page.fragments import Told
 from viz.page.model import screen_glb, shown_layers
 from viz.stage import Stage
 
+NOWHERE = "'none'"
 DECIMALS_M = 4
 """Places in the embedded JSON are kept to 0.1 mm: it is for drawing, the numbers people read are text."""
 
@@ -111,60 +113,37 @@ def assembled(
             "script-src " + " ".join(_hash(script) for script in scripts),
             f"style-src {_hash(css)}",
             "img-src data: blob:",
-            f"connect-src {connect or chr(39) + 'none' + chr(39)}",
+            f"connect-src {connect or NOWHERE}",
             "base-uri 'none'",
             "form-action 'none'",
         ]
     )
     text = fragments.text
-    title = f"{scene.name}: microphone placement"
-    project = f'<p class="kicker">{text(scene.project)}</p>' if scene.project else ""
     parts = sections(scene, review)
-    return "".join(
-        [
-            '<!doctype html>\n<html lang="en"><head><meta charset="utf-8">'
-            f'<meta http-equiv="Content-Security-Policy" content="{policy}">'
-            '<meta name="viewport" content="width=device-width, initial-scale=1"><meta name="referrer" content="no-referrer">'
-            f"<title>{text(title)}</title><style>{css}</style></head>\n<body{' class=live' if live else ''}>",
-            '<a class="skip" href="#numbers">Skip to the numbers</a><p id="said" role="status"></p>',
-            f'<main><section class="stage" aria-label="The room">{fragments.tools(told["seen_from"], tuple(LAYERS) if live else shown_layers(stage))}',
-            f'<div id="view"{"" if still_png else " class=bare"}><canvas id="canvas" tabindex="0" role="application" '
-            f'aria-label="{text(scene.name)} in three dimensions. Arrow keys turn it, Shift and arrows move it, plus and '
-            'minus go nearer and farther, 1 to 5 are the views. Every number is in the tables."></canvas>'
-            '<div id="labels" aria-hidden="true"></div><canvas id="print" aria-hidden="true"></canvas>',
-            _still(still_png, scene.name),
-            '<p class="no-picture">This browser draws no 3D pictures (WebGL is missing or off). '
-            "All numbers are here all the same.</p></div>",
-            fragments.dock(),
-            '</section>\n<div class="panel" id="numbers" tabindex="-1">',
-            fragments.live_bar(live) if live else "",
-            f"{project}<h1>{text(scene.name)}</h1>",
-            '<div id="part-verdict">',
-            parts["part-verdict"],
-            "</div>",
-            '<div id="part-arrays">',
-            parts["part-arrays"],
-            "</div>",
-            '<div class="sheet"><section aria-labelledby="h-heads"><h2 id="h-heads">Talkers</h2><div id="part-heads">',
-            parts["part-heads"],
-            '</div></section><section aria-labelledby="h-clear"><h2 id="h-clear">Clearances at the ceiling</h2>'
-            '<div id="part-clearances">',
-            parts["part-clearances"],
-            '</div></section><section aria-labelledby="h-legend"><h2 id="h-legend">Legend</h2>',
-            fragments.legend(),
-            '</section><section aria-labelledby="h-cautions"><h2 id="h-cautions">Before anything is hung</h2>',
-            fragments.cautions(cautions),
-            f"</section></div><footer><p>{text(made_by)}</p>",
-            '<details class="licence"><summary>Licence of the 3D library in this file</summary>'
-            f"<pre>{text(bundled('LICENSE-three.txt'))}</pre></details></footer></div></main>\n",
-            _data("facts", _json(told)),
-            _data("explore", _json(exploration)),
-            '<script type="text/plain" id="room-glb">',
-            packed(screen_glb(stage)),
-            "</script>\n",
-            *(f"<script>{script}</script>\n" for script in scripts),
-            "</body></html>\n",
-        ]
+    return Template(bundled("page.html")).substitute(
+        policy=policy,
+        title=text(f"{scene.name}: microphone placement"),
+        css=css,
+        kind="live" if live else "file",
+        tools=fragments.tools(told["seen_from"], tuple(LAYERS) if live else shown_layers(stage)),
+        view="" if still_png else "bare",
+        name=text(scene.name),
+        still=_still(still_png, scene.name),
+        dock=fragments.dock(),
+        live=fragments.live_bar(live) if live else "",
+        project=f'<p class="kicker">{text(scene.project)}</p>' if scene.project else "",
+        verdict=parts["part-verdict"],
+        arrays=parts["part-arrays"],
+        heads=parts["part-heads"],
+        clearances=parts["part-clearances"],
+        legend=fragments.legend(),
+        cautions=fragments.cautions(cautions),
+        made_by=text(made_by),
+        licence=text(bundled("LICENSE-three.txt")),
+        facts=_json(told),
+        explore=_json(exploration),
+        glb=packed(screen_glb(stage)),
+        scripts="\n".join(f"<script>{script}</script>" for script in scripts),
     )
 
 
@@ -216,10 +195,6 @@ def _trimmed(value: Any) -> Any:
     if isinstance(value, list):
         return [_trimmed(entry) for entry in value]
     return round(value, DECIMALS_M) if isinstance(value, float) else value
-
-
-def _data(id: str, text: str) -> str:
-    return f'<script type="application/json" id="{id}">{text}</script>\n'
 
 
 def _hash(text: str) -> str:

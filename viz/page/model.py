@@ -238,7 +238,8 @@ class _Writer:
 def _turned(points: Floats, turn_deg: float) -> Floats:
     turn = math.radians(turn_deg)
     c, s = math.cos(turn), math.sin(turn)
-    return points @ np.array([[c, s, 0.0], [-s, c, 0.0], [0.0, 0.0, 1.0]])
+    turned: Floats = points @ np.array([[c, s, 0.0], [-s, c, 0.0], [0.0, 0.0, 1.0]])
+    return turned
 
 
 def _coarser(points: Floats, faces: NDArray[np.int64], by_m: float) -> tuple[Floats, NDArray[np.int64]]:
@@ -248,7 +249,8 @@ def _coarser(points: Floats, faces: NDArray[np.int64], by_m: float) -> tuple[Flo
     if solid.status() != manifold3d.Error.NoError:
         return points, faces
     kept = solid.simplify(by_m).to_mesh64()
-    return np.asarray(kept.vert_properties, float)[:, :3], np.asarray(kept.tri_verts, np.int64)
+    places: Floats = np.array(kept.vert_properties, float)[:, :3]
+    return places, np.array(kept.tri_verts, np.int64)
 
 
 def _y_up(points: Floats) -> Floats:

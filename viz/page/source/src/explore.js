@@ -131,6 +131,10 @@ export function createExplorer(dock, { units, onChange, announce }) {
       pickArray.closest("label").hidden = table.arrays.length < 2;
       useArray(table.arrays.some((a) => a.id === array) ? array : table.arrays[0].id, { quietly });
     },
+    /** Takes another array in hand, at its place just now. */
+    use(id) {
+      if (id !== array && table.arrays.some((a) => a.id === id)) useArray(id, { quietly: true });
+    },
     get array() {
       return array;
     },

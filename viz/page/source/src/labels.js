@@ -39,6 +39,37 @@ export function createLabels(holder, { picked }) {
       holder.append(box);
       labels.push({ ...what, kind: "measure", box, shown: true, width: box.offsetWidth, height: box.offsetHeight });
     },
+    /** The names of heads, with their signs, and of arrays, on a plain canvas (for print). */
+    write(pen, camera, width, height, colours) {
+      pen.textBaseline = "middle";
+      for (const label of labels) {
+        if (label.kind !== "head" && label.kind !== "array") continue;
+        seen.copy(label.at).project(camera);
+        const [x, y] = [((seen.x + 1) / 2) * width, ((1 - seen.y) / 2) * height - (label.kind === "array" ? 24 : 0)];
+        pen.font = `600 ${label.kind === "array" ? 22 : 18}px system-ui, sans-serif`;
+        const text = label.box.querySelector("span").textContent;
+        const wide = pen.measureText(text).width;
+        pen.fillStyle = label.kind === "array" ? colours.band : "#ffffffe6";
+        pen.beginPath();
+        pen.roundRect(x - wide / 2 - 24, y - 14, wide + 36, 28, 14);
+        pen.fill();
+        pen.fillStyle = label.kind === "array" ? "#ffffff" : "#22272e";
+        pen.fillText(text, x - wide / 2 + (label.kind === "array" ? -6 : 0), y + 1);
+        if (label.kind !== "head") continue;
+        pen.strokeStyle = pen.fillStyle = colours[label.state];
+        pen.lineWidth = 3.5;
+        pen.beginPath();
+        const [u, r] = [x - wide / 2 - 12, 5];
+        if (label.state === "missed") {
+          pen.moveTo(u - r, y - r);
+          pen.lineTo(u + r, y + r);
+          pen.moveTo(u + r, y - r);
+          pen.lineTo(u - r, y + r);
+        } else pen.arc(u, y, r, 0, 2 * Math.PI);
+        if (label.state === "covered") pen.fill();
+        else pen.stroke();
+      }
+    },
     state(label, state) {
       label.state = state;
       label.box.dataset.state = state;

@@ -60,6 +60,7 @@ function heard(message) {
     waiting = next = null;
     $("#mistakes").hidden = true;
     overtable.renew(message.facts, message).then(() => {
+      if (message.shown) overtable.explorer.use(message.shown);
       changed(message.changed);
       if (message.said) tell(message.said);
     });
@@ -103,6 +104,8 @@ const holding = () => document.activeElement?.matches("input[type=range]:active"
 // taken hold of in the picture, on the slider, at the bands
 overtable.carry((array) => {
   $("#canvas").classList.add("holding");
+  overtable.explorer.use(array);
+  changed(document.body.classList.contains("tried"));
   return {
     move: (change) => put({ array, ...change }),
     drop: () => $("#canvas").classList.remove("holding"),
@@ -110,6 +113,7 @@ overtable.carry((array) => {
 });
 overtable.exploring = ({ array, band, height_m }) => put({ array, band, height_m });
 
+$("#dock select").addEventListener("change", () => changed(document.body.classList.contains("tried")));
 document.addEventListener("click", (event) => {
   const what = event.target.closest?.("[data-do]")?.dataset.do;
   if (!what) return;

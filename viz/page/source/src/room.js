@@ -177,7 +177,7 @@ export function createRoom({ colours, canvas, view, holder, quiet, onPick, onPic
     shell.veil.position.y = facts.veil_m;
     scene.add(shell.group, props);
     bandMaterials = createBandMaterials(facts.room, facts.colours);
-    bandMaterials.uniforms.strength.value = facts.arrays.length > 2 ? 0.7 : 1;
+    bandMaterials.uniforms.strength.value = Math.max(0.55, 1.15 - 0.15 * facts.arrays.length);
     bands = new Map(facts.arrays.map((array) => [array.id, { group: new Group(), ring: new Group(), name: null }]));
     for (const band of bands.values()) scene.add(band.group, band.ring);
     labels.set(facts.labels.map((label) => ({ ...label, at: toThree(label.at_m), home: toThree(label.at_m) })));
@@ -445,10 +445,15 @@ export function createRoom({ colours, canvas, view, holder, quiet, onPick, onPic
       renderer.setSize(w, h, false);
       camera.aspect = w / h;
       place(camera, viewName ? fitting(roomCorners(), size().x >= size().z ? 28 : 62, 31, 30, w / h, 1.03) : before);
+      lift();
+      scene.background.set("#ffffff");
       renderer.render(scene, camera);
+      scene.background.set(colours.paper);
       target.width = w;
       target.height = h;
-      target.getContext("2d").drawImage(canvas, 0, 0);
+      const pen = target.getContext("2d");
+      pen.drawImage(canvas, 0, 0);
+      labels.write(pen, camera, w, h, colours);
       camera.aspect = wide;
       resize();
       ask();
