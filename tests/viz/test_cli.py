@@ -141,16 +141,18 @@ def test_schema_accepts_the_demo_rooms(run):
         jsonschema.validate(json.loads(json.dumps(yaml.safe_load(text), default=str)), schema)
 
 
-def test_check_loads_no_heavy_package(rooms):
+@pytest.mark.parametrize("form", [[], ["--json"]], ids=["table", "json"])
+def test_check_loads_no_heavy_package(rooms, form):
     code = (
         "import sys\n"
         "from viz.cli import main\n"
-        "try:\n    main(['check', sys.argv[1], '--json'])\n"
+        "try:\n    main(['check', *sys.argv[1:]])\n"
         "except SystemExit:\n    pass\n"
         "heavy = {'vtk', 'vtkmodules', 'pyvista', 'trimesh', 'scipy', 'shapely', 'manifold3d', 'ezdxf', 'typst', 'PIL'}\n"
         "print(sorted(heavy & set(sys.modules)), file=sys.stderr)\n"
     )
+    every = [str(rooms / f"{room}.yaml") for room in ("heron", "loft", "weir", "ferry")]
     done = subprocess.run(
-        [sys.executable, "-c", code, str(rooms / "heron.yaml")], capture_output=True, text=True, check=True
+        [sys.executable, "-c", code, *every, *form], capture_output=True, text=True, check=True
     )
     assert done.stderr.strip() == "[]"
