@@ -1,5 +1,6 @@
 """Several arrays: covers against enumeration, counts and bounds against what anybody else finds."""
 
+import dataclasses
 import itertools
 import math
 
@@ -158,6 +159,35 @@ def test_no_lattice_has_a_larger_margin_than_the_bound(heads, count):
     assert smallest_cover(margins >= answer.bound_m + 1e-6, total=count).at_least > count
 
 
+@settings(max_examples=8, deadline=None)
+@given(rooms(most=5), st.integers(0, 3))
+def test_a_place_that_only_just_does_is_not_proven_away(heads, twin):
+    # one array does with half a millimetre to spare, at one place only: no cell's centre is there
+    best = search(heads, KIT.bands, KIT.box, KIT.constraints).place
+    if best is None or best.margin_m < 0.001:
+        return
+    tight = dataclasses.replace(heads, sway_m=heads.sway_m + best.margin_m - 0.0005)
+    answer = arrange(tight, [KIT], count="fewest")
+    assert answer.count_said == "1, proven"
+    # the same twice: two such rooms far apart, in one box
+    away = 13.0 + twin
+    both = Heads.at(
+        np.concatenate([tight.at_m, np.add(tight.at_m, (away, 0, 0))]),
+        sway_m=np.tile(tight.sway_m, 2),
+        half_range_m=(tight.high_m - tight.low_m)[0] / 2,
+    )
+    low, high = BOX.low_m, BOX.high_m
+    wide = Kit(
+        BANDS,
+        SearchBox(low, (high[0] + away, high[1], high[2])),
+        (Constraint("pillars", lambda at: np.minimum(pillar(at), pillar(at - (away, 0, 0)))),),
+    )
+    answer = arrange(both, [wide], count="fewest")
+    assert answer.count_at_least <= 2
+    answer = arrange(both, [wide], count=2)
+    assert answer.bound_m >= 0.0005 - 1e-6
+
+
 def two_tables():
     """Two groups of four, 5 m apart: nobody reaches 3 m to both ends of 6 m, so one array each."""
     table = np.array([(x, y, 1.2) for x in (-0.5, 0.5) for y in (-0.6, 0.6)])
@@ -173,6 +203,19 @@ def test_two_tables_need_two_arrays_and_it_is_proven():
     # each table alone, certified by the search for one array, is what the pair reaches
     alone = search(heads.take(np.arange(4)), BANDS, BOX).place.margin_m
     assert answer.margin_m == pytest.approx(alone, abs=0.002)
+
+
+def test_heads_in_conflict_are_parted_and_nobody_else_is():
+    # one cell of 90 mm is all there is: whoever stands left needs the array at x <= 0.02, right at x >= 0.07
+    reach = math.sqrt(3.0**2 - 1.2**2)
+    heads = Heads.at([[0.02 - reach, 0, 1.2], [0.07 + reach, 0, 1.2], [1.5, 1.0, 1.2], [-1.5, 1.0, 1.2]])
+    rail = Kit((Band(5, 80, 0.5, 3),), SearchBox((0, 0, 2.4), (0.09, 0, 2.4)))
+    answer = arrange(heads, [rail], count="fewest", aim="tolerance")
+    assert answer.count_said == "2, proven"
+    assert answer.rounds >= 2  # the first cover was one array, and a conflict took it away
+    left, right = sorted(stand.place.at_m[0] for stand in answer.stands)
+    assert left <= 0.02 + 1e-9
+    assert right >= 0.07 - 1e-9
 
 
 def test_near_comes_closer_and_keeps_enough():
