@@ -5,6 +5,8 @@ from __future__ import annotations
 import ast
 import re
 import subprocess
+import sys
+import tomllib
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -12,6 +14,16 @@ import pytest
 
 ROOT = Path(__file__).parents[1]
 TOP = {"README.md", "DEVELOPERS.md", "pyproject.toml", "viz", "geometry", "scenes", "tests"}
+
+DISTRIBUTIONS = {
+    # of another name than the package
+    "yaml": "pyyaml",
+    "PIL": "pillow",
+    # which brings the package, in the version that fits it
+    "pydantic_core": "pydantic",
+    "vtk": "pyvista",
+    "vtkmodules": "pyvista",
+}
 
 MACHINE_PATHS = [f"/{folder}/" for folder in ("work", "root")] + ["/tmp/" + "venv"]
 # Written in pieces, so that this file may be searched too.
@@ -79,6 +91,15 @@ def test_no_floor_imports_a_floor_above_it(floor: str, above: set[str]) -> None:
         name: found for name in files if (found := above & set(imported((ROOT / name).read_text("utf-8"))))
     }
     assert wrong == {}
+
+
+def test_every_package_that_is_imported_is_asked_for_at_install() -> None:
+    asked = tomllib.loads((ROOT / "pyproject.toml").read_text("utf-8"))["project"]["dependencies"]
+    names = {re.split("[^A-Za-z0-9-]", one)[0].lower() for one in asked}
+    files = tracked("geometry/*.py", "scenes/*.py", "viz/*.py")
+    found = {package for name in files for package in imported((ROOT / name).read_text("utf-8"))}
+    found -= {"geometry", "scenes", "viz", *sys.stdlib_module_names}
+    assert {DISTRIBUTIONS.get(package, package).lower() for package in found} <= names
 
 
 def test_geometry_opens_no_file_and_prints_nothing() -> None:
