@@ -25,9 +25,17 @@ def served_heads(scene: Scene, review: Review, id: str) -> Heads:
 
 
 def room_within(scene: Scene, array: Array) -> tuple[Polygon, ...]:
-    """The plan places an array's centre may take by the walls alone: the room less wall limit and body radius."""
+    """The plan places an array's centre may take by the walls alone: the room less wall limit and body radius.
+
+    A wall rule that the spec changes or switches off counts as changed; a body that is not round counts
+    as the circle about it, so that no place shown is too near.
+    """
     outline = (np.array(scene.room.outline_m, float), ())
-    return inset(outline, scene.limits.wall_m + array.profile.plan_radius_m)
+    wall_m = scene.limits.wall_m
+    for change in scene.rule_changes:
+        if change.rule == "wall":
+            wall_m = 0.0 if change.off or change.value_m is None else change.value_m
+    return inset(outline, wall_m + array.profile.plan_radius_m)
 
 
 def hanging_regions(

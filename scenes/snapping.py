@@ -7,6 +7,7 @@ from typing import Literal
 
 import numpy as np
 
+from geometry.band import Floats
 from geometry.coverage import cover
 from geometry.placement import ENOUGH_M, Aim, figures
 from geometry.snap import CeilingGrid, Snapped, snap
@@ -79,10 +80,11 @@ def snap_scene(
     return placed, found
 
 
-def _outline(device: Device) -> np.ndarray[tuple[int, int], np.dtype[np.float64]]:
+def _outline(device: Device) -> Floats:
     """Plan outline of a device, (4, 2): of a round one the square around it."""
     half_x, half_y = device.size_m[0] / 2, device.size_m[1] / 2
     turn = np.radians(device.turn_deg)
     turned = np.array([[np.cos(turn), np.sin(turn)], [-np.sin(turn), np.cos(turn)]])
     corners = np.array([[-half_x, -half_y], [half_x, -half_y], [half_x, half_y], [-half_x, half_y]])
-    return corners @ turned + np.array(device.at_m)
+    outline: Floats = corners @ turned + np.array(device.at_m)
+    return outline

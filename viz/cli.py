@@ -311,7 +311,7 @@ def page(spec: Path, *, output: Output, date: str | None = None) -> int:
         The date told on the page, where the spec's document has none.
     """
     from viz.drawing import GraphicsMissing
-    from viz.handover import staged
+    from viz.handover import small, staged
     from viz.outputs import write_file
     from viz.page import page as page_text
     from viz.stills import Style, draw_still
@@ -319,7 +319,7 @@ def page(spec: Path, *, output: Output, date: str | None = None) -> int:
     dossier = dossier_of(spec)
     still = None
     try:
-        still = draw_still(staged(dossier), "corner", Style(size=(1200, 750))).png
+        still = small(draw_still(staged(dossier), "corner", Style(size=(1200, 750))).png)
     except GraphicsMissing:
         print(
             "The picture for browsers without WebGL is left out: this machine cannot draw.", file=sys.stderr

@@ -114,10 +114,10 @@ def fill(spec: Spec, dossier: Dossier, folder: Path, settings: Settings, progres
 
     drawn = sheets(dossier, paper=settings.paper, date=date)
     keep(f"sheets/{slug}.pdf", f"All sheets, {settings.paper}", drawn.pdf)
-    keep(f"sheets/{slug}.dxf", "All sheets as one drawing", drawn.dxf)
+    keep(f"sheets/{slug}.dxf", f"All sheets, {settings.paper}", drawn.dxf)
     for sheet in drawn.sheets:
-        keep(f"sheets/{sheet.slug}.dxf", f"{sheet.title}, {sheet.scale_text}, drawing", sheet.dxf)
-        keep(f"sheets/{sheet.slug}.svg", f"{sheet.title}, {sheet.scale_text}, picture", sheet.svg)
+        keep(f"sheets/{sheet.slug}.dxf", f"{sheet.title}, {sheet.scale_text}", sheet.dxf)
+        keep(f"sheets/{sheet.slug}.svg", f"{sheet.title}, {sheet.scale_text}", sheet.svg)
 
     progress("report")
     from viz.report import report_pdf
@@ -134,7 +134,7 @@ def fill(spec: Spec, dossier: Dossier, folder: Path, settings: Settings, progres
     keep(
         "page.html",
         "The room to turn, in a browser",
-        page(dossier, still_png=pictures.get("corner"), made_on=date),
+        page(dossier, still_png=small(pictures.get("corner")), made_on=date),
     )
 
     progress("model")
@@ -176,6 +176,20 @@ def _pictures(
         pictures[name] = still.png
         keep(f"pictures/{slug_of(name)}.png", stills.described(still.view).capitalize(), still.png)
     return pictures
+
+
+def small(png: bytes | None, width: int = 1200) -> bytes | None:
+    """The picture for a page that cannot draw: at most `width` across, in 128 colours, a tenth of the bytes."""
+    if png is None:
+        return None
+    from PIL import Image
+
+    image = Image.open(io.BytesIO(png)).convert("RGB")
+    if image.width > width:
+        image = image.resize((width, round(image.height * width / image.width)), Image.Resampling.LANCZOS)
+    made = io.BytesIO()
+    image.quantize(128, dither=Image.Dither.FLOYDSTEINBERG).save(made, "PNG", optimize=True)
+    return made.getvalue()
 
 
 def _keep_spec(spec: Spec, folder: Path, files: list[tuple[str, str]]) -> None:
@@ -274,11 +288,7 @@ def index_html(dossier: Dossier, made: Made) -> str:
         )
     for heading in ("To read and to turn", "Sheets", "Pictures", "Data"):
         if heading in groups:
-            links = "".join(
-                f'<li><a href="{html.escape(name)}">{html.escape(title)}</a> '
-                f'<span class="quiet">{html.escape(name.rpartition("/")[2])}</span></li>\n'
-                for name, title in groups[heading]
-            )
+            links = "".join(f"<li>{entry}</li>\n" for entry in _entries(groups[heading]))
             parts.append(f"<h2>{heading}</h2>\n<ul>\n{links}</ul>\n")
     for line in made.left_out:
         parts.append(f'<p class="quiet">{html.escape(line)}</p>\n')
@@ -294,6 +304,27 @@ def index_html(dossier: Dossier, made: Made) -> str:
         f"(SHA-256 {source.sha256[:12]}…).</p>\n"
     )
     return _page(f"{scene.name}: handover", "".join(parts))
+
+
+def _entries(files: Sequence[tuple[str, str]]) -> list[str]:
+    """A line per title: a link on it, or, where several files have one title, a link on each ending."""
+    by_title: dict[str, list[str]] = {}
+    for name, title in files:
+        by_title.setdefault(title, []).append(name)
+    lines = []
+    for title, names in by_title.items():
+        if len(names) == 1:
+            lines.append(
+                f'<a href="{html.escape(names[0])}">{html.escape(title)}</a> '
+                f'<span class="quiet">{html.escape(names[0].rpartition("/")[2])}</span>'
+            )
+        else:
+            links = " · ".join(
+                f'<a href="{html.escape(name)}">{html.escape(name.rpartition(".")[2].upper())}</a>'
+                for name in names
+            )
+            lines.append(f"{html.escape(title)} {links}")
+    return lines
 
 
 _GROUPS = {"sheets": "Sheets", "pictures": "Pictures", "data": "Data"}

@@ -78,7 +78,7 @@ def test_many_times_faster_than_differential_evolution_and_no_worse() -> None:
     best = evolved(heads)
     assert best <= found.bound + 1e-9
     assert found.place.margin_m >= best - GAP_M
-    # a ratio within one run, not a time. Measured 40 to 55 on a quiet machine; 50 is the aim, and 25
+    # a ratio within one run, not a time. Measured 37 to 55 on a quiet machine; 50 is the aim, and 25
     # is what a busy machine may not fall below
     ours, theirs = (
         quickest_seconds(lambda: search(heads, BANDS, BOX), 15),
