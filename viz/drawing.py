@@ -74,7 +74,7 @@ def ready() -> str:
         ways = (WAYS[1], WAYS[0], WAYS[2])
     tried = []
     for way in ways:
-        failure = _probe(way)
+        failure = probe(way)
         if failure is None:
             if way:
                 os.environ[WINDOW_VARIABLE] = way
@@ -83,7 +83,7 @@ def ready() -> str:
     raise GraphicsMissing("; ".join(tried))
 
 
-def _probe(way: str) -> str | None:
+def probe(way: str) -> str | None:
     """None if a child process drew that way, else what became of it."""
     environment = {key: value for key, value in os.environ.items() if key != WINDOW_VARIABLE}
     if way:

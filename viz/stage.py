@@ -168,23 +168,32 @@ def stage(
     regions: Sequence[object] | None = None,
     keep_outs: Sequence[PlanPolygon] | None = None,
     dimensions: bool = True,
+    like: Stage | None = None,
 ) -> Stage:
     """The stage of a reviewed scene whose arrays are all placed.
 
     `regions`: geometry.region.Region objects (where an array may hang), `keep_outs`: plan polygons
-    (outline, holes) where none may, both drawn in layer region.
+    (outline, holes) where none may, both drawn in layer region. `like`: a stage of the same scene but for
+    its arrays, whose other props are taken over with their shading: what makes a slider quick.
     """
     unplaced = [array.id for array in scene.arrays if not array.placed]
     if unplaced:
         raise ValueError(f"arrays {', '.join(unplaced)} have no place yet; run `overtable place`")
     props: list[Prop] = []
-    props += _shell(scene)
-    props += _shadows(scene)
-    props += _tables(scene)
-    props += _people(scene, review)
+    if like is not None and _same_but_arrays(like.scene, scene):
+        props += like.layer("shell", "tables")
+        props += [prop for prop in like.layer("people") if prop.kind != "mark"]
+        same = _short_devices(like.review) == _short_devices(review)
+        props += like.layer("overhead") if same else _overhead(scene, review)
+    else:
+        props += _shell(scene)
+        props += _shadows(scene)
+        props += _screens_and_cameras(scene)
+        props += _tables(scene)
+        props += _people(scene)
+        props += _overhead(scene, review)
+    props += [_mark(head, judged.state) for head, judged in zip(scene.heads, review.heads, strict=True)]
     props += _arrays(scene)
-    props += _overhead(scene, review)
-    props += _screens_and_cameras(scene)
     for array in scene.arrays:
         props += _band(scene, array)
         props += _sectors(scene, array)
@@ -196,6 +205,17 @@ def stage(
         props += _dimensions(scene)
     props += _labels(scene, review)
     return Stage(scene, review, tuple(props))
+
+
+def _same_but_arrays(one: Scene, other: Scene) -> bool:
+    return all(
+        getattr(one, name) is getattr(other, name)
+        for name in ("room", "tables", "heads", "overhead", "obstacles", "cameras", "displays", "suspension")
+    )
+
+
+def _short_devices(review: Review) -> set[str]:
+    return {clearance.against for clearance in review.clearances if clearance.state == "short"}
 
 
 # ---------------------------------------------------------------- elementary props
@@ -575,7 +595,7 @@ def _tables(scene: Scene) -> list[Prop]:
     return props
 
 
-def _people(scene: Scene, review: Review) -> list[Prop]:
+def _people(scene: Scene) -> list[Prop]:
     import shapely
 
     tables = {table.id: (shapely.Polygon(table.outline_m), table.height_m) for table in scene.tables}
@@ -615,8 +635,6 @@ def _people(scene: Scene, review: Review) -> list[Prop]:
                 props.append(
                     _mesh(f"{head.id}/{part}", "people", form, colours[part], about=head.id, crease_deg=50.0)
                 )
-        state = review.heads[index].state
-        props.append(_mark(head, state))
         if len(head.path_m) > 1:
             path = _at_height(head.path_m, 0.006)
             props.append(
@@ -738,7 +756,7 @@ def _body_rim(array: Array) -> Floats:
 
 
 def _overhead(scene: Scene, review: Review) -> list[Prop]:
-    short = {c.against for c in review.clearances if c.state == "short"}
+    short = _short_devices(review)
     colours = {
         "body": ink.DEVICE,
         "dark": ink.DEVICE_DARK,

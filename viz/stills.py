@@ -33,8 +33,8 @@ VIEW_WORDS = {
     "array": "Looking down from the array",
     "camera": "From the camera",
     "seat": "From a seat",
+    "free": "As turned by hand",
 }
-SYMBOL_SAMPLES = ("lay-in grid",)
 
 
 @dataclass(frozen=True)
@@ -114,44 +114,55 @@ def draw_stills(
 def draw_still(stage: Stage, name: str, style: Style | None = None) -> Still:
     """One view of a stage. Raises NoSuchView, GraphicsMissing."""
     style = style or Style()
+    kind = name.partition(":")[0]
+    layers = style.layers_of(kind) if kind in views.KINDS else ()
+    everything = _asked(style, kind)
+    # what is shown, and so the legend's height, does not depend on the picture's shape
+    first = views.view(stage, name, 1.6, layers=layers)
+    entries, tall = _layout(stage, first, style, everything)
+    view = views.view(stage, name, style.size[0] / tall, layers=layers)
+    return _drawn(stage, view, style, entries, tall, everything)
+
+
+def draw_seen(stage: Stage, view: View, style: Style | None = None) -> Still:
+    """A still of exactly this view, whose layers stand. Raises GraphicsMissing."""
+    style = style or Style()
+    entries, tall = _layout(stage, view, style, False)
+    return _drawn(stage, view, style, entries, tall, False)
+
+
+def _layout(stage: Stage, view: View, style: Style, everything: bool) -> tuple[list[lettering.Entry], int]:
+    """The legend, and the pixels that it and the caption leave for the picture."""
+    dpi = style.dots_per_inch
+    width, height = style.size
+    entries = legend(stage, views.shown(stage, view, all_lines=everything)) if style.legend else []
+    keys = lettering.legend_height(entries, width, dpi)
+    caption = lettering.caption_height(dpi) if style.caption else 0
+    return entries, max(height - caption - keys, height // 3)
+
+
+def _drawn(
+    stage: Stage, view: View, style: Style, entries: Sequence[lettering.Entry], tall: int, everything: bool
+) -> Still:
     drawing.ready()
     dpi = style.dots_per_inch
     width, height = style.size
-    kind = name.partition(":")[0]
-    layers = style.layers_of(kind) if kind in views.KINDS else ()
-    caption = lettering.caption_height(dpi) if style.caption else 0
-    # the legend's height depends on what is shown, which does not depend on the picture's shape
-    props = views.shown(stage, views.view(stage, name, 1.6, layers=layers), all_lines=_asked(style, kind))
-    entries = legend(stage, props, kind) if style.legend else []
-    keys = lettering.legend_height(entries, width, dpi)
-    tall = max(height - caption - keys, height // 3)
-    view = views.view(stage, name, width / tall, layers=layers)
-    props = views.shown(stage, view, all_lines=_asked(style, kind))
-    image = Image.new(
-        "RGBA", (width, height), (255, 255, 255, 0 if style.background == "transparent" else 255)
-    )
+    props = views.shown(stage, view, all_lines=everything)
+    ground = 0 if style.background == "transparent" else 255
+    image = Image.new("RGBA", (width, height), (255, 255, 255, ground))
     image.paste(Image.fromarray(render(props, view, (width, tall), style.background, dpi)), (0, 0))
     ratio = tall / (2 * view.half_height_m) if view.flat else None
-    placed = (
-        letter(image, props, view, (width, tall), dpi, ratio, stage.scene, style.background)
-        if style.words
-        else []
-    )
+    placed: list[lettering.Placed] = []
+    if style.words:
+        placed = letter(image, props, view, (width, tall), dpi, ratio, stage.scene, style.background)
     if entries:
         lettering.draw_legend(image, entries, tall, dpi)
-    if caption:
-        lettering.draw_caption(image, stage.review, described(view), height - caption, dpi)
+    if style.caption:
+        top = height - lettering.caption_height(dpi)
+        lettering.draw_caption(image, stage.review, described(view), top, dpi)
     scale = dpi / 0.0254 / ratio if ratio else None
-    return Still(
-        name,
-        _png(image, style, view, dpi, ratio, scale),
-        style.size,
-        (width, tall),
-        view,
-        tuple(placed),
-        ratio,
-        scale,
-    )
+    png = _png(image, style, view, dpi, ratio, scale)
+    return Still(view.name, png, style.size, (width, tall), view, tuple(placed), ratio, scale)
 
 
 def described(view: View) -> str:
@@ -208,39 +219,53 @@ def _render(props: Sequence[Prop], view: View, size: tuple[int, int], colour: st
 
 
 def add_props(plotter: Any, props: Sequence[Prop], view: View, dpi: float) -> None:
-    """Put props and the view's camera into a plotter: opaque first, films sorted, then strokes."""
+    """Put props and the view's camera into a plotter."""
+    level = view.basis[2] if view.flat else None
+    films = drawing.translucent(props, np.asarray(view.eye, float), level=level, below=view.kind == "ceiling")
+    add_meshes(plotter, props, view, dpi, films)
+    camera = plotter.camera
+    camera.position, camera.focal_point, camera.up = view.eye, view.target, view.up
+    camera.parallel_projection = view.flat
+    camera.parallel_scale = view.half_height_m
+    camera.view_angle = view.angle_deg
+    camera.clipping_range = depth_range(props, view)
+
+
+def add_meshes(
+    plotter: Any, props: Sequence[Prop], view: View, dpi: float, films: drawing.Triangles
+) -> tuple[list[Any], Any]:
+    """Put props into a plotter, opaque first, then the sorted films, then strokes: all actors, and the films' data."""
     below = view.kind == "ceiling"
-    eye = np.asarray(view.eye, float)
     toward = -view.basis[2] if view.kind in ("long", "cross") else None
     solid = drawing.opaque(props, below=below, toward=toward)
-    films = drawing.translucent(props, eye, level=view.basis[2] if view.flat else None, below=below)
     look: dict[str, Any] = {
         "scalars": "rgba",
         "rgb": True,
         "lighting": False,
         "show_scalar_bar": False,
         "reset_camera": False,
+        "copy_mesh": False,
+        "render": False,
     }
+    actors = []
+    film_data = None
     if len(solid.faces):
         # bytes without alpha, so that it is drawn as opaque
         data = drawing.as_polydata(solid)
         data.point_data["rgba"] = np.ascontiguousarray(solid.colours[:, :3])
-        plotter.add_mesh(data, **look)
+        actors.append(plotter.add_mesh(data, **look))
     if len(films.faces):
-        plotter.add_mesh(drawing.as_polydata(films), **look)
+        film_data = drawing.as_polydata(films)
+        actors.append(plotter.add_mesh(film_data, **look))
     for width, data in drawing.strokes_as_polydata(props).items():
         actor = plotter.add_mesh(data, line_width=max(1.0, width * dpi / 72), **look)
         actor.mapper.SetResolveCoincidentTopologyToPolygonOffset()
         actor.mapper.SetRelativeCoincidentTopologyLineOffsetParameters(0.0, -3.0)
-    camera = plotter.camera
-    camera.position, camera.focal_point, camera.up = view.eye, view.target, view.up
-    camera.parallel_projection = view.flat
-    camera.parallel_scale = view.half_height_m
-    camera.view_angle = view.angle_deg
-    camera.clipping_range = _range(props, view)
+        actors.append(actor)
+    return actors, film_data
 
 
-def _range(props: Sequence[Prop], view: View) -> tuple[float, float]:
+def depth_range(props: Sequence[Prop], view: View) -> tuple[float, float]:
     """Nearest and farthest depth among the props, with a little room: depth is used where it is needed."""
     points = [prop.points for prop in props if len(prop.points)]
     if not points:
@@ -346,7 +371,7 @@ def _box_of(prop: Prop, view: View, size: tuple[int, int]) -> lettering.Rectangl
     return (float(left), float(top), float(right), float(bottom))
 
 
-def legend(stage: Stage, props: Sequence[Prop], kind: str) -> list[lettering.Entry]:
+def legend(stage: Stage, props: Sequence[Prop]) -> list[lettering.Entry]:
     """What is shown, each thing once, in a fixed order: states, band, and whatever else has a legend text."""
     entries = []
     count: dict[str, int] = {}

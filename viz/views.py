@@ -33,6 +33,7 @@ LAYERS_OF = {
     "seat": (*_ROOM, "overhead", "labels"),
 }
 """What a view shows unless told otherwise."""
+LAYERS_OF["free"] = LAYERS_OF["corner"]  # turned by hand in the window
 
 PLAN_CUT_M = 1.2
 """Height at which a plan cuts the walls: common practice, no source."""
@@ -175,7 +176,8 @@ def fitted(
         ends.append((low, high, slope))
     places = [((slope * eye_look - low) + (high - slope * eye_look)) / 2 for low, high, slope in ends]
     eye = eye_look * look + places[0] * right + places[1] * up
-    return _point(eye), _point(eye + look)
+    # the target as deep as the middle of it all, so that turning by hand turns about that
+    return _point(eye), _point(eye + look * float((points.mean(axis=0) - eye) @ look))
 
 
 def _point(at: ArrayLike) -> Point3:
@@ -389,6 +391,7 @@ def _hangs_on(prop: Prop, walls: Sequence[Prop]) -> bool:
 _LEFT_OUT = {
     "plan": ("ceiling", "structure", "grid", "plenum", "ceiling/edge"),
     "corner": ("ceiling/edge",),
+    "free": ("ceiling/edge",),
     "array": ("ceiling/edge",),
 }
 _PLAN_PARTS = ("box", "hanger", "cable", "clamp", "leaf", "handle")
@@ -398,7 +401,13 @@ def _as_seen(prop: Prop, view: View) -> Prop:
     """A prop as a view needs it: a plan's footprint lies under the people, a corner's ceiling devices are faint."""
     if view.kind == "plan" and prop.layer == "footprint" and prop.kind == "mesh":
         return replace(prop, points=prop.points * (1, 1, 0) + (0, 0, 0.012))
-    if view.kind == "corner" and prop.layer == "overhead" and prop.kind == "mesh" and prop.state != "short":
+    if (
+        view.kind in ("corner", "free")
+        and prop.layer == "overhead"
+        and view.eye[2] > prop.points[:, 2].max()
+        and prop.kind == "mesh"
+        and prop.state != "short"
+    ):
         return replace(prop, opacity=0.30)
     return prop
 

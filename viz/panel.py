@@ -1,0 +1,254 @@
+"""The window's panel: what can be switched, where it is drawn, and what a click on it means.
+
+Everything on the window that is not the room is drawn here with the stills' typeface, as one picture
+laid over the render, so that window and stills look alike. Places are pixels from the top left.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from PIL import Image, ImageDraw
+
+from scenes import words
+from scenes.review import HeadReview, Review
+from scenes.scene import Array
+from viz import palette as ink
+from viz.lettering import Rectangle, font, mark, shortened
+from viz.stage import LAYERS
+
+WIDTH = 300
+LAYER_KEYS = dict(zip(LAYERS, "xtejcsfokirdn", strict=True))
+"""The key that switches each layer."""
+LAYER_WORDS = {"shell": "room", "band": "band (cone)", "sightlines": "sight"}
+VIEW_KEYS = {
+    "1": "corner", "2": "plan", "3": "ceiling", "4": "long", "5": "cross", "6": "array", "7": "camera", "8": "seat",
+}  # fmt: skip
+
+
+@dataclass(frozen=True)
+class Spot:
+    """A place that can be clicked: what for (view, layer, band, array, height), and which."""
+
+    box: Rectangle
+    what: str
+    which: str
+
+
+@dataclass(frozen=True)
+class Shown:
+    """What the panel tells: the review, the array in hand, the view, layers, height span, head and message."""
+
+    review: Review
+    array: Array
+    span_m: tuple[float, float]
+    view_kind: str
+    layers: frozenset[str]
+    picked: HeadReview | None
+    message: str
+    asking: bool
+    changed: bool
+    has_cameras: bool
+
+
+def hit(spots: Sequence[Spot], x: float, y: float) -> Spot | None:
+    """The spot under a place, if any."""
+    for spot in spots:
+        left, top, right, bottom = spot.box
+        if left <= x <= right and top <= y <= bottom:
+            return spot
+    return None
+
+
+def height_at(spot: Spot, span_m: tuple[float, float], x: float) -> float:
+    """The height that a place on the slider means, to the centimetre, within the span."""
+    left, _, right, _ = spot.box
+    share = min(max((x - left - 8) / max(right - left - 16, 1), 0.0), 1.0)
+    return min(max(round(span_m[0] + share * (span_m[1] - span_m[0]), 2), span_m[0]), span_m[1])
+
+
+def draw(image: Image.Image, shown: Shown) -> list[Spot]:
+    """Draw panel and message onto the window's overlay; the places that can be clicked."""
+    pen = ImageDraw.Draw(image)
+    width, height = image.size
+    left = width - WIDTH
+    pen.rectangle((left, 0, width, height), fill=ink.PAPER)
+    pen.line([(left, 0), (left, height)], fill=ink.HAIRLINE)
+    spots: list[Spot] = []
+    x: float = left + 18
+    y: float = 20
+    right = width - 18
+    review, scene, units = shown.review, shown.review.scene, shown.review.scene.units
+
+    strong, plain, small = font(17, True), font(14), font(12)
+    pen.text((x, y), shortened(scene.name, strong, right - x), font=strong, fill=ink.INK, anchor="lt")
+    y += 28
+    sign = {"pass": "dot", "caution": "ring", "fail": "cross"}[review.verdict]
+    state = {"pass": "covered", "caution": "marginal", "fail": "missed"}[review.verdict]
+    mark(image, sign, (x + 6, y + 7), ink.STATE_COLOURS[state], 6)
+    pen.text((x + 20, y), words.VERDICT_WORDS[review.verdict], font=font(15, True), fill=ink.INK, anchor="lt")
+    y += 24
+    for line in wrapped(" ".join(words.sentences(review)), small, right - x)[:7]:
+        pen.text((x, y), line, font=small, fill=ink.INK, anchor="lt")
+        y += 16
+    y += 10
+
+    def heading(text: str) -> None:
+        nonlocal y
+        pen.line([(x, y), (right, y)], fill=ink.HAIRLINE)
+        y += 9
+        pen.text((x, y), text, font=font(12, True), fill=ink.INK_SOFT, anchor="lt")
+        y += 20
+
+    def choice(texts: Sequence[tuple[str, str, bool]], what: str, across: int) -> None:
+        """Buttons in columns: words, which, chosen."""
+        nonlocal y
+        wide = (right - x - 6 * (across - 1)) / across
+        for number, (said, which, chosen) in enumerate(texts):
+            column = number % across
+            box = (x + column * (wide + 6), y, x + column * (wide + 6) + wide, y + 24)
+            pen.rounded_rectangle(
+                box,
+                5,
+                fill=ink.BAND_EDGE if chosen else ink.SOFT,
+                outline=ink.BAND_EDGE if chosen else ink.HAIRLINE,
+            )
+            face = small
+            pen.text(
+                ((box[0] + box[2]) / 2, y + 12),
+                shortened(said, face, wide - 6),
+                font=face,
+                fill="#FFFFFF" if chosen else ink.INK,
+                anchor="mm",
+            )
+            spots.append(Spot(box, what, which))
+            if column == across - 1 or number == len(texts) - 1:
+                y += 30
+        y += 2
+
+    heading("ARRAY" if len(scene.arrays) == 1 else "ARRAY  (Tab: next)")
+    if len(scene.arrays) > 1:
+        choice([(a.id, a.id, a.id == shown.array.id) for a in scene.arrays], "array", 4)
+    hanging = shown.span_m[1] > shown.span_m[0]
+    here = shown.array.centre_m[2]
+    drop = scene.room.ceiling_m - here
+    said = f"{words.length(here, units)} up, {words.length(drop, units)} below the ceiling"
+    pen.text((x, y), said if hanging else "flush with the ceiling", font=plain, fill=ink.INK, anchor="lt")
+    y += 22
+    if hanging:
+        box = (x, y, right, y + 22)
+        middle = y + 11
+        pen.rounded_rectangle((x + 8, middle - 2, right - 8, middle + 2), 2, fill=ink.HAIRLINE)
+        inner = right - x - 16
+
+        def along(height_m: float) -> float:
+            share = (height_m - shown.span_m[0]) / (shown.span_m[1] - shown.span_m[0])
+            return x + 8 + inner * min(max(share, 0.0), 1.0)
+
+        good = review.array(shown.array.id).covered_interval_m
+        if good is not None:
+            ends = (along(good[0]), middle - 3, max(along(good[1]), along(good[0]) + 2), middle + 3)
+            pen.rounded_rectangle(ends, 3, fill=ink.STATE_COLOURS["covered"])
+        at = along(here)
+        pen.ellipse((at - 8, middle - 8, at + 8, middle + 8), fill="#FFFFFF", outline=ink.BAND_EDGE, width=3)
+        spots.append(Spot(box, "height", shown.array.id))
+        y += 26
+        pen.text((x, y), "Up, Down: 1 cm, with Shift 10 cm", font=small, fill=ink.INK_SOFT, anchor="lt")
+        y += 20
+    bands = shown.array.profile.bands
+    choice(
+        [
+            (f"{name} {low:g}–{high:g}°", name, name == shown.array.band_name)
+            for name, (low, high) in bands.items()
+        ],
+        "band",
+        2,
+    )
+    heading("VIEW")
+    there = [(key, kind) for key, kind in VIEW_KEYS.items() if kind != "camera" or shown.has_cameras]
+    choice([(f"{key}  {kind}", kind, kind == shown.view_kind) for key, kind in there], "view", 3)
+    heading("LAYERS")
+    half = (right - x) / 2
+    for number, layer in enumerate(LAYERS):
+        at_x, at_y = x + half * (number % 2), y + 21 * (number // 2)
+        tick = (at_x, at_y + 1, at_x + 14, at_y + 15)
+        on = layer in shown.layers
+        pen.rounded_rectangle(tick, 3, fill=ink.BAND_EDGE if on else ink.PAPER, outline=ink.INK_SOFT)
+        if on:
+            pen.line(
+                [(at_x + 3, at_y + 8), (at_x + 6, at_y + 11), (at_x + 11, at_y + 4)], fill="#FFFFFF", width=2
+            )
+        name = LAYER_WORDS.get(layer, layer)
+        pen.text(
+            (at_x + 20, at_y + 8),
+            f"{name}  {LAYER_KEYS[layer].upper()}",
+            font=small,
+            fill=ink.INK,
+            anchor="lm",
+        )
+        spots.append(Spot((at_x, at_y - 2, at_x + half - 4, at_y + 18), "layer", layer))
+    y += 21 * ((len(LAYERS) + 1) // 2) + 8
+    if shown.picked is not None:
+        heading("TALKER")
+        y = _head(image, shown.picked, units, x, y, right)
+    hints = [
+        "P  picture of what is seen",
+        "W  write the place into the file" + ("  ·" if shown.changed else ""),
+    ]
+    hints += ["Z  back to what the file says", "Q  close"]
+    top = height - 16 * len(hints) - 12
+    if top > y:
+        for line in hints:
+            pen.text((x, top), line, font=small, fill=ink.INK_SOFT, anchor="lt")
+            top += 16
+    if shown.message:
+        _message(image, shown.message, left, shown.asking)
+    return spots
+
+
+def _head(image: Image.Image, head: HeadReview, units: str, x: float, y: float, right: float) -> float:
+    pen = ImageDraw.Draw(image)
+    mark(image, ink.STATE_MARKS[head.state], (x + 6, y + 7), ink.STATE_COLOURS[head.state], 6)
+    pen.text((x + 20, y), f"{head.id}  {head.state}", font=font(14, True), fill=ink.INK, anchor="lt")
+    y += 22
+    rows = [
+        ("array, sector", f"{head.array}, {head.sector if head.sector is not None else 'none'}"),
+        ("depression", f"{head.depression_deg:.1f}° ({head.off_centre_deg:+.1f}° off centre)"),
+        ("slant", words.length(head.slant_m, units)),
+        ("slack, margin", f"{words.length(head.slack_m, units)}, {words.length(head.margin_m, units)}"),
+    ]
+    if head.reason:
+        rows.append(("why", head.reason))
+    if head.sight == "blocked":
+        rows.append(("sight", f"blocked by {head.blocked_by}"))
+    for name, value in rows:
+        pen.text((x, y), name, font=font(12), fill=ink.INK_SOFT, anchor="lt")
+        pen.text((right, y), value, font=font(12), fill=ink.INK, anchor="rt")
+        y += 17
+    return y + 6
+
+
+def _message(image: Image.Image, message: str, right: float, asking: bool) -> None:
+    pen = ImageDraw.Draw(image)
+    face = font(14)
+    lines = [part for line in message.splitlines()[:8] for part in wrapped(line, face, right - 72)[:3]]
+    wide = max(face.getlength(line) for line in lines) + 28
+    high = 20 * len(lines) + 16
+    top = image.height - high - 16
+    box = (16, top, 16 + wide, top + high)
+    pen.rounded_rectangle(box, 7, fill="#FFFFFF", outline=ink.BAND_EDGE if asking else ink.INK_SOFT, width=2)
+    for number, line in enumerate(lines):
+        pen.text((30, top + 9 + 20 * number), line, font=face, fill=ink.INK, anchor="lt")
+
+
+def wrapped(text: str, face: object, width: float) -> list[str]:
+    """The text in lines no wider than `width` pixels; a single longer word keeps its own line."""
+    lines = [""]
+    for word in text.split(" "):
+        longer = f"{lines[-1]} {word}".strip()
+        if face.getlength(longer) <= width or not lines[-1]:  # type: ignore[attr-defined]
+            lines[-1] = longer
+        else:
+            lines.append(word)
+    return lines

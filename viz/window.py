@@ -1,0 +1,535 @@
+"""The native window: the room turned by hand, the height moved, the sentence following at once.
+
+The loop is ours: VTK handles what has happened, then the window draws if anything changed. Whatever is
+seen comes from the stage, as in the stills; a change of height or band is reviewed again in full.
+"""
+
+from __future__ import annotations
+
+import math
+import os
+import sys
+import time
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+from PIL import Image
+
+from scenes.building import build, require_places
+from scenes.hanging import height_span_m
+from scenes.reading import SpecMistakes
+from scenes.review import review
+from scenes.scene import Scene
+from scenes.spec import Spec, read_spec
+from scenes.writing import NewPlace, check_again, keep, spliced
+from viz import drawing, panel, stills, views
+from viz import palette as ink
+from viz.stage import LAYERS, Prop, Stage, stage
+from viz.views import View
+
+SIZE = (1440, 900)
+DPI = 108.0
+FRAME_S = 1 / 60
+LOOK_AT_FILE_EVERY_S = 0.25
+PICK_PX = 16
+CLICK_PX = 5
+"""A press that moves less than this is a click, not a turn."""
+
+
+class DisplayMissing(Exception):
+    """There is no display to open a window on; the text names the two other ways."""
+
+    exit_status = 3
+
+    def __init__(self, spec: Path, why: str) -> None:
+        super().__init__(
+            f"no window can be opened here: {why}.\nTwo ways on, without a display:\n"
+            f"  overtable page {spec} -o {spec.stem}.html    the room to turn in a browser\n"
+            f"  overtable stills {spec} -o pictures    pictures of it"
+        )
+
+
+def show(path: Path) -> None:
+    """Open the window on a spec file and stay until it is closed. Raises DisplayMissing, SpecMistakes."""
+    spec, scene = _read(path)
+    _require_display(path)
+    _Window(path, spec, scene).run()
+
+
+def _read(path: Path) -> tuple[Spec, Scene]:
+    spec = read_spec(path)
+    scene = build(spec)
+    require_places(spec, scene)
+    return spec, scene
+
+
+def _require_display(path: Path) -> None:
+    if sys.platform != "linux":
+        return
+    display = os.environ.get("DISPLAY")
+    if not display:
+        raise DisplayMissing(path, "DISPLAY is not set")
+    # tried in a child, as VTK may end the process
+    failure = drawing.probe("vtkXOpenGLRenderWindow")
+    if failure is not None:
+        raise DisplayMissing(path, f"display {display} cannot be drawn on ({failure})")
+    os.environ[drawing.WINDOW_VARIABLE] = "vtkXOpenGLRenderWindow"
+
+
+class _Window:
+    """The state of the open window: what is shown, what is in hand, what has to be drawn again."""
+
+    def __init__(self, path: Path, spec: Spec, scene: Scene) -> None:
+        import pyvista
+
+        self.path, self.spec, self.scene = path, spec, scene
+        self.stage: Stage = stage(scene, review(scene))
+        self.array = scene.arrays[0].id
+        self.picked: str | None = None
+        self.message, self.message_until = "", 0.0
+        self.asking = False
+        self.stamp = _stamp(path)
+        self.looked_at = time.monotonic()
+        self.closed = False
+        self.press: tuple[int, int] | None = None
+        self.dragging: panel.Spot | None = None
+        self.spots: list[panel.Spot] = []
+        self.view = views.view(self.stage, "corner", 1.5)
+        self.layers = set(self.view.layers)
+        self.drawn_for: Any = None
+        self.props: tuple[Prop, ...] = ()
+        self.stale = self.overlay_stale = self.regions_stale = True
+
+        plotter: Any = pyvista.Plotter(window_size=list(SIZE), lighting="none", title=self.title)
+        self.plotter = plotter
+        plotter.enable_anti_aliasing("msaa", multi_samples=8)
+        plotter.renderer.SetUseOIT(False)
+        plotter.set_background(ink.PAPER)
+        self.actors: list[Any] = []
+        self.films: Any = None
+        self._make_overlay()
+        plotter.enable_terrain_style(mouse_wheel_zooms=True, shift_pans=True)
+        self._listen()
+
+    @property
+    def title(self) -> str:
+        return f"overtable · {self.scene.name}"
+
+    # ---------------------------------------------------------------- the loop
+
+    def run(self) -> None:
+        """Show the window and follow it until it is closed."""
+        plotter = self.plotter
+        self._apply_view("corner")
+        plotter.show(interactive_update=True, auto_close=False)
+        plotter.render_window.SetWindowName(self.title)
+        interactor = plotter.iren.interactor
+        interactor.AddObserver("ExitEvent", lambda *_: self._close())
+        while not self.closed and not interactor.GetDone():
+            started = time.monotonic()
+            interactor.ProcessEvents()
+            if self.closed:
+                break
+            self._follow_file()
+            if self.message and not self.asking and time.monotonic() > self.message_until:
+                self.message, self.overlay_stale = "", True
+            self._draw()
+            time.sleep(max(0.0, FRAME_S - (time.monotonic() - started)))
+        plotter.close()
+
+    def _close(self) -> None:
+        self.closed = True
+
+    def _draw(self) -> None:
+        """Draw what has changed since the last time, if anything."""
+        if self.regions_stale and "region" in self.layers and self.dragging is None and not self.stale:
+            self._with_regions()
+        width, height = self.plotter.window_size
+        camera = self.plotter.camera
+        seen = (camera.position, camera.focal_point, camera.parallel_scale, camera.view_angle, width, height)
+        moved = seen != self.drawn_for
+        if not (moved or self.stale or self.overlay_stale):
+            return
+        if moved:
+            self.drawn_for = seen
+            self.view = self._view_now()
+            self.plotter.renderer.SetViewport(0, 0, max(1 - panel.WIDTH / width, 0.2), 1)
+        if moved or self.stale:
+            self._replay(self.stale)
+        self._letter(width, height)
+        self.stale = self.overlay_stale = False
+        self.plotter.render_window.Render()
+
+    def _view_now(self) -> View:
+        """The view as the camera stands; turned out of a named view it is a free one, without its cut."""
+        camera, view = self.plotter.camera, self.view
+        now = replace(
+            view,
+            eye=tuple(camera.position),
+            target=tuple(camera.focal_point),
+            up=tuple(camera.up),
+            half_height_m=float(camera.parallel_scale),
+            angle_deg=float(camera.view_angle),
+        )
+        turned = float(now.basis[2] @ view.basis[2]) < math.cos(math.radians(0.5))
+        if turned and view.kind != "free":
+            now = replace(now, name="free", kind="free", cut=None, mirrored=False, without=())
+            self._mirror(False)
+            self.stale = True
+        return now
+
+    def _mirror(self, on: bool) -> None:
+        import vtkmodules.vtkCommonTransforms as transforms
+
+        flip = transforms.vtkTransform()
+        flip.Scale(-1 if on else 1, 1, 1)
+        self.plotter.camera.SetUserViewTransform(flip)
+
+    def _replay(self, everything: bool) -> None:
+        """Put the stage's props into the window; without `everything` only what the eye's place changes."""
+        view = replace(self.view, layers=tuple(name for name in LAYERS if name in self.layers))
+        self.view = view
+        props = views.shown(self.stage, view)
+        same = not everything and [p.id for p in props] == [p.id for p in self.props]
+        self.props = props
+        eye = np.asarray(view.eye)
+        level = view.basis[2] if view.flat else None
+        below = view.kind == "ceiling"
+        films = drawing.translucent(props, eye, level=level, below=below)
+        if same and self.films is not None and len(films.faces):
+            data = drawing.as_polydata(films)
+            self.films.copy_from(data)
+        else:
+            for actor in self.actors:
+                self.plotter.remove_actor(actor, render=False)
+            self.actors, self.films = stills.add_meshes(self.plotter, props, view, DPI, films)
+        self.plotter.camera.clipping_range = stills.depth_range(props, view)
+
+    # ---------------------------------------------------------------- the overlay
+
+    def _make_overlay(self) -> None:
+        import pyvista
+        import vtkmodules.vtkRenderingCore as core
+
+        self.overlay_image = pyvista.ImageData(dimensions=(2, 2, 1))
+        self.overlay_image.point_data["rgba"] = np.zeros((4, 4), np.uint8)
+        mapper = core.vtkImageMapper()
+        mapper.SetInputData(self.overlay_image)
+        mapper.SetColorWindow(255)
+        mapper.SetColorLevel(127.5)
+        self.overlay_mapper = mapper
+        actor = core.vtkActor2D()
+        actor.SetMapper(mapper)
+        actor.SetPosition(0, 0)
+        self.overlay_renderer = core.vtkRenderer()
+        self.overlay_renderer.SetLayer(1)
+        self.overlay_renderer.InteractiveOff()
+        self.overlay_renderer.AddViewProp(actor)
+        window = self.plotter.render_window
+        window.SetNumberOfLayers(2)
+        window.AddRenderer(self.overlay_renderer)
+
+    def _letter(self, width: int, height: int) -> None:
+        """Draw marks, labels and panel afresh and lay them over the render."""
+        import pyvista
+
+        image = Image.new("RGBA", (width, height), (255, 255, 255, 0))
+        size = (max(width - panel.WIDTH, 64), height)
+        ratio = height / (2 * self.view.half_height_m) if self.view.flat else None
+        room = image.crop((0, 0, *size))
+        self.labels = stills.letter(room, self.props, self.view, size, DPI, ratio, self.scene)
+        image.paste(room, (0, 0))
+        self.spots = panel.draw(image, self._shown())
+        data = pyvista.ImageData(dimensions=(width, height, 1))
+        pixels = np.asarray(image)[::-1].reshape(-1, 4)
+        data.point_data["rgba"] = np.ascontiguousarray(pixels)
+        data.point_data.active_scalars_name = "rgba"
+        self.overlay_image = data
+        self.overlay_mapper.SetInputData(data)
+
+    def _shown(self) -> panel.Shown:
+        judged = self.stage.review
+        array = self.scene.array(self.array)
+        picked = judged.head(self.picked) if self.picked is not None else None
+        return panel.Shown(
+            review=judged,
+            array=array,
+            span_m=height_span_m(self.scene, array),
+            view_kind=self.view.kind,
+            layers=frozenset(self.layers),
+            picked=picked,
+            message=self.message,
+            asking=self.asking,
+            changed=self._changed(),
+            has_cameras=bool(self.scene.cameras),
+        )
+
+    def tell(self, message: str, seconds: float = 6.0) -> None:
+        """Show a message at the foot of the window for a while."""
+        self.message, self.message_until = message, time.monotonic() + seconds
+        self.overlay_stale = True
+
+    # ---------------------------------------------------------------- keys and mouse
+
+    def _listen(self) -> None:
+        interactor = self.plotter.iren.interactor
+
+        def before(event: str, handle: Any) -> None:
+            """Our handler first; where it takes the event VTK's own keys and turning do not see it."""
+
+            def called(caller: Any, _: str) -> None:
+                if handle():
+                    caller.GetCommand(tag).SetAbortFlag(1)
+
+            tag = interactor.AddObserver(event, called, 10.0)
+
+        before("CharEvent", lambda: True)
+        before("KeyPressEvent", self._key)
+        before("LeftButtonPressEvent", self._pressed)
+        before("MouseMoveEvent", self._dragged)
+        before("LeftButtonReleaseEvent", self._released)
+        before("MouseWheelForwardEvent", self._on_panel)
+        before("MouseWheelBackwardEvent", self._on_panel)
+
+    def _place(self) -> tuple[int, int]:
+        """The pointer in pixels from the window's top left."""
+        x, y = self.plotter.iren.interactor.GetEventPosition()
+        return x, self.plotter.window_size[1] - 1 - y
+
+    def _on_panel(self) -> bool:
+        return bool(self._place()[0] > self.plotter.window_size[0] - panel.WIDTH)
+
+    def _pressed(self) -> bool:
+        self.press = self._place()
+        if not self._on_panel():
+            return False
+        spot = panel.hit(self.spots, *self.press)
+        if spot is not None:
+            if spot.what == "height":
+                self.dragging = spot
+                self._dragged()
+            else:
+                self._choose(spot.what, spot.which)
+        return True
+
+    def _dragged(self) -> bool:
+        if self.dragging is None:
+            return False
+        array = self.scene.array(self.array)
+        self._set(height_m=panel.height_at(self.dragging, height_span_m(self.scene, array), self._place()[0]))
+        return True
+
+    def _released(self) -> bool:
+        if self.dragging is not None:
+            self.dragging = None
+            return True
+        press, self.press = self.press, None
+        here = self._place()
+        if press is not None and not self._on_panel() and math.dist(press, here) < CLICK_PX:
+            self._pick(*here)
+        return self._on_panel()
+
+    def _pick(self, x: float, y: float) -> None:
+        width, height = self.plotter.window_size
+        size = (width - panel.WIDTH, height)
+        best, nearest = None, float(PICK_PX)
+        for prop in self.props:
+            if prop.kind == "mark" and prop.layer == "people" and prop.anchor is not None:
+                at = self.view.project(prop.anchor, *size)[0]
+                if at[2] > 0 and math.dist(at[:2], (x, y)) < nearest:
+                    best, nearest = prop.about, math.dist(at[:2], (x, y))
+        self.picked = best
+        self.overlay_stale = True
+
+    def _choose(self, what: str, which: str) -> None:
+        if what == "view":
+            self._apply_view(which)
+        elif what == "layer":
+            self.layers ^= {which}
+            self.stale = True
+        elif what == "band":
+            self._set(band_name=which)
+        elif what == "array":
+            self.array = which
+            self.overlay_stale = True
+
+    def _key(self) -> bool:
+        interactor = self.plotter.iren.interactor
+        key, shift = interactor.GetKeySym(), bool(interactor.GetShiftKey())
+        if self.asking:
+            self.asking, self.message = False, ""
+            if key in ("y", "Y", "Return"):
+                self._write()
+            else:
+                self.tell("Not written.")
+            return True
+        low = key.lower()
+        array = self.scene.array(self.array)
+        if key in panel.VIEW_KEYS:
+            self._choose("view", panel.VIEW_KEYS[key])
+        elif key in ("Up", "Down"):
+            low_m, high_m = height_span_m(self.scene, array)
+            step = (0.1 if shift else 0.01) * (1 if key == "Up" else -1)
+            self._set(height_m=min(max(round(array.centre_m[2] + step, 4), low_m), high_m))
+        elif low == "b":
+            bands = list(array.profile.bands)
+            self._set(band_name=bands[(bands.index(str(array.band_name)) + 1) % len(bands)])
+        elif key == "Tab":
+            ids = [a.id for a in self.scene.arrays]
+            self._choose("array", ids[(ids.index(self.array) + 1) % len(ids)])
+        elif low == "p":
+            self._still()
+        elif low == "w":
+            self._ask_to_write()
+        elif low == "z":
+            self._take(self.spec, build(self.spec))
+            self.tell("Back to what the file says.")
+        elif low in ("q", "escape"):
+            self._close()
+        elif low in panel.LAYER_KEYS.values():
+            self._choose("layer", next(name for name, k in panel.LAYER_KEYS.items() if k == low))
+        return True
+
+    # ---------------------------------------------------------------- what the keys do
+
+    def _apply_view(self, kind: str) -> None:
+        name = kind
+        if kind in ("long", "cross", "array"):
+            name = f"{kind}:{self.array}"
+        elif kind == "seat":
+            name = f"seat:{self.picked or self.scene.heads[0].id}"
+        elif kind == "camera" and not self.scene.cameras:
+            self.tell("This room has no camera.")
+            return
+        width, height = self.plotter.window_size
+        view = views.view(self.stage, name, max(width - panel.WIDTH, 64) / height)
+        camera = self.plotter.camera
+        camera.position, camera.focal_point, camera.up = view.eye, view.target, view.up
+        camera.parallel_projection = view.flat
+        camera.parallel_scale, camera.view_angle = view.half_height_m, view.angle_deg
+        self._mirror(view.mirrored)
+        self.plotter.camera_set = True
+        self.view, self.layers = view, set(view.layers)
+        self.drawn_for, self.stale = None, True
+
+    def _set(self, **changes: Any) -> None:
+        """Change the array in hand and review again."""
+        array = self.scene.array(self.array)
+        if all(getattr(array, name) == value for name, value in changes.items()):
+            return
+        self.scene = self.scene.with_array(self.array, **changes)
+        self.stage = stage(self.scene, review(self.scene), like=self.stage)
+        self.regions_stale = self.stale = True
+
+    def _with_regions(self) -> None:
+        """Where the arrays may hang, added to the stage: asked only when it is shown and nothing is being dragged."""
+        from scenes.dossier import Dossier
+
+        dossier = Dossier(self.scene)
+        keep_outs = [(k.outline_m, ()) for ks in dossier.keep_outs.values() for k in ks]
+        found = tuple(dossier.regions.values())
+        self.stage = stage(self.scene, self.stage.review, regions=found, keep_outs=keep_outs, like=self.stage)
+        self.regions_stale, self.stale = False, True
+
+    def _take(self, spec: Spec, scene: Scene) -> None:
+        """Show another reading of the file, from where one looks now."""
+        self.spec, self.scene = spec, scene
+        self.stage = stage(scene, review(scene))
+        self.regions_stale = True
+        if self.array not in {array.id for array in scene.arrays}:
+            self.array = scene.arrays[0].id
+        if self.picked not in {head.id for head in scene.heads}:
+            self.picked = None
+        self.plotter.render_window.SetWindowName(self.title)
+        self.stale = True
+
+    def _follow_file(self) -> None:
+        now = time.monotonic()
+        if now - self.looked_at < LOOK_AT_FILE_EVERY_S:
+            return
+        self.looked_at = now
+        stamp = _stamp(self.path)
+        if stamp == self.stamp:
+            return
+        self.stamp = stamp
+        try:
+            spec, scene = _read(self.path)
+        except SpecMistakes as mistakes:
+            self.tell(f"The file has a mistake; this is the room before it.\n{mistakes}", 600)
+        except OSError as error:
+            self.tell(f"{self.path.name}: {error.strerror}", 600)
+        else:
+            self._take(spec, scene)
+            self.tell("Read again.", 2)
+
+    def _still(self) -> None:
+        number = 1
+        while (target := self.path.with_name(f"{self.path.stem}-{self.view.kind}-{number}.png")).exists():
+            number += 1
+        width, height = self.plotter.window_size
+        across = 2400
+        style = stills.Style(size=(across, round(across * height / max(width - panel.WIDTH, 64))))
+        try:
+            target.write_bytes(stills.draw_seen(self.stage, self.view, style).png)
+        except OSError as error:
+            self.tell(f"{target.name} was not written: {error.strerror}")
+        else:
+            self.tell(f"Picture written: {target.name}")
+
+    def _changed(self) -> bool:
+        return bool(self._moves())
+
+    def _moves(self) -> dict[str, NewPlace]:
+        """The arrays that are no longer where the file has them."""
+        written = {array.id: array for array in build(self.spec).arrays} if self.scene is not None else {}
+        moves = {}
+        for array in self.scene.arrays:
+            before = written[array.id]
+            if (before.height_m, before.band_name) != (array.height_m, array.band_name):
+                flush = array.profile.mount == "flush"
+                assert array.at_m is not None
+                assert array.band_name is not None
+                moves[array.id] = NewPlace(array.at_m, None if flush else array.height_m, array.band_name)
+        return moves
+
+    def _ask_to_write(self) -> None:
+        moves = self._moves()
+        if not moves:
+            self.tell("Nothing to write: the arrays are where the file has them.")
+            return
+        from scenes import words
+
+        said = [
+            f"{id}: "
+            + (f"{words.length(place.height_m, self.scene.units)} up, " if place.height_m else "")
+            + f"band {place.band_name}"
+            for id, place in moves.items()
+        ]
+        self.asking = True
+        self.message = f"Write into {self.path.name}?\n" + "\n".join(said) + "\nY yes   any other key no"
+        self.overlay_stale = True
+
+    def _write(self) -> None:
+        moves = self._moves()
+        assert self.spec.source is not None
+        try:
+            text = spliced(self.spec, moves)
+            check_again(self.spec, text, moves)
+            keep(self.path, text, self.spec.source.text)
+        except (SpecMistakes, ValueError, OSError) as error:
+            self.tell(f"Not written: {error}", 20)
+            return
+        self.stamp = _stamp(self.path)
+        self._take(*_read(self.path))
+        self.tell(f"Written into {self.path.name}.")
+
+
+def _stamp(path: Path) -> tuple[int, int] | None:
+    """What tells that a file was saved again; None while it is missing."""
+    try:
+        state = path.stat()
+    except OSError:
+        return None
+    return state.st_mtime_ns, state.st_size
