@@ -1,0 +1,76 @@
+"""The dossier: everything once, and the same in every corner."""
+
+from __future__ import annotations
+
+import pytest
+
+from scenes.building import build, read_scene
+from scenes.dossier import Dossier
+from scenes.spec import read_spec_text
+
+ROOM = """\
+overtable: 1
+name: R
+units: m
+room: {size: [6, 4], ceiling: 2.8}
+tables: [{id: T1, shape: rectangle, size: [2.4, 1.2], at: [3, 2]}]
+seats: [{around: T1}]
+profiles: {p: {mount: pendant, body: {diameter: 0.2, height: 0.06}, bands: {one: [22, 68]}, reach: [0.8, 3]}}
+arrays: [{id: A1, profile: p, at: [3, 2], height: 2.3, band: one}]
+overhead: [{id: SD, kind: smoke detector, at: [1, 1], below: 0.05}]
+"""
+
+
+@pytest.fixture(scope="module")
+def dossier():
+    return Dossier(build(read_spec_text(ROOM)))
+
+
+def test_what_is_asked_twice_is_computed_once(dossier):
+    for name in (
+        "review",
+        "heights",
+        "schedule",
+        "exploration",
+        "placement",
+        "regions",
+        "keep_outs",
+        "rooms_to_move",
+    ):
+        assert getattr(dossier, name) is getattr(dossier, name)
+
+
+def test_every_corner_says_the_same(dossier):
+    review, (row,) = dossier.review, dossier.schedule
+    array = review.arrays[0]
+    assert row.drop_m == pytest.approx(array.drop_m)
+    assert row.underside_m == pytest.approx(array.underside_m)
+    assert row.tolerance_cm == int(review.tolerance_m * 100 + 1e-9)
+    heights = {band.name: band for band in dossier.heights[0].bands}["one"]
+    assert heights.covered_interval_m == pytest.approx(array.covered_interval_m)
+    today = dossier.exploration["arrays"][0]
+    at = today["heights_m"].index(array.height_m)
+    assert dossier.exploration["sentences"][today["bands"][0]["sentences"][at]] == dossier.sentences[0]
+    assert dossier.placement.bound_m >= review.margin_m
+    assert dossier.verdict_sentence.startswith("Pass. All 8 talkers are covered.")
+    assert dossier.practice["heads"] == 8
+    assert min(room.distance_m for room in dossier.rooms_to_move["A1"]) >= review.tolerance_m - 1e-9
+
+
+def test_cautions_apply_by_room(dossier):
+    ids = {caution.id for caution in dossier.cautions}
+    assert {"overhead-load", "secondary-support", "sprinklers", "detectors"} <= ids
+
+
+@pytest.mark.parametrize("room", ["heron", "loft", "weir", "ferry"])
+def test_the_demo_rooms_answer_every_question(room):
+    from importlib.resources import as_file, files
+
+    with as_file(files("scenes.rooms")) as folder:
+        one = Dossier(read_scene(folder / f"{room}.yaml"))
+    assert len(one.schedule) == len(one.scene.arrays)
+    assert one.steps
+    assert one.cautions
+    assert one.exploration["heads"] == [head.id for head in one.scene.heads]
+    assert set(one.regions) <= {array.id for array in one.scene.arrays}
+    assert one.scene.people_sources
