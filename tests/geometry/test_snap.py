@@ -84,6 +84,21 @@ def test_nothing_allowed_is_said():
     assert found.note == "no place on the lattice is allowed"
 
 
+def test_a_window_of_heights_away_from_middle_and_ends_is_found():
+    # one place, allowed from 2.03 to 2.05 m only, which is neither the middle nor an end of what it could be
+    window = Constraint("window", lambda at: 0.01 - np.abs(at[:, 2] - 2.04))
+    heads, one = Heads.at([[2, 0.7, 1.2], [2.5, 2.2, 1.2]]), BOX.holding(x=2.2, y=1.4)
+    best = max(figures(heads, BANDS, (2.2, 1.4, z), 1).margin_m for z in np.linspace(2.03, 2.05, 201))
+    assert best > 0
+    for aim in ("near", "tolerance", "centre"):
+        found = snap(heads, BANDS[1:], one, [window], to=0.1, outline_m=ROOM, aim=aim, enough_m=0.0)
+        assert found.judged == 1
+        assert found.aim == aim
+        assert 2.03 - 1e-9 <= found.place.at_m[2] <= 2.05 + 1e-9
+        if aim == "tolerance":
+            assert found.place.margin_m == pytest.approx(best, abs=1e-4)
+
+
 def test_a_flush_array_stays_at_its_height():
     flat = BOX.holding(z=2.6)
     found = snap(Heads.at([[2, 1, 1.2], [2.5, 2, 1.2]]), BANDS, flat, to=0.1, outline_m=ROOM, aim="tolerance")
