@@ -16,9 +16,9 @@ from typing import TYPE_CHECKING, Any
 
 from scenes import words
 from scenes.words import length, listed, whole_down
-from viz.sheets import PAPERS, render
+from viz.sheets import PAPERS, lettering, render
 from viz.sheets.drawing import PURPOSE, document_date, figure, sheets
-from viz.sheets.heights import signed
+from viz.sheets.heights import between, in_conflict, signed
 from viz.sheets.lettering import plain
 
 if TYPE_CHECKING:
@@ -56,6 +56,7 @@ def report_pdf(
     same input gives the same bytes. Raises DoesNotFit, FontMissing, ValueError for another paper or no date.
     """
     told = report_data(dossier, pictures=pictures or {}, paper=paper, date=date, purpose=purpose)
+    _check_letters(told)
     source = (Path(__file__).parent / "report" / "report.typ").read_text(encoding="utf-8")
     made = render.compiled(
         source, {"told": json.dumps(told, ensure_ascii=False)}, date=told["date"], standards=["a-2b"]
@@ -116,6 +117,23 @@ def report_data(
         "rests": _rests(dossier, drawn),
         "sheets": [render.page_data(s.drawn, title=s.title, about=s.about) for s in sheet_pages],
     }
+
+
+def _check_letters(told: Any, key: str = "") -> None:
+    """Raises FontMissing for a letter that the font does not have: typst would leave it out without a word."""
+    if isinstance(told, str):
+        if key not in ("svg", "alt"):
+            lettering.check(plain(told))
+    elif isinstance(told, dict):
+        for name, value in told.items():
+            if key == "rests" or name not in (
+                "sheets",
+                "drawing",
+            ):  # drawings have been checked when they were drawn
+                _check_letters(value, name)
+    elif isinstance(told, list | tuple):
+        for value in told:
+            _check_letters(value, key)
 
 
 # ---- cover and first page -------------------------------------------------------------------------------
@@ -376,7 +394,6 @@ def _talkers(dossier: Dossier) -> dict[str, Any]:
     units = review.scene.units
     rows = []
     for head in review.heads:
-        low, high = head.mouth_range_m
         note: str = head.reason or ""
         if head.sight == "blocked":
             note = f"{note}; " if note else ""
@@ -385,7 +402,7 @@ def _talkers(dossier: Dossier) -> dict[str, Any]:
             [
                 head.id,
                 head.posture,
-                length(low, units) if low == high else f"{length(low, units)} to {length(high, units)}",
+                between(head.mouth_range_m, units),
                 head.array if head.sector is None else f"{head.array}, sector {head.sector}",
                 f"{head.depression_deg:.1f}°",
                 length(head.slant_m, units),
@@ -490,7 +507,7 @@ def _heights(dossier: Dossier, wide_mm: float) -> dict[str, Any]:
                     row.id,
                     f"{band.name}, {band.low_deg:g}° to {band.high_deg:g}°"
                     + (" *" if band.name == row.today_band else ""),
-                    "none" if band.covered_interval_m is None else _between(band.covered_interval_m, units),
+                    "none" if band.covered_interval_m is None else between(band.covered_interval_m, units),
                     "–" if band.best_m is None else length(band.best_m, units),
                     "–" if band.best_margin_m is None else _centimetres(band.best_margin_m, units),
                     "–" if band.mean_off_centre_deg is None else signed(band.mean_off_centre_deg),
@@ -516,15 +533,10 @@ def _heights(dossier: Dossier, wide_mm: float) -> dict[str, Any]:
 def _limits(band: BandHeights) -> str:
     """Who limits a band's heights from below and above, or who leaves none."""
     if band.conflict and band.covered_interval_m is None:
-        return f"{listed(band.conflict)} {'disagree' if len(band.conflict) > 1 else 'cannot be reached'}"
+        return in_conflict(band)
     below, above = band.limited_by
     told = [f"{id} from {side}" for id, side in ((below, "below"), (above, "above")) if id]
     return "; ".join(told) or "floor and ceiling"
-
-
-def _between(interval: tuple[float, float], units: str) -> str:
-    low, high = interval
-    return length(low, units) if low == high else f"{length(low, units)} to {length(high, units)}"
 
 
 # ---- ceiling ----------------------------------------------------------------------------------------------

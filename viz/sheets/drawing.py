@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import io
 import re
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING, Any, Final, Literal
@@ -22,8 +22,10 @@ from viz.sheets.paper import Legend, Paper, Words
 from viz.sheets.render import Drawn
 
 if TYPE_CHECKING:
+    from geometry.coverage import State
     from geometry.region import Polygon
     from scenes.dossier import Dossier
+    from scenes.hanging import ArrayHeights, BandHeights
 
 Kind = Literal["plan", "ceiling", "section", "heights"]
 GENERATOR: Final = "overtable"
@@ -187,9 +189,12 @@ def figure(
 
     `number` picks among several of a kind; `bare` leaves dimensions out of a plan. Raises DoesNotFit.
     """
-    scene = dossier.scene
-    draft = Draft(scene.units, layers())
     chosen = [p for p in _planned(dossier, room_mm[0], bare=bare) if p.kind == kind][number]
+    return _figure(dossier.scene, chosen, room_mm)
+
+
+def _figure(scene: Scene, chosen: _Planned, room_mm: tuple[float, float]) -> Figure:
+    draft = Draft(scene.units, layers())
     area = (0.0, 0.0, *room_mm)
     scale = paper.fitting_scale(
         draft, area, chosen.size_m, chosen.margins_mm, f"{room_mm[0]:g} x {room_mm[1]:g} mm", fine=True
@@ -328,26 +333,57 @@ def _planned(dossier: Dossier, width_mm: float, *, bare: bool = False) -> list[_
             )
         )  # fmt: skip
         up += section.top_m(scene) + 5.0
+    states = {head.id: head.state for head in review.heads}
+    per_sheet = max(1, int((width_mm - 9.0) // heights_view.COLUMN_MM))
     for row in dossier.heights:
-        per_sheet = max(1, int((width_mm - 9.0) // heights_view.COLUMN_MM))
         for first in range(0, len(row.bands), per_sheet):
             bands = row.bands[first : first + per_sheet]
             more = f", {first // per_sheet + 1}" if len(row.bands) > per_sheet else ""
-            # the widest column of the scales tried decides; a column never narrower than its letters
             planned.append(
-                _Planned(
-                    "heights", f"heights-{_slug(row.id + more)}", f"Heights and bands of {row.id}{more}",
-                    f"Heights and bands of {row.id}: for each band the heights of the acoustic centre that cover "
-                    "everybody it serves, drawn to scale in the plane through its axis.",
-                    (len(bands) * heights_view.reach_m(scene, row), heights_view.tall_m(scene)),
-                    _with_columns(heights_view.margins_mm(), len(bands)), (aside, up), "",
-                    _heights_drawer(review, row, bands), (), lambda draft: _heights_legend(draft, dossier),
-                    (*general, "Each talker at the true range from the array's axis: angles are true.",
-                     "Other bands at their best height."),
+                _heights_planned(
+                    scene, states, row, bands, more, (aside, up), (*general, *_HEIGHTS_NOTES),
+                    lambda draft: _heights_legend(draft, dossier),
                 )
             )  # fmt: skip
             up += section.top_m(scene) + 5.0
     return planned
+
+
+_HEIGHTS_NOTES: Final = (
+    "Each talker at the true range from the array's axis: angles are true.",
+    "Other bands at their best height.",
+)
+
+
+def _heights_planned(
+    scene: Scene,
+    states: Mapping[str, State],
+    row: ArrayHeights,
+    bands: Sequence[BandHeights],
+    more: str,
+    origin_m: tuple[float, float],
+    notes: tuple[str, ...],
+    legend: Callable[[Draft], Sequence[Legend]],
+) -> _Planned:
+    return _Planned(
+        "heights", f"heights-{_slug(row.id + more)}", f"Heights and bands of {row.id}{more}",
+        f"Heights and bands of {row.id}: for each band the heights of the acoustic centre that cover everybody it "
+        "serves, drawn to scale in the plane through its axis.",
+        (len(bands) * heights_view.reach_m(scene, row), heights_view.tall_m(scene)),
+        _with_columns(heights_view.margins_mm(), len(bands)), origin_m, "",
+        lambda view: heights_view.heights_diagram(view, scene, states, row, bands), (), legend, notes,
+    )  # fmt: skip
+
+
+def heights_figure(
+    scene: Scene, states: Mapping[str, State], row: ArrayHeights, *, room_mm: tuple[float, float]
+) -> Figure:
+    """One array's heights and bands, all side by side, at the largest scale that fits into `room_mm`.
+
+    Works for an array that has a place on plan only: `states` is empty then. Raises DoesNotFit.
+    """
+    planned = _heights_planned(scene, states, row, row.bands, "", (0.0, 0.0), (), lambda draft: ())
+    return _figure(scene, planned, room_mm)
 
 
 def _with_columns(
@@ -358,10 +394,6 @@ def _with_columns(
 
 def _section_drawer(review: Any, cut: section.Cut) -> Callable[[View], None]:
     return lambda view: section.section(view, review, cut)
-
-
-def _heights_drawer(review: Any, row: Any, bands: Any) -> Callable[[View], None]:
-    return lambda view: heights_view.heights_diagram(view, review, row, bands)
 
 
 def _slug(text: str) -> str:

@@ -7,11 +7,11 @@ stands at the true horizontal range and every angle is true, whichever way the t
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Final
 
+from geometry.coverage import State
 from scenes.hanging import ArrayHeights, BandHeights
-from scenes.review import Review
 from scenes.scene import Array, Scene
 from scenes.words import length, whole_down
 from viz.sheets import lettering, symbols
@@ -47,16 +47,17 @@ def margins_mm() -> tuple[float, float, float, float]:
     return 9.0, 7 * LINE_MM + 4, 2.0, 12.0
 
 
-def heights_diagram(view: View, review: Review, row: ArrayHeights, bands: Sequence[BandHeights]) -> None:
-    """Columns of some bands of one array, left to right."""
-    scene = review.scene
+def heights_diagram(
+    view: View, scene: Scene, states: Mapping[str, State], row: ArrayHeights, bands: Sequence[BandHeights]
+) -> None:
+    """Columns of some bands of one array, left to right. `states`: of the heads as placed; empty if nothing is."""
     array = scene.array(row.id)
     wide = view.to_m(column_mm(scene, row, view.denominator))
     reach = reach_m(scene, row)
     ceiling = scene.room.ceiling_m
     _scale(view, scene)
     for number, band in enumerate(bands):
-        _column(view, review, row, band, array, number * wide + view.to_m(9.0), reach, ceiling)
+        _column(view, scene, states, row, band, array, number * wide + view.to_m(9.0), reach, ceiling)
 
 
 def _scale(view: View, scene: Scene) -> None:
@@ -76,7 +77,8 @@ def _scale(view: View, scene: Scene) -> None:
 
 def _column(
     view: View,
-    review: Review,
+    scene: Scene,
+    states: Mapping[str, State],
     row: ArrayHeights,
     band: BandHeights,
     array: Array,
@@ -86,8 +88,7 @@ def _column(
 ) -> None:
     import shapely
 
-    scene = review.scene
-    chosen = band.name == row.today_band
+    chosen = band.name == row.today_band and row.today_m is not None
     height = row.today_m if chosen and row.today_m is not None else band.best_m
     end = x + reach
     if height is not None:
@@ -103,16 +104,15 @@ def _column(
     tables = {table.height_m for table in scene.tables}
     for level in tables:
         view.line("table above", (x, level), (end, level), avoid=False)
-    states = {head.id: head.state for head in review.heads}
     ranges: list[tuple[float, float, str]] = []
     for id in row.heads:
         head = scene.head(id)
         out = math.hypot(head.at_m[0] - row.at_m[0], head.at_m[1] - row.at_m[1])
         low, high = head.mouth_m
-        role = states[id] if chosen else "seat"
+        role = states.get(id, "seat") if chosen else "seat"
         if high > low:
             view.line(role, (x + out, low), (x + out, high))
-        if chosen:
+        if chosen and id in states:
             view.insert(
                 symbols.head_block(view.draft, states[id]), role, (x + out, head.middle_m[2]), scale=view.paper(1),
                 attributes={"TAG": id, "STATE": states[id]},
@@ -189,14 +189,9 @@ def told(scene: Scene, row: ArrayHeights, band: BandHeights, chosen: bool) -> li
     units = scene.units
     lines = []
     if band.covered_interval_m is not None:
-        low, high = band.covered_interval_m
-        if low == high:
-            lines.append(f"covers all at {length(low, units)}")
-        else:
-            lines.append(f"covers all: {length(low, units)} to {length(high, units)}")
+        lines.append(f"covers all: {between(band.covered_interval_m, units)}")
     elif band.interval_m is not None:
-        low, high = band.interval_m
-        lines.append(f"reaches all: {length(low, units)} to {length(high, units)}")
+        lines.append(f"reaches all: {between(band.interval_m, units)}")
         lines.append("nobody may lean")
     else:
         lines.append("no height serves all")
@@ -211,14 +206,26 @@ def told(scene: Scene, row: ArrayHeights, band: BandHeights, chosen: bool) -> li
         lines.append(f"at best, mean off-centre {signed(band.mean_off_centre_deg)}")
     limits = [f"{id} {side}" for id, side in zip(band.limited_by, ("below", "above"), strict=True) if id]
     if band.covered_interval_m is None and band.conflict:
-        who = " and ".join(band.conflict[:2])
-        lines.append(f"{who} {'disagree' if len(band.conflict) > 1 else 'cannot be reached'}")
+        lines.append(in_conflict(band))
     elif limits:
         lines.append(f"limited by {', '.join(limits)}")
     if chosen and row.today_m is not None:
         lines.append(f"placed at {length(row.today_m, units)}")
     room = COLUMN_MM - 2.5
     return [part for line in lines for part in lettering.wrap(line, TEXT_MM, room)]
+
+
+def in_conflict(band: BandHeights) -> str:
+    """Who leaves a band no height: one talker, or two who disagree."""
+    if len(band.conflict) > 1:
+        return f"{' and '.join(band.conflict[:2])} disagree"
+    return f"no height covers {band.conflict[0]}"
+
+
+def between(interval: tuple[float, float], units: str) -> str:
+    """`2.09 m to 2.54 m`, or one height where both read the same."""
+    low, high = (length(end, units) for end in interval)
+    return low if low == high else f"{low} to {high}"
 
 
 def signed(degrees: float) -> str:

@@ -58,14 +58,14 @@ class Drawn:
         """The page as SVG, `crop` (mm from the lower left) of it. `letters` as outlines, or left out."""
         x0, y0, x1, y1 = crop or (0.0, 0.0, self.width_mm, self.height_mm)
         width, height = x1 - x0, y1 - y0
-        view = f"{_n(x0)} {_n(self.height_mm - y1)} {_n(width)} {_n(height)}"
+        view = f"{number(x0)} {number(self.height_mm - y1)} {number(width)} {number(height)}"
         parts = [
             "<?xml version='1.0' encoding='utf-8'?>\n"
-            f'<svg xmlns="http://www.w3.org/2000/svg" width="{_n(width)}mm" height="{_n(height)}mm" '
+            f'<svg xmlns="http://www.w3.org/2000/svg" width="{number(width)}mm" height="{number(height)}mm" '
             f'viewBox="{view}" role="img" aria-labelledby="t d">\n'
             f'<title id="t">{escape(title)}</title>\n<desc id="d">{escape(about)}</desc>\n'
-            f'<rect x="{_n(x0)}" y="{_n(self.height_mm - y1)}" width="{_n(width)}" height="{_n(height)}" '
-            'fill="#ffffff"/>\n'
+            f'<rect x="{number(x0)}" y="{number(self.height_mm - y1)}" width="{number(width)}" '
+            f'height="{number(height)}" fill="#ffffff"/>\n'
         ]
         if letters:
             used = sorted({(item.weight, letter) for item in self.letters for letter in item.text})
@@ -100,7 +100,7 @@ class _Backend:
             self.extent[2], self.extent[3] = max(self.extent[2], x), max(self.extent[3], y)
 
     def y(self, y: float) -> str:
-        return _n(self.height_mm - y)
+        return number(self.height_mm - y)
 
     def path(self, paths: Any) -> str:
         """SVG path data of ezdxf's numpy paths, their points counted as seen."""
@@ -110,7 +110,7 @@ class _Backend:
             if not vertices:
                 continue
             self.seen((v.x, v.y) for v in vertices)
-            points = [f"{_n(v.x)} {self.y(v.y)}" for v in vertices]
+            points = [f"{number(v.x)} {self.y(v.y)}" for v in vertices]
             told.append("M" + points[0])
             start = at = 0
             for code in path.command_codes():
@@ -131,7 +131,7 @@ _MARKS: Final = {1: ("L", 1), 2: ("Q", 2), 3: ("C", 3), 4: ("M", 1)}
 _MOVE: Final = 4
 
 
-def _n(value: float) -> str:
+def number(value: float) -> str:
     """A number for SVG: to a thousandth, without an empty tail."""
     text = f"{value:.3f}".rstrip("0").rstrip(".")
     return text if text != "-0" else "0"
@@ -171,14 +171,14 @@ def _classes() -> tuple[type, type]:
             self.seen(((start.x, start.y), (end.x, end.y)))
             self.put(
                 properties.layer,
-                f'<path d="M{_n(start.x)} {self.y(start.y)}L{_n(end.x)} {self.y(end.y)}"{_stroke(properties)}/>',
+                f'<path d="M{number(start.x)} {self.y(start.y)}L{number(end.x)} {self.y(end.y)}"{_stroke(properties)}/>',
             )
 
         def draw_solid_lines(self, lines: Any, properties: Any) -> None:
             told = []
             for start, end in lines:
                 self.seen(((start.x, start.y), (end.x, end.y)))
-                told.append(f"M{_n(start.x)} {self.y(start.y)}L{_n(end.x)} {self.y(end.y)}")
+                told.append(f"M{number(start.x)} {self.y(start.y)}L{number(end.x)} {self.y(end.y)}")
             if told:
                 self.put(properties.layer, f'<path d="{"".join(told)}"{_stroke(properties)}/>')
 
@@ -197,7 +197,7 @@ def _classes() -> tuple[type, type]:
         def draw_filled_polygon(self, points: Any, properties: Any) -> None:
             vertices = [(v.x, v.y) for v in points.vertices()]
             self.seen(vertices)
-            data = "M" + "L".join(f"{_n(x)} {self.y(y)}" for x, y in vertices) + "Z"
+            data = "M" + "L".join(f"{number(x)} {self.y(y)}" for x, y in vertices) + "Z"
             self.put(properties.layer, f'<path d="{data}" fill="{properties.color[:7]}"/>')
 
         def draw_image(self, image_data: Any, properties: Any) -> None:
@@ -277,7 +277,7 @@ def _classes() -> tuple[type, type]:
             em = height * lettering.em_per_capital(weight) / 1000
             self.outlines.put(
                 properties.layer,
-                f'<g transform="translate({_n(origin.x)} {self.outlines.y(origin.y)}) rotate({_n(-turn)}) '
+                f'<g transform="translate({number(origin.x)} {self.outlines.y(origin.y)}) rotate({number(-turn)}) '
                 f'scale({em:.6f} {-em:.6f})" fill="{colour}">{placed}</g>',
             )
             self.letters.append(
@@ -304,7 +304,7 @@ def _set(
                 (x + (pen + u) * c - v * s, y + (pen + u) * s + v * c)
                 for u, v in ((x0, y0), (x1, y0), (x1, y1), (x0, y1))
             ]
-            uses.append(f'<use href="#{weight[0]}{ord(letter):x}" x="{_n(pen)}"/>')
+            uses.append(f'<use href="#{weight[0]}{ord(letter):x}" x="{number(pen)}"/>')
         pen += shape.advance
     if not corners:
         raise lettering.FontMissing(f"the text {text!r} came out without a single shape")
@@ -313,7 +313,7 @@ def _set(
 
 
 def _stroke(properties: Any) -> str:
-    return f' stroke="{properties.color[:7]}" stroke-width="{_n(max(properties.lineweight, 0.09))}"'
+    return f' stroke="{properties.color[:7]}" stroke-width="{number(max(properties.lineweight, 0.09))}"'
 
 
 def drawn(layout: Any, width_mm: float, height_mm: float, spans: Sequence[Span] = ()) -> Drawn:

@@ -1,0 +1,132 @@
+"""Heights and bands side by side: bars, talkers and letters where the numbers are."""
+
+from __future__ import annotations
+
+import io
+import math
+import re
+from dataclasses import replace
+from functools import cache
+from importlib.resources import files
+from xml.etree import ElementTree
+
+import ezdxf
+import numpy as np
+import pytest
+from PIL import Image
+
+from scenes.building import read_scene
+from scenes.dossier import Dossier
+from scenes.hanging import hanging_heights
+from scenes.words import length
+from viz.diagrams import GAP_MM, heights_picture
+from viz.sheets import sheets
+from viz.sheets.draft import overlap
+from viz.sheets.drawing import heights_figure
+from viz.sheets.heights import signed, told
+
+SVG = "{http://www.w3.org/2000/svg}"
+
+
+@cache
+def dossier_of(room):
+    return Dossier(read_scene(str(files("scenes.rooms") / f"{room}.yaml")))
+
+
+def states_of(dossier):
+    return {head.id: head.state for head in dossier.review.heads}
+
+
+@pytest.mark.parametrize("room", ["heron", "weir", "loft", "ferry"])
+def test_letters_say_the_heights_and_collide_with_nothing(room):
+    dossier = dossier_of(room)
+    for row in dossier.heights:
+        page = heights_figure(dossier.scene, states_of(dossier), row, room_mm=(260.0, 160.0)).drawn
+        for i, item in enumerate(page.letters):
+            assert 0 <= item.box[0] <= item.box[2] <= page.width_mm, item.text
+            assert 0 <= item.box[1] <= item.box[3] <= page.height_mm, item.text
+            assert not any(overlap(item.box, other.box) for other in page.letters[:i]), item.text
+        words = " ".join(item.text for item in page.letters)
+        for band in row.bands:
+            assert f"{band.name} {band.low_deg:g}° to {band.high_deg:g}°" in words
+            if band.covered_interval_m is not None:
+                low, high = (length(end, dossier.scene.units) for end in band.covered_interval_m)
+                assert low in words
+                assert high in words
+            if band.mean_off_centre_deg is not None:
+                assert signed(band.mean_off_centre_deg) in words
+
+
+def test_the_bar_spans_the_heights_that_cover_everybody_and_talkers_stand_at_their_true_range():
+    dossier = dossier_of("heron")
+    scene, row = dossier.scene, dossier.heights[0]
+    band = next(band for band in row.bands if band.name == row.today_band)
+    doc = ezdxf.read(io.StringIO(next(s for s in sheets(dossier).sheets if s.kind == "heights").dxf))
+    base = min(line.dxf.start.y for line in doc.modelspace().query('LINE[layer=="A-FLOR"]'))
+    bars = [
+        [(y - base) / 1000 for _, y, *_ in line.get_points()]
+        for line in doc.modelspace().query('LWPOLYLINE[layer=="T-MICR-CHRT-BEST"]')
+    ]
+    assert any((min(bar), max(bar)) == pytest.approx(band.covered_interval_m, abs=1e-6) for bar in bars)
+    axes = {
+        line.dxf.start.x
+        for line in doc.modelspace().query('LINE[layer=="T-MICR-CHRT"]')
+        if line.dxf.start.x == line.dxf.end.x
+    }
+    heads = {
+        i.get_attrib_text("TAG"): i.dxf.insert
+        for i in doc.modelspace().query("INSERT")
+        if i.has_attrib("TAG")
+    }
+    for id in row.heads:
+        head, at = scene.head(id), heads[id]
+        away = math.hypot(head.at_m[0] - row.at_m[0], head.at_m[1] - row.at_m[1])
+        assert any(math.isclose((at.x - axis) / 1000, away, abs_tol=1e-6) for axis in axes)
+        assert (at.y - base) / 1000 == pytest.approx(head.middle_m[2], abs=1e-6)
+
+
+def test_two_arrays_come_one_below_the_other_with_names_of_their_own():
+    dossier = dossier_of("heron")
+    scene = dossier.scene
+    second = replace(scene.arrays[0], id="A2", at_m=(2.0, 2.25))
+    pair = Dossier(scene.with_arrays((*scene.arrays, second)))
+    text = heights_picture(pair.scene, pair.heights, "svg", states=states_of(pair))
+    root = ElementTree.fromstring(text.encode())
+    inner = [child for child in root if child.tag == f"{SVG}svg"]
+    assert len(inner) == 2
+    assert float(inner[1].get("y")) == pytest.approx(float(inner[0].get("height")) + GAP_MM, abs=0.01)
+    ids = re.findall(r'\bid="([^"]+)"', text)
+    assert len(ids) == len(set(ids))
+    assert {use.get("href")[1:] for use in root.iter(f"{SVG}use")} <= set(ids)
+    assert "Heights and bands of A2" in text
+
+
+def test_an_array_without_a_height_is_drawn_at_each_bands_best():
+    scene = dossier_of("heron").scene
+    open_scene = scene.with_arrays((replace(scene.arrays[0], height_m=None, band_name=None),))
+    rows = hanging_heights(open_scene)
+    root = ElementTree.fromstring(heights_picture(open_scene, rows, "svg").encode())
+    assert root.tag == f"{SVG}svg"
+    assert not any(
+        "placed" in line for band in rows[0].bands for line in told(open_scene, rows[0], band, False)
+    )
+
+
+def test_the_png_is_at_the_scale_and_resolution_it_says():
+    dossier = dossier_of("heron")
+    states = states_of(dossier)
+    page = heights_figure(dossier.scene, states, dossier.heights[0], room_mm=(249.0, 160.0)).drawn
+    picture = Image.open(
+        io.BytesIO(heights_picture(dossier.scene, dossier.heights, "png", states=states, dpi=100))
+    )
+    # 3 mm of margin all round
+    assert picture.width == pytest.approx((page.width_mm + 6) / 25.4 * 100, abs=1.5)
+    assert picture.height == pytest.approx((page.height_mm + 6) / 25.4 * 100, abs=1.5)
+    dark = np.asarray(picture.convert("L")) < 200
+    assert 0.01 < dark.mean() < 0.4
+    teal = np.asarray(picture.convert("RGB"), int)
+    assert (np.abs(teal - (0x1B, 0x7F, 0x79)).sum(axis=2) < 20).sum() > 100  # the bar of covered heights
+
+
+def test_signed_degrees_have_a_true_minus_and_no_signed_zero():
+    assert [signed(v) for v in (3.21, -0.44, 0.04, -0.04, 0.0)] == ["+3.2°", "−0.4°", "0.0°", "0.0°", "0.0°"]

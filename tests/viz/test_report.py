@@ -1,0 +1,278 @@
+"""The report: what it says is what the review says, number by number; pages without holes; text only text."""
+
+from __future__ import annotations
+
+import io
+import re
+import shutil
+import subprocess
+from dataclasses import replace
+from functools import cache
+from importlib.resources import files
+
+import numpy as np
+import pypdf
+import pytest
+from PIL import Image
+
+from scenes import words
+from scenes.building import read_scene
+from scenes.dossier import Dossier
+from scenes.scene import RuleChange
+from scenes.words import length, whole_down
+from viz.report import report_data, report_pdf
+from viz.sheets import FontMissing
+from viz.sheets.heights import signed
+
+ROOMS = ("heron", "weir", "loft", "ferry")
+
+
+@cache
+def dossier_of(room):
+    return Dossier(read_scene(str(files("scenes.rooms") / f"{room}.yaml")))
+
+
+@cache
+def report(room, paper="A4"):
+    return report_pdf(dossier_of(room), paper=paper)
+
+
+@cache
+def pages(room, paper="A4"):
+    return [page.extract_text() for page in pypdf.PdfReader(io.BytesIO(report(room, paper))).pages]
+
+
+def squeezed(text):
+    """Without white space: where a line of print breaks is nobody's claim."""
+    return "".join(text.split())
+
+
+@cache
+def said(room):
+    return squeezed(" ".join(pages(room)))
+
+
+def png(colour=(40, 90, 160), size=(320, 200)):
+    stream = io.BytesIO()
+    Image.new("RGB", size, colour).save(stream, "PNG")
+    return stream.getvalue()
+
+
+@pytest.mark.parametrize("room", ROOMS)
+def test_every_talkers_numbers_are_the_reviews(room):
+    review = dossier_of(room).review
+    units = review.scene.units
+    text = said(room)
+    for head in review.heads:
+        margin = (
+            whole_down(head.margin_m, units)
+            if head.margin_m >= 0
+            else f"−{words.shortfall(-head.margin_m, units)}"
+        )
+        row = "".join(
+            [
+                f"{head.depression_deg:.1f}°",
+                length(head.slant_m, units),
+                signed(head.off_centre_deg),
+                margin,
+                head.state,
+                f":{head.reason}" if head.reason else "",
+            ]
+        )
+        assert squeezed(row) in text, head.id
+        assert text.count(squeezed(head.id)) >= 2  # on a drawing and in the table
+
+
+@pytest.mark.parametrize("room", ROOMS)
+def test_every_clearance_is_there_with_its_numbers_state_and_source(room):
+    review = dossier_of(room).review
+    units = review.scene.units
+    text = said(room)
+    for clearance in review.clearances:
+        numbers = "".join(
+            "–" if value is None else length(value, units)
+            for value in (clearance.required_m, clearance.actual_m)
+        )
+        assert squeezed(numbers + clearance.state) in text, (clearance.rule, clearance.against)
+        assert squeezed(f"{clearance.source} ({clearance.sureness})") in text
+
+
+@pytest.mark.parametrize("room", ROOMS)
+def test_the_first_pages_tell_verdict_sentences_and_numbers(room):
+    dossier = dossier_of(room)
+    review, units = dossier.review, dossier.scene.units
+    for page in pages(room)[:2]:
+        text = squeezed(page)
+        assert words.VERDICT_WORDS[review.verdict] in text
+        assert squeezed(" ".join(dossier.sentences)) in text
+    glance = squeezed(pages(room)[1])
+    covered = len(review.heads_in("covered"))
+    assert squeezed(f"{covered} of {len(review.heads)}") in glance
+    assert squeezed(whole_down(review.tolerance_m, units)) in glance
+    for row in dossier.schedule:
+        assert (
+            squeezed(
+                f"{length(row.x_m, units)} from {row.x_from}, {length(row.y_m, units)} from {row.y_from}"
+            )
+            in glance
+        )
+        assert squeezed(length(row.underside_m, units)) in glance
+    for who in ("Fire", "Structure", "Electrical"):
+        assert who in glance
+    # under an open ceiling there are no tiles, grid or linings to agree on
+    assert ("Ceiling" in glance.partition("Whomuststillagree")[2]) == (
+        dossier.scene.room.ceiling_kind != "open"
+    )
+
+
+@pytest.mark.parametrize("room", ROOMS)
+def test_placement_schedule_steps_and_cautions_are_all_there(room):
+    dossier = dossier_of(room)
+    units = dossier.scene.units
+    text = said(room)
+    for row in dossier.placement.aims:
+        if row.worst_slant_m is not None:
+            assert (
+                squeezed(
+                    f"{length(row.worst_slant_m, units)}{signed(row.mean_off_centre_deg)}{row.rms_off_centre_deg:.1f}°"
+                )
+                in text
+            )
+    for row in dossier.schedule:
+        for value in (row.box, row.fixing, row.box_retention, row.array_retention, row.strain_relief):
+            assert squeezed(value) in text
+        assert (
+            squeezed(
+                f"{length(row.underside_m, units)} above floor (acoustic centre {length(row.centre_m, units)})"
+            )
+            in text
+        )
+    for step in dossier.steps:
+        assert squeezed(f"{step.title}. {step.text}") in text
+    for caution in dossier.cautions:
+        assert squeezed(caution.text) in text
+        assert squeezed(caution.defers_to) in text
+    assert squeezed("Local codes, the authority having jurisdiction and licensed designers decide.") in text
+
+
+def test_levels_are_told_only_when_the_spec_asks_for_them():
+    dossier = dossier_of("heron")
+    for line in dossier.review.speech:
+        assert squeezed(f"{line.head}{line.array}{line.level_dBA:.1f}{line.to_noise_dB:.1f}") in said("heron")
+    assert dossier_of("ferry").review.speech is None
+    assert "dB(A)" not in said("ferry")
+
+
+def test_a_changed_rule_is_told_with_its_reason():
+    scene = dossier_of("heron").scene
+    change = RuleChange("smoke-detector", True, None, "agreed with the fire engineer on 3 November")
+    told = report_data(Dossier(replace(scene, rule_changes=(change,))), pictures={})
+    assert ["smoke-detector", "not applied", change.reason] in told["clearances"]["changed"]
+
+
+@pytest.mark.parametrize("room", ROOMS)
+def test_a_small_room_has_six_to_twelve_pages_and_none_is_nearly_empty(room, tmp_path):
+    assert 6 <= len(pages(room)) <= 12
+    (tmp_path / "r.pdf").write_bytes(report(room))
+    subprocess.run(
+        ["pdftoppm", "-r", "36", "-gray", str(tmp_path / "r.pdf"), str(tmp_path / "p")], check=True
+    )
+    for page in sorted(tmp_path.glob("p*.pgm")):
+        inked = np.flatnonzero((np.asarray(Image.open(page), float) < 200).any(axis=1))
+        body = inked[(inked > 30) & (inked < len(np.asarray(Image.open(page))) - 45)]
+        # a lonely line would end high on the page
+        assert body.max() > 0.25 * len(np.asarray(Image.open(page))), page.name
+
+
+@pytest.mark.parametrize("room", ROOMS)
+def test_contents_lead_to_the_pages_they_name(room):
+    titles = ["At a glance", "Placement and tolerance", "Each talker", "Why this height and this band",
+              "Ceiling: clearances and sightlines", "Installation", "What this rests on"]  # fmt: skip
+    cover = squeezed(pages(room)[0])
+    for title in titles:
+        number = int(re.search(re.escape(squeezed(title)) + r"(\d+?)(?=\D|$)", cover).group(1))
+        assert squeezed(title) in squeezed(pages(room)[number]), title  # page 1 follows the cover
+
+
+def test_it_is_archivable_tagged_and_dated_and_every_picture_has_a_text():
+    reader = pypdf.PdfReader(io.BytesIO(report("heron")))
+    root = reader.trailer["/Root"]
+    xmp = root["/Metadata"].get_data().decode()
+    assert "pdfaid:part>2<" in xmp
+    assert "pdfaid:conformance>B<" in xmp
+    assert root["/MarkInfo"]["/Marked"]
+    assert root["/Lang"].startswith("en")
+    assert reader.metadata.title == "Heron Room: microphone array placement"
+    assert reader.metadata.author == "M. Osei"
+    assert reader.metadata.creation_date.date().isoformat() == "2026-11-25"
+    texts = []
+    walk(root["/StructTreeRoot"], texts)
+    assert len(texts) >= 7
+    assert all(text for text in texts)
+
+
+def walk(node, texts):
+    node = node.get_object()
+    if isinstance(node, list):
+        for child in node:
+            walk(child, texts)
+    elif isinstance(node, dict):
+        if node.get("/S") == "/Figure":
+            texts.append(node.get("/Alt", ""))
+        if "/K" in node:
+            walk(node["/K"], texts)
+
+
+def test_the_same_dossier_gives_the_same_bytes():
+    picture = png()
+    one = report_pdf(dossier_of("heron"), pictures={"corner": picture})
+    assert one == report_pdf(dossier_of("heron"), pictures={"corner": picture})
+    assert one != report("heron")
+
+
+def test_the_cover_shows_the_corner_picture(tmp_path):
+    (tmp_path / "r.pdf").write_bytes(
+        report_pdf(dossier_of("heron"), pictures={"plan": png(), "corner": png((200, 30, 40))})
+    )
+    subprocess.run(
+        ["pdftoppm", "-r", "20", "-l", "1", str(tmp_path / "r.pdf"), str(tmp_path / "p")], check=True
+    )
+    pixels = np.asarray(Image.open(next(tmp_path.glob("p*.ppm"))), int)
+    assert np.abs(pixels[len(pixels) // 5, pixels.shape[1] // 2] - (200, 30, 40)).sum() < 12
+
+
+def test_letter_paper_and_feet():
+    page = pypdf.PdfReader(io.BytesIO(report("ferry", "Letter"))).pages[1]
+    assert (float(page.mediabox.width), float(page.mediabox.height)) == pytest.approx((612, 792), abs=0.1)
+    assert "13'-0\"" in squeezed(pages("ferry", "Letter")[1])
+
+
+NASTY = '#pagebreak() $x$ @heading <b>&amp; \\n *w* _i_ `c` //no [x] "q" ~'
+
+
+def test_nothing_in_a_spec_is_markup():
+    scene = dossier_of("heron").scene
+    head = replace(scene.heads[0], id="#emph[H]")
+    nasty = replace(scene, name=NASTY, project=NASTY, heads=(head, *scene.heads[1:]))
+    made = report_pdf(Dossier(nasty))
+    text = squeezed(" ".join(page.extract_text() for page in pypdf.PdfReader(io.BytesIO(made)).pages))
+    assert text.count(squeezed(NASTY)) >= 3
+    assert squeezed("#emph[H]") in text
+
+
+def test_a_letter_without_a_shape_is_refused():
+    scene = dossier_of("heron").scene
+    with pytest.raises(FontMissing):
+        report_pdf(Dossier(replace(scene, name="会議室")))
+    change = RuleChange("smoke-detector", True, None, "合意済み")  # stands in the report only, on no sheet
+    with pytest.raises(FontMissing, match="U\\+5408"):
+        report_pdf(Dossier(replace(scene, rule_changes=(change,))))
+    with pytest.raises(ValueError, match="A4"):
+        report_pdf(dossier_of("heron"), paper="B5")
+
+
+def test_another_program_finds_the_file_sound(tmp_path):
+    (tmp_path / "r.pdf").write_bytes(report("heron"))
+    assert shutil.which("qpdf"), "qpdf is needed for this test: apt-get install qpdf"
+    ran = subprocess.run(["qpdf", "--check", str(tmp_path / "r.pdf")], capture_output=True, text=True)
+    assert ran.returncode == 0, ran.stdout + ran.stderr
