@@ -239,7 +239,9 @@ class _Builder:
         for head, path, _ in made:
             if head.id in seen and seen[head.id] != path:
                 self.wrong(
-                    path, f"ids of their own: {head.id} is made by {path_text(seen[head.id])} too", found=head.id
+                    path,
+                    f"ids of their own: {head.id} is made by {path_text(seen[head.id])} too",
+                    found=head.id,
                 )
             seen.setdefault(head.id, path)
             if not inside(head.at_m, self.corners):
@@ -400,8 +402,6 @@ class _Builder:
             return s.Obstacle(obstacle.id, Cylinder(middle, obstacle.size[0] / 2, tall))
         size: Point3 = (obstacle.size[0], obstacle.size[1], tall)
         return s.Obstacle(obstacle.id, Box(middle, size, obstacle.turn))
-
-
 
 
 def _document(document: written.Document | None) -> s.Document:

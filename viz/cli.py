@@ -146,9 +146,14 @@ def heights(spec: Path, *, json: Json = False, picture: Path | None = None) -> i
         from viz.diagrams import heights_picture
         from viz.outputs import write_file
 
-        if picture.suffix.lower() not in (".svg", ".png"):
+        ending: Literal["svg", "png"]
+        if picture.suffix.lower() == ".svg":
+            ending = "svg"
+        elif picture.suffix.lower() == ".png":
+            ending = "png"
+        else:
             raise WrongUse(f"{picture}: found the ending {picture.suffix or 'none'}; allowed are .svg, .png")
-        write_file(picture, heights_picture(scene, rows, picture.suffix.lower().removeprefix(".")))
+        write_file(picture, heights_picture(scene, rows, ending))
     return 1 if reviewed is not None and reviewed.verdict == "fail" else 0
 
 

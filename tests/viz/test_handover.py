@@ -17,6 +17,7 @@ from pathlib import Path
 import pytest
 
 from viz import drawing
+from viz.cli import main
 from viz.handover import slug_of, small, unique_slugs
 
 REPO = Path(__file__).parents[2]
@@ -180,8 +181,6 @@ def test_interrupted_half_way_leaves_nothing_at_all(rooms, monkeypatch, run):
     monkeypatch.setattr(viz.sheets, "sheets", interrupt)
     before = sorted(p.name for p in rooms.iterdir())
     with pytest.raises(KeyboardInterrupt):
-        from viz.cli import main
-
         main(["handover", str(rooms / "heron.yaml"), "-o", str(rooms / "out"), "--no-pictures"])
     assert sorted(p.name for p in rooms.iterdir()) == before
 

@@ -30,9 +30,14 @@ def test_a_file_that_cannot_be_written_leaves_nothing(tmp_path):
 
 def test_a_folder_appears_only_when_it_is_complete(tmp_path):
     target = tmp_path / "out"
-    with pytest.raises(RuntimeError), whole_folder(target) as aside:
-        (aside / "half").write_text("x")
-        raise RuntimeError
+
+    def fails_half_way() -> None:
+        with whole_folder(target) as aside:
+            (aside / "half").write_text("x")
+            raise RuntimeError
+
+    with pytest.raises(RuntimeError):
+        fails_half_way()
     assert names(tmp_path) == []
     with whole_folder(target) as aside:
         (aside / "one").write_text("1")
