@@ -98,6 +98,8 @@ def probe(way: str) -> str | None:
         return None
     if child.returncode == -11:
         return "no driver"
+    if child.returncode == 0:
+        return "drew nothing"
     return f"exit status {child.returncode}"
 
 

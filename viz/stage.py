@@ -14,6 +14,7 @@ ceilings stand open towards the viewer), and draw what `fade` has with its opaci
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
@@ -527,8 +528,7 @@ def _shadows(scene: Scene) -> list[Prop]:
     outline = outline_of(scene)
     (x0, y0), (x1, y1) = scene.room.bounds_m
     pitch = max(0.06, math.sqrt((x1 - x0) * (y1 - y0) / 5000))
-    xs = np.linspace(x0, x1, math.ceil((x1 - x0) / pitch) + 1)
-    ys = np.linspace(y0, y1, math.ceil((y1 - y0) / pitch) + 1)
+    xs, ys = (_rulings(outline[:, axis], pitch) for axis in (0, 1))
     grid_x, grid_y = np.meshgrid(xs, ys, indexing="ij")
     points = shapely.points(grid_x.ravel(), grid_y.ravel())
     light = np.ones(grid_x.size)
@@ -555,8 +555,8 @@ def _shadows(scene: Scene) -> list[Prop]:
     walls = shapely.distance(points, room.boundary)
     light *= 1 - 0.13 * np.exp(-walls / 0.22)
     fade = (1 - light).reshape(grid_x.shape)
-    inside = shapely.covers(room, points).reshape(grid_x.shape)
-    whole = inside[:-1, :-1] & inside[1:, :-1] & inside[1:, 1:] & inside[:-1, 1:]
+    centre_x, centre_y = (grid[:-1, :-1] + grid[1:, 1:] for grid in (grid_x, grid_y))
+    whole = shapely.contains_xy(room, centre_x / 2, centre_y / 2)
     seen = fade > 0.004
     whole &= seen[:-1, :-1] | seen[1:, :-1] | seen[1:, 1:] | seen[:-1, 1:]
     i, j = np.nonzero(whole)
@@ -577,6 +577,13 @@ def _shadows(scene: Scene) -> list[Prop]:
             opacity=0.9,
         )
     ]
+
+
+def _rulings(corners: Floats, pitch: float) -> Floats:
+    """Places at most `pitch` apart that include every corner's, so that no cell straddles a straight wall."""
+    ends = np.unique(np.round(corners, 6))
+    pieces = [np.linspace(a, b, math.ceil((b - a) / pitch) + 1)[:-1] for a, b in itertools.pairwise(ends)]
+    return np.concatenate([*pieces, ends[-1:]])
 
 
 # ---------------------------------------------------------------- furniture and people

@@ -302,7 +302,9 @@ def letter(
             x, y, depth = view.project(prop.anchor, *size)[0]
             if depth > 0.05 and 0 <= x < size[0] and 0 <= y < size[1]:
                 marks.append((float(depth), prop, (float(x), float(y))))
-    for _, prop, at in sorted(marks, key=lambda m: -m[0]):
+    # the worst state last, so that nobody who is missed hides behind somebody who is not
+    order = ("covered", "marginal", "missed", "blocked")
+    for _, prop, at in sorted(marks, key=lambda m: (order.index(m[1].state), -m[0])):
         lettering.mark(image, prop.text, at, prop.colour, radius)
         taken.append((at[0] - radius, at[1] - radius, at[0] + radius, at[1] + radius))
     if pixels_per_metre is not None:

@@ -463,7 +463,7 @@ def cut(props: Iterable[Prop], view: View) -> Iterable[Prop]:
             groups.setdefault((prop.layer, prop.solid), []).append(prop)
         elif prop.fade is not None:
             if not level_cut:
-                kept = (prop.points[prop.faces].mean(axis=1) - at) @ direction > 0
+                kept = ((prop.points[prop.faces] - at) @ direction).min(axis=1) > -1e-9
                 yield replace(prop, faces=prop.faces[kept])
             elif prop.id == "shadow":
                 yield prop

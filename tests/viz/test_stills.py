@@ -1,0 +1,306 @@
+"""Pictures by what they must show: states at mouths, outlines where the geometry projects, words that fit."""
+
+from __future__ import annotations
+
+import io
+import math
+from dataclasses import replace
+from functools import lru_cache
+from itertools import combinations
+from pathlib import Path
+
+import numpy as np
+import pytest
+from PIL import Image
+
+from geometry.band import footprint
+from tests.viz.rooms import BOTH, staged
+from viz import drawing, lettering, palette, stills, views
+from viz.stills import Style, draw_still, draw_stills
+
+SIZE = (480, 320)
+STYLE = Style(size=SIZE)
+PICTURES = Path(__file__).with_name("pictures")
+
+
+@lru_cache(maxsize=64)
+def drawn(room: str, name: str, style: Style = STYLE):
+    still = draw_still(staged(room), name, style)
+    return still, np.asarray(Image.open(io.BytesIO(still.png)).convert("RGBA")).astype(int)
+
+
+def colour(text: str):
+    return np.round(255 * np.array(palette.rgb(text)))
+
+
+def near(pixels, x, y, wanted, within=1, far=40):
+    """Whether a pixel at most `within` away from a place has a colour, give or take `far` in all channels."""
+    x, y = round(x), round(y)
+    patch = pixels[max(y - within, 0) : y + within + 1, max(x - within, 0) : x + within + 1, :3]
+    return bool((np.abs(patch - colour(wanted)).max(axis=-1) <= far).any())
+
+
+NAMES = [(room, name) for room in sorted(BOTH) for name in views.usual(staged(room))]
+
+
+@pytest.mark.parametrize(("room", "name"), NAMES)
+def test_every_view_shows_something_and_its_labels_do_not_overlap(room, name):
+    still, pixels = drawn(room, name)
+    assert pixels.shape == (SIZE[1], SIZE[0], 4)
+    picture = pixels[: still.picture_size[1]]
+    assert picture[..., :3].std() > 8
+    assert len(np.unique(picture.reshape(-1, 4), axis=0)) > 200
+    for one, other in combinations(still.labels, 2):
+        assert not lettering.meet(one.box, other.box), (one.wish.text, other.wish.text)
+    for label in still.labels:
+        left, top, right, bottom = label.box
+        assert left >= 0
+        assert top >= 0
+        assert right <= still.picture_size[0]
+        assert bottom <= still.picture_size[1]
+
+
+@pytest.mark.parametrize("room", sorted(BOTH))
+@pytest.mark.parametrize("name", ["corner", "plan", "array"])
+def test_the_pixel_at_a_projected_mouth_has_the_states_colour(room, name):
+    still, pixels = drawn(room, name, Style(size=(960, 640)))
+    made = staged(room)
+    places = {head.id: still.view.project(head.middle_m, *still.picture_size)[0] for head in made.scene.heads}
+    radius = 3.6 * Style(size=(960, 640)).dots_per_inch / 72
+    checked = set()
+    for judged in made.review.heads:
+        x, y, depth = places[judged.id]
+        others = [p for id, p in places.items() if id != judged.id]
+        if depth < 0.05 or any(math.dist(p[:2], (x, y)) < 3 * radius for p in others):
+            continue
+        if not (0 <= x < still.picture_size[0] and 0 <= y < still.picture_size[1]):
+            continue
+        # a ring is open in the middle: its colour is three quarters of the way out
+        across = 0.8 * radius if judged.state == "marginal" else 0.0
+        assert near(pixels, x - across, y, palette.STATE_COLOURS[judged.state]), judged.id
+        checked.add(judged.state)
+    assert len(checked) >= (1 if name == "array" or (room, name) == ("nasty", "plan") else 2)
+
+
+def test_the_section_draws_the_bands_outline_where_the_geometry_projects():
+    style = Style(size=(960, 640), words=False)
+    still, pixels = drawn("quiet", "long", style)
+    array = staged("quiet").scene.array("A1")
+    band, centre = array.band, np.array(array.centre_m)
+    places = []
+    for side in (-1, 1):
+        for angle in (band.low_deg, band.high_deg):
+            for r in np.linspace(band.near_m + 0.1, 2.0, 9):
+                a = math.radians(angle)
+                places.append((centre[0] + side * r * math.cos(a), centre[1], centre[2] - r * math.sin(a)))
+        for angle in np.linspace(band.low_deg + 2, band.high_deg - 2, 9):
+            a = math.radians(angle)
+            r = band.near_m
+            places.append((centre[0] + side * r * math.cos(a), centre[1], centre[2] - r * math.sin(a)))
+    for x, y, _ in still.view.project(places, *still.picture_size):
+        assert near(pixels, x, y, palette.BAND_EDGE, far=60), (x, y)
+
+
+def test_the_plan_draws_the_footprint_where_the_closed_formula_says():
+    style = Style(size=(960, 640), off=("people", "tables", "sectors"), words=False)
+    still, pixels = drawn("quiet", "plan", style)
+    array = staged("quiet").scene.array("A1")
+    x, y, z = array.centre_m
+    for radius in footprint(array.band, z - 1.2):
+        for angle in np.radians(np.arange(5, 360, 20)):
+            at = (x + radius * math.cos(angle), y + radius * math.sin(angle), 1.2)
+            across, down, _ = still.view.project(at, *still.picture_size)[0]
+            assert near(pixels, across, down, palette.BAND_EDGE, far=90), (radius, angle)
+
+
+def test_the_scale_is_true_and_written_into_the_file():
+    style = Style(size=(960, 640), dpi=150, words=False)
+    still, pixels = drawn("quiet", "plan", style)
+    picture = Image.open(io.BytesIO(still.png))
+    assert picture.info["dpi"] == pytest.approx((150, 150), abs=0.02)  # stored as whole pixels per metre
+    ratio = float(picture.text["Pixels per metre"])
+    assert ratio == pytest.approx(still.pixels_per_metre, abs=1e-3)
+    # the inner faces of the walls, found in the pixels, are 8 m apart
+    row = pixels[round(still.picture_size[1] * 0.47), :, :3]
+    dark = np.flatnonzero(np.abs(row - colour(palette.CUT)).max(axis=1) < 12)
+    runs = np.split(dark, np.flatnonzero(np.diff(dark) > 1) + 1)
+    left, right = runs[0], runs[-1]  # the two walls' cut faces
+    assert len(left) == len(right) == pytest.approx(0.12 * ratio, abs=1.5)
+    assert (right[0] - left[-1] - 1) / ratio == pytest.approx(8.0, abs=2 / ratio)
+    scale = float(picture.text["Scale"].split()[0].removeprefix("1:"))
+    assert scale == pytest.approx(150 / 0.0254 / ratio, abs=0.01)
+    assert "Scale" not in Image.open(io.BytesIO(drawn("quiet", "corner")[0].png)).text
+
+
+def test_the_ceiling_reads_in_the_plans_direction_and_is_not_mirrored():
+    made = staged("quiet")
+    style = Style(size=(960, 640), words=False)
+    ceiling, pixels = drawn("quiet", "ceiling", style)
+    plan, _ = drawn("quiet", "plan", style)
+    for still in (ceiling, plan):
+        left, right, up = still.view.project([(1, 4, 2), (7, 4, 2), (4, 7, 2)], *still.picture_size)
+        assert left[0] < right[0]
+        assert up[1] < left[1]
+    # the one light of the room glows at its place, and nowhere at the mirrored one
+    light = next(device for device in made.scene.overhead if device.id == "L1")
+    for x, there in ((light.at_m[0], True), (8 - light.at_m[0], False)):
+        at = (x + 0.3, light.at_m[1] + 0.02, light.low_m)
+        across, down, _ = ceiling.view.project(at, *ceiling.picture_size)[0]
+        assert near(pixels, across, down, palette.LUMINOUS, far=25) == there
+
+
+def test_nothing_flickers_where_the_band_meets_the_floor():
+    """Each face of the band's cut on the floor shows, though it lies only a hair above it."""
+    made = staged("quiet")
+    floor, cut = made.prop("shell", "floor"), made.prop("band", "A1/cut")
+    view = views.view(made, "corner", 1.5)
+    bare = stills.render([floor], view, (900, 600)).astype(int)
+    laid = stills.render([floor, replace(cut, opacity=0.5)], view, (900, 600)).astype(int)
+    middles = cut.points[cut.faces].mean(axis=1)
+    corners = cut.points[cut.faces]
+    areas = np.linalg.norm(np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]), axis=1)
+    places = view.project(middles[areas > np.median(areas)], 900, 600)
+    assert len(places) > 20
+    for x, y, _ in places:
+        assert np.abs(bare[round(y), round(x)] - laid[round(y), round(x)]).max() > 10
+
+
+def test_of_two_states_in_one_place_the_worse_one_shows():
+    style = Style(size=(960, 640))
+    still, pixels = drawn("nasty", "plan", style)
+    made = staged("nasty")
+    assert made.review.head("T2-2").state == "marginal"
+    assert made.review.head("T2-2-up").state == "covered"
+    x, y, _ = still.view.project(made.scene.head("T2-2").middle_m, *still.picture_size)[0]
+    assert near(pixels, x - 0.8 * 3.6 * style.dots_per_inch / 72, y, palette.STATE_COLOURS["marginal"])
+
+
+def test_walls_stand_open_towards_the_viewer():
+    made = staged("quiet")
+    view = views.view(made, "corner", 1.5)
+    ids = {prop.id for prop in views.shown(made, view)}
+    outward = {f"wall/{i}": np.array(made.prop("shell", f"wall/{i}").outward) for i in range(4)}
+    look = view.basis[2]
+    for id, out in outward.items():
+        assert (id in ids) == (out @ look > 0)
+    assert "ceiling" not in ids
+    inside = {prop.id for prop in views.shown(made, views.view(made, "camera", 1.5))}
+    assert {"wall/0", "wall/1", "wall/2", "wall/3", "ceiling"} <= inside
+
+
+@pytest.mark.parametrize("room", sorted(BOTH))
+def test_the_corner_view_holds_the_whole_room_and_wastes_nothing(room):
+    made = staged(room)
+    view = views.view(made, "corner", 1.6)
+    ends = [(*p, z) for p in made.scene.room.outline_m for z in (0, made.scene.room.ceiling_m)]
+    at = view.project(ends, 1600, 1000)
+    assert at[:, 0].min() > 0
+    assert at[:, 0].max() < 1600
+    assert at[:, 1].min() > 0
+    assert at[:, 1].max() < 1000
+    margins = (at[:, 0].min(), 1600 - at[:, 0].max(), at[:, 1].min(), 1000 - at[:, 1].max())
+    assert min(margins[0] / 1600, margins[2] / 1000) < 0.06
+
+
+def test_the_same_stage_gives_the_same_pixels():
+    one = draw_still(staged("nasty"), "corner", STYLE)
+    other = draw_still(staged("nasty"), "corner", STYLE)
+    assert one.png == other.png
+
+
+def test_a_transparent_picture_is_clear_beside_the_room_and_lets_what_is_behind_a_film_through():
+    style = Style(size=SIZE, background="transparent", caption=False, legend=False, words=False)
+    still, pixels = drawn("quiet", "corner", style)
+    assert pixels[2, 2, 3] == 0
+    x, y, _ = still.view.project((4.0, 4.0, 0.74), *still.picture_size)[0]
+    assert pixels[round(y), round(x), 3] == 255
+    # laid over white it is the white picture
+    _, white = drawn("quiet", "corner", replace(style, background="white"))
+    alpha = pixels[..., 3:] / 255
+    laid = pixels[..., :3] * alpha + 255 * (1 - alpha)
+    assert np.abs(laid - white[..., :3]).max() <= 3
+
+
+def test_layers_are_switched_and_the_legend_tells_only_what_is_shown():
+    made = staged("quiet")
+    bare = replace(STYLE, layers=("shell", "tables"))
+    still, _ = drawn("quiet", "corner", bare)
+    assert not still.labels
+    assert stills.legend(made, views.shown(made, still.view)) == []
+    whole, _ = drawn("quiet", "corner")
+    texts = [entry.text for entry in stills.legend(made, views.shown(made, whole.view))]
+    assert texts == ["6 covered", "1 missed", "elevation band", "start of sector numbers"]
+    assert replace(STYLE, off=("band",)).layers_of("corner") == tuple(
+        name for name in STYLE.layers_of("corner") if name != "band"
+    )
+
+
+def test_views_and_styles_that_do_not_exist_are_told_with_what_there_is():
+    with pytest.raises(
+        views.NoSuchView, match="no view 'attic'; there are corner, plan, ceiling, long, cross"
+    ):
+        draw_stills(staged("quiet"), ["corner", "attic"], STYLE)
+    with pytest.raises(views.NoSuchView, match="seat:T1-1"):
+        views.view(staged("quiet"), "seat:X9", 1.5)
+    with pytest.raises(views.NoSuchView):
+        views.view(staged("nasty"), "camera", 1.5)
+    for wrong, said in (
+        ({"size": (10, 10)}, "64 to 16000"),
+        ({"dpi": 3.0}, "20 to 2400"),
+        ({"on": ("roof",)}, "no layer 'roof'; there are shell"),
+        ({"background": "pink"}, "white, soft, transparent"),
+    ):
+        with pytest.raises(ValueError, match=said):
+            Style(**wrong)
+
+
+def test_labels_find_places_in_a_crowd_with_leaders_for_those_pushed_out():
+    wishes = [
+        lettering.Wish(f"w{i}", f"T1-{i}", (200 + i % 3, 150), "#000000", 4, 8.0, clear_px=4)
+        for i in range(40)
+    ]
+    placed = lettering.place(wishes, (400, 300), 110, [])
+    assert len(placed) == 40
+    assert any(label.leader for label in placed)
+    for one, other in combinations(placed, 2):
+        assert not lettering.meet(one.box, other.box)
+
+
+def test_a_machine_that_cannot_draw_is_told_what_to_install_and_what_works_without(monkeypatch):
+    monkeypatch.delenv(drawing.WINDOW_VARIABLE, raising=False)
+    tried = []
+    monkeypatch.setattr(drawing, "probe", lambda way: tried.append(way) or "no driver")
+    drawing.ready.cache_clear()
+    try:
+        with pytest.raises(drawing.GraphicsMissing) as told:
+            drawing.ready()
+    finally:
+        drawing.ready.cache_clear()
+    assert sorted(tried) == sorted(drawing.WAYS)
+    assert told.value.exit_status == 3
+    assert "apt install libegl1 libgl1-mesa-dri" in str(told.value)
+    assert "check, place" in str(told.value)
+
+
+def test_the_probe_survives_a_driver_that_ends_the_process(monkeypatch):
+    monkeypatch.setattr(drawing, "_PROBE", "import os, signal; os.kill(os.getpid(), signal.SIGSEGV)")
+    assert drawing.probe("") == "no driver"
+    monkeypatch.setattr(drawing, "_PROBE", "print('drew [0, 0, 0]')")
+    assert drawing.probe("") == "drew nothing"
+
+
+STORED = [("quiet", "corner"), ("quiet", "long"), ("nasty", "corner"), ("nasty", "ceiling")]
+
+
+@pytest.mark.parametrize(("room", "name"), STORED)
+def test_it_looks_as_it_did(room, name, tmp_path):
+    """A stored picture, give or take another driver's rounding. On a difference look at both, then decide."""
+    style = Style(size=(420, 262))
+    still, pixels = drawn(room, name, style)
+    stored = PICTURES / f"{room}-{name}.png"
+    expected = np.asarray(Image.open(stored).convert("RGBA")).astype(int)
+    apart = np.abs(pixels - expected)[..., :3]
+    seen = tmp_path / stored.name
+    seen.write_bytes(still.png)
+    assert apart.mean() < 2.0, f"compare {seen} with {stored}"
+    assert (apart.max(axis=-1) > 60).mean() < 0.01, f"compare {seen} with {stored}"
