@@ -189,7 +189,8 @@ def obj_text(stage: Stage) -> str:
         stroked = prop.kind == "line"
         points, _, faces = (prop.points, None, prop.faces) if stroked else prop.shaded()
         colour = " ".join(f"{c:.4g}" for c in rgb(prop.colour))
-        lines.append(f"o {prop.layer}/{prop.id}".replace(" ", "_"))
+        name = f"{prop.layer}/{prop.id}".replace(" ", "_")
+        lines.append(f"o {name}")
         lines += [f"v {x:.6g} {y:.6g} {z:.6g} {colour}" for x, y, z in points.tolist()]
         if stroked:
             lines += [f"l {a} {b}" for a, b in (prop.segments + start).tolist()]
