@@ -34,7 +34,7 @@ CURVE_TOLERANCE_M = 0.001
 """How far a polygon may stay inside the curve it stands for."""
 SMALLEST_AREA_M2 = 1e-8
 """Slivers under a tenth of a millimetre square are rounding, not places to hang something."""
-TILE_M = 0.5
+TILE_M = 0.125
 """Side of the squares a shadow is cut into, each of which looks only at the heads that matter there."""
 
 Polygon = tuple[Floats, tuple[Floats, ...]]

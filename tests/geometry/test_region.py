@@ -147,6 +147,22 @@ def test_the_shadow_is_what_a_dense_grid_of_heights_says(heads, band, low, depth
     assert shown[best >= tolerance].all()
 
 
+def test_the_rim_of_a_shadow_is_allowed_where_heads_take_turns_to_limit_it():
+    turn = 2 * np.pi * np.arange(9) / 9
+    heads = Heads.at(
+        np.column_stack([1.4 * np.cos(turn), 0.8 * np.sin(turn), 1.1 + 0.1 * np.cos(3 * turn)]), sway_m=0.1
+    )
+    band = Band(20, 70, 0.8, 3.5)
+    found = shadow(heads, band, 1.8, 2.7)
+    places, levels = rim(found), np.linspace(1.8, 2.7, 451)
+    points, keep, _ = heads.ends()
+    rho = np.hypot(places[:, :1] - points[:, 0], places[:, 1:] - points[:, 1])
+    best = np.max([(slack(band, rho, h - points[:, 2]) - keep).min(axis=1) for h in levels], axis=0)
+    assert len(places) > 500
+    assert best.min() >= -0.001  # half the distance between the heights tried
+    assert best.max() <= 0.004 + 0.001  # and the rim is where the tolerance says
+
+
 def test_the_shadow_is_more_than_the_regions_of_sampled_heights():
     heads, band = Heads.at([[-1, 0.8, 1.2], [1, 0.8, 1.2], [0, -0.9, 1.2]], sway_m=0.05), Band(25, 65, 1, 3)
     whole = shadow(heads, band, 1.8, 2.8)
