@@ -108,7 +108,7 @@ export function createLabels(holder, { picked }) {
         // a head's sign always stays, only its name gives way
         const shown = on && (label.clear !== false || label.kind === "head");
         if (shown !== label.shown) label.box.hidden = !(label.shown = shown);
-        if (label.kind === "head") label.box.classList.toggle("small", label.clear === false);
+        if (label.kind === "head") label.box.classList.toggle("small", label.clear === false && !label.chosen);
         if (shown) label.box.style.transform = `translate(${x.toFixed(1)}px,${y.toFixed(1)}px)`;
       }
     },

@@ -8,6 +8,7 @@ const { degToRad, clamp } = MathUtils;
 const STEEPEST_DEG = 89.9;
 const TURN_DEG_PER_PX = 0.32;
 const MOVE_MS = 900;
+const TAP_MS = 60;
 
 const ease = (t) => (t < 0.5 ? 4 * t * t * t : 1 - (-2 * t + 2) ** 3 / 2);
 
@@ -141,7 +142,7 @@ export function createEye(element, start, { changed, quiet, pickUp, reach }) {
     else if (event.type === "pointerup" && pointer.far < 5) element.dispatchEvent(new CustomEvent("tap", { detail: event }));
     carried = null;
     if (quiet()) spin = { azimuth: 0, elevation: 0 };
-    changed("hand");
+    changed("let go");
   };
   element.addEventListener("pointerup", lift);
   element.addEventListener("pointercancel", lift);
@@ -161,13 +162,15 @@ export function createEye(element, start, { changed, quiet, pickUp, reach }) {
     if (event.key in TURN_KEYS || "+=-_".includes(event.key)) {
       event.preventDefault();
       held.add(event.shiftKey && event.key in TURN_KEYS ? `slide ${event.key}` : event.key);
+      // a key that is only tapped is up again before the next frame, and has to do something too
+      if (!event.repeat) turnHeld(TAP_MS);
       byHand();
     }
   });
   element.addEventListener("keyup", (event) => {
     held.delete(event.key);
     held.delete(`slide ${event.key}`);
-    changed("hand");
+    changed("let go");
   });
   element.addEventListener("blur", () => held.clear());
 

@@ -209,7 +209,7 @@ export function createRoom({ colours, canvas, view, holder, quiet, onPick, onPic
     return box;
   };
   const onHand = (why) => {
-    if (why === "hand" && viewName && eye?.moving) {
+    if (why === "hand" && viewName) {
       viewName = null;
       onMoved(null);
     }

@@ -1,0 +1,592 @@
+"""The page in a real browser: opened as a file, with the network off, by mouse, keys, touch and none of them."""
+
+from __future__ import annotations
+
+import base64
+import gzip
+import json
+import re
+import shutil
+import struct
+import subprocess
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pypdf
+import pytest
+from PIL import Image
+
+from scenes.building import read_scene
+from scenes.dossier import Dossier
+from scenes.review import review_coverage
+from scenes.words import heads_sentence, length
+from tests.viz.browser.opening import opened
+from tests.viz.browser.rooms import HOSTILE, TWELVE_SEATS, hostile
+from viz.handover import staged
+from viz.page import page
+from viz.page.facts import band_sides, head_texts
+from viz.page.model import COARSER, LEFT_OUT, screen_glb
+
+SOURCE = Path(__file__).parents[2] / "viz" / "page" / "source"
+BUNDLE = SOURCE.parent / "bundle"
+MOST_BYTES = 1_500_000
+
+
+def written(folder: Path, spec: str, name: str = "room") -> tuple[Dossier, str]:
+    """A spec read from a folder, and the address of its page there."""
+    (folder / f"{name}.yaml").write_text(spec, encoding="utf-8")
+    dossier = Dossier(read_scene(folder / f"{name}.yaml"))
+    (folder / f"{name}.html").write_text(page(dossier, made_on="2026-11-25"), encoding="utf-8")
+    return dossier, (folder / f"{name}.html").as_uri()
+
+
+@pytest.fixture(scope="module")
+def twelve(tmp_path_factory):
+    """The twelve-seat room's dossier and the address of its page."""
+    return written(tmp_path_factory.mktemp("page"), TWELVE_SEATS)
+
+
+@pytest.fixture(scope="module")
+def one_page(twelve):
+    """The twelve-seat room's page, opened once."""
+    watched = opened(twelve[1])
+    yield watched
+    watched.page.context.close()
+
+
+AS_OPENED = """() => {
+  overtable.choose(null);
+  document.querySelector(".today").click();
+  for (const box of document.querySelectorAll("[data-layer]")) if (box.checked !== box.defaultChecked) box.click();
+  document.querySelector("details.layers").open = false;
+  document.activeElement.blur();
+  scrollTo(0, 0);
+  document.querySelector(".panel").scrollTop = 0;
+  overtable.go("corner");
+}"""
+
+
+@pytest.fixture
+def shown(one_page):
+    """The twelve-seat room's page as it was opened; by the end it may have said nothing and asked for nothing."""
+    one_page.js(AS_OPENED)
+    one_page.settled()
+    one_page.said.clear()
+    yield one_page
+    assert one_page.said == []
+    outside = [url for url in one_page.asked_for if not url.startswith(("file:", "data:", "blob:"))]
+    assert outside == []
+
+
+@pytest.fixture(scope="module")
+def node_modules():
+    """What npm installs for the page's source: three, esbuild, axe-core."""
+    if not (SOURCE / "node_modules" / "axe-core").is_dir():
+        npm = shutil.which("npm")
+        assert npm, "npm is missing: apt-get install npm"
+        subprocess.run([npm, "ci", "--ignore-scripts"], cwd=SOURCE, check=True, capture_output=True)
+    return SOURCE / "node_modules"
+
+
+# ---------------------------------------------------------------- the file
+
+
+def test_the_same_room_gives_the_same_bytes_within_the_size(twelve):
+    first, second = (page(Dossier(twelve[0].scene), made_on="2026-11-25") for _ in range(2))
+    assert first == second
+    assert len(first.encode()) <= MOST_BYTES
+
+
+def test_nothing_but_its_own_script_and_style_may_run(twelve):
+    policy = re.search(r'Content-Security-Policy" content="([^"]+)"', page(twelve[0]))[1]
+    rules = dict(rule.split(" ", 1) for rule in policy.split("; "))
+    assert rules["default-src"] == rules["connect-src"] == rules["base-uri"] == rules["form-action"] == "'none'"
+    assert re.fullmatch(r"'sha256-[\w+/=]+'", rules["script-src"])
+    assert re.fullmatch(r"'sha256-[\w+/=]+'", rules["style-src"])
+
+
+def test_the_page_names_no_folder_of_the_machine_it_was_made_on(twelve, tmp_path):
+    (tmp_path / "otter.yaml").write_text(TWELVE_SEATS)
+    assert str(tmp_path) not in page(Dossier(read_scene(tmp_path / "otter.yaml")))
+
+
+def test_the_bundle_is_what_its_source_builds(node_modules, tmp_path):
+    subprocess.run(["node", "build.mjs", str(tmp_path)], cwd=SOURCE, check=True, capture_output=True)
+    built = {file.name: file.read_bytes() for file in tmp_path.iterdir()}
+    assert {file.name: file.read_bytes() for file in BUNDLE.iterdir()} == built
+
+
+def test_every_prop_is_where_the_stage_has_it(twelve):
+    """Decoded by hand from the GLB: boxes round each prop, within what coarsening may move."""
+    stage = staged(twelve[0])
+    tree, data = decoded(screen_glb(stage))
+    found = {tree["nodes"][top]["name"]: world_points(tree, data, top) for top in tree["scenes"][0]["nodes"]}
+    props = [p for p in stage if p.kind in ("mesh", "line") and p.layer not in LEFT_OUT and len(p.points)]
+    assert len(found) == len(props) > 100
+    for prop in props:
+        points = found[f"{prop.layer}/{prop.id}"]
+        within = COARSER.get(prop.layer, 0.0) + 0.001
+        assert np.allclose(points.min(axis=0), prop.points.min(axis=0), atol=within), prop.id
+        assert np.allclose(points.max(axis=0), prop.points.max(axis=0), atol=within), prop.id
+
+
+def decoded(glb: bytes) -> tuple[dict, bytes]:
+    """A GLB's JSON and binary chunk."""
+    magic, version, size, first = struct.unpack_from("<4sIII", glb)
+    assert (magic, version, size) == (b"glTF", 2, len(glb))
+    return json.loads(glb[20 : 20 + first]), glb[28 + first :]
+
+
+def world_points(tree: dict, data: bytes, top: int) -> np.ndarray:
+    """A node's points in the room's frame, turned, moved and scaled as glTF says."""
+    node = tree["nodes"][top]
+    child = tree["nodes"][node["children"][0]]
+    primitive = tree["meshes"][child["mesh"]]["primitives"][0]
+    accessor = tree["accessors"][primitive["attributes"]["POSITION"]]
+    view = tree["bufferViews"][accessor["bufferView"]]
+    raw = np.frombuffer(data, np.int16, accessor["count"] * 4, view["byteOffset"]).reshape(-1, 4)[:, :3]
+    x, y, z = (raw * child["scale"][0]).T
+    _, sine, _, cosine = node.get("rotation", [0, 0, 0, 1])
+    turn = 2 * np.arctan2(sine, cosine)
+    turned = np.column_stack([x * np.cos(turn) + z * np.sin(turn), y, -x * np.sin(turn) + z * np.cos(turn)])
+    at = turned + node.get("translation", [0, 0, 0])
+    return np.column_stack([at[:, 0], -at[:, 2], at[:, 1]])
+
+
+def test_the_embedded_room_is_the_stage(twelve):
+    html = page(twelve[0])
+    packed = re.search(r'id="room-glb">([^<]+)<', html)[1]
+    assert gzip.decompress(base64.b64decode(packed)) == screen_glb(staged(twelve[0]))
+
+
+def test_the_sides_of_a_band_lie_on_its_surface(twelve):
+    from geometry.band import slack
+
+    band = twelve[0].scene.arrays[0].band
+    points = np.concatenate([np.array(side) for side in band_sides(band)])
+    assert np.abs(slack(band, points[:, 0], -points[:, 1])).max() < 1e-4
+
+
+# ---------------------------------------------------------------- what it shows
+
+
+def test_the_tables_say_what_the_review_says(twelve, shown):
+    dossier, _ = twelve
+    assert shown.page.title() == "Otter Room: microphone placement"
+    assert shown.page.inner_text("#sentence") == f"Pass. {dossier.sentences[0]}"
+    rows = shown.page.locator("[data-head]").all_inner_texts()
+    for head, row in zip(dossier.review.heads, rows, strict=True):
+        assert row.split() == f"{head.id} {head.state} {' '.join(head_texts(head, 'm').values())}".split()
+    cells = shown.page.locator("[data-clearance]").all_inner_texts()
+    assert len(cells) == len(dossier.review.clearances)
+    text = shown.page.inner_text("body")
+    for clearance in dossier.review.clearances:
+        row = next(c for c in cells if c.startswith(clearance.against) and f"{clearance.rule}, {clearance.part}" in c)
+        for metres in (clearance.required_m, clearance.actual_m):
+            assert metres is None or length(metres, "m") in row
+        assert clearance.source in text
+    for caution in dossier.cautions:
+        assert caution.title in text
+    assert dossier.scene.source.sha256[:12] in text
+    assert "on 2026-11-25" in text
+
+
+def test_the_picture_shows_the_room_and_tells_its_figures(shown, tmp_path):
+    shown.settled()
+    shown.page.locator("#view").screenshot(path=tmp_path / "view.png")
+    colours = np.unique(np.asarray(Image.open(tmp_path / "view.png").convert("RGB")).reshape(-1, 3), axis=0)
+    assert len(colours) > 1000
+    figures = shown.js("() => overtable.figures()")
+    assert figures["webgl"]
+    assert figures["first_frame_ms"] > 0
+    assert figures["triangles"] > 10_000
+
+
+def test_it_is_drawn_only_when_something_changes(shown):
+    shown.settled()
+    before = shown.js("() => overtable.figures().frames")
+    shown.page.wait_for_timeout(400)
+    assert shown.js("() => overtable.figures().frames") == before
+
+
+@pytest.mark.parametrize("by", ["mouse", "keys", "touch"])
+def test_the_room_turns(twelve, by):
+    watched = opened(twelve[1], has_touch=by == "touch")
+    watched.settled()
+    before = watched.js("() => overtable.room.pose")
+    box = watched.page.locator("#canvas").bounding_box()
+    x, y = box["x"] + 100, box["y"] + box["height"] - 60
+    if by == "mouse":
+        watched.page.mouse.move(x, y)
+        watched.page.mouse.down()
+        watched.page.mouse.move(x + 120, y - 30, steps=6)
+        watched.page.mouse.up()
+    elif by == "keys":
+        watched.page.focus("#canvas")
+        watched.page.keyboard.down("ArrowLeft")
+        watched.page.wait_for_timeout(300)
+        watched.page.keyboard.up("ArrowLeft")
+    else:
+        session = watched.page.context.new_cdp_session(watched.page)
+        for kind, at in (("touchStart", 0), ("touchMove", 40), ("touchMove", 90), ("touchEnd", None)):
+            points = [] if at is None else [{"x": x + at, "y": y}]
+            session.send("Input.dispatchTouchEvent", {"type": kind, "touchPoints": points})
+    watched.settled()
+    after = watched.js("() => overtable.room.pose")
+    assert abs(after["azimuth"] - before["azimuth"]) > 5
+    assert watched.page.locator("[data-view][aria-pressed=true]").count() == 0
+    assert watched.said == []
+    watched.page.context.close()
+
+
+def test_wheel_and_plus_come_nearer_shift_moves_sideways(shown):
+    distance = "() => overtable.room.pose.distance"
+    start = shown.js(distance)
+    shown.page.mouse.move(400, 400)
+    shown.page.mouse.wheel(0, -300)
+    nearer = shown.js(distance)
+    assert nearer < start
+    shown.page.focus("#canvas")
+    shown.page.keyboard.down("+")
+    shown.page.wait_for_timeout(250)
+    shown.page.keyboard.up("+")
+    shown.settled()
+    assert shown.js(distance) < nearer
+    target = shown.js("() => overtable.room.pose.target")
+    shown.page.keyboard.down("Shift")
+    shown.page.keyboard.down("ArrowRight")
+    shown.page.wait_for_timeout(250)
+    shown.page.keyboard.up("ArrowRight")
+    shown.page.keyboard.up("Shift")
+    shown.settled()
+    assert shown.js("() => overtable.room.pose.target") != target
+
+
+ELEVATIONS = {"plan": 89.9, "ceiling": 89.9, "long": 1.2, "cross": 1.2, "corner": 31}
+
+
+def test_named_views(shown):
+    for name, elevation in ELEVATIONS.items():
+        shown.page.click(f"[data-view={name}]")
+        shown.settled()
+        assert shown.js("() => overtable.room.pose.elevation") == pytest.approx(elevation)
+        assert shown.page.locator("[data-view][aria-pressed=true]").get_attribute("data-view") == name
+
+
+def test_a_move_between_views_is_smooth_unless_motion_is_not_wanted(twelve, shown):
+    shown.page.click("[data-view=plan]")
+    shown.page.wait_for_timeout(150)
+    assert 31 < shown.js("() => overtable.room.pose.elevation") < 89.9
+    calm = opened(twelve[1], reduced_motion="reduce")
+    calm.settled()
+    assert calm.js("() => (document.querySelector('[data-view=plan]').click(), overtable.room.pose.elevation)") == (
+        pytest.approx(89.9)
+    )
+    assert calm.said == []
+    calm.page.context.close()
+
+
+def test_looking_from_a_head_and_from_a_camera(twelve, shown):
+    scene = twelve[0].scene
+    for name, at in (("head T1-5", scene.head("T1-5").middle_m), ("camera CAM1", scene.cameras[0].at_m)):
+        shown.page.select_option("#seen-from", name)
+        shown.settled()
+        pose = shown.js("() => overtable.room.pose")
+        azimuth, elevation = np.radians([pose["azimuth"], pose["elevation"]])
+        away = pose["distance"] * np.array(
+            [np.cos(elevation) * np.sin(azimuth), np.sin(elevation), np.cos(elevation) * np.cos(azimuth)]
+        )
+        x, y, z = np.array(pose["target"]) + away
+        assert np.allclose([x, -z, y], at, atol=0.12)
+
+
+def test_layers_go_off_and_on(shown):
+    shown.settled()
+    shown.page.click("details.layers summary")
+    everything = shown.js("() => overtable.figures().triangles")
+    shown.page.uncheck("[data-layer=people]")
+    shown.settled()
+    assert shown.js("() => overtable.figures().triangles") < everything / 2
+    shown.page.check("[data-layer=people]")
+    shown.page.uncheck("[data-layer=labels]")
+    shown.settled()
+    assert shown.js("() => overtable.figures().triangles") == everything
+    assert shown.page.locator(".label:visible").count() == 0
+
+
+def test_labels_stay_readable(shown):
+    """Names never lie over each other; where there is no room a head keeps its sign alone."""
+    for view in ("corner", "plan", "long"):
+        shown.page.click(f"[data-view={view}]")
+        shown.settled()
+        boxes = [
+            label.bounding_box() for label in shown.page.locator(".label:visible:not(.small)").all()
+        ]
+        assert boxes
+        for i, a in enumerate(boxes):
+            for b in boxes[i + 1 :]:
+                apart_x = a["x"] + a["width"] <= b["x"] + 4 or b["x"] + b["width"] <= a["x"] + 4
+                apart_y = a["y"] + a["height"] <= b["y"] + 4 or b["y"] + b["height"] <= a["y"] + 4
+                assert apart_x or apart_y, (view, a, b)
+
+
+def test_a_head_clicked_in_the_table_is_shown_in_the_picture(twelve, shown):
+    head = twelve[0].review.heads[2]
+    shown.page.locator("[data-head] button", has_text=head.id).click()
+    assert shown.page.locator(".chosen button").first.inner_text() == head.id
+    assert shown.page.locator(".chosen button").first.get_attribute("aria-pressed") == "true"
+    assert shown.page.inner_text(".label.measure") == " · ".join(head_texts(head, "m").values())
+    assert shown.page.locator(".label.head.chosen").inner_text() == head.id
+    assert head.id in shown.page.inner_text("#said")
+    shown.page.keyboard.press("Escape")
+    assert shown.page.locator(".chosen").count() == 0
+    assert shown.page.locator(".label.measure").count() == 0
+
+
+def test_a_head_clicked_in_the_picture_is_shown_in_the_table(twelve, shown):
+    shown.page.click("[data-view=plan]")
+    shown.settled()
+    shown.page.click("details.layers summary")
+    shown.page.uncheck("[data-layer=labels]")
+    shown.settled()
+    head = twelve[0].review.heads[5]
+    shown.page.mouse.click(*shown.point(head.mouth_m))
+    assert shown.page.locator("tr.chosen button").inner_text() == head.id
+
+
+def test_a_clearance_clicked_is_measured_in_the_picture(twelve, shown):
+    clearance = next(c for c in twelve[0].review.clearances if c.against == "SP1")
+    shown.page.locator("[data-clearance]", has_text="SP1").first.click()
+    assert length(clearance.actual_m, "m") in shown.page.inner_text(".label.measure")
+
+
+# ---------------------------------------------------------------- the slider
+
+
+def reviewed_at(dossier: Dossier, height_m: float, band: str):
+    """The heads as the Python side has them with the array at that height and in that band."""
+    return review_coverage(dossier.scene.with_array("A1", height_m=height_m, band_name=band))[0]
+
+
+def heads_shown(watched) -> list[tuple[str, str]]:
+    """Id and state of every head in the table, checked against the picture's signs."""
+    rows = [
+        (row.locator("button").inner_text(), row.locator(".word").inner_text())
+        for row in watched.page.locator("[data-head]").all()
+    ]
+    signs = watched.js("() => [...document.querySelectorAll('.label.head')].map((l) => [l.textContent, l.dataset.state])")
+    assert [tuple(sign) for sign in signs] == rows
+    return rows
+
+
+@pytest.mark.parametrize(("band", "height_m"), [("mid", 2.35), ("mid", 1.6), ("low", 1.9), ("high", 2.7), ("low", 2.5)])
+def test_every_height_and_band_shows_what_python_reviews_there(twelve, shown, band, height_m):
+    dossier, _ = twelve
+    shown.page.click(f"[data-band={band}]")
+    shown.js("(h) => overtable.explorer.set_height(h)", height_m)
+    heads = reviewed_at(dossier, height_m, band)
+    assert heads_shown(shown) == [(head.id, head.state) for head in heads]
+    assert shown.page.inner_text("#sentence") == heads_sentence(heads, "m")
+    assert shown.page.inner_text("#dock output") == length(height_m, "m")
+    # the table holds whole millimetres and hundredths of a degree, rounded once more to be shown
+    for head, row in zip(heads, shown.page.locator("[data-head]").all_inner_texts(), strict=True):
+        depression, slant, margin = re.findall(r"([+−]?\d+\.\d+)(?:°| m)", row)
+        assert abs(float(depression) - head.depression_deg) <= 0.0551
+        assert abs(float(slant) - head.slant_m) <= 0.00551
+        assert abs(float(margin.replace("−", "-")) - head.margin_m) <= 0.00651
+    array = shown.js("() => overtable.facts().arrays[0]")
+    assert (array["height_m"], array["band"]) == (pytest.approx(height_m), band)
+    assert shown.page.locator(".label.array").inner_text() == f"A1 · {length(height_m, 'm')}"
+
+
+def test_going_back_shows_the_design_again(shown):
+    before = shown.page.inner_text("#numbers")
+    shown.page.click("[data-band=high]")
+    assert shown.page.inner_text("#numbers") != before
+    shown.page.click(".today")
+    assert shown.page.inner_text("#numbers") == before
+    assert shown.page.locator(".today").is_disabled()
+
+
+def test_the_covered_stretch_the_best_and_today_are_drawn_where_they_are(twelve, shown):
+    entry = twelve[0].exploration["arrays"][0]
+    band = next(b for b in entry["bands"] if b["name"] == "mid")
+    low, high = entry["heights_m"][0], entry["heights_m"][-1]
+
+    def share(metres: float) -> float:
+        return (metres - low) / (high - low)
+
+    track = shown.page.locator(".track").bounding_box()
+
+    def at(kind: str) -> tuple[float, float]:
+        box = shown.page.locator(f".track .{kind}").bounding_box()
+        return (box["x"] - track["x"]) / track["width"], (box["x"] + box["width"] - track["x"]) / track["width"]
+
+    assert at("covered") == pytest.approx([share(h) for h in band["covered_interval_m"]], abs=0.01)
+    assert sum(at("best")) / 2 == pytest.approx(share(band["best_m"]), abs=0.02)
+    assert sum(at("now")) / 2 == pytest.approx(share(2.2), abs=0.02)
+    shown.page.click(".go-best")
+    assert shown.page.inner_text("#dock output") == length(band["best_m"], "m")
+
+
+def test_several_arrays_are_explored_one_at_a_time(tmp_path):
+    spec = TWELVE_SEATS.replace(
+        "  - {id: A1, profile: finch, at: [3.5, 2.5], height: 2.2, band: mid}",
+        "  - {id: A1, profile: finch, at: [2.3, 2.5], height: 2.2, band: mid}\n"
+        "  - {id: A2, profile: finch, at: [4.8, 2.5], height: 2.2, band: mid}",
+    )
+    dossier, address = written(tmp_path, spec)
+    watched = opened(address)
+    watched.page.select_option("#dock select", "A2")
+    watched.js("() => overtable.explorer.set_height(1.7)")
+    heads = review_coverage(dossier.scene.with_array("A2", height_m=1.7))[0]
+    assert heads_shown(watched) == [(head.id, head.state) for head in heads]
+    assert watched.page.locator("[data-head] .array").all_inner_texts() == [head.array for head in heads]
+    assert watched.said == []
+    watched.page.context.close()
+
+
+def test_feet_and_inches_and_a_flush_array(rooms, tmp_path):
+    dossier = Dossier(read_scene(rooms / "ferry.yaml"))
+    (tmp_path / "ferry.html").write_text(page(dossier), encoding="utf-8")
+    watched = opened((tmp_path / "ferry.html").as_uri())
+    assert watched.page.inner_text("#dock output") == length(dossier.scene.arrays[0].height_m, "ft")
+    assert watched.page.locator("#height").is_hidden()
+    watched.page.click("[data-band=steep]")
+    heads = review_coverage(dossier.scene.with_array("A1", band_name="steep"))[0]
+    assert heads_shown(watched) == [(head.id, head.state) for head in heads]
+    told = [row.split("\t") for row in watched.page.locator("[data-head]").all_inner_texts()]
+    assert [row[3].strip() for row in told] == [length(round(head.slant_m, 3), "ft") for head in heads]
+    assert watched.said == []
+    watched.page.context.close()
+
+
+# ---------------------------------------------------------------- for everybody
+
+
+def test_by_keyboard_alone(twelve):
+    shown = opened(twelve[1])
+    keys = shown.page.keyboard
+    reached = []
+    for _ in range(80):
+        keys.press("Tab")
+        reached.append(
+            shown.js(
+                "() => { const e = document.activeElement;"
+                " return e.id || e.dataset.view || e.dataset.band || e.closest('[data-head]')?.dataset.head || e.tagName }"
+            )
+        )
+        if reached[-1] == "height":
+            keys.press("ArrowRight")
+        if reached[-1] == "cross":
+            keys.press("Enter")
+        if reached[-1] == "canvas":
+            keys.press("2")
+        if reached[-1] == "3":
+            keys.press("Enter")
+            break
+    assert {"corner", "cross", "seen-from", "canvas", "mid", "height", "0", "3"} <= set(reached)
+    assert shown.page.inner_text("#dock output") == "2.21 m"
+    assert shown.page.locator("[data-view][aria-pressed=true]").get_attribute("data-view") == "plan"
+    assert shown.page.locator("tr.chosen button").inner_text() == twelve[0].review.heads[3].id
+    assert "2.21 m" in shown.page.get_attribute("#height", "aria-valuetext")
+    assert shown.said == []
+    shown.page.context.close()
+
+
+@pytest.mark.parametrize(("width", "height"), [(1280, 800), (360, 740)])
+def test_axe_finds_nothing_serious(twelve, node_modules, width, height):
+    watched = opened(twelve[1], width=width, height=height)
+    watched.settled()
+    watched.page.locator("[data-head] button", has_text="T1-4").click()
+    watched.js((node_modules / "axe-core" / "axe.min.js").read_text(encoding="utf-8"))
+    found = watched.js("() => axe.run()")
+    assert len(found["passes"]) > 20
+    serious = [v for v in found["violations"] if v["impact"] in ("serious", "critical", "moderate")]
+    assert [(v["id"], [n["html"][:160] for n in v["nodes"]]) for v in serious] == []
+    watched.page.context.close()
+
+
+@pytest.mark.parametrize(("width", "height"), [(360, 740), (768, 1024), (3840, 2160)])
+def test_it_fits_small_and_large_screens(twelve, width, height):
+    watched = opened(twelve[1], width=width, height=height, reduced_motion="reduce")
+    assert watched.js("() => document.documentElement.scrollWidth") <= width
+    view = watched.page.locator("#view").bounding_box()
+    assert view["width"] > 0.6 * width
+    assert view["height"] > 0.3 * height
+    watched.page.click("details.layers summary")
+    box = watched.page.locator("details.layers fieldset").bounding_box()
+    assert box["x"] >= 0
+    assert box["x"] + box["width"] <= width
+    for selector in ("#sentence", "#height", ".go-best"):
+        assert watched.page.locator(selector).bounding_box()["width"] > 40
+    assert watched.said == []
+    watched.page.context.close()
+
+
+def test_it_prints_on_one_sheet_with_the_picture(twelve, shown, tmp_path):
+    shown.settled()
+    shown.page.pdf(path=tmp_path / "sheet.pdf", prefer_css_page_size=True, print_background=True)
+    sheet = pypdf.PdfReader(tmp_path / "sheet.pdf")
+    assert len(sheet.pages) == 1
+    text = " ".join(sheet.pages[0].extract_text().split())
+    assert "Otter Room" in text
+    assert " ".join(twelve[0].sentences[0].split()) in text
+    for head in twelve[0].review.heads:
+        assert head_texts(head, "m")["depression"] in text
+    assert "never approval" in text
+    pictures = [image.image for image in sheet.pages[0].images]
+    assert any(len(np.unique(np.asarray(p.convert("RGB")).reshape(-1, 3), axis=0)) > 1000 for p in pictures)
+
+
+def test_without_webgl_there_is_a_still_and_every_number(twelve, tmp_path):
+    dossier, _ = twelve
+    still = tmp_path / "still.png"
+    Image.new("RGB", (60, 40), "#3B6FB6").save(still)
+    (tmp_path / "flat.html").write_text(page(dossier, still.read_bytes()), encoding="utf-8")
+    watched = opened((tmp_path / "flat.html").as_uri(), webgl=False)
+    assert watched.js("() => overtable.figures().webgl") is False
+    assert watched.js("() => document.querySelector('#still').naturalWidth") == 60
+    assert watched.page.locator("#still").is_visible()
+    assert watched.page.locator(".no-picture").is_visible()
+    assert watched.page.locator(".tools").is_hidden()
+    watched.page.click("[data-band=low]")
+    heads = reviewed_at(dossier, 2.2, "low")
+    assert watched.page.locator(".word").all_inner_texts() == [head.state for head in heads]
+    assert watched.said == []
+    watched.page.context.close()
+
+
+def test_without_scripts_every_number_is_there(twelve):
+    html = page(twelve[0])
+    body = re.sub(r"<script.*?</script>", "", html, flags=re.S)
+    for head in twelve[0].review.heads:
+        for told in head_texts(head, "m").values():
+            assert told in body
+
+
+def test_names_that_try_to_break_out_are_only_names(tmp_path):
+    dossier, address = written(tmp_path, hostile(TWELVE_SEATS))
+    assert HOSTILE in dossier.scene.name
+    assert HOSTILE in dossier.scene.arrays[0].id
+    watched = opened(address)
+    assert watched.page.inner_text("h1") == f"Otter Room{HOSTILE}"
+    watched.page.click("[data-view=ceiling]")
+    watched.page.locator("[data-head] button").first.click()
+    watched.page.locator("[data-clearance] button").first.click()
+    watched.page.locator(".bands button").last.click()
+    watched.page.locator(".today").click()
+    watched.page.select_option("#seen-from", index=2)
+    watched.settled()
+    assert watched.js("() => typeof hurt") == "undefined"
+    assert watched.page.locator("body img[src=x], body script:not([type])").count() == 1
+    assert watched.said == []
+    watched.page.context.close()
+
+
+def test_an_array_without_a_place_is_refused(twelve):
+    scene = twelve[0].scene
+    open_scene = scene.with_arrays((replace(scene.arrays[0], height_m=None),))
+    with pytest.raises(ValueError, match="no place yet"):
+        page(Dossier(open_scene))
