@@ -27,7 +27,8 @@ from numpy.typing import NDArray
 from geometry.band import ON_EDGE_M, Band, Floats, least_margin, pair_slack
 from geometry.coverage import Heads
 from geometry.heights import height_intervals
-from geometry.placement import ENOUGH_M, GAP_M, Aim, Constraint, Effort, Place, SearchBox, figures, search
+from geometry.placement import ENOUGH_M, GAP_M, Constraint, Effort, Place, SearchBox, figures, search
+from geometry.question import Aim
 
 Bools = NDArray[np.bool_]
 Indices = NDArray[np.int64]

@@ -18,17 +18,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from geometry.band import ON_EDGE_M, Band, Floats, least_margin
+from geometry.candidates import TIE_M
 from geometry.coverage import Heads
 from geometry.heights import height_intervals
-from geometry.placement import (
-    ENOUGH_M,
-    TIE_M,
-    Aim,
-    Constraint,
-    Place,
-    SearchBox,
-    figures,
-)
+from geometry.placement import ENOUGH_M, Constraint, Place, SearchBox, figures
+from geometry.question import Aim
 
 TEE_CLEAR_M = 0.03
 """Kept free between the body and a grid tee, besides the body's radius."""

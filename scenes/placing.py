@@ -27,25 +27,23 @@ from geometry.band import (
     range_and_drop,
     slant_m,
 )
+from geometry.branching import Outcome
+from geometry.certificate import Certificate
+from geometry.conflicts import can_serve, reach_needed, smallest_conflict
 from geometry.coverage import Coverage, Heads, cover
 from geometry.placement import (
     ENOUGH_M,
-    Aim,
     Answer,
-    Certificate,
     Constraint,
     Effort,
     Found,
-    Outcome,
     Place,
     SearchBox,
-    can_serve,
     figures,
     place,
-    reach_needed,
     search,
-    smallest_conflict,
 )
+from geometry.question import Aim
 from geometry.tolerance import RoomToMove, left_after_tilt_m, room_to_move
 from scenes.hanging import height_span_m
 from scenes.rules import constraints_for

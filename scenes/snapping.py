@@ -9,7 +9,8 @@ import numpy as np
 
 from geometry.band import Floats
 from geometry.coverage import cover
-from geometry.placement import ENOUGH_M, Aim, figures
+from geometry.placement import ENOUGH_M, figures
+from geometry.question import Aim
 from geometry.snap import CeilingGrid, Snapped, snap
 from scenes.placing import Held, bands_of, search_box
 from scenes.rules import constraints_for

@@ -8,6 +8,7 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from geometry.band import Band, slack
+from geometry.conflicts import can_serve, reach_needed, smallest_conflict
 from geometry.coverage import Heads
 from geometry.placement import (
     GAP_DEG,
@@ -17,12 +18,9 @@ from geometry.placement import (
     Found,
     Place,
     SearchBox,
-    can_serve,
     figures,
     place,
-    reach_needed,
     search,
-    smallest_conflict,
 )
 
 AROUND_TABLE = np.array([[x, y, 1.2] for x in (2.65, 3.4, 4.15) for y in (1.45, 3.15)] + [[4.85, 2.3, 1.2]])

@@ -1,0 +1,250 @@
+"""Branch and bound: the box of positions split into cells until the best place is proven best.
+
+The margin over all heads, the worst slant and every constraint change by at most one metre per metre
+of movement. So the value at a cell's centre plus the cell's half diagonal bounds everything inside it.
+Cells that cannot beat the best allowed place seen, or in which a constraint cannot be met, are dropped
+with that reason written down; the rest are halved along every free coordinate. When none is left the
+search is over, and the list of dropped cells is the proof: anybody can recompute each reason from one
+number.
+
+The bound uses the least of the four edge numbers, which equals the exact slack wherever slack >= 0, or
+the exact slack where the question asks for it. Held coordinates are removed from the search: the box
+is flat there and cells are not split along it.
+"""
+
+from __future__ import annotations
+
+import itertools
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from typing import Any, Literal
+
+import numpy as np
+
+from geometry.band import ON_EDGE_M, Floats
+from geometry.candidates import Best, settle_ties
+from geometry.question import FLAT_M, Bools, Indices, Question
+
+Outcome = Literal["certified", "none allowed", "unresolved"]
+
+SMALLEST_RADIUS_M = 2e-7
+"""Cells this small that are still open mean that what is allowed is thinner than can be judged."""
+
+
+@dataclass(slots=True)
+class Leaves:
+    """The dropped cells, gathered as the search goes."""
+
+    record: bool
+    share_each: float
+    """The share of box and bands that one cell is."""
+    bound: float = -math.inf
+    share: dict[str, float] = field(default_factory=dict)
+    """Why cells were dropped, and what share of box and bands went that way."""
+    groups: list[dict[str, Any]] = field(default_factory=list)
+    """Cells of one size, one band and one reason together, as plain data; only kept with `record`."""
+
+    def add(self, centres: Floats, bands: Indices, half: Floats, why: str) -> None:
+        if not len(centres):
+            return
+        self.share[why] = self.share.get(why, 0.0) + self.share_each * len(centres)
+        if self.record:
+            half_m = [float(h) for h in half]
+            self.groups += [
+                {"half_m": half_m, "band": band, "why": why, "centres_m": centres[bands == band].tolist()}
+                for band in np.unique(bands).tolist()
+            ]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Searched:
+    """How a search ended. `bound` is None when nothing is allowed, at_m when no allowed place was seen."""
+
+    outcome: Outcome
+    at_m: Floats | None
+    band: int
+    bound: float | None
+    evaluations: int
+    leaves: Leaves
+
+
+def branch_and_bound(
+    question: Question,
+    start: Sequence[tuple[Floats, int]] = (),
+    *,
+    gap: float,
+    evaluations: int,
+    at_least: float | None = None,
+    record: bool = False,
+) -> Searched:
+    """The best allowed place of the question, with a bound at most `gap` above it.
+
+    start        positions and their bands to begin from, as far as they are allowed
+    evaluations  most (cell, band) values to compute; when they are spent the outcome is "unresolved"
+    at_least     stop at the first place of at least this value, or when the bound falls below it
+    record       keep the dropped cells
+    """
+    low, free, names = question.low_m, question.free, question.names
+    cells, half = _first_cells(question)
+    children = np.array(list(itertools.product(*((0, 1) if f else (0,) for f in free))), np.int64)
+    # one row for each open (cell, band)
+    bands = np.repeat(np.arange(len(question.bands)), len(cells))
+    cells = np.tile(cells, (len(question.bands), 1))
+    leaves = Leaves(record, 1.0 / len(cells))
+    # go further than the gap asked for: what is left over is room to settle ties and to round the place
+    closed = gap * (0.9 if question.aim == "centre" else 0.8)
+    best = Best(question)
+    for spot, band in start:
+        if np.all((low - FLAT_M <= spot) & (spot <= question.high_m + FLAT_M)):
+            best.offer(np.clip(spot, low, question.high_m).reshape(1, 3), np.array([band]))
+    ceiling, why_capped, spent = _ceilings(question, best, gap, evaluations)
+    best.begin()
+    outcome: Outcome = "certified"
+
+    def beaten(rows: _Rows) -> Bools:
+        """Which rows cannot beat the best by more than the gap (or reach `at_least`), written down."""
+        to = best.value + closed if at_least is None else at_least - 1e-12
+        beaten = rows.bounds <= to
+        capped = ~beaten & (ceiling[rows.bands] <= to)
+        gone = beaten | capped
+        if gone.any():
+            leaves.bound = max(
+                leaves.bound, float(rows.bounds[gone].clip(max=ceiling[rows.bands[gone]]).max())
+            )
+            leaves.add(rows.centres[beaten], rows.bands[beaten], half, "value")
+        if capped.any():
+            for band in np.unique(rows.bands[capped]).tolist():
+                mine = capped & (rows.bands == band)
+                leaves.add(rows.centres[mine], rows.bands[mine], half, why_capped[band])
+        return gone
+
+    while len(cells):
+        radius = float(np.linalg.norm(half))
+        centres = low + (2 * cells + 1) * half
+        spent += len(cells)
+        margins = question.margins(centres, bands)
+        if math.isfinite(question.need_m):
+            lost = margins + radius < question.need_m - ON_EDGE_M
+            leaves.add(centres[lost], bands[lost], half, "margin")
+            kept = ~lost
+            cells, bands, centres, margins = cells[kept], bands[kept], centres[kept], margins[kept]
+        values = question.values(centres, bands, margins)
+        rows = _Rows(cells, bands, centres, margins, values, question.bounds(centres, bands, values, radius))
+        # values before constraints: they cost less, and what cannot beat the best need not be allowed
+        rows = rows.where(~beaten(rows))
+        fit = rows.margins >= question.need_m - ON_EDGE_M
+        if names and len(rows.cells):
+            signed = question.allowed(rows.centres)
+            least, which = signed.min(axis=1), signed.argmin(axis=1)
+            shut = least + radius < -ON_EDGE_M
+            for k in np.unique(which[shut]).tolist():
+                mine = shut & (which == k)
+                leaves.add(rows.centres[mine], rows.bands[mine], half, f"constraint: {names[k]}")
+            fit &= least >= -ON_EDGE_M
+            rows, fit = rows.where(~shut), fit[~shut]
+        best.take(rows.centres[fit], rows.bands[fit], rows.values[fit])
+        hopeful = rows.where(np.minimum(rows.bounds, ceiling[rows.bands]) > best.value + closed)
+        if len(hopeful.cells):
+            best.improve(hopeful.centres, hopeful.bands, hopeful.margins, hopeful.bounds, half)
+        if at_least is not None and best.value >= at_least:
+            break
+        rows = rows.where(~beaten(rows))
+        coming = spent + len(rows.cells) * len(children)
+        if len(rows.cells) and (coming > evaluations or radius < SMALLEST_RADIUS_M or not free.any()):
+            outcome = "unresolved"
+            leaves.bound = max(leaves.bound, float(np.minimum(rows.bounds, ceiling[rows.bands]).max()))
+            leaves.add(rows.centres, rows.bands, half, "open")
+            break
+        cells = (2 * rows.cells[:, None, :] * free + children).reshape(-1, 3)
+        bands = np.repeat(rows.bands, len(children))
+        half = half / np.where(free, 2, 1)
+        leaves.share_each /= len(children)
+
+    return _ended(question, best, leaves, outcome, gap, at_least, spent)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Rows:
+    """The open (cell, band) pairs of one size: whole-number cells, and what is known at their centres."""
+
+    cells: Indices
+    bands: Indices
+    centres: Floats
+    margins: Floats
+    values: Floats
+    bounds: Floats
+
+    def where(self, keep: Bools) -> _Rows:
+        if keep.all():
+            return self
+        some = np.flatnonzero(keep)
+        return _Rows(
+            self.cells[some],
+            self.bands[some],
+            self.centres[some],
+            self.margins[some],
+            self.values[some],
+            self.bounds[some],
+        )
+
+
+def _first_cells(question: Question) -> tuple[Indices, Floats]:
+    """The cells to begin with as whole numbers (n, 3), about as long as wide, and half their size (3,)."""
+    size = np.where(question.free, question.high_m - question.low_m, 0.0)
+    counts = np.ones(3, np.int64)
+    if question.free.any():
+        counts = np.maximum(np.ceil(size / (size.max() / 8) - 1e-9), 1).astype(np.int64)
+    return np.indices(tuple(counts.tolist())).reshape(3, -1).T, size / counts / 2
+
+
+def _ceilings(question: Question, best: Best, gap: float, evaluations: int) -> tuple[Floats, list[str], int]:
+    """(bands,) what no place of a band can beat whatever the cells say, why, and the evaluations spent.
+
+    Turning the array about a lone head changes nothing: a search in a half plane bounds the whole, and
+    saves closing in on a ring of places that are all as good.
+    """
+    ceiling = np.array([question.ceiling_value(band) for band in range(len(question.bands))])
+    by_itself = {"tolerance": "ball", "near": "reach", "centre": "value"}[question.aim]
+    why = [by_itself if math.isfinite(most) else "margin" for most in ceiling]
+    spent = 0
+    if question.is_one_spot and question.free[0] and question.free[1]:
+        closer = gap if question.aim == "centre" else gap / 4
+        for band in range(len(question.bands)):
+            found = branch_and_bound(question.in_half_plane(band), gap=closer, evaluations=evaluations)
+            spent += found.evaluations
+            if found.outcome == "unresolved":
+                continue
+            value = -math.inf if found.bound is None else found.bound
+            if value < ceiling[band]:
+                ceiling[band], why[band] = value, "alone"
+            if found.at_m is not None:
+                ring = question.ring(found.at_m)
+                best.offer(ring, np.full(len(ring), band))
+    return ceiling, why, spent
+
+
+def _ended(
+    question: Question,
+    best: Best,
+    leaves: Leaves,
+    outcome: Outcome,
+    gap: float,
+    at_least: float | None,
+    spent: int,
+) -> Searched:
+    """The record of a finished search, ties decided where the best place was asked for."""
+    bound: float | None = max(leaves.bound, best.value)
+    assert bound is not None
+    if at_least is not None and best.value < at_least and outcome == "certified" and leaves.bound > -math.inf:
+        bound = max(at_least, best.value)
+    if outcome == "unresolved" and best.at is not None and bound - best.value <= gap:
+        # cells left over at the end are bounded like those dropped, and that was enough
+        outcome = "certified"
+    if bound == -math.inf:
+        bound = None
+        outcome = "none allowed" if outcome == "certified" else outcome
+    at, band = best.at, best.band
+    if at is not None and bound is not None and at_least is None:
+        at, band = settle_ties(best, min(bound - gap if outcome == "certified" else best.value, best.value))
+    return Searched(outcome, at, band, bound, spent, leaves)
