@@ -1,4 +1,4 @@
-"""What changed between two revisions of a room: arrays, heads, devices, clearances and the verdict."""
+"""What changed between two revisions of a room: arrays, heads, furniture, devices, clearances, the verdict."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ MOVED_M = 0.0005
 class Change:
     """One difference. `what` says in words what; `at_m` is where on the plan to draw a cloud, if anywhere.
 
-    `kind` is room, array, head, device, obstacle, clearance or verdict. `before` and `after` are what stood
+    `kind` is room, array, head, table, device, obstacle, camera, display, clearance or verdict. `before` and `after` are what stood
     there; None where it was added or removed.
     """
 
@@ -40,8 +40,11 @@ def changes(old: Review, new: Review) -> tuple[Change, ...]:
     told += _room(old, new, units)
     told += _things("array", _arrays(old, units), _arrays(new, units))
     told += _things("head", _heads(old, units), _heads(new, units))
+    told += _things("table", _tables(old, units), _tables(new, units))
     told += _things("device", _devices(old, units), _devices(new, units))
     told += _things("obstacle", _obstacles(old, units), _obstacles(new, units))
+    told += _things("camera", _cameras(old, units), _cameras(new, units))
+    told += _things("display", _displays(old, units), _displays(new, units))
     told += _clearances(old, new, units)
     return tuple(told)
 
@@ -98,6 +101,22 @@ def _heads(review: Review, units: str) -> dict[str, _Thing]:
     }
 
 
+def _tables(review: Review, units: str) -> dict[str, _Thing]:
+    return {
+        table.id: _Thing(
+            table.at_m,
+            {
+                "place on plan": _place(table.at_m, units),
+                "size": _place(table.size_m, units),
+                "shape": ((table.shape, table.outline_m if table.shape == "polygon" else ()), table.shape),
+                "turn": (table.turn_deg, f"{table.turn_deg:g}°"),
+                "height": (table.height_m, length(table.height_m, units)),
+            },
+        )
+        for table in review.scene.tables
+    }
+
+
 def _devices(review: Review, units: str) -> dict[str, _Thing]:
     return {
         device.id: _Thing(
@@ -125,6 +144,34 @@ def _obstacles(review: Review, units: str) -> dict[str, _Thing]:
             },
         )
         for obstacle in review.scene.obstacles
+    }
+
+
+def _cameras(review: Review, units: str) -> dict[str, _Thing]:
+    return {
+        camera.id: _Thing(
+            camera.at_m[:2],
+            {
+                "place": _place(camera.at_m, units),
+                "aim": (camera.aim_m, "the talkers") if camera.aim_m is None else _place(camera.aim_m, units),
+                "angle": (camera.angle_deg, f"{camera.angle_deg:g}°"),
+            },
+        )
+        for camera in review.scene.cameras
+    }
+
+
+def _displays(review: Review, units: str) -> dict[str, _Thing]:
+    return {
+        display.id: _Thing(
+            display.at_m[:2],
+            {
+                "place": _place(display.at_m, units),
+                "size": _place((display.width_m, display.height_m), units),
+                "facing": (display.facing_deg, f"{display.facing_deg:g}°"),
+            },
+        )
+        for display in review.scene.displays
     }
 
 

@@ -75,7 +75,9 @@ def test_a_head_that_is_lost_changes_the_verdict_and_its_state(old):
 def test_the_room_and_the_clearances_are_compared_too(old):
     found = told(old, ("ceiling: 2.8", "ceiling: 2.9"), ("at: [1, 1]", "at: [3, 2]"))
     assert found[("room", "R", "ceiling")] == ("2.80 m", "2.90 m")
-    assert any(kind == "clearance" and after.startswith("short") for (kind, _, _), (_, after) in found.items())
+    assert any(
+        kind == "clearance" and after.startswith("short") for (kind, _, _), (_, after) in found.items()
+    )
 
 
 def test_json_names_both_revisions(old):
@@ -85,3 +87,18 @@ def test_json_names_both_revisions(old):
     assert (told["old"]["revision"], told["new"]["revision"]) == ("A", "B")
     assert told["changes"][0]["what"] == "height"
     assert farthest_moved_m(old, new) == pytest.approx(0.15)
+
+
+def test_furniture_cameras_and_displays_are_compared_too(old):
+    seen = "cameras: [{id: CAM1, at: [5.9, 2, 2]}]\ndisplays: [{id: DS1, at: [5.95, 2, 1.3], width: 1.2, height: 0.7, facing: 180}]\n"
+    found = told(
+        old,
+        ("size: [2.4, 1.2], at: [3, 2]", "size: [2.4, 1.0], at: [3, 2.1]"),
+        ("overhead:", seen + "overhead:"),
+    )
+    assert found == {
+        ("table", "T1", "place on plan"): ("3.00 m, 2.00 m", "3.00 m, 2.10 m"),
+        ("table", "T1", "size"): ("2.40 m, 1.20 m", "2.40 m, 1.00 m"),
+        ("camera", "CAM1", "added"): (None, "5.90 m, 2.00 m, 2.00 m; the talkers"),
+        ("display", "DS1", "added"): (None, "5.95 m, 2.00 m, 1.30 m; 1.20 m, 0.70 m"),
+    }  # fmt: skip
