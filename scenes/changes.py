@@ -19,8 +19,8 @@ MOVED_M = 0.0005
 class Change:
     """One difference. `what` says in words what; `at_m` is where on the plan to draw a cloud, if anywhere.
 
-    `kind` is room, array, head, table, device, obstacle, camera, display, clearance or verdict. `before` and `after` are what stood
-    there; None where it was added or removed.
+    `kind` is room, array, head, table, device, obstacle, camera, display, clearance or verdict. `before` and
+    `after` are what stood there; None where it was added or removed.
     """
 
     kind: str

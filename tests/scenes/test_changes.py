@@ -90,7 +90,10 @@ def test_json_names_both_revisions(old):
 
 
 def test_furniture_cameras_and_displays_are_compared_too(old):
-    seen = "cameras: [{id: CAM1, at: [5.9, 2, 2]}]\ndisplays: [{id: DS1, at: [5.95, 2, 1.3], width: 1.2, height: 0.7, facing: 180}]\n"
+    seen = (
+        "cameras: [{id: CAM1, at: [5.9, 2, 2]}]\n"
+        "displays: [{id: DS1, at: [5.95, 2, 1.3], width: 1.2, height: 0.7, facing: 180}]\n"
+    )
     found = told(
         old,
         ("size: [2.4, 1.2], at: [3, 2]", "size: [2.4, 1.0], at: [3, 2.1]"),
