@@ -1,6 +1,6 @@
 """The design document of one room as PDF: what was found, why, and what to do with it.
 
-Set by typst from one template (`report/report.typ`), PDF/A-2b and tagged. Everything it says is taken
+Set by typst from one template (`report/report.typ`), PDF/A-2b and PDF/UA-1, so tagged. Everything it says is taken
 from the dossier and formatted here; the template only lays it out, and no text of the spec is ever read
 as markup.
 """
@@ -15,6 +15,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from scenes import words
+from scenes.lengths import format_length
 from scenes.words import length, listed, whole_down
 from viz.sheets import PAPERS, lettering, render
 from viz.sheets.drawing import PURPOSE, document_date, figure, sheets
@@ -59,7 +60,7 @@ def report_pdf(
     _check_letters(told)
     source = (Path(__file__).parent / "report" / "report.typ").read_text(encoding="utf-8")
     made = render.compiled(
-        source, {"told": json.dumps(told, ensure_ascii=False)}, date=told["date"], standards=["a-2b"]
+        source, {"told": json.dumps(told, ensure_ascii=False)}, date=told["date"], standards=["a-2b", "ua-1"]
     )
     assert isinstance(made, bytes)
     return made
@@ -557,8 +558,8 @@ def _clearances(dossier: Dossier) -> dict[str, Any]:
                 clearance.against,
                 f"{clearance.rule}, {clearance.part}",
                 clearance.note,
-                _or_dash(clearance.required_m, units),
-                _or_dash(clearance.actual_m, units),
+                clearance_length(clearance.required_m, units),
+                clearance_length(clearance.actual_m, units),
                 clearance.state,
                 f"[{number}]",
             ]
@@ -573,7 +574,7 @@ def _clearances(dossier: Dossier) -> dict[str, Any]:
     changed = [
         [
             change.rule,
-            "not applied" if change.off else _or_dash(change.value_m, units),
+            "not applied" if change.off else clearance_length(change.value_m, units),
             change.reason,
         ]
         for change in scene.rule_changes
@@ -585,6 +586,13 @@ def _clearances(dossier: Dossier) -> dict[str, Any]:
         "changed": changed,
         "sources": list(sources),
     }
+
+
+def clearance_length(metres: float | None, units: str) -> str:
+    """A clearance to the millimetre, or to 1/16 inch: in centimetres a short one can read like a clear one."""
+    if metres is None:
+        return "–"
+    return format_length(metres, "ft") if units in ("ft", "in") else format_length(metres, "mm")
 
 
 def _sight(dossier: Dossier) -> dict[str, Any]:

@@ -20,7 +20,7 @@ from scenes.building import read_scene
 from scenes.dossier import Dossier
 from scenes.scene import RuleChange
 from scenes.words import length, whole_down
-from viz.report import report_data, report_pdf
+from viz.report import clearance_length, report_data, report_pdf
 from viz.sheets import FontMissing
 from viz.sheets.heights import signed
 
@@ -90,8 +90,7 @@ def test_every_clearance_is_there_with_its_numbers_state_and_source(room):
     text = said(room)
     for clearance in review.clearances:
         numbers = "".join(
-            "–" if value is None else length(value, units)
-            for value in (clearance.required_m, clearance.actual_m)
+            clearance_length(value, units) for value in (clearance.required_m, clearance.actual_m)
         )
         assert squeezed(numbers + clearance.state) in text, (clearance.rule, clearance.against)
         assert squeezed(f"{clearance.source} ({clearance.sureness})") in text

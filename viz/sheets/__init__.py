@@ -6,8 +6,8 @@ and hands them back as text and bytes; whoever asked saves them.
 
 from __future__ import annotations
 
-from viz.sheets.drawing import Sheet, Sheets, figure, sheets
+from viz.sheets.drawing import Sheet, Sheets, changes_sheet, figure, sheets
 from viz.sheets.lettering import FontMissing
 from viz.sheets.paper import PAPERS, DoesNotFit
 
-__all__ = ["PAPERS", "DoesNotFit", "FontMissing", "Sheet", "Sheets", "figure", "sheets"]
+__all__ = ["PAPERS", "DoesNotFit", "FontMissing", "Sheet", "Sheets", "changes_sheet", "figure", "sheets"]

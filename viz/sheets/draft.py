@@ -216,6 +216,17 @@ class View:
         )
         self._touch(_arc_points(at, radius_m, start_deg, end_deg), avoid=avoid)
 
+    def cloud(self, role: str, ring: Sequence[Sequence[float]]) -> None:
+        """A closed ring of arcs that bulge outwards; the ring runs anticlockwise."""
+        self.space.add_lwpolyline(
+            [(*self.units(point), 0.55) for point in ring],
+            format="xyb",
+            close=True,
+            dxfattribs=self._on(role),
+        )
+        bulge = self.to_m(1.2)
+        self._grow([(x + dx, y + dy) for x, y in ring for dx, dy in ((-bulge, -bulge), (bulge, bulge))])
+
     def fill(self, role: str, rings: Iterable[Sequence[Sequence[float]]]) -> None:
         """A solid fill of closed rings, metres; inner rings are holes."""
         self._hatch(role, rings, None, 0.0)
@@ -352,6 +363,12 @@ class View:
         if any(overlap(box, other) for other in self.boxes):
             return False
         return not self.segments or not _crossings(np.array([box]), np.array(self.segments))[0]
+
+    def taken(self, at: Sequence[float], radius_mm: float) -> bool:
+        """Whether letters or a symbol are within that of a point in metres."""
+        x, y = self.to_mm(at)
+        box = (x - radius_mm, y - radius_mm, x + radius_mm, y + radius_mm)
+        return any(overlap(box, other) for other in self.boxes)
 
     def symbol_box(self, at: Sequence[float], radius_mm: float) -> None:
         """Nothing may be lettered on a symbol here."""

@@ -11,14 +11,15 @@ from typing import TYPE_CHECKING, Any, Final, Literal
 
 import numpy as np
 
+from scenes.changes import changes
 from scenes.scene import Scene
 from scenes.words import ADVICE
+from viz.sheets import clouds, lettering, paper, plan, render, section, symbols
 from viz.sheets import heights as heights_view
-from viz.sheets import lettering, paper, plan, render, section, symbols
 from viz.sheets.draft import Box, Draft, DrawnDimension, View
-from viz.sheets.layers import layers
+from viz.sheets.layers import Layer, layers
 from viz.sheets.lettering import plain
-from viz.sheets.paper import Legend, Paper, Words
+from viz.sheets.paper import Foot, Legend, Paper, Words
 from viz.sheets.render import Drawn
 
 if TYPE_CHECKING:
@@ -103,6 +104,8 @@ class _Planned:
     legend: Callable[[Draft], Sequence[Legend]]
     notes: tuple[str, ...]
     north: bool = False
+    foot: Foot | None = None
+    """Instead of the cautions."""
 
 
 def sheets(
@@ -124,9 +127,22 @@ def sheets(
     scene = dossier.scene
     day = document_date(scene, date)
     mapped = layers(own_layers)
-    planned = _planned(
-        dossier, PAPER_SIZES[paper][0] - 2 * 10.0 - strip_mm(PAPER_SIZES[paper][0]) - 2 * PAD_MM
+    room_mm = PAPER_SIZES[paper][0] - 2 * MARGIN_MM - strip_mm(PAPER_SIZES[paper][0]) - 2 * PAD_MM
+    return _drawn(
+        dossier, _planned(dossier, room_mm), f"{plain(scene.name)}: sheets", paper, day, purpose, mapped
     )
+
+
+def _drawn(
+    dossier: Dossier,
+    planned: Sequence[_Planned],
+    title: str,
+    paper: str,
+    day: str,
+    purpose: str | None,
+    mapped: Mapping[str, Layer],
+) -> Sheets:
+    scene = dossier.scene
     draft = Draft(scene.units, mapped)
     made: list[Sheet] = []
     told_purpose = purpose or scene.document.purpose or PURPOSE
@@ -140,7 +156,7 @@ def sheets(
         return draw
 
     for number, plan_of in enumerate(planned):
-        layout, scale, box, words = _sheet(draft, dossier, plan_of, number, len(planned), paper, told_purpose)
+        page, scale, box, words = _sheet(draft, dossier, plan_of, number, len(planned), paper, told_purpose)
         made.append(
             Sheet(
                 kind=plan_of.kind,
@@ -150,14 +166,14 @@ def sheets(
                 about=plan_of.about,
                 scale=scale,
                 scale_text=PAPER_SCALES(draft)[scale],
-                drawn=render.drawn(layout.layout, layout.width_mm, layout.height_mm, draft.spans),
+                drawn=render.drawn(page.layout, page.width_mm, page.height_mm, draft.spans),
                 view_box=box,
                 draw_alone=alone(number),
             )
         )
     return Sheets(
         paper=paper,
-        title=f"{plain(scene.name)}: sheets",
+        title=title,
         author=plain(scene.document.drawn_by or ""),
         date=day,
         sheets=tuple(made),
@@ -166,9 +182,45 @@ def sheets(
     )
 
 
+def changes_sheet(
+    old: Dossier, new: Dossier, *, paper: str = "A4", date: str | None = None, own_layers: str | None = None
+) -> Sheets:
+    """One sheet: the new revision's plan with a cloud and a number where something changed, and all of it listed.
+
+    What differs between two revisions of a room is `scenes.changes.changes`. Raises as `sheets` does.
+    """
+    if paper not in PAPER_SIZES:
+        raise ValueError(f"paper {paper!r}: allowed is one of {', '.join(PAPER_SIZES)}")
+    scene = new.scene
+    day = document_date(scene, date)
+    told = changes(old.review, new.review)
+    spots, lines = clouds.numbered(told)
+    before, after = (plain(d.scene.document.revision or "–") for d in (old, new))
+    (x0, y0), (x1, y1) = scene.room.bounds_m
+    planned = _Planned(
+        "plan", "changes", f"Changes from {before} to {after}",
+        f"Plan of {plain(scene.name)} with clouds round what changed from revision {before} to {after}: "
+        f"{len(told)} changes.",
+        (x1 - x0 + 2 * plan.WALL_M, y1 - y0 + 2 * plan.WALL_M), (12.0, 12.0, 12.0, 12.0), (0.0, 0.0), "",
+        lambda view: clouds.changed_plan(view, new.review, told, spots),
+        ("grid", "region", "region hatch", "keep-out", "keep-out hatch", "table above", *ABOVE_LETTERS),
+        lambda draft: [
+            *_state_legend(draft, new), *_array_legend(draft, scene),
+            Legend(
+                lambda page, x, y: page.insert(symbols.delta_block(draft), "change", x, y - 0.2, scale=0.5), "its number"
+            ),
+            _stroke("change", "cloud round a change"),
+        ],
+        ("Overhead devices only where they changed.", "Do not scale."), north=True,
+        foot=Foot(f"Changes from revision {before} to {after}", lines, flowing=False),
+    )  # fmt: skip
+    return _drawn(new, [planned], f"{plain(scene.name)}: changes", paper, day, None, layers(own_layers))
+
+
 PAPER_SIZES: Final = paper.PAPERS
 PAPER_SCALES: Final = paper.scales
 PURPOSE: Final = paper.PURPOSE
+MARGIN_MM: Final = paper.MARGIN_MM
 PAD_MM: Final = paper.PAD_MM
 strip_mm = paper.strip_mm
 
@@ -237,8 +289,8 @@ def _sheet(
 ) -> tuple[Paper, float, Box, Words]:
     scene = dossier.scene
     page = paper.new_paper(draft, f"{number + 1} {planned.title}", size)
-    cautions = list(sheet_cautions(dossier))
-    area = paper.view_area(page, cautions)
+    foot = planned.foot or Foot("Cautions", sheet_cautions(dossier))
+    area = paper.view_area(page, foot)
     scale = paper.fitting_scale(draft, area, planned.size_m, planned.margins_mm, size)
     view = View(draft, planned.title, scale, planned.origin_m, planned.suffix)
     _draw(draft, view, planned)
@@ -249,7 +301,7 @@ def _sheet(
         f"{plain(base)}.{number + 1}" if base else f"{number + 1}", planned.title, number + 1, total, purpose
     )
     paper.dress(
-        page, scene, words, scale=scale, legend=planned.legend(draft), notes=planned.notes, cautions=cautions,
+        page, scene, words, scale=scale, legend=planned.legend(draft), notes=planned.notes, foot=foot,
         north=planned.north,
     )  # fmt: skip
     return page, scale, box, words
@@ -400,9 +452,10 @@ def _slug(text: str) -> str:
     return re.sub(r"[^a-z0-9]+", "-", text.lower()).strip("-") or "x"
 
 
+ABOVE_LETTERS: Final = ("dimension above", "note above", "leader above", "symbol above")
 _ABOVE: Final = (
-    "table above", "grid", "region", "region hatch", "keep-out", "keep-out hatch", "dimension above", "note above",
-    "leader above", "symbol above", "sprinkler", "light", "supply diffuser", "return grille", "smoke detector",
+    "table above", "grid", "region", "region hatch", "keep-out", "keep-out hatch", *ABOVE_LETTERS,
+    "sprinkler", "light", "supply diffuser", "return grille", "smoke detector",
     "loudspeaker", "projector", "beam", "bulkhead", "other", "clash",
 )  # fmt: skip
 """Roles not seen on the floor plan."""
@@ -487,6 +540,8 @@ def _ceiling_legend(draft: Draft, dossier: Dossier) -> list[Legend]:
         made.append(_symbol(draft, symbols.symbol_block(draft, kind), kind, kind))
     if any(region.polygons for region in dossier.regions.values()):
         made.append(_patch(None, "region", "may hang here, at its height", ("region hatch", 1.6, 45)))
+    if dossier.review.short:
+        made.append(_patch(None, "clash", "clearance short", ("clash", 1.0, 45)))
     if any(dossier.keep_outs.values()):
         made.append(_patch(None, "keep-out", "keep-out at this height", ("keep-out hatch", 1.5, -45)))
     if scene.tables:
@@ -534,6 +589,9 @@ def _dxf_text(draft: Draft, title: str, day: str) -> str:
     doc.header.custom_vars.append("TITLE", plain(title))
     doc.header.custom_vars.append("DATE", day)
     doc.ezdxf_metadata()["CREATED_BY_EZDXF"] = f"{ezdxf.__version__} @ {day}"
+    # ezdxf adds the classes of what is drawn in the order of a set, which differs from process to process
+    for kind in sorted(doc.entitydb.dxf_types_in_use()):
+        doc.classes.add_class(kind)
     before = ezdxf.options.write_fixed_meta_data_for_testing
     # ezdxf stamps the time of writing and random identifiers unless told to keep them fixed
     ezdxf.options.write_fixed_meta_data_for_testing = True

@@ -53,6 +53,15 @@ class Legend:
 
 
 @dataclass(frozen=True, slots=True)
+class Foot:
+    """What stands below the drawing: a title, and paragraphs that flow into one or have a line each."""
+
+    title: str
+    paragraphs: tuple[str, ...]
+    flowing: bool = True
+
+
+@dataclass(frozen=True, slots=True)
 class Words:
     """What a title block says of a document."""
 
@@ -141,25 +150,27 @@ def new_paper(draft: Draft, name: str, paper: str) -> Paper:
     return Paper(draft, layout, paper, wide, tall)
 
 
-def view_area(paper: Paper, cautions: Sequence[str]) -> Box:
+def view_area(paper: Paper, foot: Foot) -> Box:
     """Where on the paper a view may lie."""
     x0, y0, x1, y1 = paper.frame
     return (
         x0 + PAD_MM,
-        y0 + caution_height(paper, cautions) + PAD_MM,
+        y0 + foot_height(paper, foot) + PAD_MM,
         x1 - paper.strip_mm - PAD_MM,
         y1 - PAD_MM,
     )
 
 
-def caution_lines(paper: Paper, cautions: Sequence[str]) -> list[str]:
-    """The cautions as one paragraph in lines over the width of the drawing."""
+def foot_lines(paper: Paper, foot: Foot) -> list[str]:
+    """The foot's text in lines over the width of the drawing."""
     room = paper.width_mm - 2 * MARGIN_MM - paper.strip_mm - 2 * PAD_MM
-    return wrap("  ".join(plain(text) for text in cautions), SMALL_MM, room)
+    paragraphs = ["  ".join(foot.paragraphs)] if foot.flowing else foot.paragraphs
+    return [line for text in paragraphs for line in wrap(plain(text), SMALL_MM, room)]
 
 
-def caution_height(paper: Paper, cautions: Sequence[str]) -> float:
-    lines = caution_lines(paper, cautions)
+def foot_height(paper: Paper, foot: Foot) -> float:
+    """What the foot takes of the paper's height."""
+    lines = foot_lines(paper, foot)
     return (len(lines) + 1) * STEP_MM + 5.0 if lines else 0.0
 
 
@@ -230,20 +241,20 @@ def dress(
     scale: float | None,
     legend: Sequence[Legend],
     notes: Sequence[str],
-    cautions: Sequence[str],
+    foot: Foot,
     north: bool,
 ) -> None:
-    """Frame, strip and cautions of one sheet."""
+    """Frame, strip and foot of one sheet."""
     x0, y0, x1, y1 = paper.frame
     left = x1 - paper.strip_mm
     paper.box("frame", paper.frame)
     paper.line("frame", left, y0, left, y1)
-    lines = caution_lines(paper, cautions)
+    lines = foot_lines(paper, foot)
     if lines:
-        top = y0 + caution_height(paper, cautions)
+        top = y0 + foot_height(paper, foot)
         paper.line("frame thin", x0, top, left, top)
         y = top - STEP_MM - 0.6
-        paper.text("Cautions", x0 + PAD_MM, y, weight="semibold")
+        paper.text(foot.title, x0 + PAD_MM, y, weight="semibold")
         for line in lines:
             y -= STEP_MM
             paper.text(line, x0 + PAD_MM, y)
@@ -351,7 +362,8 @@ def _title_block(
     # number, sheet n of N
     y += 3.2
     put(f"{words.sheet} of {words.sheets}", right, y, align="right")
-    put(shorten(words.number, 4.2, room * 0.66, "semibold"), left, y, height=4.2, weight="semibold")
+    tall = max(2.5, min(4.2, 4.2 * room * 0.7 / width(words.number, 4.2, "semibold")))
+    put(shorten(words.number, tall, room * 0.74, "semibold"), left, y, height=tall, weight="semibold")
     y += 4.2 + 2.6
     rule()
     y += 1.6

@@ -41,8 +41,9 @@ def floor_plan(view: View, review: Review, cuts: Sequence[Cut], *, bare: bool = 
     scene = review.scene
     if scene.room.grid is not None and not bare:
         _grid(view, scene, "grid floor", avoid=False)
-    for array in scene.arrays:
-        _footprints(view, scene, array)
+    for fill in (True, False):
+        for array in scene.arrays:
+            _footprints(view, scene, array, fill=fill)
     _walls(view, scene, scene.room.openings)
     _openings(view, scene)
     for table in scene.tables:
@@ -157,6 +158,7 @@ def ceiling_plan(
         _device_obstacle(view, device)
     for array in scene.arrays:
         _array(view, scene, array)
+    clashes = _clashes(view, review)
     _section_marks(view, scene, cuts)
     _ceiling_chains(view, scene)
     _wall_names(view, scene)
@@ -174,6 +176,8 @@ def ceiling_plan(
         view.label(
             [device.id], device.at_m, gap_mm=gap + half, within=inside, prefer=(90, -90, 45, 135, -45, -135)
         )
+    for at, text in clashes:
+        view.label([text], at, gap_mm=3.4, within=inside)
 
 
 # ---- pieces -----------------------------------------------------------------------------------------
@@ -274,7 +278,8 @@ def mouth_level_m(scene: Scene, array: Array, posture: str) -> float | None:
     return float(np.mean(levels)) if levels else None
 
 
-def _footprints(view: View, scene: Scene, array: Array) -> None:
+def _footprints(view: View, scene: Scene, array: Array, *, fill: bool) -> None:
+    """The band at mouth heights, and the reach: the fills, or the lines that come over all fills."""
     room = shapely.Polygon(scene.room.outline_m)
     x, y, height = array.centre_m
     for posture in ("seated", "standing"):
@@ -288,11 +293,13 @@ def _footprints(view: View, scene: Scene, array: Array) -> None:
         if inner > 0.01:
             ring = ring.difference(disc.buffer(inner, quad_segs=48))
         for part in _rings(ring.intersection(room)):
-            if posture == "seated":
-                view.fill("band hatch", part)
+            if fill:
+                if posture == "seated":
+                    view.fill("band hatch", part)
+                continue
             for line in part:
                 view.polyline("band" if posture == "seated" else "band standing", line, closed=True)
-        if posture == "seated":
+        if posture == "seated" and not fill:
             for reach in array.profile.reach_m:
                 drop = height - level
                 if reach <= abs(drop):
@@ -439,6 +446,33 @@ def _solid_outline(view: View, role: str, solid: Any) -> None:
         view.line(role, corners[1], corners[3])
 
 
+def _clashes(view: View, review: Review) -> list[tuple[Point, str]]:
+    """Hatches over the devices that an array is too near to; where each is and what to letter there."""
+    scene = review.scene
+    devices = {device.id: device for device in scene.overhead}
+    told: dict[str, tuple[Point, str]] = {}
+    for clearance in review.short:
+        device = devices.get(clearance.against)
+        if device is None or device.id in told:
+            continue
+        radius = max(math.hypot(*device.size_m) / 2, view.to_m(2.6))
+        ring = [
+            (
+                device.at_m[0] + radius * math.cos(math.radians(a)),
+                device.at_m[1] + radius * math.sin(math.radians(a)),
+            )
+            for a in range(0, 360, 10)
+        ]
+        for angle in (45, -45):
+            view.hatch("clash", [ring], spacing_mm=1.0, angle_deg=angle)
+        view.polyline("clash", ring, closed=True)
+        text = "too near"
+        if clearance.actual_m is not None and clearance.required_m is not None:
+            text = f"{length(clearance.actual_m, scene.units)} of {length(clearance.required_m, scene.units)}"
+        told[device.id] = (device.at_m, f"short: {text}")
+    return list(told.values())
+
+
 def _device_obstacle(view: View, device: Device) -> None:
     if device.kind in symbols.SMALL_KINDS:
         view.symbol_box(device.at_m, 1.9)
@@ -466,11 +500,17 @@ def _section_marks(view: View, scene: Scene, cuts: Sequence[Cut]) -> None:
         along = ((end[0] - start[0]) / length_m, (end[1] - start[1]) / length_m)
         turn = math.degrees(math.atan2(looks[1], looks[0])) - 90
         for at, sign in ((start, -1), (end, 1)):
-            face = (at[0] + along[0] * WALL_M * sign, at[1] + along[1] * WALL_M * sign)
-            tip = (face[0] + along[0] * sign * view.to_m(1.2), face[1] + along[1] * sign * view.to_m(1.2))
-            middle = (face[0] + along[0] * sign * view.to_m(5.4), face[1] + along[1] * sign * view.to_m(5.4))
-            near = (face[0] + along[0] * sign * view.to_m(3.1), face[1] + along[1] * sign * view.to_m(3.1))
-            view.line("symbol" + view.suffix, tip, near)
+            # two cuts side by side: the second mark moves along the wall, its line goes with it
+            aside_mm = next(
+                mm
+                for mm in (0.0, 7.0, -7.0, 14.0, -14.0, 21.0)
+                if mm == 21.0 or not view.taken(_beside(view, at, along, sign, 5.4, mm), 3.3)
+            )
+            view.polyline(
+                "symbol" + view.suffix,
+                [_beside(view, at, along, sign, *mm) for mm in ((1.0, 0.0), (2.0, 0.0), (3.1, aside_mm))],
+            )
+            middle = _beside(view, at, along, sign, 5.4, aside_mm)
             view.insert(
                 symbols.section_block(view.draft),
                 "symbol" + view.suffix,
@@ -483,6 +523,12 @@ def _section_marks(view: View, scene: Scene, cuts: Sequence[Cut]) -> None:
                 "note" + view.suffix, letter, (middle[0], middle[1] - drop), weight="semibold", align="centre"
             )
             view.symbol_box(middle, 3.3)
+
+
+def _beside(view: View, at: Point, along: Point, sign: int, mm: float, aside_mm: float) -> Point:
+    """A point that far on paper beyond the wall at the end of a cut, and that far along the wall."""
+    away, aside = sign * (WALL_M + view.to_m(mm)), view.to_m(aside_mm)
+    return at[0] + along[0] * away - along[1] * aside, at[1] + along[1] * away + along[0] * aside
 
 
 def _wall_names(view: View, scene: Scene) -> None:

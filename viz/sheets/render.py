@@ -404,7 +404,7 @@ def _within(box: Box, crop: Box) -> bool:
 
 
 def pdf_of(pages: Sequence[dict[str, object]], *, title: str, author: str, about: str, date: str) -> bytes:
-    """The pages as one PDF/A-2b, tagged, each at its true size. `date` is YYYY-MM-DD."""
+    """The pages as one PDF/A-2b and PDF/UA-1, each at its true size. `date` is YYYY-MM-DD."""
     source = (
         LETTERS_TYP
         + """
@@ -420,7 +420,7 @@ def pdf_of(pages: Sequence[dict[str, object]], *, title: str, author: str, about
 """
     )
     told = {"pages": list(pages), "title": title, "author": author, "about": about, "date": date}
-    made = compiled(source, {"told": json.dumps(told)}, date=date, standards=["a-2b"])
+    made = compiled(source, {"told": json.dumps(told)}, date=date, standards=["a-2b", "ua-1"])
     assert isinstance(made, bytes)
     return made
 

@@ -120,8 +120,12 @@ def section(view: View, review: Review, cut: Cut) -> None:
     left, right = inside[0][0], inside[-1][1]
     top = top_m(scene)
     arrays = [scene.array(id) for id in cut.arrays]
-    for array in arrays:
-        _wedge(view, scene, cut, array, left, right)
+    # all fills before all edges, so that bands that overlap keep theirs
+    shapes = [part for array in arrays for part in _wedges(scene, cut, array, left, right)]
+    for ring in shapes:
+        view.fill("band hatch", [ring])
+    for ring in shapes:
+        view.polyline("band", ring, closed=True)
     _shell(view, scene, cut, inside, top)
     _devices(view, scene, cut)
     _tables(view, scene, cut)
@@ -235,16 +239,17 @@ def wedge_outline(band: Band, centre: Point, side: int, cut: Any) -> Any:
     return shapely.make_valid(shapely.Polygon(points)).intersection(cut)
 
 
-def _wedge(view: View, scene: Scene, cut: Cut, array: Array, left: float, right: float) -> None:
+def _wedges(scene: Scene, cut: Cut, array: Array, left: float, right: float) -> list[list[Sequence[float]]]:
+    """The band's cut faces left and right of the axis, inside the room."""
     centre = (cut.along(array.centre_m), array.centre_m[2])
     air = shapely.box(left, 0.0, right, scene.room.ceiling_m)
+    rings = []
     for side in (-1, 1):
         shape = wedge_outline(array.band, centre, side, air)
         for part in getattr(shape, "geoms", [shape]):
             if part.geom_type == "Polygon" and part.area > 1e-6:
-                ring = list(part.exterior.coords)[:-1]
-                view.fill("band hatch", [ring])
-                view.polyline("band", ring, closed=True)
+                rings.append(list(part.exterior.coords)[:-1])
+    return rings
 
 
 def _angles(view: View, cut: Cut, array: Array, within: tuple[float, float, float, float]) -> None:
