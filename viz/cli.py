@@ -372,9 +372,18 @@ def view(spec: Path) -> int:
 
 @app.command
 def sheets(
-    spec: Path, *, output: Output, paper: Paper = "A4", date: str | None = None, layers: Path | None = None
+    spec: Path,
+    *,
+    output: Output,
+    since: Path | None = None,
+    paper: Paper = "A4",
+    date: str | None = None,
+    layers: Path | None = None,
 ) -> int:
     """Draw the dimensioned sheets, to scale: DXF, SVG and PDF of one drawing.
+
+    With --since OLD: clouded plans of what changed from that revision instead, as changes.pdf, changes.dxf and each
+    sheet as DXF and SVG.
 
     Parameters
     ----------
@@ -382,6 +391,9 @@ def sheets(
         The room's spec file.
     output
         The folder for the sheets.
+    since
+        The spec file of an earlier revision: draw what changed since, with a cloud and a number round each place and a
+        table of all changes.
     paper
         The paper size; the scale is chosen to fit.
     date
@@ -391,12 +403,23 @@ def sheets(
     """
     from viz.handover import slug_of
     from viz.outputs import write_file
+    from viz.sheets import changes_sheet
     from viz.sheets import sheets as draw_sheets
 
     dossier = dossier_of(spec)
     own = None if layers is None else layers.read_text("utf-8")
-    drawn = draw_sheets(dossier, paper=paper, date=_day(date), own_layers=own)
-    pdf, slug = drawn.pdf, slug_of(dossier.scene.name)
+    if since is None:
+        drawn = draw_sheets(dossier, paper=paper, date=_day(date), own_layers=own)
+    else:
+        old = dossier_of(since)
+        drawn = changes_sheet(old, dossier, paper=paper, date=_day(date), own_layers=own)
+        if old.scene.document.revision == dossier.scene.document.revision:
+            print(
+                f"Both files say revision {dossier.scene.document.revision or '–'}: give the new one its own, "
+                "document: {revision: …}.",
+                file=sys.stderr,
+            )
+    pdf, slug = drawn.pdf, slug_of(dossier.scene.name) if since is None else "changes"
     folder = folder_of(output)
     print(write_file(folder / f"{slug}.pdf", pdf))
     print(write_file(folder / f"{slug}.dxf", drawn.dxf))

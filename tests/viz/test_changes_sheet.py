@@ -1,138 +1,426 @@
-"""The clouded sheet of changes: a cloud at every change, numbers that lead to the list, nothing else."""
+"""Clouded plans: a cloud round every place that changed, a row for every change, what is gone where it was."""
 
 from __future__ import annotations
 
 import io
-import math
+import itertools
+import subprocess
 from dataclasses import replace
 from functools import cache
 from importlib.resources import files
 
 import ezdxf
+import pypdf
 import pytest
+import shapely
 
 from scenes.building import read_scene
 from scenes.changes import changes
 from scenes.dossier import Dossier
-from viz.sheets import changes_sheet, sheets
-from viz.sheets.clouds import MOST_LINES, NEAR_M, numbered
+from viz.sheets import NothingDiffers, changes_sheet
 from viz.sheets.draft import overlap
 
+FRAME_MM = 10.0
+FEET = 0.3048
+
+
+def scene_of(room):
+    return read_scene(str(files("scenes.rooms") / f"{room}.yaml"))
+
+
+def moved(things, id, at_m):
+    return tuple(replace(thing, at_m=at_m) if thing.id == id else thing for thing in things)
+
 
 @cache
-def revisions():
-    scene = read_scene(str(files("scenes.rooms") / "heron.yaml"))
-    overhead = [
-        replace(device, at_m=(4.0, 3.0)) if device.id == "SP2" else device
-        for device in scene.overhead
-        if device.id != "L4"
-    ]
-    after = replace(
+def heron():
+    """The array and two sprinklers moved, one seat and one light gone: SP3 is near RG1, SP1 near nothing."""
+    scene = scene_of("heron")
+    new = replace(
         scene,
-        overhead=tuple(overhead),
-        document=replace(scene.document, revision="B"),
-        arrays=(replace(scene.arrays[0], at_m=(3.7, 2.75), height_m=2.6),),
-        heads=scene.heads[:-1],
+        document=replace(scene.document, revision="B", date="2026-12-02"),
+        arrays=(replace(scene.arrays[0], at_m=(3.05, 2.25), height_m=2.3),),
+        heads=tuple(head for head in scene.heads if head.id != "T1-5"),
+        overhead=moved(
+            moved([d for d in scene.overhead if d.id != "L4"], "SP1", (0.9, 3.15)), "SP3", (5.75, 2.5)
+        ),
     )
-    return Dossier(scene), Dossier(after)
+    return Dossier(scene), Dossier(new)
 
 
 @cache
-def clouded(paper="A4"):
-    return changes_sheet(*revisions(), paper=paper)
+def ferry():
+    """A room in feet: table, one seat, the array and a sprinkler moved."""
+    scene = scene_of("ferry")
+    table, head = scene.tables[0], next(h for h in scene.heads if h.id == "T1-1")
+    shift = 0.5 * FEET
+    new = replace(
+        scene,
+        document=replace(scene.document, revision="B"),
+        tables=(
+            replace(
+                table,
+                at_m=(table.at_m[0], table.at_m[1] - shift),
+                outline_m=tuple((x, y - shift) for x, y in table.outline_m),
+            ),
+        ),
+        heads=moved(scene.heads, "T1-1", (head.at_m[0] + 2 * FEET, head.at_m[1])),
+        arrays=(replace(scene.arrays[0], at_m=(11 * FEET, 9 * FEET)),),
+        overhead=moved(scene.overhead, "SP1", (6 * FEET, 5 * FEET)),
+    )
+    return Dossier(scene), Dossier(new)
 
 
-def test_every_change_with_a_place_is_inside_a_cloud_of_its_number():
-    old, new = revisions()
-    told = changes(old.review, new.review)
-    doc = ezdxf.read(io.StringIO(clouded().dxf))
-    rings = [
-        [(x / 1000, y / 1000) for x, y, *_ in line.get_points()]
-        for line in doc.modelspace().query('LWPOLYLINE[layer=="A-ANNO-REVC"]')
+@cache
+def everything():
+    """Two rooms that have hardly anything in common, as a revision nobody hopes for."""
+    return Dossier(scene_of("weir")), Dossier(scene_of("heron"))
+
+
+PAIRS = {"heron": heron, "ferry": ferry, "everything": everything}
+
+
+@cache
+def drawn(pair, paper="A4"):
+    return changes_sheet(*PAIRS[pair](), paper=paper)
+
+
+@cache
+def document(pair):
+    return ezdxf.read(io.StringIO(drawn(pair).dxf))
+
+
+def rings(doc, layer):
+    """Closed polylines of a layer of the model as polygons in metres."""
+    per_m = {1: 1 / 0.0254, 4: 1000.0}[doc.header["$INSUNITS"]]
+    return [
+        shapely.Polygon([(x / per_m, y / per_m) for x, y, *_ in line.get_points()])
+        for line in doc.modelspace().query(f'LWPOLYLINE[layer=="{layer}"]')
+        if line.closed
     ]
-    middles = [(sum(x for x, _ in ring) / len(ring), sum(y for _, y in ring) / len(ring)) for ring in rings]
-    placed = [change for change in told if change.at_m is not None]
-    assert placed
-    for change in placed:
-        assert any(math.dist(change.at_m, middle) < NEAR_M for middle in middles), change
-    assert len(rings) == len(numbered(told)[0])
+
+
+ON_SHEET = {
+    "plan": ("A-ANNO-REVC", ("array", "head", "table", "obstacle", "camera", "display")),
+    "ceiling": ("A-ANNO-REVC-RCPL", ("array", "device", "clearance")),
+}
+
+
+def told_on(pair, kind):
+    old, new = PAIRS[pair]()
+    return [c for c in changes(old.review, new.review) if c.at_m is not None and c.kind in ON_SHEET[kind][1]]
+
+
+# ---- clouds ----------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("kind", ["plan", "ceiling"])
+@pytest.mark.parametrize("pair", PAIRS)
+def test_each_change_with_a_place_is_in_exactly_one_cloud_and_each_cloud_holds_one(pair, kind):
+    clouds = rings(document(pair), ON_SHEET[kind][0])
+    told = told_on(pair, kind)
+    assert clouds
+    assert told
+    for change in told:
+        assert sum(cloud.contains(shapely.Point(change.at_m)) for cloud in clouds) == 1, change
+    for cloud in clouds:
+        assert any(cloud.contains(shapely.Point(change.at_m)) for change in told)
+
+
+@pytest.mark.parametrize("pair", PAIRS)
+def test_clouds_never_overlap_each_other(pair):
+    for layer, _ in ON_SHEET.values():
+        clouds = rings(document(pair), layer)
+        assert all(not a.intersects(b) for i, a in enumerate(clouds) for b in clouds[:i])
+
+
+def test_every_arc_of_a_cloud_bulges_outwards():
+    for line in document("heron").modelspace().query('LWPOLYLINE[layer=="A-ANNO-REVC"]'):
+        points = list(line.get_points("xyb"))
+        assert len(points) >= 8
+        assert all(bulge > 0.4 for _, _, bulge in points)
+        # a positive bulge is to the right of its way: outwards where the ring runs anticlockwise
+        assert shapely.LinearRing([(x, y) for x, y, _ in points]).is_ccw
+
+
+def test_places_that_are_near_share_a_cloud_and_far_ones_do_not():
+    clouds = rings(document("heron"), "A-ANNO-REVC-RCPL")
+    assert len(clouds) == 4  # SP1, SP3, L4 and A1 lie apart
+    old, new = heron()
+    beside = replace(new.scene, overhead=moved(new.scene.overhead, "SP1", (3.05, 2.8)))
+    made = ezdxf.read(io.StringIO(changes_sheet(old, Dossier(beside)).dxf))
+    assert len(rings(made, "A-ANNO-REVC-RCPL")) == 3
+    near = [ring for ring in rings(made, "A-ANNO-REVC-RCPL") if ring.contains(shapely.Point(3.05, 2.8))]
+    assert near[0].contains(shapely.Point(3.05, 2.25))
+
+
+@pytest.mark.parametrize("pair", PAIRS)
+def test_each_cloud_has_a_triangle_with_its_number_beside_it(pair):
+    doc = document(pair)
+    k = 1000.0 if doc.header["$INSUNITS"] == 4 else 1 / 0.0254
+    for sheet in drawn(pair).sheets:
+        if sheet.scale_text == "not to scale":
+            continue
+        layer = ON_SHEET[sheet.kind][0]
+        clouds = rings(doc, layer)
+        deltas = [
+            insert
+            for insert in doc.modelspace().query(f'INSERT[layer=="{layer}"]')
+            if insert.dxf.name == "CHANGE-DELTA"
+        ]
+        numbers = sorted(int(text.dxf.text) for text in doc.modelspace().query(f'TEXT[layer=="{layer}"]'))
+        assert numbers == list(range(1, len(clouds) + 1))
+        assert len(deltas) == len(clouds)
+        for cloud in clouds:
+            away = [cloud.distance(shapely.Point(d.dxf.insert.x / k, d.dxf.insert.y / k)) for d in deltas]
+            assert min(away) * 1000 / sheet.scale < 8  # mm on paper
+
+
+# ---- what was there before ------------------------------------------------------------------------------
+
+
+def test_what_is_gone_is_drawn_dashed_where_it_was_and_named():
+    doc = document("heron")
+    for layer in ("A-ANNO-PREV", "A-ANNO-PREV-RCPL"):
+        assert doc.layers.get(layer).dxf.linetype == "DASHED"
+        assert doc.layers.get(layer).dxf.lineweight <= 18
+    old, _ = heron()
+    seat = next(head for head in old.scene.heads if head.id == "T1-5")
+    assert any(ring.distance(shapely.Point(seat.at_m)) < 0.01 for ring in rings(doc, "A-ANNO-PREV"))
+    light = next(device for device in old.scene.overhead if device.id == "L4")
+    (ghost,) = [ring for ring in rings(doc, "A-ANNO-PREV-RCPL") if ring.contains(shapely.Point(light.at_m))]
+    assert ghost.area == pytest.approx(light.size_m[0] * light.size_m[1], rel=1e-6)
+    words = [[item.text for item in sheet.drawn.letters] for sheet in drawn("heron").sheets]
+    assert "T1-5 removed" in words[0]
+    assert "L4 removed" in words[1]
+
+
+def test_what_moved_is_drawn_dashed_where_it_was():
+    old, _ = heron()
+    sprinkler = next(device for device in old.scene.overhead if device.id == "SP1")
+    ghosts = rings(document("heron"), "A-ANNO-PREV-RCPL")
+    assert any(ring.contains(shapely.Point(sprinkler.at_m)) for ring in ghosts)
+    table = shapely.Polygon(ferry()[0].scene.tables[0].outline_m)
+    assert any(ring.equals_exact(table, 1e-6) for ring in rings(document("ferry"), "A-ANNO-PREV"))
+
+
+# ---- the table ------------------------------------------------------------------------------------------
+
+
+def page_texts(pair, paper="A4"):
+    pages = pypdf.PdfReader(io.BytesIO(drawn(pair, paper).pdf)).pages
+    return ["".join(page.extract_text().split()) for page in pages]
+
+
+def table_columns(sheet):
+    """Letters of the table as (number, what, before, now), read off the drawing: columns by their headings."""
+    cautions = next(item.y_mm for item in sheet.drawn.letters if item.text == "Cautions")
+    items = [item for item in sheet.drawn.letters if "TTLB" in item.layer and item.y_mm > cautions + 0.1]
+    rows = []
+    for heading in [item for item in items if item.text == "No."]:
+        line = [item for item in items if abs(item.y_mm - heading.y_mm) < 0.1 and item.x_mm >= heading.x_mm]
+        starts = [item.x_mm for item in sorted(line, key=lambda item: item.x_mm)][:4]
+        below = [[i for i in items if i.y_mm < heading.y_mm and abs(i.x_mm - x) < 0.01] for x in starts]
+        firsts = sorted((item.y_mm for item in below[0]), reverse=True)
+        for first, following in itertools.pairwise([*firsts, 0.0]):
+            cells = [[i for i in column if following + 0.1 < i.y_mm < first + 0.1] for column in below]
+            rows.append(
+                tuple(" ".join(i.text for i in sorted(cell, key=lambda i: -i.y_mm)) for cell in cells)
+            )
+    return rows
+
+
+@pytest.mark.parametrize("paper", ["A4", "A3"])
+@pytest.mark.parametrize("pair", ["heron", "ferry"])
+def test_the_rows_of_the_tables_are_the_changes(pair, paper):
+    old, new = PAIRS[pair]()
+    told = changes(old.review, new.review)
+    seen = set()
+    for sheet in drawn(pair, paper).sheets:
+        rows = table_columns(sheet)
+        want = [c for c in told if c.at_m is None or c in told_on(pair, sheet.kind)]
+        assert len(rows) == len(want)
+        found = {row[1:] for row in rows}
+        for change in want:
+            name = (
+                change.what
+                if change.kind == "clearance"
+                else "Verdict"
+                if change.kind == "verdict"
+                else f"{change.id}, {change.what}"
+            )
+            assert (name, change.before or "–", change.after or "–") in found, change
+            seen.add(change)
+        numbers = {item.text for item in sheet.drawn.letters if "REVC" in item.layer}
+        assert {row[0] for row in rows} - {"–"} == numbers
+    assert seen == set(told)
+
+
+def test_a_row_has_the_number_of_the_cloud_its_change_is_in():
+    doc = document("heron")
+    (plan, ceiling) = drawn("heron").sheets
+    numbers = {row[1]: row[0] for row in table_columns(ceiling)}
+    for cloud in rings(doc, "A-ANNO-REVC-RCPL"):
+        inside = {
+            numbers[f"{c.id}, {c.what}"] for c in told_on("heron", "ceiling")
+            if c.kind != "clearance" and cloud.contains(shapely.Point(c.at_m))
+        }  # fmt: skip
+        assert len(inside) == 1
+    assert table_columns(plan)
+
+
+def test_a_table_that_leaves_no_room_for_its_plan_has_a_sheet_of_its_own_with_every_row():
+    made = drawn("everything")
+    titles = [sheet.title for sheet in made.sheets]
+    assert titles[:2] == ["Changes, floor plan", "Changes, floor plan: table"]
+    text = page_texts("everything")[1]
+    for change in told_on("everything", "plan"):
+        for told in (f"{change.id}, {change.what}", change.before or "–", change.after or "–"):
+            assert "".join(told.split()) in text, change
+
+
+def test_title_block_and_table_say_both_revisions_and_both_verdicts():
+    old, new = heron()
+    assert (old.review.verdict, new.review.verdict) == ("pass", "pass")
+    for sheet in drawn("heron").sheets:
+        words = [item.text for item in sheet.drawn.letters]
+        said = " ".join(words)
+        assert "What changed from revision A to B" in said
+        assert "Verdict before: Pass. Now: Pass." in said
+        lines = {}
+        for item in sheet.drawn.letters:
+            if item.x_mm > sheet.drawn.width_mm - 76:  # the strip on the right
+                lines.setdefault(round(item.y_mm, 2), []).append(item.text)
+        assert {"A", "2026-11-25", "Before"} in [set(line) for line in lines.values()]
+        assert {"B", "2026-12-02", "Now"} in [set(line) for line in lines.values()]
+        assert any("Cautions" in w for w in words)
+    worse = replace(new.scene, heads=moved(new.scene.heads, "T1-1", (6.3, 4.2)))
+    made = changes_sheet(old, Dossier(worse))
+    said = " ".join(item.text for item in made.sheets[0].drawn.letters)
+    assert "Verdict before: Pass. Now: Fail." in said
+    assert ("–", "Verdict", "pass", "fail") in table_columns(made.sheets[0])
+
+
+# ---- sheets ---------------------------------------------------------------------------------------------
+
+
+def test_one_plan_where_only_one_changed():
+    old, new = heron()
+    only_seats = replace(old.scene, heads=new.scene.heads, document=new.scene.document)
+    assert [s.kind for s in changes_sheet(old, Dossier(only_seats)).sheets] == ["plan"]
+    only_devices = replace(old.scene, overhead=new.scene.overhead, document=new.scene.document)
+    assert [s.kind for s in changes_sheet(old, Dossier(only_devices)).sheets] == ["ceiling"]
+    assert [s.kind for s in drawn("heron").sheets] == ["plan", "ceiling"]
 
 
 @pytest.mark.parametrize("paper", ["A4", "A3", "Letter", "Tabloid"])
-def test_the_list_tells_before_and_after_and_letters_collide_with_nothing(paper):
-    (sheet,) = clouded(paper).sheets
-    words = [item.text for item in sheet.drawn.letters]
-    said = " ".join(words)
-    assert "Changes from revision A to B" in said
-    assert "A1: height, 2.20 m → 2.60 m" in said
-    assert "verdict, pass → fail" in said
-    assert "L4 removed" in words
-    assert "T1-8 removed" in words
-    for i, item in enumerate(sheet.drawn.letters):
-        assert not any(overlap(item.box, other.box) for other in sheet.drawn.letters[:i]), item.text
-    assert not ezdxf.read(io.StringIO(clouded(paper).dxf)).audit().errors
+@pytest.mark.parametrize("pair", PAIRS)
+def test_letters_collide_with_no_others_and_stay_inside_the_frame(pair, paper):
+    for sheet in drawn(pair, paper).sheets:
+        page = sheet.drawn
+        frame = (FRAME_MM, FRAME_MM, page.width_mm - FRAME_MM, page.height_mm - FRAME_MM)
+        for i, item in enumerate(page.letters):
+            where = f"{sheet.title}: {item.text!r}"
+            assert inside(item.box, frame), where
+            assert not any(overlap(item.box, other.box) for other in page.letters[:i]), where
+            assert item.height_mm >= 2.5 - 1e-6, where
+        assert inside(sheet.view_box, frame)
+        assert inside(page.extent, (frame[0] - 0.3, frame[1] - 0.3, frame[2] + 0.3, frame[3] + 0.3))
 
 
-def test_without_changes_there_are_no_clouds_and_it_says_so():
-    old, _ = revisions()
-    made = changes_sheet(old, old)
-    assert not ezdxf.read(io.StringIO(made.dxf)).modelspace().query('LWPOLYLINE[layer=="A-ANNO-REVC"]')
-    assert "Nothing changed." in {item.text for item in made.sheets[0].drawn.letters}
+def inside(box, frame):
+    return box[0] >= frame[0] and box[1] >= frame[1] and box[2] <= frame[2] and box[3] <= frame[3]
 
 
-def test_a_list_too_long_says_how_much_is_left_out():
-    old, _ = revisions()
-    scene = old.scene
-    moved = replace(
-        scene, heads=tuple(replace(h, at_m=(h.at_m[0] + 0.05, h.at_m[1])) for h in scene.heads), tables=()
-    )
-    told = changes(old.review, Dossier(replace(moved, overhead=())).review)
-    assert len(told) > MOST_LINES
-    _, lines = numbered(told)
-    assert len(lines) == MOST_LINES + 1
-    assert f"and {len(told) - MOST_LINES + 1} more" in lines[-2]
+@pytest.mark.parametrize("pair", PAIRS)
+def test_the_files_audit_clean_and_each_sheet_alone_too(pair):
+    for text in (drawn(pair).dxf, *(sheet.dxf for sheet in drawn(pair).sheets)):
+        audit = ezdxf.read(io.StringIO(text)).audit()
+        assert not audit.errors
+        assert not audit.fixes
 
 
-def test_the_ceiling_plan_hatches_what_an_array_is_too_near_to():
-    _, new = revisions()
-    assert {c.against for c in new.review.short} == {"SP2"}
-    made = sheets(new)
+def test_a_sheet_alone_shows_its_own_plan_only():
+    plan, ceiling = (ezdxf.read(io.StringIO(sheet.dxf)) for sheet in drawn("heron").sheets)
+    assert rings(plan, "A-ANNO-REVC")
+    assert not rings(plan, "A-ANNO-REVC-RCPL")
+    assert rings(ceiling, "A-ANNO-REVC-RCPL")
+    assert not rings(ceiling, "A-ANNO-REVC")
+
+
+def test_the_same_revisions_give_the_same_bytes():
+    old, new = heron()
+    again = changes_sheet(Dossier(old.scene), Dossier(new.scene))
+    assert again.dxf == drawn("heron").dxf
+    assert again.pdf == drawn("heron").pdf
+    assert [s.svg for s in again.sheets] == [s.svg for s in drawn("heron").sheets]
+    assert again.sheets[1].dxf == drawn("heron").sheets[1].dxf
+
+
+def test_the_pdf_is_at_its_true_size_with_its_letters_as_text():
+    for text, sheet in zip(page_texts("ferry"), drawn("ferry").sheets, strict=True):
+        for item in sheet.drawn.letters:
+            assert "".join(item.text.split()) in text, item.text
+    page = pypdf.PdfReader(io.BytesIO(drawn("ferry").pdf)).pages[0]
+    assert float(page.mediabox.width) * 25.4 / 72 == pytest.approx(297, abs=0.01)
+
+
+def test_rooms_in_feet_are_told_in_feet():
+    rows = {row[1]: row[2:] for sheet in drawn("ferry").sheets for row in table_columns(sheet)}
+    assert rows["A1, place on plan"] == ("13'-0\", 9'-0\"", "11'-0\", 9'-0\"")
+    assert rows["SP1, place on plan"] == ("5'-0\", 5'-0\"", "6'-0\", 5'-0\"")
+    assert all("= 1'-0\"" in sheet.scale_text for sheet in drawn("ferry").sheets)
+    assert document("ferry").header["$INSUNITS"] == 1
+
+
+def test_own_layers_are_used():
+    made = changes_sheet(*heron(), own_layers="change: {layer: X-CLOUD, colour: '#112233', weight: 35}")
     doc = ezdxf.read(io.StringIO(made.dxf))
-    rings = doc.modelspace().query('LWPOLYLINE[layer=="T-MICR-CLSH"]')
-    assert len(rings) == 1
-    xs, ys = zip(*[(x / 1000, y / 1000) for x, y, *_ in rings[0].get_points()], strict=True)
-    assert ((min(xs) + max(xs)) / 2, (min(ys) + max(ys)) / 2) == pytest.approx((4.0, 3.0), abs=0.01)
-    words = [item.text for item in made.sheets[1].drawn.letters]
-    assert any(word.startswith("short: ") for word in words)
-    assert "clearance short" in words
-    assert (
-        not ezdxf.read(io.StringIO(sheets(revisions()[0]).dxf))
-        .modelspace()
-        .query('LWPOLYLINE[layer=="T-MICR-CLSH"]')
-    )
+    assert rings(doc, "X-CLOUD")
+    assert "A-ANNO-REVC" not in doc.layers
 
 
-def test_two_cuts_side_by_side_have_marks_apart_and_many_arrays_collide_with_nothing():
-    scene = revisions()[0].scene
-    first = scene.arrays[0]
-    arrays = (
-        first,
-        replace(first, id="A2", at_m=(3.42, 2.4), turn_deg=30.0),
-        replace(first, id="A3", at_m=(1.5, 2.4)),
+# ---- refusals and the command ----------------------------------------------------------------------------
+
+
+def test_where_nothing_differs_no_sheet_is_drawn():
+    old, _ = heron()
+    with pytest.raises(NothingDiffers, match="nothing differs") as told:
+        changes_sheet(old, Dossier(old.scene))
+    assert told.value.exit_status == 2
+    renumbered = replace(old.scene, document=replace(old.scene.document, revision="B"))
+    with pytest.raises(NothingDiffers):
+        changes_sheet(old, Dossier(renumbered))
+    with pytest.raises(ValueError, match="A4, A3, Letter, Tabloid"):
+        changes_sheet(*heron(), paper="A5")
+
+
+def test_the_command_writes_the_changes_and_nothing_else(rooms, run, tmp_path):
+    new = rooms / "new.yaml"
+    text = (rooms / "heron.yaml").read_text("utf-8")
+    new.write_text(text.replace("revision: A", "revision: B").replace("[1.2, 2.85]", "[0.9, 3.15]"), "utf-8")
+    status, out, err = run("sheets", new, "--since", rooms / "heron.yaml", "-o", tmp_path / "out")
+    assert (status, err) == (0, "")
+    names = {
+        "changes.pdf", "changes.dxf", "01-changes-ceiling-plan.dxf", "01-changes-ceiling-plan.svg",
+    }  # fmt: skip
+    assert {path.name for path in (tmp_path / "out").iterdir()} == names
+    assert all(name in out for name in names)
+    subprocess.run(["qpdf", "--check", tmp_path / "out" / "changes.pdf"], check=True, capture_output=True)
+
+
+def test_the_command_says_that_nothing_differs_and_writes_nothing(rooms, run, tmp_path):
+    status, out, err = run(
+        "sheets", rooms / "heron.yaml", "--since", rooms / "heron.yaml", "-o", tmp_path / "o"
     )
-    made = sheets(Dossier(scene.with_arrays(arrays)))
-    assert len({sheet.title for sheet in made.sheets}) == len(made.sheets)
-    for sheet in made.sheets:
-        for i, item in enumerate(sheet.drawn.letters):
-            assert not any(overlap(item.box, other.box) for other in sheet.drawn.letters[:i]), (
-                sheet.title,
-                item.text,
-            )
-    doc = ezdxf.read(io.StringIO(made.dxf))
-    marks = [
-        m.dxf.insert
-        for m in doc.modelspace().query('INSERT[name=="SECTION-MARK"]')
-        if m.dxf.layer == "A-ANNO-SYMB"
-    ]
-    # 4.6 mm across at 1:50
-    assert min(math.dist((a.x, a.y), (b.x, b.y)) for i, a in enumerate(marks) for b in marks[:i]) > 4.6 * 50
+    assert (status, out) == (2, "")
+    assert "nothing differs" in err
+    assert not (tmp_path / "o").exists()
+
+
+def test_the_command_asks_for_a_new_revision(rooms, run, tmp_path):
+    new = rooms / "new.yaml"
+    new.write_text((rooms / "heron.yaml").read_text("utf-8").replace("[1.2, 2.85]", "[0.9, 3.15]"), "utf-8")
+    status, _, err = run("sheets", new, "--since", rooms / "heron.yaml", "-o", tmp_path / "out")
+    assert status == 0
+    assert "Both files say revision A" in err

@@ -605,3 +605,57 @@ def test_lettering_is_measured_as_it_is_drawn():
     ]
     assert lettering.shorten("abcdefgh", 2.5, lettering.width("abcd…", 2.5) + 0.01) == "abcd…"
     assert all(lettering.width(line, 2.5) <= 10 for line in lettering.wrap("unbreakableness", 2.5, 10))
+
+
+# ---- clearances that are short, cuts side by side -----------------------------------------------------------
+
+
+def too_near() -> Dossier:
+    """The heron room with its array in the spray of a sprinkler."""
+    scene = dossier_of("heron").scene
+    overhead = tuple(replace(d, at_m=(4.0, 3.0)) if d.id == "SP2" else d for d in scene.overhead)
+    array = replace(scene.arrays[0], at_m=(3.7, 2.75), height_m=2.6)
+    return Dossier(replace(scene, overhead=overhead, arrays=(array,)))
+
+
+def test_the_ceiling_plan_hatches_what_an_array_is_too_near_to():
+    new = too_near()
+    assert {c.against for c in new.review.short} == {"SP2"}
+    made = sheets(new)
+    doc = ezdxf.read(io.StringIO(made.dxf))
+    rings = doc.modelspace().query('LWPOLYLINE[layer=="T-MICR-CLSH"]')
+    assert len(rings) == 1
+    xs, ys = zip(*[(x / 1000, y / 1000) for x, y, *_ in rings[0].get_points()], strict=True)
+    assert ((min(xs) + max(xs)) / 2, (min(ys) + max(ys)) / 2) == pytest.approx((4.0, 3.0), abs=0.01)
+    words = [item.text for item in made.sheets[1].drawn.letters]
+    assert any(word.startswith("short: ") for word in words)
+    assert "clearance short" in words
+    assert (
+        not ezdxf.read(io.StringIO(drawn("heron").dxf)).modelspace().query('LWPOLYLINE[layer=="T-MICR-CLSH"]')
+    )
+
+
+def test_two_cuts_side_by_side_have_marks_apart_and_many_arrays_collide_with_nothing():
+    scene = dossier_of("heron").scene
+    first = scene.arrays[0]
+    arrays = (
+        first,
+        replace(first, id="A2", at_m=(3.42, 2.4), turn_deg=30.0),
+        replace(first, id="A3", at_m=(1.5, 2.4)),
+    )
+    made = sheets(Dossier(scene.with_arrays(arrays)))
+    assert len({sheet.title for sheet in made.sheets}) == len(made.sheets)
+    for sheet in made.sheets:
+        for i, item in enumerate(sheet.drawn.letters):
+            assert not any(overlap(item.box, other.box) for other in sheet.drawn.letters[:i]), (
+                sheet.title,
+                item.text,
+            )
+    doc = ezdxf.read(io.StringIO(made.dxf))
+    marks = [
+        m.dxf.insert
+        for m in doc.modelspace().query('INSERT[name=="SECTION-MARK"]')
+        if m.dxf.layer == "A-ANNO-SYMB"
+    ]
+    # 4.6 mm across at 1:50
+    assert min(math.dist((a.x, a.y), (b.x, b.y)) for i, a in enumerate(marks) for b in marks[:i]) > 4.6 * 50

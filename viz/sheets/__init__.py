@@ -1,13 +1,25 @@
 """The dimensioned sheets: one DXF document, and the same drawing as SVG and PDF.
 
 `sheets(dossier, paper="A4")` draws floor plan, reflected ceiling plan, sections and heights diagrams once
-and hands them back as text and bytes; whoever asked saves them.
+and hands them back as text and bytes; whoever asked saves them. `changes_sheet(old, new)` draws clouded plans of what
+changed between two revisions in the same way.
 """
 
 from __future__ import annotations
 
-from viz.sheets.drawing import Sheet, Sheets, changes_sheet, figure, sheets
+from viz.sheets.changes import NothingDiffers, changes_sheet
+from viz.sheets.drawing import Sheet, Sheets, figure, sheets
 from viz.sheets.lettering import FontMissing
 from viz.sheets.paper import PAPERS, DoesNotFit
 
-__all__ = ["PAPERS", "DoesNotFit", "FontMissing", "Sheet", "Sheets", "changes_sheet", "figure", "sheets"]
+__all__ = [
+    "PAPERS",
+    "DoesNotFit",
+    "FontMissing",
+    "NothingDiffers",
+    "Sheet",
+    "Sheets",
+    "changes_sheet",
+    "figure",
+    "sheets",
+]

@@ -370,6 +370,11 @@ class View:
         box = (x - radius_mm, y - radius_mm, x + radius_mm, y + radius_mm)
         return any(overlap(box, other) for other in self.boxes)
 
+    def clutter(self, box: Box) -> tuple[int, int]:
+        """How many letters or symbols a box on paper overlaps, and how many drawn lines cross it."""
+        over = sum(overlap(box, other) for other in self.boxes)
+        return over, int(_crossings(np.array([box]), np.array(self.segments))[0]) if self.segments else 0
+
     def symbol_box(self, at: Sequence[float], radius_mm: float) -> None:
         """Nothing may be lettered on a symbol here."""
         x, y = self.to_mm(at)

@@ -11,11 +11,10 @@ from typing import TYPE_CHECKING, Any, Final, Literal
 
 import numpy as np
 
-from scenes.changes import changes
 from scenes.scene import Scene
 from scenes.words import ADVICE
-from viz.sheets import clouds, lettering, paper, plan, render, section, symbols
 from viz.sheets import heights as heights_view
+from viz.sheets import lettering, paper, plan, render, section, symbols
 from viz.sheets.draft import Box, Draft, DrawnDimension, View
 from viz.sheets.layers import Layer, layers
 from viz.sheets.lettering import plain
@@ -74,6 +73,7 @@ class Sheets:
     sheets: tuple[Sheet, ...]
     dimensions: tuple[DrawnDimension, ...]
     dxf: str
+    about: str = "Dimensioned sheets"
 
     @cached_property
     def pdf(self) -> bytes:
@@ -82,7 +82,7 @@ class Sheets:
             [render.page_data(s.drawn, title=s.title, about=s.about) for s in self.sheets],
             title=self.title,
             author=self.author,
-            about=f"Dimensioned sheets: {', '.join(s.title for s in self.sheets)}",
+            about=f"{self.about}: {', '.join(s.title for s in self.sheets)}",
             date=self.date,
         )
 
@@ -104,8 +104,6 @@ class _Planned:
     legend: Callable[[Draft], Sequence[Legend]]
     notes: tuple[str, ...]
     north: bool = False
-    foot: Foot | None = None
-    """Instead of the cautions."""
 
 
 def sheets(
@@ -182,41 +180,6 @@ def _drawn(
     )
 
 
-def changes_sheet(
-    old: Dossier, new: Dossier, *, paper: str = "A4", date: str | None = None, own_layers: str | None = None
-) -> Sheets:
-    """One sheet: the new revision's plan with a cloud and a number where something changed, and all of it listed.
-
-    What differs between two revisions of a room is `scenes.changes.changes`. Raises as `sheets` does.
-    """
-    if paper not in PAPER_SIZES:
-        raise ValueError(f"paper {paper!r}: allowed is one of {', '.join(PAPER_SIZES)}")
-    scene = new.scene
-    day = document_date(scene, date)
-    told = changes(old.review, new.review)
-    spots, lines = clouds.numbered(told)
-    before, after = (plain(d.scene.document.revision or "–") for d in (old, new))
-    (x0, y0), (x1, y1) = scene.room.bounds_m
-    planned = _Planned(
-        "plan", "changes", f"Changes from {before} to {after}",
-        f"Plan of {plain(scene.name)} with clouds round what changed from revision {before} to {after}: "
-        f"{len(told)} changes.",
-        (x1 - x0 + 2 * plan.WALL_M, y1 - y0 + 2 * plan.WALL_M), (12.0, 12.0, 12.0, 12.0), (0.0, 0.0), "",
-        lambda view: clouds.changed_plan(view, new.review, told, spots),
-        ("grid", "region", "region hatch", "keep-out", "keep-out hatch", "table above", *ABOVE_LETTERS),
-        lambda draft: [
-            *_state_legend(draft, new), *_array_legend(draft, scene),
-            Legend(
-                lambda page, x, y: page.insert(symbols.delta_block(draft), "change", x, y - 0.2, scale=0.5), "its number"
-            ),
-            _stroke("change", "cloud round a change"),
-        ],
-        ("Overhead devices only where they changed.", "Do not scale."), north=True,
-        foot=Foot(f"Changes from revision {before} to {after}", lines, flowing=False),
-    )  # fmt: skip
-    return _drawn(new, [planned], f"{plain(scene.name)}: changes", paper, day, None, layers(own_layers))
-
-
 PAPER_SIZES: Final = paper.PAPERS
 PAPER_SCALES: Final = paper.scales
 PURPOSE: Final = paper.PURPOSE
@@ -289,7 +252,7 @@ def _sheet(
 ) -> tuple[Paper, float, Box, Words]:
     scene = dossier.scene
     page = paper.new_paper(draft, f"{number + 1} {planned.title}", size)
-    foot = planned.foot or Foot("Cautions", sheet_cautions(dossier))
+    foot = Foot("Cautions", sheet_cautions(dossier))
     area = paper.view_area(page, foot)
     scale = paper.fitting_scale(draft, area, planned.size_m, planned.margins_mm, size)
     view = View(draft, planned.title, scale, planned.origin_m, planned.suffix)
@@ -452,16 +415,16 @@ def _slug(text: str) -> str:
     return re.sub(r"[^a-z0-9]+", "-", text.lower()).strip("-") or "x"
 
 
-ABOVE_LETTERS: Final = ("dimension above", "note above", "leader above", "symbol above")
 _ABOVE: Final = (
-    "table above", "grid", "region", "region hatch", "keep-out", "keep-out hatch", *ABOVE_LETTERS,
-    "sprinkler", "light", "supply diffuser", "return grille", "smoke detector",
-    "loudspeaker", "projector", "beam", "bulkhead", "other", "clash",
+    "table above", "grid", "region", "region hatch", "keep-out", "keep-out hatch", "dimension above", "note above",
+    "leader above", "symbol above", "sprinkler", "light", "supply diffuser", "return grille", "smoke detector",
+    "loudspeaker", "projector", "beam", "bulkhead", "other", "clash", "change above", "removed above",
 )  # fmt: skip
 """Roles not seen on the floor plan."""
 _BELOW: Final = (
     "door", "glazing", "table", "seat", "obstacle", "covered", "marginal", "missed", "band", "band hatch",
     "band standing", "reach", "sector", "grid floor", "dimension", "note", "leader", "symbol", "camera", "display",
+    "change", "removed",
 )  # fmt: skip
 """Roles not seen on the ceiling plan."""
 

@@ -54,11 +54,10 @@ class Legend:
 
 @dataclass(frozen=True, slots=True)
 class Foot:
-    """What stands below the drawing: a title, and paragraphs that flow into one or have a line each."""
+    """What stands below the drawing: a title, and paragraphs that flow into one."""
 
     title: str
     paragraphs: tuple[str, ...]
-    flowing: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -164,8 +163,7 @@ def view_area(paper: Paper, foot: Foot) -> Box:
 def foot_lines(paper: Paper, foot: Foot) -> list[str]:
     """The foot's text in lines over the width of the drawing."""
     room = paper.width_mm - 2 * MARGIN_MM - paper.strip_mm - 2 * PAD_MM
-    paragraphs = ["  ".join(foot.paragraphs)] if foot.flowing else foot.paragraphs
-    return [line for text in paragraphs for line in wrap(plain(text), SMALL_MM, room)]
+    return wrap(plain("  ".join(foot.paragraphs)), SMALL_MM, room)
 
 
 def foot_height(paper: Paper, foot: Foot) -> float:

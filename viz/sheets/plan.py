@@ -117,9 +117,18 @@ def plan_rows(scene: Scene) -> tuple[int, int]:
 
 
 def ceiling_plan(
-    view: View, review: Review, keep_outs: Sequence[Polygon], regions: Sequence[Polygon], cuts: Sequence[Cut]
+    view: View,
+    review: Review,
+    keep_outs: Sequence[Polygon],
+    regions: Sequence[Polygon],
+    cuts: Sequence[Cut],
+    *,
+    bare: bool = False,
 ) -> None:
-    """What lives at the ceiling, where an array may hang, and the dimensions that hang it."""
+    """What lives at the ceiling, where an array may hang, and the dimensions that hang it.
+
+    `bare`: without dimensions and section marks, for a page that tells them elsewhere.
+    """
     scene = review.scene
     for outer, holes in regions:
         rings = [list(map(tuple, ring.tolist())) for ring in (outer, *holes)]
@@ -159,8 +168,9 @@ def ceiling_plan(
     for array in scene.arrays:
         _array(view, scene, array)
     clashes = _clashes(view, review)
-    _section_marks(view, scene, cuts)
-    _ceiling_chains(view, scene)
+    if not bare:
+        _section_marks(view, scene, cuts)
+        _ceiling_chains(view, scene)
     _wall_names(view, scene)
     inside = _inside_mm(view, scene)
     for array in scene.arrays:

@@ -240,14 +240,6 @@ def sector_block(draft: Draft) -> str:
     return "SECTOR-1"
 
 
-def delta_block(draft: Draft) -> str:
-    """The triangle round the number of a change. Paper millimetres."""
-    made, new = block(draft, "DELTA")
-    if new:
-        made.add_lwpolyline([(-3.0, -2.1), (3.0, -2.1), (0, 3.1)], close=True, dxfattribs=BYLAYER)
-    return "DELTA"
-
-
 def level_block(draft: Draft) -> str:
     """A level mark, its point at 0,0. Paper millimetres."""
     made, new = block(draft, "LEVEL")

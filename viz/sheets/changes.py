@@ -1,0 +1,406 @@
+"""Clouded plans: what changed between two revisions of a room, each place with a cloud and a number, and a table.
+
+Floor plan and reflected ceiling plan are those of the new revision, drawn by the same code as in the sheets but
+without their dimensions, so that clouds and numbers have room. What is gone is drawn thin and dashed where it was.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+
+from scenes.changes import Change, changes
+from scenes.scene import Scene
+from scenes.words import VERDICT_WORDS
+from viz.sheets import drawing, paper, plan, render
+from viz.sheets.changes_table import Row, Table, draw_table, laid_out, on_pages
+from viz.sheets.clouds import Cloud, clouded, delta_block, ghosts, placed_clouds
+from viz.sheets.draft import Box, Draft, View
+from viz.sheets.drawing import Kind, Sheet, Sheets, document_date, sheet_cautions
+from viz.sheets.layers import Layer, layers
+from viz.sheets.lettering import plain
+from viz.sheets.paper import DoesNotFit, Foot, Legend, Paper, Words
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from scenes.dossier import Dossier
+
+ON_THE_FLOOR: Final = ("array", "head", "table", "obstacle", "camera", "display")
+AT_THE_CEILING: Final = ("array", "device", "clearance")
+LEAST_PLAN_MM: Final = 90.0
+"""A room drawn smaller than this to make place for its table is too crowded: the table has a sheet of its own then."""
+GAP_MM: Final = 4.0
+
+
+class NothingDiffers(ValueError):
+    """Two revisions that are the same room in everything the changes tell."""
+
+    exit_status = 2
+
+
+def changes_sheet(
+    old: Dossier,
+    new: Dossier,
+    *,
+    paper: str = "A4",
+    date: str | None = None,
+    purpose: str | None = None,
+    own_layers: str | None = None,
+) -> Sheets:
+    """The new revision's plans with a cloud and a number round each place that changed, and all changes in a table.
+
+    A floor plan for talkers, furniture and arrays; a reflected ceiling plan for overhead devices, clearances and
+    arrays where a device or a clearance changed. Numbers and rows are each sheet's own; what has no place on plan,
+    as the verdict, has a row and no number. A table that leaves its plan too little room has sheets of its own.
+    Other arguments as `sheets` takes them; the same input gives the same bytes. Raises NothingDiffers, and what
+    `sheets` raises.
+    """
+    if paper not in drawing.PAPER_SIZES:
+        raise ValueError(f"paper {paper!r}: allowed is one of {', '.join(drawing.PAPER_SIZES)}")
+    scene = new.scene
+    day = document_date(scene, date)
+    mapped = layers(own_layers)
+    told = changes(old.review, new.review)
+    if not told:
+        raise NothingDiffers(
+            f"nothing differs between {old.scene.source.file or 'the old revision'} and "
+            f"{scene.source.file or 'the new one'} in arrays, talkers, furniture, devices, clearances or verdict: "
+            "no sheet is drawn; allowed are two revisions that differ"
+        )
+    asked = _Asked(old, new, paper, day, purpose or scene.document.purpose or drawing.PURPOSE, mapped)
+    pages = [page for side in _sides(old, new, told) for page in _pages(asked, side)]
+    draft = Draft(scene.units, mapped)
+    made = [_sheet(draft, asked, page, number, len(pages)) for number, page in enumerate(pages)]
+    return Sheets(
+        paper=paper,
+        title=f"{plain(scene.name)}: changes{_from_to(old, new)}",
+        author=plain(scene.document.drawn_by or ""),
+        date=day,
+        sheets=tuple(made),
+        dimensions=(),
+        dxf=drawing._dxf_text(draft, f"{scene.name}: changes", day),
+        about="Clouded plans of what changed",
+    )
+
+
+@dataclass(frozen=True)
+class _Asked:
+    """What every sheet is drawn from."""
+
+    old: Dossier
+    new: Dossier
+    paper: str
+    day: str
+    purpose: str
+    layers: Mapping[str, Layer]
+
+
+@dataclass(frozen=True)
+class _Side:
+    """One plan: what it shows, how it is drawn, and the changes that are told on it."""
+
+    kind: Kind
+    name: str
+    suffix: str
+    changes: tuple[Change, ...]
+    draw: Callable[[View], None]
+    hidden: tuple[str, ...]
+    legend: Callable[[Draft], Sequence[Legend]]
+
+
+@dataclass(frozen=True)
+class _Page:
+    """A sheet before it is drawn: a plan with clouds at a scale, a table, or both; and where on the paper."""
+
+    side: _Side
+    title: str
+    rows: tuple[Row, ...]
+    denominator: float | None
+    clouds: tuple[Cloud, ...]
+    extent: Box
+    table: Table | None
+    beside: bool
+
+
+def _from_to(old: Dossier, new: Dossier) -> str:
+    before, after = (plain(d.scene.document.revision or "") for d in (old, new))
+    return f" from revision {before} to {after}" if before and after and before != after else ""
+
+
+def _sides(old: Dossier, new: Dossier, told: Sequence[Change]) -> list[_Side]:
+    """The plans that are needed, each with its changes: those with a place there, and those without any."""
+    review = new.review
+    kinds = {change.kind for change in told}
+
+    def of(here: Sequence[str]) -> tuple[Change, ...]:
+        return tuple(change for change in told if change.at_m is None or change.kind in here)
+
+    ceiling = bool(kinds & {"device", "clearance"})
+    sides = []
+    if kinds & set(ON_THE_FLOOR) or not ceiling:
+        sides.append(
+            _Side(
+                "plan", "floor plan", "", of(ON_THE_FLOOR), lambda view: plan.floor_plan(view, review, (), bare=True),
+                drawing._ABOVE,
+                lambda draft: [e for e in drawing._plan_legend(draft, new) if e.text != "ceiling grid above"],
+            )
+        )  # fmt: skip
+    if ceiling:
+        keep_outs = [(np.asarray(k.outline_m, float), ()) for some in new.keep_outs.values() for k in some]
+        regions = [polygon for region in new.regions.values() for polygon in region.polygons]
+        sides.append(
+            _Side(
+                "ceiling", "ceiling plan", " above", of(AT_THE_CEILING),
+                lambda view: plan.ceiling_plan(view, review, keep_outs, regions, (), bare=True),
+                drawing._BELOW, lambda draft: drawing._ceiling_legend(draft, new),
+            )
+        )  # fmt: skip
+    return sides
+
+
+def _rows(side: _Side, clouds: Sequence[Cloud]) -> tuple[Row, ...]:
+    """The changes of a plan as rows: those without a place first, then cloud by cloud."""
+    told: list[tuple[str, Change]] = [("–", change) for change in side.changes if change.at_m is None]
+    told += [(f"{cloud.number}", change) for cloud in clouds for change in cloud.changes]
+    return tuple(Row(number, _named(c), c.before or "–", c.after or "–") for number, c in told)
+
+
+def _named(change: Change) -> str:
+    """Which thing, and which of its figures."""
+    if change.kind == "verdict":
+        return "Verdict"
+    if change.kind == "room":
+        return f"Room, {change.what}"
+    if change.kind == "clearance":
+        return change.what
+    return f"{change.id}, {change.what}"
+
+
+def _caption(asked: _Asked) -> tuple[str, str]:
+    before, now = (VERDICT_WORDS[d.review.verdict] for d in (asked.old, asked.new))
+    return f"What changed{_from_to(asked.old, asked.new)}", f"Verdict before: {before}. Now: {now}."
+
+
+# ---- sheets ---------------------------------------------------------------------------------------------
+
+
+def _prepared(asked: _Asked, side: _Side, denominator: float) -> tuple[tuple[Cloud, ...], Box]:
+    """The clouds of a plan at one scale with their numbers placed, and what the drawing covers on paper."""
+    view = View(Draft(asked.new.scene.units, asked.layers), side.name, denominator, suffix=side.suffix)
+    clouds = placed_clouds(view, side.draw, side.changes, asked.old.scene, asked.new.scene)
+    assert view.extent is not None
+    return clouds, view.extent
+
+
+def _area(asked: _Asked) -> Box:
+    page = paper.new_paper(Draft(asked.new.scene.units, asked.layers), "area", asked.paper)
+    return paper.view_area(page, _foot(asked))
+
+
+def _foot(asked: _Asked) -> Foot:
+    return Foot("Cautions", sheet_cautions(asked.new))
+
+
+def _pages(asked: _Asked, side: _Side) -> list[_Page]:
+    """The sheets of one plan: with its table at the largest scale that lets it, or the table on sheets after it."""
+    area = _area(asked)
+    wide, tall = area[2] - area[0], area[3] - area[1]
+    title, caption = f"Changes, {side.name}", _caption(asked)
+    largest: _Page | None = None
+    (x0, y0), (x1, y1) = asked.new.scene.room.bounds_m
+    told = paper.scales(Draft(asked.new.scene.units, asked.layers))
+    for denominator in told:
+        if (x1 - x0) * 1000 / denominator > wide or (y1 - y0) * 1000 / denominator > tall:
+            continue
+        if largest is not None and max(x1 - x0, y1 - y0) * 1000 / denominator < LEAST_PLAN_MM:
+            break
+        clouds, extent = _prepared(asked, side, denominator)
+        room = extent[2] - extent[0] + 2.0, extent[3] - extent[1] + 2.0
+        if room[0] > wide or room[1] > tall:
+            continue
+        rows = _rows(side, clouds)
+        largest = largest or _Page(side, title, rows, denominator, clouds, extent, None, False)
+        table = laid_out(rows, caption, min(wide - room[0] - 2 * GAP_MM, wide / 2), 1)
+        if table is not None and table.height_mm <= tall:
+            return [replace(largest, rows=rows, denominator=denominator, clouds=clouds, extent=extent,
+                            table=table, beside=True)]  # fmt: skip
+        below = [made for parts in (1, 2, 3) if (made := laid_out(rows, caption, wide, parts)) is not None]
+        below = [made for made in below if made.height_mm + room[1] + 1.5 * GAP_MM <= tall]
+        if below:
+            table = min(below, key=lambda made: (made.wrapped, made.height_mm))
+            return [
+                replace(
+                    largest, rows=rows, denominator=denominator, clouds=clouds, extent=extent, table=table
+                )
+            ]
+    if largest is None:
+        raise DoesNotFit(
+            f"a room of {x1 - x0:.1f} x {y1 - y0:.1f} m does not fit on {asked.paper} at {list(told.values())[-1]}; "
+            f"allowed is a larger paper: {', '.join(paper.PAPERS)}"
+        )
+    return [
+        largest,
+        *(
+            replace(largest, title=f"{title}: table", denominator=None, clouds=(), table=table,
+                    rows=tuple(row for part in table.parts for row in part))
+            for table in on_pages(largest.rows, caption, wide, tall)
+        ),
+    ]  # fmt: skip
+
+
+def _sheet(draft: Draft, asked: _Asked, planned: _Page, number: int, total: int) -> Sheet:
+    page, box, words = _draw_page(draft, asked, planned, number, total)
+
+    def alone() -> str:
+        single = Draft(asked.new.scene.units, asked.layers)
+        _draw_page(single, asked, planned, number, total)
+        return drawing._dxf_text(single, f"{asked.new.scene.name}: {planned.title}", asked.day)
+
+    scale = planned.denominator
+    return Sheet(
+        kind=planned.side.kind,
+        slug=f"{number + 1:02d}-{drawing._slug(planned.title)}",
+        title=planned.title,
+        number=words.number,
+        about=_about(asked, planned),
+        scale=scale or 1.0,
+        scale_text=paper.scales(draft)[scale] if scale is not None else "not to scale",
+        drawn=render.drawn(page.layout, page.width_mm, page.height_mm, draft.spans),
+        view_box=box,
+        draw_alone=alone,
+    )
+
+
+def _about(asked: _Asked, planned: _Page) -> str:
+    name = plain(asked.new.scene.name)
+    told = "; ".join(f"{row.what}: {row.before} before, {row.now} now" for row in planned.rows)
+    if planned.denominator is None:
+        return f"Table of what changed in {name}{_from_to(asked.old, asked.new)}: {told}."
+    count = len(planned.clouds)
+    clouds = f"{count} cloud{'s' if count != 1 else ''} round what changed"
+    return (
+        f"{planned.side.name.capitalize()} of {name} with {clouds}{_from_to(asked.old, asked.new)}: {told}."
+    )
+
+
+def _draw_page(
+    draft: Draft, asked: _Asked, planned: _Page, number: int, total: int
+) -> tuple[Paper, Box, Words]:
+    page = paper.new_paper(draft, f"{number + 1} {planned.title}", asked.paper)
+    foot = _foot(asked)
+    area = paper.view_area(page, foot)
+    table = planned.table
+    x0, y0, x1, y1 = area
+    edge = page.frame[2] - page.strip_mm
+    if table is not None and planned.denominator is None:
+        draw_table(page, table, x0, y1)
+    elif table is not None and planned.beside:
+        left = x1 - table.width_mm
+        draw_table(page, table, left, y1)
+        page.line("frame thin", left - GAP_MM, y0 - paper.PAD_MM, left - GAP_MM, page.frame[3])
+        area = (x0, y0, left - 2 * GAP_MM, y1)
+    elif table is not None:
+        top = y0 + table.height_mm
+        draw_table(page, table, x0, top)
+        page.line("frame thin", page.frame[0], top + GAP_MM / 2, edge, top + GAP_MM / 2)
+        area = (x0, top + GAP_MM, x1, y1)
+    box = area
+    if planned.denominator is not None:
+        box = _draw_view(draft, page, asked, planned, area)
+    document = asked.new.scene.document
+    words = Words(
+        f"{plain(document.number)}.C{number + 1}" if document.number else f"C{number + 1}",
+        planned.title, number + 1, total, asked.purpose,
+    )  # fmt: skip
+    paper.dress(
+        page, _with_both_revisions(asked), words, scale=planned.denominator,
+        legend=_legend(draft, asked, planned), notes=_notes(asked, planned, total), foot=foot,
+        north=planned.denominator is not None,
+    )  # fmt: skip
+    return page, box, words
+
+
+def _draw_view(draft: Draft, page: Paper, asked: _Asked, planned: _Page, area: Box) -> Box:
+    assert planned.denominator is not None
+    side = planned.side
+    view = View(draft, planned.title, planned.denominator, suffix=side.suffix)
+    before = len(draft.doc.modelspace())
+    view.extent = planned.extent
+    clouded(view, side.draw, side.changes, asked.old.scene, asked.new.scene, planned.clouds, planned.extent)
+    x0, y0, x1, y1 = view.extent
+    low, high = view.units((view.to_m(x0), view.to_m(y0))), view.units((view.to_m(x1), view.to_m(y1)))
+    draft.spans.append((before, len(draft.doc.modelspace()), (*low, *high)))
+    return paper.place_view(page, view, area, [role for role in draft.layers if role not in side.hidden])
+
+
+def _with_both_revisions(asked: _Asked) -> Scene:
+    """The new scene, whose title block lists the two revisions that are compared."""
+    old, new = asked.old.scene.document, asked.new.scene.document
+    revisions = (
+        (old.revision or "–", old.date or "–", "Before"),
+        (new.revision or "–", new.date or asked.day, "Now"),
+    )
+    return replace(asked.new.scene, document=replace(new, date=new.date or asked.day, revisions=revisions))
+
+
+def _notes(asked: _Asked, planned: _Page, total: int) -> tuple[str, ...]:
+    notes = [
+        "Places on plan are x, y from the mark 0, 0. Dimensions: see this revision's own sheets. Do not scale."
+    ]
+    if planned.denominator is None:
+        return ("Numbers are those of the clouds on the plan before this sheet.",)
+    if planned.table is None:
+        notes.insert(0, f"{_caption(asked)[1]} Table of changes: on the sheet after this one.")
+    if total > 1 and planned.table is not None:
+        notes.append("Other changes: see the other plan.")
+    return tuple(notes)
+
+
+def _legend(draft: Draft, asked: _Asked, planned: _Page) -> list[Legend]:
+    if planned.denominator is None:
+        return []
+    side = planned.side
+    view = View(draft, planned.title, planned.denominator, suffix=side.suffix)
+    before = [ghost for ghost in ghosts(side.changes, asked.old.scene, asked.new.scene, view) if ghost.id]
+    change, gone = "change" + side.suffix, "removed" + side.suffix
+
+    def cloud(page: Paper, x: float, y: float) -> None:
+        ring = [
+            (x - 3.2, y - 0.9),
+            (x, y - 0.9),
+            (x + 3.2, y - 0.9),
+            (x + 3.2, y + 0.9),
+            (x, y + 0.9),
+            (x - 3.2, y + 0.9),
+        ]
+        page.layout.add_lwpolyline(
+            [(*p, 0.55) for p in ring], format="xyb", close=True, dxfattribs={"layer": page.layer(change)}
+        )
+
+    def dashed(page: Paper, x: float, y: float) -> None:
+        page.box(gone, (x - 4, y - 1.4, x + 4, y + 1.4))
+
+    def removed(page: Paper, x: float, y: float) -> None:
+        dashed(page, x, y)
+        for sign in (1, -1):
+            page.layout.add_line(
+                (x - 1.4, y - sign * 1.4), (x + 1.4, y + sign * 1.4),
+                dxfattribs={"layer": page.layer(gone), "linetype": "CONTINUOUS"},
+            )  # fmt: skip
+
+    made = []
+    if planned.clouds:
+        made.append(Legend(cloud, "what changed"))
+        block = delta_block(draft)
+        made.append(
+            Legend(lambda page, x, y: page.insert(block, change, x, y, scale=0.55), "its number in the table")
+        )
+    if any(ghost.now_m is None for ghost in before):
+        made.append(Legend(removed, "removed, where it was"))
+    if any(ghost.now_m is not None for ghost in before):
+        made.append(Legend(dashed, "where it was before"))
+    return [*made, *side.legend(draft)]
