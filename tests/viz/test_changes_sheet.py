@@ -301,6 +301,28 @@ def test_title_block_and_table_say_both_revisions_and_both_verdicts():
     assert ("–", "Verdict", "pass", "fail") in table_columns(made.sheets[0])
 
 
+def test_what_has_no_place_on_plan_has_a_row_and_no_cloud():
+    old, _ = heron()
+    lower = replace(old.scene, room=replace(old.scene.room, structure_m=3.2))
+    (sheet,) = (made := changes_sheet(old, Dossier(lower))).sheets
+    assert table_columns(sheet) == [("–", "Room, structure", "3.35 m", "3.20 m")]
+    assert not rings(ezdxf.read(io.StringIO(made.dxf)), "A-ANNO-REVC")
+
+
+def test_the_table_stands_beside_the_plan_where_there_is_room_else_below():
+    (plan, _) = drawn("ferry", "A3").sheets
+    heading = next(item for item in plan.drawn.letters if item.text == "Before" and "TTLB" in item.layer)
+    assert heading.y_mm < plan.view_box[1]
+    narrow = scene_of("heron")
+    outline = ((0, 0), (4.6, 0), (4.6, 4.5), (0, 4.5))
+    room = replace(narrow.room, outline_m=outline, openings=())
+    small = replace(narrow, room=room, overhead=(), displays=(), cameras=())
+    array = (replace(small.arrays[0], height_m=2.25),)
+    (sheet,) = changes_sheet(Dossier(small), Dossier(replace(small, arrays=array))).sheets
+    heading = next(item for item in sheet.drawn.letters if item.text == "No.")
+    assert heading.x_mm > sheet.view_box[2]
+
+
 # ---- sheets ---------------------------------------------------------------------------------------------
 
 

@@ -224,19 +224,18 @@ def _pages(asked: _Asked, side: _Side) -> list[_Page]:
             continue
         rows = _rows(side, clouds)
         largest = largest or _Page(side, title, rows, denominator, clouds, extent, None, False)
-        table = laid_out(rows, caption, min(wide - room[0] - 2 * GAP_MM, wide / 2), 1)
-        if table is not None and table.height_mm <= tall:
-            return [replace(largest, rows=rows, denominator=denominator, clouds=clouds, extent=extent,
-                            table=table, beside=True)]  # fmt: skip
-        below = [made for parts in (1, 2, 3) if (made := laid_out(rows, caption, wide, parts)) is not None]
-        below = [made for made in below if made.height_mm + room[1] + 1.5 * GAP_MM <= tall]
-        if below:
-            table = min(below, key=lambda made: (made.wrapped, made.height_mm))
-            return [
-                replace(
-                    largest, rows=rows, denominator=denominator, clouds=clouds, extent=extent, table=table
-                )
-            ]
+        column = laid_out(rows, caption, min(wide - room[0] - 2 * GAP_MM, wide / 2), 1)
+        below = [laid_out(rows, caption, wide, parts) for parts in (1, 2, 3)]
+        fitting = [(column, True)] if column is not None and column.height_mm <= tall else []
+        fitting += [
+            (table, False)
+            for table in below
+            if table is not None and table.height_mm + room[1] + 1.5 * GAP_MM <= tall
+        ]
+        if fitting:
+            # beside the plan if no cell has to be broken for it, else below, as low as it can be
+            table, beside = min(fitting, key=lambda one: (one[0].wrapped, not one[1], one[0].height_mm))
+            return [_Page(side, title, rows, denominator, clouds, extent, table, beside)]
     if largest is None:
         raise DoesNotFit(
             f"a room of {x1 - x0:.1f} x {y1 - y0:.1f} m does not fit on {asked.paper} at {list(told.values())[-1]}; "
