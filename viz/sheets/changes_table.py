@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from viz.sheets.draft import TEXT_MM
-from viz.sheets.lettering import plain, width, wrap
+from viz.sheets.lettering import plain, shorten, width, wrap
 from viz.sheets.paper import STEP_MM, DoesNotFit, Paper
 
 HEADINGS: Final = ("No.", "What", "Before", "Now")
@@ -128,6 +128,9 @@ def laid_out(rows: Sequence[Row], caption: tuple[str, str], room: float, parts: 
     columns = _columns(rows, (room - (parts - 1) * PART_GAP_MM) / parts)
     if columns is None or len(rows) < parts:
         return None
+    if parts == 1:  # no narrower than what stands above it
+        above = max(width(caption[0], TEXT_MM, "semibold"), width(caption[1], TEXT_MM))
+        columns = (*columns[:3], columns[3] + max(0.0, min(above, room) - sum(columns)))
     heights = [_row_mm(row, columns) for row in rows]
     # an even split first, then a little more each time until it goes in
     height = max(sum(heights) / parts, *heights)
@@ -159,6 +162,7 @@ def on_pages(rows: Sequence[Row], caption: tuple[str, str], wide: float, tall: f
 def draw_table(page: Paper, table: Table, left: float, top: float) -> None:
     """The table with its upper left corner there."""
     title, verdict = table.caption
+    title = shorten(title, TEXT_MM, table.width_mm, "semibold")
     y = top - STEP_MM + 1.0
     page.text(title, left, y, weight="semibold")
     if table.caption_mm_wide <= table.width_mm:
