@@ -166,6 +166,18 @@ def test_places_that_are_near_share_a_cloud_and_far_ones_do_not():
     assert near[0].contains(shapely.Point(3.05, 2.25))
 
 
+@pytest.mark.parametrize(("gap_mm", "together"), [(-3, True), (3, True), (9, False)])
+def test_clouds_that_nearly_touch_on_paper_are_one(gap_mm, together):
+    old, new = heron()
+    # a cloud of 0.6 m round the array and one of 0.45 m round the sprinkler, at 1:50
+    at = (3.05, 2.25 + 0.6 + 0.45 + gap_mm * 0.05)
+    made = changes_sheet(old, Dossier(replace(new.scene, overhead=moved(new.scene.overhead, "SP1", at))))
+    assert made.sheets[1].scale == 50
+    clouds = rings(ezdxf.read(io.StringIO(made.dxf)), "A-ANNO-REVC-RCPL")
+    (round_array,) = [cloud for cloud in clouds if cloud.contains(shapely.Point(3.05, 2.25))]
+    assert round_array.contains(shapely.Point(at)) == together
+
+
 @pytest.mark.parametrize("pair", PAIRS)
 def test_each_cloud_has_a_triangle_with_its_number_beside_it(pair):
     doc = document(pair)
@@ -333,6 +345,7 @@ def test_the_table_stands_beside_the_plan_where_there_is_room_else_below():
         i for i in sheet.drawn.letters if heading.x_mm - 0.1 < i.x_mm < 297 - 76 and i.y_mm > heading.y_mm - 1
     ]
     assert len(table) == 6
+    assert "What changed from revision A to B" in {item.text for item in table}
     assert max(item.box[2] for item in table) < 297 - 76
 
 

@@ -129,7 +129,7 @@ def laid_out(rows: Sequence[Row], caption: tuple[str, str], room: float, parts: 
     if columns is None or len(rows) < parts:
         return None
     if parts == 1:  # no narrower than what stands above it
-        above = max(width(caption[0], TEXT_MM, "semibold"), width(caption[1], TEXT_MM))
+        above = max(width(caption[0], TEXT_MM, "semibold"), width(caption[1], TEXT_MM)) + 0.1
         columns = (*columns[:3], columns[3] + max(0.0, min(above, room) - sum(columns)))
     heights = [_row_mm(row, columns) for row in rows]
     # an even split first, then a little more each time until it goes in
