@@ -10,7 +10,6 @@ from __future__ import annotations
 
 import asyncio
 import json
-import math
 import secrets
 import socket
 import sys
@@ -195,8 +194,12 @@ def _freest(scene: Scene) -> tuple[float, float]:
     return round(best.x, 2), round(best.y, 2)
 
 
+LARGEST_NUMBER = 1e6
+"""No place or height in a room is farther; not-a-number and infinity are not below it either."""
+
+
 def _number(value: Any, name: str) -> float:
-    if isinstance(value, bool) or not isinstance(value, int | float) or not math.isfinite(value):
+    if isinstance(value, bool) or not isinstance(value, int | float) or not abs(value) < LARGEST_NUMBER:
         raise Refused(f"{name} must be a number of metres")
     return float(value)
 

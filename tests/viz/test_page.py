@@ -101,7 +101,9 @@ def test_the_same_room_gives_the_same_bytes_within_the_size(twelve):
 def test_nothing_but_its_own_script_and_style_may_run(twelve):
     policy = re.search(r'Content-Security-Policy" content="([^"]+)"', page(twelve[0]))[1]
     rules = dict(rule.split(" ", 1) for rule in policy.split("; "))
-    assert rules["default-src"] == rules["connect-src"] == rules["base-uri"] == rules["form-action"] == "'none'"
+    assert (
+        rules["default-src"] == rules["connect-src"] == rules["base-uri"] == rules["form-action"] == "'none'"
+    )
     assert re.fullmatch(r"'sha256-[\w+/=]+'", rules["script-src"])
     assert re.fullmatch(r"'sha256-[\w+/=]+'", rules["style-src"])
 
@@ -182,7 +184,9 @@ def test_the_tables_say_what_the_review_says(twelve, shown):
     assert len(cells) == len(dossier.review.clearances)
     text = shown.page.inner_text("body")
     for clearance in dossier.review.clearances:
-        row = next(c for c in cells if c.startswith(clearance.against) and f"{clearance.rule}, {clearance.part}" in c)
+        row = next(
+            c for c in cells if c.startswith(clearance.against) and f"{clearance.rule}, {clearance.part}" in c
+        )
         for metres in (clearance.required_m, clearance.actual_m):
             assert metres is None or length(metres, "m") in row
         assert clearance.source in text
@@ -280,9 +284,9 @@ def test_a_move_between_views_is_smooth_unless_motion_is_not_wanted(twelve, show
     assert 31 < shown.js("() => overtable.room.pose.elevation") < 89.9
     calm = opened(twelve[1], reduced_motion="reduce")
     calm.settled()
-    assert calm.js("() => (document.querySelector('[data-view=plan]').click(), overtable.room.pose.elevation)") == (
-        pytest.approx(89.9)
-    )
+    assert calm.js(
+        "() => (document.querySelector('[data-view=plan]').click(), overtable.room.pose.elevation)"
+    ) == (pytest.approx(89.9))
     assert calm.said == []
     calm.page.context.close()
 
@@ -320,9 +324,7 @@ def test_labels_stay_readable(shown):
     for view in ("corner", "plan", "long"):
         shown.page.click(f"[data-view={view}]")
         shown.settled()
-        boxes = [
-            label.bounding_box() for label in shown.page.locator(".label:visible:not(.small)").all()
-        ]
+        boxes = [label.bounding_box() for label in shown.page.locator(".label:visible:not(.small)").all()]
         assert boxes
         for i, a in enumerate(boxes):
             for b in boxes[i + 1 :]:
@@ -375,12 +377,16 @@ def heads_shown(watched) -> list[tuple[str, str]]:
         (row.locator("button").inner_text(), row.locator(".word").inner_text())
         for row in watched.page.locator("[data-head]").all()
     ]
-    signs = watched.js("() => [...document.querySelectorAll('.label.head')].map((l) => [l.textContent, l.dataset.state])")
+    signs = watched.js(
+        "() => [...document.querySelectorAll('.label.head')].map((l) => [l.textContent, l.dataset.state])"
+    )
     assert [tuple(sign) for sign in signs] == rows
     return rows
 
 
-@pytest.mark.parametrize(("band", "height_m"), [("mid", 2.35), ("mid", 1.6), ("low", 1.9), ("high", 2.7), ("low", 2.5)])
+@pytest.mark.parametrize(
+    ("band", "height_m"), [("mid", 2.35), ("mid", 1.6), ("low", 1.9), ("high", 2.7), ("low", 2.5)]
+)
 def test_every_height_and_band_shows_what_python_reviews_there(twelve, shown, band, height_m):
     dossier, _ = twelve
     shown.page.click(f"[data-band={band}]")
@@ -421,7 +427,9 @@ def test_the_covered_stretch_the_best_and_today_are_drawn_where_they_are(twelve,
 
     def at(kind: str) -> tuple[float, float]:
         box = shown.page.locator(f".track .{kind}").bounding_box()
-        return (box["x"] - track["x"]) / track["width"], (box["x"] + box["width"] - track["x"]) / track["width"]
+        return (box["x"] - track["x"]) / track["width"], (box["x"] + box["width"] - track["x"]) / track[
+            "width"
+        ]
 
     assert at("covered") == pytest.approx([share(h) for h in band["covered_interval_m"]], abs=0.01)
     assert sum(at("best")) / 2 == pytest.approx(share(band["best_m"]), abs=0.02)

@@ -98,9 +98,11 @@ def opened(
     watched = Watched(page)
     page.on(
         "console",
-        lambda message: None
-        if message.type in ("log", "info", "debug")
-        else watched.said.append(f"{message.type}: {message.text}"),
+        lambda message: (
+            None
+            if message.type in ("log", "info", "debug")
+            else watched.said.append(f"{message.type}: {message.text}")
+        ),
     )
     page.on("pageerror", lambda error: watched.said.append(f"error: {error}"))
     page.on("request", lambda request: watched.asked_for.append(request.url))
