@@ -125,7 +125,7 @@ def fill(spec: Spec, dossier: Dossier, folder: Path, settings: Settings, progres
     keep(
         "report.pdf",
         "The design report",
-        report_pdf(dossier, pictures=pictures, paper=settings.paper, date=date),
+        report_pdf(dossier, pictures=pictures, paper=settings.paper, date=date, drawn=drawn),
     )
 
     progress("page")

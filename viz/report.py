@@ -18,7 +18,7 @@ from scenes import words
 from scenes.lengths import format_length
 from scenes.words import length, listed, whole_down
 from viz.sheets import PAPERS, lettering, render
-from viz.sheets.drawing import PURPOSE, document_date, figure, sheets
+from viz.sheets.drawing import PURPOSE, Sheets, document_date, figure, sheets
 from viz.sheets.heights import between, in_conflict, signed
 from viz.sheets.lettering import plain
 
@@ -49,14 +49,16 @@ def report_pdf(
     paper: str = "A4",
     date: str | None = None,
     purpose: str | None = None,
+    drawn: Sheets | None = None,
 ) -> bytes:
     """The report of a placed room as PDF.
 
     `pictures`: PNG by name; "corner", or else the first, goes on the cover; without any the plan does. `paper`
-    is that of the sheets at the end (A4, A3, Letter, Tabloid); the text before them is on A4 or Letter. The
-    same input gives the same bytes. Raises DoesNotFit, FontMissing, ValueError for another paper or no date.
+    is that of the sheets at the end (A4, A3, Letter, Tabloid); the text before them is on A4 or Letter.
+    `drawn`: the sheets, where they have been drawn already on that paper with that date and purpose. The same
+    input gives the same bytes. Raises DoesNotFit, FontMissing, ValueError for another paper or no date.
     """
-    told = report_data(dossier, pictures=pictures or {}, paper=paper, date=date, purpose=purpose)
+    told = report_data(dossier, pictures=pictures or {}, paper=paper, date=date, purpose=purpose, drawn=drawn)
     _check_letters(told)
     source = (Path(__file__).parent / "report" / "report.typ").read_text(encoding="utf-8")
     made = render.compiled(
@@ -73,6 +75,7 @@ def report_data(
     paper: str = "A4",
     date: str | None = None,
     purpose: str | None = None,
+    drawn: Sheets | None = None,
 ) -> dict[str, Any]:
     """All that the report says, as the template takes it: formatted text, drawings, pictures."""
     if paper not in PAPERS:
@@ -82,7 +85,7 @@ def report_data(
     day = document_date(scene, date)
     width, height = TEXT_MM[paper]
     room = plain(scene.name)
-    drawn = sheets(dossier, paper=paper, date=date, purpose=purpose)
+    drawn = drawn or sheets(dossier, paper=paper, date=date, purpose=purpose)
     sheet_pages = [s for s in drawn.sheets if s.kind != "heights"]
     return {
         "title": f"{room}: microphone array placement",
@@ -678,7 +681,7 @@ def _tolerance(centimetres: int | None, units: str) -> str:
 # ---- what it rests on -----------------------------------------------------------------------------------------
 
 
-def _rests(dossier: Dossier, drawn: Any) -> dict[str, Any]:
+def _rests(dossier: Dossier, drawn: Sheets) -> dict[str, Any]:
     scene = dossier.scene
     assumptions = [*scene.people_sources]
     assumptions.append(

@@ -292,6 +292,8 @@ class _Window:
         before("LeftButtonReleaseEvent", self._released)
         before("MouseWheelForwardEvent", self._on_panel)
         before("MouseWheelBackwardEvent", self._on_panel)
+        # a press beside the panel begins a turn, and VTK then gives the release to its own turning alone
+        interactor.GetInteractorStyle().AddObserver("EndInteractionEvent", lambda *_: self._released())
 
     def _place(self) -> tuple[int, int]:
         """The pointer in pixels from the window's top left."""

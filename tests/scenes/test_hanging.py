@@ -57,7 +57,9 @@ def test_the_ends_of_a_covered_interval_are_where_the_least_margin_crosses_zero(
 
 def test_each_array_answers_for_the_nearest_heads_while_heights_are_open():
     rows = hanging_heights(
-        scene("  - {id: A1, profile: p, at: [2, 2]}\n  - {id: A2, profile: p, at: [4, 2]}\n  - {id: A3, profile: p}\n")
+        scene(
+            "  - {id: A1, profile: p, at: [2, 2]}\n  - {id: A2, profile: p, at: [4, 2]}\n  - {id: A3, profile: p}\n"
+        )
     )
     assert [row.id for row in rows] == ["A1", "A2"]
     assert sorted(rows[0].heads + rows[1].heads) == sorted(f"T1-{n}" for n in range(1, 9))
