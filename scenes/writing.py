@@ -234,5 +234,7 @@ def appended(spec: written.Spec, text: str, id: str, profile: str, place: NewPla
         new = f"{head}{line_end}{indent}- {item}{line_end}{tail}"
     again = written.read_spec_text(new, source.file, source.folder)
     if again.model_copy(update={"arrays": again.arrays[:-1]}) != before or again.arrays[-1].id != id:
-        raise ValueError(f"array {id} could not be added without changing something else; nothing was written")
+        raise ValueError(
+            f"array {id} could not be added without changing something else; nothing was written"
+        )
     return new

@@ -56,7 +56,9 @@ def whole_folder(path: Path, *, force: bool = False) -> Iterator[Path]:
     try:
         os.chmod(aside, 0o777 & ~_umask())
         yield aside
-        (aside / MARKER).write_text("Made by overtable; replaced as a whole when it is made again.\n", "utf-8")
+        (aside / MARKER).write_text(
+            "Made by overtable; replaced as a whole when it is made again.\n", "utf-8"
+        )
         old = None
         if path.exists():
             old = Path(tempfile.mkdtemp(dir=path.parent, prefix=f".{path.name}.old.")) / "folder"

@@ -78,7 +78,12 @@ def test_an_array_that_serves_nobody_has_no_margin_and_no_interval():
         " {id: A2, profile: p, at: [6, 2], height: 2.2, band: one}]"
     )
     idle = review(scene(arrays=two)).array("A2")
-    assert (idle.heads, idle.margin_m, idle.mean_off_centre_deg, idle.height_interval_m) == ((), None, None, None)
+    assert (idle.heads, idle.margin_m, idle.mean_off_centre_deg, idle.height_interval_m) == (
+        (),
+        None,
+        None,
+        None,
+    )
 
 
 @pytest.mark.parametrize(

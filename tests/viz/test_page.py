@@ -482,7 +482,8 @@ def test_by_keyboard_alone(twelve):
         reached.append(
             shown.js(
                 "() => { const e = document.activeElement;"
-                " return e.id || e.dataset.view || e.dataset.band || e.closest('[data-head]')?.dataset.head || e.tagName }"
+                " return e.id || e.dataset.view || e.dataset.band"
+                " || e.closest('[data-head]')?.dataset.head || e.tagName }"
             )
         )
         if reached[-1] == "height":

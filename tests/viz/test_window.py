@@ -117,7 +117,7 @@ class Screen:
             assert shutil.which(tool), f"{tool} is needed to test the window: apt install xvfb xdotool"
         read, write = os.pipe()
         self.server = subprocess.Popen(
-            ["Xvfb", "-displayfd", str(write), "-screen", "0", f"{SIZE[0]}x{SIZE[1]}x24", "-nolisten", "tcp", "-noreset"],
+            ["Xvfb", "-displayfd", str(write), "-screen", "0", f"{SIZE[0]}x{SIZE[1]}x24", "-nolisten", "tcp"],
             pass_fds=[write], stderr=subprocess.DEVNULL,
         )  # fmt: skip
         os.close(write)

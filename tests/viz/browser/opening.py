@@ -16,10 +16,15 @@ from typing import Any
 from playwright.sync_api import Browser, Page, sync_playwright
 
 CHROMIUM = "/usr/bin/chromium"
-ALWAYS = (
-    "--headless --no-sandbox --disable-quic --no-first-run --disable-background-networking "
-    "--disable-component-update --disable-sync"
-).split()
+ALWAYS = [
+    "--headless",
+    "--no-sandbox",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+]
 WITH_WEBGL = ("--use-angle=swiftshader", "--enable-unsafe-swiftshader")
 WITHOUT_WEBGL = ("--disable-3d-apis",)
 PATIENCE_MS = 30_000
