@@ -290,8 +290,6 @@ class _Window:
         before("LeftButtonPressEvent", self._pressed)
         before("MouseMoveEvent", self._dragged)
         before("LeftButtonReleaseEvent", self._released)
-        # while VTK turns the room it keeps events to itself; this is how it says that it has ended
-        interactor.GetInteractorStyle().AddObserver("EndInteractionEvent", lambda *_: self._released())
         before("MouseWheelForwardEvent", self._on_panel)
         before("MouseWheelBackwardEvent", self._on_panel)
         # a press beside the panel begins a turn, and VTK then gives the release to its own turning alone

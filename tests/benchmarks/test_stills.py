@@ -1,0 +1,76 @@
+"""How long a finished still takes beside a bare pyvista picture of the same triangles, and how much memory.
+
+Both are 2400 × 1500 pixels, written as PNG files by the same process, taken in turn so that other work on
+the machine costs both alike. Aim: at most 1.5 times; each ratio is told in the benchmark's extra information.
+"""
+
+from __future__ import annotations
+
+import resource
+import statistics
+import time
+from pathlib import Path
+
+import numpy as np
+import pyvista
+from PIL import Image
+from pytest_benchmark.fixture import BenchmarkFixture
+
+from scenes.building import read_scene
+from scenes.review import review
+from viz import drawing, views
+from viz.stage import stage
+from viz.stills import Style, draw_still
+
+ROOM = Path(__file__).parents[2] / "scenes" / "rooms" / "weir.yaml"
+SIZE = (2400, 1500)
+AIM = 1.5
+
+
+def test_a_still_costs_little_more_than_a_bare_render_of_its_triangles(
+    benchmark: BenchmarkFixture, tmp_path: Path
+) -> None:
+    drawing.ready()
+    scene = read_scene(ROOM)
+    made = stage(scene, review(scene))
+    view = views.view(made, "corner", SIZE[0] / SIZE[1])
+    props = views.shown(made, view)
+    eye = np.asarray(view.eye)
+    meshes = [
+        drawing.as_polydata(found) for found in (drawing.opaque(props), drawing.translucent(props, eye))
+    ]
+    triangles = sum(mesh.n_cells for mesh in meshes)
+    assert triangles > 50_000
+
+    def bare() -> None:
+        plotter = pyvista.Plotter(off_screen=True, window_size=list(SIZE))
+        for mesh in meshes:
+            plotter.add_mesh(mesh, scalars="rgba", rgb=True)
+        plotter.screenshot(tmp_path / "bare.png")
+        plotter.close()
+
+    def still() -> None:
+        (tmp_path / "still.png").write_bytes(draw_still(made, "corner", Style(size=SIZE)).png)
+
+    took: dict[str, list[float]] = {"bare": [], "still": []}
+    still()  # once each beforehand: fonts, drivers and shading are there
+    bare()
+    for _ in range(4):
+        for name, work in (("bare", bare), ("still", still)):
+            started = time.perf_counter()
+            work()
+            took[name].append(time.perf_counter() - started)
+    benchmark.pedantic(still, rounds=2)
+    for name in took:
+        assert Image.open(tmp_path / f"{name}.png").size == SIZE
+        assert np.asarray(Image.open(tmp_path / f"{name}.png").convert("L")).std() > 5
+    ratio = statistics.median(took["still"]) / statistics.median(took["bare"])
+    benchmark.extra_info |= {
+        "triangles": triangles,
+        "bare_s": round(statistics.median(took["bare"]), 3),
+        "still_s": round(statistics.median(took["still"]), 3),
+        "times_bare": round(ratio, 2),
+        "aim": AIM,
+        "peak_memory_MiB": round(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024),
+    }
+    assert ratio < AIM
