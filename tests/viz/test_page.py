@@ -229,7 +229,8 @@ def test_the_room_turns(twelve, by):
     elif by == "keys":
         watched.page.focus("#canvas")
         watched.page.keyboard.down("ArrowLeft")
-        watched.page.wait_for_timeout(300)
+        # as long as it takes: a busy machine draws few frames, and each turns the room by a step
+        watched.until(f"() => Math.abs(overtable.room.pose.azimuth - {before['azimuth']}) > 6")
         watched.page.keyboard.up("ArrowLeft")
     else:
         session = watched.page.context.new_cdp_session(watched.page)
