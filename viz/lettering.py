@@ -194,6 +194,8 @@ class Entry:
     sample: str
     colour: str
     text: str
+    strokes: tuple[tuple[float, float, float, float], ...] = ()
+    """Of a symbol: lines from (x, y) to (x, y), y upwards, in any scale."""
 
 
 def legend_height(entries: Sequence[Entry], width: int, dpi: float) -> int:
@@ -250,6 +252,29 @@ def _sample(image: Image.Image, entry: Entry, x: float, y: float, point: float) 
         for offset in range(box[0] - (box[3] - box[1]) + step, box[2], step):
             a, b = max(offset, box[0]), min(offset + box[3] - box[1], box[2])
             pen.line([(a, box[3] - (a - offset)), (b, box[3] - (b - offset))], fill=entry.colour, width=thin)
+    elif entry.sample == "symbol":
+        xs = [v for ends in entry.strokes for v in ends[::2]]
+        ys = [v for ends in entry.strokes for v in ends[1::2]]
+        wide, high = (max(max(vs) - min(vs), 1e-6) for vs in (xs, ys))
+        fit = min(15 * point / wide, 9.5 * point / high)
+        # a beam or a line of light is drawn stouter than it is, or its sample would be a line
+        fit_x, fit_y = max(fit, 5 * point / wide), max(fit, 5 * point / high)
+        middle = ((max(xs) + min(xs)) / 2, (max(ys) + min(ys)) / 2)
+        tile = Image.new(
+            "RGBA", ((box[2] - box[0] + 4) * SMOOTH, (box[3] - box[1] + 6) * SMOOTH), (255, 255, 255, 0)
+        )
+        fine = ImageDraw.Draw(tile)
+        for x0, y0, x1, y1 in entry.strokes:
+            line = [
+                (
+                    tile.width / 2 + (u - middle[0]) * fit_x * SMOOTH,
+                    tile.height / 2 - (v - middle[1]) * fit_y * SMOOTH,
+                )
+                for u, v in ((x0, y0), (x1, y1))
+            ]
+            fine.line(line, fill=entry.colour, width=max(1, round(0.7 * point * SMOOTH)))
+        small = tile.resize((tile.width // SMOOTH, tile.height // SMOOTH), Image.Resampling.BOX)
+        image.alpha_composite(small, (box[0] - 2, box[1] - 3))
     elif entry.sample == "wedge":
         pen.polygon(
             [(x + 5 * point, y), (x - 4 * point, y - 4 * point), (x - 4 * point, y + 4 * point)],
@@ -334,7 +359,7 @@ def scale_bar(
     return (left - spare, top - 11 * point, right + spare, bottom)
 
 
-CAPTION_PT = 46
+CAPTION_PT = 56
 
 
 def caption_height(dpi: float) -> int:
@@ -343,7 +368,7 @@ def caption_height(dpi: float) -> int:
 
 
 def draw_caption(image: Image.Image, review: Review, view_words: str, top: int, dpi: float) -> None:
-    """Draw the strip: room and view, every array with height, drop and band, and the verdict in words."""
+    """Draw the strip: room and view, every array's height, drop and band, the verdict in words, the caution."""
     point = dpi / 72
     scene = review.scene
     pen = ImageDraw.Draw(image)
@@ -385,6 +410,9 @@ def draw_caption(image: Image.Image, review: Review, view_words: str, top: int, 
     pen.text((left, first), shortened(said, face, room), font=face, fill=ink.INK, anchor="lm")
     told = " ".join(words.sentences(review))
     pen.text((left, second), shortened(told, small, right - left), font=small, fill=ink.INK_SOFT, anchor="lm")
+    fine = font(round(6 * point))
+    caution = shortened(words.ADVICE, fine, right - margin)
+    pen.text((margin, top + 47 * point), caution, font=fine, fill=ink.INK_SOFT, anchor="lm")
 
 
 def shortened(text: str, face: ImageFont.FreeTypeFont, width: float) -> str:

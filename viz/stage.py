@@ -556,7 +556,10 @@ def _shadows(scene: Scene) -> list[Prop]:
     light *= 1 - 0.13 * np.exp(-walls / 0.22)
     fade = (1 - light).reshape(grid_x.shape)
     centre_x, centre_y = (grid[:-1, :-1] + grid[1:, 1:] for grid in (grid_x, grid_y))
-    whole = shapely.contains_xy(room, centre_x / 2, centre_y / 2)
+    # along a slanting wall cells reach into the wall, which hides them; none is left out beside it
+    inside = shapely.contains_xy(room, grid_x, grid_y)
+    whole = inside[:-1, :-1] | inside[1:, :-1] | inside[1:, 1:] | inside[:-1, 1:]
+    whole |= shapely.contains_xy(room, centre_x / 2, centre_y / 2)
     seen = fade > 0.004
     whole &= seen[:-1, :-1] | seen[1:, :-1] | seen[1:, 1:] | seen[:-1, 1:]
     i, j = np.nonzero(whole)
@@ -1139,6 +1142,7 @@ def _clearances(scene: Scene, review: Review) -> list[Prop]:
                     colour,
                     width_pt=0.6,
                     opacity=0.7,
+                    legend="clearance kept",
                     **more,
                 )
             )

@@ -346,7 +346,8 @@ def _wish(
             box = _box_of(mine[0], view, size)
             at = ((box[0] + box[2]) / 2, (box[1] + box[3]) / 2)
             wide, high = box[2] - box[0], box[3] - box[1]
-            clear = (wide if whose == "array" else min(wide, high)) / 2 + 2 * point
+            beside = whose == "array" and _beside(prop.about, props, view)
+            clear = (wide if beside else high if whose == "array" else min(wide, high)) / 2 + 2 * point
     return lettering.Wish(
         f"{prop.layer}/{prop.id}",
         prop.text,
@@ -357,14 +358,15 @@ def _wish(
         whose == "array" or prop.state == "missed",
         clear_px=clear,
         centred=prop.layer in ("dimensions", "sectors"),
-        first="above" if whose != "array" else "aside" if _hangs(prop.about, props) else "below",
+        first="above" if whose != "array" else "aside" if _beside(prop.about, props, view) else "below",
     )
 
 
-def _hangs(array: str, props: Sequence[Prop]) -> bool:
-    return any(p.layer == "arrays" and p.about == array and p.id.endswith("/body") for p in props) and any(
-        p.layer == "arrays" and p.about == array and p.id.endswith(("/cable", "/outline")) for p in props
-    )
+def _beside(array: str, props: Sequence[Prop], view: View) -> bool:
+    """Whether an array's label goes beside it: all but a flush one in a section, which has its ceiling there."""
+    if view.kind not in ("long", "cross"):
+        return True
+    return any(p.layer == "arrays" and p.about == array and p.id.endswith("/cable") for p in props)
 
 
 def _box_of(prop: Prop, view: View, size: tuple[int, int]) -> lettering.Rectangle:
@@ -393,7 +395,10 @@ def legend(stage: Stage, props: Sequence[Prop]) -> list[lettering.Entry]:
         if not prop.legend or prop.legend in seen or (prop.kind == "mark" and prop.layer == "people"):
             continue
         seen.add(prop.legend)
-        if prop.layer == "overhead" or prop.legend == "lay-in grid":
+        if prop.layer == "overhead":
+            ends = prop.points[prop.segments][:, :, :2].reshape(-1, 4).tolist()
+            strokes = tuple((a, b, c, d) for a, b, c, d in ends)
+            entries.append(lettering.Entry("symbol", ink.SYMBOL, prop.legend, strokes))
             continue
         sample = {
             "band": "film",
@@ -406,7 +411,7 @@ def legend(stage: Stage, props: Sequence[Prop]) -> list[lettering.Entry]:
             sample = "dashed fill"
         if prop.kind == "line" and prop.layer == "region":
             sample = "hatch"
-        if prop.state == "blocked":
+        if prop.state == "blocked" or (prop.layer == "clearances" and prop.state == "clear"):
             sample = "dashes"
         entries.append(lettering.Entry(sample, prop.colour, prop.legend))
     return entries

@@ -293,14 +293,15 @@ def _section(stage: Stage, kind: str, id: str, aspect: float, layers: tuple[str,
 
 
 def _array(stage: Stage, id: str, aspect: float, layers: tuple[str, ...]) -> View:
-    """Straight down from the array, wide enough to hold everybody it serves, within reason."""
+    """Straight down from the array, wide enough to hold everybody it reaches, within reason."""
     x, y, z = stage.scene.array(id).centre_m
     slopes = [0.6]
     for head in stage.review.heads:
-        if head.array == id and z - head.mouth_m[2] > 0.2:
+        drop = z - head.mouth_m[2] - 0.16  # to the crown, a little above the mouth
+        if head.array == id and head.state != "missed" and drop > 0.2:
             across, along = abs(head.mouth_m[0] - x), abs(head.mouth_m[1] - y)
-            slopes.append((max(across / aspect, along) + 0.2) / (z - head.mouth_m[2]))
-    angle = min(2 * math.degrees(math.atan(max(slopes))), 104.0)
+            slopes.append((max(across / aspect, along) + 0.2) / drop)
+    angle = min(2 * math.degrees(math.atan(max(slopes))), 112.0)
     return View(
         "array", "array", (x, y, z - 0.02), (x, y, 0.0), (0, 1, 0), layers, angle_deg=angle, without=(id,)
     )
@@ -372,6 +373,8 @@ def shown(stage: Stage, view: View, *, all_lines: bool = False) -> tuple[Prop, .
             continue
         if view.kind in ("plan", "array") and prop.id.endswith("/rays"):
             continue
+        if view.kind == "array" and prop.id.endswith(("/first", "/first/label")):
+            continue  # level with the eye
         found.append(_as_seen(prop, view))
     if view.cut is not None:
         found = list(cut(found, view))

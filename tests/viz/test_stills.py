@@ -235,6 +235,16 @@ def test_layers_are_switched_and_the_legend_tells_only_what_is_shown():
     )
 
 
+def test_the_ceilings_legend_has_each_kind_of_device_once_with_its_symbol():
+    made = staged("nasty")
+    still, _ = drawn("nasty", "ceiling")
+    entries = stills.legend(made, views.shown(made, still.view))
+    kinds = {entry.text for entry in entries if entry.sample == "symbol"}
+    assert kinds == {device.kind for device in made.scene.overhead}
+    assert len([e for e in entries if e.sample == "symbol"]) == len(kinds)
+    assert all(entry.strokes for entry in entries if entry.sample == "symbol")
+
+
 def test_views_and_styles_that_do_not_exist_are_told_with_what_there_is():
     with pytest.raises(
         views.NoSuchView, match="no view 'attic'; there are corner, plan, ceiling, long, cross"
