@@ -239,3 +239,24 @@ def _back(middle: float) -> Form:
         8,
     )
     return join(loft(rings, bent=True), stalk)
+
+
+@lru_cache(maxsize=512)
+def person(
+    mouth_m: float, table_m: float | None, reach_m: float, *, on_chair: bool, tolerance_m: float = 0.0
+) -> Parts:
+    """A whole figure, with its chair if it sits; with a tolerance in fewer triangles, that much off at most."""
+    parts = {**seated(mouth_m, table_m, reach_m), **chair()} if on_chair else standing(mouth_m)
+    if not tolerance_m:
+        return parts
+    import manifold3d
+
+    coarse = {}
+    for name, form in parts.items():
+        mesh = manifold3d.Mesh64(
+            np.ascontiguousarray(form.points), np.ascontiguousarray(form.faces, np.uint64)
+        )
+        made = manifold3d.Manifold(mesh).simplify(tolerance_m).to_mesh64()
+        points = np.asarray(made.vert_properties, float)[:, :3].copy()
+        coarse[name] = Form(points, np.asarray(made.tri_verts, np.int64).reshape(-1, 3))
+    return coarse

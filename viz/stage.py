@@ -62,6 +62,10 @@ CREASE_DEG = 42.0
 MARK_M = 0.05
 """Radius of a head's mark."""
 
+CROWDS = ((24, 0.0), (80, 0.008), (300, 0.015))
+"""Up to how many heads figures are drawn how roughly, metres; COARSEST_M beyond."""
+COARSEST_M = 0.03
+
 NO_POINTS: Floats = np.zeros((0, 3))
 NO_FACES: Integers = np.zeros((0, 3), np.int64)
 NO_SEGMENTS: Integers = np.zeros((0, 2), np.int64)
@@ -611,12 +615,14 @@ def _people(scene: Scene) -> list[Prop]:
     tables = {table.id: (shapely.Polygon(table.outline_m), table.height_m) for table in scene.tables}
     props = []
     drawn: set[object] = set()
+    # in a crowd each figure is small: fewer triangles keep pages and models handy
+    tolerance = next((rough for most, rough in CROWDS if len(scene.heads) <= most), COARSEST_M)
     for index, head in enumerate(scene.heads):
         # one body for a person: where else they walk or how else they stand is drawn faintly
         person: object = head.group if len(head.path_m) > 1 else head.at_m
         ghost = person in drawn
         drawn.add(person)
-        parts = dict(_figure(head, tables))
+        parts = _figure(head, tables, tolerance)
         colours = {
             "skin": ink.SKIN[(index * 2) % len(ink.SKIN)],
             "hair": ink.HAIR[(index * 3) % len(ink.HAIR)],
@@ -670,11 +676,11 @@ def _united(forms: Iterable[Form]) -> Form:
     )
 
 
-def _figure(head: Head, tables: dict[str, tuple[object, float]]) -> figures.Parts:
+def _figure(head: Head, tables: dict[str, tuple[object, float]], tolerance_m: float) -> figures.Parts:
     """The figure of a head; hands on the table where there is one within reach."""
     mouth = round(head.middle_m[2], 3)
     if head.posture == "standing":
-        return figures.standing(mouth)
+        return figures.person(mouth, None, 0.0, on_chair=False, tolerance_m=tolerance_m)
     table_m, reach = None, 0.2
     if head.table in tables:
         import shapely
@@ -686,7 +692,7 @@ def _figure(head: Head, tables: dict[str, tuple[object, float]]) -> figures.Part
         over = ahead[shapely.contains(shape, points)]
         if len(over) and height < mouth - 0.2:
             table_m, reach = round(height, 3), round(float(np.clip(over[0] - 0.02, 0.14, 0.34)), 2)
-    return {**figures.seated(mouth, table_m, reach), **figures.chair()}
+    return figures.person(mouth, table_m, reach, on_chair=True, tolerance_m=tolerance_m)
 
 
 def _mark(head: Head, state: str) -> Prop:

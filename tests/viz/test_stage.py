@@ -120,6 +120,25 @@ def test_the_same_person_twice_is_one_body_and_ghosts():
     assert ghosts == ups | set(walk[1:])
 
 
+def test_in_a_crowd_figures_have_fewer_triangles_and_stay_closed_and_in_place():
+    scene = scene_of("quiet")
+    first = scene.heads[0]
+    crowd = tuple(
+        replace(first, id=f"C-{i}", at_m=(0.5 + 0.7 * (i % 10), 0.5 + 0.7 * (i // 10)), table=None)
+        for i in range(100)
+    )
+    scene = replace(scene, heads=crowd)
+    made = stage(scene, review(scene))
+    mine = [p for p in made.layer("people") if p.about == "C-7" and p.kind == "mesh"]
+    usual = [p for p in staged("quiet").layer("people") if p.about == "T1-1" and p.kind == "mesh"]
+    assert sum(len(p.faces) for p in mine) < 0.4 * sum(len(p.faces) for p in usual)
+    for one, other in zip(mine, usual, strict=True):
+        assert edge_balance(one.points, one.faces), one.id
+        moved = one.points - (*crowd[7].at_m, 0)
+        if one.id.endswith("hair"):  # the same whether there is a table or not
+            assert np.allclose(moved.max(axis=0), (other.points - (*first.at_m, 0)).max(axis=0), atol=0.02)
+
+
 def test_tables_stand_as_high_and_as_large_as_the_scene_says(made):
     for table in made.scene.tables:
         top = made.prop("tables", f"{table.id}/top").points
