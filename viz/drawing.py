@@ -54,7 +54,7 @@ class GraphicsMissing(Exception):
             "this machine has no graphics library that can draw pictures"
             + (f" ({tried})" if tried else "")
             + ".\nOn Debian or Ubuntu: apt install libegl1 libgl1-mesa-dri"
-            "\nWorks without: check, place, heights, page, sheets, report, export, import, schema."
+            "\nWorks without: check, place, heights, page, live, sheets, report, export, handover, schema."
         )
 
 

@@ -524,6 +524,7 @@ def _section_legend(draft: Draft, dossier: Dossier) -> list[Legend]:
 
 
 def _heights_legend(draft: Draft, dossier: Dossier) -> list[Legend]:
+    low_enough = dossier.scene.limits.headroom_m < dossier.scene.room.ceiling_m
     return [
         _patch("chart best hatch", "chart best", "heights that cover all"),
         _patch(None, "chart reach", "reach all, upright only"),
@@ -534,6 +535,7 @@ def _heights_legend(draft: Draft, dossier: Dossier) -> list[Legend]:
         ),
         _patch("band hatch", "band", "the band as placed"),
         _patch("band hatch", "band standing", "another band at its best"),
+        *([_stroke("headroom", "headroom, walking surfaces")] if low_enough else []),
         *_state_legend(draft, dossier),
     ]
 

@@ -58,6 +58,10 @@ def heights_diagram(
     _scale(view, scene)
     for number, band in enumerate(bands):
         _column(view, scene, states, row, band, array, number * wide + view.to_m(9.0), reach, ceiling)
+    if bands and scene.limits.headroom_m < ceiling:
+        # told once, where the first column's line ends, and clear of the talkers' names below it
+        at = (view.to_m(9.0) + reach, scene.limits.headroom_m + view.to_m(0.9))
+        view.text("note", "headroom", at, align="right")
 
 
 def _scale(view: View, scene: Scene) -> None:
@@ -104,6 +108,10 @@ def _column(
     tables = {table.height_m for table in scene.tables}
     for level in tables:
         view.line("table above", (x, level), (end, level), avoid=False)
+    headroom = scene.limits.headroom_m
+    if headroom < ceiling:
+        # an underside lower than this belongs over a table only
+        view.line("headroom", (x - view.to_m(8), headroom), (end, headroom), avoid=False)
     ranges: list[tuple[float, float, str]] = []
     for id in row.heads:
         head = scene.head(id)
