@@ -46,6 +46,7 @@ from geometry.placement import (
 from geometry.question import Aim
 from geometry.tolerance import RoomToMove, left_after_tilt_m, room_to_move
 from scenes.hanging import height_span_m
+from scenes.review import sector_of
 from scenes.rules import constraints_for
 from scenes.scene import Array, Scene
 from scenes.words import length, listed, shortfall, whole_down
@@ -964,6 +965,7 @@ def _array_json(array: PlacedArray, scene: Scene) -> dict[str, Any]:
         "reach_m": [array.band.near_m, array.band.far_m],
         "margin_m": array.margin_m,
         "heads": list(array.heads),
+        "sectors": {id: sector_of(scene.array(array.id), scene.head(id).at_m) for id in array.heads},
         "margin_left_hanging_out_of_true_m": array.margin_left_m,
         "room_to_move": [
             {

@@ -515,13 +515,13 @@ def handover(
     """
     from viz.handover import Settings, hand_over_many, zipped
     from viz.outputs import check_free, write_file
-    from viz.tables import console, progress_line
+    from viz.tables import console, progress_bar
 
     if not specs:
         raise WrongUse("handover needs a spec file: overtable handover ROOM.yaml -o FOLDER")
     check_free(output, force=force)
     told = console(stderr=True)
-    with progress_line(told) as progress:
+    with progress_bar(told) as progress:
         rooms, wrong = hand_over_many(
             specs, output, Settings(paper, _day(date), pictures=pictures), progress, force=force
         )

@@ -34,7 +34,8 @@ from viz.stage import Stage, stage
 UNDATED = "2000-01-01"
 """The date written into files where neither spec nor command gives one: the clock would change the bytes."""
 
-Progress = Callable[[str], None]
+Progress = Callable[[str, float], None]
+"""Called with what is being made and the share that is done, 0 to 1."""
 
 
 @dataclass(frozen=True)
@@ -74,7 +75,9 @@ def read_dossier(path: Path) -> tuple[Spec, Dossier]:
     return spec, Dossier(scene)
 
 
-def hand_over(path: Path, folder: Path, settings: Settings, progress: Progress = lambda what: None) -> Made:
+def hand_over(
+    path: Path, folder: Path, settings: Settings, progress: Progress = lambda what, share: None
+) -> Made:
     """Fill `folder` with everything about the room of a spec file. Raises SpecMistakes before anything is made."""
     spec, dossier = read_dossier(path)
     return fill(spec, dossier, folder, settings, progress)
@@ -95,7 +98,7 @@ def fill(spec: Spec, dossier: Dossier, folder: Path, settings: Settings, progres
 
     date = settings.date or scene.document.date
     _keep_spec(spec, folder, files)
-    progress("review and tables")
+    progress("review and tables", 0.0)
     keep("data/review.json", "The review as JSON", json_text(as_json(review)))
     keep("data/heights.json", "Hanging heights as JSON", json_text(heights_as_json(dossier.heights)))
     keep("data/heads.csv", "Every talker as a table", heads_csv(review))
@@ -109,7 +112,7 @@ def fill(spec: Spec, dossier: Dossier, folder: Path, settings: Settings, progres
     else:
         left_out.append("Pictures were left out as asked.")
 
-    progress("sheets")
+    progress("sheets", 0.55)
     from viz.sheets import sheets
 
     drawn = sheets(dossier, paper=settings.paper, date=date)
@@ -119,7 +122,7 @@ def fill(spec: Spec, dossier: Dossier, folder: Path, settings: Settings, progres
         keep(f"sheets/{sheet.slug}.dxf", f"{sheet.title}, {sheet.scale_text}", sheet.dxf)
         keep(f"sheets/{sheet.slug}.svg", f"{sheet.title}, {sheet.scale_text}", sheet.svg)
 
-    progress("report")
+    progress("report", 0.65)
     from viz.report import report_pdf
 
     keep(
@@ -128,7 +131,7 @@ def fill(spec: Spec, dossier: Dossier, folder: Path, settings: Settings, progres
         report_pdf(dossier, pictures=pictures, paper=settings.paper, date=date, drawn=drawn),
     )
 
-    progress("page")
+    progress("page", 0.85)
     from viz.page import page
 
     keep(
@@ -137,7 +140,7 @@ def fill(spec: Spec, dossier: Dossier, folder: Path, settings: Settings, progres
         page(dossier, still_png=small(pictures.get("corner")), made_on=date),
     )
 
-    progress("model")
+    progress("model", 0.95)
     from viz.exports import glb_bytes
 
     keep("model.glb", "The room as a model (glTF)", glb_bytes(props))
@@ -150,7 +153,7 @@ def fill(spec: Spec, dossier: Dossier, folder: Path, settings: Settings, progres
         tuple(left_out),
         summary_of(dossier),
     )
-    progress("index")
+    progress("index", 0.99)
     write_file(folder / "index.html", index_html(dossier, made))
     return made
 
@@ -170,8 +173,9 @@ def _pictures(
         left_out.append(f"Pictures were left out: {missing}")
         return {}
     pictures: dict[str, bytes] = {}
-    for name in views.usual(props):
-        progress(f"picture {name}")
+    usual = views.usual(props)
+    for number, name in enumerate(usual):
+        progress(f"picture {name}", 0.05 + 0.5 * number / len(usual))
         still = stills.draw_still(props, name, stills.Style(size=settings.size))
         pictures[name] = still.png
         keep(f"pictures/{slug_of(name)}.png", stills.described(still.view).capitalize(), still.png)
@@ -412,4 +416,4 @@ def _one_room(job: tuple[Path, Path, Settings, str]) -> Made:
     path, folder, settings, slug = job
     spec, dossier = read_dossier(path)
     folder.mkdir()
-    return replace(fill(spec, dossier, folder, settings, lambda what: None), slug=slug)
+    return replace(fill(spec, dossier, folder, settings, lambda what, share: None), slug=slug)

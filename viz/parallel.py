@@ -13,7 +13,9 @@ Outcome = TypeVar("Outcome")
 
 
 def each(
-    work: Callable[[Job], Outcome], jobs: Sequence[Job], progress: Callable[[str], None] = lambda what: None
+    work: Callable[[Job], Outcome],
+    jobs: Sequence[Job],
+    progress: Callable[[str, float], None] = lambda what, share: None,
 ) -> list[Outcome | Exception]:
     """What `work` gives for each job, in the order of the jobs; an exception in place of what failed.
 
@@ -32,5 +34,5 @@ def each(
                 raise error
             else:
                 outcomes[waiting[future]] = future.result()
-            progress(f"{done} of {len(jobs)}")
+            progress(f"{done} of {len(jobs)}", done / len(jobs))
     return [outcome for outcome in outcomes if outcome is not None]

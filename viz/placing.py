@@ -211,6 +211,9 @@ def print_placement(out: Any, placement: Placement, units: str, unconstrained: P
     for aim, text in AIM_WORDS.items():
         out.print(f"  {aim}: {text}", style="dim")
     out.print(Text(placement_sentence(placement, units)))
+    if placement.served_twice:
+        twice = [f"{head} ({' and '.join(ids)})" for head, ids in placement.served_twice.items()]
+        out.print(Text(f"Covered by more than one array: {words.listed(twice)}."))
     for id, things in pushed_by(placement.scene, placement.scene).items():
         out.print(Text(f"{id} is up against {words.listed(things)}."))
     if unconstrained is not None:

@@ -214,13 +214,17 @@ def print_changes(out: Console, told: Sequence[Change], new: Review) -> None:
 
 
 @contextmanager
-def progress_line(out: Console) -> Iterator[Callable[[str], None]]:
-    """Something to call with what is being made now: a line that changes on a terminal, nothing elsewhere."""
+def progress_bar(out: Console) -> Iterator[Callable[[str, float], None]]:
+    """Something to call with what is being made and the share done: a bar on a terminal, nothing elsewhere."""
     if not out.is_terminal:
-        yield lambda what: None
+        yield lambda what, share: None
         return
-    with out.status("starting …") as status:
-        yield lambda what: status.update(f"making {escape(what)} …")
+    from rich.progress import BarColumn, Progress, TextColumn, TimeElapsedColumn
+
+    columns = (BarColumn(), TextColumn("{task.description}"), TimeElapsedColumn())
+    with Progress(*columns, console=out, transient=True) as bar:
+        task = bar.add_task("starting", total=1.0)
+        yield lambda what, share: bar.update(task, completed=share, description=escape(what))
 
 
 def _limits(band: Any) -> str:

@@ -51,7 +51,7 @@ def heron(tmp_path_factory):
     for name in ("heron.yaml", "devices.yaml"):
         (folder / name).write_bytes(files("scenes.rooms").joinpath(name).read_bytes())
     rooms, wrong = hand_over_many(
-        [folder / "heron.yaml"], folder / "out", Settings(size=(640, 400)), lambda what: None
+        [folder / "heron.yaml"], folder / "out", Settings(size=(640, 400)), lambda what, share: None
     )
     assert not wrong
     return rooms[0], folder / "out"
