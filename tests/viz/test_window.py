@@ -109,20 +109,42 @@ def test_without_a_display_it_ends_with_3_and_names_the_two_other_ways(tmp_path,
 # ---------------------------------------------------------------- on a virtual screen
 
 
+def virtual_screen() -> tuple[subprocess.Popen[bytes], str]:
+    """A virtual screen that answers, at a number of its own.
+
+    Not the first free number: a screen that just closes there takes the new one's socket away with it.
+    """
+    environment = dict(os.environ)
+    for number in range(100 + os.getpid() % 5000, 100 + os.getpid() % 5000 + 20):
+        display = f":{number}"
+        size = f"{SIZE[0]}x{SIZE[1]}x24"
+        server = subprocess.Popen(
+            ["Xvfb", display, "-screen", "0", size, "-nolisten", "tcp", "-noreset"], stderr=subprocess.DEVNULL
+        )
+        for _ in range(100):
+            if server.poll() is not None:
+                break
+            asked = subprocess.run(
+                ["xdotool", "getdisplaygeometry"],
+                env={**environment, "DISPLAY": display},
+                capture_output=True,
+            )
+            if asked.returncode == 0:
+                return server, display
+            time.sleep(0.1)
+        if server.poll() is None:
+            server.terminate()
+            server.wait(20)
+    raise AssertionError("no virtual screen came up in 20 tries")
+
+
 class Screen:
     """A virtual screen and the window on it."""
 
     def __init__(self, folder: Path) -> None:
         for tool in ("Xvfb", "xdotool"):
             assert shutil.which(tool), f"{tool} is needed to test the window: apt install xvfb xdotool"
-        read, write = os.pipe()
-        self.server = subprocess.Popen(
-            ["Xvfb", "-displayfd", str(write), "-screen", "0", f"{SIZE[0]}x{SIZE[1]}x24", "-nolisten", "tcp"],
-            pass_fds=[write], stderr=subprocess.DEVNULL,
-        )  # fmt: skip
-        os.close(write)
-        with os.fdopen(read) as pipe:
-            self.display = f":{pipe.readline().strip()}"
+        self.server, self.display = virtual_screen()
         self.spec = folder / "quiet.yaml"
         self.spec.write_text(QUIET + PROFILES)
         self.log = folder / "log"
