@@ -10,7 +10,7 @@ import math
 
 import numpy as np
 
-from geometry.shapes import Box, Cylinder, Solid
+from geometry.shapes import Box, Solid
 from scenes.scene import Array, Camera, Device, Display, Room, Table
 from viz.forms import Floats, Form, box, ellipsoid, join, lathe, moved, prism, tube
 
@@ -343,6 +343,3 @@ def _rounded(wide: float, deep: float, radius: float) -> Floats:
 
 def _line(x0: float, y0: float, x1: float, y1: float) -> Floats:
     return np.array([(x0, y0), (x1, y1)])
-
-
-__all__ = ["Cylinder", "Parts", "array", "camera", "device", "display", "inset", "solid", "symbol", "table"]
