@@ -1,6 +1,6 @@
 """The design document of one room as PDF: what was found, why, and what to do with it.
 
-Set by typst from one template (`report/report.typ`), PDF/A-2b and PDF/UA-1, so tagged. Everything it says is taken
+Set by typst from one template (`report.typ`), PDF/A-2b and PDF/UA-1, so tagged. Everything it says is taken
 from the dossier and formatted here; the template only lays it out, and no text of the spec is ever read
 as markup.
 """
@@ -60,7 +60,7 @@ def report_pdf(
     """
     told = report_data(dossier, pictures=pictures or {}, paper=paper, date=date, purpose=purpose, drawn=drawn)
     _check_letters(told)
-    source = (Path(__file__).parent / "report" / "report.typ").read_text(encoding="utf-8")
+    source = (Path(__file__).with_suffix(".typ")).read_text(encoding="utf-8")
     made = render.compiled(
         source, {"told": json.dumps(told, ensure_ascii=False)}, date=told["date"], standards=["a-2b", "ua-1"]
     )
