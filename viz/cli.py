@@ -217,11 +217,11 @@ Paper = Literal["A4", "A3", "Letter", "Tabloid"]
 Output = Annotated[Path, Parameter(name=["-o", "--output"])]
 
 
-def dossier_of(path: Path) -> Any:
-    """The dossier of a spec whose arrays all have a place. Raises SpecMistakes."""
+def dossier_of(path: Path, date: str | None = None) -> Any:
+    """The dossier of a spec whose arrays all have a place, dated so if the spec is not. Raises SpecMistakes."""
     from viz.handover import read_dossier
 
-    return read_dossier(path)[1]
+    return read_dossier(path, _day(date))[1]
 
 
 def status_of(dossier: Any) -> int:
@@ -321,7 +321,7 @@ def page(spec: Path, *, output: Output, date: str | None = None) -> int:
     from viz.page import page as page_text
     from viz.stills import Style, draw_still
 
-    dossier = dossier_of(spec)
+    dossier = dossier_of(spec, date)
     still = None
     try:
         still = small(draw_still(staged(dossier), "corner", Style(size=(1200, 750))).png)
@@ -329,7 +329,7 @@ def page(spec: Path, *, output: Output, date: str | None = None) -> int:
         print(
             "The picture for browsers without WebGL is left out: this machine cannot draw.", file=sys.stderr
         )
-    text = page_text(dossier, still_png=still, made_on=_day(date) or dossier.scene.document.date)
+    text = page_text(dossier, still_png=still, made_on=dossier.scene.document.date)
     print(write_file(output, text))
     return status_of(dossier)
 
@@ -450,7 +450,7 @@ def report(spec: Path, *, output: Output, paper: Paper = "A4", date: str | None 
     from viz.report import report_pdf
     from viz.stills import Style, draw_stills
 
-    dossier = dossier_of(spec)
+    dossier = dossier_of(spec, date)
     pictures: dict[str, bytes] = {}
     try:
         pictures = {still.name: still.png for still in draw_stills(staged(dossier), None, Style())}

@@ -14,7 +14,7 @@ import re
 import unicodedata
 import zipfile
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from scenes import words
@@ -29,10 +29,8 @@ from viz import palette
 from viz.csvs import clearances_csv, heads_csv, schedule_csv
 from viz.drawing import GraphicsMissing
 from viz.outputs import MARKER, whole_folder, write_file
+from viz.sheets.drawing import UNDATED
 from viz.stage import Stage, stage
-
-UNDATED = "2000-01-01"
-"""The date written into files where neither spec nor command gives one: the clock would change the bytes."""
 
 Progress = Callable[[str, float], None]
 """Called with what is being made and the share that is done, 0 to 1."""
@@ -67,11 +65,16 @@ def staged(dossier: Dossier) -> Stage:
     return stage(dossier.scene, dossier.review, regions=tuple(dossier.regions.values()), keep_outs=keep_outs)
 
 
-def read_dossier(path: Path) -> tuple[Spec, Dossier]:
-    """The spec of a file and the dossier of its room, whose arrays must all have a place. Raises SpecMistakes."""
+def read_dossier(path: Path, date: str | None = None) -> tuple[Spec, Dossier]:
+    """The spec of a file and the dossier of its room, whose arrays must all have a place. Raises SpecMistakes.
+
+    `date` is the document's where the spec gives none.
+    """
     spec = read_spec(path)
     scene = build(spec)
     require_places(spec, scene)
+    if scene.document.date is None and date is not None:
+        scene = replace(scene, document=replace(scene.document, date=date))
     return spec, Dossier(scene)
 
 
@@ -79,7 +82,7 @@ def hand_over(
     path: Path, folder: Path, settings: Settings, progress: Progress = lambda what, share: None
 ) -> Made:
     """Fill `folder` with everything about the room of a spec file. Raises SpecMistakes before anything is made."""
-    spec, dossier = read_dossier(path)
+    spec, dossier = read_dossier(path, settings.date)
     return fill(spec, dossier, folder, settings, progress)
 
 
@@ -96,7 +99,7 @@ def fill(spec: Spec, dossier: Dossier, folder: Path, settings: Settings, progres
         write_file(target, content)
         files.append((name, title))
 
-    date = settings.date or scene.document.date
+    date = scene.document.date
     _keep_spec(spec, folder, files)
     progress("review and tables", 0.0)
     keep("data/review.json", "The review as JSON", json_text(as_json(review)))
@@ -411,9 +414,7 @@ def unique_slugs(paths: Sequence[Path]) -> list[str]:
 
 
 def _one_room(job: tuple[Path, Path, Settings, str]) -> Made:
-    from dataclasses import replace
-
     path, folder, settings, slug = job
-    spec, dossier = read_dossier(path)
+    spec, dossier = read_dossier(path, settings.date)
     folder.mkdir()
     return replace(fill(spec, dossier, folder, settings, lambda what, share: None), slug=slug)

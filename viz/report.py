@@ -103,12 +103,19 @@ def report_data(
             "right": plain(document.number or ""),
             "foot": " · ".join(
                 part
-                for part in (f"Revision {plain(document.revision)}" if document.revision else "", day)
+                for part in (
+                    f"Revision {plain(document.revision)}" if document.revision else "",
+                    document.date or date or "",
+                )
                 if part
             ),
         },
         "cover": _cover(
-            dossier, pictures, day, purpose or document.purpose or PURPOSE, (width, height * 0.46 - 8)
+            dossier,
+            pictures,
+            document.date or date or "undated",
+            purpose or document.purpose or PURPOSE,
+            (width, height * 0.46 - 8),
         ),
         "glance": _glance(dossier, width - 36),
         "agree": _agree(dossier),

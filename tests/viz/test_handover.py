@@ -136,6 +136,22 @@ def test_two_runs_give_the_same_bytes(heron, rooms, run):
         assert {entry.date_time[:3] for entry in archive.infolist()} == {(2000, 1, 1)}
 
 
+def test_a_room_without_a_date_is_handed_over_undated_or_with_the_date_given(rooms, run):
+    from pypdf import PdfReader
+
+    spec = rooms / "heron.yaml"
+    spec.write_text(spec.read_text().replace(", date: 2026-11-25", ""))
+    texts = []
+    for name, more in (("undated", ()), ("dated", ("--date", "2027-03-04"))):
+        assert run("handover", spec, "-o", rooms / name, "--no-pictures", *more)[0] == 0
+        reader = PdfReader(rooms / name / "report.pdf")
+        texts.append("".join(page.extract_text() for page in reader.pages))
+    assert "undated" in texts[0]
+    assert "2027-03-04" in texts[1]
+    assert "undated" not in texts[1]
+    assert "2000-01-01" not in texts[0] + texts[1]
+
+
 def test_a_folder_of_somebody_elses_is_left_alone(rooms, run):
     (rooms / "mine").mkdir()
     (rooms / "mine" / "letter.txt").write_text("mine")

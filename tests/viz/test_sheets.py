@@ -23,7 +23,7 @@ from scenes.dossier import Dossier
 from viz.sheets import PAPERS, DoesNotFit, FontMissing, figure, lettering, sheets
 from viz.sheets.chains import spread
 from viz.sheets.draft import escaped, overlap
-from viz.sheets.drawing import NoDate
+from viz.sheets.drawing import UNDATED
 from viz.sheets.layers import LayersMistake, layers
 from viz.sheets.plan import mouth_level_m
 
@@ -565,8 +565,8 @@ def test_refusals_say_what_is_allowed():
     with pytest.raises(ValueError, match="A4, A3, Letter, Tabloid"):
         sheets(dossier_of("heron"), paper="A5")
     scene = dossier_of("heron").scene
-    with pytest.raises(NoDate, match="--date"):
-        sheets(Dossier(replace(scene, document=replace(scene.document, date=None))))
+    with pytest.raises(ValueError, match="YYYY-MM-DD"):
+        sheets(Dossier(replace(scene, document=replace(scene.document, date=None))), date="2.1.2027")
     hall = replace(scene.room, outline_m=((0, 0), (90, 0), (90, 60), (0, 60)))
     with pytest.raises(DoesNotFit, match="larger paper"):
         sheets(Dossier(replace(scene, room=hall)))
@@ -576,8 +576,12 @@ def test_refusals_say_what_is_allowed():
 
 def test_a_date_given_stands_where_the_spec_has_none():
     scene = dossier_of("heron").scene
-    made = sheets(Dossier(replace(scene, document=replace(scene.document, date=None))), date="2027-01-02")
-    assert made.date == "2027-01-02"
+    undated = Dossier(replace(scene, document=replace(scene.document, date=None)))
+    assert sheets(undated, date="2027-01-02").date == "2027-01-02"
+    # without one the files' own data has a date that no clock gave, and no sheet shows it
+    made = sheets(undated)
+    assert made.date == UNDATED
+    assert UNDATED not in "".join(sheet.svg for sheet in made.sheets)
 
 
 def test_title_block_says_sheet_scale_paper_number_purpose_and_revision():

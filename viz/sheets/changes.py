@@ -341,9 +341,9 @@ def _with_both_revisions(asked: _Asked) -> Scene:
     old, new = asked.old.scene.document, asked.new.scene.document
     revisions = (
         (old.revision or "–", old.date or "–", "Before"),
-        (new.revision or "–", new.date or asked.day, "Now"),
+        (new.revision or "–", new.date or "–", "Now"),
     )
-    return replace(asked.new.scene, document=replace(new, date=new.date or asked.day, revisions=revisions))
+    return replace(asked.new.scene, document=replace(new, revisions=revisions))
 
 
 def _notes(asked: _Asked, planned: _Page, total: int) -> tuple[str, ...]:

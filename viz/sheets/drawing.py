@@ -230,21 +230,19 @@ def _figure(scene: Scene, chosen: _Planned, room_mm: tuple[float, float]) -> Fig
     )
 
 
-class NoDate(ValueError):
-    """Neither the spec nor whoever asked gives the document a date."""
-
-    exit_status = 2
+UNDATED = "2000-01-01"
+"""The date inside the files of a document without one: the clock's would change the bytes every day."""
 
 
 def document_date(scene: Scene, date: str | None) -> str:
-    """YYYY-MM-DD of the document: the spec's, else the one given. Raises NoDate where there is none."""
-    for candidate in (scene.document.date, date):
-        if candidate and re.fullmatch(r"\d{4}-\d{2}-\d{2}", candidate):
-            return candidate
-    raise NoDate(
-        f"document date is {scene.document.date!r}; allowed is YYYY-MM-DD: give document: {{date: ...}} in the spec, "
-        "or --date"
-    )
+    """YYYY-MM-DD for the files' own data: the spec's date, else the one given, else UNDATED.
+
+    What people read says "–" or "undated" where there is neither. ValueError for another form.
+    """
+    told = scene.document.date or date or UNDATED
+    if not re.fullmatch(r"\d{4}-\d{2}-\d{2}", told):
+        raise ValueError(f"document date is {told!r}; allowed is YYYY-MM-DD")
+    return told
 
 
 def _sheet(
