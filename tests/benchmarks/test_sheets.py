@@ -81,7 +81,7 @@ def test_sheets_and_report_from_the_scene(benchmark: BenchmarkFixture, scene) ->
 def test_the_same_report_set_by_typst_alone(benchmark: BenchmarkFixture, scene) -> None:
     benchmark.group = "sheets and report of a small room"
     told = report_data(Dossier(scene), pictures={})
-    source = (Path(viz.report.__file__).parent / "report" / "report.typ").read_text(encoding="utf-8")
+    source = Path(viz.report.__file__).with_suffix(".typ").read_text(encoding="utf-8")
     inputs = {"told": json.dumps(told)}
     made = benchmark.pedantic(
         lambda: render.compiled(source, inputs, date=told["date"], standards=["a-2b"]),

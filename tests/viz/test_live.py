@@ -9,6 +9,7 @@ import signal
 import socket
 import subprocess
 import sys
+import threading
 import urllib.error
 import urllib.request
 from pathlib import Path
@@ -237,7 +238,10 @@ def test_a_search_is_dropped_when_the_room_changed_meanwhile(spec):
         desk.put({"array": "A1", "height_m": 2.5})
         await searching
 
-    asyncio.run(both())
+    # in a thread of its own: the browser of other tests keeps an event loop running in this one
+    thread = threading.Thread(target=lambda: asyncio.run(both()))
+    thread.start()
+    thread.join(PATIENCE_S)
     assert [message["kind"] for message in sent] == ["refused"]
     assert "changed during the search" in sent[0]["why"]
 
