@@ -186,7 +186,7 @@ def _pictures(
 
 
 def small(png: bytes | None, width: int = 1200) -> bytes | None:
-    """The picture for a page that cannot draw: at most `width` across, in 128 colours, a tenth of the bytes."""
+    """The picture for a page that cannot draw: at most `width` across, in 256 colours, a quarter of the bytes."""
     if png is None:
         return None
     from PIL import Image
@@ -195,7 +195,9 @@ def small(png: bytes | None, width: int = 1200) -> bytes | None:
     if image.width > width:
         image = image.resize((width, round(image.height * width / image.width)), Image.Resampling.LANCZOS)
     made = io.BytesIO()
-    image.quantize(128, dither=Image.Dither.FLOYDSTEINBERG).save(made, "PNG", optimize=True)
+    # the widest coverage, not the commonest colours: a state's colour is rare in a picture and must not change
+    few = image.quantize(256, method=Image.Quantize.MAXCOVERAGE, dither=Image.Dither.FLOYDSTEINBERG)
+    few.save(made, "PNG", optimize=True)
     return made.getvalue()
 
 

@@ -14,9 +14,10 @@ import time
 import zipfile
 from pathlib import Path
 
+import numpy as np
 import pytest
 
-from viz import drawing
+from viz import drawing, palette
 from viz.cli import main
 from viz.handover import slug_of, small, unique_slugs
 
@@ -248,4 +249,12 @@ def test_the_pages_still_is_small(heron):
 
     still = small((folder / "pictures/corner.png").read_bytes(), width=320)
     assert Image.open(io.BytesIO(still)).size == (320, 200)
+    # a state's colour, rare as it is, stays what it is
+    covered = np.array([int(palette.STATE_COLOURS["covered"][i : i + 2], 16) for i in (1, 3, 5)])
+    for png in (
+        (folder / "pictures/corner.png").read_bytes(),
+        small((folder / "pictures/corner.png").read_bytes()),
+    ):
+        pixels = np.asarray(Image.open(io.BytesIO(png)).convert("RGB")).astype(int)
+        assert (np.abs(pixels - covered).max(axis=-1) <= 3).sum() > 20
     assert small(None) is None
