@@ -24,7 +24,7 @@ from scenes.scene import Scene
 from scenes.spec import Spec, read_spec
 from scenes.writing import NewPlace, changes, check_again, keep, spliced
 from viz.outputs import write_file
-from viz.tables import VERDICT_STYLES, _long, _short, _table, _unit, console
+from viz.tables import VERDICT_STYLES, console, hanging_table, long_text, plain_table, short_text, unit_suffix
 
 if TYPE_CHECKING:
     from geometry.snap import Snapped
@@ -160,30 +160,21 @@ def write_placement(path: Path, spec: Spec, placed: Scene, out: Any) -> None:
 
 def print_placement(out: Any, placement: Placement, units: str, unconstrained: Placement | None) -> None:
     """The places, all three aims beside each other, and what stands in the way, for people."""
-    unit = _unit(units)
+    unit = unit_suffix(units)
     if placement.arrays:
-        columns = (
-            "array",
-            f"x{unit}",
-            f"y{unit}",
-            f"height{unit}",
-            f"drop{unit}",
-            "band",
-            "serves",
-            f"margin{unit}",
-        )
-        table = _table(*columns, right=(1, 2, 3, 4, 6, 7))
-        for array in placement.arrays:
-            table.add_row(
-                escape(array.id),
-                *(_long(v, units) for v in (*array.at_m, array.height_m, array.drop_m)),
-                f"{escape(array.band_name)} {array.band.low_deg:g}–{array.band.high_deg:g}°",
-                str(len(array.heads)),
-                "–" if array.margin_m is None else _short(array.margin_m, units),
+        rows = [
+            (
+                a.id,
+                (*a.at_m, a.height_m, a.drop_m),
+                (a.band_name, a.band.low_deg, a.band.high_deg),
+                len(a.heads),
+                a.margin_m,
             )
-        out.print(table)
+            for a in placement.arrays
+        ]
+        out.print(hanging_table(rows, units))
         print_rooms(out, placement, units)
-    table = _table(
+    table = plain_table(
         "aim",
         f"height{unit}",
         "band",
@@ -199,10 +190,10 @@ def print_placement(out: Any, placement: Placement, units: str, unconstrained: P
         several = len(row.places) > 1
         table.add_row(
             Text(("» " if taken else "  ") + row.aim, "bold" if taken else ""),
-            "–" if not row.places else ("…" if several else _long(row.places[0][1][2], units)),
+            "–" if not row.places else ("…" if several else long_text(row.places[0][1][2], units)),
             "–" if not row.places else ("…" if several else escape(row.places[0][2])),
-            "–" if row.margin_m is None else _short(row.margin_m, units),
-            "–" if row.worst_slant_m is None else _long(row.worst_slant_m, units),
+            "–" if row.margin_m is None else short_text(row.margin_m, units),
+            "–" if row.worst_slant_m is None else long_text(row.worst_slant_m, units),
             "–" if row.mean_off_centre_deg is None else f"{row.mean_off_centre_deg:+.1f}°",
             "–" if row.rms_off_centre_deg is None else f"{row.rms_off_centre_deg:.1f}°",
             PROOF_WORDS[row.outcome],
@@ -226,17 +217,19 @@ def print_placement(out: Any, placement: Placement, units: str, unconstrained: P
 
 def print_rooms(out: Any, placement: Placement, units: str) -> None:
     """How far each array may be off each way before the first head is lost, and before a rule fails."""
-    unit = _unit(units)
-    table = _table("array", "may move", f"by{unit}", "then lost", f"clear{unit}", "then short", right=(2, 4))
+    unit = unit_suffix(units)
+    table = plain_table(
+        "array", "may move", f"by{unit}", "then lost", f"clear{unit}", "then short", right=(2, 4)
+    )
     heads = [head.id for head in placement.scene.heads]
     for array in placement.arrays:
         for room in array.rooms:
             table.add_row(
                 escape(array.id),
                 room.direction,
-                "–" if not math.isfinite(room.distance_m) else _long(room.distance_m, units),
+                "–" if not math.isfinite(room.distance_m) else long_text(room.distance_m, units),
                 "–" if room.head is None else escape(heads[room.head]),
-                "–" if not math.isfinite(room.clear_distance_m) else _long(room.clear_distance_m, units),
+                "–" if not math.isfinite(room.clear_distance_m) else long_text(room.clear_distance_m, units),
                 escape(room.constraint or "–"),
             )
     out.print(table)
@@ -265,7 +258,7 @@ def placement_sentence(placement: Placement, units: str) -> str:
     elif placement.outcome == "certified" and placement.bound_m is not None:
         told.append(
             f"Proven: no allowed place, in any band, leaves a margin of more than "
-            f"{_short(placement.bound_m, units).lstrip('+')}{_m(units)}."
+            f"{short_text(placement.bound_m, units).lstrip('+')}{_m(units)}."
         )
     else:
         told.append("Not proven: the search ran out of its allowance; the bound told is what is certain.")
@@ -289,7 +282,7 @@ def without_rules_sentence(placement: Placement, unconstrained: Placement, units
     away = [thing for things in pushed_by(placement.scene, unconstrained.scene).values() for thing in things]
     told = (
         f"Without the ceiling's rules the best would be {where} (margin "
-        f"{_short(unconstrained.margin_m or 0.0, units)}{_m(units)})"
+        f"{short_text(unconstrained.margin_m or 0.0, units)}{_m(units)})"
     )
     if not away:
         return f"{told}: nothing at the ceiling pushed it away."
@@ -323,7 +316,7 @@ def print_snapped(out: Any, placed: Scene, snapped: Mapping[str, Snapped], units
         x, y, z = found.place.at_m
         text = (
             f"{id} snapped to {words.length(x, units)}, {words.length(y, units)}, height {words.length(z, units)}, "
-            f"margin {_short(found.place.margin_m, units)}{_m(units)}"
+            f"margin {short_text(found.place.margin_m, units)}{_m(units)}"
         )
         if found.cost is not None:
             text += (

@@ -32,7 +32,7 @@ def console(*, stderr: bool = False) -> Console:
     return made
 
 
-def _table(*columns: str, right: Sequence[int] = (), title: str | None = None) -> Table:
+def plain_table(*columns: str, right: Sequence[int] = (), title: str | None = None) -> Table:
     table = Table(
         box=SIMPLE_HEAD, pad_edge=False, padding=(0, 1), title=title, title_justify="left", title_style="bold"
     )
@@ -41,16 +41,16 @@ def _table(*columns: str, right: Sequence[int] = (), title: str | None = None) -
     return table
 
 
-def _unit(units: str) -> str:
+def unit_suffix(units: str) -> str:
     """What to put behind a column's name: metric tables carry the unit there and not in every cell."""
     return "" if units in ("ft", "in") else ", m"
 
 
-def _long(metres: float, units: str) -> str:
+def long_text(metres: float, units: str) -> str:
     return words.length(metres, units).removesuffix(" m")
 
 
-def _short(metres: float, units: str) -> str:
+def short_text(metres: float, units: str) -> str:
     """A margin: centimetres of a metre, or plain inches (a margin of feet is of no use to anybody)."""
     if units in ("ft", "in"):
         return format_length(metres, "in", inch_fraction=8)
@@ -60,12 +60,12 @@ def _short(metres: float, units: str) -> str:
 def heads_table(review: Review) -> Table:
     """One row per head: mark, id, array, depression, off-centre, slant, margin, and the state with its why."""
     units = review.scene.units
-    unit = _unit(units)
+    unit = unit_suffix(units)
     several = len(review.arrays) > 1
     columns = ["", "talker", "array", "angle", "off", f"slant{unit}", f"margin{unit}", "state"]
     if not several:
         columns.remove("array")
-    table = _table(*columns, right=tuple(range(len(columns) - 5, len(columns) - 1)))
+    table = plain_table(*columns, right=tuple(range(len(columns) - 5, len(columns) - 1)))
     for head in review.heads:
         style = STATE_STYLES[head.state]
         state = head.state if head.reason is None else f"{head.state}: {head.reason}"
@@ -77,8 +77,8 @@ def heads_table(review: Review) -> Table:
             *([escape(head.array)] if several else []),
             f"{head.depression_deg:.1f}°",
             f"{head.off_centre_deg:+.1f}°",
-            _long(head.slant_m, units),
-            Text(_short(head.margin_m, units), style),
+            long_text(head.slant_m, units),
+            Text(short_text(head.margin_m, units), style),
             escape(state),
         )
     return table
@@ -86,9 +86,28 @@ def heads_table(review: Review) -> Table:
 
 def arrays_table(review: Review) -> Table:
     """One row per array: where it hangs, in which band, and what it does there."""
-    units = review.scene.units
-    unit = _unit(units)
-    columns = (
+    return hanging_table(
+        [
+            (
+                a.id,
+                (*a.at_m, a.height_m, a.drop_m),
+                (a.band_name, a.low_deg, a.high_deg),
+                len(a.heads),
+                a.margin_m,
+            )
+            for a in review.arrays
+        ],
+        review.scene.units,
+    )
+
+
+Hung = tuple[str, tuple[float, float, float, float], tuple[str, float, float], int, float | None]
+
+
+def hanging_table(arrays: Sequence[Hung], units: str) -> Table:
+    """One row per array of (id, (x, y, height, drop), (band, low, high), heads served, margin)."""
+    unit = unit_suffix(units)
+    names = (
         "array",
         f"x{unit}",
         f"y{unit}",
@@ -98,14 +117,14 @@ def arrays_table(review: Review) -> Table:
         "serves",
         f"margin{unit}",
     )
-    table = _table(*columns, right=(1, 2, 3, 4, 6, 7))
-    for array in review.arrays:
+    table = plain_table(*names, right=(1, 2, 3, 4, 6, 7))
+    for id, lengths, (band, low, high), serves, margin in arrays:
         table.add_row(
-            escape(array.id),
-            *(_long(value, units) for value in (*array.at_m, array.height_m, array.drop_m)),
-            f"{escape(array.band_name)} {array.low_deg:g}–{array.high_deg:g}°",
-            str(len(array.heads)),
-            "–" if array.margin_m is None else _short(array.margin_m, units),
+            escape(id),
+            *(long_text(value, units) for value in lengths),
+            f"{escape(band)} {low:g}–{high:g}°",
+            str(serves),
+            "–" if margin is None else short_text(margin, units),
         )
     return table
 
@@ -116,8 +135,8 @@ def clearances_table(review: Review, *, all_of_them: bool = False) -> Table | No
     told = [c for c in review.clearances if all_of_them or c.state != "clear"]
     if not told:
         return None
-    unit = _unit(units)
-    table = _table("array", "against", "rule", f"need{unit}", f"have{unit}", "state", right=(3, 4))
+    unit = unit_suffix(units)
+    table = plain_table("array", "against", "rule", f"need{unit}", f"have{unit}", "state", right=(3, 4))
     for c in told:
         state = c.state if c.state != "short" or c.binding else "advised"
         style = VERDICT_STYLES["fail" if c.state == "short" and c.binding else "caution"]
@@ -125,8 +144,8 @@ def clearances_table(review: Review, *, all_of_them: bool = False) -> Table | No
             escape(c.array),
             escape(c.against),
             escape(f"{c.rule} ({c.part})"),
-            "–" if c.required_m is None else _long(c.required_m, units),
-            "–" if c.actual_m is None else _long(c.actual_m, units),
+            "–" if c.required_m is None else long_text(c.required_m, units),
+            "–" if c.actual_m is None else long_text(c.actual_m, units),
             Text(state, style if c.state != "clear" else ""),
         )
     return table
@@ -168,7 +187,7 @@ def print_heights(out: Console, rows: tuple[ArrayHeights, ...], units: str) -> N
             f"[bold]{escape(row.id)}[/bold] at {words.length(row.at_m[0], units)}, "
             f"{words.length(row.at_m[1], units)} for {words.counted(len(row.heads), 'talker')}{escape(today)}"
         )
-        unit = _unit(units)
+        unit = unit_suffix(units)
         columns = (
             "band",
             "degrees",
@@ -179,15 +198,15 @@ def print_heights(out: Console, rows: tuple[ArrayHeights, ...], units: str) -> N
             "off",
             "limited by",
         )
-        table = _table(*columns, right=(2, 3, 4, 5, 6))
+        table = plain_table(*columns, right=(2, 3, 4, 5, 6))
         for band in row.bands:
             covered = band.covered_interval_m
             table.add_row(
                 escape(band.name),
                 f"{band.low_deg:g}–{band.high_deg:g}°",
-                *(("–", "–") if covered is None else (_long(end, units) for end in covered)),
-                "–" if band.best_m is None else _long(band.best_m, units),
-                "–" if band.best_margin_m is None else _short(band.best_margin_m, units),
+                *(("–", "–") if covered is None else (long_text(end, units) for end in covered)),
+                "–" if band.best_m is None else long_text(band.best_m, units),
+                "–" if band.best_margin_m is None else short_text(band.best_margin_m, units),
                 "–" if band.mean_off_centre_deg is None else f"{band.mean_off_centre_deg:+.1f}°",
                 escape(_limits(band)),
             )
@@ -199,7 +218,7 @@ def print_changes(out: Console, told: Sequence[Change], new: Review) -> None:
     if not told:
         out.print("Nothing differs.")
         return
-    table = _table("what", "id", "which", "before", "now")
+    table = plain_table("what", "id", "which", "before", "now")
     for change in told:
         table.add_row(
             change.kind,
