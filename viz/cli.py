@@ -445,17 +445,16 @@ def report(spec: Path, *, output: Output, paper: Paper = "A4", date: str | None 
         The date of the report, where the spec's document has none.
     """
     from viz.drawing import GraphicsMissing
-    from viz.handover import staged
+    from viz.handover import cover_picture, staged
     from viz.outputs import write_file
     from viz.report import report_pdf
-    from viz.stills import Style, draw_stills
 
     dossier = dossier_of(spec, date)
     pictures: dict[str, bytes] = {}
     try:
-        pictures = {still.name: still.png for still in draw_stills(staged(dossier), None, Style())}
+        pictures = {"corner": cover_picture(staged(dossier))}
     except GraphicsMissing as missing:
-        print(f"Pictures are left out: {missing}", file=sys.stderr)
+        print(f"The cover's picture is left out: {missing}", file=sys.stderr)
     print(write_file(output, report_pdf(dossier, pictures=pictures, paper=paper, date=_day(date))))
     return status_of(dossier)
 

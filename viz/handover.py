@@ -126,12 +126,13 @@ def fill(spec: Spec, dossier: Dossier, folder: Path, settings: Settings, progres
         keep(f"sheets/{sheet.slug}.svg", f"{sheet.title}, {sheet.scale_text}", sheet.svg)
 
     progress("report", 0.65)
+    cover = {"corner": cover_picture(props, settings.size)} if pictures else {}
     from viz.report import report_pdf
 
     keep(
         "report.pdf",
         "The design report",
-        report_pdf(dossier, pictures=pictures, paper=settings.paper, date=date, drawn=drawn),
+        report_pdf(dossier, pictures=cover, paper=settings.paper, date=date, drawn=drawn),
     )
 
     progress("page", 0.85)
@@ -183,6 +184,13 @@ def _pictures(
         pictures[name] = still.png
         keep(f"pictures/{slug_of(name)}.png", stills.described(still.view).capitalize(), still.png)
     return pictures
+
+
+def cover_picture(props: Stage, size: tuple[int, int] = (2400, 1500)) -> bytes:
+    """The room from a corner for the report's cover, which tells name and verdict itself. Raises GraphicsMissing."""
+    from viz.stills import Style, draw_still
+
+    return draw_still(props, "corner", Style(size=size, caption=False, legend=False)).png
 
 
 def small(png: bytes | None, width: int = 1200) -> bytes | None:
