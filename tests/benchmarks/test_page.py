@@ -88,7 +88,7 @@ def test_a_what_if_there_and_back(benchmark: BenchmarkFixture, spec: Path) -> No
     running = Running(spec)
     try:
         watched = opened(running.address, offline=False)
-        watched.until("() => Boolean(overtable.trips)")
+        watched.until("() => document.body.classList.contains('connected')")
         watched.settled()
         slider = watched.page.locator("input[type=range]").first
         slider.focus()

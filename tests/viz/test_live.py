@@ -347,7 +347,7 @@ def test_a_port_in_use_is_told(spec):
 @pytest.fixture
 def shown(running):
     watched = opened(running.address, offline=False)
-    watched.until("() => Boolean(overtable.trips)")
+    watched.until("() => document.body.classList.contains('connected')")
     yield watched
     watched.page.context.close()
     assert watched.said == []
@@ -459,10 +459,10 @@ def test_another_array_is_added_and_taken_away(shown):
     shown.until("() => overtable.facts().arrays.length === 1")
 
 
-def test_the_page_says_when_the_server_has_gone_and_goes_on_with_the_next(spec):
+def test_the_page_says_when_the_server_has_gone(spec):
     server = Running(spec)
     watched = opened(server.address, offline=False)
-    watched.until("() => Boolean(overtable.trips)")
+    watched.until("() => document.body.classList.contains('connected')")
     assert server.stop() == 0
     watched.until("() => document.querySelector('#live-said').textContent.includes('has stopped')")
     watched.page.context.close()

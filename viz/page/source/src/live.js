@@ -17,11 +17,13 @@ function connect() {
   address.protocol = "ws:";
   line = new WebSocket(address);
   line.addEventListener("open", () => {
+    document.body.classList.add("connected");
     // what was tried is kept by the server only while the line is up
     if (tries) location.reload();
   });
   line.addEventListener("message", ({ data }) => heard(JSON.parse(data)));
   line.addEventListener("close", () => {
+    document.body.classList.remove("connected");
     tell("The server has stopped. Start it again and this page goes on.");
     waiting = next = null;
     tries += 1;
