@@ -61,6 +61,7 @@ export function createRoom({ colours, canvas, view, holder, quiet, onPick, onPic
   const ratio = Math.min(Math.max(devicePixelRatio, 2), 3);
   let movingRatio = slow ? 0.8 : ratio;
   let settled = false;
+  let later;
   const ask = () => {
     settled = false;
     if (!asked) {
@@ -98,7 +99,9 @@ export function createRoom({ colours, canvas, view, holder, quiet, onPick, onPic
     useRatio(still ? ratio : movingRatio);
     draw(still);
     if (figures.first_frame_ms === null) figures.first_frame_ms = Math.round(performance.now());
-    if (moving || !still) ask();
+    clearTimeout(later);
+    if (moving) ask();
+    else if (!still) later = setTimeout(ask, STILL_MS + 20);
     else if (!asked) {
       settled = true;
       last = 0;
@@ -259,6 +262,8 @@ export function createRoom({ colours, canvas, view, holder, quiet, onPick, onPic
   // ---- what is so just now: places, bands and states ----
   function apply(now) {
     facts = { ...facts, arrays: now.arrays, heads: now.heads };
+    // one change seldom comes alone: the fine picture waits until they stop
+    lastMoved = performance.now();
     stale = facts.arrays.some((array) => array.at_m.concat(array.height_m).some((v, i) => Math.abs(v - array.home_m[i]) > 1e-6) || array.band !== array.home_band);
     for (const array of facts.arrays) {
       const at = toThree([...array.at_m, array.height_m]);
