@@ -252,13 +252,14 @@ def placement_sentence(placement: Placement, units: str) -> str:
         told.append("Proven: no position is allowed by the walls, the ceiling and the rules.")
     elif placement.bound_m is not None and placement.bound_m < 0:
         told.append(
-            f"Proven: no allowed place covers everybody; the best that is possible falls short by "
+            f"Proven: no allowed place covers everybody, what is held kept; the best possible falls short by "
             f"{words.shortfall(-placement.bound_m, units)}."
         )
     elif placement.outcome == "certified" and placement.bound_m is not None:
+        # rounded up: what is said of a bound must hold
         told.append(
-            f"Proven: no allowed place, in any band, leaves a margin of more than "
-            f"{short_text(placement.bound_m, units).lstrip('+')}{_m(units)}."
+            f"Proven: no place allowed by the rules and by what is held leaves a margin of more than "
+            f"{words.shortfall(placement.bound_m, units)}."
         )
     else:
         told.append("Not proven: the search ran out of its allowance; the bound told is what is certain.")
