@@ -576,9 +576,19 @@ def _day(text: str | None) -> str | None:
         raise WrongUse(f"--date: found {text!r}, allowed is year-month-day, such as 2026-11-25") from None
 
 
+def _protect_inputs(tokens: list[str]) -> None:
+    """No output may replace a spec named on the command line, or a profiles file beside it."""
+    from viz.outputs import protect
+
+    specs = [Path(token) for token in tokens if token.lower().endswith((".yaml", ".yml"))]
+    protect(*(path for path in specs if path.is_file()))
+    protect(*(file for path in specs if path.is_file() for file in path.parent.glob("*.y*ml")))
+
+
 def main(arguments: list[str] | None = None) -> None:
     """Run one command and exit with its status. No input leads to a traceback."""
     tokens = sys.argv[1:] if arguments is None else arguments
+    _protect_inputs(tokens)
     if arguments is None:
         # The process is the command's own. Nearly all that it makes lives to its end, so the collector looks
         # seldom, and not at all (frozen, below) on the way out: together a fifth of a cold `check`.

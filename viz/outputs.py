@@ -20,6 +20,14 @@ class OutputInTheWay(Exception):
     exit_status = 2
 
 
+_INPUTS: set[Path] = set()
+
+
+def protect(*inputs: Path) -> None:
+    """From now on nothing is written over these files, nor over a folder that holds one: they are the input."""
+    _INPUTS.update(path.resolve() for path in inputs)
+
+
 def write_file(path: Path, content: bytes | str) -> Path:
     """Write a whole file, or nothing: aside first, then renamed over `path`. Returns the path.
 
@@ -27,6 +35,8 @@ def write_file(path: Path, content: bytes | str) -> Path:
     """
     if path.is_dir():
         raise OutputInTheWay(f"{path} is a folder; give the name of a file")
+    if path.resolve() in _INPUTS:
+        raise OutputInTheWay(f"{path} is what was read; give the output another name")
     if not path.parent.is_dir():
         raise OutputInTheWay(f"{path.parent} is no folder; make it first, or give another")
     data = content.encode("utf-8") if isinstance(content, str) else content
@@ -78,6 +88,9 @@ def check_free(path: Path, *, force: bool = False) -> None:
     """Raise OutputInTheWay if `path` is a file, or a folder that holds other people's files."""
     if path.is_symlink() or (path.exists() and not path.is_dir()):
         raise OutputInTheWay(f"{path} exists and is no folder; give another name")
+    here = path.resolve()
+    if here.is_dir() and any(kept.is_relative_to(here) for kept in (*_INPUTS, Path.cwd().resolve())):
+        raise OutputInTheWay(f"{path} is the current folder or holds what is read; give another folder")
     if path.is_dir() and any(path.iterdir()) and not (path / MARKER).exists() and not force:
         raise OutputInTheWay(
             f"{path} holds files that overtable did not make; give another folder, or --force to replace it"

@@ -67,3 +67,19 @@ def test_a_file_in_the_way_of_a_folder_is_refused(tmp_path):
     with pytest.raises(OutputInTheWay, match="no folder"), whole_folder(tmp_path / "out", force=True):
         pass
     assert (tmp_path / "out").read_text() == "mine"
+
+
+@pytest.mark.parametrize(
+    "arguments",
+    [
+        ("page", "heron.yaml", "-o", "heron.yaml"),
+        ("page", "heron.yaml", "-o", "devices.yaml"),
+        ("place", "heron.yaml", "--certificate", "heron.yaml"),
+        ("handover", "heron.yaml", "-o", ".", "--force", "--no-pictures"),
+    ],
+)
+def test_no_output_replaces_what_was_read(rooms, run, monkeypatch, arguments):
+    monkeypatch.chdir(rooms)
+    before = {path.name: path.read_bytes() for path in rooms.iterdir()}
+    assert run(*arguments)[0] == 2
+    assert {path.name: path.read_bytes() for path in rooms.iterdir()} == before
