@@ -921,6 +921,14 @@ class Spec(_Written):
         """The file it was read from, for mistakes and for writing back; None for a spec built in code."""
         return self._source
 
+    @property
+    def files(self) -> tuple[FilePath, ...]:
+        """The files it was read from: its own and the profiles file it names; none for a spec built in code."""
+        if self._source is None or self._source.folder is None:
+            return ()
+        own = FilePath(self._source.file)
+        return (own,) if self._source.library is None else (own, self._source.folder / self._source.library)
+
     def centre_height(self, array: Array) -> float | None:
         """Metres of an array's acoustic centre above the floor; None where it is left open for `place`."""
         ceiling = self.room.ceiling.height

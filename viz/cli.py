@@ -144,8 +144,9 @@ def heights(spec: Path, *, json: Json = False, picture: Path | None = None) -> i
         print_heights(console(), rows, scene.units)
     if picture is not None:
         from viz.diagrams import heights_picture
-        from viz.outputs import write_file
+        from viz.outputs import protect, write_file
 
+        protect(*read.files)
         ending: Literal["svg", "png"]
         if picture.suffix.lower() == ".svg":
             ending = "svg"
@@ -513,12 +514,11 @@ def handover(
         Draw the pictures.
     """
     from viz.handover import Settings, hand_over_many, zipped
-    from viz.outputs import check_free, write_file
+    from viz.outputs import write_file
     from viz.tables import console, progress_bar
 
     if not specs:
         raise WrongUse("handover needs a spec file: overtable handover ROOM.yaml -o FOLDER")
-    check_free(output, force=force)
     told = console(stderr=True)
     with progress_bar(told) as progress:
         rooms, wrong = hand_over_many(
@@ -576,19 +576,9 @@ def _day(text: str | None) -> str | None:
         raise WrongUse(f"--date: found {text!r}, allowed is year-month-day, such as 2026-11-25") from None
 
 
-def _protect_inputs(tokens: list[str]) -> None:
-    """No output may replace a spec named on the command line, or a profiles file beside it."""
-    from viz.outputs import protect
-
-    specs = [Path(token) for token in tokens if token.lower().endswith((".yaml", ".yml"))]
-    protect(*(path for path in specs if path.is_file()))
-    protect(*(file for path in specs if path.is_file() for file in path.parent.glob("*.y*ml")))
-
-
 def main(arguments: list[str] | None = None) -> None:
     """Run one command and exit with its status. No input leads to a traceback."""
     tokens = sys.argv[1:] if arguments is None else arguments
-    _protect_inputs(tokens)
     if arguments is None:
         # The process is the command's own. Nearly all that it makes lives to its end, so the collector looks
         # seldom, and not at all (frozen, below) on the way out: together a fifth of a cold `check`.

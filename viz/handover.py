@@ -14,6 +14,7 @@ import re
 import unicodedata
 import zipfile
 from collections.abc import Callable, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
@@ -23,12 +24,13 @@ from scenes.cautions import CLOSING
 from scenes.dossier import Dossier
 from scenes.hanging import heights_as_json
 from scenes.numbers import json_text
+from scenes.reading import SpecMistakes
 from scenes.review import as_json
 from scenes.spec import Spec, read_spec
 from viz import palette
 from viz.csvs import clearances_csv, heads_csv, schedule_csv
 from viz.drawing import GraphicsMissing
-from viz.outputs import MARKER, whole_folder, write_file
+from viz.outputs import MARKER, protect, whole_folder, write_file
 from viz.sheets.drawing import UNDATED
 from viz.stage import Stage, stage
 
@@ -71,6 +73,7 @@ def read_dossier(path: Path, date: str | None = None) -> tuple[Spec, Dossier]:
     `date` is the document's where the spec gives none.
     """
     spec = read_spec(path)
+    protect(*spec.files)
     scene = build(spec)
     require_places(spec, scene)
     if scene.document.date is None and date is not None:
@@ -389,6 +392,11 @@ def hand_over_many(
 
     With one spec the folder is the room's own. Returns what was made and what could not be, in order.
     """
+    for path in paths:
+        # a room's mistakes are told when it is made; whatever they are, its file must not be replaced
+        protect(path)
+        with suppress(SpecMistakes):
+            protect(*read_spec(path).files)
     if len(paths) == 1:
         with whole_folder(folder, force=force) as aside:
             made = hand_over(paths[0], aside, settings, progress)

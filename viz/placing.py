@@ -23,7 +23,7 @@ from scenes.rules import tightest
 from scenes.scene import Scene
 from scenes.spec import Spec, read_spec
 from scenes.writing import NewPlace, changes, check_again, keep, spliced
-from viz.outputs import write_file
+from viz.outputs import protect, write_file
 from viz.tables import VERDICT_STYLES, console, hanging_table, long_text, plain_table, short_text, unit_suffix
 
 if TYPE_CHECKING:
@@ -65,6 +65,7 @@ class PlaceOptions:
 def run_place(path: Path, options: PlaceOptions) -> int:
     """Place the arrays of a spec, tell it, and write what was asked for. Exit status as for every command."""
     spec = read_spec(path)
+    protect(*spec.files)
     scene = build(spec)
     enough_m = _length(options.enough, "--enough", spec.units, least=0.0)
     snap_to = _snap(options.snap, spec.units)

@@ -74,12 +74,29 @@ def test_a_file_in_the_way_of_a_folder_is_refused(tmp_path):
     [
         ("page", "heron.yaml", "-o", "heron.yaml"),
         ("page", "heron.yaml", "-o", "devices.yaml"),
+        ("heights", "heron.yaml", "--picture", "heron.svg"),
         ("place", "heron.yaml", "--certificate", "heron.yaml"),
         ("handover", "heron.yaml", "-o", ".", "--force", "--no-pictures"),
     ],
 )
 def test_no_output_replaces_what_was_read(rooms, run, monkeypatch, arguments):
     monkeypatch.chdir(rooms)
+    # a spec may have any name, a picture's too
+    (rooms / "heron.svg").write_bytes((rooms / "heron.yaml").read_bytes())
+    arguments = [a if a != "heron.yaml" or "heron.svg" not in arguments else "heron.svg" for a in arguments]
     before = {path.name: path.read_bytes() for path in rooms.iterdir()}
     assert run(*arguments)[0] == 2
     assert {path.name: path.read_bytes() for path in rooms.iterdir()} == before
+
+
+def test_a_profiles_file_in_another_folder_is_kept_too(rooms, run):
+    library = rooms / "lib"
+    library.mkdir()
+    (rooms / "devices.yaml").rename(library / "devices.yaml")
+    spec = rooms / "heron.yaml"
+    spec.write_text(spec.read_text().replace("profiles: devices.yaml", "profiles: lib/devices.yaml"))
+    before = (library / "devices.yaml").read_bytes()
+    assert run("page", spec, "-o", library / "devices.yaml")[0] == 2
+    assert run("handover", spec, "-o", library, "--force", "--no-pictures")[0] == 2
+    assert [path.name for path in library.iterdir()] == ["devices.yaml"]
+    assert (library / "devices.yaml").read_bytes() == before
