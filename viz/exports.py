@@ -164,18 +164,23 @@ class _Glb:
             "bufferViews": self.views,
             "buffers": [{"byteLength": len(self.data)}],
         }
-        text = json.dumps(tree, ensure_ascii=False, separators=(",", ":")).encode("utf-8")
-        text += b" " * (-len(text) % 4)
-        data = bytes(self.data) + b"\0" * (-len(self.data) % 4)
-        total = 12 + 8 + len(text) + 8 + len(data)
-        head = struct.pack("<4sII", b"glTF", 2, total)
-        return (
-            head
-            + struct.pack("<I4s", len(text), b"JSON")
-            + text
-            + struct.pack("<I4s", len(data), b"BIN\0")
-            + data
-        )
+        return glb_container(tree, self.data)
+
+
+def glb_container(tree: dict[str, Any], buffer: bytes | bytearray) -> bytes:
+    """A binary glTF 2.0 file of its JSON tree and its one buffer, both padded to four bytes."""
+    text = json.dumps(tree, ensure_ascii=False, separators=(",", ":")).encode("utf-8")
+    text += b" " * (-len(text) % 4)
+    data = bytes(buffer) + b"\0" * (-len(buffer) % 4)
+    return b"".join(
+        [
+            struct.pack("<4sII", b"glTF", 2, 12 + 8 + len(text) + 8 + len(data)),
+            struct.pack("<I4s", len(text), b"JSON"),
+            text,
+            struct.pack("<I4s", len(data), b"BIN\0"),
+            data,
+        ]
+    )
 
 
 # ---------------------------------------------------------------- OBJ and STL

@@ -1385,45 +1385,12 @@ def _labels(scene: Scene, review: Review) -> list[Prop]:
                 rank=0,
             )
         )
-    for device in scene.overhead:
-        props.append(
-            _label(
-                f"device/{device.id}",
-                "labels",
-                device.id,
-                (*device.at_m, device.low_m),
-                about=device.id,
-                rank=6,
-                only=("ceiling",),
-                colour=ink.INK_SOFT,
-            )
-        )
-    for display in scene.displays:
-        props.append(
-            _label(
-                f"display/{display.id}",
-                "labels",
-                display.id,
-                display.at_m,
-                about=display.id,
-                rank=6,
-                only=("plan",),
-                colour=ink.INK_SOFT,
-            )
-        )
-    for camera in scene.cameras:
-        props.append(
-            _label(
-                f"camera/{camera.id}",
-                "labels",
-                camera.id,
-                camera.at_m,
-                about=camera.id,
-                rank=6,
-                only=("plan",),
-                colour=ink.INK_SOFT,
-            )
-        )
+    tags = [("device", device.id, (*device.at_m, device.low_m), "ceiling") for device in scene.overhead]
+    tags += [("display", display.id, display.at_m, "plan") for display in scene.displays]
+    tags += [("camera", camera.id, camera.at_m, "plan") for camera in scene.cameras]
+    for kind, id, at, view in tags:
+        name = f"{kind}/{id}"
+        props.append(_label(name, "labels", id, at, about=id, rank=6, only=(view,), colour=ink.INK_SOFT))
     return props
 
 

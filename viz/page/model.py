@@ -11,7 +11,6 @@ from __future__ import annotations
 
 import json
 import math
-import struct
 from collections.abc import Iterable, Sequence
 from typing import Any
 
@@ -20,6 +19,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from scenes.scene import Scene
+from viz.exports import glb_container
 from viz.forms import shaded
 from viz.palette import rgb
 from viz.stage import Prop, Stage
@@ -220,19 +220,7 @@ class _Writer:
             "bufferViews": self.views,
             "buffers": [{"byteLength": len(self.data)}],
         }
-        text = json.dumps(tree, ensure_ascii=False, separators=(",", ":")).encode("utf-8")
-        text += b" " * (-len(text) % 4)
-        data = bytes(self.data) + b"\0" * (-len(self.data) % 4)
-        length = 12 + 8 + len(text) + 8 + len(data)
-        return b"".join(
-            [
-                struct.pack("<4sII", b"glTF", 2, length),
-                struct.pack("<I4s", len(text), b"JSON"),
-                text,
-                struct.pack("<I4s", len(data), b"BIN\0"),
-                data,
-            ]
-        )
+        return glb_container(tree, self.data)
 
 
 def _turned(points: Floats, turn_deg: float) -> Floats:
