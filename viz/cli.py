@@ -24,9 +24,17 @@ if TYPE_CHECKING:
     from scenes.scene import Scene
     from scenes.spec import Spec
 
+
+def _version() -> str:
+    from importlib.metadata import version
+
+    return version("overtable")
+
+
 app = App(
     name="overtable",
     help="Where over the table a ceiling-hung microphone array goes: placed, proven, drawn and explained.",
+    version=_version,
     version_flags=["--version"],
 )
 

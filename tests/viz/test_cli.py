@@ -157,3 +157,10 @@ def test_check_loads_no_heavy_package(rooms, form):
         [sys.executable, "-c", code, *every, *form], capture_output=True, text=True, check=True
     )
     assert done.stderr.strip() == "[]"
+
+
+def test_the_version_is_the_packages(run):
+    import tomllib
+
+    project = tomllib.loads((Path(__file__).parents[2] / "pyproject.toml").read_text("utf-8"))["project"]
+    assert run("--version")[1].strip() == project["version"]
