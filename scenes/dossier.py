@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from geometry.region import Region
     from geometry.tolerance import RoomToMove
     from scenes.cautions import Caution
-    from scenes.placing import Placement
+    from scenes.placed import Placement
     from scenes.rules import KeepOut
     from scenes.suspension import ScheduleRow, Step
 

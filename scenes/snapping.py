@@ -12,9 +12,9 @@ from geometry.coverage import cover
 from geometry.placement import ENOUGH_M, figures
 from geometry.question import Aim
 from geometry.snap import CeilingGrid, Snapped, snap
-from scenes.placing import Held, bands_of, search_box
 from scenes.rules import constraints_for
 from scenes.scene import Device, Scene
+from scenes.searching import Held, bands_of, search_box
 
 IN_A_TILE = (
     "light",

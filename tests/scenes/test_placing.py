@@ -8,10 +8,12 @@ import pytest
 from geometry.placement import GAP_M
 from scenes.building import build
 from scenes.numbers import json_text
-from scenes.placing import HOLDS, Placement, place_scene
+from scenes.placed import Placement
+from scenes.placing import place_scene
 from scenes.review import review
 from scenes.rules import constraints_for
 from scenes.scene import Scene
+from scenes.searching import HOLDS
 from scenes.spec import read_spec_text
 
 ROOM = """
