@@ -17,7 +17,8 @@ from scenes import words
 from scenes.building import build
 from scenes.lengths import LengthMistake, parse_length
 from scenes.numbers import json_text
-from scenes.placing import Placement, place_scene
+from scenes.placed import Placement
+from scenes.placing import place_scene
 from scenes.review import review
 from scenes.rules import tightest
 from scenes.scene import Scene
