@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 from geometry.coverage import Reason, State
 from scenes.lengths import format_length
@@ -33,19 +33,57 @@ def length(metres: float, units: str) -> str:
 
 
 def whole_down(metres: float, units: str) -> str:
-    """A tolerance, rounded down so that what is told always holds: whole centimetres, or quarter inches."""
+    """A tolerance, rounded down so that what is told always holds: whole centimetres, or quarter inches.
+
+    Under a centimetre whole millimetres (a quarter inch: sixteenths), from a metre on metres (a foot: feet).
+    """
     if units in ("ft", "in"):
-        quarters = math.floor(metres / 0.00635 + 1e-9)
-        return f"{format_length(quarters * 0.00635, 'in', inch_fraction=4)}"
-    return f"{math.floor(metres * 100 + 1e-9)} cm"
+        part = 4 if metres >= 0.00635 - 1e-9 else 16
+        return _inches(math.floor(metres / (0.0254 / part) + 1e-9) * 0.0254 / part, part)
+    if 0 < metres < 0.01 - 1e-9:
+        return f"{math.floor(metres * 1000 + 1e-9)} mm"
+    return _centimetres(math.floor(metres * 100 + 1e-9))
 
 
 def shortfall(metres: float, units: str) -> str:
-    """How much is missing, rounded up: whole centimetres, or eighths of an inch."""
+    """How much is missing, rounded up: whole centimetres, or eighths of an inch; from a metre or a foot on in those."""
     if units in ("ft", "in"):
-        eighths = math.ceil(metres / 0.003175 - 1e-9)
-        return format_length(eighths * 0.003175, "in", inch_fraction=8)
-    return f"{math.ceil(metres * 100 - 1e-9)} cm"
+        return _inches(math.ceil(metres / 0.003175 - 1e-9) * 0.003175, 8)
+    return _centimetres(math.ceil(metres * 100 - 1e-9))
+
+
+def at_most(metres: float, units: str) -> str:
+    """A proven upper bound, rounded up to the millimetre (sixteenth of an inch) that proofs are good for."""
+    return _fine(metres, units, math.ceil)
+
+
+def at_least(metres: float, units: str) -> str:
+    """A proven lower bound, rounded down to the millimetre (sixteenth of an inch) that proofs are good for."""
+    return _fine(metres, units, math.floor)
+
+
+def _fine(metres: float, units: str, rounded: Callable[[float], int]) -> str:
+    # a bound is never rounded to the unsafe side, but what is a whole millimetre but for the last bit stays one
+    nudge = 1e-7 if rounded is math.floor else -1e-7
+    if units in ("ft", "in"):
+        return _inches(rounded(metres / 0.0015875 + nudge) * 0.0015875, 16)
+    millimetres = rounded(metres * 1000 + nudge)
+    return f"{millimetres / 1000:.3f} m" if abs(millimetres) >= 1000 else f"{millimetres / 10:g} cm"
+
+
+def _inches(metres: float, part: int) -> str:
+    # the nearest part is the part it is: rounding was done before
+    return format_length(metres, "in" if abs(metres) < 0.3048 - 1e-9 else "ft", inch_fraction=part)
+
+
+def _centimetres(count: int) -> str:
+    return f"{count} cm" if abs(count) < 100 else f"{count / 100:.2f} m"
+
+
+def signed_deg(degrees: float) -> str:
+    """`+3.2°`, `-0.4°`, and `0.0°` for what rounds to nothing."""
+    text = f"{degrees:+.1f}°"
+    return "0.0°" if text in ("+0.0°", "-0.0°") else text
 
 
 def listed(things: Sequence[str], most: int = 4) -> str:
@@ -83,6 +121,8 @@ def coverage_sentence(
             "before anybody is lost."
         )
     parts = [f"{covered} of {counted(total, 'talker')} {'is' if covered == 1 else 'are'} covered."]
+    if total == 1:
+        parts = ["The one talker is not covered."]
     for reason in ("too far", "too near", "too shallow", "too steep"):
         some = sorted((i for i in missed if reasons[i] == reason), key=lambda i: round(slacks_m[i], 2))
         if some:

@@ -33,11 +33,20 @@ def console(*, stderr: bool = False) -> Console:
 
 
 def plain_table(*columns: str, right: Sequence[int] = (), title: str | None = None) -> Table:
+    """A table without lines at its sides. Numbers (the `right` columns) are never cut; words may wrap."""
     table = Table(
-        box=SIMPLE_HEAD, pad_edge=False, padding=(0, 1), title=title, title_justify="left", title_style="bold"
+        box=SIMPLE_HEAD,
+        pad_edge=False,
+        padding=(0, 1, 0, 0),
+        title=title,
+        title_justify="left",
+        title_style="bold",
     )
     for i, column in enumerate(columns):
-        table.add_column(column, justify="right" if i in right else "left", no_wrap=i < len(columns) - 1)
+        if i in right:
+            table.add_column(column, justify="right", no_wrap=True)
+        else:
+            table.add_column(column, overflow="fold")
     return table
 
 
@@ -51,10 +60,14 @@ def long_text(metres: float, units: str) -> str:
 
 
 def short_text(metres: float, units: str) -> str:
-    """A margin: centimetres of a metre, or plain inches (a margin of feet is of no use to anybody)."""
+    """A margin: centimetres of a metre, or plain inches; millimetres (64ths) where that would round it to nothing."""
     if units in ("ft", "in"):
-        return format_length(metres, "in", inch_fraction=8)
-    return f"{metres:+.2f}"
+        text = format_length(metres, "in", inch_fraction=8)
+        return format_length(metres, "in", inch_fraction=64) if text == '0"' else text
+    text = f"{metres:+.2f}"
+    if text in ("+0.00", "-0.00"):
+        text = f"{metres:+.3f}"
+    return "0.00" if text in ("+0.000", "-0.000") else text
 
 
 def heads_table(review: Review) -> Table:
@@ -76,7 +89,7 @@ def heads_table(review: Review) -> Table:
             escape(head.id),
             *([escape(head.array)] if several else []),
             f"{head.depression_deg:.1f}°",
-            f"{head.off_centre_deg:+.1f}°",
+            words.signed_deg(head.off_centre_deg),
             long_text(head.slant_m, units),
             Text(short_text(head.margin_m, units), style),
             escape(state),

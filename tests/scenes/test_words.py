@@ -4,7 +4,16 @@ from __future__ import annotations
 
 import pytest
 
-from scenes.words import counted, coverage_sentence, listed, shortfall, whole_down
+from scenes.words import (
+    at_least,
+    at_most,
+    counted,
+    coverage_sentence,
+    listed,
+    shortfall,
+    signed_deg,
+    whole_down,
+)
 
 
 def sentence(*heads, units="m"):
@@ -49,11 +58,41 @@ def test_marginal_heads_are_told_apart_from_missed_ones():
         (0.0, "mm", "0 cm", "0 cm"),
         (0.0254, "ft", '1"', '1"'),
         (0.03, "in", '1"', '1 1/4"'),
+        (0.0049, "m", "4 mm", "1 cm"),
+        (0.003, "ft", '1/16"', '1/8"'),
+        (13.775, "m", "13.77 m", "13.78 m"),
+        (1.2245, "ft", "4'-0\"", "4'-0 1/4\""),
     ],
 )
 def test_tolerances_round_down_and_shortfalls_up(metres, units, down, up):
     assert whole_down(metres, units) == down
     assert shortfall(metres, units) == up
+
+
+@pytest.mark.parametrize(
+    ("metres", "units", "down", "up"),
+    [
+        (0.10341, "m", "10.3 cm", "10.4 cm"),
+        (0.1, "m", "10 cm", "10 cm"),
+        (1.8460000001, "m", "1.846 m", "1.846 m"),
+        (1.8465, "m", "1.846 m", "1.847 m"),
+        (-0.4512, "m", "-45.2 cm", "-45.1 cm"),
+        (0.1, "ft", '3 7/8"', '3 15/16"'),
+        (2.0, "ft", "6'-6 11/16\"", "6'-6 3/4\""),
+    ],
+)
+def test_bounds_are_told_to_the_millimetre_on_the_safe_side(metres, units, down, up):
+    assert at_least(metres, units) == down
+    assert at_most(metres, units) == up
+
+
+def test_degrees_that_round_to_nothing_have_no_sign():
+    assert [signed_deg(v) for v in (3.21, -0.44, -0.04, 0.04)] == ["+3.2°", "-0.4°", "0.0°", "0.0°"]
+
+
+def test_the_one_talker_who_is_missed_is_told_as_one():
+    told = sentence(("A", "missed", -0.011, -0.111, "too far"))
+    assert told.startswith("The one talker is not covered. A is missed: too far by up to 2 cm")
 
 
 def test_lists_are_told_as_people_do():
