@@ -26,6 +26,10 @@ LONGEST_M: Final = 1000.0
 FORMS: Final = 'such as 2.4, "2.4 m", "240 cm", "7 ft 10 in" or 7\'-10 1/2"'
 # What the numbers of a spec look like. One leading zero only: 010 is eight to some readers and ten to others.
 NUMBER: Final = re.compile(r"[-+]?(?:0|[1-9]\d*)(?:\.\d+)?(?:[eE][-+]?\d{1,3})?", re.ASCII)
+NUMBER_FORMS: Final = (
+    "a number is written in plain digits, such as 12, 0.5, -1.25 or 1.5e3: one leading zero at most, "
+    "digits on both sides of the point, nothing without end"
+)
 
 _DECIMAL = r"(?:0|[1-9]\d*)(?:\.\d+)?"
 _FRACTION = r"[1-9]\d*/[1-9]\d*"

@@ -14,7 +14,7 @@ from typing import Any, Final, Literal
 
 import yaml
 
-from scenes.lengths import NUMBER
+from scenes.lengths import NUMBER, NUMBER_FORMS
 
 LARGEST_FILE: Final = (
     1 << 20
@@ -30,18 +30,22 @@ _RESOLVERS: Final = yaml.resolver.Resolver.yaml_implicit_resolvers
 _NULLS: Final = ("", "~", "null", "Null", "NULL")
 _BOOLEANS: Final = {"true": True, "True": True, "TRUE": True, "false": False, "False": False, "FALSE": False}
 _PROPERTIES: Final = re.compile(r"(?:[&!][^\s,\[\]{}]*[ \t]*)+(?:#[^\n]*)?\s*")
+_LOOSE_NUMBER: Final = re.compile(r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?", re.ASCII)
 _UNPRINTABLE: Final = re.compile(
     # YAML 1.1, section 5.1, c-printable
     "[^\t\n\r\x20-\x7e\x85\xa0-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]"
 )
 
 
-@dataclass(frozen=True, order=True)
+@dataclass(frozen=True)
 class Mistake:
-    """One mistake of a spec file: line and column from 1, the key's path, what was found, what is allowed."""
+    """One mistake of a spec file: line and column from 1, the key's path, what was found, what is allowed.
 
-    line: int
-    column: int
+    Line and column are None, both, where there is no text to stand in: the file could not be read.
+    """
+
+    line: int | None
+    column: int | None
     path: str
     found: str
     allowed: str
@@ -54,7 +58,7 @@ class SpecMistakes(Exception):
 
     def __init__(self, file: str, mistakes: Iterable[Mistake]) -> None:
         self.file = file
-        every = sorted(set(mistakes))
+        every = sorted(set(mistakes), key=lambda one: (one.line or 0, one.column or 0, one.path, one.found))
         if len(every) > MOST_TOLD:
             last = every[MOST_TOLD - 1]
             more = f"{len(every) - MOST_TOLD} more mistakes at least"
@@ -63,8 +67,11 @@ class SpecMistakes(Exception):
         super().__init__(file, self.mistakes)
 
     def __str__(self) -> str:
+        file = shown(self.file, 300)
         return "\n".join(
-            f"{shown(self.file, 300)}:{one.line}:{one.column}  {one.path or '(the file)'}  "
+            f"{file}: {one.found}; allowed: {one.allowed}"
+            if one.line is None
+            else f"{file}:{one.line}:{one.column}  {one.path or '(the file)'}  "
             f"found {one.found}, allowed: {one.allowed}"
             for one in self.mistakes
         )
@@ -90,15 +97,26 @@ class SpecMistakes(Exception):
 class Misread(str):
     """A plain scalar that YAML reads as something else than what a person sees, as it is written.
 
-    `because` says what YAML makes of it. Whoever wants text says: put it in quotes.
+    `because` says what YAML makes of it. Whoever wants text says: put it in quotes; whoever wants a number says
+    how numbers are written, if it is meant for one (`numeric`).
     """
 
     because: str
+    numeric: bool
 
-    def __new__(cls, written: str, because: str) -> Misread:
+    def __new__(cls, written: str, because: str, *, numeric: bool = False) -> Misread:
         self = super().__new__(cls, written)
         self.because = because
+        self.numeric = numeric
         return self
+
+
+def misreading(value: object) -> str:
+    """What to say behind what is allowed, in brackets, if a number is wanted and written otherwise; else nothing."""
+    # YAML takes -.5 and quoted numbers for text; a person does not
+    if isinstance(value, str) and (getattr(value, "numeric", False) or _LOOSE_NUMBER.fullmatch(value)):
+        return f" ({NUMBER_FORMS})"
+    return f" (YAML reads it as {value.because})" if isinstance(value, Misread) else ""
 
 
 @dataclass(slots=True, eq=False)
@@ -344,7 +362,7 @@ def read_scalar(written: str) -> str | int | float | bool | None:
         if written.lstrip("+-").isdigit():
             return int(written)
         number = float(written)
-        return number if math.isfinite(number) else Misread(written, "a number without end")
+        return number if math.isfinite(number) else Misread(written, "a number without end", numeric=True)
     for tag, pattern in _RESOLVERS.get(written[0], []):
         if pattern.match(written):
             kind = tag.rpartition(":")[2]
@@ -353,7 +371,7 @@ def read_scalar(written: str) -> str | int | float | bool | None:
             if kind == "timestamp":
                 return Misread(written, "a date")
             if kind in ("int", "float"):
-                return Misread(written, "another number than it seems")
+                return Misread(written, "a number", numeric=True)
             break
     return written
 

@@ -44,6 +44,7 @@ from scenes.reading import (
     Path,
     SpecMistakes,
     decode,
+    misreading,
     plain,
     read_tree,
     shown,
@@ -127,8 +128,7 @@ class _Length:
         try:
             metres = parse_length(value, unit)
         except LengthMistake as mistake:
-            because = f" (YAML reads it as {value.because})" if isinstance(value, Misread) else ""
-            _refuse(mistake.allowed + because)
+            _refuse(mistake.allowed + misreading(value))
         if metres < self.least:
             _refuse(f"a length {self.what}, {FORMS}")
         return metres
@@ -144,8 +144,7 @@ def _number(low: float, high: float, what: str, *, above_low: bool = False) -> _
 
     def check(value: object) -> float:
         if isinstance(value, bool) or not isinstance(value, (int, float)):
-            because = f" (YAML reads it as {value.because})" if isinstance(value, Misread) else ""
-            _refuse(f"{allowed}, a plain number{because}")
+            _refuse(f"{allowed}, a plain number{misreading(value)}")
         if not low <= value <= high or (above_low and value == low):
             _refuse(allowed)
         return float(value)
@@ -156,7 +155,7 @@ def _number(low: float, high: float, what: str, *, above_low: bool = False) -> _
 def _whole(low: int, high: int, what: str) -> _Before:
     def check(value: object) -> int:
         if type(value) is not int or not low <= value <= high:
-            _refuse(f"{what}, a whole number from {low} to {high}")
+            _refuse(f"{what}, a whole number from {low} to {high}{misreading(value)}")
         return value
 
     return _Before(check)
@@ -992,8 +991,9 @@ def _read_bytes(path: FilePath, file: str) -> bytes:
             return stream.read(LARGEST_FILE + 1)
     except (OSError, ValueError) as error:
         because = getattr(error, "strerror", None) or str(error)
-        allowed = f"a YAML file that can be read (looked for {shown(str(path), 300)})"
-        raise SpecMistakes(file, [Mistake(1, 1, "", shown(because), allowed)]) from None
+        raise SpecMistakes(
+            file, [Mistake(None, None, "", shown(because), "a YAML file that can be read")]
+        ) from None
 
 
 def _read(data: bytes, file: str, folder: FilePath | None) -> Spec:
@@ -1093,7 +1093,9 @@ def _read_library(
 
 def _in_library(one: Mistake, name: str, marks: Marks) -> Mistake:
     line, column = marks.position(("profiles",))
-    where = f"in {shown(name, 100)}, line {one.line}, column {one.column}"
+    where = f"in {shown(name, 100)}"
+    if one.line is not None:
+        where += f", line {one.line}, column {one.column}"
     path = (
         one.path if one.path.startswith("profiles") else f"profiles ({one.path})" if one.path else "profiles"
     )

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import ast
+import errno
 import json
+import os
 import random
 import re
 import subprocess
@@ -16,6 +18,7 @@ import yaml
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from scenes.lengths import NUMBER_FORMS
 from scenes.reading import SpecMistakes
 from scenes.spec import (
     AroundSeats,
@@ -261,7 +264,30 @@ def test_a_file_that_cannot_be_opened(tmp_path: Path) -> None:
     for path in (tmp_path, tmp_path / "none.yaml", tmp_path / "nul\0.yaml"):
         with pytest.raises(SpecMistakes) as raised:
             read_spec(path)
-        assert "can be read" in raised.value.mistakes[0].allowed
+        (one,) = raised.value.mistakes
+        assert "can be read" in one.allowed
+        assert (one.line, one.column, one.path) == (None, None, "")
+        assert ":1:1" not in str(raised.value)
+    with pytest.raises(SpecMistakes) as raised:
+        read_spec("none.yaml")
+    assert (
+        str(raised.value) == f"none.yaml: {os.strerror(errno.ENOENT)}; allowed: a YAML file that can be read"
+    )
+    (told,) = raised.value.as_json()["mistakes"]
+    assert (told["line"], told["column"], told["found"]) == (None, None, os.strerror(errno.ENOENT))
+
+
+@pytest.mark.parametrize("written", [".5", "-.5", "5.", ".inf", "-.inf", ".nan", "010", "1_000", "1e999"])
+def test_a_number_written_otherwise_is_told_how_numbers_are_written(written: str) -> None:
+    for good, bad, path in [
+        ("ceiling: 2.7", f"ceiling: {written}", "room.ceiling"),
+        ("mid: [24, 57]", f"mid: [{written}, 57]", "profiles.lantern.bands.mid[0]"),
+        ("count: 4", f"count: {written}", "seats[0].count"),
+    ]:
+        (one,) = mistakes_of(SMALL.replace(good, bad)).mistakes
+        assert (one.path, one.found) == (path, written)
+        assert NUMBER_FORMS in one.allowed
+        assert "YAML" not in one.allowed
 
 
 def test_large_files_are_refused_before_they_are_read(tmp_path: Path) -> None:
