@@ -8,6 +8,7 @@ imported inside the commands that need them.
 from __future__ import annotations
 
 import gc
+import io
 import os
 import sys
 from pathlib import Path
@@ -591,15 +592,46 @@ def main(arguments: list[str] | None = None) -> None:
         # The process is the command's own. Nearly all that it makes lives to its end, so the collector looks
         # seldom, and not at all (frozen, below) on the way out: together a fifth of a cold `check`.
         gc.set_threshold(100_000)
+        sys.stdout, sys.stderr = (_unbroken(stream) for stream in (sys.stdout, sys.stderr))
         # Plugins of pydantic have no business in a spec; to look for them reads every installed package's list.
         os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
     try:
         status = app(tokens, result_action="return_value", exit_on_error=False, print_error=False)
+        sys.stdout.flush()
     except Exception as error:
         status = _told(error, "--json" in tokens)
     if arguments is None:
         gc.freeze()
     sys.exit(status if isinstance(status, int) else 0)
+
+
+class _Unbroken(io.FileIO):
+    """A stream whose reader may leave before the end (`| head`): what nobody reads is dropped, the command goes on."""
+
+    def write(self, data: Any) -> int:
+        """How many bytes were taken."""
+        try:
+            return super().write(data)
+        except OSError as error:
+            os.dup2(os.open(os.devnull, os.O_WRONLY), self.fileno())
+            if isinstance(error, BrokenPipeError):
+                return len(data)
+            raise  # once: a disk that is full is told, not told again on the way out
+
+
+def _unbroken(stream: Any) -> Any:
+    """The stream, from now on without broken pipes; as it is where it is no stream of the process's own."""
+    try:
+        raw = _Unbroken(stream.fileno(), "w", closefd=False)
+    except (AttributeError, OSError):
+        return stream
+    stream.flush()
+    return io.TextIOWrapper(
+        io.BufferedWriter(raw),
+        encoding=stream.encoding,
+        errors=stream.errors,
+        line_buffering=stream.line_buffering,
+    )
 
 
 def _told(error: Exception, as_json: bool) -> int:

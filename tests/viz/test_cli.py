@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import errno
 import json
+import os
 import subprocess
 import sys
 from importlib.resources import files
@@ -157,6 +159,30 @@ def test_check_loads_no_heavy_package(rooms, form):
         [sys.executable, "-c", code, *every, *form], capture_output=True, text=True, check=True
     )
     assert done.stderr.strip() == "[]"
+
+
+@pytest.mark.parametrize(("room", "status"), [("heron", 0), ("weir", 1)])
+@pytest.mark.parametrize("form", [[], ["--json"]], ids=["table", "json"])
+@pytest.mark.parametrize("lines", [0, 1])
+def test_a_reader_who_leaves_early_ends_nothing(rooms, room, status, form, lines):
+    command = [sys.executable, "-m", "viz.cli", "check", rooms / f"{room}.yaml", *form]
+    pipe = subprocess.PIPE
+    with subprocess.Popen(command, stdout=pipe, stderr=pipe, cwd=Path(__file__).parents[2]) as started:
+        for _ in range(lines):
+            assert started.stdout.readline()
+        started.stdout.close()
+        assert started.stderr.read() == b""
+        assert started.wait() == status
+
+
+def test_a_full_disk_is_told_once(rooms):
+    command = [sys.executable, "-m", "viz.cli", "check", rooms / "heron.yaml"]
+    with open("/dev/full", "w") as full:
+        done = subprocess.run(
+            command, stdout=full, stderr=subprocess.PIPE, cwd=Path(__file__).parents[2], check=False
+        )
+    assert done.returncode == 2
+    assert done.stderr.decode() == f"overtable: {os.strerror(errno.ENOSPC)}\n"
 
 
 def test_the_version_is_the_packages(run):
