@@ -132,6 +132,7 @@ def heights(spec: Path, *, json: Json = False, picture: Path | None = None) -> i
         A .svg or .png file to draw the bands into, side by side.
     """
     from scenes.building import build
+    from scenes.cautions import with_cautions
     from scenes.hanging import hanging_heights, heights_as_json
     from scenes.review import review
     from scenes.spec import read_spec
@@ -146,11 +147,13 @@ def heights(spec: Path, *, json: Json = False, picture: Path | None = None) -> i
     reviewed = review(scene) if all(array.placed for array in scene.arrays) else None
     rows = hanging_heights(scene, reviewed)
     if json:
-        sys.stdout.write(json_text(heights_as_json(rows)))
+        sys.stdout.write(json_text(with_cautions(heights_as_json(rows), scene)))
     else:
-        from viz.tables import console, print_heights
+        from viz.tables import console, print_cautions, print_heights
 
-        print_heights(console(), rows, scene.units)
+        out = console()
+        print_heights(out, rows, scene.units)
+        print_cautions(out, scene)
     if picture is not None:
         from viz.diagrams import heights_picture
         from viz.outputs import protect, write_file
@@ -539,6 +542,7 @@ def handover(
         for line in made.left_out:
             print(f"{made.name}: {line}", file=sys.stderr)
         print(f"{made.name}: {made.sentence}" if len(rooms) > 1 else made.sentence)
+        print(made.cautions)
     for path, error in wrong:
         print(error if isinstance(error, SpecMistakes) else f"{path}: {error}", file=sys.stderr)
     print(f"Open {output / 'index.html'}")
@@ -597,7 +601,8 @@ def main(arguments: list[str] | None = None) -> None:
         os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
     try:
         status = app(tokens, result_action="return_value", exit_on_error=False, print_error=False)
-        sys.stdout.flush()
+        if sys.stdout is not None:
+            sys.stdout.flush()
     except Exception as error:
         status = _told(error, "--json" in tokens)
     if arguments is None:
