@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from geometry.shapes import Point2
+from scenes.cautions import with_cautions
 from scenes.review import Clearance, Review
 from scenes.words import length
 
@@ -247,7 +248,7 @@ def _clearances(old: Review, new: Review, units: str) -> Iterable[Change]:
 
 def as_json(old: Review, new: Review) -> dict[str, Any]:
     """The `overtable/changes/1` object."""
-    return {
+    told = {
         "format": "overtable/changes/1",
         "old": {
             "file": old.scene.source.file,
@@ -261,6 +262,7 @@ def as_json(old: Review, new: Review) -> dict[str, Any]:
         },
         "changes": [{name: getattr(c, name) for name in Change.__slots__} for c in changes(old, new)],
     }
+    return with_cautions(told, new.scene)
 
 
 def cloud_radius_m(change: Change) -> float:

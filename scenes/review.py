@@ -16,6 +16,7 @@ from geometry.band import ON_EDGE_M
 from geometry.coverage import REASONS, Coverage, Reason, State, cover
 from geometry.heights import height_interval
 from geometry.shapes import Point2, Point3
+from scenes.cautions import with_cautions
 from scenes.scene import Array, Posture, Scene
 
 Verdict = Literal["pass", "caution", "fail"]
@@ -309,7 +310,7 @@ def _verdict(
 def as_json(review: Review) -> dict[str, Any]:
     """The `overtable/review/1` object."""
     scene = review.scene
-    return {
+    told = {
         "format": "overtable/review/1",
         "verdict": review.verdict,
         "room": {"name": scene.name, "area_m2": scene.room.area_m2, "ceiling_m": scene.room.ceiling_m},
@@ -351,3 +352,4 @@ def as_json(review: Review) -> dict[str, Any]:
         else [{name: getattr(line, name) for name in SpeechLine.__slots__} for line in review.speech],
         "tolerance_m": review.tolerance_m,
     }
+    return with_cautions(told, scene)

@@ -6,6 +6,7 @@ import math
 from collections.abc import Callable, Sequence
 
 from geometry.coverage import Reason, State
+from scenes.cautions import ADVICE as ADVICE
 from scenes.lengths import format_length
 from scenes.review import Clearance, HeadReview, Review, Sightline
 
@@ -20,11 +21,6 @@ REASON_HELP: dict[Reason, str] = {
     "too near": "move the array away from them",
     "too far": "move the array nearer to them, or add one",
 }
-
-ADVICE = (
-    "A check of clearances is advice, never approval: local codes, the authority having jurisdiction and "
-    "licensed designers decide."
-)
 
 
 def length(metres: float, units: str) -> str:

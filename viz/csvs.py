@@ -1,4 +1,7 @@
-"""Tables as CSV: heads, clearances and the installer's schedule, in metres and degrees.
+"""Tables as CSV: heads, clearances, the installer's schedule and the cautions, in metres and degrees.
+
+The cautions are a table of their own beside the others: a note in the rows, or a column that repeats it,
+would be in the way of whoever sorts, sums or reads them with another program.
 
 Comma, full stop, UTF-8, CRLF line ends (RFC 4180); numbers as in the JSON. A text that a spreadsheet
 would take for a formula gets an apostrophe in front.
@@ -10,8 +13,10 @@ import csv
 import io
 from collections.abc import Iterable, Sequence
 
+from scenes.cautions import ADVICE, cautions
 from scenes.numbers import rounded
 from scenes.review import Clearance, HeadReview, Review
+from scenes.scene import Scene
 from scenes.suspension import COLUMNS, ScheduleRow
 
 HEAD_COLUMNS = (
@@ -36,6 +41,8 @@ HEAD_COLUMNS = (
     "blocked_by",
 )
 
+CAUTION_COLUMNS = ("id", "topic", "text", "defers_to", "sureness")
+
 
 def heads_csv(review: Review) -> str:
     """One row per head."""
@@ -52,6 +59,12 @@ def schedule_csv(rows: Sequence[ScheduleRow]) -> str:
     """The installer's schedule, one row per array."""
     columns = [name for name in COLUMNS if name != "tile_offset_m"]
     return _csv(columns, ([getattr(row, name) for name in columns] for row in rows))
+
+
+def cautions_csv(scene: Scene) -> str:
+    """The room's cautions, one row each, and in the last row who decides."""
+    rows = [list(caution.as_json().values()) for caution in cautions(scene)]
+    return _csv(CAUTION_COLUMNS, [*rows, ["advice", "Advice", ADVICE, "", ""]])
 
 
 def _head(head: HeadReview) -> list[object]:

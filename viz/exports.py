@@ -1,7 +1,8 @@
 """Model files for other programs, from the stage's props: GLB, OBJ and STL. The same stage, the same bytes.
 
 GLB is y up as glTF asks for, in metres; its nodes are named `layer/id` and carry layer, id, state and
-what they are about. OBJ and STL stay z up, in metres. Shadows and words are left out: they are for
+what they are about; its asset's extras carry the cautions in one line. OBJ, which has them in a comment,
+and STL, which has no place for words, stay z up, in metres. Shadows and words are left out: they are for
 pictures. `EXPORTERS` maps a file's ending to the function that makes it from a dossier.
 """
 
@@ -15,6 +16,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
+from scenes.cautions import cautions_line
 from viz.palette import rgb
 from viz.stage import Prop, Stage
 
@@ -65,6 +67,7 @@ def glb_bytes(stage: Stage) -> bytes:
         layers.setdefault(prop.layer, []).append(writer.node(prop))
     for layer, children in layers.items():
         writer.nodes.append({"name": layer, "children": children})
+    writer.cautions = cautions_line(stage.scene)
     tops = list(range(len(writer.nodes) - len(layers), len(writer.nodes)))
     # z up in the room, y up in glTF: a quarter turn about x, once, at the root
     half = 0.7071067811865476
@@ -80,6 +83,7 @@ class _Glb:
         self.meshes: list[dict[str, Any]] = []
         self.nodes: list[dict[str, Any]] = []
         self.materials: dict[str, int] = {}
+        self.cautions = ""
 
     def node(self, prop: Prop) -> int:
         stroked = prop.kind == "line"
@@ -154,7 +158,7 @@ class _Glb:
 
     def bytes(self) -> bytes:
         tree = {
-            "asset": {"version": "2.0", "generator": "overtable"},
+            "asset": {"version": "2.0", "generator": "overtable", "extras": {"cautions": self.cautions}},
             "scene": 0,
             "scenes": [{"nodes": [len(self.nodes) - 1]}],
             "nodes": self.nodes,
@@ -188,7 +192,7 @@ def glb_container(tree: dict[str, Any], buffer: bytes | bytearray) -> bytes:
 
 def obj_text(stage: Stage) -> str:
     """The stage as OBJ text: an object per prop, colours at the points (r g b after x y z), strokes as lines."""
-    lines = [f"# {stage.scene.name}, made by overtable; metres, z up"]
+    lines = [f"# {stage.scene.name}, made by overtable; metres, z up", f"# {cautions_line(stage.scene)}"]
     start = 1
     for prop in modelled(stage):
         stroked = prop.kind == "line"

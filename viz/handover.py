@@ -20,7 +20,7 @@ from pathlib import Path
 
 from scenes import words
 from scenes.building import build, require_places
-from scenes.cautions import CLOSING
+from scenes.cautions import cautions_line, with_cautions
 from scenes.dossier import Dossier
 from scenes.hanging import heights_as_json
 from scenes.numbers import json_text
@@ -28,7 +28,7 @@ from scenes.reading import SpecMistakes
 from scenes.review import as_json
 from scenes.spec import Spec, read_spec
 from viz import palette
-from viz.csvs import clearances_csv, heads_csv, schedule_csv
+from viz.csvs import cautions_csv, clearances_csv, heads_csv, schedule_csv
 from viz.drawing import GraphicsMissing
 from viz.outputs import MARKER, protect, whole_folder, write_file
 from viz.sheets.drawing import UNDATED
@@ -48,6 +48,7 @@ class Made:
     sentence: str
     files: tuple[tuple[str, str], ...]
     left_out: tuple[str, ...]
+    cautions: str
     summary: dict[str, object] = field(default_factory=dict)
 
 
@@ -106,10 +107,15 @@ def fill(spec: Spec, dossier: Dossier, folder: Path, settings: Settings, progres
     _keep_spec(spec, folder, files)
     progress("review and tables", 0.0)
     keep("data/review.json", "The review as JSON", json_text(as_json(review)))
-    keep("data/heights.json", "Hanging heights as JSON", json_text(heights_as_json(dossier.heights)))
+    keep(
+        "data/heights.json",
+        "Hanging heights as JSON",
+        json_text(with_cautions(heights_as_json(dossier.heights), scene)),
+    )
     keep("data/heads.csv", "Every talker as a table", heads_csv(review))
     keep("data/clearances.csv", "Every clearance as a table", clearances_csv(review))
     keep("data/schedule.csv", "The installer's schedule as a table", schedule_csv(dossier.schedule))
+    keep("data/cautions.csv", "The cautions as a table", cautions_csv(scene))
 
     props = staged(dossier)
     pictures: dict[str, bytes] = {}
@@ -158,6 +164,7 @@ def fill(spec: Spec, dossier: Dossier, folder: Path, settings: Settings, progres
         dossier.verdict_sentence,
         tuple(files),
         tuple(left_out),
+        cautions_line(scene),
         summary_of(dossier),
     )
     progress("index", 0.99)
@@ -250,6 +257,7 @@ def summary_of(dossier: Dossier) -> dict[str, object]:
         "covered": f"{len(review.heads_in('covered'))} of {len(review.heads)}",
         "short": sum(c.binding for c in review.short),
         "verdict": review.verdict,
+        "cautions": cautions_line(scene),
     }
 
 
@@ -317,7 +325,7 @@ def index_html(dossier: Dossier, made: Made) -> str:
         f"<p><b>{html.escape(caution.title)}.</b> {html.escape(caution.text)}</p>\n"
         for caution in dossier.cautions
     ]
-    parts.append(f'<p class="quiet">{html.escape(words.ADVICE)} {html.escape(CLOSING)}</p>\n')
+    parts.append(f'<p class="quiet">{html.escape(words.ADVICE)}</p>\n')
     source = scene.source
     parts.append(
         f'<p class="quiet">Made by overtable from {html.escape(Path(source.file).name)} '
@@ -366,7 +374,10 @@ def project_html(rooms: Sequence[Made], mistaken: Sequence[tuple[str, str]]) -> 
     body = (
         f"<h1>{words.counted(len(rooms), 'room')}</h1>\n"
         f'<div class="wide"><table>\n<tr>{heads}</tr>\n{rows}</table></div>\n{wrong}'
-        f'<p class="quiet">{html.escape(words.ADVICE)}</p>\n'
+        + "".join(
+            f'<p class="quiet">{html.escape(line)}</p>\n'
+            for line in dict.fromkeys(made.cautions for made in rooms)
+        )
     )
     return _page("Handover", body)
 

@@ -15,6 +15,7 @@ from rich.text import Text
 
 from scenes import words
 from scenes.building import build
+from scenes.cautions import with_cautions
 from scenes.lengths import LengthMistake, parse_length
 from scenes.numbers import json_text
 from scenes.placed import Placement
@@ -25,7 +26,16 @@ from scenes.scene import Scene
 from scenes.spec import Spec, read_spec
 from scenes.writing import NewPlace, changes, check_again, keep, spliced
 from viz.outputs import protect, write_file
-from viz.tables import VERDICT_STYLES, console, hanging_table, long_text, plain_table, short_text, unit_suffix
+from viz.tables import (
+    VERDICT_STYLES,
+    console,
+    hanging_table,
+    long_text,
+    plain_table,
+    print_cautions,
+    short_text,
+    unit_suffix,
+)
 
 if TYPE_CHECKING:
     from geometry.snap import Snapped
@@ -111,7 +121,7 @@ def run_place(path: Path, options: PlaceOptions) -> int:
         told["without_clearances"] = None if unconstrained is None else unconstrained.as_json()
         told["up_against"] = pushed_by(placement.scene, placement.scene)
         told["pushed_by"] = None if unconstrained is None else pushed_by(placement.scene, unconstrained.scene)
-        sys.stdout.write(json_text(told))
+        sys.stdout.write(json_text(with_cautions(told, scene)))
     else:
         print_placement(out, placement, scene.units, unconstrained)
         if snapped:
@@ -122,7 +132,7 @@ def run_place(path: Path, options: PlaceOptions) -> int:
                 f"Placed so: {words.VERDICT_WORDS[verdict.verdict]}.", VERDICT_STYLES[verdict.verdict]
             )
             out.print(closing.append(" " + " ".join(words.sentences(verdict)), ""))
-            out.print(words.ADVICE, style="dim")
+        print_cautions(out, scene)
     if options.certificate is not None:
         proof = placement.certificate_json()
         if proof is None:

@@ -13,12 +13,14 @@ from rich.table import Table
 from rich.text import Text
 
 from scenes import words
+from scenes.cautions import cautions_line
 from scenes.hanging import ArrayHeights
 from scenes.lengths import format_length
 from scenes.review import Review
 
 if TYPE_CHECKING:
     from scenes.changes import Change
+    from scenes.scene import Scene
 
 STATE_STYLES = {"covered": "#1B7F79", "marginal": "#E0A100", "missed": "bold #B23A48"}
 VERDICT_STYLES = {"pass": "bold #1B7F79", "caution": "bold #E0A100", "fail": "bold #B23A48"}
@@ -187,7 +189,12 @@ def print_review(out: Console, review: Review, *, all_of_them: bool = False) -> 
     out.print()
     closing = Text(words.VERDICT_WORDS[review.verdict] + ".", VERDICT_STYLES[review.verdict])
     out.print(closing.append(" " + " ".join(words.sentences(review)), ""))
-    out.print(words.ADVICE, style="dim")
+    print_cautions(out, scene)
+
+
+def print_cautions(out: Console, scene: Scene) -> None:
+    """The room's cautions in one paragraph."""
+    out.print(cautions_line(scene), style="dim", markup=False)
 
 
 def print_heights(out: Console, rows: tuple[ArrayHeights, ...], units: str) -> None:
@@ -230,6 +237,7 @@ def print_changes(out: Console, told: Sequence[Change], new: Review) -> None:
     """What differs between two revisions, for people."""
     if not told:
         out.print("Nothing differs.")
+        print_cautions(out, new.scene)
         return
     table = plain_table("what", "id", "which", "before", "now")
     for change in told:
@@ -243,6 +251,7 @@ def print_changes(out: Console, told: Sequence[Change], new: Review) -> None:
     out.print(table)
     closing = Text(f"Now: {words.VERDICT_WORDS[new.verdict]}.", VERDICT_STYLES[new.verdict])
     out.print(closing.append(" " + " ".join(words.sentences(new)), ""))
+    print_cautions(out, new.scene)
 
 
 @contextmanager

@@ -2,7 +2,7 @@ from __future__ import annotations
 
 import pytest
 
-from scenes.cautions import CAUTIONS, CLOSING, cautions
+from scenes.cautions import CAUTIONS, CLOSING, cautions, cautions_line
 from scenes.scene import Scene, Suspension
 from tests.scenes.ceiling_rooms import device, scene
 
@@ -31,7 +31,8 @@ def test_each_names_the_topic_it_defers_to_and_how_surely(caution) -> None:  # t
     assert caution.text.endswith(".")
     assert caution.defers_to
     assert any(word in caution.sureness for word in ("seen", "memory"))
-    assert set(caution.as_json()) == {"id", "title", "text", "defers_to", "sureness"}
+    assert set(caution.as_json()) == {"id", "topic", "text", "defers_to", "sureness"}
+    assert caution.short in cautions_line(scene()) or not caution.applies(scene())
 
 
 def test_the_closing_sentence_says_who_decides() -> None:
