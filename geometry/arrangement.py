@@ -4,7 +4,8 @@ What one array can serve from anywhere in a cell of positions is at most the set
 at the cell's centre is >= w - R, R being the cell's half diagonal, w the margin asked for; cells whose
 constraints are below -R hold nothing at all. The cells tile the box, every band is a column of its own
 and rules between arrays are dropped. So if no n of these sets cover everybody, no n arrays do, and the
-smallest set cover (HiGHS) is a lower bound of the count.
+smallest set cover (HiGHS) is a lower bound of the count. Arrangements are then kept to those rules
+(`together`): where that costs margin, the bound that leaves them aside is farther away and says so.
 
 The bound meets the truth by proof, not by finer and finer cells: the groups of a cover are handed to
 the certified search for one array. If every group has a place, the count is proven. If a group has
@@ -24,11 +25,13 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from geometry.band import ON_EDGE_M, Band, Floats, least_margin, pair_slack
+from geometry.band import ON_EDGE_M, Floats, least_margin
+from geometry.branching import Outcome
 from geometry.coverage import Heads
 from geometry.heights import height_intervals
-from geometry.placement import ENOUGH_M, GAP_M, Constraint, Effort, Place, SearchBox, figures, search
+from geometry.placement import ENOUGH_M, GAP_M, Place, figures, search
 from geometry.question import Aim
+from geometry.together import EXCHANGES, Aimed, Between, Kit, Spot, Together, come_closer, fill_up, settle
 
 Bools = NDArray[np.bool_]
 Indices = NDArray[np.int64]
@@ -45,24 +48,6 @@ NODE_ENTRIES = 400_000
 """Covers with this many entries (sets x heads) are given one node of the solver's tree, half as many four."""
 LARGE_ENTRIES = 60_000
 """Covers with more entries than this are bounded by their relaxation when the margin is bisected."""
-EXCHANGES = 8
-"""How often heads change hands while arrays are moved to the best place for their own."""
-
-
-@dataclass(frozen=True, slots=True)
-class Kit:
-    """Arrays of one kind: what they can do, where they may be, and how many there are (None: any number)."""
-
-    bands: tuple[Band, ...]
-    box: SearchBox
-    constraints: tuple[Constraint, ...] = ()
-    count: int | None = None
-
-    def __post_init__(self) -> None:
-        if not self.bands:
-            raise ValueError("Kit needs at least one band; found none")
-        if self.count is not None and self.count < 1:
-            raise ValueError(f"Kit count is {self.count}; allowed is 1 or more, or None")
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,9 +93,12 @@ class Arrangement:
     unreached       heads proven to be out of reach of any one array, anywhere in the box: they are left
                     out of the count, of best_margin_m and of bound_m, but not of margin_m
     over_limit      no cover within the limit was found; stands is empty then
+    apart           every two arrays keep from each other what they must
+    by_aim          the arrays by each aim asked for; `tolerance` is among them, its bound for all arrangements
 
-    stands is empty too, with margins nan, where no position is allowed or nobody can be reached. The
-    aim is the one taken: `near` and `centre` give way to `tolerance` where the margin does not allow it.
+    stands is empty too, with margins nan, where no position is allowed or nobody can be reached; fewer
+    than asked for where no place is left that is clear of the others. The aim is the one taken: `near`
+    and `centre` give way to `tolerance` where the margin does not allow it.
     """
 
     stands: tuple[Stand, ...]
@@ -126,6 +114,8 @@ class Arrangement:
     rounds: int
     seconds: float
     aim: Aim = "tolerance"
+    apart: bool = True
+    by_aim: dict[Aim, Aimed] = field(default_factory=dict)
 
     @property
     def gap_m(self) -> float:
@@ -146,7 +136,9 @@ def arrange(
     count: int | Literal["fewest"] | None = None,
     limit: int = 12,
     aim: Aim = "near",
+    also: Sequence[Aim] = (),
     enough_m: float = ENOUGH_M,
+    between: Between | None = None,
     effort: Thoroughness | None = None,
     progress: Callable[[str, int], None] | None = None,
 ) -> Arrangement:
@@ -156,8 +148,10 @@ def arrange(
     over_limit is set and stands is empty), a number is kept, None takes what the kits say. With one
     kit and a number its own count gives way. Heads that no array can cover are left out of the count
     and told in `unreached`. With aim `near` each array, once its heads are known, comes as close to
-    them as a margin of `enough_m` allows; the bound is always that of the margin. `progress` is told at
-    each round of proof what is asked ("count" or "margin") and the round's number.
+    them as a margin of `enough_m` allows; the bound is always that of the margin. `also` are more aims
+    to find the arrays by. `between` is what two arrays must keep from each other: what comes back is
+    kept to it unless `apart` says otherwise, the bounds leave it aside. `progress` is told at each
+    round of proof what is asked ("count" or "margin") and the round's number.
     """
     began = time.perf_counter()
     if not len(heads) or not kits:
@@ -173,34 +167,42 @@ def arrange(
         if any(kit.count is None for kit in kits):
             raise ValueError("arrange without a count needs the count of every kit")
         count = sum(kit.count or 0 for kit in kits)
-    question = _Question(heads, kits)
+    question = Together(heads, kits, between)
     proof = _Proof(question, effort, progress)
     groups: list[_Group] | None = None
     unreached: list[int] = []
     at_least, proven = 0, True
-    best: list[_Spot] = []
+    best: list[Spot] = []
     bound = -math.inf
     over = False
     if count == "fewest" and proof.anywhere:
         unreached = proof.unreached()
         if unreached and len(unreached) < len(heads):
-            question = _Question(heads.take(np.setdiff1d(np.arange(len(heads)), unreached)), kits)
+            question = Together(heads.take(np.setdiff1d(np.arange(len(heads)), unreached)), kits, between)
             proof = _Proof(question, effort, progress)
         if len(unreached) < len(heads):
             groups, at_least, proven = proof.fewest(limit)
             over = groups is None
         count = 0 if groups is None else len(groups)
+    apart = True
     if proof.anywhere and count and count != "fewest":
-        best, bound = proof.largest_margin(count, groups)
-        best = _fill_up(question, best, count)
-    placed = best
-    taken: Aim = "tolerance"
-    if best and aim != "tolerance":
-        closer = _come_closer(question, best, aim, enough_m)
-        if closer is not None:
-            placed, taken = closer, aim
-    best_margin = float(question.margins_of(best).max(axis=0).min()) if best else math.nan
-    stands, margins = _stands(_Question(heads, kits), placed)
+        best, bound, apart = _kept_apart(question, proof, count, groups)
+        while groups is not None and not (apart and question.least(best) >= -ON_EDGE_M) and count < limit:
+            # so many cover everybody only where they stand in each other's way
+            count, proven = count + 1, False
+            best, bound, apart = _kept_apart(question, proof, count, None)
+    best_margin = question.least(best) if best else math.nan
+    bound = math.inf if over else max(bound, best_margin) if best else bound
+    margin_proven = bool(best) and apart and bound - best_margin <= effort.gap_m
+    by_aim: dict[Aim, Aimed] = {}
+    for asked in dict.fromkeys((aim, *also)):
+        if asked != "tolerance" and best and apart:
+            by_aim[asked] = come_closer(question, best, asked, enough_m)
+    outcome: Outcome = "certified" if margin_proven else "unresolved"
+    by_aim["tolerance"] = Aimed("tolerance", tuple(best), outcome, bound if math.isfinite(bound) else None, 0)
+    taken = aim if aim in by_aim and by_aim[aim].spots else "tolerance"
+    placed = by_aim[taken].spots
+    stands, margins = _stands(Together(heads, kits), placed)
     covered = margins >= -ON_EDGE_M
     bound = math.inf if over else max(bound, best_margin) if best else bound
     return Arrangement(
@@ -210,7 +212,7 @@ def arrange(
         margin_m=float(margins.max(axis=0).min()) if best else math.nan,
         best_margin_m=best_margin,
         bound_m=bound,
-        margin_proven=bool(best) and bound - best_margin <= effort.gap_m,
+        margin_proven=margin_proven,
         twice={
             int(head): tuple(np.flatnonzero(covered[:, head]).tolist())
             for head in np.flatnonzero(covered.sum(axis=0) >= 2)
@@ -218,18 +220,29 @@ def arrange(
         unreached=tuple(unreached),
         over_limit=over,
         aim=taken,
+        apart=apart,
+        by_aim=by_aim,
         rounds=proof.rounds,
         seconds=time.perf_counter() - began,
     )
 
 
-def _stands(question: _Question, spots: Sequence[_Spot]) -> tuple[tuple[Stand, ...], Floats]:
+def _kept_apart(
+    question: Together, proof: _Proof, count: int, groups: Sequence[_Group] | None
+) -> tuple[list[Spot], float, bool]:
+    """`count` arrays (or as many as have room), the bound of their margin, and whether they are clear of each other."""
+    best, bound = proof.largest_margin(count, groups)
+    best = fill_up(question, settle(question, best), count)
+    return best, bound, not question.in_conflict(best)
+
+
+def _stands(question: Together, spots: Sequence[Spot]) -> tuple[tuple[Stand, ...], Floats]:
     """The arrays with the heads each serves, and the margins (arrays, n)."""
     margins = question.margins_of(spots)
     if not spots:
         return (), margins
     heads = question.heads
-    serving = np.argmax(np.round(margins / ON_EDGE_M), axis=0)
+    serving = question.owners(spots)
     stands = []
     for i, spot in enumerate(spots):
         own = np.flatnonzero(serving == i)
@@ -335,63 +348,7 @@ def smallest_cover(
     return Cover(chosen, len(chosen) if answer.status == 0 and not any_will_do else least)
 
 
-# ---- positions, heads and their margins -----------------------------------------------------------
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class _Spot:
-    """Where one array is: kit, band within the kit, position (3,)."""
-
-    kit: int
-    band: int
-    at: Floats
-
-
-@dataclass(frozen=True, eq=False)
-class _Question:
-    """Heads and kits, with the mouths' ends sorted by head."""
-
-    heads: Heads
-    kits: tuple[Kit, ...]
-    points: Floats = field(init=False)
-    demand: Floats = field(init=False)
-    head: Indices = field(init=False)
-    start: Indices = field(init=False)
-
-    def __post_init__(self) -> None:
-        points, demand, head = self.heads.ends()
-        order = np.argsort(head, kind="stable")
-        object.__setattr__(self, "points", points[order])
-        object.__setattr__(self, "demand", demand[order])
-        object.__setattr__(self, "head", head[order])
-        object.__setattr__(self, "start", np.searchsorted(head[order], np.arange(len(self.heads))))
-
-    def margins(self, band: Band, at: Floats) -> Floats:
-        """(p, n) exact margin of every head at every position."""
-        out = np.empty((len(at), len(self.heads)))
-        step = max(1, 2_000_000 // len(self.points))
-        for first in range(0, len(at), step):
-            some = pair_slack(band, at[first : first + step], self.points)
-            some -= self.demand[:, None]
-            out[first : first + step] = np.minimum.reduceat(some, self.start, axis=0).T
-        return out
-
-    def margins_of(self, spots: Sequence[_Spot]) -> Floats:
-        """(spots, n) exact margins."""
-        if not spots:
-            return np.zeros((0, len(self.heads)))
-        return np.concatenate([self.margins(self.kits[s.kit].bands[s.band], s.at[None]) for s in spots])
-
-    def best(self, kit: int, group: Indices, near: _Spot | None = None) -> _Spot | None:
-        """The place of one array with the largest least margin over this group, not worse than `near`."""
-        of, some = self.kits[kit], self.heads.take(group)
-        start = [] if near is None else [figures(some, of.bands, near.at, near.band)]
-        # sharper than the gap that is to be closed: a margin a hair below the best is hard to rule out
-        sharp = Effort(gap_m=GAP_M / 5)
-        place = search(
-            some, of.bands, of.box, of.constraints, aim="tolerance", start=start, effort=sharp
-        ).place
-        return None if place is None else _Spot(kit, place.band, np.array(place.at_m))
+# ---- what one array can serve at most -------------------------------------------------------------
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -425,7 +382,7 @@ class _Proof:
 
     def __init__(
         self,
-        question: _Question,
+        question: Together,
         effort: Thoroughness,
         progress: Callable[[str, int], None] | None = None,
     ) -> None:
@@ -515,7 +472,7 @@ class _Proof:
         groups = [(int(kit), np.flatnonzero(owner == i)) for i, kit in enumerate(chosen.kit.tolist())]
         return [group for group in groups if len(group[1])], found.at_least
 
-    def place(self, groups: Sequence[_Group], sets: _Sets) -> tuple[list[_Spot] | None, _Sets | None]:
+    def place(self, groups: Sequence[_Group], sets: _Sets) -> tuple[list[Spot] | None, _Sets | None]:
         """Places for all groups with the sets' margin; or the sets without the conflicts found; or neither."""
         spots, found = [], False
         for kit, group in groups:
@@ -535,7 +492,7 @@ class _Proof:
 
     # -- one array for one group
 
-    def serve(self, kit: int, group: Indices, least: float) -> tuple[_Spot | None, bool]:
+    def serve(self, kit: int, group: Indices, least: float) -> tuple[Spot | None, bool]:
         """A place for one array that gives this group a margin of `least`, and whether none is proven.
 
         Goes on from the cells at hand: those that may serve the group are halved until one centre does
@@ -566,7 +523,7 @@ class _Proof:
                     signed = np.minimum(signed, constraint.signed_m(centres))
                 good = np.flatnonzero((margins >= least) & (signed >= -ON_EDGE_M))
                 if len(good):
-                    return _Spot(kit, b, centres[good[np.argmax(margins[good])]]), False
+                    return Spot(kit, b, centres[good[np.argmax(margins[good])]]), False
                 keep = (margins + radius >= least) & (signed + radius >= -ON_EDGE_M)
                 centres, margins = centres[keep], margins[keep]
                 if len(centres) and cells.free[2] and demanded.min() >= 0:
@@ -579,7 +536,7 @@ class _Proof:
                     for constraint in of.constraints:
                         near = near[constraint.signed_m(near) >= -ON_EDGE_M] if len(near) else near
                     if len(near):
-                        return _Spot(kit, b, near[0]), False
+                        return Spot(kit, b, near[0]), False
                 open_cells[b] = centres
             if not any(len(centres) for centres in open_cells):
                 return None, True
@@ -589,7 +546,7 @@ class _Proof:
             open_cells = [(centres[:, None] + children * half).reshape(-1, 3) for centres in open_cells]
         return self._search(kit, group, least)
 
-    def _search(self, kit: int, group: Indices, least: float) -> tuple[_Spot | None, bool]:
+    def _search(self, kit: int, group: Indices, least: float) -> tuple[Spot | None, bool]:
         """The same by the certified search, which knows rings of equally good places when it sees them."""
         of, some = self.question.kits[kit], self.question.heads.take(group)
         if least < -float(some.sway_m.min()):
@@ -597,7 +554,7 @@ class _Proof:
         found = search(some, of.bands, of.box, of.constraints, aim="tolerance", at_least=least)
         place = found.place
         if place is not None and place.margin_m >= least:
-            return _Spot(kit, place.band, np.array(place.at_m)), False
+            return Spot(kit, place.band, np.array(place.at_m)), False
         return None, found.outcome != "unresolved"
 
     def conflict(self, kit: int, group: Indices, least: float) -> Indices:
@@ -665,7 +622,7 @@ class _Proof:
             return None, at_least, False
         return groups, at_least, len(groups) <= at_least
 
-    def largest_margin(self, count: int, groups: Sequence[_Group] | None) -> tuple[list[_Spot], float]:
+    def largest_margin(self, count: int, groups: Sequence[_Group] | None) -> tuple[list[Spot], float]:
         """Places of at most `count` arrays with the largest least margin found, and the proven bound."""
         cap = max(band.largest_ball_m for kit in self.question.kits for band in kit.bands)
         cap -= float(self.question.demand.max())
@@ -735,8 +692,8 @@ class _Proof:
         return high
 
     def _exchange(
-        self, groups: Sequence[_Group], known: Sequence[_Spot] | None = None
-    ) -> tuple[list[_Spot], float]:
+        self, groups: Sequence[_Group], known: Sequence[Spot] | None = None
+    ) -> tuple[list[Spot], float]:
         """Arrays at the best place for their own heads, heads going to who serves them best, while that helps.
 
         `known` are places of these groups to begin from: what comes back is not worse.
@@ -746,7 +703,7 @@ class _Proof:
         if best:
             value = float(self.question.margins_of(best).max(axis=0).min())
         for _ in range(EXCHANGES):
-            start: Sequence[_Spot | None] = known or [None] * len(groups)
+            start: Sequence[Spot | None] = known or [None] * len(groups)
             found = [
                 self.question.best(kit, group, spot) for (kit, group), spot in zip(groups, start, strict=True)
             ]
@@ -796,57 +753,3 @@ def _without(sets: _Sets, kit: int, conflict: Indices) -> _Sets:
         np.concatenate([other.kit, split.kit]),
         np.concatenate([other.cell, split.cell]),
     )
-
-
-# ---- arrays beyond those needed, and the aim --------------------------------------------------------
-
-
-def _fill_up(question: _Question, spots: list[_Spot], count: int) -> list[_Spot]:
-    """`count` arrays: those more than the margin needs go to one half of the largest group."""
-    spots = list(spots)
-    while len(spots) < count:
-        left = [
-            k
-            for k, kit in enumerate(question.kits)
-            if kit.count is None or sum(spot.kit == k for spot in spots) < kit.count
-        ]
-        if spots:
-            owner = np.argmax(question.margins_of(spots), axis=0)
-            group = np.flatnonzero(owner == np.argmax(np.bincount(owner)))
-        else:
-            group = np.arange(len(question.heads))
-        at = question.heads.at_m[group]
-        along = np.linalg.svd(at - at.mean(axis=0), full_matrices=False)[2][0]
-        half = group[np.argsort(at @ along, kind="stable")[: max(1, len(group) // 2)]]
-        found = next((spot for k in left if (spot := question.best(k, half)) is not None), None)
-        if found is None:
-            break
-        spots.append(found)
-    return spots
-
-
-def _come_closer(question: _Question, spots: list[_Spot], aim: Aim, enough_m: float) -> list[_Spot] | None:
-    """Each array at its best place by the aim for the heads it serves; None where the aim cannot be had."""
-    need = enough_m if aim == "near" else 0.0
-    now = spots
-    if not spots or question.margins_of(spots).max(axis=0).min() < need - ON_EDGE_M:
-        return None
-    for _ in range(EXCHANGES):
-        owner = np.argmax(np.round(question.margins_of(now) / ON_EDGE_M), axis=0)
-        moved = []
-        for i, spot in enumerate(now):
-            own = np.flatnonzero(owner == i)
-            kit = question.kits[spot.kit]
-            place = None
-            if len(own):
-                start = [figures(question.heads.take(own), kit.bands, spot.at, spot.band)]
-                place = search(
-                    question.heads.take(own), kit.bands, kit.box, kit.constraints,
-                    aim=aim, enough_m=enough_m, start=start,
-                ).place  # fmt: skip
-            moved.append(spot if place is None else _Spot(spot.kit, place.band, np.array(place.at_m)))
-        again = np.argmax(np.round(question.margins_of(moved) / ON_EDGE_M), axis=0)
-        now = moved
-        if np.array_equal(again, owner):
-            break
-    return now

@@ -126,6 +126,11 @@ class Placement:
     certificates: dict[str, Certificate]
 
     @property
+    def certified(self) -> bool:
+        """Whether the outcome is certified."""
+        return self.outcome == "certified"
+
+    @property
     def tolerance_m(self) -> float:
         """How far the arrays may be shifted, in any direction, before anybody is lost."""
         return max(self.margin_m or 0.0, 0.0)
@@ -135,7 +140,7 @@ class Placement:
         return {
             "format": "overtable/placement/1",
             "outcome": self.outcome,
-            "certified": self.outcome == "certified",
+            "certified": self.certified,
             "arrays": [_array_json(array, self.scene) for array in self.arrays],
             "margin_m": self.margin_m,
             "bound_m": self.bound_m,

@@ -16,29 +16,29 @@ from typing import Literal
 
 import numpy as np
 
-from geometry.arrangement import Arrangement, Kit, arrange
-from geometry.band import (
-    ON_EDGE_M,
-)
+from geometry.arrangement import Arrangement, arrange
+from geometry.band import ON_EDGE_M, Floats
 from geometry.branching import Outcome
 from geometry.coverage import cover
 from geometry.placement import (
     ENOUGH_M,
+    PRESSING_M,
     Answer,
+    Constraint,
     Effort,
     Found,
     Place,
     figures,
     place,
-    search,
 )
 from geometry.question import Aim
+from geometry.together import Kit
 from scenes.placed import AimRow, Conflict, Placement, placement_of, whole_figures
 from scenes.remedies import conflict_of, one_more
-from scenes.rules import constraints_for
+from scenes.rules import constraints_between, tightest
 from scenes.scene import Array, Scene
 from scenes.searching import HOLDS, Held, bands_of, constraints_of, search_box
-from scenes.words import listed
+from scenes.words import length, listed
 
 AIMS: tuple[Aim, ...] = ("near", "tolerance", "centre")
 
@@ -219,26 +219,59 @@ def _place_several(
         )
         for array in like
     ]
-    found = arrange(heads, kits, count=count, aim=aim, enough_m=enough_m)
+
+    def between(kit: int, others: Sequence[tuple[int, Floats]]) -> list[Constraint]:
+        array = like[kit]
+        there = [
+            replace(
+                like[k],
+                id=f"another {n}",
+                at_m=(float(at[0]), float(at[1])),
+                height_m=float(at[2]),
+                band_name=next(iter(like[k].profile.bands)),
+            )
+            for n, (k, at) in enumerate(others)
+        ]
+        return constraints_between(scene.with_arrays((array, *there)), array)
+
+    found = arrange(heads, kits, count=count, aim=aim, also=AIMS, enough_m=enough_m, between=between)
     arrays = _arranged(scene, like, found, held, fresh=count is not None)
     placed = scene.with_arrays(arrays)
-    note = ""
+    taken = found.by_aim[found.aim]
+    proven = found.margin_proven and taken.outcome == "certified" and not found.over_limit
+    outcome: Outcome = "certified" if proven else "unresolved"
+    fixed = all(kit.held for kit in kits)
+    if (arrays and fixed and not found.apart) or (found.bound_m == -math.inf and not found.unreached):
+        outcome = "none allowed"
+    notes = []
     if found.over_limit:
-        note = "more arrays would be needed than the limit allows"
+        notes.append("more arrays would be needed than the limit allows")
     elif found.unreached:
         ids = [scene.heads[i].id for i in found.unreached]
-        note = f"no array can serve {listed(ids)} from anywhere in the room"
-    elif found.aim != aim:
-        note = f"not every head has a margin of {enough_m:g} m; the largest margin found is taken"
-    evaluations, rows, slant_bound = _aim_rows(scene, like, found, arrays, kits, enough_m)
-    short = [
-        name for array in arrays for name, left in _rules_left(placed, array).items() if left < -ON_EDGE_M
-    ]
-    if short:
-        # rules between arrays are no part of the arrangement's search
-        note = f"{note}; " if note else ""
-        note += f"the arrays are too near each other: {listed(list(dict.fromkeys(short)))}"
-    proven = found.margin_proven and not found.over_limit
+        notes.append(f"no array can serve {listed(ids)} from anywhere in the room")
+    elif found.aim != aim and arrays and found.apart:
+        least = length(enough_m, scene.units)
+        notes.append(f"not every head has a margin of {least}; the largest margin found is taken")
+    wanted = len(like) if count is None else len(arrays) if count == "fewest" else count
+    if 0 < len(arrays) < wanted:
+        lacking = [array.id for array in like if array.id not in {a.id for a in arrays}]
+        which = listed(lacking) if count is None else f"{wanted - len(arrays)} of {wanted} arrays"
+        notes.append(f"{which} left out: no allowed place is left beside the other arrays")
+        outcome = "unresolved"
+    if arrays and not found.apart:
+        pairs = [
+            f"{array.id} and {one.against} ({one.rule})"
+            for k, array in enumerate(arrays)
+            for one in tightest(placed, array, array.centre_m, -ON_EDGE_M)
+            if one.kind == "array" and one.against not in {other.id for other in arrays[:k]}
+        ]
+        told = "held where they are" if fixed else "no places were found that part them"
+        notes.append(f"{told}, too near each other: {listed(list(dict.fromkeys(pairs)))}")
+    elif not proven and len(arrays) > 1 and _side_by_side(placed):
+        notes.append("the rules between arrays are kept, but are no part of the bound")
+    note = "; ".join(notes)
+    rows, evaluations = _aim_rows(placed, found, like, held, enough_m)
+    slant_bound = next(row.bound for row in rows if row.aim == "near")
     bound = found.bound_m if math.isfinite(found.bound_m) else None
     conflict = None
     if advise and arrays and bound is not None and bound < 0:
@@ -251,7 +284,7 @@ def _place_several(
     return placement_of(
         placed,
         scene_arrays=arrays,
-        outcome="certified" if proven else "unresolved",
+        outcome=outcome,
         asked=aim,
         aim=found.aim,
         note=note,
@@ -269,10 +302,13 @@ def _place_several(
     )
 
 
-def _rules_left(placed: Scene, array: Array) -> dict[str, float]:
-    """What is left of every rule where this array hangs, by the rule's name, metres."""
-    at = np.array([array.centre_m])
-    return {rule.name: float(rule.signed_m(at)[0]) for rule in constraints_for(placed, array)}
+def _side_by_side(placed: Scene) -> bool:
+    """Whether some array is up against another one."""
+    return any(
+        one.kind == "array"
+        for array in placed.arrays
+        for one in tightest(placed, array, array.centre_m, PRESSING_M)
+    )
 
 
 def _arranged(
@@ -300,78 +336,45 @@ def _fresh_id(scene: Scene, arrays: Sequence[Array]) -> str:
 
 
 def _aim_rows(
-    scene: Scene,
-    like: Sequence[Array],
-    found: Arrangement,
-    arrays: Sequence[Array],
-    kits: Sequence[Kit],
-    enough_m: float,
-) -> tuple[int, tuple[AimRow, ...], float | None]:
-    """The three aims for the groups found: each array at its best place for its own heads.
+    placed: Scene, found: Arrangement, like: Sequence[Array], held: Sequence[Held], enough_m: float
+) -> tuple[tuple[AimRow, ...], int]:
+    """The three aims beside each other, all arrays clear of each other; and the evaluations spent.
 
-    Gives the evaluations, the rows, and the bound on the worst slant for these groups.
+    The margin's bound holds for all arrangements, those of the other aims for their groups of heads.
     """
-    heads = scene.heads_as_rows
-    evaluations, rows = 0, []
-    slant_bound: float | None = None
-    ids = {i: array.id for i, array in enumerate(_in_order_of(found, like, arrays))}
+    heads, ids = placed.heads_as_rows, _ids_of(found, like, placed.arrays)
+    rows = []
     for aim in AIMS:
-        spots: list[tuple[str, Place, Kit, int]] = []
-        bounds: list[float | None] = []
-        outcome: Outcome = "certified"
-        for i, stand in enumerate(found.stands):
-            kit = kits[stand.kit]
-            if not stand.heads:
-                spots.append((ids[i], stand.place, kit, stand.kit))
-                continue
-            own = heads.take(np.array(stand.heads, np.int64))
-            one = search(
-                own, kit.bands, kit.box, kit.constraints, aim=aim, enough_m=enough_m, start=[stand.place]
-            )
-            evaluations += one.evaluations
-            bounds.append(one.bound)
-            if one.outcome != "certified":
-                outcome = one.outcome
-            if one.place is not None:
-                spots.append((ids[i], one.place, kit, stand.kit))
-        known = [bound for bound in bounds if bound is not None]
-        whole = None if len(known) < len(bounds) or not known else _said(aim, min(known))
-        if aim == "near":
-            slant_bound = whole
-        if len(spots) < len(found.stands) or not spots:
-            rows.append(AimRow(aim, outcome, (), None, None, None, None, whole, None))
+        by = found.by_aim.get(aim)
+        spots = () if by is None else by.spots
+        if by is None or not spots:
+            # no arrangement at all has that margin, or none was found
+            need = {"near": enough_m, "tolerance": -math.inf, "centre": 0.0}[aim]
+            none: Outcome = "none allowed" if found.bound_m < need else "unresolved"
+            rows.append(AimRow(aim, none, (), None, None, None, None, None, None))
             continue
+        bands = [bands_of(like[spot.kit], held) for spot in spots]
         coverage = cover(
-            np.array([spot.at_m for _, spot, _, _ in spots]),
-            [kit.bands[spot.band] for _, spot, kit, _ in spots],
+            np.array([spot.at for spot in spots]),
+            [of[spot.band] for spot, (_, of) in zip(spots, bands, strict=True)],
             heads,
         )
         told = whole_figures(coverage)
         value = {"near": told[1], "tolerance": told[0], "centre": told[3]}[aim]
-        rows.append(
-            AimRow(
-                aim,
-                outcome,
-                tuple(
-                    (id, spot.at_m, bands_of(like[kit_index])[0][spot.band])
-                    for id, spot, _, kit_index in spots
-                ),
-                *told,
-                bound=None if aim == "centre" else whole,
-                gap=None if aim == "centre" or whole is None else abs(whole - value),
-                for_groups=True,
-            )
+        bound = _said(aim, by.bound)
+        places = tuple(
+            (id, (float(spot.at[0]), float(spot.at[1]), float(spot.at[2])), names[spot.band])
+            for id, spot, (names, _) in zip(ids, spots, bands, strict=True)
         )
-        if aim == "tolerance" and math.isfinite(found.bound_m):
-            most = max(found.bound_m, value)
-            proven: Outcome = "certified" if found.margin_proven else "unresolved"
-            rows[-1] = replace(rows[-1], outcome=proven, bound=most, gap=most - value, for_groups=False)
-    return evaluations, tuple(rows), slant_bound
+        row = AimRow(aim, by.outcome, places, *told, bound=bound, gap=None, for_groups=aim != "tolerance")
+        if bound is not None and not found.unreached:
+            row = replace(row, gap=abs(bound - value))
+        rows.append(row)
+    return tuple(rows), sum(by.evaluations for by in found.by_aim.values())
 
 
-def _in_order_of(found: Arrangement, like: Sequence[Array], arrays: Sequence[Array]) -> list[Array]:
-    """The arrays in the order of the stands."""
+def _ids_of(found: Arrangement, like: Sequence[Array], arrays: Sequence[Array]) -> list[str]:
+    """The arrays' ids in the order of the stands."""
     if len(like) == 1:
-        return list(arrays)
-    by_id = {array.id: array for array in arrays}
-    return [by_id[like[stand.kit].id] for stand in found.stands]
+        return [array.id for array in arrays]
+    return [like[stand.kit].id for stand in found.stands]

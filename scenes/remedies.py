@@ -9,7 +9,7 @@ from typing import Any
 
 import numpy as np
 
-from geometry.arrangement import Kit, Thoroughness, arrange
+from geometry.arrangement import Thoroughness, arrange
 from geometry.band import (
     ON_EDGE_M,
     Band,
@@ -29,6 +29,7 @@ from geometry.placement import (
     SearchBox,
     search,
 )
+from geometry.together import Kit
 from scenes.hanging import height_span_m
 from scenes.placed import Conflict, Remedy
 from scenes.rules import constraints_for

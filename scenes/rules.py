@@ -968,6 +968,27 @@ def constraints_for(scene: Scene, array: Array) -> list[Constraint]:
     return [Constraint(name, worst(of)) for name, of in measures.items()]
 
 
+def constraints_between(scene: Scene, array: Array) -> list[Constraint]:
+    """What the rules ask of this array's acoustic centre for the sake of the other arrays, where these are.
+
+    The part of `constraints_for` that depends on the others: nothing in one another, and the distance
+    that `other-array` asks for. Met by one of two arrays exactly when it is met by the other.
+    """
+    alone = replace(scene, overhead=(), obstacles=(), tables=(), displays=())
+    from geometry.placement import Constraint
+
+    return [
+        Constraint(f"{demand.rule.id} ({part})", _least(measure))
+        for demand in _Asking(alone, array).demands()
+        if not demand.silent and demand.kinds and set(demand.kinds) == {"array"}
+        for part, measure in demand.parts.items()
+    ]
+
+
+def _least(measure: Callable[[Floats], Floats]) -> Callable[[Floats], Floats]:
+    return lambda positions: np.asarray(measure(np.atleast_2d(positions)).min(axis=1))
+
+
 @dataclass(frozen=True, slots=True)
 class Pressing:
     """How much is left of one rule against one thing: `signed_m` is negative where it is short."""

@@ -5,10 +5,11 @@ import pytest
 from pytest_benchmark.fixture import BenchmarkFixture
 from scipy.optimize import Bounds, LinearConstraint, milp
 
-from geometry.arrangement import Kit, Thoroughness, arrange, smallest_cover
+from geometry.arrangement import Thoroughness, arrange, smallest_cover
 from geometry.band import Band, pair_slack
 from geometry.coverage import Heads
 from geometry.placement import SearchBox
+from geometry.together import Kit
 
 BANDS = (Band(12, 36, 1, 3), Band(24, 57, 1, 3), Band(44, 74, 1, 3))
 

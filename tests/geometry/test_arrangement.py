@@ -9,10 +9,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from geometry.arrangement import Kit, Thoroughness, arrange, maximal_sets, smallest_cover
+from geometry.arrangement import Thoroughness, arrange, maximal_sets, smallest_cover
 from geometry.band import Band, pair_slack
 from geometry.coverage import Heads, cover
 from geometry.placement import Constraint, SearchBox, search
+from geometry.together import Kit
 
 BANDS = (Band(15, 45, 1, 3), Band(40, 70, 1, 3))
 BOX = SearchBox((0.3, 0.3, 1.8), (6.7, 3.7, 2.6))

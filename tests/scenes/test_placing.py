@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from geometry.placement import GAP_M
+from geometry.question import Aim
 from scenes.building import build
 from scenes.numbers import json_text
 from scenes.placed import Placement
@@ -280,6 +281,57 @@ def test_several_arrays_cover_what_one_cannot() -> None:
     assert fewest.count_said == "2, proven"
     assert fewest.arrays[0].id == "A1"
     assert len({array.id for array in fewest.arrays}) == 2
+
+
+TWO = "[{id: A1, profile: wick}, {id: B, profile: wick}]"
+
+
+@pytest.mark.parametrize("aim", ["near", "tolerance", "centre"])
+def test_arrays_keep_from_each_other_what_the_rules_ask(aim: Aim) -> None:
+    # one talker needs one array: the second would hang in the same place
+    placement = place_scene(room(seats="[{id: S1, at: [3.4, 3.0]}]", arrays=TWO), aim=aim)
+    assert len(placement.arrays) == 2
+    assert placement.certified
+    for array in placement.scene.arrays:
+        for rule in constraints_for(placement.scene, array):
+            assert rule.signed_m(np.array([array.centre_m]))[0] >= -1e-9, rule.name
+    for row in placement.aims:
+        (_, first, _), (_, second, _) = row.places
+        assert np.linalg.norm(np.subtract(first, second)) > 0.5
+    assert not review(placement.scene).short
+
+
+def test_figures_of_the_aims_agree_with_the_placement() -> None:
+    seats = "[{id: S1, at: [0.6, 2.3]}, {id: S2, at: [6.9, 2.3]}, {id: S3, at: [3.4, 1.4]}]"
+    for aim in ("near", "tolerance", "centre"):
+        placement = place_scene(room(seats=seats, arrays=TWO), aim=aim)  # type: ignore[arg-type]
+        row = next(row for row in placement.aims if row.aim == aim)
+        assert row.margin_m == placement.margin_m
+        assert [at for _, at, _ in row.places] == [(*a.at_m, a.height_m) for a in placement.arrays]
+        for row in placement.aims:
+            assert row.bound is not None
+            assert row.gap is not None
+            assert row.gap <= (0.01 if row.aim == "centre" else GAP_M) or row.outcome == "unresolved"
+        tolerance = placement.aims[1]
+        assert (tolerance.bound, tolerance.for_groups) == (placement.bound_m, False)
+
+
+def test_an_array_without_room_beside_the_others_is_left_out_and_said() -> None:
+    tight = room(seats="[{id: S1, at: [2.3, 1.4]}]", arrays=TWO, size="4.6, 4.6", limits="wall: 2.1")
+    placement = place_scene(tight, advise=False)
+    assert [array.id for array in placement.arrays] == ["A1"]
+    assert not placement.certified
+    assert "B left out: no allowed place is left beside the other arrays" in placement.note
+
+
+def test_arrays_held_too_near_each_other_are_a_proof_that_nothing_is_allowed() -> None:
+    held = (
+        "[{id: A1, profile: wick, at: [3.3, 2.3], height: 2.2, band: mid}, "
+        "{id: B, profile: wick, at: [3.5, 2.3], height: 2.2, band: mid}]"
+    )
+    placement = place_scene(room(arrays=held), hold=("at", "height"), advise=False)
+    assert placement.outcome == "none allowed"
+    assert placement.note == "held where they are, too near each other: A1 and B (other-array)"
 
 
 def test_certificate_is_kept_when_asked_for() -> None:
