@@ -1,7 +1,9 @@
 """Lines that should be free: array to the mouths it serves, camera to faces, seated eyes to displays.
 
-Blocked ones name what blocks first and the least move of it that frees the line. People do not block
-here: the array hears round them, and seats are the designer's. Solids are exact (`geometry.sight`).
+Blocked ones name what blocks first and what would free the line (`scenes.unblocking`). People do not block
+here: the array hears round them, and seats are the designer's. Boxes and cylinders are exact
+(`geometry.sight`); table tops, which may have any outline, are meshes and asked only of lines that come
+down to them, such as those to a screen that hangs low.
 """
 
 from __future__ import annotations
@@ -14,29 +16,25 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from geometry.shapes import Box, Cylinder, Point3, Solid
-from geometry.sight import Crossings, crossings, way_out
+from geometry.shapes import Box, Cylinder, Point3
+from geometry.sight import Crossings, crossings, mesh_crossings
 from scenes.people import EYE_ABOVE_MOUTH_M
 from scenes.review import Sightline
 from scenes.rules import shapes_of
 from scenes.scene import Head, Scene
-from scenes.words import shortfall
+from scenes.unblocking import Blocker, MeshBlocker, SolidBlocker, Unblocking
+from scenes.words import listed
 
 DISPLAY_DEPTH_M = 0.05
 """How thick a display is behind its face when it stands in a line of sight: our default."""
 
-Kind = Literal["device", "obstacle", "array", "cable", "display"]
+TOP_THICK_M = 0.03
+"""How thick a table top is: our default."""
+COLUMN_FROM_M = 2.0
+"""What stands on the floor and is this tall may be a column, or a cupboard that nobody moves lightly."""
+MOVED_BY_US = ("light", "loudspeaker", "projector", "other")
+"""Kinds of devices that a designer may ask to be moved for a line of sight; the rest is the building's."""
 CORNERS = ("lower left", "lower right", "upper right", "upper left", "centre")
-
-
-@dataclass(frozen=True, slots=True)
-class _Blocker:
-    """Something that may stand in a line: whose it is, what it is called, and the solid."""
-
-    owner: str
-    name: str
-    kind: Kind
-    solid: Solid
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,15 +64,20 @@ def sightlines(scene: Scene, serving: Mapping[str, str]) -> tuple[Sightline, ...
     ends = np.array([point for line in lines for point in line.ends])
     # most of a ceiling is above every line: it need not be asked
     low, high = min(starts[:, 2].min(), ends[:, 2].min()), max(starts[:, 2].max(), ends[:, 2].max())
-    blockers = [one for one in _blockers(scene) if one.solid.low_m < high and one.solid.high_m > low]
+    solids = [one for one in _solids(scene) if one.solid.low_m < high and one.solid.high_m > low]
+    found = crossings(starts, ends, [one.solid for one in solids])
+    tops = _table_tops(scene, low)
+    if tops:
+        found = _with_tops(found, starts, ends, tops)
+    blockers: list[Blocker] = [*solids, *tops]
     owners = np.array([blocker.owner for blocker in blockers], object)
-    found = crossings(starts, ends, [blocker.solid for blocker in blockers])
     counts = np.array([len(line.starts) for line in lines])
     excluded = np.repeat(np.array([line.without for line in lines], object), counts)
     blocked = found.blocked & (owners[None, :] != excluded[:, None])
     told, first = [], 0
+    ways_out = Unblocking(scene, serving)
     for line, count in zip(lines, counts, strict=True):
-        told.append(_told(scene, line, blockers, found, blocked, range(first, first + int(count))))
+        told.append(_told(ways_out, line, blockers, found, blocked, range(first, first + int(count))))
         first += int(count)
     return tuple(told)
 
@@ -85,30 +88,59 @@ def eye_m(head: Head) -> Point3:
     return (x, y, z + EYE_ABOVE_MOUTH_M)
 
 
-def _blockers(scene: Scene) -> list[_Blocker]:
+def _solids(scene: Scene) -> list[SolidBlocker]:
     ceiling = scene.room.ceiling_m
     found = [
-        _Blocker(device.id, device.id, "device", solid)
+        SolidBlocker(device.id, device.id, "device" if device.kind in MOVED_BY_US else "building", solid)
         for device in scene.overhead
         for solid in shapes_of(device)
         if isinstance(solid, Box | Cylinder) and solid.low_m < ceiling
     ]
-    found += [_Blocker(one.id, one.id, "obstacle", one.solid) for one in scene.obstacles]
+    for one in scene.obstacles:
+        tall = one.solid.low_m < 0.1 and one.solid.high_m >= COLUMN_FROM_M
+        found.append(SolidBlocker(one.id, one.id, "column" if tall else "obstacle", one.solid))
     for array in scene.arrays:
-        found.append(_Blocker(array.id, array.id, "array", array.body))
+        found.append(SolidBlocker(array.id, array.id, "array", array.body))
         cable = array.cable(ceiling)
         if cable is not None:
             (x, y, low), (_, _, high) = cable.start_m, cable.end_m
             solid = Cylinder((x, y, (low + high) / 2), cable.radius_m, high - low)
-            found.append(_Blocker(array.id, f"the cable of {array.id}", "cable", solid))
+            found.append(SolidBlocker(array.id, f"the cable of {array.id}", "cable", solid))
     for display in scene.displays:
         facing = math.radians(display.facing_deg)
         x, y, z = display.at_m
         behind = DISPLAY_DEPTH_M / 2
         middle = (x - behind * math.cos(facing), y - behind * math.sin(facing), z)
         size = (DISPLAY_DEPTH_M, display.width_m, display.height_m)
-        found.append(_Blocker(display.id, display.id, "display", Box(middle, size, display.facing_deg)))
+        found.append(SolidBlocker(display.id, display.id, "display", Box(middle, size, display.facing_deg)))
     return found
+
+
+def _table_tops(scene: Scene, low_m: float) -> list[MeshBlocker]:
+    """The tops of tables that some line comes down to, as closed meshes."""
+    found = []
+    for table in scene.tables:
+        if table.height_m > low_m:
+            from geometry.solids import room_prism  # most rooms ask for no mesh
+
+            mesh = room_prism(table.outline_m, max(table.height_m - TOP_THICK_M, 0.0), table.height_m)
+            found.append(MeshBlocker(table.id, table.id, "table", mesh.points, mesh.faces, table.height_m))
+    return found
+
+
+def _with_tops(
+    found: Crossings, starts: NDArray[np.float64], ends: NDArray[np.float64], tops: Sequence[MeshBlocker]
+) -> Crossings:
+    """The crossings with a column more for each table top."""
+    enter, leave = [found.enter], [found.leave]
+    for top in tops:
+        asked = np.flatnonzero(np.minimum(starts[:, 2], ends[:, 2]) < top.high_m)
+        through = mesh_crossings(starts[asked], ends[asked], top.vertices, top.faces)
+        for columns, value in ((enter, through.enter), (leave, through.leave)):
+            column = np.full((len(starts), 1), np.nan)
+            column[asked] = value
+            columns.append(column)
+    return Crossings(np.hstack(enter), np.hstack(leave), found.length_m)
 
 
 def _to_mouths(scene: Scene, serving: Mapping[str, str]) -> list[_Line]:
@@ -148,9 +180,9 @@ def _to_displays(scene: Scene) -> list[_Line]:
 
 
 def _told(
-    scene: Scene,
+    ways_out: Unblocking,
     line: _Line,
-    blockers: Sequence[_Blocker],
+    blockers: Sequence[Blocker],
     found: Crossings,
     blocked: NDArray[np.bool_],
     rows: range,
@@ -181,7 +213,19 @@ def _told(
     if line.kind == "display":
         hidden = [CORNERS[r - rows.start] for r in hit if blocked[r, column]]
         what = "all of it hidden; " if len(hidden) == len(CORNERS) else f"{', '.join(hidden)} hidden; "
-    advice = _advice(scene, line, blocker, [r for r in hit if blocked[r, column]], rows)
+    advice = ways_out.advice(
+        [other for other in blockers if other.owner == blocker.owner],
+        blocker,
+        np.array(line.starts),
+        np.array(line.ends),
+        start=line.start,
+        end=line.end,
+        kind=line.kind,
+    )
+    standing = dict.fromkeys(blockers[k].owner for k in np.flatnonzero(blocked[hit].any(axis=0)).tolist())
+    too = [owner for owner in standing if owner != blocker.owner]
+    if too:
+        advice += f"; {listed(too)} {'is' if len(too) == 1 else 'are'} in the way too"
     return Sightline(
         line.kind,
         line.start,
@@ -194,22 +238,3 @@ def _told(
         (float(at[0]), float(at[1]), float(at[2])),
         what + advice,
     )
-
-
-def _advice(scene: Scene, line: _Line, blocker: _Blocker, hit: Sequence[int], rows: range) -> str:
-    """The moves of the blocker that free all of this head's or screen's lines: sideways, or up, or down."""
-    ways = [way_out(line.starts[r - rows.start], line.ends[r - rows.start], blocker.solid) for r in hit]
-    raised, lowered = max(way.raise_m for way in ways), max(way.lower_m for way in ways)
-    low, high = blocker.solid.low_m, blocker.solid.high_m
-    what, units = blocker.owner, scene.units
-    moves = [(max(way.sideways_m for way in ways), f"move {what} sideways by")]
-    # a cable cannot be raised out of the way, a column not cut; nothing goes through ceiling or floor
-    if blocker.kind != "cable":
-        if raised <= scene.room.ceiling_m - high + 1e-9:
-            moves.append((raised, f"raise {what} by"))
-        elif lowered <= low + 1e-9:
-            moves.append((lowered, f"lower {what} by"))
-        elif blocker.kind == "obstacle" and lowered < high - low and high < scene.room.ceiling_m - 1e-3:
-            moves.append((lowered, f"make {what} lower by"))
-    moves.sort(key=lambda move: move[0])
-    return " or ".join(f"{verb} {shortfall(by, units)}" for by, verb in moves)
