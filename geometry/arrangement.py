@@ -25,9 +25,9 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from geometry.band import ON_EDGE_M, Floats, least_margin
+from geometry.band import ON_EDGE_M, Floats
 from geometry.branching import Outcome
-from geometry.coverage import Heads
+from geometry.coverage import Heads, least_margins
 from geometry.heights import height_intervals
 from geometry.placement import ENOUGH_M, GAP_M, Place, figures, search
 from geometry.question import Aim
@@ -502,7 +502,6 @@ class _Proof:
         if not len(cells.centres):
             return None, True
         some = question.heads.take(group)
-        points, demand, _ = some.ends()
         stop = np.flatnonzero(self.kit == kit)[0]
         open_cells = []
         for b in range(len(of.bands)):
@@ -517,7 +516,7 @@ class _Proof:
                 centres = open_cells[b]
                 if not len(centres):
                     continue
-                margins = least_margin(band, centres, points, demand)
+                margins = least_margins(band, centres, some)
                 signed = np.full(len(centres), np.inf)
                 for constraint in of.constraints:
                     signed = np.minimum(signed, constraint.signed_m(centres))

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from geometry.band import Band, Floats
+from geometry.coverage import Legs
 from geometry.question import Aim
 
 
@@ -16,11 +17,12 @@ class Certificate:
 
     groups[i] = {"half_m": [x, y, z], "band": index, "why": reason, "centres_m": [[x, y, z], ...]}; the
     leaves of each band tile the box. `mouths_m` are the points that must be inside and `keep_m` by how
-    much (sway and spare). Reasons: "value" (the value at the centre and the radius reach no
-    further than the bound), "ball" (no place in this band can do better than the largest ball it
-    holds), "reach" (aim near: nobody can be nearer than the near end of the reach allows), "alone" (a
-    lone head at no distance and height has more), "margin" (the margin asked for cannot be met), "open"
-    (left over at the end, bounded like "value"), or "constraint: NAME".
+    much (the sway), `legs` the straight ways between some of them that must be inside as a whole. Reasons:
+    "value" (the value at the centre and the radius reach no further than the bound), "ball" (no place in
+    this band can do better than the largest ball it holds), "reach" (aim near: nobody can be nearer than
+    the near end of the reach allows), "alone" (a lone head at no distance and height has more), "margin"
+    (the margin asked for cannot be met), "open" (left over at the end, bounded like "value"), or
+    "constraint: NAME".
     """
 
     aim: Aim
@@ -32,6 +34,7 @@ class Certificate:
     bands: tuple[Band, ...]
     mouths_m: Floats
     keep_m: Floats
+    legs: Legs
     groups: tuple[dict[str, Any], ...]
 
     def as_json(self) -> dict[str, Any]:
@@ -50,6 +53,16 @@ class Certificate:
             "mouths": [
                 {"at_m": [float(c) for c in at], "keep_m": float(keep)}
                 for at, keep in zip(self.mouths_m, self.keep_m, strict=True)
+            ],
+            "walks": [
+                {"from_m": [*start, z], "to_m": [*end, z], "keep_m": keep}
+                for start, end, z, keep in zip(
+                    self.legs.from_m.tolist(),
+                    self.legs.to_m.tolist(),
+                    self.legs.z_m.tolist(),
+                    self.legs.keep_m.tolist(),
+                    strict=True,
+                )
             ],
             "leaves": list(self.groups),
         }

@@ -1,9 +1,11 @@
 """Heads against arrays: who is inside which band, by how much, and if not, why.
 
-A head is one talker. It is kept as one row, or, for somebody who walks, as a row for each sample of
-the path; each row has the plan position of the mouth, the lowest and highest mouth, and a `spare`:
-half the distance between samples, which is taken off the slack because slack changes by at most one
-metre per metre, so that whatever lies between the samples is judged too.
+A head is one talker. It is kept as one row, or, for somebody who walks, as a row for each straight leg of
+the stretch the head answers for; each row has the plan positions where it starts and ends and the lowest
+and highest mouth. A leg is judged as a whole, and exactly: at one height slack rises to one largest value
+along the horizontal range and falls again, out of band too (every height of the solid, widened by as much
+as one likes, is one piece of that range). So the least along a leg is at its nearest point or its farther
+end.
 """
 
 from __future__ import annotations
@@ -14,7 +16,17 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from geometry.band import ON_EDGE_M, Band, Floats, edges, range_and_drop, slack
+from geometry.band import (
+    BLOCK,
+    ON_EDGE_M,
+    Band,
+    Floats,
+    edges,
+    least_edge,
+    least_margin,
+    range_and_drop,
+    slack,
+)
 
 State = Literal["covered", "marginal", "missed"]
 Reason = Literal["too steep", "too shallow", "too near", "too far"]
@@ -26,33 +38,34 @@ REASONS: tuple[Reason, ...] = ("too near", "too far", "too shallow", "too steep"
 class Heads:
     """Talkers as columns. n heads, k >= n rows (k > n only where somebody walks).
 
-    at_m     (n, 3)  the mouth in the middle of its range
+    at_m     (n, 3)  the mouth in the middle of its range; of somebody who walks, somewhere on the way
     sway_m   (n,)    how far each leans
-    xy_m     (k, 2)  plan position of each row
+    xy_m     (k, 2)  plan position of each row, where its leg starts
+    to_m     (k, 2)  where its leg ends: the same unless the head walks
     low_m    (k,)    lowest mouth of the row above the finished floor
     high_m   (k,)    highest mouth of the row
-    spare_m  (k,)    taken off the row's slack (0 unless the head walks)
     start    (n,)    first row of each head, rising from 0
     """
 
     at_m: Floats
     sway_m: Floats
     xy_m: Floats
+    to_m: Floats
     low_m: Floats
     high_m: Floats
-    spare_m: Floats
     start: NDArray[np.int64]
 
     def __post_init__(self) -> None:
         n, k = len(self.at_m), len(self.xy_m)
-        if self.at_m.shape != (n, 3) or self.xy_m.shape != (k, 2):
+        if self.at_m.shape != (n, 3) or self.xy_m.shape != (k, 2) or self.to_m.shape != (k, 2):
             raise ValueError(
-                f"Heads at_m is {self.at_m.shape} and xy_m {self.xy_m.shape}; allowed are (n, 3) and (k, 2)"
+                f"Heads at_m is {self.at_m.shape}, xy_m {self.xy_m.shape} and to_m {self.to_m.shape}; "
+                "allowed are (n, 3) and twice (k, 2)"
             )
         if self.sway_m.shape != (n,) or self.start.shape != (n,):
             raise ValueError("Heads sway_m and start must have one entry per head")
-        if any(column.shape != (k,) for column in (self.low_m, self.high_m, self.spare_m)):
-            raise ValueError("Heads low_m, high_m and spare_m must have one entry per row")
+        if any(column.shape != (k,) for column in (self.low_m, self.high_m)):
+            raise ValueError("Heads low_m and high_m must have one entry per row")
         if n and (self.start[0] != 0 or np.any(np.diff(self.start) <= 0) or self.start[-1] >= k):
             raise ValueError("Heads start must rise from 0 and stay below the number of rows")
         if np.any(self.low_m > self.high_m):
@@ -71,9 +84,9 @@ class Heads:
             at_m=at,
             sway_m=np.broadcast_to(np.asarray(sway_m, float), (n,)).copy(),
             xy_m=at[:, :2].copy(),
+            to_m=at[:, :2].copy(),
             low_m=at[:, 2] - half,
             high_m=at[:, 2] + half,
-            spare_m=np.zeros(n),
             start=np.arange(n, dtype=np.int64),
         )
 
@@ -93,28 +106,140 @@ class Heads:
             at_m=self.at_m[which],
             sway_m=self.sway_m[which],
             xy_m=self.xy_m[index],
+            to_m=self.to_m[index],
             low_m=self.low_m[index],
             high_m=self.high_m[index],
-            spare_m=self.spare_m[index],
             start=start,
         )
 
-    def ends(self) -> tuple[Floats, Floats, NDArray[np.int64]]:
-        """Every row's two mouth ends as points: (e, 3) points, (e,) what slack each must keep, (e,) its head.
+    @property
+    def walking(self) -> NDArray[np.bool_]:
+        """(k,) which rows are legs of a way, and not a spot."""
+        return np.asarray((self.xy_m != self.to_m).any(axis=1), bool)
 
-        What a point must keep is the head's sway plus the row's spare: the least of (slack - that) over
-        all points is the least margin over all heads. A row without a range gives one point.
+    def ends(self) -> tuple[Floats, Floats, NDArray[np.int64]]:
+        """Every row's mouth ends as points: (e, 3) points, (e,) what slack each must keep, (e,) its head.
+
+        A point must keep its head's sway: where nobody walks, the least of (slack - that) over all points
+        is the least margin over all heads. A row without a range gives one point, a leg those of its two
+        ends; what lies between is asked of `legs`.
         """
-        head = self.row_head
-        demand = self.sway_m[head] + self.spare_m
-        low = np.column_stack([self.xy_m, self.low_m])
-        ranged = self.high_m > self.low_m
-        high = np.column_stack([self.xy_m, self.high_m])[ranged]
-        return (
-            np.concatenate([low, high]),
-            np.concatenate([demand, demand[ranged]]),
-            np.concatenate([head, head[ranged]]),
+        head, walks, ranged = self.row_head, self.walking, self.high_m > self.low_m
+        parts = [
+            (np.column_stack([xy, z])[some], head[some])
+            for xy, ours in ((self.xy_m, np.ones_like(walks)), (self.to_m, walks))
+            for z, some in ((self.low_m, ours), (self.high_m, ours & ranged))
+        ]
+        whose = np.concatenate([head for _, head in parts])
+        return np.concatenate([points for points, _ in parts]), self.sway_m[whose], whose
+
+    def legs(self) -> Legs:
+        """The ways between the ends of those who walk, one for each mouth end of a row."""
+        head, walks = self.row_head, self.walking
+        ranged = walks & (self.high_m > self.low_m)
+        rows = np.concatenate([np.flatnonzero(walks), np.flatnonzero(ranged)])
+        return Legs(
+            from_m=self.xy_m[rows],
+            to_m=self.to_m[rows],
+            z_m=np.concatenate([self.low_m[walks], self.high_m[ranged]]),
+            keep_m=self.sway_m[head[rows]],
+            head=head[rows],
         )
+
+    def deciding(self, position_m: Floats) -> tuple[Floats, Floats, NDArray[np.int64]]:
+        """As `ends`, with the point of every leg that is nearest to this one position (3,) besides.
+
+        Here the least of (slack - what is kept) over the points is the least margin whoever walks.
+        """
+        points, keep, head = self.ends()
+        legs = self.legs()
+        nearest, _ = legs.nearest(np.asarray(position_m, float).reshape(1, 3)[:, :2])
+        return (
+            np.concatenate([points, np.column_stack([nearest[:, 0], legs.z_m])]),
+            np.concatenate([keep, legs.keep_m]),
+            np.concatenate([head, legs.head]),
+        )
+
+    def ranges(self, xy_m: Floats, rows: slice | NDArray[np.int64] = slice(None)) -> Floats:
+        """(1 or 2, k, p) least and, if anybody walks, largest horizontal range of rows from plan positions.
+
+        What a row asks of a position it asks at one of the two.
+        """
+        start, end = self.xy_m[rows], self.to_m[rows]
+        from_start = _apart(xy_m, start)
+        if np.array_equal(start, end):
+            return from_start[None]
+        _, nearest = _nearest(xy_m, start, end)
+        return np.stack([nearest, np.maximum(from_start, _apart(xy_m, end))])
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Legs:
+    """Straight ways walked at one mouth height: w of them.
+
+    from_m, to_m  (w, 2)  plan positions of the ends
+    z_m           (w,)    the mouth above the finished floor
+    keep_m        (w,)    the slack to keep
+    head          (w,)    whose it is
+    """
+
+    from_m: Floats
+    to_m: Floats
+    z_m: Floats
+    keep_m: Floats
+    head: NDArray[np.int64]
+
+    def __len__(self) -> int:
+        return len(self.z_m)
+
+    def nearest(self, xy_m: Floats) -> tuple[Floats, Floats]:
+        """(w, p, 2) the points of the legs nearest to plan positions (p, 2), and (w, p) their ranges."""
+        return _nearest(xy_m, self.from_m, self.to_m)
+
+    def margins(self, band: Band, positions_m: Floats, *, exact: bool = True) -> Floats:
+        """(w, p) what the nearest point of each leg has beyond what it must keep; `exact` as in `pair_slack`.
+
+        With the ends of the legs (`Heads.ends`) this decides for all of every leg.
+        """
+        _, rho = self.nearest(positions_m[:, :2])
+        t = positions_m[None, :, 2] - self.z_m[:, None]
+        return (slack if exact else least_edge)(band, rho, t) - self.keep_m[:, None]
+
+
+def _apart(xy: Floats, places: Floats) -> Floats:
+    """(k, p) plan distances of places (k, 2) from positions (p, 2)."""
+    # not np.hypot, which guards against overflow at twice the price
+    dx, dy = xy[None, :, 0] - places[:, :1], xy[None, :, 1] - places[:, 1:]
+    dx *= dx
+    dy *= dy
+    dx += dy
+    return np.sqrt(dx, out=dx)
+
+
+def _nearest(xy: Floats, start: Floats, end: Floats) -> tuple[Floats, Floats]:
+    """(w, p, 2) nearest points of segments to plan positions (p, 2), and (w, p) how far they are."""
+    along = (end - start)[:, None]
+    away = xy[None] - start[:, None]
+    square = (along * along).sum(axis=-1)
+    share = np.clip((away * along).sum(axis=-1) / np.where(square > 0, square, 1.0), 0.0, 1.0)[..., None]
+    off = away - share * along
+    return start[:, None] + share * along, np.hypot(off[..., 0], off[..., 1])
+
+
+def least_margins(band: Band, positions_m: Floats, heads: Heads, *, exact: bool = True) -> Floats:
+    """(p,) the least margin over all heads at each position (p, 3), ways walked included.
+
+    Exact, or with `exact` false the least of the four numbers, an upper bound (see `band.least_margin`).
+    """
+    positions = np.atleast_2d(np.asarray(positions_m, float))
+    points, keep, _ = heads.ends()
+    least = least_margin(band, positions, points, keep, exact=exact)
+    legs = heads.legs()
+    at_once = max(BLOCK // max(len(legs), 1), 1)
+    for first in range(0, len(positions) if len(legs) else 0, at_once):
+        some = slice(first, first + at_once)
+        np.minimum(least[some], legs.margins(band, positions[some], exact=exact).min(axis=0), out=least[some])
+    return least
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -151,7 +276,8 @@ class Coverage:
 def cover(positions_m: Floats, bands: list[Band], heads: Heads) -> Coverage:
     """How every head stands to every array.
 
-    `positions_m` (a, 3) are acoustic centres, `bands` their a bands. Cost: a x rows x 2.
+    `positions_m` (a, 3) are acoustic centres, `bands` their a bands. Cost: a x rows x 2, twice that if
+    anybody walks.
     The ends of a mouth range decide for all of it: along a vertical line the distance to the solid falls
     to one least value and rises again. Only the near edge's own number is least where the range passes
     the array's level, and is taken there.
@@ -162,13 +288,16 @@ def cover(positions_m: Floats, bands: list[Band], heads: Heads) -> Coverage:
     for position, band in zip(np.asarray(positions_m, float).reshape(-1, 3), bands, strict=True):
         rho, t = range_and_drop(position, heads.at_m)
         depression = np.degrees(np.arctan2(t, rho))
-        row_rho = np.hypot(*(heads.xy_m - position[:2]).T)
-        ends_t = position[2] - np.stack([heads.low_m, heads.high_m])
-        numbers = np.array(edges(band, row_rho, ends_t)) - heads.spare_m
-        exact = slack(band, row_rho, ends_t) - heads.spare_m
-        least = numbers.min(axis=1)
+        # the places that decide of each row: its nearest point and its farther end, each at both mouth ends
+        row_rho = heads.ranges(position[None, :2])[:, None, :, 0]
+        ends_t = np.tile(position[2] - np.stack([heads.low_m, heads.high_m]), (len(row_rho), 1))
         level = np.clip(0.0, ends_t[1], ends_t[0])
-        least[0] = np.hypot(row_rho, level) - band.near_m - heads.spare_m
+        least_near = np.hypot(row_rho[0, 0], level) - band.near_m
+        row_rho = np.broadcast_to(row_rho, (len(row_rho), 2, rows)).reshape(len(ends_t), rows)
+        numbers = np.array(edges(band, row_rho, ends_t))
+        exact = slack(band, row_rho, ends_t)
+        least = numbers.min(axis=1)
+        least[0] = least_near
         least = np.minimum.reduceat(least, heads.start, axis=1) if count else np.zeros((4, 0))
         row_slack = exact.min(axis=0)
         head_slack = np.minimum.reduceat(row_slack, heads.start) if count else np.zeros(0)

@@ -9,9 +9,10 @@ horizontal range ρ:
     far edge    t <= √((far - w)² - ρ²), none at all where ρ > far - w
 
 so the heights that serve one mouth are an interval, those that serve a range of mouths run from what
-the highest mouth asks to what the lowest allows, and those that serve everybody are the intersection,
-cut at floor and ceiling. Of intervals with nothing in common one is empty or two are disjoint (Helly
-on the line), so an empty answer always names one head or two.
+the highest mouth asks to what the lowest allows, those that serve a way walked are what its nearest
+point and its farther end have in common (each inequality grows or shrinks with ρ), and those that serve
+everybody are the intersection, cut at floor and ceiling. Of intervals with nothing in common one is
+empty or two are disjoint (Helly on the line), so an empty answer always names one head or two.
 """
 
 from __future__ import annotations
@@ -86,20 +87,20 @@ def height_intervals(
 ) -> tuple[Floats, Floats]:
     """Lowest and highest height (p,), (p,) at which every head keeps its demand, for p plan positions.
 
-    `xy_m` (p, 2); `demand_m`, metres and at least 0, is one number or one per head, and every row keeps
-    its own spare besides. There is no such height where low > high (high is -inf out of reach); never NaN.
+    `xy_m` (p, 2); `demand_m`, metres and at least 0, is one number or one per head. There is no such
+    height where low > high (high is -inf out of reach); never NaN.
     Without heads the answer is floor to ceiling. Cost: p x rows, in blocks that stay in cache.
     """
     xy = _plan_positions(xy_m)
     demand = _row_demand(heads, demand_m)[:, None]
     low, high = np.full(len(xy), float(floor_m)), np.full(len(xy), float(ceiling_m))
     for some, rows in _blocks(len(xy), len(heads.xy_m)):
-        rho = _ranges(xy[some], heads.xy_m[rows])
-        least, most = _drops(band, rho, demand[rows])
-        least += heads.high_m[rows, None]
-        most += heads.low_m[rows, None]
-        np.maximum(low[some], least.max(axis=0), out=low[some])
-        np.minimum(high[some], most.min(axis=0), out=high[some])
+        for rho in heads.ranges(xy[some], rows):
+            least, most = _drops(band, rho, demand[rows])
+            least += heads.high_m[rows, None]
+            most += heads.low_m[rows, None]
+            np.maximum(low[some], least.max(axis=0), out=low[some])
+            np.minimum(high[some], most.min(axis=0), out=high[some])
     return low, high
 
 
@@ -116,11 +117,10 @@ def head_intervals(
         raise ValueError(f"head_intervals xy_m holds {len(xy)} plan positions; give one, as (2,)")
     if not len(heads):
         return np.zeros(0), np.zeros(0)
-    rho = _ranges(xy, heads.xy_m)
-    least, most = _drops(band, rho, _row_demand(heads, demand_m)[:, None])
+    least, most = _row_drops(band, heads.ranges(xy)[..., 0], _row_demand(heads, demand_m))
     return (
-        np.maximum.reduceat(heads.high_m + least[:, 0], heads.start),
-        np.minimum.reduceat(heads.low_m + most[:, 0], heads.start),
+        np.maximum.reduceat(heads.high_m + least, heads.start),
+        np.minimum.reduceat(heads.low_m + most, heads.start),
     )
 
 
@@ -184,7 +184,7 @@ def best_height(
 ) -> BestHeight | None:
     """The height with the largest least margin, for one plan position (2,); None without heads.
 
-    Margin is exact slack less the row's spare less `demand_m` (default: the sways). Where every slack
+    Margin is exact slack less `demand_m` (default: the sways). Where every slack
     can be at least 0 the heights with margin >= m are an interval that shrinks to the best as m grows,
     and m is bisected until the margin is exact to 1e-9. Where some head must be missed the four numbers
     say nothing of the exact slack, and the height is searched for with it: margin changes by at most 1 m
@@ -199,17 +199,17 @@ def best_height(
     if len(xy) != 1:
         raise ValueError(f"best_height xy_m holds {len(xy)} plan positions; give one, as (2,)")
     demand = _row_demand(heads, heads.sway_m if demand_m is None else demand_m)
-    rho = _ranges(xy, heads.xy_m)
+    ranges = heads.ranges(xy)[..., 0]
 
     def allowed(more_m: float) -> tuple[float, float]:
-        least, most = _drops(band, rho, demand[:, None] + more_m)
-        low, high = np.max(heads.high_m + least[:, 0]), np.min(heads.low_m + most[:, 0])
+        least, most = _row_drops(band, ranges, demand + more_m)
+        low, high = np.max(heads.high_m + least), np.min(heads.low_m + most)
         return max(float(low), floor_m), min(float(high), ceiling_m)
 
     def margins(heights: Floats) -> Floats:
         column = heights[:, None]
-        ends = (slack(band, rho.T, column - heads.low_m), slack(band, rho.T, column - heads.high_m))
-        least: Floats = (np.minimum(*ends) - demand).min(axis=1)
+        ends = [slack(band, rho, column - mouth) for rho in ranges for mouth in (heads.low_m, heads.high_m)]
+        least: Floats = (np.min(ends, axis=0) - demand).min(axis=1)
         return least
 
     met, failed = -float(demand.min()), band.largest_ball_m - float(demand.max())
@@ -264,19 +264,20 @@ def _limiting_reasons(
     high_reason: Reason | None = None
     if low_head is not None:
         rows = _rows_of(heads, low_head)
-        rho = _ranges(xy[None], heads.xy_m[rows])[:, 0]
-        row = int(np.argmax(heads.high_m[rows] + _drops(band, rho, demand[rows])[0]))
-        shallow = (demand[rows][row] + rho[row] * sin_low) / cos_low
-        near = math.sqrt(max((band.near_m + demand[rows][row]) ** 2 - rho[row] ** 2, 0.0))
+        ranges = heads.ranges(xy[None], rows)[..., 0]
+        row = int(np.argmax(heads.high_m[rows] + _row_drops(band, ranges, demand[rows])[0]))
+        nearest, farthest = ranges[0, row], ranges[-1, row]
+        shallow = (demand[rows][row] + farthest * sin_low) / cos_low
+        near = math.sqrt(max((band.near_m + demand[rows][row]) ** 2 - nearest**2, 0.0))
         low_reason = "too near" if near > shallow else "too shallow"
     if high_head is not None:
         rows = _rows_of(heads, high_head)
-        rho = _ranges(xy[None], heads.xy_m[rows])[:, 0]
-        most = heads.low_m[rows] + _drops(band, rho, demand[rows])[1]
+        ranges = heads.ranges(xy[None], rows)[..., 0]
+        most = heads.low_m[rows] + _row_drops(band, ranges, demand[rows])[1]
         row = int(np.argmin(most))
-        w = demand[rows][row]
-        steep = math.inf if band.high_deg == 90 else (rho[row] * sin_high - w) / cos_high
-        far = math.sqrt(max((band.far_m - w) ** 2 - rho[row] ** 2, 0.0))
+        w, nearest, farthest = demand[rows][row], ranges[0, row], ranges[-1, row]
+        steep = math.inf if band.high_deg == 90 else (nearest * sin_high - w) / cos_high
+        far = math.sqrt(max((band.far_m - w) ** 2 - farthest**2, 0.0))
         high_reason = "too steep" if most[row] > -np.inf and steep < far else "too far"
     return low_reason, high_reason
 
@@ -307,6 +308,12 @@ def _drops(band: Band, rho: Floats, demand: Floats) -> tuple[Floats, Floats]:
     return least, most
 
 
+def _row_drops(band: Band, ranges: Floats, demand: Floats) -> tuple[Floats, Floats]:
+    """Smallest and largest drop (k,) that keep the demand (k,) at the least and the largest range of each row."""
+    least, most = zip(*(_drops(band, rho, demand) for rho in ranges), strict=True)
+    return np.max(least, axis=0), np.min(most, axis=0)
+
+
 def _plan_positions(xy_m: ArrayLike) -> Floats:
     xy = np.atleast_2d(np.asarray(xy_m, float))
     if xy.ndim != 2 or xy.shape[1] != 2:
@@ -315,23 +322,13 @@ def _plan_positions(xy_m: ArrayLike) -> Floats:
 
 
 def _row_demand(heads: Heads, demand_m: ArrayLike) -> Floats:
-    """(k,) what each row must keep: its head's demand and its own spare."""
+    """(k,) what each row must keep: its head's demand."""
     demand = np.broadcast_to(np.asarray(demand_m, float), (len(heads),))
     if np.any(demand < 0):
         raise ValueError(
             f"demand_m holds {demand.min()}; allowed is 0 or more, where the four numbers are the slack"
         )
-    return np.asarray(demand[heads.row_head] + heads.spare_m, float)
-
-
-def _ranges(xy: Floats, rows: Floats) -> Floats:
-    """(k, p) horizontal ranges."""
-    dx = xy[:, 0] - rows[:, :1]
-    dy = xy[:, 1] - rows[:, 1:]
-    dx *= dx
-    dy *= dy
-    dx += dy
-    return np.sqrt(dx, out=dx)
+    return np.asarray(demand[heads.row_head], float)
 
 
 def _rows_of(heads: Heads, head: int) -> slice:

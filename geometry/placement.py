@@ -14,10 +14,10 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from geometry.band import Band, Floats, least_margin
+from geometry.band import Band, Floats
 from geometry.branching import Outcome, Searched, branch_and_bound
 from geometry.certificate import Certificate
-from geometry.coverage import Heads
+from geometry.coverage import Heads, least_margins
 from geometry.question import Aim, Question
 
 ENOUGH_M = 0.10
@@ -263,7 +263,7 @@ def _question(
 def _place(question: Question, at: Floats, band: int) -> Place:
     one = at.reshape(1, 3)
     mean, rms = question.off_centre(one, np.array([band]))
-    margin = least_margin(question.bands[band], one, question.points, question.demand)
+    margin = least_margins(question.bands[band], one, question.heads)
     return Place(
         (float(at[0]), float(at[1]), float(at[2])),
         band,
@@ -299,6 +299,7 @@ def _told(question: Question, box: SearchBox, found: Searched, evaluations: int,
             question.bands,
             question.points,
             question.demand,
+            question.legs,
             tuple(found.leaves.groups),
         )
     return Found(

@@ -16,8 +16,8 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from geometry.band import ON_EDGE_M, Band, Floats, least_margin
-from geometry.coverage import Heads
+from geometry.band import ON_EDGE_M, Band, Floats
+from geometry.coverage import Heads, Legs, least_margins
 from geometry.heights import height_intervals
 
 Aim = Literal["near", "tolerance", "centre"]
@@ -52,7 +52,10 @@ class Question:
     enough_m: float
     exact: bool = False
     points: Floats = field(init=False)
+    """(e, 3) the mouths' ends, and (e,) `demand`, what slack each must keep."""
     demand: Floats = field(init=False)
+    legs: Legs = field(init=False)
+    """The ways between the ends of those who walk."""
     free: Bools = field(init=False)
     """(3,) which coordinates are not held."""
     edges: Floats = field(init=False)
@@ -64,6 +67,7 @@ class Question:
         prepared = {
             "points": np.asfortranarray(points),
             "demand": demand,
+            "legs": self.heads.legs(),
             "free": self.high_m - self.low_m > FLAT_M,
             "edges": np.array([_edge_numbers(band) for band in self.bands]).T,
             "middles_deg": np.array([band.middle_deg for band in self.bands]),
@@ -94,9 +98,8 @@ class Question:
             return of.largest_ball_m - most
         if self.need_m > of.largest_ball_m - most + ON_EDGE_M:
             return -math.inf
-        keep = self.enough_m + float(self.heads.sway_m.max())
+        keep = self.enough_m + most
         # the middle of a mouth range is no nearer than its highest mouth, which keeps near + need + sway
-        # (of somebody who walks the middle may lie between two samples: their spare is used up there)
         return -(of.near_m + keep) if self.aim == "near" and keep >= 0 else 0.0
 
     @property
@@ -129,12 +132,20 @@ class Question:
         if self.exact:
             for band in np.unique(bands):
                 mine = bands == band
-                result[mine] = least_margin(self.bands[band], centres[mine], self.points, self.demand)
+                result[mine] = least_margins(self.bands[band], centres[mine], self.heads)
             return result
         at_once = max(PAIRS_AT_ONCE // len(self.points), 8)
         for first in range(0, len(centres), at_once):
             some = slice(first, first + at_once)
             result[some] = self._least_of_four(centres[some], bands[some])
+        if len(self.legs):
+            for band in np.unique(bands):
+                mine = np.flatnonzero(bands == band)
+                at_once = max(PAIRS_AT_ONCE // len(self.legs), 8)
+                for first in range(0, len(mine), at_once):
+                    some_of = mine[first : first + at_once]
+                    between = self.legs.margins(self.bands[band], centres[some_of], exact=False)
+                    result[some_of] = np.minimum(result[some_of], between.min(axis=0))
         return result
 
     def _least_of_four(self, centres: Floats, bands: Indices) -> Floats:
@@ -295,11 +306,16 @@ class Question:
         cos_low, sin_low, sin_high, cos_high, middle, half = self.edges.take(bands, axis=1)
         points, demand = self.points, self.demand[:, None]
         rho = np.hypot(points[:, 0, None] - centres[None, :, 0], points[:, 1, None] - centres[None, :, 1])
+        mouth = points[:, 2, None]
+        if len(self.legs):
+            rho = np.concatenate([rho, self.legs.nearest(centres[:, :2])[1]])
+            mouth = np.concatenate([mouth, self.legs.z_m[:, None]])
+            demand = np.concatenate([demand, self.legs.keep_m[:, None]])
         square, shallow, steep = rho * rho, rho * sin_low + demand, rho * sin_high - demand
         low, high = np.full(len(centres), self.low_m[2]), np.full(len(centres), self.high_m[2])
         for _ in range(14):
             z = (low + high) / 2
-            t = z - points[:, 2, None]
+            t = z - mouth
             r = np.sqrt(square + t * t)
             more = np.minimum(t * cos_low - shallow, r - (middle - half) - demand).min(axis=0)
             less = np.minimum(middle + half - r - demand, steep - t * cos_high).min(axis=0)

@@ -5,7 +5,8 @@ slack it must keep, the four edge numbers are all at least w exactly when
 
     √((near + w)² − t²)₊, (w + t cos high)/sin high  ≤  ρ  ≤  √((far − w)² − t²), (t cos low − w)/sin low
 
-which is an annulus about the mouth. The region is what all annuli share. Outer circles become
+which is an annulus about the mouth, and of a way walked what lies inside the outer circles about both its
+ends and outside the inner one all along. The region is what all of these share. Outer circles become
 inscribed polygons and inner circles circumscribed ones, so every point shown is truly allowed.
 
 Over all heights a plan place is allowed when the interval of heights there is not empty. That shadow
@@ -24,8 +25,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from geometry.band import ON_EDGE_M, Band, Floats, slack
-from geometry.coverage import Heads
+from geometry.band import ON_EDGE_M, Band, Floats
+from geometry.coverage import Heads, least_margins
 
 if TYPE_CHECKING:
     from shapely.geometry.base import BaseGeometry
@@ -82,13 +83,14 @@ def region(
     a missed head's slack has no annulus.
     """
     inner, outer = annuli(heads, band, height_m, margin_m=margin_m)
-    shape = _common_annulus(heads.xy_m, inner, outer, tolerance_m)
+    shape = _common_annulus(heads, inner, outer, tolerance_m)
     return _region(height_m, band, _cut(shape, within, without))
 
 
 def annuli(heads: Heads, band: Band, height_m: float, *, margin_m: float = 0.0) -> tuple[Floats, Floats]:
     """Smallest and largest horizontal range (k,), (k,) at which each row of `heads` keeps `margin_m`.
 
+    Of somebody who walks the smallest is asked of the nearest point of the leg, the largest of its ends.
     Both ends of the mouth range count. Empty where the smallest exceeds the largest; the largest is
     -inf where no range works at this height. Errors as for `region`.
     """
@@ -134,8 +136,8 @@ def shadow(
     if low_m > high_m or np.any(reach <= 0):
         return _region(None, band, _cut(None, (), ()))
     # nobody is heard beyond the reach, so this box, widened by a tile, has an empty rim
-    corner = (heads.xy_m - reach[:, None]).max(axis=0) - TILE_M
-    far_corner = (heads.xy_m + reach[:, None]).min(axis=0) + TILE_M
+    corner = (np.maximum(heads.xy_m, heads.to_m) - reach[:, None]).max(axis=0) - TILE_M
+    far_corner = (np.minimum(heads.xy_m, heads.to_m) + reach[:, None]).min(axis=0) + TILE_M
     if np.any(far_corner <= corner):
         return _region(None, band, _cut(None, (), ()))
     # loss: pitch/√2 for interpolation and an eighth for thinning, each once as level and once at the line
@@ -154,15 +156,7 @@ def margin_map(heads: Heads, band: Band, height_m: float, x_m: ArrayLike, y_m: A
     """
     x, y = np.meshgrid(np.asarray(x_m, float), np.asarray(y_m, float))
     places = np.column_stack([x.ravel(), y.ravel()])
-    points, keep, _ = heads.ends()
-    least = np.empty(len(places))
-    step = max(1, 32_768 // max(1, len(points)))  # blocks that stay in the cache
-    for first in range(0, len(places), step):
-        block = places[first : first + step]
-        rho = np.hypot(block[:, :1] - points[:, 0], block[:, 1:] - points[:, 1])
-        t = np.broadcast_to(height_m - points[:, 2], rho.shape)
-        least[first : first + step] = (slack(band, rho, t) - keep).min(axis=1)
-    return least.reshape(x.shape)
+    return least_margins(band, np.insert(places, 2, height_m, axis=1), heads).reshape(x.shape)
 
 
 def inset(outline: Polygon, distance_m: float) -> tuple[Polygon, ...]:
@@ -207,11 +201,9 @@ def _slack_to_keep(heads: Heads, margin_m: float) -> Floats:
     """(k,) the slack each row must keep."""
     if not len(heads):
         raise ValueError("region needs at least one head; found none")
-    keep = heads.sway_m[heads.row_head] + heads.spare_m + margin_m
+    keep = heads.sway_m[heads.row_head] + margin_m
     if keep.min() < 0:
-        raise ValueError(
-            f"region asks for a slack of {keep.min():.6g} m; sway + spare + margin_m must be 0 or more"
-        )
+        raise ValueError(f"region asks for a slack of {keep.min():.6g} m; sway + margin_m must be 0 or more")
     return keep
 
 
@@ -227,19 +219,29 @@ def _disc(middle: Floats, radius: float, tolerance: float, *, around: bool) -> B
     return shapely.Polygon(middle + size * np.column_stack([np.cos(angle), np.sin(angle)]))
 
 
-def _common_annulus(xy: Floats, inner: Floats, outer: Floats, tolerance: float) -> BaseGeometry | None:
+def _common_annulus(heads: Heads, inner: Floats, outer: Floats, tolerance: float) -> BaseGeometry | None:
     """What all annuli share, or None where that is nothing."""
     import shapely
 
     if np.any(outer <= np.maximum(inner, tolerance)):
         return None
     shape: BaseGeometry | None = None
+    walking = heads.walking
     for i in np.argsort(outer):  # the small ones first: they cut most
-        circle = _disc(xy[i], outer[i], tolerance, around=False)
-        shape = circle if shape is None else shape.intersection(circle)
-        if shape.is_empty:
-            return None
-    holes = [_disc(xy[i], inner[i], tolerance, around=True) for i in np.flatnonzero(inner > 0)]
+        for middle in (heads.xy_m[i], heads.to_m[i])[: 1 + walking[i]]:
+            circle = _disc(middle, outer[i], tolerance, around=False)
+            shape = circle if shape is None else shape.intersection(circle)
+            if shape.is_empty:
+                return None
+    # the hull of the circumscribed circles about both ends of a leg holds all that is too near to it
+    holes = [
+        shapely.union_all(
+            [_disc(at, inner[i], tolerance, around=True) for at in (heads.xy_m[i], heads.to_m[i])]
+        ).convex_hull
+        if walking[i]
+        else _disc(heads.xy_m[i], inner[i], tolerance, around=True)
+        for i in np.flatnonzero(inner > 0)
+    ]
     return shape.difference(shapely.union_all(holes)) if shape is not None and holes else shape
 
 
@@ -261,14 +263,15 @@ class _Heights:
         heads, band = self.heads, self.band
         cos_low, sin_low, sin_high, cos_high = band.edge_sines
         w = self.keep[rows] + np.asarray(change, float)
-        rho = np.hypot(places[:, :1] - heads.xy_m[rows, 0], places[:, 1:] - heads.xy_m[rows, 1])
-        square = rho * rho
-        near = np.sqrt(np.maximum(np.maximum(band.near_m + w, 0.0) ** 2 - square, 0.0))
-        least = np.maximum(np.maximum((w + rho * sin_low) / cos_low, near), 0.0)
+        ranges = heads.ranges(places, rows).swapaxes(1, 2)
+        nearest, farthest = ranges[0], ranges[-1]
+        near = np.sqrt(np.maximum(np.maximum(band.near_m + w, 0.0) ** 2 - nearest * nearest, 0.0))
+        least = np.maximum(np.maximum((w + farthest * sin_low) / cos_low, near), 0.0)
         beyond = band.far_m - w
-        most = np.where(rho <= beyond, np.sqrt(np.maximum(beyond * beyond - square, 0.0)), -np.inf)
+        square = np.maximum(beyond * beyond - farthest * farthest, 0.0)
+        most = np.where(farthest <= beyond, np.sqrt(square), -np.inf)
         if band.high_deg < 90:
-            most = np.minimum(most, (rho * sin_high - w) / cos_high)
+            most = np.minimum(most, (nearest * sin_high - w) / cos_high)
         return heads.high_m[rows] + least, heads.low_m[rows] + most
 
     def open(self, places: Floats, change: ArrayLike, rows: NDArray[np.int64]) -> NDArray[np.bool_]:

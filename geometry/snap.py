@@ -17,9 +17,9 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from geometry.band import ON_EDGE_M, Band, Floats, least_margin
+from geometry.band import ON_EDGE_M, Band, Floats
 from geometry.candidates import TIE_M
-from geometry.coverage import Heads
+from geometry.coverage import Heads, least_margins
 from geometry.heights import height_intervals
 from geometry.placement import ENOUGH_M, Constraint, Place, SearchBox, figures
 from geometry.question import Aim
@@ -329,13 +329,12 @@ class _Search:
     ) -> tuple[Floats, Floats, NDArray[np.bool_], NDArray[np.bool_]]:
         """Value at z, the most it can be within `half` of z, whether z is allowed and whether anything near is."""
         at = np.column_stack([tasks.xy[task], z])
-        points, demand, _ = self.heads.ends()
         margin, value, bound = np.empty(len(at)), np.empty(len(at)), np.empty(len(at))
         for b, of in enumerate(self.bands):
             mine = np.flatnonzero(tasks.band[task] == b)
             if not len(mine):
                 continue
-            margin[mine] = least_margin(of, at[mine], points, demand)
+            margin[mine] = least_margins(of, at[mine], self.heads)
             if self.aim == "tolerance":
                 value[mine], bound[mine] = margin[mine], margin[mine] + half[mine]
             elif self.aim == "near":
@@ -353,7 +352,7 @@ class _Search:
 
     def _ceiling(self, of: Band, need: float) -> float:
         """No place in this band has a larger value: ends the search on plateaus."""
-        most = float(self.heads.ends()[1].max())
+        most = float(self.heads.sway_m.max())
         if self.aim == "tolerance":
             return of.largest_ball_m - most
         return -(of.near_m + need + most) if self.aim == "near" else 0.0

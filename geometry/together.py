@@ -19,7 +19,7 @@ from numpy.typing import NDArray
 
 from geometry.band import ON_EDGE_M, Band, Floats, pair_slack
 from geometry.branching import Outcome
-from geometry.coverage import Heads
+from geometry.coverage import Heads, Legs
 from geometry.placement import GAP_DEG, GAP_M, Constraint, Effort, Found, SearchBox, figures, search
 from geometry.question import Aim
 
@@ -80,6 +80,7 @@ class Together:
     demand: Floats = field(init=False)
     head: Indices = field(init=False)
     start: Indices = field(init=False)
+    legs: Legs = field(init=False)
 
     def __post_init__(self) -> None:
         points, demand, head = self.heads.ends()
@@ -87,6 +88,7 @@ class Together:
         object.__setattr__(self, "points", points[order])
         object.__setattr__(self, "demand", demand[order])
         object.__setattr__(self, "head", head[order])
+        object.__setattr__(self, "legs", self.heads.legs())
         object.__setattr__(self, "start", np.searchsorted(head[order], np.arange(len(self.heads))))
 
     def margins(self, band: Band, at: Floats) -> Floats:
@@ -97,6 +99,9 @@ class Together:
             some = pair_slack(band, at[first : first + step], self.points)
             some -= self.demand[:, None]
             out[first : first + step] = np.minimum.reduceat(some, self.start, axis=0).T
+            if len(self.legs):
+                between = self.legs.margins(band, at[first : first + step])
+                np.minimum.at(out[first : first + step].T, self.legs.head, between)
         return out
 
     def margins_of(self, spots: Sequence[Spot]) -> Floats:

@@ -2,7 +2,8 @@
 
 The least margin is the room in every direction at once. Along one direction there is often more, and
 it is exact: each of the four edges of a head's band, moved in by what the head must keep, is crossed
-where a quadratic is zero, and between two neighbouring crossings nothing changes sign.
+where a quadratic is zero, and between two neighbouring crossings nothing changes sign. Of a way walked
+that holds for both ends, and for its nearest point while that lies between them.
 
 A constraint is any function that changes by at most one metre per metre, so along a ray its own value
 is a step that cannot jump over its end.
@@ -77,7 +78,7 @@ def distance_to_loss(
     nobody is covered to begin with.
     """
     at, way = np.asarray(at_m, float).reshape(3), np.asarray(direction, float).reshape(3)
-    points, demand, whose = heads.ends()
+    points, demand, whose = heads.deciding(at)
     away = points - at
     margins = least_edge(band, np.hypot(away[:, 0], away[:, 1]), -away[:, 2]) - demand
     covered = np.ones(len(heads), np.bool_)
@@ -87,22 +88,63 @@ def distance_to_loss(
         distance = _first_crossing(away[i], way, band, float(demand[i]))
         if distance < least:
             least, lost = distance, int(whose[i])
+    legs = heads.legs()
+    for i in np.flatnonzero(covered[legs.head]):
+        start, end = (np.array([*xy[i], legs.z_m[i]]) - at for xy in (legs.from_m, legs.to_m))
+        distance = _first_crossing_of_leg(start, end, way, band, float(legs.keep_m[i]))
+        if distance < least:
+            least, lost = distance, int(legs.head[i])
     return least, lost
 
 
 def _first_crossing(away: Floats, way: Floats, band: Band, demand: float) -> float:
-    """Distance along `way` at which one mouth's margin turns negative; inf if never.
+    """Distance along `way` at which one mouth's margin turns negative; inf if never."""
+    ax, ay, az = (float(number) for number in away)
+    wx, wy, wz = (float(number) for number in way)
+    square = (wx * wx + wy * wy, -2 * (ax * wx + ay * wy), ax * ax + ay * ay)
+    return _first_failing(square, (wz, -az), band, demand)
 
-    With s the distance moved, ρ² and t are a quadratic and a line in s. r = near + w and r = far - w
+
+def _first_crossing_of_leg(start: Floats, end: Floats, way: Floats, band: Band, demand: float) -> float:
+    """Distance along `way` at which a leg is lost between its ends; inf if never.
+
+    Its nearest point lies between the ends for one stretch of the ray, and there the range to it is the
+    distance to the leg's line.
+    """
+    along = end[:2] - start[:2]
+    length = math.hypot(*along)
+    ux, uy = (float(number) for number in along / length)
+    sx, sy, sz = (float(number) for number in start)
+    wx, wy, wz = (float(number) for number in way)
+    # how far from the start the nearest point of the line is: passed + pace s
+    passed, pace = -(sx * ux + sy * uy), wx * ux + wy * uy
+    if pace:
+        begin, stop = sorted((-passed / pace, (length - passed) / pace))
+    else:
+        begin, stop = (0.0, math.inf) if 0 < passed < length else (0.0, 0.0)
+    aside, drift = ux * sy - uy * sx, ux * wy - uy * wx
+    square = (drift * drift, -2 * aside * drift, aside * aside)
+    return _first_failing(square, (wz, -sz), band, demand, max(begin, 0.0), stop)
+
+
+def _first_failing(
+    square: tuple[float, float, float],
+    drop: tuple[float, float],
+    band: Band,
+    demand: float,
+    begin: float = 0.0,
+    stop: float = math.inf,
+) -> float:
+    """The first s from `begin` to `stop` at which the margin turns negative; inf if none.
+
+    ρ² = p s² + q s + c of `square`, t = wz s + t0 of `drop`. r = near + w and r = far - w
     are quadratics; t cos low - ρ sin low = w squares to (t cos low - w)² = ρ² sin² low, likewise high.
     Squaring may add roots that cross nothing: signs are looked at between neighbours, so they do no harm.
     """
+    if begin >= stop:
+        return math.inf
     cos_low, sin_low, sin_high, cos_high = band.edge_sines
-    ax, ay, az = (float(number) for number in away)
-    wx, wy, wz = (float(number) for number in way)
-    # ρ² = p s² + q s + c, t = wz s - az
-    p, q, c = wx * wx + wy * wy, -2 * (ax * wx + ay * wy), ax * ax + ay * ay
-    t0 = -az
+    (p, q, c), (wz, t0) = square, drop
     roots: list[float] = []
     for r in (band.near_m + demand, band.far_m - demand):
         roots += _roots(p + wz * wz, q + 2 * t0 * wz, c + t0 * t0 - r * r)
@@ -111,8 +153,8 @@ def _first_crossing(away: Floats, way: Floats, band: Band, demand: float) -> flo
         roots += _roots(
             cos * cos * wz * wz - sin * sin * p, 2 * k * cos * wz - sin * sin * q, k * k - sin * sin * c
         )
-    stops = [0.0, *sorted(root for root in roots if root > 0)]
-    for here, following in zip(stops, [*stops[1:], stops[-1] + 2.0], strict=True):
+    stops = [begin, *sorted(root for root in roots if begin < root < stop)]
+    for here, following in zip(stops, [*stops[1:], min(stops[-1] + 2.0, stop)], strict=True):
         # a double root splits nothing: no need to look between the two
         if following - here < 1e-12:
             continue

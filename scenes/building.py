@@ -33,11 +33,12 @@ from scenes.seating import (
     point_along,
     polygon_sides,
     seats_around,
+    stretch_along,
     table_sides,
 )
 
 HALF_SUB_STEP_M = 0.02
-"""A path is sampled so finely that nothing between samples can be worse by more than this."""
+"""Lines of sight to somebody who walks go to points so close that none of the way is farther from one."""
 
 CAMERA_ANGLE_DEG = 70.0
 """Angle of view across where a camera gives none: our default, no source."""
@@ -312,12 +313,12 @@ class _Builder:
         group_id: str,
         table: str | None = None,
         path: tuple[Point2, ...] = (),
-        spare: float = 0.0,
+        stretch: tuple[Point2, ...] = (),
     ) -> s.Head:
         person = getattr(self.spec.people, posture)
         mouth = group.mouth if group is not None and group.mouth is not None else self._mouth(posture)
         sway = group.sway if group is not None and group.sway is not None else person.sway
-        return s.Head(id, posture, at, mouth, sway, facing % 360, group_id, table, path, spare)
+        return s.Head(id, posture, at, mouth, sway, facing % 360, group_id, table, path, stretch)
 
     def _standing(self, standing: Any) -> Iterator[s.Head]:
         if isinstance(standing, written.StandingPoint):
@@ -333,8 +334,8 @@ class _Builder:
             half = total / (len(points) - 1) / 2
             low, high = max(distance - half, 0.0), min(distance + half, total)
             cells = max(math.ceil((high - low) / (2 * HALF_SUB_STEP_M) - 1e-9), 1)
-            spare = (high - low) / cells / 2
-            path = tuple(point_along(line, low + (2 * k + 1) * spare) for k in range(cells))
+            sub_step = (high - low) / cells
+            path = tuple(point_along(line, low + (k + 0.5) * sub_step) for k in range(cells))
             facing = self._towards(point, 90.0)
             yield self._head(
                 f"{standing.id}-{n}",
@@ -345,7 +346,7 @@ class _Builder:
                 standing.id,
                 None,
                 path,
-                spare,
+                stretch_along(line, low, high),
             )
 
     def _towards(self, point: Point2, otherwise_deg: float) -> float:

@@ -128,7 +128,7 @@ def _because(
 
 def _worst_end(band: Band, at: Floats, heads: Heads, head: int) -> tuple[float, float, int]:
     """Depression and slant of the end of a head's mouths (or path) that is worst off, and which edge is nearest."""
-    points, _, whose = heads.ends()
+    points, _, whose = heads.deciding(at)
     own = points[whose == head]
     worst = own[np.argmin(pair_slack(band, at, own)[:, 0])]
     edge = int(np.argmin(edges(band, *range_and_drop(at, worst))))

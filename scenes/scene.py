@@ -10,6 +10,7 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from functools import cached_property
+from itertools import pairwise
 from typing import Literal, TypeVar
 
 import numpy as np
@@ -121,7 +122,11 @@ class Table:
 
 @dataclass(frozen=True)
 class Head:
-    """One talker. `path_m` holds the samples (x, y) of the stretch a walking head answers for."""
+    """One talker.
+
+    Of somebody who walks `stretch_m` are the corners of the way this head answers for, ends included, and
+    `path_m` points on it, for lines of sight.
+    """
 
     id: str
     posture: Posture
@@ -132,7 +137,7 @@ class Head:
     group: str
     table: str | None = None
     path_m: tuple[Point2, ...] = ()
-    path_spare_m: float = 0.0
+    stretch_m: tuple[Point2, ...] = ()
 
     @property
     def middle_m(self) -> Point3:
@@ -377,21 +382,21 @@ class Scene:
 
     @cached_property
     def heads_as_rows(self) -> Heads:
-        """The heads as the geometry floor takes them."""
-        rows = [
-            ((x, y), *head.mouth_m, head.path_spare_m)
+        """The heads as the geometry floor takes them: one row each, or one for each leg of a stretch."""
+        legs = [
+            list(pairwise(head.stretch_m)) if len(head.stretch_m) > 1 else [(head.at_m, head.at_m)]
             for head in self.heads
-            for x, y in (head.path_m or (head.at_m,))
         ]
-        counts = [len(head.path_m) or 1 for head in self.heads]
+        rows = [(*leg, *head.mouth_m) for head, own in zip(self.heads, legs, strict=True) for leg in own]
+        counts = [len(own) for own in legs]
         starts = np.concatenate([[0], np.cumsum(counts)[:-1]]) if counts else np.zeros(0)
         return Heads(
             at_m=np.array([head.middle_m for head in self.heads], float).reshape(-1, 3),
             sway_m=np.array([head.sway_m for head in self.heads], float),
             xy_m=np.array([row[0] for row in rows], float).reshape(-1, 2),
-            low_m=np.array([row[1] for row in rows], float),
-            high_m=np.array([row[2] for row in rows], float),
-            spare_m=np.array([row[3] for row in rows], float),
+            to_m=np.array([row[1] for row in rows], float).reshape(-1, 2),
+            low_m=np.array([row[2] for row in rows], float),
+            high_m=np.array([row[3] for row in rows], float),
             start=starts.astype(np.int64),
         )
 

@@ -14,7 +14,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from itertools import pairwise
+from itertools import accumulate, pairwise
 
 from geometry.shapes import Point2
 
@@ -277,6 +277,16 @@ def along_line(points: list[Point2], step_m: float) -> tuple[list[Point2], list[
     count = max(math.ceil(total / step_m - 1e-9), 1)
     distances = [total * i / count for i in range(count + 1)]
     return [point_along(points, d) for d in distances], distances, total
+
+
+def stretch_along(points: list[Point2], low: float, high: float) -> tuple[Point2, ...]:
+    """The part of a line of points between two distances along it: its ends and the corners between them."""
+    passed = accumulate(math.dist(a, b) for a, b in pairwise(points))
+    corners = [corner for corner, at in zip(points[1:], passed, strict=True) if low < at < high]
+    stretch = [point_along(points, low), *corners, point_along(points, high)]
+    return tuple(
+        point for point, before in zip(stretch, [None, *stretch[:-1]], strict=True) if point != before
+    )
 
 
 def point_along(points: list[Point2], distance: float) -> Point2:

@@ -81,11 +81,14 @@ def test_maximal_sets_are_those_in_no_other(family):
 @st.composite
 def rooms(draw, most=7):
     spot = st.tuples(st.floats(0.5, 6.5), st.floats(0.5, 3.5), st.sampled_from([1.2, 1.5]))
-    return Heads.at(
+    heads = Heads.at(
         draw(st.lists(spot, min_size=2, max_size=most)),
         sway_m=draw(st.sampled_from([0.0, 0.1])),
         half_range_m=draw(st.sampled_from([0.0, 0.05])),
     )
+    if draw(st.booleans()):  # the first of them walks
+        heads.to_m[0] += draw(st.tuples(st.floats(-1.5, 1.5), st.floats(-1.0, 1.0)))
+    return heads
 
 
 def pillar(at):
@@ -102,9 +105,11 @@ def lattice_margins(heads, pitch=0.35):
     at = np.stack(np.meshgrid(*axes), axis=-1).reshape(-1, 3)
     at = at[pillar(at) >= 0]
     points, keep, head = heads.ends()
+    legs = heads.legs()
+    head = np.concatenate([head, legs.head])
     found = []
     for band in BANDS:
-        slacks = pair_slack(band, at, points) - keep[:, None]
+        slacks = np.vstack([pair_slack(band, at, points) - keep[:, None], legs.margins(band, at)])
         found.append(np.stack([slacks[head == h].min(axis=0) for h in range(len(heads))], axis=1))
     return np.concatenate(found)
 

@@ -59,12 +59,27 @@ def signed_distance(rho: np.ndarray, t: np.ndarray, low: float, high: float) -> 
     return np.where(inside, nearest, -nearest)
 
 
-def margin(centres: np.ndarray, band: int, heads: np.ndarray, half_range: float) -> np.ndarray:
+WALK = np.array([[[5.6, 0.9], [5.8, 3.6]], [[1.0, 2.6], [2.4, 2.6]]])
+"""The ways two more heads walk; None in `heads` means nobody walks."""
+WALKERS_Z = 1.5
+
+
+def margin(
+    centres: np.ndarray, band: int, heads: np.ndarray, half_range: float, walk: np.ndarray | None = None
+) -> np.ndarray:
     least = np.full(len(centres), np.inf)
     for x, y, z in heads:
         rho = np.hypot(centres[:, 0] - x, centres[:, 1] - y)
         for mouth in (z - half_range, z + half_range):
             least = np.minimum(least, signed_distance(rho, centres[:, 2] - mouth, *BANDS[band]) - SWAY)
+    for start, end in () if walk is None else walk:
+        # along a way the range runs from its nearest point to its farther end; a hundred of them on the way
+        shortest = distance_to_segment(centres[:, :2], start, end)
+        longest = np.maximum(*(np.linalg.norm(centres[:, :2] - at, axis=1) for at in (start, end)))
+        for share in np.linspace(0, 1, 101):
+            rho = shortest + share * (longest - shortest)
+            for mouth in (WALKERS_Z - half_range, WALKERS_Z + half_range):
+                least = np.minimum(least, signed_distance(rho, centres[:, 2] - mouth, *BANDS[band]) - SWAY)
     return least
 
 
@@ -134,12 +149,14 @@ def most_alone(aim: str, band: int, head: np.ndarray, half_range: float, need: f
 # --- the check -------------------------------------------------------------------------------------
 
 
-def check(text: str, heads: np.ndarray = HEADS, half_range: float = HALF_RANGE) -> float:
+def check(
+    text: str, heads: np.ndarray = HEADS, half_range: float = HALF_RANGE, walk: np.ndarray | None = None
+) -> float:
     """The bound a stranger gets from the certificate; ValueError where anything in it does not hold."""
     proof = json.loads(text)
     low, high = np.array(proof["box_m"]["low"]), np.array(proof["box_m"]["high"])
     check_tiling(proof["leaves"], low, high)
-    check_question(proof, heads, half_range)
+    check_question(proof, heads, half_range, walk)
     need = proof["need_margin_m"]
     bound = -math.inf
     for leaf in proof["leaves"]:
@@ -149,7 +166,7 @@ def check(text: str, heads: np.ndarray = HEADS, half_range: float = HALF_RANGE) 
             if np.any(CONSTRAINTS[why.removeprefix("constraint: ")](centres) + radius >= 0):
                 raise ValueError(f"a cell said to be shut by {why} is not")
         elif why == "margin":
-            if np.any(margin(centres, band, heads, half_range) + radius >= need):
+            if np.any(margin(centres, band, heads, half_range, walk) + radius >= need):
                 raise ValueError("a cell said to lack the margin may have it")
         elif why == "ball":
             bound = max(bound, largest_ball(band) - SWAY)
@@ -158,7 +175,8 @@ def check(text: str, heads: np.ndarray = HEADS, half_range: float = HALF_RANGE) 
         elif why == "alone":
             bound = max(bound, most_alone(proof["aim"], band, heads[0], half_range, need))
         elif why in ("value", "open"):
-            bound = max(bound, float(most(proof["aim"], centres, band, radius, heads, half_range).max()))
+            values = most(proof["aim"], centres, band, radius, heads, half_range, walk)
+            bound = max(bound, float(values.max()))
         else:
             raise ValueError(f"a cell is {why}")
     # what a grid of the stranger's own was asked for is only known to its half diagonal on either side
@@ -171,19 +189,39 @@ def check(text: str, heads: np.ndarray = HEADS, half_range: float = HALF_RANGE) 
 
 
 def most(
-    aim: str, centres: np.ndarray, band: int, radius: float, heads: np.ndarray, half_range: float
+    aim: str,
+    centres: np.ndarray,
+    band: int,
+    radius: float,
+    heads: np.ndarray,
+    half_range: float,
+    walk: np.ndarray | None,
 ) -> np.ndarray:
     if aim == "tolerance":
-        return margin(centres, band, heads, half_range) + radius
+        return margin(centres, band, heads, half_range, walk) + radius
+    if walk is not None:
+        heads = np.vstack([heads, np.insert(walk.mean(axis=1), 2, WALKERS_Z, axis=1)])
     return radius - worst_slant(centres, heads) if aim == "near" else -least_rms(centres, band, radius, heads)
 
 
-def check_question(proof: dict[str, Any], heads: np.ndarray, half_range: float) -> None:
-    """The proof must be about these heads and bands, not about easier ones."""
-    ends = {(x, y, round(z + way * half_range, 9), SWAY) for x, y, z in heads.tolist() for way in (-1, 1)}
+def check_question(
+    proof: dict[str, Any], heads: np.ndarray, half_range: float, walk: np.ndarray | None
+) -> None:
+    """The proof must be about these heads, ways and bands, not about easier ones."""
+    ways = [] if walk is None else walk.tolist()
+    mouths = [*heads.tolist(), *((*at, WALKERS_Z) for way in ways for at in way)]
+    ends = {(x, y, round(z + way * half_range, 9), SWAY) for x, y, z in mouths for way in (-1, 1)}
+    walked = {
+        (*start, *end, round(WALKERS_Z + way * half_range, 9), SWAY) for start, end in ways for way in (-1, 1)
+    }
+    said = {
+        (*w["from_m"][:2], *w["to_m"][:2], round(z, 9), w["keep_m"])
+        for w in proof["walks"]
+        for z in (w["from_m"][2], w["to_m"][2])
+    }
     told = {(*m["at_m"][:2], round(m["at_m"][2], 9), m["keep_m"]) for m in proof["mouths"]}
     bands = [[band["low_deg"], band["high_deg"], *band["reach_m"]] for band in proof["bands"]]
-    if ends != told or bands != [[*band, NEAR, FAR] for band in BANDS]:
+    if ends != told or walked != said or bands != [[*band, NEAR, FAR] for band in BANDS]:
         raise ValueError("the proof is about other heads or bands")
 
 
@@ -242,14 +280,25 @@ def check_tiling(leaves: list[dict[str, Any]], low: np.ndarray, high: np.ndarray
 # --- one to check ----------------------------------------------------------------------------------
 
 
-def written(aim: str, heads: np.ndarray = HEADS, half_range: float = HALF_RANGE, **held: float) -> str:
+def written(
+    aim: str,
+    heads: np.ndarray = HEADS,
+    half_range: float = HALF_RANGE,
+    walk: np.ndarray | None = None,
+    **held: float,
+) -> str:
     """A certificate as its JSON text, by the one public function that writes it."""
     from geometry.band import Band
     from geometry.coverage import Heads
     from geometry.placement import Constraint, SearchBox, search
 
+    people = Heads.at(heads, sway_m=SWAY, half_range_m=half_range)
+    if walk is not None:
+        middles = np.insert(walk.mean(axis=1), 2, WALKERS_Z, axis=1)
+        people = Heads.at(np.vstack([heads, middles]), sway_m=SWAY, half_range_m=half_range)
+        people.xy_m[-len(walk) :], people.to_m[-len(walk) :] = walk[:, 0], walk[:, 1]
     found = search(
-        Heads.at(heads, sway_m=SWAY, half_range_m=half_range),
+        people,
         [Band(low, high, NEAR, FAR) for low, high in BANDS],
         SearchBox(LOW, HIGH).holding(**held),
         [Constraint(name, function) for name, function in CONSTRAINTS.items()],
@@ -331,6 +380,23 @@ def test_exact_slack_proves_a_negative_bound() -> None:
     assert check(text, heads) == pytest.approx(bound, abs=1e-6)
     with pytest.raises(ValueError, match="other heads"):
         check(text)
+
+
+@pytest.mark.parametrize("aim", ["tolerance", "near"])
+def test_who_walks_is_in_the_proof_as_a_way(aim: str) -> None:
+    # aim near: two steep heads fewer, so that there is a place with the margin asked for
+    heads = HEADS if aim == "tolerance" else HEADS[[2, 3]]
+    walk = WALK if aim == "tolerance" else WALK[1:]
+    text = written(aim, heads, walk=walk)
+    proof = json.loads(text)
+    assert len(proof["walks"]) == 2 * len(walk)
+    # the far end of a way, the nearest point and what lies between: the stranger's are the same to 1e-6
+    assert check(text, heads, walk=walk) == pytest.approx(proof["bound"], abs=1e-6)
+    with pytest.raises(ValueError, match="other heads"):
+        check(text, heads)
+    proof["bound"] -= 0.002
+    with pytest.raises(ValueError, match="the bound is said to be"):
+        check(json.dumps(proof), heads, walk=walk)
 
 
 @pytest.mark.parametrize(("half_range", "aim", "why"), [(0.0, "near", "reach"), (0.08, "tolerance", "alone")])

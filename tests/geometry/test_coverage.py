@@ -1,16 +1,15 @@
 """Coverage: ranges, walkers, states, reasons, and which array serves whom."""
 
 import math
-from itertools import pairwise
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from geometry.band import ON_EDGE_M, Band, edges, least_margin, slack
-from geometry.coverage import REASONS, Heads, cover
-from tests.geometry.strategies import bands, heads, places
+from geometry.coverage import REASONS, Heads, cover, least_margins
+from tests.geometry.strategies import bands, between_posts_m, heads, places, posts
 
 ROUNDING_M = 1e-9
 WIDE = Band(30, 60, 1, 3)
@@ -22,11 +21,26 @@ def reason_of(coverage, head=0, array=0):
     return None if index < 0 else REASONS[index]
 
 
-def row_slacks(position, band, people):
-    """(k,) by the plain way: each row, both ends, less its spare."""
-    rho = np.hypot(*(people.xy_m - position[:2]).T)
-    ends = [slack(band, rho, position[2] - mouth) for mouth in (people.low_m, people.high_m)]
-    return np.minimum(*ends) - people.spare_m
+def dense_slacks(position, band, people, parts=200):
+    """(n,) by the plain way: the least over posts close together on every way."""
+    points, _, owner = posts(people, parts)
+    values = slack(band, np.hypot(*(points[:, :2] - position[:2]).T), position[2] - points[:, 2])
+    return np.array([values[owner == head].min() for head in range(len(people))])
+
+
+def walker(way, low=1.1, high=1.1, **kept):
+    """One head that walks along these corners, mouths from low to high."""
+    way = np.asarray(way, float)
+    legs = len(way) - 1
+    return Heads(
+        at_m=np.array([[*way[0], (low + high) / 2]]),
+        sway_m=np.array([kept.get("sway_m", 0.0)]),
+        xy_m=way[:-1],
+        to_m=way[1:],
+        low_m=np.full(legs, low),
+        high_m=np.full(legs, high),
+        start=np.array([0]),
+    )
 
 
 # ---------------------------------------------------------------- heads
@@ -51,11 +65,15 @@ def test_taking_heads_in_another_order_takes_their_rows_along(people, random):
 
 
 @given(heads(), bands(), places)
-def test_the_ends_give_the_least_margin_of_all(people, band, position):
-    points, demand, owner = people.ends()
-    assert len(points) == len(people.xy_m) + int((people.high_m > people.low_m).sum())
+def test_the_deciding_points_give_the_least_margin_of_all(people, band, position):
+    points, demand, owner = people.deciding(position)
+    standing = ~people.walking
+    ranged = people.high_m > people.low_m
+    assert len(people.ends()[0]) == ((1 + ranged) * np.where(standing, 1, 2)).sum()
+    assert len(points) == ((1 + ranged) * np.where(standing, 1, 3)).sum()
     margin = cover(np.array([position]), [band], people).margin_m[0]
     assert least_margin(band, [position], points, demand)[0] == pytest.approx(margin.min(), abs=ROUNDING_M)
+    assert least_margins(band, [position], people)[0] == pytest.approx(margin.min(), abs=ROUNDING_M)
     for head in range(len(people)):
         mine = owner == head
         alone = least_margin(band, [position], points[mine], demand[mine])[0]
@@ -70,7 +88,8 @@ def test_heads_that_do_not_fit_together_are_refused():
         ("start", np.array([0, 0]), "start must rise"),
         ("start", np.array([0, 2]), "below the number of rows"),
         ("sway_m", np.zeros(3), "one entry per head"),
-        ("spare_m", np.zeros(1), "one entry per row"),
+        ("high_m", np.zeros(1), "one entry per row"),
+        ("to_m", np.zeros((1, 2)), r"to_m \(1, 2\)"),
         ("xy_m", np.zeros((2, 3)), r"xy_m \(2, 3\)"),
     ):
         with pytest.raises(ValueError, match=said):
@@ -81,13 +100,35 @@ def test_heads_that_do_not_fit_together_are_refused():
 
 
 @given(bands(), heads(), places)
-def test_slack_is_the_least_over_rows_and_range_ends(band, people, position):
+def test_slack_is_the_least_over_ways_and_range_ends(band, people, position):
     coverage = cover(np.array([position]), [band], people)
-    rows = row_slacks(position, band, people)
+    dense = dense_slacks(position, band, people)
     for head in range(len(people)):
-        mine = people.row_head == head
-        assert coverage.slack_m[0, head] == rows[mine].min()
-        assert coverage.margin_m[0, head] == coverage.slack_m[0, head] - people.sway_m[head]
+        told = coverage.slack_m[0, head]
+        assert told <= dense[head] + ROUNDING_M
+        assert told >= dense[head] - between_posts_m(people) - ROUNDING_M
+        assert coverage.margin_m[0, head] == told - people.sway_m[head]
+
+
+@settings(max_examples=60, deadline=None)
+@given(
+    bands(),
+    st.tuples(st.floats(-3, 3), st.floats(-3, 3)),
+    st.tuples(st.floats(-3, 3), st.floats(-3, 3)),
+    st.floats(-1, 3),
+)
+def test_a_way_is_judged_exactly_in_band_and_out_of_it(band, start, end, t):
+    # posts 0.5 mm apart: near the nearest point the range bends by (0.25 mm)²/2ρ, under a micrometre
+    # beyond 0.05 m
+    way = walker([start, end], 1.2, 1.2)
+    assume(way.walking[0] and heads_range(way) > 0.05)
+    told = cover(np.array([[0.0, 0.0, 1.2 + t]]), [band], way).slack_m[0, 0]
+    dense = dense_slacks((0.0, 0.0, 1.2 + t), band, way, math.ceil(math.dist(start, end) / 0.0005))
+    assert told == pytest.approx(dense[0], abs=1e-6)
+
+
+def heads_range(way):
+    return float(way.ranges(np.zeros((1, 2))).min())
 
 
 @settings(max_examples=60)
@@ -112,15 +153,15 @@ def test_slack_not_negative_means_in_band_and_in_reach(band, people, position):
 @given(bands(), heads(), places)
 def test_the_reason_is_the_least_number_at_the_worse_end(band, people, position):
     coverage = cover(np.array([position]), [band], people)
-    rows = row_slacks(position, band, people)
+    points, _, owner = people.deciding(position)
+    rho, t = np.hypot(*(points[:, :2] - position[:2]).T), position[2] - points[:, 2]
+    values = slack(band, rho, t)
     for head in np.flatnonzero(coverage.reason[0] >= 0):
-        mine = np.flatnonzero(people.row_head == head)
-        row = mine[np.argmin(rows[mine])]
-        rho = math.hypot(*(people.xy_m[row] - position[:2]))
-        mouths = sorted((people.low_m[row], people.high_m[row]))
-        worse = min(mouths, key=lambda mouth: float(slack(band, rho, position[2] - mouth)))
-        numbers = [float(number) for number in edges(band, rho, position[2] - worse)]
-        assert coverage.reason[0, head] == int(np.argmin(numbers))
+        mine = np.flatnonzero(owner == head)
+        worst = mine[values[mine] <= values[mine].min() + ROUNDING_M]
+        numbers = np.array(edges(band, rho[worst], t[worst]))
+        # of several as bad it is the reason of one of them
+        assert numbers[coverage.reason[0, head]].min() <= numbers.min(axis=0).max() + ROUNDING_M
 
 
 @given(bands(), heads(), places, st.floats(0, 360))
@@ -131,39 +172,15 @@ def test_turning_the_room_changes_nothing(band, people, position, turn_deg):
         at_m=people.at_m @ turn.T,
         sway_m=people.sway_m,
         xy_m=people.xy_m @ turn[:2, :2].T,
+        to_m=people.to_m @ turn[:2, :2].T,
         low_m=people.low_m,
         high_m=people.high_m,
-        spare_m=people.spare_m,
         start=people.start,
     )
     before = cover(np.array([position]), [band], people)
     after = cover(np.array([turn @ position]), [band], turned)
     np.testing.assert_allclose(after.margin_m, before.margin_m, atol=ROUNDING_M)
     np.testing.assert_allclose(after.slant_m, before.slant_m, atol=ROUNDING_M)
-
-
-@given(heads())
-def test_whoever_walks_is_judged_between_the_samples_too(people):
-    # half the distance between samples is what must be spared for the law to hold
-    first = people.xy_m[people.row_head == 0]
-    if len(first) == 1:
-        return
-    half = np.linalg.norm(np.diff(first, axis=0), axis=1).max() / 2
-    spared = Heads(
-        at_m=people.at_m,
-        sway_m=people.sway_m,
-        xy_m=people.xy_m,
-        low_m=people.low_m,
-        high_m=people.high_m,
-        spare_m=np.where(people.row_head == 0, half, 0.0),
-        start=people.start,
-    )
-    judged = cover(UP, [WIDE], spared).slack_m[0, 0]
-    for part in np.linspace(0, 1, 23):
-        for here, there in pairwise(first):
-            rho = np.hypot(*(here + part * (there - here)))
-            for mouth in (people.low_m[0], people.high_m[0]):
-                assert slack(WIDE, rho, 2.4 - mouth) >= judged - ROUNDING_M
 
 
 # ---------------------------------------------------------------- by hand
@@ -187,18 +204,18 @@ def test_each_reason_by_hand():
     ],
 )
 def test_whoever_walks_is_told_the_reason_of_the_worst_place(path, said):
-    still = Heads.at([(*path[0], 1.1), (1.5, 0, 1.1)])
-    walker = Heads(
-        at_m=still.at_m,
-        sway_m=still.sway_m,
-        xy_m=np.array([*path, (1.5, 0)]),
-        low_m=np.full(4, 1.1),
-        high_m=np.full(4, 1.1),
-        spare_m=np.zeros(4),
-        start=np.array([0, 3]),
-    )
-    both = cover(UP, [WIDE], walker)
-    assert (reason_of(both), reason_of(both, head=1)) == (said, None)
+    assert reason_of(cover(UP, [WIDE], walker(path))) == said
+
+
+def test_a_way_past_the_array_is_worst_where_it_comes_nearest():
+    # both ends are in the band; half way the mouth is all but under the array
+    path = [(-1.4, 0.2), (1.4, 0.2)]
+    for end in path:
+        assert cover(UP, [WIDE], Heads.at([(*end, 1.1)])).slack_m[0, 0] > 0
+    told = cover(UP, [WIDE], walker(path))
+    middle = cover(UP, [WIDE], Heads.at([(0, 0.2, 1.1)]))
+    assert reason_of(told) == "too steep"
+    assert told.slack_m[0, 0] == pytest.approx(middle.slack_m[0, 0], abs=ROUNDING_M)
 
 
 def test_angles_are_of_the_middle_and_slack_of_the_range():

@@ -26,11 +26,10 @@ WIDE = Band(30, 60, 1, 3)
 
 
 def least(band, people, height, demand=0.0, xy=(0.0, 0.0)):
-    """Least of slack less demand at a height, by the plain functions: row by row, both mouth ends."""
-    demand = np.broadcast_to(demand, (len(people),))[people.row_head] + people.spare_m
-    rho = np.hypot(*(people.xy_m - xy).T)
-    ends = [slack(band, rho, height - mouth) - demand for mouth in (people.low_m, people.high_m)]
-    return float(np.min(ends))
+    """Least of slack less demand at a height, by the plain functions: point by point of those that decide."""
+    points, _, head = people.deciding(np.array([*xy, height]))
+    demand = np.broadcast_to(demand, (len(people),))[head]
+    return float((slack(band, np.hypot(*(points[:, :2] - xy).T), height - points[:, 2]) - demand).min())
 
 
 demands = st.sampled_from(["slack", "margin"])

@@ -7,9 +7,9 @@ import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
-from geometry.band import Band, slack
+from geometry.band import Band, least_margin, slack
 from geometry.conflicts import can_serve, reach_needed, smallest_conflict
-from geometry.coverage import Heads
+from geometry.coverage import Heads, least_margins
 from geometry.placement import (
     GAP_DEG,
     GAP_M,
@@ -22,6 +22,7 @@ from geometry.placement import (
     place,
     search,
 )
+from tests.geometry.strategies import between_posts_m, posts
 
 AROUND_TABLE = np.array([[x, y, 1.2] for x in (2.65, 3.4, 4.15) for y in (1.45, 3.15)] + [[4.85, 2.3, 1.2]])
 TABLE = Heads.at(AROUND_TABLE, sway_m=0.1, half_range_m=0.05)
@@ -107,47 +108,76 @@ def test_no_point_of_a_fine_grid_beats_the_bound(seed: int) -> None:
 
 @settings(max_examples=20, deadline=None)
 @given(seed=st.integers(0, 2**32 - 1))
-def test_somebody_who_walks_is_served_all_along(seed: int) -> None:
+def test_somebody_who_walks_is_served_all_along_and_the_bound_is_of_the_way_itself(seed: int) -> None:
     random = np.random.default_rng(seed)
-    step = 0.25
-    path = np.array([1.5, 1.0]) + np.arange(7)[:, None] * step * np.array([[0.6, 0.8]])
-    high = random.uniform(1.5, 1.7)
+    way = np.cumsum([random.uniform((0.5, 0.5), (3.5, 2.5)), *random.uniform(-1.2, 1.2, (2, 2))], axis=0)
+    high = random.uniform(1.3, 1.7)
     walker = Heads(
-        at_m=np.array([[*path.mean(axis=0), high - 0.1], [2.5, 2.0, 1.2]]),
+        at_m=np.array([[*way[1], high - 0.1], [2.5, 2.0, 1.2]]),
         sway_m=np.array([random.uniform(0, 0.1), 0.1]),
-        xy_m=np.vstack([path, [2.5, 2.0]]),
-        low_m=np.array([high - 0.2] * 7 + [1.2]),
-        high_m=np.array([high] * 7 + [1.2]),
-        spare_m=np.array([step / 2] * 7 + [0.0]),
-        start=np.array([0, 7]),
+        xy_m=np.vstack([way[:2], [2.5, 2.0]]),
+        to_m=np.vstack([way[1:], [2.5, 2.0]]),
+        low_m=np.array([high - 0.2] * 2 + [1.2]),
+        high_m=np.array([high] * 2 + [1.2]),
+        start=np.array([0, 2]),
     )
     bands = [Band(20, 60, 0.5, 4), Band(40, 90, 0.8, 3)]
     box = SearchBox((0, 0, 1.0), (5, 4, 3.0))
-    rows, demand, _ = walker.ends()
-    grid = random.uniform(box.low_m, box.high_m, (20_000, 3))
+    dense, keep, _ = posts(walker, 4000)
+
+    def exact(band: Band, at: tuple[float, float, float]) -> float:
+        rho = np.hypot(*(dense[:, :2] - at[:2]).T)
+        return float((slack(band, rho, at[2] - dense[:, 2]) - keep).min())
+
     tolerance = search(walker, bands, box)
+    assert tolerance.outcome == "certified"
+    assert tolerance.place is not None
+    assert tolerance.bound is not None
+    assert tolerance.bound - tolerance.place.margin_m <= GAP_M
+    # the margin told is that of the way itself: posts under a millimetre apart say the same
+    told = exact(bands[tolerance.place.band], tolerance.place.at_m)
+    assert told - between_posts_m(walker, 4000) ** 2 - 1e-6 <= tolerance.place.margin_m <= told + 1e-9
     near = search(walker, bands, box, aim="near", enough_m=0.02)
+    assert near.outcome != "unresolved"
+    # no place is better, judged along the way itself and not with anything in hand
+    grid = random.uniform(box.low_m, box.high_m, (20_000, 3))
+    grid = np.vstack([grid, tolerance.place.at_m + random.normal(0, 0.02, (2_000, 3))])
+    grid = grid[np.all((grid >= box.low_m) & (grid <= box.high_m), axis=1)]
     worst = np.max([np.linalg.norm(grid - at, axis=1) for at in walker.at_m], axis=0)
     for band in bands:
-        margin = np.min(
-            [
-                slack(band, np.hypot(*(grid[:, :2] - row[:2]).T), grid[:, 2] - row[2]) - keep
-                for row, keep in zip(rows, demand, strict=True)
-            ],
-            axis=0,
-        )
-        assert tolerance.bound is not None
-        assert margin.max() <= tolerance.bound + 1e-12
+        coarse = least_margin(band, grid, *posts(walker, 40)[:2])  # never less than the margin itself
+        top = np.argsort(-coarse)[:40]
+        assert max(exact(band, tuple(at)) for at in grid[top]) <= tolerance.bound + 1e-6
+        margin = least_margins(band, grid, walker)
+        assert np.all(margin <= coarse + 1e-9)
         if (margin >= 0.02).any():
             assert near.bound is not None
-            assert worst[margin >= 0.02].min() >= -near.bound - 1e-12
-    if tolerance.place is not None and tolerance.place.margin_m > 0:
-        # anywhere between the samples too
-        between = path[0] + random.uniform(0, 6, (300, 1)) * (path[1] - path[0])
-        at, band = np.array(tolerance.place.at_m), bands[tolerance.place.band]
-        rho = np.hypot(*(between - at[:2]).T)
-        for z in (high - 0.2, high):
-            assert (slack(band, rho, at[2] - z) - walker.sway_m[0]).min() >= tolerance.place.margin_m - 1e-9
+            assert worst[margin >= 0.02].min() >= -near.bound - 1e-9
+
+
+def test_a_way_costs_no_spare() -> None:
+    # somebody who walks straight away under the band's middle: what limits is the two ends and nothing else
+    still = Heads.at([[1.0, 2.3, 1.2], [3.0, 2.3, 1.2]], sway_m=0.1)
+    walks = Heads(
+        at_m=np.array([[2.0, 2.3, 1.2]]),
+        sway_m=np.array([0.1]),
+        xy_m=np.array([[1.0, 2.3]]),
+        to_m=np.array([[3.0, 2.3]]),
+        low_m=np.array([1.2]),
+        high_m=np.array([1.2]),
+        start=np.array([0]),
+    )
+    box = SearchBox((0, 0, 0.9), (0.3, 4.6, 2.7))
+    both, way = search(still, BANDS, box), search(walks, BANDS, box)
+    assert way.place is not None
+    assert both.place is not None
+    assert way.place.margin_m == pytest.approx(both.place.margin_m, abs=GAP_M)
+    # and where it is the middle of the way that is too near, the ends alone would promise too much
+    over = SearchBox((1.5, 2.2, 0.9), (2.5, 2.4, 2.7))
+    ends_only, along = search(still, BANDS[:2], over), search(walks, BANDS[:2], over)
+    assert along.bound is not None
+    assert ends_only.place is not None
+    assert along.bound < ends_only.place.margin_m - 0.1
 
 
 def test_frame_does_not_matter() -> None:

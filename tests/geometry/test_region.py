@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from geometry.band import Band, slack
-from geometry.coverage import Heads, cover
+from geometry.coverage import Heads, cover, least_margins
 from geometry.region import disc, inset, margin_map, region, shadow
 
 BANDS = st.builds(
@@ -26,15 +26,15 @@ def talkers(draw, most=6):
     spot = st.tuples(st.floats(-1.5, 1.5), st.floats(-1, 1), st.floats(1.0, 1.6))
     spots = draw(st.lists(spot, min_size=count, max_size=count))
     heads = Heads.at(spots, sway_m=draw(st.floats(0, 0.15)), half_range_m=draw(st.floats(0, 0.1)))
-    if draw(st.booleans()):  # the first one walks: three samples, each judged with a little in hand
-        path = np.add(spots[0][:2], [[0.1, 0], [0.2, 0]])
+    if draw(st.booleans()):  # the first one walks: three legs
+        path = np.add(spots[0][:2], [[0.3, 0], [0.4, 0.2], [0.1, draw(st.floats(-0.6, 0.6))]])
         return Heads(
             at_m=heads.at_m,
             sway_m=heads.sway_m,
-            xy_m=np.concatenate([heads.xy_m[:1], path, heads.xy_m[1:]]),
+            xy_m=np.concatenate([heads.xy_m[:1], path[:2], heads.xy_m[1:]]),
+            to_m=np.concatenate([path, heads.xy_m[1:]]),
             low_m=np.concatenate([[heads.low_m[0]] * 2, heads.low_m]),
             high_m=np.concatenate([[heads.high_m[0]] * 2, heads.high_m]),
-            spare_m=np.concatenate([[0.05] * 3, np.zeros(count - 1)]),
             start=np.concatenate([[0], np.arange(3, count + 2)]).astype(np.int64),
         )
     return heads
@@ -139,9 +139,7 @@ def test_the_shadow_is_what_a_dense_grid_of_heights_says(heads, band, low, depth
     if found.polygons:
         places = np.concatenate([places, rim(found)[:200]])
     levels = np.linspace(low, low + depth, math.ceil(depth / step) + 1)
-    points, keep, _ = heads.ends()
-    rho = np.hypot(places[:, :1] - points[:, 0], places[:, 1:] - points[:, 1])
-    best = np.max([(slack(band, rho, h - points[:, 2]) - keep).min(axis=1) for h in levels], axis=0)
+    best = np.max([least_margins(band, np.insert(places, 2, h, axis=1), heads) for h in levels], axis=0)
     shown = found.holds(places)
     assert best[shown].min(initial=0) >= -step / 2 - 1e-9
     assert shown[best >= tolerance].all()

@@ -82,18 +82,30 @@ def test_a_walk_is_judged_between_its_samples_too():
     room = scene("standing: [{id: W, along: [[1, 1], [1, 3]], step: 0.5}]\n")
     assert [h.id for h in room.heads] == ["W-1", "W-2", "W-3", "W-4", "W-5"]
     assert [h.at_m[1] for h in room.heads] == pytest.approx([1, 1.5, 2, 2.5, 3])
-    assert all(0 < h.path_spare_m <= HALF_SUB_STEP_M for h in room.heads)
     # the stretches join up and cover the whole line
-    cells = [(y - h.path_spare_m, y + h.path_spare_m) for h in room.heads for _, y in h.path_m]
-    assert cells[0][0] == pytest.approx(1)
-    assert cells[-1][1] == pytest.approx(3)
-    assert all(a[1] == pytest.approx(b[0]) for a, b in pairwise(cells))
-    # and what is told is never better than the worst point of the path
+    stretches = [h.stretch_m for h in room.heads]
+    assert stretches[0][0] == (1, 1)
+    assert stretches[-1][-1] == (1, 3)
+    assert all(a[-1] == pytest.approx(b[0]) for a, b in pairwise(stretches))
+    # lines of sight go to points of it close together
+    points = [1.0, *(y for h in room.heads for _, y in h.path_m), 3.0]
+    assert max(b - a for a, b in pairwise(points)) <= 2 * HALF_SUB_STEP_M + 1e-9
+    # and what is told is the worst point of the path
     array = room.arrays[0]
     told = cover(np.array([array.centre_m]), [array.band], room.heads_as_rows).slack_m[0]
     path = np.linspace(1, 3, 2001)
     exact = slack(array.band, np.hypot(1 - 3, path - 2), np.full(2001, 2.2 - 1.5))
-    assert told.min() <= exact.min() <= told.min() + 2 * HALF_SUB_STEP_M
+    assert told.min() == pytest.approx(exact.min(), abs=1e-6)
+
+
+def test_a_walk_round_a_corner_keeps_its_corner():
+    room = scene("standing: [{id: W, along: [[1, 1], [1, 2], [2, 2]], step: 1}]\n")
+    assert [h.stretch_m for h in room.heads] == [
+        ((1, 1), (1, 1.5)),
+        ((1, 1.5), (1, 2), (1.5, 2)),
+        ((1.5, 2), (2, 2)),
+    ]
+    assert len(room.heads_as_rows.xy_m) == 4
 
 
 def test_populations_give_ranges_and_say_where_from():
