@@ -318,6 +318,24 @@ def test_negative_bound_is_of_the_exact_slack() -> None:
     assert at.at_m[0] == pytest.approx(5, abs=0.05)
 
 
+def test_a_margin_below_zero_is_asked_of_the_exact_slack() -> None:
+    # past the end of an edge the least of the four numbers promises more than the slack: by those there are
+    # places with a margin of -0.4 here, while the best there is has -0.477
+    heads = Heads.at([[0.4, 2.3, 1.2], [6.6, 2.3, 1.2], [3.5, 2.3, 1.2]], sway_m=0.1)
+    bands, box = [Band(24, 57, 1, 3)], SearchBox((0, 0, 0.9), (7, 4.6, 2.7))
+    grid = np.random.default_rng(1).uniform(box.low_m, box.high_m, (100_000, 3))
+    margin, worst, _ = brute(heads, bands[0], grid)
+    assert margin.max() < -0.47
+    assert search(heads, bands, box, aim="near", enough_m=-0.4).outcome == "none allowed"
+    found = search(heads, bands, box, aim="near", enough_m=-0.5)
+    assert told_truly(found, heads, bands, GAP_M).margin_m >= -0.5 - 1e-9
+    assert found.bound is not None
+    assert worst[margin >= -0.5].min() >= -found.bound - 1e-9
+    asked = search(heads, bands, box, at_least=-0.48)
+    assert asked.place is not None
+    assert asked.place.margin_m >= -0.48
+
+
 def test_ties_prefer_the_middle_of_the_band_then_the_heads() -> None:
     one = Heads.at([[3.4, 2.3, 1.2]])
     found = search(one, [Band(10, 80, 0.5, 1.5)], SearchBox((0, 0, 0.9), (7, 5, 2.7)))
