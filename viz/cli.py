@@ -167,6 +167,7 @@ def heights(spec: Path, *, json: Json = False, picture: Path | None = None) -> i
         else:
             raise WrongUse(f"{picture}: found the ending {picture.suffix or 'none'}; allowed are .svg, .png")
         write_file(picture, heights_picture(scene, rows, ending))
+        tell_unset(scene)
     return 1 if reviewed is not None and reviewed.verdict == "fail" else 0
 
 
@@ -235,6 +236,14 @@ def dossier_of(path: Path, date: str | None = None) -> Any:
     from viz.handover import read_dossier
 
     return read_dossier(path, _day(date))[1]
+
+
+def tell_unset(scene: Scene) -> None:
+    """Say on standard error which letters of the room's names the drawings cannot set, if there are any."""
+    from viz.sheets.lettering import unset
+
+    if told := unset(scene):
+        print(told, file=sys.stderr)
 
 
 def status_of(dossier: Any) -> int:
@@ -432,6 +441,7 @@ def sheets(
                 "document: {revision: …}.",
                 file=sys.stderr,
             )
+    tell_unset(dossier.scene)
     pdf, slug = drawn.pdf, slug_of(dossier.scene.name) if since is None else "changes"
     folder = folder_of(output)
     print(write_file(folder / f"{slug}.pdf", pdf))
@@ -469,6 +479,7 @@ def report(spec: Path, *, output: Output, paper: Paper = "A4", date: str | None 
     except GraphicsMissing as missing:
         print(f"The cover's picture is left out: {missing}", file=sys.stderr)
     print(write_file(output, report_pdf(dossier, pictures=pictures, paper=paper, date=_day(date))))
+    tell_unset(dossier.scene)
     return status_of(dossier)
 
 

@@ -31,6 +31,7 @@ from viz import palette
 from viz.csvs import cautions_csv, clearances_csv, heads_csv, schedule_csv
 from viz.drawing import GraphicsMissing
 from viz.outputs import MARKER, protect, whole_folder, write_file
+from viz.sheets import lettering
 from viz.sheets.drawing import UNDATED
 from viz.stage import Stage, stage
 
@@ -134,6 +135,8 @@ def fill(spec: Spec, dossier: Dossier, folder: Path, settings: Settings, progres
         keep(f"sheets/{sheet.slug}.dxf", f"{sheet.title}, {sheet.scale_text}", sheet.dxf)
         keep(f"sheets/{sheet.slug}.svg", f"{sheet.title}, {sheet.scale_text}", sheet.svg)
 
+    if unset := lettering.unset(scene):
+        left_out.append(unset)
     progress("report", 0.65)
     cover = {"corner": cover_picture(props, settings.size)} if pictures else {}
     from viz.report import report_pdf

@@ -59,7 +59,7 @@ def report_pdf(
     input gives the same bytes. Raises DoesNotFit, FontMissing, ValueError for another paper or no date.
     """
     told = report_data(dossier, pictures=pictures or {}, paper=paper, date=date, purpose=purpose, drawn=drawn)
-    _check_letters(told)
+    told = _settable(told)
     source = (Path(__file__).with_suffix(".typ")).read_text(encoding="utf-8")
     made = render.compiled(
         source, {"told": json.dumps(told, ensure_ascii=False)}, date=told["date"], standards=["a-2b", "ua-1"]
@@ -130,21 +130,18 @@ def report_data(
     }
 
 
-def _check_letters(told: Any, key: str = "") -> None:
-    """Raises FontMissing for a letter that the font does not have: typst would leave it out without a word."""
+def _settable(told: Any, key: str = "") -> Any:
+    """What is told with the mark for letters that the font does not have: typst would leave them out without a word.
+
+    What is read and not drawn keeps them: the file's own title, and what pictures show.
+    """
     if isinstance(told, str):
-        if key not in ("svg", "alt"):
-            lettering.check(plain(told))
-    elif isinstance(told, dict):
-        for name, value in told.items():
-            if key == "rests" or name not in (
-                "sheets",
-                "drawing",
-            ):  # drawings have been checked when they were drawn
-                _check_letters(value, name)
-    elif isinstance(told, list | tuple):
-        for value in told:
-            _check_letters(value, key)
+        return told if key in ("svg", "alt", "title", "about", "author") else lettering.settable(told)
+    if isinstance(told, dict):
+        return {name: _settable(value, name) for name, value in told.items()}
+    if isinstance(told, list | tuple):
+        return [_settable(value, key) for value in told]
+    return told
 
 
 # ---- cover and first page -------------------------------------------------------------------------------
@@ -701,6 +698,8 @@ def _rests(dossier: Dossier, drawn: Sheets) -> dict[str, Any]:
     assumptions.append(
         "Walls, floor and structure are drawn with a thickness of our own; door swings and chairs indicate."
     )
+    if unset := lettering.unset(scene):
+        assumptions.append(unset)
     if scene.source.file:
         assumptions.append(f"Made from {Path(scene.source.file).name}, SHA-256 {scene.source.sha256}.")
     return {

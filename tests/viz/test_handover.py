@@ -20,6 +20,7 @@ import pytest
 from viz import drawing, palette
 from viz.cli import main
 from viz.handover import slug_of, small, unique_slugs
+from viz.sheets import lettering
 
 REPO = Path(__file__).parents[2]
 
@@ -258,3 +259,21 @@ def test_the_pages_still_is_small(heron):
         pixels = np.asarray(Image.open(io.BytesIO(png)).convert("RGB")).astype(int)
         assert (np.abs(pixels - covered).max(axis=-1) <= 3).sum() > 20
     assert small(None) is None
+
+
+def test_names_in_a_script_the_typeface_does_not_have_are_marked_and_told(rooms, run):
+    spec = rooms / "heron.yaml"
+    spec.write_text(spec.read_text("utf-8").replace("name: Heron Room", "name: 会議室 قاعة"), "utf-8")
+    for arguments in (
+        ("sheets", spec, "-o", rooms / "sheets"),
+        ("report", spec, "-o", rooms / "report.pdf"),
+        ("heights", spec, "--picture", rooms / "heights.svg"),
+        ("handover", spec, "-o", rooms / "all", "--no-pictures"),
+    ):
+        code, _, err = run(*arguments)
+        assert code == 0, err
+        assert "U+4F1A" in err
+        assert lettering.MARK in err
+    index = (rooms / "all" / "index.html").read_text("utf-8")
+    assert "会議室 قاعة" in index
+    assert "U+4F1A" in index

@@ -21,7 +21,7 @@ from scenes.dossier import Dossier
 from scenes.scene import RuleChange
 from scenes.words import length, whole_down
 from viz.report import clearance_length, report_data, report_pdf
-from viz.sheets import FontMissing
+from viz.sheets import lettering
 from viz.sheets.heights import signed
 
 ROOMS = ("heron", "weir", "loft", "ferry")
@@ -259,13 +259,17 @@ def test_nothing_in_a_spec_is_markup():
     assert squeezed("#emph[H]") in text
 
 
-def test_a_letter_without_a_shape_is_refused():
+def test_a_letter_without_a_shape_is_marked_and_told():
     scene = dossier_of("heron").scene
-    with pytest.raises(FontMissing):
-        report_pdf(Dossier(replace(scene, name="会議室")))
-    change = RuleChange("smoke-detector", True, None, "合意済み")  # stands in the report only, on no sheet
-    with pytest.raises(FontMissing, match="U\\+5408"):
-        report_pdf(Dossier(replace(scene, rule_changes=(change,))))
+    change = RuleChange("smoke-detector", True, None, "合意")  # stands in the report only, on no sheet
+    made = report_pdf(Dossier(replace(scene, name="会議室 2", rule_changes=(change,))))
+    reader = pypdf.PdfReader(io.BytesIO(made))
+    assert reader.metadata.title == "会議室 2: microphone array placement"
+    text = squeezed(" ".join(page.extract_text() for page in reader.pages))
+    assert squeezed(f"{lettering.MARK * 3} 2") in text
+    assert squeezed(f"is switched off: {lettering.MARK * 2}.") in text
+    assert squeezed("(U+4F1A, U+5408, U+5BA4, U+610F, U+8B70)") in text
+    assert "U+" not in squeezed(" ".join(pages("heron")))
     with pytest.raises(ValueError, match="A4"):
         report_pdf(dossier_of("heron"), paper="B5")
 

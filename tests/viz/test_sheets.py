@@ -20,7 +20,7 @@ import pytest
 from geometry.band import footprint
 from scenes.building import read_scene
 from scenes.dossier import Dossier
-from viz.sheets import PAPERS, DoesNotFit, FontMissing, figure, lettering, sheets
+from viz.sheets import PAPERS, DoesNotFit, figure, lettering, sheets
 from viz.sheets.chains import spread
 from viz.sheets.draft import escaped, overlap
 from viz.sheets.drawing import UNDATED
@@ -495,10 +495,19 @@ def test_without_its_font_a_sheet_fails_and_says_so(tmp_path):
     assert "install" in ran.stdout
 
 
-def test_a_letter_the_font_does_not_have_is_refused_by_name():
-    scene = replace(dossier_of("heron").scene, name="会議室")
-    with pytest.raises(FontMissing, match=r"U\+4F1A"):
-        sheets(Dossier(scene))
+@pytest.mark.parametrize("paper", ["A4", "Letter"])
+def test_a_letter_the_font_does_not_have_is_drawn_as_a_mark_and_told(paper):
+    scene = dossier_of("heron").scene
+    head = replace(scene.heads[0], id="席-1")
+    named = replace(scene, name="会議室", heads=(head, *scene.heads[1:]))
+    made = sheets(Dossier(named), paper=paper)
+    for sheet in made.sheets:
+        told = [item.text for item in sheet.drawn.letters]
+        assert lettering.MARK * 3 in told
+        assert "U+5E2D" in " ".join(told)
+    assert f"{lettering.MARK}-1" in {item.text for item in made.sheets[0].drawn.letters}
+    assert lettering.unset(named).count("U+") == 4
+    assert lettering.unset(scene) is None
 
 
 def test_greek_and_cyrillic_names_are_drawn():

@@ -284,10 +284,9 @@ class View:
         )
         layer = self.draft.layers["note" + self.suffix].name
         if tag is not None:
-            lettering.check(tag[0])
             reference.add_attrib(
                 "TAG",
-                escaped(tag[0]),
+                escaped(lettering.settable(tag[0])),
                 self.units(tag[1]),
                 dxfattribs={"layer": layer, "height": self.paper(TEXT_MM), "style": STYLES["regular"]},
             )
@@ -540,12 +539,14 @@ def add_text(
     turn_deg: float = 0.0,
     align: str = "left",
 ) -> None:
-    """One TEXT entity in any space. Raises FontMissing for letters the font does not have."""
+    """One TEXT entity in any space, with the mark for letters that the font does not have."""
     from ezdxf.enums import TextEntityAlignment
 
-    lettering.check(text, weight)
     entity = space.add_text(
-        escaped(text), height=height, rotation=turn_deg, dxfattribs={"layer": layer, "style": STYLES[weight]}
+        escaped(lettering.settable(text, weight)),
+        height=height,
+        rotation=turn_deg,
+        dxfattribs={"layer": layer, "style": STYLES[weight]},
     )
     alignment = {
         "left": TextEntityAlignment.LEFT,

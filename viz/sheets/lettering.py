@@ -1,14 +1,15 @@
 """The typeface of the sheets: found, measured and checked before a single letter is drawn.
 
 Without its font a drawing library draws a sheet without text and says nothing. Here the two font files
-that come with the package are the only ones used; if one is missing, or has no shape for a letter
-that the spec asks for, the sheet fails and says so.
+that come with the package are the only ones used; if one is missing the sheet fails and says so. A letter
+that they have no shape for is drawn as `MARK`, and `unset` tells which.
 """
 
 from __future__ import annotations
 
 import os
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, fields, is_dataclass
 from functools import cache
 from pathlib import Path
 from typing import Any, Final, Literal
@@ -21,10 +22,12 @@ FILES: Final[dict[Weight, str]] = {
     "semibold": "SourceSansPro-Semibold.ttf",
 }
 FAMILY: Final = "Source Sans Pro"
+MARK: Final = "◌"
+"""Stands for a letter that the typeface has no shape for."""
 
 
 class FontMissing(RuntimeError):
-    """A font, or a letter in it, that the sheets need and this installation does not have."""
+    """A font that the sheets need and this installation does not have."""
 
     exit_status = 3
 
@@ -82,13 +85,12 @@ def _font(weight: Weight) -> Any:
 
 @cache
 def glyph(letter: str, weight: Weight) -> Glyph:
-    """The shape of a letter. Raises FontMissing if the font has none."""
+    """The shape of a letter, or of the mark where the font has none."""
     from fontTools.pens.boundsPen import BoundsPen
     from fontTools.pens.svgPathPen import SVGPathPen
 
-    check(letter, weight)
     shapes = _font(weight).getGlyphSet()
-    name = _face(weight)[0][ord(letter)]
+    name = _face(weight)[0][ord(settable(letter, weight))]
     outline, bounds = SVGPathPen(shapes), BoundsPen(shapes)
     shapes[name].draw(outline)
     shapes[name].draw(bounds)
@@ -105,16 +107,47 @@ def _face(weight: Weight) -> tuple[dict[int, str], dict[str, float], float, floa
     return font.getBestCmap(), widths, pen_height, float(font["head"].unitsPerEm)
 
 
-def check(text: str, weight: Weight = "regular") -> None:
-    """Raises FontMissing if a letter of `text` has no shape in the font."""
+def check() -> None:
+    """Raises FontMissing if a font of the package cannot be read."""
+    for weight in FILES:
+        _face(weight)
+
+
+def settable(text: str, weight: Weight = "regular") -> str:
+    """`text` as it can be drawn: the mark for every letter that the font has no shape for."""
+    if text.isascii():  # nearly every text, and all that this program says itself
+        return text
     shapes = _face(weight)[0]
-    for letter in text:
-        if ord(letter) not in shapes:
-            raise FontMissing(
-                f"{text!r} has the letter {letter!r} (U+{ord(letter):04X}), which the font {FILES[weight]} of the "
-                "sheets does not have; allowed are Latin, Greek and Cyrillic letters, digits and common signs: write "
-                "the name in those"
-            )
+    return "".join(c if ord(c) in shapes or not c.isprintable() else MARK for c in text)
+
+
+def unset(told: Any) -> str | None:
+    """One sentence on the letters in `told` (a scene) that sheets and report cannot draw; None if they can all."""
+    letters = {c for text in _texts(told) if not text.isascii() for c in plain(text)}
+    wanting = sorted(c for c in letters if settable(c) != c)
+    if not wanting:
+        return None
+    codes = [f"U+{ord(c):04X}" for c in wanting]
+    few = ", ".join(codes[:6]) + (f" and {len(codes) - 6} more" if len(codes) > 6 else "")
+    return (
+        f"Letters that the typeface of the drawings does not have ({few}) are drawn as {MARK}: it has Latin, Greek "
+        "and Cyrillic ones. Page, tables and data keep them as they are."
+    )
+
+
+def _texts(told: Any) -> Iterator[str]:
+    """Every text in a frozen thing, its parts and their parts."""
+    if isinstance(told, str):
+        yield told
+    elif is_dataclass(told):
+        for field in fields(told):
+            yield from _texts(getattr(told, field.name))
+    elif isinstance(told, Mapping):
+        for key, value in told.items():
+            yield from (*_texts(key), *_texts(value))
+    elif isinstance(told, tuple):
+        for part in told:
+            yield from _texts(part)
 
 
 def width(text: str, height: float, weight: Weight = "regular") -> float:
@@ -122,9 +155,9 @@ def width(text: str, height: float, weight: Weight = "regular") -> float:
 
     Advance widths without kerning: how DXF readers and our own renderings set it.
     """
-    check(text, weight)
     shapes, widths, capital, _ = _face(weight)
-    return sum(widths[shapes[ord(letter)]] for letter in text) * height / capital
+    mark = shapes[ord(MARK)]
+    return sum(widths[shapes.get(ord(letter), mark)] for letter in text) * height / capital
 
 
 def em_per_capital(weight: Weight = "regular") -> float:

@@ -264,7 +264,6 @@ def _classes() -> tuple[type, type]:
                     f"the text {text!r} is set in {face.filename if face else 'no font'}; allowed are "
                     f"{', '.join(lettering.FILES.values())}, which come with the package"
                 )
-            lettering.check(text, weight)
             matrix = transform @ self.onto_page
             origin, along, up = (matrix.transform(p) for p in ((0, 0, 0), (1, 0, 0), (0, cap_height, 0)))
             turn = math.degrees(math.atan2(along.y - origin.y, along.x - origin.x))
@@ -439,8 +438,7 @@ def compiled(
     import typst
 
     # also tells a missing font before anything is set in another one
-    for weight in lettering.FILES:
-        lettering.check("A", weight)
+    lettering.check()
     compiler = typst.Compiler(
         source.encode(),
         root=root,
