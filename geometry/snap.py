@@ -35,8 +35,8 @@ THINNEST_M = 1e-7
 
 OUTSIDE, CUT, DEVICE, TEE = (
     "outside the room",
-    "tile cut to less than half",
-    "tile holds a device",
+    "in a tile cut to less than half",
+    "in a tile that holds a device",
     "too near a grid tee",
 )
 

@@ -4,25 +4,23 @@ from __future__ import annotations
 
 import math
 import time
-from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 import numpy as np
 
-from geometry.band import (
-    Band,
-)
+from geometry.band import Band
 from geometry.branching import Outcome
 from geometry.certificate import Certificate
-from geometry.coverage import Coverage, cover
-from geometry.placement import (
-    Constraint,
-)
+from geometry.coverage import Coverage, Heads, cover
+from geometry.placement import PRESSING_M, Constraint
 from geometry.question import Aim
+from geometry.snap import Snapped
 from geometry.tolerance import RoomToMove, left_after_tilt_m, room_to_move
+from scenes.hanging import height_span_m
 from scenes.review import sector_of
-from scenes.rules import constraints_for
+from scenes.rules import constraints_for, tightest
 from scenes.scene import Array, Scene
 
 
@@ -30,8 +28,9 @@ from scenes.scene import Array, Scene
 class PlacedArray:
     """Where one array goes, whom it serves, and what the installer may be off by.
 
-    `rooms` are the ways it may move before the first of its heads is lost or a rule fails;
-    `margin_left_m` is what is left of its margin when it hangs out of true by the profile's level.
+    `not_covered` are those of its heads that it does not cover where it hangs; `rooms` are the ways it may
+    move before the first of the others is lost or a rule fails; `margin_left_m` is what is left of its
+    margin when it hangs out of true by the profile's level.
     """
 
     id: str
@@ -41,6 +40,7 @@ class PlacedArray:
     band_name: str
     band: Band
     heads: tuple[str, ...]
+    not_covered: tuple[str, ...]
     margin_m: float | None
     rooms: tuple[RoomToMove, ...]
     margin_left_m: float | None
@@ -65,6 +65,13 @@ class AimRow:
     bound: float | None
     gap: float | None
     for_groups: bool = False
+
+    @property
+    def value(self) -> float | None:
+        """What the aim is about: margin, worst slant or RMS off-centre."""
+        return {"tolerance": self.margin_m, "near": self.worst_slant_m, "centre": self.rms_off_centre_deg}[
+            self.aim
+        ]
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,7 +104,15 @@ class Placement:
 
     `note` says in words why another aim than the one asked for was taken. margin_m, bound_m and so on
     are None where nothing is allowed. bound_m bounds the margin under every aim; gap_m is what is left
-    between it and the largest margin found.
+    between it and the largest margin found (largest_margin_m). What the aim itself certifies is in
+    aim_value, aim_bound and aim_gap, in aim_unit.
+
+    clear_tolerance_m is how far the arrays may be shifted before anybody is lost or a rule fails;
+    `fails_first` names the thing and its rule where a rule fails sooner, else it is None.
+
+    Where the arrays were snapped to a lattice, arrays and the figures of the place are the snapped
+    ones, `snapped` tells of each array's lattice, and `free` is the search's own answer, which the
+    proof's figures are about.
     """
 
     scene: Scene
@@ -124,6 +139,25 @@ class Placement:
     pressing: tuple[str, ...]
     conflict: Conflict | None
     certificates: dict[str, Certificate]
+    held: tuple[str, ...] = ()
+    fails_first: str | None = None
+    free: Placement | None = None
+    snapped: Mapping[str, Snapped] = field(default_factory=dict)
+
+    @property
+    def aim_row(self) -> AimRow | None:
+        """The row of the aim taken."""
+        return next((row for row in self.aims if row.aim == self.aim), None)
+
+    @property
+    def largest_margin_m(self) -> float | None:
+        """The largest margin found, whichever aim was taken."""
+        return next((row.margin_m for row in self.aims if row.aim == "tolerance"), None)
+
+    @property
+    def aim_value(self) -> float | None:
+        """What the search reached of what the aim certifies: margin, worst slant or RMS off-centre."""
+        return None if self.aim_row is None else self.aim_row.value
 
     @property
     def certified(self) -> bool:
@@ -145,10 +179,17 @@ class Placement:
             "margin_m": self.margin_m,
             "bound_m": self.bound_m,
             "gap_m": self.gap_m,
+            "largest_margin_m": self.largest_margin_m,
             "tolerance_m": self.tolerance_m,
             "clear_tolerance_m": self.clear_tolerance_m,
             "aim": self.aim,
             "aim_asked": self.asked,
+            "aim_value": self.aim_value,
+            "aim_bound": None if self.aim_row is None else self.aim_row.bound,
+            "aim_gap": None if self.aim_row is None else self.aim_row.gap,
+            "aim_unit": unit_of(self.aim),
+            "aim_for_these_groups": self.aim_row is not None and self.aim_row.for_groups,
+            "held": list(self.held),
             "note": self.note,
             "enough_m": self.enough_m,
             "worst_slant_m": self.worst_slant_m,
@@ -160,9 +201,12 @@ class Placement:
             "served_twice": {head: list(ids) for head, ids in self.served_twice.items()},
             "excluded_by": self.excluded,
             "pressing": list(self.pressing),
+            "fails_first": self.fails_first,
             "evaluations": self.evaluations,
             "seconds": self.seconds,
             "conflict": None if self.conflict is None else _conflict_json(self.conflict),
+            "snapped": _snapped_json(self) if self.snapped else None,
+            "free": None if self.free is None else _free_json(self.free),
         }
 
     def certificate_json(self) -> dict[str, Any] | None:
@@ -208,37 +252,10 @@ def placement_of(
     excluded: dict[str, float],
     conflict: Conflict | None,
     certificates: dict[str, Certificate],
+    held: Sequence[str] = (),
 ) -> Placement:
-    heads = placed.heads_as_rows
-    margin = worst = mean = rms = clear = None
-    arrays: list[PlacedArray] = []
-    twice: dict[str, tuple[str, ...]] = {}
-    pressing: list[str] = []
-    if scene_arrays:
-        coverage = cover(
-            np.array([array.centre_m for array in scene_arrays]),
-            [array.band for array in scene_arrays],
-            heads,
-        )
-        margin, worst, mean, rms = whole_figures(coverage)
-        serving = coverage.serving()
-        least_rule = math.inf
-        for i, array in enumerate(scene_arrays):
-            own = np.flatnonzero(serving == i)
-            constraints = constraints_for(placed, array)
-            at = np.array([array.centre_m])
-            for constraint in constraints:
-                left = float(constraint.signed_m(at)[0])
-                least_rule = min(least_rule, left)
-                if left < 0.002:
-                    pressing.append(constraint.name)
-            arrays.append(_placed_array(placed, array, own, coverage, i, constraints))
-        clear = max(min(margin, least_rule), 0.0)
-        covered = coverage.margin_m >= 0
-        twice = {
-            placed.heads[h].id: tuple(scene_arrays[i].id for i in np.flatnonzero(covered[:, h]))
-            for h in np.flatnonzero(covered.sum(axis=0) >= 2)
-        }
+    """The record of a search whose answer is the room `placed`; `scene_arrays` is empty where it has none."""
+    hung = _hung(placed, scene_arrays)
     return Placement(
         scene=placed,
         outcome=outcome,
@@ -246,25 +263,89 @@ def placement_of(
         aim=aim,
         note=note,
         enough_m=enough_m,
-        arrays=tuple(arrays),
-        margin_m=margin,
         bound_m=bound_m,
         gap_m=gap_m,
-        clear_tolerance_m=clear,
-        worst_slant_m=worst,
         worst_slant_bound_m=slant_bound_m,
-        mean_off_centre_deg=mean,
-        rms_off_centre_deg=rms,
         evaluations=evaluations,
         seconds=time.perf_counter() - began,
         aims=aims,
         count_said=count_said,
-        served_twice=twice,
         excluded=excluded,
-        pressing=tuple(dict.fromkeys(pressing)),
         conflict=conflict,
         certificates=certificates,
+        held=tuple(held),
+        **hung,
     )
+
+
+def snapped_placement(free: Placement, scene: Scene, snapped: Mapping[str, Snapped]) -> Placement:
+    """The same search's placement with its arrays where `scene` has them: on the lattice."""
+    return replace(free, scene=scene, free=free, snapped=snapped, **_hung(scene, scene.arrays))
+
+
+def _hung(placed: Scene, arrays: Sequence[Array]) -> dict[str, Any]:
+    """The fields of a Placement that are about where the arrays hang; None and empty without arrays."""
+    if not arrays:
+        figures = dict.fromkeys(
+            ("margin_m", "clear_tolerance_m", "worst_slant_m", "mean_off_centre_deg", "rms_off_centre_deg")
+        )
+        return {**figures, "arrays": (), "served_twice": {}, "pressing": (), "fails_first": None}
+    coverage = cover(
+        np.array([array.centre_m for array in arrays]),
+        [array.band for array in arrays],
+        placed.heads_as_rows,
+    )
+    margin, worst, mean, rms = whole_figures(coverage)
+    serving = coverage.serving()
+    told: list[PlacedArray] = []
+    pressing: list[str] = []
+    least, fails_first = margin, None
+    for i, array in enumerate(arrays):
+        constraints = constraints_for(placed, array)
+        at = np.array([array.centre_m])
+        pressing += [one.name for one in constraints if float(one.signed_m(at)[0]) < PRESSING_M]
+        for one in tightest(placed, array, array.centre_m, least)[:1]:
+            least, fails_first = one.signed_m, f"{one.against} ({one.rule})"
+        told.append(_placed_array(placed, array, np.flatnonzero(serving == i), coverage, i, constraints))
+    covered = coverage.margin_m >= 0
+    return {
+        "arrays": tuple(told),
+        "margin_m": margin,
+        "clear_tolerance_m": max(least, 0.0),
+        "fails_first": fails_first,
+        "worst_slant_m": worst,
+        "mean_off_centre_deg": mean,
+        "rms_off_centre_deg": rms,
+        "served_twice": {
+            placed.heads[h].id: tuple(arrays[int(i)].id for i in np.flatnonzero(covered[:, h]))
+            for h in np.flatnonzero(covered.sum(axis=0) >= 2)
+        },
+        "pressing": tuple(dict.fromkeys(pressing)),
+    }
+
+
+def rooms_of(
+    scene: Scene, array: Array, heads: Heads, constraints: Sequence[Constraint]
+) -> tuple[RoomToMove, ...]:
+    """How far this array may move each way, as far as it can: up to the ceiling, down to the floor, flush neither.
+
+    Where nobody is lost before the ceiling there is no distance and no head; the ceiling (or floor) ends
+    what is clear.
+    """
+    rooms = room_to_move(array.centre_m, array.band, heads, constraints)
+    if array.profile.mount == "flush":
+        return tuple(room for room in rooms if room.direction not in ("up", "down"))
+    low_m, high_m = height_span_m(scene, array)
+    ends = {"up": (high_m - array.centre_m[2], "ceiling"), "down": (array.centre_m[2] - low_m, "floor")}
+    kept = []
+    for room in rooms:
+        end_m, surface = ends.get(room.direction, (math.inf, None))
+        if room.distance_m > end_m:
+            room = replace(room, distance_m=math.inf, head=None)
+        if room.clear_distance_m > end_m:
+            room = replace(room, clear_distance_m=max(end_m, 0.0), constraint=surface)
+        kept.append(room)
+    return tuple(kept)
 
 
 def _placed_array(
@@ -279,7 +360,7 @@ def _placed_array(
     assert array.height_m is not None
     assert array.band_name is not None
     margin = float(coverage.margin_m[index, own].min()) if len(own) else None
-    rooms = room_to_move(array.centre_m, array.band, placed.heads_as_rows.take(own), constraints)
+    rooms = rooms_of(placed, array, placed.heads_as_rows.take(own), constraints)
     return PlacedArray(
         id=array.id,
         at_m=array.at_m,
@@ -288,6 +369,7 @@ def _placed_array(
         band_name=array.band_name,
         band=array.band,
         heads=tuple(placed.heads[i].id for i in own),
+        not_covered=tuple(placed.heads[i].id for i in own if coverage.state(index, int(i)) != "covered"),
         margin_m=margin,
         # the rooms name heads by their index among those it serves
         rooms=tuple(replace(room, head=None if room.head is None else int(own[room.head])) for room in rooms),
@@ -310,6 +392,7 @@ def _array_json(array: PlacedArray, scene: Scene) -> dict[str, Any]:
         "reach_m": [array.band.near_m, array.band.far_m],
         "margin_m": array.margin_m,
         "heads": list(array.heads),
+        "not_covered": list(array.not_covered),
         "sectors": {id: sector_of(scene.array(array.id), scene.head(id).at_m) for id in array.heads},
         "margin_left_hanging_out_of_true_m": array.margin_left_m,
         "room_to_move": [
@@ -326,7 +409,6 @@ def _array_json(array: PlacedArray, scene: Scene) -> dict[str, Any]:
 
 
 def _aim_json(row: AimRow) -> dict[str, Any]:
-    unit = "deg" if row.aim == "centre" else "m"
     return {
         "aim": row.aim,
         "outcome": row.outcome,
@@ -339,9 +421,56 @@ def _aim_json(row: AimRow) -> dict[str, Any]:
         "rms_off_centre_deg": row.rms_off_centre_deg,
         "bound": row.bound,
         "gap": row.gap,
-        "unit": unit,
+        "unit": unit_of(row.aim),
         "for_these_groups": row.for_groups,
     }
+
+
+def unit_of(aim: Aim) -> str:
+    """What the aim's value, bound and gap are in: m or deg."""
+    return "deg" if aim == "centre" else "m"
+
+
+def _snapped_json(placement: Placement) -> list[dict[str, Any]]:
+    rows = []
+    for id, found in placement.snapped.items():
+        array = placement.scene.array(id)
+        cost = found.cost
+        rows.append(
+            {
+                "id": id,
+                "to": found.to,
+                "allowed": found.place is not None,
+                "aim": found.aim,
+                "at_m": array.at_m,
+                "height_m": array.height_m,
+                "band": array.band_name,
+                "margin_m": None if found.place is None else found.place.margin_m,
+                "judged": found.judged,
+                "left_out": found.left_out,
+                "moved_m": None if cost is None else cost.moved_m,
+                "margin_lost_m": None if cost is None else cost.margin_lost_m,
+                "slant_added_m": None if cost is None else cost.slant_added_m,
+                "rms_off_centre_added_deg": None if cost is None else cost.rms_off_centre_added_deg,
+            }
+        )
+    return rows
+
+
+def _free_json(free: Placement) -> dict[str, Any]:
+    told = free.as_json()
+    names = (
+        "arrays",
+        "margin_m",
+        "tolerance_m",
+        "clear_tolerance_m",
+        "fails_first",
+        "worst_slant_m",
+        "mean_off_centre_deg",
+        "rms_off_centre_deg",
+        "served_twice",
+    )
+    return {name: told[name] for name in names}
 
 
 def _conflict_json(conflict: Conflict) -> dict[str, Any]:

@@ -38,7 +38,7 @@ from scenes.remedies import conflict_of, one_more
 from scenes.rules import constraints_between, tightest
 from scenes.scene import Array, Scene
 from scenes.searching import HOLDS, Held, bands_of, constraints_of, search_box
-from scenes.words import length, listed
+from scenes.words import length, listed, not_enough
 
 AIMS: tuple[Aim, ...] = ("near", "tolerance", "centre")
 
@@ -83,7 +83,8 @@ def place_scene(
         arrays = 1
     if arrays == 1:
         return _place_one(scene, aim, enough_m, held, effort, record, advise, clearances, began)
-    return _place_several(scene, aim, enough_m, held, arrays, advise, clearances, began)
+    several = _place_several(scene, aim, enough_m, held, arrays, advise, clearances, began)
+    return replace(several, held=held)
 
 
 def _require_held(scene: Scene, held: Sequence[Held]) -> None:
@@ -147,7 +148,7 @@ def _place_one(
         outcome=outcome,
         asked=aim,
         aim=answer.taken,
-        note=answer.note,
+        note=_note(answer, scene.units),
         enough_m=enough_m,
         bound_m=tolerance.bound,
         gap_m=tolerance.gap,
@@ -163,7 +164,16 @@ def _place_one(
             for each in (answer.near, answer.tolerance, answer.centre)
             if each.certificate is not None
         },
+        held=held,
     )
+
+
+def _note(answer: Answer, units: str) -> str:
+    """Why another aim than the one asked for was taken, in the room's units; empty if it was not."""
+    best = answer.tolerance.place
+    if answer.asked != "near" or answer.taken == "near" or best is None:
+        return answer.note
+    return f"{not_enough(answer.enough_m, best.margin_m, units)}; the place with the largest margin is taken"
 
 
 def _at(array: Array, spot: Place, names: Sequence[str]) -> Array:

@@ -9,7 +9,7 @@ import numpy as np
 
 from geometry.coverage import Heads
 from geometry.region import Polygon, Region, inset, region, shadow
-from geometry.tolerance import RoomToMove, room_to_move
+from geometry.tolerance import RoomToMove
 from scenes.hanging import height_span_m
 from scenes.review import Review
 from scenes.scene import Array, Scene
@@ -75,16 +75,15 @@ def hanging_shadows(scene: Scene, review: Review) -> dict[str, Region]:
 
 
 def rooms_to_move(scene: Scene, review: Review) -> dict[str, tuple[RoomToMove, ...]]:
-    """For each array that serves somebody: the room along ±x, ±y, up and down, with heads and rules that end it."""
+    """For each array that serves somebody: the room along ±x, ±y, up and down, with heads and rules that end it.
+
+    Up ends at the ceiling and down at the floor; a flush array has neither.
+    """
+    from scenes.placed import rooms_of
     from scenes.rules import constraints_for
 
     return {
-        array.id: room_to_move(
-            array.centre_m,
-            array.band,
-            served_heads(scene, review, array.id),
-            constraints_for(scene, array),
-        )
+        array.id: rooms_of(scene, array, served_heads(scene, review, array.id), constraints_for(scene, array))
         for array in scene.arrays
         if review.array(array.id).heads
     }

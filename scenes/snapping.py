@@ -12,9 +12,10 @@ from geometry.coverage import cover
 from geometry.placement import ENOUGH_M, figures
 from geometry.question import Aim
 from geometry.snap import CeilingGrid, Snapped, snap
+from scenes.placed import Placement, snapped_placement
 from scenes.rules import constraints_for
 from scenes.scene import Device, Scene
-from scenes.searching import Held, bands_of, search_box
+from scenes.searching import HOLDS, Held, bands_of, search_box
 
 IN_A_TILE = (
     "light",
@@ -79,6 +80,16 @@ def snap_scene(
             moved = replace(array, at_m=(x, y), height_m=z, band_name=names[snapped.place.band])
             placed = placed.with_arrays(tuple(moved if a.id == array.id else a for a in placed.arrays))
     return placed, found
+
+
+def snap_placement(free: Placement, to: Literal["tile"] | float) -> Placement:
+    """The placement with every array on its best lattice place, by the same aim and with the same held.
+
+    ValueError as `snap_scene`.
+    """
+    hold: tuple[Held, ...] = tuple(name for name in HOLDS if name in free.held)
+    scene, found = snap_scene(free.scene, to, aim=free.aim, enough_m=free.enough_m, hold=hold)
+    return snapped_placement(free, scene, found)
 
 
 def _outline(device: Device) -> Floats:

@@ -64,7 +64,9 @@ def _fine(metres: float, units: str, rounded: Callable[[float], int]) -> str:
     if units in ("ft", "in"):
         return _inches(rounded(metres / 0.0015875 + nudge) * 0.0015875, 16)
     millimetres = rounded(metres * 1000 + nudge)
-    return f"{millimetres / 1000:.3f} m" if abs(millimetres) >= 1000 else f"{millimetres / 10:g} cm"
+    if abs(millimetres) >= 1000:
+        return f"{millimetres / 1000:.3f} m"
+    return f"{millimetres} mm" if abs(millimetres) < 10 else f"{millimetres / 10:g} cm"
 
 
 def _inches(metres: float, part: int) -> str:
@@ -74,6 +76,16 @@ def _inches(metres: float, part: int) -> str:
 
 def _centimetres(count: int) -> str:
     return f"{count} cm" if abs(count) < 100 else f"{count / 100:.2f} m"
+
+
+def not_enough(enough_m: float, best_m: float, units: str, where: str = "place") -> str:
+    """That no place (or whatever `where` says) has the margin asked for, and what the best has."""
+    best = (
+        f"the best leaves {at_least(best_m, units)}"
+        if best_m >= 0
+        else f"the best falls short of covering everybody by {at_most(-best_m, units)}"
+    )
+    return f"no {where} leaves everybody a margin of {at_most(enough_m, units)} ({best})"
 
 
 def signed_deg(degrees: float) -> str:

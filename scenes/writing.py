@@ -204,10 +204,13 @@ def _scalar(text: str) -> str:
     return str(plain).strip()[1:-1]
 
 
-def appended(spec: written.Spec, text: str, id: str, profile: str, place: NewPlace) -> str:
+def appended(
+    spec: written.Spec, text: str, id: str, profile: str, place: NewPlace, turn_deg: float = 0.0
+) -> str:
     """`text`, which is the spec's with places changed, with one more array behind the last one.
 
-    Written as one line in the file's units and read again: everything else must say the same. Raises
+    Written as one line in the file's units and read again: the array must be where it was put and everything else
+    say the same. Raises
     SpecMistakes if the new text has mistakes, ValueError if anything else would change.
     """
     source = spec.source
@@ -222,6 +225,8 @@ def appended(spec: written.Spec, text: str, id: str, profile: str, place: NewPla
     if place.height_m is not None:
         entries.append(f"height: {_number(place.height_m, spec.units)}")
     entries.append(f"band: {_scalar(place.band_name)}")
+    if turn_deg:
+        entries.append(f"turn: {turn_deg:.6f}".rstrip("0").rstrip("."))
     item = f"{{{', '.join(entries)}}}"
     if marks.mapping_style(("arrays",)) == "flow":
         new = f"{text[:end]}, {item}{text[end:]}"
@@ -233,7 +238,16 @@ def appended(spec: written.Spec, text: str, id: str, profile: str, place: NewPla
         head, tail = (text, "") if stop < 0 else (text[:stop].removesuffix("\r"), text[stop + 1 :])
         new = f"{head}{line_end}{indent}- {item}{line_end}{tail}"
     again = written.read_spec_text(new, source.file, source.folder)
-    if again.model_copy(update={"arrays": again.arrays[:-1]}) != before or again.arrays[-1].id != id:
+    last = again.arrays[-1]
+    height_m = again.centre_height(last)
+    there = (
+        (last.id, last.profile, last.band) == (id, profile, place.band_name)
+        and last.at is not None
+        and not any(_differs(*pair) for pair in zip(last.at, place.at_m, strict=True))
+        and abs(last.turn - turn_deg) < 1e-5
+        and (place.height_m is None or (height_m is not None and not _differs(height_m, place.height_m)))
+    )
+    if not there or again.model_copy(update={"arrays": again.arrays[:-1]}) != before:
         raise ValueError(
             f"array {id} could not be added without changing something else; nothing was written"
         )

@@ -182,6 +182,7 @@ def place(
     snap: str | None = None,
     ignore_clearances: Annotated[bool, Parameter(negative="")] = False,
     write: Annotated[bool, Parameter(negative="")] = False,
+    even_if_worse: Annotated[bool, Parameter(negative="")] = False,
     certificate: Path | None = None,
     json: Json = False,
 ) -> int:
@@ -201,17 +202,23 @@ def place(
     arrays
         How many: a number, or "fewest".
     snap
-        "tile" for centres of the lay-in grid, or a length such as "50 mm".
+        "tile" for centres of the lay-in grid, or a length such as "50 mm"; the place told and written is the best of
+        that lattice.
     ignore_clearances
         Tell the best place without the ceiling's rules beside it.
     write
-        Put the placement into the spec; the changed lines are shown first.
+        Put the placement into the spec; the changed lines are shown first. Arrays it does not have are added. What
+        covers fewer talkers than the file's own places, or has a worse verdict, is refused.
+    even_if_worse
+        Write it even so.
     certificate
         A file to write the search's proof to, for a stranger to check.
     """
     from viz.placing import PlaceOptions, run_place
 
-    options = PlaceOptions(aim, enough, hold, arrays, snap, ignore_clearances, write, certificate, json)
+    options = PlaceOptions(
+        aim, enough, hold, arrays, snap, ignore_clearances, write, even_if_worse, certificate, json
+    )
     return run_place(spec, options)
 
 

@@ -1,11 +1,12 @@
 """Scenes handed to the search: what is held, what is told, and what would help where nothing works."""
 
 import json
+from dataclasses import replace
 
 import numpy as np
 import pytest
 
-from geometry.placement import GAP_M
+from geometry.placement import GAP_DEG, GAP_M
 from geometry.question import Aim
 from scenes.building import build
 from scenes.numbers import json_text
@@ -15,6 +16,7 @@ from scenes.review import review
 from scenes.rules import constraints_for
 from scenes.scene import Scene
 from scenes.searching import HOLDS
+from scenes.snapping import snap_placement
 from scenes.spec import read_spec_text
 
 ROOM = """
@@ -115,10 +117,77 @@ def test_all_three_aims_are_tabled_and_each_is_best_at_its_own(placed: Placement
         assert row.places[0][1] == (*taken.arrays[0].at_m, taken.arrays[0].height_m)
 
 
+@pytest.mark.parametrize(
+    ("aim", "unit", "gap"), [("near", "m", GAP_M), ("tolerance", "m", GAP_M), ("centre", "deg", GAP_DEG)]
+)
+def test_certified_means_that_the_aim_taken_is_within_its_gap(aim: Aim, unit: str, gap: float) -> None:
+    placed = place_scene(room(), aim=aim, enough_m=0.05)
+    told = json.loads(json_text(placed.as_json()))
+    own = {"near": "worst_slant_m", "tolerance": "margin_m", "centre": "rms_off_centre_deg"}[aim]
+    assert told["certified"]
+    assert told["aim_unit"] == unit
+    assert told["aim_value"] == told[own]
+    assert 0 <= told["aim_gap"] <= gap
+    assert told["aim_gap"] == pytest.approx(abs(told["aim_bound"] - told["aim_value"]), abs=2e-6)
+    # gap_m is about the margin under every aim: the bound less the largest margin found
+    assert told["gap_m"] == pytest.approx(told["bound_m"] - told["largest_margin_m"], abs=2e-6)
+    assert told["gap_m"] <= GAP_M
+    assert told["largest_margin_m"] >= told["margin_m"]
+
+
+def test_what_fails_first_is_named_where_a_rule_does() -> None:
+    light = "[{id: L1, kind: light, at: [3.4, 2.3], size: [0.3, 0.3], below: 0.4, depth: 0.4}]"
+    near = place_scene(room(overhead=light), aim="tolerance", enough_m=0.0)
+    assert near.clear_tolerance_m is not None
+    assert near.margin_m is not None
+    assert near.clear_tolerance_m < near.margin_m
+    assert near.fails_first == "L1 (light)"
+    far = place_scene(room(), enough_m=0.05)
+    assert far.fails_first is None
+    assert far.clear_tolerance_m == far.margin_m
+
+
+def test_nothing_moves_up_through_the_ceiling_and_a_flush_array_neither_up_nor_down(
+    placed: Placement,
+) -> None:
+    high = room(arrays="[{id: A1, profile: wick, at: [3.4, 2.3], height: 2.45, band: mid}]", ceiling="2.5")
+    up = next(r for r in place_scene(high, hold=HOLDS, advise=False).arrays[0].rooms if r.direction == "up")
+    # the body's top is 3 cm above its centre and 2 cm below the ceiling
+    assert up.clear_distance_m == pytest.approx(0.02, abs=1e-9)
+    assert up.constraint == "ceiling"
+    assert (up.distance_m, up.head) == (np.inf, None)
+    flush = place_scene(room(mount="flush", ceiling="2.6"), advise=False)
+    assert [r.direction for r in flush.arrays[0].rooms] == ["+x", "-x", "+y", "-y"]
+    assert all(r.distance_m < 1 for r in placed.arrays[0].rooms if r.direction == "up")
+
+
+def test_snapped_the_figures_are_those_of_the_place_on_the_lattice_and_the_free_ones_are_beside() -> None:
+    free = place_scene(room(), enough_m=0.05, aim="tolerance", hold=())
+    placed = snap_placement(free, 0.25)
+    x, y = placed.arrays[0].at_m
+    assert (x / 0.25 % 1, y / 0.25 % 1) == pytest.approx((0, 0), abs=1e-9)
+    judged = review(placed.scene)
+    assert placed.margin_m == pytest.approx(judged.margin_m, abs=1e-12)
+    assert placed.margin_m < free.margin_m  # type: ignore[operator]
+    assert placed.tolerance_m == placed.margin_m
+    assert placed.arrays[0].margin_m == placed.margin_m
+    told = json.loads(json_text(placed.as_json()))
+    assert told["arrays"][0]["at_m"] == told["snapped"][0]["at_m"] == [x, y]
+    assert told["margin_m"] == told["snapped"][0]["margin_m"]
+    assert told["free"]["margin_m"] == pytest.approx(free.margin_m, abs=1e-6)
+    assert told["free"]["arrays"][0]["at_m"] == pytest.approx(free.arrays[0].at_m, abs=1e-6)
+    assert told["aim_value"] == told["free"]["margin_m"]
+    assert told["free"]["margin_m"] - told["margin_m"] == pytest.approx(
+        told["snapped"][0]["margin_lost_m"], abs=2e-6
+    )
+
+
 def test_near_gives_way_to_tolerance_and_says_so() -> None:
     placement = place_scene(room(), enough_m=0.4)
     assert (placement.asked, placement.aim) == ("near", "tolerance")
-    assert "0.4 m" in placement.note
+    assert placement.note.startswith("no place leaves everybody a margin of 40 cm (the best leaves ")
+    feet = place_scene(replace(room(), units="ft"), enough_m=0.4)
+    assert "a margin of 1'-3 3/4\" (the best" in feet.note
     assert placement.margin_m == pytest.approx(placement.aims[1].margin_m, abs=1e-12)
 
 

@@ -97,6 +97,102 @@ def test_snapping_tells_the_tile_and_its_cost(rooms, run):
     assert snapped["left_out"]
 
 
+def test_what_is_told_of_a_snapped_place_is_what_is_written(rooms, run):
+    spec = rooms / "heron.yaml"
+    told = json.loads(run("place", spec, "--snap", "tile", "--json")[1])
+    code, out, _ = run("place", spec, "--snap", "tile", "--write")
+    words = " ".join(out.split())
+    assert code == 0
+    checked = json.loads(run("check", spec, "--json")[1])
+    # written to a tenth of a millimetre
+    assert checked["arrays"][0]["at_m"] == pytest.approx(told["arrays"][0]["at_m"], abs=1e-4)
+    assert checked["arrays"][0]["margin_m"] == pytest.approx(told["margin_m"], abs=2e-4)
+    assert told["tolerance_m"] == told["margin_m"] < told["free"]["margin_m"]
+    assert told["so_placed"]["margin_m"] == told["margin_m"]
+    assert f"{told['arrays'][0]['height_m']:.2f}" in words
+    assert f"{told['free']['arrays'][0]['height_m']:.2f} m in mid" in words
+    assert "Less than was asked: no place on the tile centres leaves everybody a margin of 10 cm" in words
+
+
+def test_a_pitch_is_called_a_lattice(rooms, run):
+    words = " ".join(run("place", rooms / "ferry.yaml", "--snap", "2 in")[1].split())
+    assert 'On the 2" lattice A1 is at the best of' in words
+    assert "Less than was asked" not in words
+
+
+def test_the_closing_says_what_the_aim_proves_rounded_to_the_safe_side(rooms, run):
+    for aim, key in (("near", "nearer than "), ("centre", "RMS off-centre of less than ")):
+        told = json.loads(run("place", rooms / "heron.yaml", "--aim", aim, "--json")[1])
+        words = " ".join(run("place", rooms / "heron.yaml", "--aim", aim)[1].split())
+        said = float(words.split(key)[1].split(" m;")[0].split("°")[0])
+        assert told["aim_bound"] - (0.001 if aim == "near" else 0.01) <= said <= told["aim_bound"]
+        most = float(words.split("the largest margin anywhere is at most ")[1].split(" cm")[0]) / 100
+        assert told["bound_m"] <= most <= told["bound_m"] + 0.001
+    words = " ".join(run("place", rooms / "heron.yaml", "--aim", "tolerance", "--hold", "band")[1].split())
+    assert "Proven: no allowed place with band held leaves a margin of more than" in words
+
+
+def test_what_fails_before_anybody_is_lost_is_told(rooms, run):
+    told = json.loads(run("place", rooms / "heron.yaml", "--json")[1])
+    words = " ".join(run("place", rooms / "heron.yaml")[1].split())
+    assert told["clear_tolerance_m"] < 0.01 < told["tolerance_m"]
+    assert told["fails_first"] == "SP2 (sprinkler-spray)"
+    millimetres = int(told["clear_tolerance_m"] * 1000)
+    after = f"after {millimetres} mm" if millimetres else "at the least shift"
+    assert f"before anybody is lost. A rule fails sooner, {after}: SP2 (sprinkler-spray)." in words
+
+
+def test_a_place_worse_than_the_file_s_own_is_not_written_unless_asked_for(rooms, run):
+    spec = rooms / "weir.yaml"
+    before = spec.read_bytes()
+    code, out, err = run("place", spec, "--write")
+    words = " ".join(out.split())
+    assert code == 2
+    assert "Today: 8 of 15 covered, least margin -1." in words
+    assert " m, fail. So placed: 4 of 15 covered, least margin -0." in words
+    assert "so placed 4 of 15 are covered, in the file 8 are; nothing was written (--even-if-worse" in err
+    assert spec.read_bytes() == before
+    told = json.loads(run("place", spec, "--write", "--json")[1])
+    assert (told["today"]["covered"], told["so_placed"]["covered"]) == (8, 4)
+    assert "--even-if-worse" in told["not_written"]
+    assert run("place", spec, "--write", "--even-if-worse")[0] == 1
+    assert spec.read_bytes() != before
+
+
+def test_more_arrays_than_the_file_has_are_added_to_it(rooms, run):
+    spec = rooms / "weir.yaml"
+    before = spec.read_text().splitlines()
+    assert run("place", spec, "--arrays", "2", "--write")[0] == 0
+    after = spec.read_text().splitlines()
+    assert len(after) == len(before) + 1
+    assert len([line for line in after if line not in before]) == 2
+    assert [(array.id, array.profile) for array in read_spec(spec).arrays] == [
+        ("A1", "lantern"),
+        ("A2", "lantern"),
+    ]
+    assert run("check", spec)[0] == 0
+
+
+def test_arrays_are_never_taken_out_of_a_file(rooms, run):
+    spec = rooms / "weir.yaml"
+    assert run("place", spec, "--arrays", "2", "--write")[0] == 0
+    before = spec.read_bytes()
+    code, _, err = run("place", spec, "--arrays", "1", "--write")
+    assert code == 2
+    assert "remove A2 from it first" in err
+    assert spec.read_bytes() == before
+
+
+def test_a_flush_array_in_feet_is_told_in_feet_and_nothing_is_cut(rooms, run):
+    for options in ((), ("--snap", "tile"), ("--enough", "2 ft"), ("--arrays", "2")):
+        out = run("place", rooms / "ferry.yaml", *options)[1]
+        assert "…" not in out
+        assert "-0.0°" not in out
+        assert " m " not in " ".join(out.split())
+        assert max(map(len, out.splitlines())) <= 80
+        assert not [line for line in out.splitlines() if line.split()[1:2] in (["up"], ["down"])]
+
+
 def test_holding_keeps_what_the_designer_decided(rooms, run):
     told = json.loads(run("place", rooms / "heron.yaml", "--hold", "at", "--hold", "band", "--json")[1])
     assert told["arrays"][0]["at_m"] == [3.3, 2.25]
@@ -112,7 +208,6 @@ def test_holding_keeps_what_the_designer_decided(rooms, run):
         (("--arrays", "0"), "--arrays"),
         (("--arrays", "many"), "--arrays"),
         (("--arrays", "2", "--hold", "at"), "--hold"),
-        (("--arrays", "2", "--write"), "--write"),
         (("--aim", "best"), "aim"),
     ],
 )
@@ -143,4 +238,9 @@ def test_what_pushed_the_array_away_and_what_that_costs_is_told(rooms, run):
     assert any("SP2" in thing for thing in told["up_against"]["A1"])
     words = " ".join(run("place", *options)[1].split())
     assert "SP2 (sprinkler-spray)" in words
-    assert "pushed it away. Keeping clear costs at most" in words
+    cost = float(words.split("pushed it away. Keeping clear costs at most ")[1].split(" cm")[0]) / 100
+    assert free["bound_m"] - kept["largest_margin_m"] == pytest.approx(cost, abs=0.001)
+    # under near slant is set against slant: here the sprinkler costs none of it
+    words = " ".join(run("place", rooms / "heron.yaml", "--ignore-clearances")[1].split())
+    assert "nothing at the ceiling pushed it away" in words
+    assert "of worst slant, and at most" in words

@@ -1,0 +1,399 @@
+"""A placement told on the terminal: where the arrays go, how sure that is, and what stands in the way."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+from rich.console import Console
+from rich.markup import escape
+from rich.table import Table
+from rich.text import Text
+
+from geometry.band import ON_EDGE_M
+from geometry.snap import Cost
+from scenes import words
+from scenes.placed import AimRow, Placement
+from scenes.review import Review
+from scenes.rules import tightest
+from scenes.scene import Scene
+from viz.tables import VERDICT_STYLES, hanging_table, long_text, plain_table, short_text, unit_suffix
+
+PRESSING_M = 0.002
+"""An array with less than this left of a rule is up against it: the search certifies to a millimetre."""
+
+AIM_WORDS = {
+    "near": "the smallest worst slant with enough margin",
+    "tolerance": "the largest margin",
+    "centre": "heads nearest the middle of the band, everybody covered",
+}
+
+PROOF_WORDS = {"certified": "proven", "none allowed": "none", "unresolved": "open"}
+
+
+def print_placement(out: Console, placement: Placement, unconstrained: Placement | None) -> None:
+    """The places, all three aims beside each other, and what stands in the way, for people."""
+    units = placement.scene.units
+    free = placement.free or placement
+    if placement.arrays:
+        out.print(
+            hanging_table(
+                [
+                    (
+                        a.id,
+                        (*a.at_m, a.height_m, a.drop_m),
+                        (a.band_name, a.band.low_deg, a.band.high_deg),
+                        len(a.heads),
+                        a.margin_m,
+                    )
+                    for a in placement.arrays
+                ],
+                units,
+            )
+        )
+        for sentence in lattice_sentences(placement, units):
+            out.print(Text(sentence))
+        print_rooms(out, placement)
+    out.print(aims_table(placement))
+    for aim, text in AIM_WORDS.items():
+        out.print(f"  {aim}: {text}", style="dim")
+    out.print(Text(placement_sentence(placement, units)))
+    if placement.served_twice:
+        twice = [f"{head} ({' and '.join(ids)})" for head, ids in placement.served_twice.items()]
+        out.print(Text(f"Covered by more than one array: {words.listed(twice)}."))
+    for id, things in pushed_by(placement.scene, placement.scene).items():
+        out.print(Text(f"{id} is up against {words.listed(things)}."))
+    if unconstrained is not None:
+        out.print(Text(without_rules_sentence(free, unconstrained, units)))
+    if placement.conflict is not None:
+        out.print(Text(placement.conflict.because + "."))
+        for remedy in placement.conflict.remedies:
+            out.print(Text(f"  {'would help' if remedy.works else 'would not help'}: {remedy.sentence}."))
+
+
+def aims_table(placement: Placement) -> Table:
+    """The three aims beside each other, the one taken marked; with what hangs on the lattice above them.
+
+    Of several arrays heights and bands are told from lowest to highest.
+    """
+    units = placement.scene.units
+    unit = unit_suffix(units)
+    names = ("aim", f"height{unit}", "band", f"margin{unit}", f"slant{unit}", "off", "rms", "proof")
+    table = plain_table(*names, right=(1, 3, 4, 5, 6))
+
+    def add(
+        name: str,
+        mark: bool,
+        heights: Sequence[float],
+        bands: Sequence[str],
+        figures: Sequence[float | None],
+        proof: str,
+    ) -> None:
+        margin, slant, off, rms = figures
+        table.add_row(
+            Text(("» " if mark else "  ") + name, "bold" if mark else ""),
+            _span([long_text(height, units) for height in sorted(heights)]),
+            escape(", ".join(dict.fromkeys(bands)) or "–"),
+            "–" if margin is None else short_text(margin, units),
+            "–" if slant is None else long_text(slant, units),
+            "–" if off is None else words.signed_deg(off),
+            "–" if rms is None else f"{rms:.1f}°",
+            proof,
+        )
+
+    if placement.free is not None:
+        add(
+            "lattice",
+            True,
+            [a.height_m for a in placement.arrays],
+            [a.band_name for a in placement.arrays],
+            (
+                placement.margin_m,
+                placement.worst_slant_m,
+                placement.mean_off_centre_deg,
+                placement.rms_off_centre_deg,
+            ),
+            "best there",
+        )
+    for row in placement.aims:
+        add(
+            row.aim,
+            placement.free is None and row.aim == placement.aim,
+            [place[1][2] for place in row.places],
+            [place[2] for place in row.places],
+            (row.margin_m, row.worst_slant_m, row.mean_off_centre_deg, row.rms_off_centre_deg),
+            PROOF_WORDS[row.outcome],
+        )
+    return table
+
+
+def _span(told: Sequence[str]) -> str:
+    if not told:
+        return "–"
+    return told[0] if told[0] == told[-1] else f"{told[0]} – {told[-1]}"
+
+
+def print_rooms(out: Console, placement: Placement) -> None:
+    """How far each array may be off each way before the first head is lost, and before a rule fails."""
+    scene = placement.scene
+    units = scene.units
+    unit = unit_suffix(units)
+    table = plain_table(
+        "array", "may move", f"by{unit}", "then lost", f"clear{unit}", "then short", right=(2, 4)
+    )
+    heads = [head.id for head in scene.heads]
+    for array in placement.arrays:
+        lost = len(array.not_covered)
+        for room in array.rooms:
+            bounded = math.isfinite(room.distance_m)
+            nobody = "all are lost" if lost == len(array.heads) and lost else "nobody"
+            table.add_row(
+                escape(array.id),
+                room.direction,
+                long_text(room.distance_m, units) if bounded else "–",
+                nobody if room.head is None else escape(heads[room.head]),
+                "–" if not math.isfinite(room.clear_distance_m) else long_text(room.clear_distance_m, units),
+                escape(room.constraint or "–"),
+            )
+    if table.row_count:
+        out.print(table)
+    for array in placement.arrays:
+        lost, served = len(array.not_covered), len(array.heads)
+        if 0 < lost < served:
+            out.print(
+                Text(
+                    f"{array.id} does not cover {lost} of its {words.counted(served, 'talker')} where it hangs: the "
+                    f"table tells when the first of the other {served - lost} is lost too."
+                )
+            )
+        level = scene.array(array.id).profile.level_deg
+        # of what is lost already nothing is left either way
+        if array.margin_left_m is not None and (array.margin_m or 0.0) >= 0 and level > 0:
+            left = array.margin_left_m
+            told = (
+                f"{words.whole_down(left, units)} of its margin is left"
+                if left >= 0
+                else "nothing of its margin is left for sure"
+            )
+            out.print(Text(f"If {array.id} hangs out of true by {level:g}°, {told}."))
+
+
+# What was proven -----------------------------------------------------------------------------------------
+
+
+def placement_sentence(placement: Placement, units: str) -> str:
+    """What was proven, in plain words; every bound is rounded so that what is said holds."""
+    told = []
+    if placement.note:
+        told.append(placement.note[0].upper() + placement.note[1:] + ".")
+    if placement.count_said:
+        told.append(f"Arrays needed: {placement.count_said}.")
+    held = f" with {words.listed(placement.held)} held" if placement.held else ""
+    row, bound = placement.aim_row, placement.bound_m
+    if placement.outcome == "none allowed":
+        told.append(f"Proven: no position is allowed by the walls, the ceiling and the rules{held}.")
+    elif bound is None:
+        told.append("Not proven: the search ran out of its allowance, and no bound is certain.")
+    elif bound < 0:
+        short = f", the best possible falls short by {words.at_least(-bound, units)} or more"
+        told.append(
+            f"Proven: no allowed place{held} covers everybody{short if bound <= -0.001 else ', by a hair'}."
+        )
+    else:
+        most = f"leaves a margin of more than {words.at_most(bound, units)}"
+        count = len((placement.free or placement).arrays)
+        where = "no allowed place" if count < 2 else f"no allowed way to hang {count} arrays"
+        said = [f"{where}{held} {most}"]
+        if row is not None and placement.aim != "tolerance" and row.bound is not None:
+            said = [
+                _aim_claim(placement, row, held, units),
+                f"the largest margin anywhere is at most {words.at_most(bound, units)}",
+            ]
+        proven = placement.outcome == "certified" and (row is None or row.outcome == "certified")
+        told.append(
+            f"Proven: {'; '.join(said)}."
+            if proven
+            else f"Not proven to be the best: the search ran out of its allowance. Certain is: {'; '.join(said)}."
+        )
+    return " ".join(told)
+
+
+def _aim_claim(placement: Placement, row: AimRow, held: str, units: str) -> str:
+    """What the aim taken certifies besides the margin: that nobody can be brought nearer, or more in the middle."""
+    assert row.bound is not None
+    where = f"no allowed place{held}"
+    if row.for_groups:
+        where = f"with each talker served by the array told here {where}"
+    if row.aim == "near":
+        return (
+            f"with a margin of at least {words.at_least(placement.enough_m, units)} for everybody {where} brings "
+            f"the farthest mouth nearer than {words.at_least(row.bound, units)}"
+        )
+    return f"with everybody covered {where} has an RMS off-centre of less than {math.floor(row.bound * 100) / 100:.2f}°"
+
+
+# What the ceiling costs ----------------------------------------------------------------------------------
+
+
+def pushed_by(room: Scene, placed: Scene, within_m: float = PRESSING_M) -> dict[str, list[str]]:
+    """For each array of `placed`, what it is up against (or in conflict with) in the room: thing and rule.
+
+    `within_m` is how much may be left of the rule; -ON_EDGE_M asks for conflicts only.
+    """
+    found: dict[str, list[str]] = {}
+    for array in placed.arrays:
+        if array.placed:
+            pressing = tightest(room, array, array.centre_m, within_m)
+            things = dict.fromkeys(f"{one.against} ({one.rule})" for one in pressing)
+            if things:
+                found[array.id] = list(things)
+    return found
+
+
+def without_rules_sentence(placement: Placement, unconstrained: Placement, units: str) -> str:
+    """What keeping clear of the ceiling costs, in what the aim taken is about: margin, slant or off-centre."""
+    if unconstrained.bound_m is None or not unconstrained.arrays:
+        return "Without the ceiling's rules there is no place either."
+    where = ", ".join(
+        f"{a.id} at {words.length(a.at_m[0], units)}, {words.length(a.at_m[1], units)}, "
+        f"{words.length(a.height_m, units)}"
+        for a in unconstrained.arrays
+    )
+    told = f"Without the ceiling's rules the best would be {where} ({_value(unconstrained, units)})"
+    conflicts = pushed_by(placement.scene, unconstrained.scene, -ON_EDGE_M)
+    by = words.listed(list(dict.fromkeys(thing for things in conflicts.values() for thing in things)))
+    if not by:
+        return f"{told}: nothing at the ceiling pushed it away. {_cost(placement, unconstrained, units)}"
+    return f"{told}; {by} pushed it away. {_cost(placement, unconstrained, units)}"
+
+
+def _value(placement: Placement, units: str) -> str:
+    if placement.aim == "near" and placement.worst_slant_m is not None:
+        return (
+            f"worst slant {words.length(placement.worst_slant_m, units)}, margin {_margin(placement, units)}"
+        )
+    if placement.aim == "centre" and placement.rms_off_centre_deg is not None:
+        return f"RMS off-centre {placement.rms_off_centre_deg:.1f}°, margin {_margin(placement, units)}"
+    return f"margin {_margin(placement, units)}"
+
+
+def _margin(placement: Placement, units: str) -> str:
+    return _margin_text(placement.margin_m or 0.0, units)
+
+
+def _margin_text(metres: float, units: str) -> str:
+    return f"{short_text(metres, units)}{'' if units in ('ft', 'in') else ' m'}"
+
+
+def _cost(placement: Placement, unconstrained: Placement, units: str) -> str:
+    """Like against like: what is proven to be had without the rules against what was found with them."""
+    if not placement.arrays or placement.margin_m is None or placement.largest_margin_m is None:
+        return "With them no position is allowed."
+    assert unconstrained.bound_m is not None
+    margin = (
+        f"at most {words.at_most(max(unconstrained.bound_m - placement.largest_margin_m, 0.0), units)} of the "
+        "largest margin"
+    )
+    if placement.aim != unconstrained.aim:
+        kept = f"Without them the aim {unconstrained.aim} can be kept, with them it cannot."
+        return f"{kept} Keeping clear costs {margin}."
+    row = unconstrained.aim_row
+    if placement.aim == "tolerance" or row is None or row.bound is None or placement.aim_value is None:
+        return f"Keeping clear costs {margin}."
+    lost = max(placement.aim_value - row.bound, 0.0)
+    if placement.aim == "near":
+        return f"Keeping clear costs at most {words.at_most(lost, units)} of worst slant, and {margin}."
+    return f"Keeping clear costs at most {math.ceil(lost * 100) / 100:.2f}° of RMS off-centre, and {margin}."
+
+
+# The lattice ---------------------------------------------------------------------------------------------
+
+
+def lattice_sentences(placement: Placement, units: str) -> list[str]:
+    """For each array that was snapped: the free best beside it, what the lattice costs, and whether it is enough."""
+    told = []
+    for id, found in placement.snapped.items():
+        lattice = lattice_name(found.to, units)
+        left = ", ".join(f"{count} {reason}" for reason, count in found.left_out.items())
+        if found.place is None:
+            told.append(
+                f"No place on the {lattice} is allowed for {id} ({left or 'none in the room'}): told is the free place."
+            )
+            continue
+        assert placement.free is not None
+        free = next(array for array in placement.free.arrays if array.id == id)
+        sentence = (
+            f"On the {lattice} {id} is at the best of {words.counted(found.judged, 'place')}"
+            f"{f' (left out: {left})' if left else ''}. Free: {words.length(free.at_m[0], units)}, "
+            f"{words.length(free.at_m[1], units)}, height {words.length(free.height_m, units)} in {free.band_name}, "
+            f"margin {_margin_text(free.margin_m or 0.0, units)}"
+        )
+        if found.cost is not None:
+            sentence += (
+                f"; the lattice moves it by {words.at_most(found.cost.moved_m, units)} and "
+                f"{_costs(found.cost, units)}"
+            )
+        told.append(sentence + ".")
+        if found.aim != placement.aim:
+            asked = "covers everybody"
+            if placement.aim == "near":
+                asked = f"leaves everybody a margin of {words.at_most(placement.enough_m, units)}"
+            told.append(
+                f"Less than was asked: no place on the {lattice} {asked}; {id} is on the one with the largest margin."
+            )
+    return told
+
+
+def lattice_name(to: str, units: str) -> str:
+    """`tile centres`, or `50 mm lattice` in the room's units."""
+    if to == "tile":
+        return "tile centres"
+    pitch_m = float(to.removesuffix(" m"))
+    pitch = words.at_most(pitch_m, units) if units in ("ft", "in") else f"{pitch_m * 1000:g} mm"
+    return f"{pitch} lattice"
+
+
+def _costs(cost: Cost, units: str) -> str:
+    """What the lattice costs, and what it gains besides."""
+    changes = (("of margin", cost.margin_lost_m), ("of worst slant", cost.slant_added_m))
+    lost = [f"{words.at_most(metres, units)} {of}" for of, metres in changes if metres >= 0.0005]
+    won = [f"{words.at_least(-metres, units)} {of}" for of, metres in changes if metres <= -0.0005]
+    told = [f"{verb} {words.listed(some)}" for verb, some in (("costs", lost), ("gains", won)) if some]
+    return " and ".join(told) or "costs nothing"
+
+
+# The file's own place beside it --------------------------------------------------------------------------
+
+
+def standing_sentence(today: Review | None, placed: Review) -> str:
+    """How the file's own places stand beside those found."""
+    file = "no complete place in the file" if today is None else _standing(today)
+    return f"Today: {file}. So placed: {_standing(placed)}."
+
+
+def _standing(judged: Review) -> str:
+    arrays = f"{words.counted(len(judged.arrays), 'array')}, " if len(judged.arrays) > 1 else ""
+    return (
+        f"{arrays}{covered(judged)} of {len(judged.heads)} covered, least margin "
+        f"{_margin_text(judged.margin_m, judged.scene.units)}, {judged.verdict}"
+    )
+
+
+def covered(judged: Review) -> int:
+    """How many heads are covered by an array that can hear them: none blocked."""
+    return sum(head.state == "covered" and head.sight == "clear" for head in judged.heads)
+
+
+def print_verdict(out: Console, placement: Placement, judged: Review, today: Review | None) -> None:
+    """Today's place beside the one found, the verdict on the room so placed, and what fails first."""
+    units = judged.scene.units
+    out.print(Text(standing_sentence(today, judged)))
+    coverage, *others = words.sentences(judged)
+    told = [coverage]
+    if placement.fails_first is not None and placement.clear_tolerance_m is not None and not judged.short:
+        left = placement.clear_tolerance_m
+        after = words.whole_down(left, units)
+        after = "at the least shift" if after.startswith("0") else f"after {after}"
+        told.append(f"A rule fails sooner, {after}: {placement.fails_first}.")
+    closing = Text(f"{words.VERDICT_WORDS[judged.verdict]}.", VERDICT_STYLES[judged.verdict])
+    out.print(closing.append(" " + " ".join([*told, *others]), ""))
