@@ -225,7 +225,8 @@ def _overhead(parts: Parts, report: Report) -> None:
 def _seats(parts: Parts, report: Report) -> None:
     tables = {table.id: table for _, table in parts.tables}
     # With the ids that are wrong in themselves: one slip is told once, not again by all who name it.
-    known = [str(thing["id"]) for _, thing in _items(parts.tree, "tables") if "id" in thing]
+    ids = [thing.get("id") for _, thing in _items(parts.tree, "tables")]
+    known = [str(id) for id in ids if isinstance(id, (str, int, float)) and not isinstance(id, bool)]
     tables_told = not isinstance(parts.tree.get("tables", []), list)
     for i, group in parts.seats:
         if isinstance(group, written.AroundSeats) and group.around not in known and not tables_told:

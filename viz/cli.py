@@ -10,6 +10,7 @@ from __future__ import annotations
 import gc
 import io
 import os
+import re
 import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any, Literal
@@ -323,7 +324,7 @@ def stills(
             size=_size(size), dpi=dpi, background=background, on=on, off=off, caption=caption, legend=legend
         )
     except ValueError as wrong:
-        raise WrongUse(str(wrong)) from None
+        raise WrongUse(f"--{wrong}" if str(wrong).startswith(("size", "dpi")) else str(wrong)) from None
     drawn = draw_stills(staged(dossier), list(view) or None, style)
     folder = folder_of(output)
     for still in drawn:
@@ -378,6 +379,8 @@ def live(spec: Path, *, port: int = 0, browser: bool = True) -> int:
     """
     from viz.live import serve
 
+    if not 0 <= port <= 65535:
+        raise WrongUse(f"--port: found {port}, allowed is 0 to 65535")
     placed_scene(spec)
     serve(spec, port=port, open_browser=browser)
     return 0
@@ -668,7 +671,13 @@ def _told(error: Exception, as_json: bool) -> int:
             print(error, file=sys.stderr)
         return 2
     if isinstance(error, CycloptsError):
-        print(f"overtable: {error}\nSee: overtable --help", file=sys.stderr)
+        # cyclopts says: unable to convert "x" into float
+        told = re.sub(
+            r'unable to convert (".*?") into (int|float)',
+            lambda found: f"found {found[1]}, allowed is a {'whole ' if found[2] == 'int' else ''}number",
+            str(error),
+        )
+        print(f"overtable: {told}\nSee: overtable --help", file=sys.stderr)
         return 2
     status = getattr(error, "exit_status", None)
     if isinstance(status, int):

@@ -10,6 +10,7 @@ import random
 import re
 import subprocess
 import sys
+from itertools import cycle
 from pathlib import Path
 
 import jsonschema
@@ -19,7 +20,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from scenes.lengths import NUMBER_FORMS
-from scenes.reading import SpecMistakes
+from scenes.reading import SpecMistakes, read_tree
 from scenes.spec import (
     AroundSeats,
     RoundBody,
@@ -413,3 +414,28 @@ def test_any_bytes_are_a_spec_or_mistakes(tmp_path_factory: pytest.TempPathFacto
     file.write_bytes(data)
     with pytest.raises(SpecMistakes):
         read_spec(file)
+
+
+PYTHON = re.compile(
+    r"Input should|\b(?:valid (?!YAML)|instance|dict|str|tuple|int|float|None|True|False|Error|object)\b"
+)
+
+
+def test_no_mistake_names_a_thing_of_the_program() -> None:
+    """Every value of a file that has every key, replaced by a wrong one of each kind in turn."""
+    text = (HERE / "every-key.yaml").read_text(encoding="utf-8")
+    root = read_tree(text, "room.yaml")[0].root
+    assert root is not None
+    spans: set[tuple[int, int]] = set()
+    left = [root]
+    while left:
+        node = left.pop()
+        spans.add((node.start, node.end))
+        left += node.value.values() if node.kind == "mapping" else node.value if node.kind == "list" else ()
+    said = set()
+    wrongs = cycle(("~", "yes", "true", "-1", ".nan", "[1, 2, 3, 4]", "{id: 1}", "{shape: 3}"))
+    for (start, end), wrong in zip(sorted(spans), wrongs, strict=False):
+        told = mistakes_or_none(text[:start] + wrong + text[end:])
+        said |= {one.allowed for one in told.mistakes} if told else set()
+    assert len(said) > 80
+    assert not [one for one in said if PYTHON.search(one)]

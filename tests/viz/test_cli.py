@@ -123,6 +123,29 @@ def test_wrong_use_is_told_with_what_there_is(run, arguments):
     assert "overtable" in err
 
 
+@pytest.mark.parametrize(
+    ("arguments", "said"),
+    [
+        (("stills", "--size", "0x0"), "--size: found 0x0, allowed is 64 to 16000 pixels a side"),
+        (("stills", "--size", "big"), "--size: found 'big', allowed is pixels across and down"),
+        (("stills", "--dpi", "0"), "--dpi: found 0, allowed is 20 to 2400"),
+        (("stills", "--dpi", "x"), 'found "x", allowed is a number'),
+        (("live", "--port", "x"), 'found "x", allowed is a whole number'),
+        (("live", "--port", "99999"), "--port: found 99999, allowed is 0 to 65535"),
+        (("sheets", "--paper", "B5"), "A4"),
+    ],
+)
+def test_a_wrong_value_is_told_in_plain_words(rooms, run, arguments, said):
+    command, *values = arguments
+    output = () if command == "live" else ("-o", rooms / "out")
+    code, out, err = run(command, rooms / "heron.yaml", *output, *values)
+    assert (code, out) == (2, "")
+    assert said in err
+    for word in ("Style", "ValueError", "tuple", "float", "convert", "(0, 0)"):
+        assert word not in err
+    assert not (rooms / "out").exists()
+
+
 def test_heights_tell_every_band(rooms, run):
     code, out, _ = run("heights", rooms / "heron.yaml", "--json")
     told = json.loads(out)
