@@ -10,6 +10,7 @@ from typing import Any
 from geometry.shapes import Point2
 from scenes.cautions import with_cautions
 from scenes.review import Clearance, Review
+from scenes.scene import Scene
 from scenes.words import length
 
 MOVED_M = 0.0005
@@ -263,6 +264,16 @@ def as_json(old: Review, new: Review) -> dict[str, Any]:
         "changes": [{name: getattr(c, name) for name in Change.__slots__} for c in changes(old, new)],
     }
     return with_cautions(told, new.scene)
+
+
+def other_room(old: Scene, new: Scene) -> str | None:
+    """One sentence where two scenes are hardly revisions of one room: neither name nor outline is the same."""
+    if old.name == new.name or _same(old.room.outline_m, new.room.outline_m):
+        return None
+    return (
+        f"{old.name} and {new.name} share neither name nor outline: compared as one room, as asked; "
+        "are the files the right ones?"
+    )
 
 
 def cloud_radius_m(change: Change) -> float:

@@ -112,6 +112,7 @@ def _changes(specs: tuple[Path, ...], json: bool) -> int:
     if len(specs) != 2:
         raise WrongUse(f"check --changes compares two files, OLD and NEW; {len(specs)} given")
     old, new = (review(placed_scene(path)[1]) for path in specs)
+    tell_other_room(old.scene, new.scene)
     if json:
         sys.stdout.write(json_text(as_json(old, new)))
     else:
@@ -251,6 +252,14 @@ def tell_unset(scene: Scene) -> None:
     from viz.sheets.lettering import unset
 
     if told := unset(scene):
+        print(told, file=sys.stderr)
+
+
+def tell_other_room(old: Scene, new: Scene) -> None:
+    """Say on standard error that two files are hardly revisions of one room, if so."""
+    from scenes.changes import other_room
+
+    if told := other_room(old, new):
         print(told, file=sys.stderr)
 
 
@@ -444,6 +453,7 @@ def sheets(
         drawn = draw_sheets(dossier, paper=paper, date=_day(date), own_layers=own)
     else:
         old = dossier_of(since)
+        tell_other_room(old.scene, dossier.scene)
         drawn = changes_sheet(old, dossier, paper=paper, date=_day(date), own_layers=own)
         if old.scene.document.revision == dossier.scene.document.revision:
             print(
@@ -552,6 +562,9 @@ def handover(
 
     if not specs:
         raise WrongUse("handover needs a spec file: overtable handover ROOM.yaml -o FOLDER")
+    for i, path in enumerate(specs):
+        if path.resolve() in [other.resolve() for other in specs[:i]]:
+            raise WrongUse(f"{path} is given twice; give each room once")
     told = console(stderr=True)
     with progress_bar(told) as progress:
         rooms, wrong = hand_over_many(

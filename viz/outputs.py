@@ -40,7 +40,8 @@ def write_file(path: Path, content: bytes | str) -> Path:
     if not path.parent.is_dir():
         raise OutputInTheWay(f"{path.parent} is no folder; make it first, or give another")
     data = content.encode("utf-8") if isinstance(content, str) else content
-    handle, aside = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
+    with _told_as(path):
+        handle, aside = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
     try:
         with os.fdopen(handle, "wb") as stream:
             stream.write(data)
@@ -61,8 +62,9 @@ def whole_folder(path: Path, *, force: bool = False) -> Iterator[Path]:
     """
     path = path.absolute()
     check_free(path, force=force)
-    path.parent.mkdir(parents=True, exist_ok=True)
-    aside = Path(tempfile.mkdtemp(dir=path.parent, prefix=f".{path.name}."))
+    with _told_as(path):
+        path.parent.mkdir(parents=True, exist_ok=True)
+        aside = Path(tempfile.mkdtemp(dir=path.parent, prefix=f".{path.name}."))
     try:
         os.chmod(aside, 0o777 & ~_umask())
         yield aside
@@ -79,6 +81,15 @@ def whole_folder(path: Path, *, force: bool = False) -> Iterator[Path]:
     except BaseException:
         shutil.rmtree(aside, ignore_errors=True)
         raise
+
+
+@contextmanager
+def _told_as(path: Path) -> Iterator[None]:
+    """What the system refuses is told of the output asked for, not of the name it has meanwhile."""
+    try:
+        yield
+    except OSError as error:
+        raise OutputInTheWay(f"{path} cannot be made there ({error.strerror}); give another place") from error
 
 
 MARKER = ".overtable"

@@ -230,7 +230,7 @@ def test_several_rooms_get_a_folder_each_and_one_mistake_stops_no_other(rooms, r
     links = Links()
     links.feed(index)
     assert links.found == ["weir/index.html", "heron/index.html"]
-    assert "8 of 15" in index
+    assert "8 of 12" in index
     summary = json.loads((rooms / "out" / "rooms.json").read_text("utf-8"))
     assert [row["room"] for row in summary] == ["Weir Room", "Heron Room"]
 
@@ -277,3 +277,25 @@ def test_names_in_a_script_the_typeface_does_not_have_are_marked_and_told(rooms,
     index = (rooms / "all" / "index.html").read_text("utf-8")
     assert "会議室 قاعة" in index
     assert "U+4F1A" in index
+
+
+def test_a_room_given_twice_is_refused(rooms, run, monkeypatch):
+    monkeypatch.chdir(rooms)
+    code, _, err = run("handover", "heron.yaml", "loft.yaml", rooms / "heron.yaml", "-o", "all")
+    assert code == 2
+    assert "heron.yaml is given twice" in err
+    assert not (rooms / "all").exists()
+
+
+def test_two_rooms_compared_as_one_are_remarked_upon(rooms, run):
+    heron, loft = rooms / "heron.yaml", rooms / "loft.yaml"
+    for arguments in (
+        ("check", "--changes", loft, heron),
+        ("sheets", heron, "--since", loft, "-o", rooms / "changes"),
+    ):
+        code, _, err = run(*arguments)
+        assert code == 0
+        assert "share neither name nor outline" in err
+    renamed = rooms / "renamed.yaml"
+    renamed.write_text(heron.read_text("utf-8").replace("name: Heron Room", "name: Teal Room"), "utf-8")
+    assert run("check", "--changes", heron, renamed)[2] == ""

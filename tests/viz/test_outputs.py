@@ -28,6 +28,19 @@ def test_a_file_that_cannot_be_written_leaves_nothing(tmp_path):
     assert names(tmp_path) == []
 
 
+def test_a_place_that_cannot_be_written_is_told_by_the_name_asked_for(rooms, run):
+    # a folder in which nothing can be made, not even by root
+    for arguments in (
+        ("handover", rooms / "heron.yaml", "-o", "/proc/room", "--no-pictures"),
+        ("handover", rooms / "heron.yaml", "-o", "/proc/a/room", "--no-pictures"),
+        ("export", rooms / "heron.yaml", "/proc/room.json"),
+    ):
+        code, out, err = run(*arguments)
+        assert (code, out) == (2, "")
+        assert f"{arguments[-2 if arguments[-1] == '--no-pictures' else -1]} cannot be made there" in err
+        assert "/." not in err
+
+
 def test_a_folder_appears_only_when_it_is_complete(tmp_path):
     target = tmp_path / "out"
 
