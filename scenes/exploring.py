@@ -135,4 +135,5 @@ def _sentence(scene: Scene, merged: dict[str, Any], h: int) -> str:
         merged["margin_m"][h].tolist(),
         reasons,
         scene.units,
+        [head.person for head in scene.heads],
     )

@@ -47,6 +47,8 @@ class ArrayHeights:
     today_band: str | None
     span_m: tuple[float, float]
     heads: tuple[str, ...]
+    talkers: int
+    """How many people these heads are of."""
     bands: tuple[BandHeights, ...]
 
 
@@ -119,8 +121,9 @@ def _array_heights(scene: Scene, array: Array, served: list[int]) -> ArrayHeight
                 conflict=tuple(ids[i] for i in covered.conflict),
             )
         )
+    talkers = len({scene.heads[i].person for i in served})
     return ArrayHeights(
-        array.id, array.at_m, array.height_m, array.band_name, (low_m, high_m), ids, tuple(bands)
+        array.id, array.at_m, array.height_m, array.band_name, (low_m, high_m), ids, talkers, tuple(bands)
     )
 
 

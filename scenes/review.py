@@ -26,7 +26,10 @@ SightState = Literal["clear", "blocked"]
 
 @dataclass(frozen=True, slots=True)
 class HeadReview:
-    """How one head stands to the array that serves it. Angles and slant: the middle of the mouth range."""
+    """How one head stands to the array that serves it. Angles and slant: the middle of the mouth range.
+
+    `person` is whose head it is: several heads of somebody who walks, or who also stands up, are one talker.
+    """
 
     id: str
     posture: Posture
@@ -47,6 +50,7 @@ class HeadReview:
     sight: SightState
     blocked_by: str | None
     also_covered_by: tuple[str, ...]
+    person: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -245,6 +249,7 @@ def _head(scene: Scene, coverage: Coverage, serving: Any, i: int) -> HeadReview:
             for j, other in enumerate(scene.arrays)
             if j != k and coverage.margin_m[j, i] >= -ON_EDGE_M
         ),
+        person=head.person,
     )
 
 

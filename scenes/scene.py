@@ -144,6 +144,14 @@ class Head:
         """The mouth in the middle of its range."""
         return (*self.at_m, (self.mouth_m[0] + self.mouth_m[1]) / 2)
 
+    @property
+    def person(self) -> str:
+        """Whose head it is: who walks, or sits and stands up as well, is one person with several heads."""
+        if self.path_m:
+            return self.group
+        stands_up = self.posture == "standing" and self.id != self.group and self.id.endswith("-up")
+        return self.id.removesuffix("-up") if stands_up else self.id
+
 
 @dataclass(frozen=True)
 class Profile:

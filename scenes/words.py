@@ -13,6 +13,9 @@ from scenes.review import Clearance, HeadReview, Review, Sightline
 STATE_MARKS: dict[State, str] = {"covered": "●", "marginal": "○", "missed": "×"}
 """Dot, ring, cross: a state is never told by colour alone."""
 
+STATES: tuple[State, ...] = ("covered", "marginal", "missed")
+"""From good to bad."""
+
 VERDICT_WORDS = {"pass": "Pass", "caution": "Caution", "fail": "Fail"}
 
 REASON_HELP: dict[Reason, str] = {
@@ -115,10 +118,14 @@ def coverage_sentence(
     margins_m: Sequence[float],
     reasons: Sequence[Reason | None],
     units: str,
+    people: Sequence[str],
 ) -> str:
-    """Who is covered, who is not and why, and the tolerance; one entry per head in every sequence."""
-    total = len(ids)
-    covered = sum(state == "covered" for state in states)
+    """Who is covered, who is not and why, and the tolerance; one entry per head in every sequence.
+
+    `people` are whose heads they are: a talker is covered where all of their heads are.
+    """
+    counts = people_in(people, states)
+    total, covered = sum(counts.values()), counts["covered"]
     missed = [i for i, state in enumerate(states) if state == "missed"]
     marginal = [i for i, state in enumerate(states) if state == "marginal"]
     if covered == total:
@@ -134,16 +141,18 @@ def coverage_sentence(
     for reason in ("too far", "too near", "too shallow", "too steep"):
         some = sorted((i for i in missed if reasons[i] == reason), key=lambda i: round(slacks_m[i], 2))
         if some:
-            verb = "is" if len(some) == 1 else "are"
+            names = _names(ids, people, some)
+            verb = "is" if len(names) == 1 else "are"
             parts.append(
-                f"{listed([ids[i] for i in some])} {verb} missed: {reason} by up to "
+                f"{listed(names)} {verb} missed: {reason} by up to "
                 f"{shortfall(-min(slacks_m[i] for i in some), units)}; {REASON_HELP[reason]}."
             )
     if marginal:
-        verb, they = ("is", "it leans") if len(marginal) == 1 else ("are", "they lean")
+        names = _names(ids, people, marginal)
+        verb, they = ("is", "it leans") if len(names) == 1 else ("are", "they lean")
         worst = min(marginal, key=lambda i: margins_m[i])
         parts.append(
-            f"{listed([ids[i] for i in marginal])} {verb} marginal: inside while upright, lost by up to "
+            f"{listed(names)} {verb} marginal: inside while upright, lost by up to "
             f"{shortfall(-margins_m[worst], units)} when {they}."
         )
     return " ".join(parts)
@@ -158,7 +167,38 @@ def heads_sentence(heads: Sequence[HeadReview], units: str) -> str:
         [h.margin_m for h in heads],
         [h.reason for h in heads],
         units,
+        [h.person for h in heads],
     )
+
+
+def people_in(people: Sequence[str], states: Sequence[State]) -> dict[State, int]:
+    """How many talkers are covered, marginal and missed, each by the worst of their heads."""
+    worst: dict[str, State] = {}
+    for person, state in zip(people, states, strict=True):
+        worst[person] = max(worst.get(person, "covered"), state, key=STATES.index)
+    return {state: sum(found == state for found in worst.values()) for state in STATES}
+
+
+def talkers(heads: Sequence[HeadReview]) -> dict[State, int]:
+    """`people_in` of reviewed heads."""
+    return people_in([head.person for head in heads], [head.state for head in heads])
+
+
+def _names(ids: Sequence[str], people: Sequence[str], some: Sequence[int]) -> list[str]:
+    """The talkers these heads are of, and of several heads of one talker which are meant."""
+    names: dict[str, str] = {}
+    for person in dict.fromkeys(people[i] for i in some):
+        own = {ids[i] for i, whose in enumerate(people) if whose == person}
+        meant = {ids[i] for i in some if people[i] == person}
+        walks = not own <= {person, f"{person}-up"}
+        if len(own) == 1:
+            names[person] = min(own)
+        elif walks:
+            names[person] = f"{person} ({'all' if meant == own else 'part of'} the way)"
+        else:
+            how = "" if meant == own else " (sitting)" if person in meant else " (standing up)"
+            names[person] = f"{person}{how}"
+    return list(names.values())
 
 
 def clearance_phrase(clearance: Clearance, units: str) -> str:

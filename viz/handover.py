@@ -251,13 +251,14 @@ def summary_of(dossier: Dossier) -> dict[str, object]:
     """One room in a row of the project's table; lengths as text in the room's own units."""
     scene, review = dossier.scene, dossier.review
     units = scene.units
+    counts = words.talkers(review.heads)
     return {
         "room": scene.name,
         "arrays": len(review.arrays),
         "heights": ", ".join(words.length(a.height_m, units) for a in review.arrays),
         "bands": ", ".join(f"{a.band_name} {a.low_deg:g}–{a.high_deg:g}°" for a in review.arrays),
         "tolerance": words.whole_down(review.tolerance_m, units),
-        "covered": f"{len(review.heads_in('covered'))} of {len(review.heads)}",
+        "covered": f"{counts['covered']} of {sum(counts.values())}",
         "short": sum(c.binding for c in review.short),
         "verdict": review.verdict,
         "cautions": cautions_line(scene),

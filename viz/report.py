@@ -203,14 +203,14 @@ def _drawing(
 def _glance(dossier: Dossier, wide_mm: float) -> dict[str, Any]:
     scene, review = dossier.scene, dossier.review
     units = scene.units
-    counts = {state: len(review.heads_in(state)) for state in ("covered", "marginal", "missed")}
+    counts = words.talkers(review.heads)
     plan = _drawing(dossier, "plan", (wide_mm, 112.0), bare=True)
     short, unjudged = len(review.short), sum(c.state == "unjudged" for c in review.clearances)
     feet = units in ("ft", "in")
     area = f"{scene.room.area_m2 / 0.3048**2:.0f} ft²" if feet else f"{scene.room.area_m2:.1f} m²"
     one = len(dossier.schedule) == 1
     tiles = [
-        (f"{counts['covered']} of {len(review.heads)}", "talkers covered"
+        (f"{counts['covered']} of {sum(counts.values())}", "talkers covered"
          + "".join(f", {counts[state]} {state}" for state in ("marginal", "missed") if counts[state])),
         (whole_down(review.tolerance_m, units), f"{'it' if one else 'any'} may be off in any direction"),
         (length(dossier.schedule[0].underside_m, units), "underside above floor") if one
@@ -220,7 +220,7 @@ def _glance(dossier: Dossier, wide_mm: float) -> dict[str, Any]:
     ]  # fmt: skip
     rows = []
     for schedule, reviewed in zip(dossier.schedule, review.arrays, strict=True):
-        served = [review.head(id) for id in reviewed.heads]
+        served = words.talkers([review.head(id) for id in reviewed.heads])
         rows.append(
             [
                 schedule.tag,
@@ -230,7 +230,7 @@ def _glance(dossier: Dossier, wide_mm: float) -> dict[str, Any]:
                 length(schedule.underside_m, units),
                 length(schedule.drop_m, units),
                 f"{schedule.band}, {schedule.low_deg:g}° to {schedule.high_deg:g}°",
-                f"{sum(h.state == 'covered' for h in served)} of {len(served)}",
+                f"{served['covered']} of {sum(served.values())}",
                 "–" if reviewed.margin_m is None else whole_down(max(reviewed.margin_m, 0), units),
             ]
         )
@@ -273,7 +273,7 @@ def _placement(dossier: Dossier) -> dict[str, Any]:
             f"{array.id} hangs with its acoustic centre {length(array.height_m, units)} above the finished floor, "
             f"{length(array.drop_m, units)} below the ceiling, and listens in the band {array.band_name}, "
             f"{array.low_deg:g}° to {array.high_deg:g}° of depression. It serves "
-            f"{words.counted(len(array.heads), 'talker')}; "
+            f"{words.counted(len({scene.head(id).person for id in array.heads}), 'talker')}; "
             + (
                 f"it may be off by {whole_down(array.margin_m, units)} in any direction before the first of them is "
                 "lost."

@@ -107,7 +107,7 @@ def arrays_table(review: Review) -> Table:
                 a.id,
                 (*a.at_m, a.height_m, a.drop_m),
                 (a.band_name, a.low_deg, a.high_deg),
-                len(a.heads),
+                sum(words.talkers([review.head(id) for id in a.heads]).values()),
                 a.margin_m,
             )
             for a in review.arrays
@@ -205,7 +205,7 @@ def print_heights(out: Console, rows: tuple[ArrayHeights, ...], units: str) -> N
         )
         out.print(
             f"[bold]{escape(row.id)}[/bold] at {words.length(row.at_m[0], units)}, "
-            f"{words.length(row.at_m[1], units)} for {words.counted(len(row.heads), 'talker')}{escape(today)}"
+            f"{words.length(row.at_m[1], units)} for {words.counted(row.talkers, 'talker')}{escape(today)}"
         )
         unit = unit_suffix(units)
         columns = (

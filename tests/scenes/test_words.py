@@ -4,21 +4,27 @@ from __future__ import annotations
 
 import pytest
 
+from scenes.building import build
+from scenes.review import review
+from scenes.spec import read_spec_text
 from scenes.words import (
     at_least,
     at_most,
     counted,
     coverage_sentence,
     listed,
+    people_in,
+    sentences,
     shortfall,
     signed_deg,
+    talkers,
     whole_down,
 )
 
 
-def sentence(*heads, units="m"):
+def sentence(*heads, units="m", people=None):
     ids, states, slacks, margins, reasons = zip(*heads, strict=True)
-    return coverage_sentence(ids, states, slacks, margins, reasons, units)
+    return coverage_sentence(ids, states, slacks, margins, reasons, units, people or ids)
 
 
 def test_all_covered_tells_the_tolerance_rounded_down():
@@ -48,6 +54,44 @@ def test_missed_heads_are_told_by_reason_with_the_worst_first_and_what_helps():
 def test_marginal_heads_are_told_apart_from_missed_ones():
     told = sentence(("A", "covered", 0.3, 0.2, None), ("B", "marginal", 0.02, -0.08, None))
     assert "B is marginal: inside while upright, lost by up to 8 cm when it leans." in told
+
+
+def test_who_walks_or_stands_up_is_one_talker():
+    heads = (
+        ("S1", "covered", 0.3, 0.2, None),
+        ("S1-up", "missed", -0.1, -0.2, "too shallow"),
+        ("W-1", "missed", -0.3, -0.4, "too shallow"),
+        ("W-2", "covered", 0.3, 0.2, None),
+        ("S2", "covered", 0.3, 0.2, None),
+        ("S2-up", "covered", 0.3, 0.2, None),
+    )
+    people = ["S1", "S1", "W", "W", "S2", "S2"]
+    told = sentence(*heads, people=people)
+    assert told.startswith(
+        "1 of 3 talkers is covered. W (part of the way) and S1 (standing up) are missed: too shallow by up to 30 cm;"
+    )
+    all_the_way = (*heads[:3], ("W-2", "missed", -0.2, -0.3, "too shallow"), *heads[4:])
+    assert "W (all the way)" in sentence(*all_the_way, people=people)
+    covered = [(id, "covered", 0.3, 0.2, None) for id, *_ in heads]
+    assert sentence(*covered, people=people).startswith("All 3 talkers are covered.")
+    assert people_in(people, [state for _, state, *_ in heads]) == {"covered": 1, "marginal": 0, "missed": 2}
+
+
+def test_a_walk_through_a_room_is_told_as_one_talker():
+    room = """\
+overtable: 1
+name: R
+units: m
+room: {size: [6, 4], ceiling: 2.8}
+seats: [{id: S1, at: [2, 2], stands: true}]
+standing: [{id: W, along: [[5, 1], [5, 3]], step: 0.5}, {id: P-up, at: [2.2, 1]}]
+profiles: {p: {mount: pendant, body: {diameter: 0.2, height: 0.06}, bands: {one: [20, 65]}, reach: [0.8, 3]}}
+arrays: [{id: A1, profile: p, at: [3, 2], height: 2.2, band: one}]
+"""
+    judged = review(build(read_spec_text(room)))
+    assert [head.person for head in judged.heads] == ["S1", "S1", *["W"] * 5, "P-up"]
+    assert sum(talkers(judged.heads).values()) == 3
+    assert f"{talkers(judged.heads)['covered']} of 3 talkers" in sentences(judged)[0]
 
 
 @pytest.mark.parametrize(

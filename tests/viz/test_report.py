@@ -105,8 +105,8 @@ def test_the_first_pages_tell_verdict_sentences_and_numbers(room):
         assert words.VERDICT_WORDS[review.verdict] in text
         assert squeezed(" ".join(dossier.sentences)) in text
     glance = squeezed(pages(room)[1])
-    covered = len(review.heads_in("covered"))
-    assert squeezed(f"{covered} of {len(review.heads)}") in glance
+    counts = words.talkers(review.heads)
+    assert squeezed(f"{counts['covered']} of {sum(counts.values())}") in glance
     assert squeezed(whole_down(review.tolerance_m, units)) in glance
     for row in dossier.schedule:
         assert (
