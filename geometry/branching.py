@@ -17,7 +17,7 @@ from __future__ import annotations
 import itertools
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any, Literal
 
 import numpy as np
@@ -28,6 +28,12 @@ from geometry.question import FLAT_M, Bools, Indices, Question
 
 Outcome = Literal["certified", "none allowed", "unresolved"]
 
+PATIENCE = 10_000
+"""Evaluations after which what still competes is asked what no place could beat for one head alone."""
+LONE_EVALUATIONS = 200_000
+"""Most evaluations for one of them."""
+ALONE = 3
+"""Most heads asked for by themselves in each band."""
 SMALLEST_RADIUS_M = 2e-7
 """Cells this small that are still open mean that what is allowed is thinner than can be judged."""
 
@@ -119,7 +125,11 @@ def branch_and_bound(
                 leaves.add(rows.centres[mine], rows.bands[mine], half, why_capped[band])
         return gone
 
+    patience = PATIENCE if question.free[0] and question.free[1] and question.aim != "centre" else math.inf
     while len(cells):
+        if spent > patience:
+            patience = math.inf
+            spent += _lower_ceilings(question, best, bands, ceiling, why_capped, gap / 4)
         radius = float(np.linalg.norm(half))
         centres = low + (2 * cells + 1) * half
         spent += len(cells)
@@ -222,6 +232,28 @@ def _ceilings(question: Question, best: Best, gap: float, evaluations: int) -> t
                 ring = question.ring(found.at_m)
                 best.offer(ring, np.full(len(ring), band))
     return ceiling, why, spent
+
+
+def _lower_ceilings(
+    question: Question, best: Best, bands: Indices, ceiling: Floats, why: list[str], gap: float
+) -> int:
+    """The ceilings of the bands still open lowered to what a head has by itself; gives the evaluations spent.
+
+    Where the best for one head is as good over a whole area or along a ring (a band from 0° at a held
+    height, a talker who limits alone) cells close in on it too slowly.
+    """
+    spent = 0
+    at = (question.low_m + question.high_m) / 2 if best.at is None else best.at
+    for band in np.unique(bands).tolist():
+        for head in question.lone_heads(at, band)[:ALONE]:
+            alone = replace(question, heads=head).in_half_plane(band)
+            # the whole circle about the head counts, wherever it stands
+            found = branch_and_bound(alone, gap=gap, evaluations=LONE_EVALUATIONS)
+            spent += found.evaluations
+            value = -math.inf if found.bound is None else found.bound
+            if found.outcome != "unresolved" and value < ceiling[band]:
+                ceiling[band], why[band] = value, "alone"
+    return spent
 
 
 def _ended(

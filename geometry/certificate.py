@@ -20,9 +20,9 @@ class Certificate:
     much (the sway), `legs` the straight ways between some of them that must be inside as a whole. Reasons:
     "value" (the value at the centre and the radius reach no further than the bound), "ball" (no place in
     this band can do better than the largest ball it holds), "reach" (aim near: nobody can be nearer than
-    the near end of the reach allows), "alone" (a lone head at no distance and height has more), "margin"
-    (the margin asked for cannot be met), "open" (left over at the end, bounded like "value"), or
-    "constraint: NAME".
+    the near end of the reach allows), "alone" (some head by itself has no more at any distance and height
+    of the box), "margin" (the margin asked for cannot be met), "open" (left over at the end, bounded like
+    "value"), or "constraint: NAME".
     """
 
     aim: Aim

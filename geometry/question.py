@@ -17,7 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from geometry.band import ON_EDGE_M, Band, Floats
-from geometry.coverage import Heads, Legs, least_margins
+from geometry.coverage import Heads, Legs, cover, least_margins
 from geometry.heights import height_intervals
 
 Aim = Literal["near", "tolerance", "centre"]
@@ -107,6 +107,23 @@ class Question:
         """Whether all mouths stand over one point of the plan: one head that does not walk."""
         spots = np.concatenate([self.points[:, :2], self.heads.at_m[:, :2]])
         return bool(np.all(spots == spots[0]))
+
+    def lone_heads(self, at_m: Floats, band: int) -> list[Heads]:
+        """Heads by themselves, standing still, those worst off at this position first, no two alike.
+
+        No place is better for everybody than for one of them, by the aims `tolerance` and `near`; of
+        somebody who walks one spot of the way counts.
+        """
+        here = cover(at_m.reshape(1, 3), [self.bands[band]], self.heads)
+        worst = -here.slant_m[0] if self.aim == "near" else here.margin_m[0]
+        alike: dict[tuple[float, float, float], Heads] = {}
+        for head in np.argsort(worst, kind="stable"):
+            row = self.heads.start[head]
+            low, high = float(self.heads.low_m[row]), float(self.heads.high_m[row])
+            sway = float(self.heads.sway_m[head])
+            spot = [[*self.heads.xy_m[row], (low + high) / 2]]
+            alike.setdefault((low, high, sway), Heads.at(spot, sway_m=sway, half_range_m=(high - low) / 2))
+        return list(alike.values())
 
     def in_half_plane(self, band: int) -> Question:
         """The question of one band in the half plane x >= 0 of a lone head, without constraints."""

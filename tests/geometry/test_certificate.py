@@ -134,10 +134,12 @@ def largest_ball(band: int) -> float:
     return float(signed_distance(rho.ravel(), t.ravel(), *BANDS[band]).max()) + step / math.sqrt(2)
 
 
-def most_alone(aim: str, band: int, head: np.ndarray, half_range: float, need: float) -> float:
+def most_alone(
+    aim: str, band: int, head: np.ndarray, half_range: float, need: float, low: float, high: float
+) -> float:
     """The most a lone head can have at any distance and height of the box: a grid, plus half its diagonal."""
     step = 0.002
-    x, z = np.meshgrid(np.arange(0, 6, step), np.arange(LOW[2], HIGH[2] + step, step))
+    x, z = np.meshgrid(np.arange(0, 6, step), np.arange(low, high + step, step))
     at = np.column_stack([x.ravel() + head[0], np.full(x.size, head[1]), z.ravel()])
     kept, slip = margin(at, band, head[None], half_range), step / math.sqrt(2)
     if aim == "tolerance":
@@ -173,7 +175,12 @@ def check(
         elif why == "reach":
             bound = max(bound, -(NEAR + need + SWAY))
         elif why == "alone":
-            bound = max(bound, most_alone(proof["aim"], band, heads[0], half_range, need))
+            # nobody's margin is larger with others than alone: the least of any of them will do
+            lone = [
+                most_alone(proof["aim"], band, head, half_range, need, low[2], high[2])
+                for head in np.unique(heads * (0, 0, 1), axis=0)
+            ]
+            bound = max(bound, min(lone))
         elif why in ("value", "open"):
             values = most(proof["aim"], centres, band, radius, heads, half_range, walk)
             bound = max(bound, float(values.max()))
@@ -406,3 +413,16 @@ def test_what_no_place_can_beat_ends_the_search(half_range: float, aim: str, why
     text = written(aim, one, half_range)
     assert why in {leaf["why"] for leaf in json.loads(text)["leaves"]}
     assert check(text, one, half_range) == pytest.approx(json.loads(text)["bound"], abs=0.003)
+
+
+def test_an_area_of_places_as_good_is_closed_by_one_head_alone(monkeypatch: pytest.MonkeyPatch) -> None:
+    # from level and at a held height all that counts for the highest mouth is the drop to it
+    monkeypatch.setitem(globals(), "BANDS", [(0.0, 57.0), (24.0, 57.0)])
+    three = HEADS[3:]
+    text = written("tolerance", three, z=1.8)
+    proof = json.loads(text)
+    assert "alone" in {leaf["why"] for leaf in proof["leaves"]}
+    assert check(text, three) == pytest.approx(proof["bound"], abs=0.003)
+    proof["bound"] -= 0.006
+    with pytest.raises(ValueError, match="the bound is said to be"):
+        check(json.dumps(proof), three)
