@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from geometry.band import depression_deg
-from geometry.heights import HeightInterval, best_height, height_interval
+from geometry.heights import Cause, HeightInterval, best_height, height_interval
 from scenes.review import Review
 from scenes.scene import Array, Scene
 
@@ -21,7 +21,7 @@ class BandHeights:
     `interval_m` keeps slack >= 0 for every head the array serves, `covered_interval_m` margin >= 0;
     None where there is no such height. `limited_by` names the heads that limit the covered interval
     (the wider one where there is none), None where floor or ceiling does. `conflict` names the heads
-    that leave no height, `cause` why.
+    that leave no height, `cause` why; `interval_conflict` and `interval_cause` the same of `interval_m`.
     """
 
     name: str
@@ -33,8 +33,10 @@ class BandHeights:
     best_margin_m: float | None
     mean_off_centre_deg: float | None
     limited_by: tuple[str | None, str | None]
-    cause: str | None
+    cause: Cause | None
     conflict: tuple[str, ...]
+    interval_cause: Cause | None
+    interval_conflict: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,6 +48,7 @@ class ArrayHeights:
     today_m: float | None
     today_band: str | None
     span_m: tuple[float, float]
+    flush: bool
     heads: tuple[str, ...]
     talkers: int
     """How many people these heads are of."""
@@ -108,8 +111,9 @@ def _array_heights(scene: Scene, array: Array, served: list[int]) -> ArrayHeight
                 name=name,
                 low_deg=band.low_deg,
                 high_deg=band.high_deg,
-                interval_m=interval_of(reach),
-                covered_interval_m=interval_of(covered),
+                # who serves nobody covers nobody, not everybody
+                interval_m=interval_of(reach) if served else None,
+                covered_interval_m=interval_of(covered) if served else None,
                 best_m=None if best is None else best.height_m,
                 best_margin_m=None if best is None else best.margin_m,
                 mean_off_centre_deg=mean,
@@ -119,11 +123,21 @@ def _array_heights(scene: Scene, array: Array, served: list[int]) -> ArrayHeight
                 ),
                 cause=covered.cause,
                 conflict=tuple(ids[i] for i in covered.conflict),
+                interval_cause=reach.cause,
+                interval_conflict=tuple(ids[i] for i in reach.conflict),
             )
         )
     talkers = len({scene.heads[i].person for i in served})
     return ArrayHeights(
-        array.id, array.at_m, array.height_m, array.band_name, (low_m, high_m), ids, talkers, tuple(bands)
+        array.id,
+        array.at_m,
+        array.height_m,
+        array.band_name,
+        (low_m, high_m),
+        array.profile.mount == "flush",
+        ids,
+        talkers,
+        tuple(bands),
     )
 
 
@@ -153,6 +167,8 @@ def heights_as_json(rows: tuple[ArrayHeights, ...]) -> dict[str, object]:
                         "limited_by": {"low": band.limited_by[0], "high": band.limited_by[1]},
                         "conflict": list(band.conflict),
                         "cause": band.cause,
+                        "interval_conflict": list(band.interval_conflict),
+                        "interval_cause": band.interval_cause,
                     }
                     for band in row.bands
                 ],

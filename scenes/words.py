@@ -4,11 +4,15 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
+from typing import TYPE_CHECKING
 
 from geometry.coverage import Reason, State
 from scenes.cautions import ADVICE as ADVICE
 from scenes.lengths import format_length
 from scenes.review import Clearance, HeadReview, Review, Sightline
+
+if TYPE_CHECKING:
+    from scenes.hanging import ArrayHeights, BandHeights
 
 STATE_MARKS: dict[State, str] = {"covered": "●", "marginal": "○", "missed": "×"}
 """Dot, ring, cross: a state is never told by colour alone."""
@@ -199,6 +203,46 @@ def _names(ids: Sequence[str], people: Sequence[str], some: Sequence[int]) -> li
             how = "" if meant == own else " (sitting)" if person in meant else " (standing up)"
             names[person] = f"{person}{how}"
     return list(names.values())
+
+
+def heights_sentence(row: ArrayHeights, band: BandHeights, units: str) -> str:
+    """From which height to which a band covers everybody the array serves, who limits it, and why where none does."""
+    upright = (
+        f"upright nobody is lost between {length(band.interval_m[0], units)} and {length(band.interval_m[1], units)}"
+        if band.interval_m is not None
+        else f"upright neither: {_why_no_height(row, band.interval_cause, band.interval_conflict)}"
+    )
+    if row.flush:
+        upright = "upright nobody is lost" if band.interval_m is not None else upright
+    if band.covered_interval_m is None:
+        why = _why_no_height(row, band.cause, band.conflict)
+        if band.interval_m is None and (band.cause, band.conflict) == (
+            band.interval_cause,
+            band.interval_conflict,
+        ):
+            return f"{band.name}: no height covers everybody, leaning or upright: {why}."
+        return f"{band.name}: no height covers everybody: {why}; {upright}."
+    if row.flush:
+        return f"{band.name}: covers everybody at the ceiling, the one height of a flush array."
+    low, high = (length(end, units) for end in band.covered_interval_m)
+    below, above = band.limited_by
+    return (
+        f"{band.name}: covers everybody from {low} ({f'lower {below} is lost' if below else 'the floor'}) "
+        f"to {high} ({f'higher {above} is lost' if above else 'the ceiling'}); {upright}."
+    )
+
+
+def _why_no_height(row: ArrayHeights, cause: str | None, conflict: Sequence[str]) -> str:
+    if not conflict:
+        return "the body does not fit between floor and ceiling"
+    if cause == "disagree":
+        return f"{conflict[0]} needs the array higher than {conflict[1]} allows"
+    return {
+        "out of reach": f"{conflict[0]} is out of reach at every height",
+        "band": f"{conflict[0]} is in the band at no height",
+        "ceiling": f"{conflict[0]} needs the array higher than the ceiling",
+        "floor": f"{conflict[0]} needs the array lower than the {'ceiling it is flush with' if row.flush else 'floor'}",
+    }.get(cause or "", f"{conflict[0]} cannot be served")
 
 
 def clearance_phrase(clearance: Clearance, units: str) -> str:

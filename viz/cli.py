@@ -168,7 +168,8 @@ def heights(spec: Path, *, json: Json = False, picture: Path | None = None) -> i
             ending = "png"
         else:
             raise WrongUse(f"{picture}: found the ending {picture.suffix or 'none'}; allowed are .svg, .png")
-        write_file(picture, heights_picture(scene, rows, ending))
+        states = None if reviewed is None else {head.id: head.state for head in reviewed.heads}
+        write_file(picture, heights_picture(scene, rows, ending, states=states))
         tell_unset(scene)
     return 1 if reviewed is not None and reviewed.verdict == "fail" else 0
 

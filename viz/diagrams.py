@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Final, Literal
 
 from viz.sheets import render
 from viz.sheets.drawing import Figure, heights_figure
-from viz.sheets.heights import COLUMN_MM
+from viz.sheets.heights import COLUMN_MM, TITLE_MM
 from viz.sheets.lettering import plain
 
 if TYPE_CHECKING:
@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from scenes.scene import Scene
 
 TALL_MM: Final = 160.0
-"""Height one array's diagram may take; its width follows from its bands."""
+"""Height one array's diagram may take under its title; its width follows from its bands."""
 GAP_MM: Final = 6.0
 PNG_DPI: Final = 200.0
 
@@ -30,14 +30,19 @@ def heights_picture(
     states: Mapping[str, State] | None = None,
     dpi: float = PNG_DPI,
 ) -> str | bytes:
-    """The heights and bands of all arrays, one below the other: SVG text, or PNG bytes on white.
+    """The heights and bands of all arrays that serve somebody, one below the other: SVG text, or PNG bytes on white.
 
     `states`: how the heads stand as placed; without it (an array without a height, or nobody asked) every band
     is drawn at its best height. True to scale: in the PNG at `dpi`. Raises DoesNotFit, FontMissing.
     """
+    rows = [row for row in rows if row.heads] or rows
     figures = [
         heights_figure(
-            scene, states or {}, row, room_mm=(len(row.bands) * (COLUMN_MM + 24.0) + 12.0, TALL_MM)
+            scene,
+            states or {},
+            row,
+            room_mm=(len(row.bands) * (COLUMN_MM + 24.0) + 12.0, TALL_MM + TITLE_MM),
+            titled=True,
         )
         for row in rows
     ]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from rich.box import SIMPLE_HEAD
 from rich.console import Console
@@ -200,6 +200,12 @@ def print_cautions(out: Console, scene: Scene) -> None:
 def print_heights(out: Console, rows: tuple[ArrayHeights, ...], units: str) -> None:
     """Hanging heights per band for people."""
     for row in rows:
+        if not row.heads:
+            out.print(
+                f"[bold]{escape(row.id)}[/bold] at {words.length(row.at_m[0], units)}, "
+                f"{words.length(row.at_m[1], units)} serves nobody: another array serves every talker better."
+            )
+            continue
         today = (
             "" if row.today_m is None else f", today {words.length(row.today_m, units)} in {row.today_band}"
         )
@@ -208,29 +214,20 @@ def print_heights(out: Console, rows: tuple[ArrayHeights, ...], units: str) -> N
             f"{words.length(row.at_m[1], units)} for {words.counted(row.talkers, 'talker')}{escape(today)}"
         )
         unit = unit_suffix(units)
-        columns = (
-            "band",
-            "degrees",
-            f"from{unit}",
-            f"to{unit}",
-            f"best{unit}",
-            f"margin{unit}",
-            "off",
-            "limited by",
-        )
-        table = plain_table(*columns, right=(2, 3, 4, 5, 6))
+        columns = ("band", f"covered from{unit}", f"to{unit}", f"best{unit}", f"margin{unit}", "off")
+        table = plain_table(*columns, right=(1, 2, 3, 4, 5))
         for band in row.bands:
             covered = band.covered_interval_m
             table.add_row(
-                escape(band.name),
-                f"{band.low_deg:g}–{band.high_deg:g}°",
+                f"{escape(band.name)} {band.low_deg:g}–{band.high_deg:g}°",
                 *(("–", "–") if covered is None else (long_text(end, units) for end in covered)),
                 "–" if band.best_m is None else long_text(band.best_m, units),
                 "–" if band.best_margin_m is None else short_text(band.best_margin_m, units),
-                "–" if band.mean_off_centre_deg is None else f"{band.mean_off_centre_deg:+.1f}°",
-                escape(_limits(band)),
+                "–" if band.mean_off_centre_deg is None else words.signed_deg(band.mean_off_centre_deg),
             )
         out.print(table)
+        for band in row.bands:
+            out.print(Text(words.heights_sentence(row, band, units)))
 
 
 def print_changes(out: Console, told: Sequence[Change], new: Review) -> None:
@@ -266,10 +263,3 @@ def progress_bar(out: Console) -> Iterator[Callable[[str, float], None]]:
     with Progress(*columns, console=out, transient=True) as bar:
         task = bar.add_task("starting", total=1.0)
         yield lambda what, share: bar.update(task, completed=share, description=escape(what))
-
-
-def _limits(band: Any) -> str:
-    if band.covered_interval_m is None:
-        return f"no height: {', '.join(band.conflict)} {band.cause or ''}".strip()
-    low, high = band.limited_by
-    return f"{low or 'the floor'} below, {high or 'the ceiling'} above"

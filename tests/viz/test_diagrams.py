@@ -41,12 +41,16 @@ def states_of(dossier):
 def test_letters_say_the_heights_and_collide_with_nothing(room):
     dossier = dossier_of(room)
     for row in dossier.heights:
-        page = heights_figure(dossier.scene, states_of(dossier), row, room_mm=(260.0, 160.0)).drawn
+        page = heights_figure(
+            dossier.scene, states_of(dossier), row, room_mm=(260.0, 175.0), titled=True
+        ).drawn
         for i, item in enumerate(page.letters):
             assert 0 <= item.box[0] <= item.box[2] <= page.width_mm, item.text
             assert 0 <= item.box[1] <= item.box[3] <= page.height_mm, item.text
             assert not any(overlap(item.box, other.box) for other in page.letters[:i]), item.text
         words = " ".join(item.text for item in page.letters)
+        assert f"{row.id} at {length(row.at_m[0], dossier.scene.units)}" in words
+        assert "full where all are covered" in words
         for band in row.bands:
             assert f"{band.name} {band.low_deg:g}° to {band.high_deg:g}°" in words
             if band.covered_interval_m is not None:
@@ -85,6 +89,17 @@ def test_the_bar_spans_the_heights_that_cover_everybody_and_talkers_stand_at_the
         assert (at.y - base) / 1000 == pytest.approx(head.middle_m[2], abs=1e-6)
 
 
+def test_an_array_that_serves_nobody_is_left_out():
+    scene = dossier_of("heron").scene
+    idle = replace(scene.arrays[0], id="A9", at_m=(6.0, 0.5), band_name="high")
+    pair = Dossier(scene.with_arrays((*scene.arrays, idle)))
+    assert [len(row.heads) for row in pair.heights] == [8, 0]
+    assert all(band.covered_interval_m is None for band in pair.heights[1].bands)
+    assert heights_picture(pair.scene, pair.heights, "svg") == heights_picture(
+        pair.scene, pair.heights[:1], "svg"
+    )
+
+
 def test_two_arrays_come_one_below_the_other_with_names_of_their_own():
     dossier = dossier_of("heron")
     scene = dossier.scene
@@ -115,7 +130,9 @@ def test_an_array_without_a_height_is_drawn_at_each_bands_best():
 def test_the_png_is_at_the_scale_and_resolution_it_says():
     dossier = dossier_of("heron")
     states = states_of(dossier)
-    page = heights_figure(dossier.scene, states, dossier.heights[0], room_mm=(249.0, 160.0)).drawn
+    page = heights_figure(
+        dossier.scene, states, dossier.heights[0], room_mm=(249.0, 175.0), titled=True
+    ).drawn
     picture = Image.open(
         io.BytesIO(heights_picture(dossier.scene, dossier.heights, "png", states=states, dpi=100))
     )

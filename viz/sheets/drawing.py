@@ -5,7 +5,7 @@ from __future__ import annotations
 import io
 import re
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import TYPE_CHECKING, Any, Final, Literal
 
@@ -391,13 +391,29 @@ def _heights_planned(
 
 
 def heights_figure(
-    scene: Scene, states: Mapping[str, State], row: ArrayHeights, *, room_mm: tuple[float, float]
+    scene: Scene,
+    states: Mapping[str, State],
+    row: ArrayHeights,
+    *,
+    room_mm: tuple[float, float],
+    titled: bool = False,
 ) -> Figure:
     """One array's heights and bands, all side by side, at the largest scale that fits into `room_mm`.
 
-    Works for an array that has a place on plan only: `states` is empty then. Raises DoesNotFit.
+    Works for an array that has a place on plan only: `states` is empty then. `titled` puts the array's id and what
+    the bars mean above. Raises DoesNotFit.
     """
     planned = _heights_planned(scene, states, row, row.bands, "", (0.0, 0.0), (), lambda draft: ())
+    if titled:
+        left, below, right, above = planned.margins_mm
+
+        def draw(view: View) -> None:
+            planned.draw(view)
+            wide = sum(heights_view.column_mm(scene, row, view.denominator) for _ in row.bands)
+            heights_view.title(view, scene, row, wide)
+
+        margins = (left, below, right, above + heights_view.TITLE_MM)
+        return _figure(scene, replace(planned, draw=draw, margins_mm=margins), room_mm)
     return _figure(scene, planned, room_mm)
 
 

@@ -64,6 +64,23 @@ def heights_diagram(
         view.text("note", "headroom", at, align="right")
 
 
+TITLE_MM: Final = 15.0
+"""What a title above the columns needs."""
+_KEY: Final = "Bars: full where all are covered, outlined where all are while upright; a tick at the best."
+
+
+def title(view: View, scene: Scene, row: ArrayHeights, wide_mm: float) -> None:
+    """Above the columns: which array, where and for whom, and what the bars are."""
+    units = scene.units
+    x, ceiling = view.to_m(1.0), scene.room.ceiling_m
+    where = f"{row.id} at {length(row.at_m[0], units)}, {length(row.at_m[1], units)}"
+    view.text("note", where, (x, ceiling + view.to_m(21.0)), weight="semibold", height_mm=3.0)
+    y = 21.0 - LINE_MM - 0.5
+    for line in lettering.wrap(_KEY, TEXT_MM, wide_mm):
+        view.text("note", line, (x, ceiling + view.to_m(y)))
+        y -= LINE_MM
+
+
 def _scale(view: View, scene: Scene) -> None:
     step = 0.3048 if view.draft.imperial else 0.5
     ceiling = scene.room.ceiling_m
@@ -196,7 +213,9 @@ def told(scene: Scene, row: ArrayHeights, band: BandHeights, chosen: bool) -> li
     """The lines below a column."""
     units = scene.units
     lines = []
-    if band.covered_interval_m is not None:
+    if not row.heads:
+        lines.append("serves nobody")
+    elif band.covered_interval_m is not None:
         lines.append(f"covers all: {between(band.covered_interval_m, units)}")
     elif band.interval_m is not None:
         lines.append(f"reaches all: {between(band.interval_m, units)}")
