@@ -43,7 +43,7 @@ def print_placement(out: Console, placement: Placement, unconstrained: Placement
                         a.id,
                         (*a.at_m, a.height_m, a.drop_m),
                         (a.band_name, a.band.low_deg, a.band.high_deg),
-                        len(a.heads),
+                        len(_people(placement.scene, a.heads)),
                         a.margin_m,
                     )
                     for a in placement.arrays
@@ -143,22 +143,21 @@ def print_rooms(out: Console, placement: Placement) -> None:
     )
     heads = [head.id for head in scene.heads]
     for array in placement.arrays:
-        lost = len(array.not_covered)
+        all_lost = array.not_covered == array.heads != ()
         for room in array.rooms:
             bounded = math.isfinite(room.distance_m)
-            nobody = "all are lost" if lost == len(array.heads) and lost else "nobody"
             table.add_row(
                 escape(array.id),
                 room.direction,
                 long_text(room.distance_m, units) if bounded else "–",
-                nobody if room.head is None else escape(heads[room.head]),
+                ("all are lost" if all_lost else "nobody") if room.head is None else escape(heads[room.head]),
                 "–" if not math.isfinite(room.clear_distance_m) else long_text(room.clear_distance_m, units),
                 escape(room.constraint or "–"),
             )
     if table.row_count:
         out.print(table)
     for array in placement.arrays:
-        lost, served = len(array.not_covered), len(array.heads)
+        lost, served = len(_people(scene, array.not_covered)), len(_people(scene, array.heads))
         if 0 < lost < served:
             out.print(
                 Text(
@@ -176,6 +175,11 @@ def print_rooms(out: Console, placement: Placement) -> None:
                 else "nothing of its margin is left for sure"
             )
             out.print(Text(f"If {array.id} hangs out of true by {level:g}°, {told}."))
+
+
+def _people(scene: Scene, ids: Sequence[str]) -> set[str]:
+    """Whose heads these are: who walks, or stands up too, is one talker."""
+    return {scene.head(id).person for id in ids}
 
 
 # What was proven -----------------------------------------------------------------------------------------
@@ -374,14 +378,20 @@ def standing_sentence(today: Review | None, placed: Review) -> str:
 def _standing(judged: Review) -> str:
     arrays = f"{words.counted(len(judged.arrays), 'array')}, " if len(judged.arrays) > 1 else ""
     return (
-        f"{arrays}{covered(judged)} of {len(judged.heads)} covered, least margin "
+        f"{arrays}{covered(judged)} of {talkers(judged)} covered, least margin "
         f"{_margin_text(judged.margin_m, judged.scene.units)}, {judged.verdict}"
     )
 
 
 def covered(judged: Review) -> int:
-    """How many heads are covered by an array that can hear them: none blocked."""
-    return sum(head.state == "covered" and head.sight == "clear" for head in judged.heads)
+    """How many talkers are covered, all of their heads, by an array that can hear them: none blocked."""
+    lost = {head.person for head in judged.heads if head.state != "covered" or head.sight == "blocked"}
+    return talkers(judged) - len(lost)
+
+
+def talkers(judged: Review) -> int:
+    """How many people there are to cover."""
+    return sum(words.talkers(judged.heads).values())
 
 
 def print_verdict(out: Console, placement: Placement, judged: Review, today: Review | None) -> None:

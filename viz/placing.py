@@ -22,7 +22,7 @@ from scenes.review import Review, review
 from scenes.spec import Spec, read_spec
 from scenes.writing import NewPlace, appended, changes, check_again, keep, spliced
 from viz.outputs import protect, write_file
-from viz.placed import covered, print_placement, print_verdict, pushed_by
+from viz.placed import covered, print_placement, print_verdict, pushed_by, talkers
 from viz.tables import console, print_cautions
 
 VERDICTS = ("fail", "caution", "pass")
@@ -160,7 +160,7 @@ def _refused(
         now, then = covered(today), covered(judged)
         if then < now:
             return (
-                f"so placed {then} of {len(judged.heads)} are covered, in the file {now} are; nothing was written "
+                f"so placed {then} of {talkers(judged)} are covered, in the file {now} are; nothing was written "
                 "(--even-if-worse writes it)"
             )
         if then == now and VERDICTS.index(judged.verdict) < VERDICTS.index(today.verdict):
@@ -208,7 +208,7 @@ def write_placement(path: Path, spec: Spec, placement: Placement, out: Any) -> N
 def _standing_json(judged: Review) -> dict[str, Any]:
     return {
         "covered": covered(judged),
-        "heads": len(judged.heads),
+        "talkers": talkers(judged),
         "arrays": len(judged.arrays),
         "margin_m": judged.margin_m,
         "verdict": judged.verdict,
