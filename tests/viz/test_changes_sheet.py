@@ -113,7 +113,7 @@ def rings(doc, layer):
 
 
 ON_SHEET = {
-    "plan": ("A-ANNO-REVC", ("array", "head", "table", "obstacle", "camera", "display")),
+    "plan": ("A-ANNO-REVC", ("array", "head", "table", "obstacle", "camera", "display", "opening")),
     "ceiling": ("A-ANNO-REVC-RCPL", ("array", "device", "clearance")),
 }
 
@@ -297,7 +297,8 @@ def test_a_table_that_leaves_no_room_for_its_plan_has_a_sheet_of_its_own_with_ev
     made = drawn("everything")
     titles = [sheet.title for sheet in made.sheets]
     assert titles[:2] == ["Changes, floor plan", "Changes, floor plan: table"]
-    text = page_texts("everything")[1]
+    pages = zip(titles, page_texts("everything"), strict=True)
+    text = "".join(text for title, text in pages if title == "Changes, floor plan: table")
     for change in told_on("everything", "plan"):
         for told in (f"{change.id}, {change.what}", change.before or "–", change.after or "–"):
             assert "".join(told.split()) in text, change

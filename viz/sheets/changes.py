@@ -29,7 +29,7 @@ if TYPE_CHECKING:
 
     from scenes.dossier import Dossier
 
-ON_THE_FLOOR: Final = ("array", "head", "table", "obstacle", "camera", "display")
+ON_THE_FLOOR: Final = ("array", "head", "table", "obstacle", "camera", "display", "opening")
 AT_THE_CEILING: Final = ("array", "device", "clearance")
 LEAST_PLAN_MM: Final = 90.0
 """A room drawn smaller than this to make place for its table is too crowded: the table has a sheet of its own then."""
