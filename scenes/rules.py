@@ -350,8 +350,8 @@ class _Asking:
         if not things.against:
             return []
         hanging = self.hanging if hanging is None else hanging
-        usual = self.required(rule)
-        required = np.array([usual if own is None else own for own in things.required])
+        # the rule's own is asked for only where it stands: that of a sprinkler's spray is a table, no value
+        required = np.array([self.required(rule) if own is None else own for own in things.required])
         shapes, columns = things.shapes, things.columns
 
         def signed(prism: Hanging) -> Callable[[Floats], Floats]:

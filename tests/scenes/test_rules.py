@@ -198,6 +198,12 @@ def test_a_clearance_of_the_designers_own_can_fail() -> None:
     assert only(scene(overhead=(less,)), "loudspeaker").state == "clear"
 
 
+def test_a_sprinkler_may_ask_for_its_own_clearance() -> None:
+    asked = device("SP", "sprinkler", (2.0, 2.0), below_m=0.05, required_m=0.9)
+    row = only(scene(overhead=(asked,)), "sprinkler-spray")
+    assert (row.against, row.required_m, row.sureness) == ("SP", 0.9, "designer's input")
+
+
 def test_a_stem_counts_as_the_device() -> None:
     lamp = device("L1", "light", (3.2, 2.0), below_m=0.9, stem_m=0.8)
     row = only(scene(overhead=(lamp,)), "light")
