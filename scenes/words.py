@@ -266,6 +266,12 @@ def sentences(review: Review) -> tuple[str, ...]:
     """The verdict in plain words: coverage first, then what the architect checks, then sight."""
     units = review.scene.units
     told = [heads_sentence(review.heads, units)]
+    if idle := [array.id for array in review.arrays if not array.heads]:
+        verb, them = ("serves", "it") if len(idle) == 1 else ("serve", "them")
+        told.append(
+            f"{listed(idle)} {verb} nobody: every talker is served better by another array; leave {them} out, "
+            f"or move {them}."
+        )
     failing = [c for c in review.short if c.binding]
     doubtful = [c for c in review.short if not c.binding]
     unjudged = [c for c in review.clearances if c.state == "unjudged"]

@@ -147,3 +147,34 @@ def test_lists_are_told_as_people_do():
     assert listed(list("ABCDEF")) == "A, B, C and 3 more"
     assert counted(1, "talker") == "1 talker"
     assert counted(2, "box", "boxes") == "2 boxes"
+
+
+def test_an_array_that_serves_nobody_is_told_and_changes_no_verdict():
+    room = """\
+overtable: 1
+name: R
+units: m
+room: {size: [6, 4], ceiling: 2.8}
+seats: [{id: S1, at: [1.6, 2]}, {id: S2, at: [4.4, 2]}]
+profiles: {p: {mount: pendant, body: {diameter: 0.2, height: 0.06}, bands: {one: [20, 65]}, reach: [0.8, 3]}}
+arrays: [{id: A1, profile: p, at: [3, 2], height: 2.2, band: one}]
+"""
+    alone = review(build(read_spec_text(room)))
+    for more, said in (
+        (
+            [0.5],
+            "A2 serves nobody: every talker is served better by another array; leave it out, or move it.",
+        ),
+        (
+            [0.5, 3.5],
+            "A2 and A3 serve nobody: every talker is served better by another array; leave them out, ",
+        ),
+    ):
+        added = "".join(
+            f", {{id: A{i}, profile: p, at: [5.5, {y}], height: 2.2, band: one}}"
+            for i, y in enumerate(more, 2)
+        )
+        judged = review(build(read_spec_text(room.replace("band: one}]", f"band: one}}{added}]"))))
+        assert (judged.verdict, alone.verdict) == ("pass", "pass")
+        assert said in " ".join(sentences(judged))
+    assert "serves nobody" not in " ".join(sentences(alone))
