@@ -135,10 +135,10 @@ def coverage_sentence(
     if covered == total:
         spare = min(margins_m)
         who = "The one talker is covered" if total == 1 else f"All {total} talkers are covered"
-        return (
-            f"{who}. The array may be off by up to {whole_down(spare, units)} in any direction "
-            "before anybody is lost."
-        )
+        room = whole_down(spare, units)
+        if room[0] == "0":
+            return f"{who}, with no room to spare: somebody is lost at the least shift."
+        return f"{who}. The array may be off by up to {room} in any direction before anybody is lost."
     parts = [f"{covered} of {counted(total, 'talker')} {'is' if covered == 1 else 'are'} covered."]
     if total == 1:
         parts = ["The one talker is not covered."]

@@ -28,6 +28,10 @@ AIM_WORDS = {
     "centre": "heads nearest the middle of the band, everybody covered",
 }
 
+LATTICE_WORDS = (
+    "the best of its places by the aim taken, every one looked at; several arrays one after the other"
+)
+
 PROOF_WORDS = {"certified": "proven", "none allowed": "none", "unresolved": "open"}
 
 
@@ -55,6 +59,8 @@ def print_placement(out: Console, placement: Placement, unconstrained: Placement
             out.print(Text(sentence))
         print_rooms(out, placement)
     out.print(aims_table(placement))
+    if any(found.place is not None for found in placement.snapped.values()):
+        out.print(f"  lattice: {LATTICE_WORDS}", style="dim")
     for aim, text in AIM_WORDS.items():
         out.print(f"  {aim}: {text}", style="dim")
     out.print(Text(placement_sentence(placement, units)))
@@ -80,6 +86,8 @@ def aims_table(placement: Placement) -> Table:
     unit = unit_suffix(units)
     names = ("aim", f"height{unit}", "band", f"margin{unit}", f"slant{unit}", "off", "rms", "proof")
     table = plain_table(*names, right=(1, 3, 4, 5, 6))
+    table.columns[0].no_wrap = True
+    on_lattice = any(found.place is not None for found in placement.snapped.values())
 
     def add(
         name: str,
@@ -101,7 +109,7 @@ def aims_table(placement: Placement) -> Table:
             proof,
         )
 
-    if placement.free is not None:
+    if on_lattice:
         add(
             "lattice",
             True,
@@ -113,12 +121,12 @@ def aims_table(placement: Placement) -> Table:
                 placement.mean_off_centre_deg,
                 placement.rms_off_centre_deg,
             ),
-            "best there",
+            "exact" if len(placement.arrays) == 1 else "in turn",
         )
     for row in placement.aims:
         add(
             row.aim,
-            placement.free is None and row.aim == placement.aim,
+            not on_lattice and row.aim == placement.aim,
             [place[1][2] for place in row.places],
             [place[2] for place in row.places],
             (row.margin_m, row.worst_slant_m, row.mean_off_centre_deg, row.rms_off_centre_deg),
@@ -130,7 +138,7 @@ def aims_table(placement: Placement) -> Table:
 def _span(told: Sequence[str]) -> str:
     if not told:
         return "–"
-    return told[0] if told[0] == told[-1] else f"{told[0]} – {told[-1]}"
+    return told[0] if told[0] == told[-1] else f"{told[0]}\nto {told[-1]}"
 
 
 def print_rooms(out: Console, placement: Placement) -> None:
@@ -226,8 +234,8 @@ def _aim_claim(placement: Placement, row: AimRow, held: str, units: str) -> str:
     """What the aim taken certifies besides the margin: that nobody can be brought nearer, or more in the middle."""
     assert row.bound is not None
     where = f"no allowed place{held}"
-    if row.for_groups:
-        where = f"with each talker served by the array told here {where}"
+    if row.for_groups and len(row.places) > 1:
+        where = f"and each talker served by the array told here {where}"
     if row.aim == "near":
         return (
             f"with a margin of at least {words.at_least(placement.enough_m, units)} for everybody {where} brings "
@@ -267,7 +275,7 @@ def without_rules_sentence(placement: Placement, unconstrained: Placement, units
     conflicts = pushed_by(placement.scene, unconstrained.scene, -ON_EDGE_M)
     by = words.listed(list(dict.fromkeys(thing for things in conflicts.values() for thing in things)))
     if not by:
-        return f"{told}: nothing at the ceiling pushed it away. {_cost(placement, unconstrained, units)}"
+        return f"{told}: nothing at the ceiling pushed it away."
     return f"{told}; {by} pushed it away. {_cost(placement, unconstrained, units)}"
 
 
@@ -320,8 +328,9 @@ def lattice_sentences(placement: Placement, units: str) -> list[str]:
         lattice = lattice_name(found.to, units)
         left = ", ".join(f"{count} {reason}" for reason, count in found.left_out.items())
         if found.place is None:
+            why = "its held place is not one of them" if "at" in placement.held else "none in the room"
             told.append(
-                f"No place on the {lattice} is allowed for {id} ({left or 'none in the room'}): told is the free place."
+                f"No place on the {lattice} is allowed for {id} ({left or why}): told is the free place."
             )
             continue
         assert placement.free is not None
@@ -333,10 +342,8 @@ def lattice_sentences(placement: Placement, units: str) -> list[str]:
             f"margin {_margin_text(free.margin_m or 0.0, units)}"
         )
         if found.cost is not None:
-            sentence += (
-                f"; the lattice moves it by {words.at_most(found.cost.moved_m, units)} and "
-                f"{_costs(found.cost, units)}"
-            )
+            moved = words.at_most(found.cost.moved_m, units)
+            sentence += f"; the lattice moves it by {moved}, {_costs(found.cost, units)}"
         told.append(sentence + ".")
         if found.aim != placement.aim:
             asked = "covers everybody"
@@ -363,7 +370,7 @@ def _costs(cost: Cost, units: str) -> str:
     lost = [f"{words.at_most(metres, units)} {of}" for of, metres in changes if metres >= 0.0005]
     won = [f"{words.at_least(-metres, units)} {of}" for of, metres in changes if metres <= -0.0005]
     told = [f"{verb} {words.listed(some)}" for verb, some in (("costs", lost), ("gains", won)) if some]
-    return " and ".join(told) or "costs nothing"
+    return ", ".join(told) or "costs nothing"
 
 
 # The file's own place beside it --------------------------------------------------------------------------

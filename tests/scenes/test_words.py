@@ -34,6 +34,11 @@ def test_all_covered_tells_the_tolerance_rounded_down():
     )
 
 
+def test_no_room_to_spare_is_not_told_as_a_tolerance():
+    told = sentence(("A", "covered", 0.1004, 0.0004, None), ("B", "covered", 0.2, 0.1, None))
+    assert told == "All 2 talkers are covered, with no room to spare: somebody is lost at the least shift."
+
+
 def test_one_talker_is_told_as_one():
     assert sentence(("A", "covered", 0.3, 0.2, None)).startswith("The one talker is covered.")
 
