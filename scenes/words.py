@@ -250,6 +250,8 @@ def clearance_phrase(clearance: Clearance, units: str) -> str:
     if clearance.rule == "touch":
         whose = clearance.array if clearance.part == "body" else f"the cable of {clearance.array}"
         return f"{whose} runs into {clearance.against}"
+    if clearance.rule == "grid-tee":
+        return f"{clearance.array} {clearance.note}"
     text = f"{clearance.array} to {clearance.against} ({clearance.rule}, {clearance.part})"
     if clearance.required_m is not None and clearance.actual_m is not None:
         text += f": {length(clearance.actual_m, units)}, {length(clearance.required_m, units)} required"
