@@ -16,7 +16,8 @@ from __future__ import annotations
 
 import itertools
 import math
-from collections.abc import Sequence
+import time
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any, Literal
 
@@ -24,7 +25,7 @@ import numpy as np
 
 from geometry.band import ON_EDGE_M, Floats
 from geometry.candidates import Best, settle_ties
-from geometry.question import FLAT_M, Bools, Indices, Question
+from geometry.question import FLAT_M, Aim, Bools, Indices, Question
 
 Outcome = Literal["certified", "none allowed", "unresolved"]
 
@@ -75,6 +76,24 @@ class Searched:
     leaves: Leaves
 
 
+TELL_EVERY_S = 0.2
+"""Progress is told no more often than this."""
+
+
+@dataclass(frozen=True, slots=True)
+class Progress:
+    """How far a search has come: values computed, what no place can beat, the best place's value.
+
+    `bound` and `best` are in the terms of `Place.value` of the aim; best is None until an allowed place
+    is seen.
+    """
+
+    aim: Aim
+    evaluations: int
+    bound: float
+    best: float | None
+
+
 def branch_and_bound(
     question: Question,
     start: Sequence[tuple[Floats, int]] = (),
@@ -83,6 +102,7 @@ def branch_and_bound(
     evaluations: int,
     at_least: float | None = None,
     record: bool = False,
+    progress: Callable[[Progress], None] | None = None,
 ) -> Searched:
     """The best allowed place of the question, with a bound at most `gap` above it.
 
@@ -90,13 +110,16 @@ def branch_and_bound(
     evaluations  most (cell, band) values to compute; when they are spent the outcome is "unresolved"
     at_least     stop at the first place of at least this value, or when the bound falls below it
     record       keep the dropped cells
+    progress     told how far it is, at most every TELL_EVERY_S
     """
+    told_at = time.perf_counter()
     low, free, names = question.low_m, question.free, question.names
     cells, half = _first_cells(question)
     children = np.array(list(itertools.product(*((0, 1) if f else (0,) for f in free))), np.int64)
     # one row for each open (cell, band)
     bands = np.repeat(np.arange(len(question.bands)), len(cells))
     cells = np.tile(cells, (len(question.bands), 1))
+    clear = np.zeros((len(cells), len(names)), np.bool_)
     leaves = Leaves(record, 1.0 / len(cells))
     # go further than the gap asked for: what is left over is room to settle ties and to round the place
     closed = gap * (0.9 if question.aim == "centre" else 0.8)
@@ -138,14 +161,18 @@ def branch_and_bound(
             lost = margins + radius < question.need_m - ON_EDGE_M
             leaves.add(centres[lost], bands[lost], half, "margin")
             kept = ~lost
-            cells, bands, centres, margins = cells[kept], bands[kept], centres[kept], margins[kept]
+            cells, bands, centres = cells[kept], bands[kept], centres[kept]
+            margins, clear = margins[kept], clear[kept]
         values = question.values(centres, bands, margins)
-        rows = _Rows(cells, bands, centres, margins, values, question.bounds(centres, bands, values, radius))
+        bounds = question.bounds(centres, bands, values, radius)
+        rows = _Rows(cells, bands, centres, margins, values, bounds, clear)
         # values before constraints: they cost less, and what cannot beat the best need not be allowed
         rows = rows.where(~beaten(rows))
         fit = rows.margins >= question.need_m - ON_EDGE_M
         if names and len(rows.cells):
-            signed = question.allowed(rows.centres)
+            signed = question.allowed(rows.centres, rows.clear)
+            # what is met by more than the radius is met all over the cell, and its children need not ask
+            rows.clear[signed >= radius] = True
             least, which = signed.min(axis=1), signed.argmin(axis=1)
             shut = least + radius < -ON_EDGE_M
             for k in np.unique(which[shut]).tolist():
@@ -160,6 +187,11 @@ def branch_and_bound(
         if at_least is not None and best.value >= at_least:
             break
         rows = rows.where(~beaten(rows))
+        if progress is not None and time.perf_counter() - told_at >= TELL_EVERY_S:
+            told_at = time.perf_counter()
+            most = np.minimum(rows.bounds, ceiling[rows.bands]).max(initial=max(leaves.bound, best.value))
+            seen = None if best.at is None else best.value
+            progress(Progress(question.aim, spent, float(most), seen))
         coming = spent + len(rows.cells) * len(children)
         if len(rows.cells) and (coming > evaluations or radius < SMALLEST_RADIUS_M or not free.any()):
             outcome = "unresolved"
@@ -168,6 +200,7 @@ def branch_and_bound(
             break
         cells = (2 * rows.cells[:, None, :] * free + children).reshape(-1, 3)
         bands = np.repeat(rows.bands, len(children))
+        clear = np.repeat(rows.clear, len(children), axis=0)
         half = half / np.where(free, 2, 1)
         leaves.share_each /= len(children)
 
@@ -176,7 +209,8 @@ def branch_and_bound(
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _Rows:
-    """The open (cell, band) pairs of one size: whole-number cells, and what is known at their centres."""
+    """The open (cell, band) pairs of one size: whole-number cells, what is known at their centres, and which
+    constraints (n, rules) are met all over the cell."""
 
     cells: Indices
     bands: Indices
@@ -184,6 +218,7 @@ class _Rows:
     margins: Floats
     values: Floats
     bounds: Floats
+    clear: Bools
 
     def where(self, keep: Bools) -> _Rows:
         if keep.all():
@@ -196,6 +231,7 @@ class _Rows:
             self.margins[some],
             self.values[some],
             self.bounds[some],
+            self.clear[some],
         )
 
 

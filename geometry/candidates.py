@@ -45,9 +45,12 @@ class Best:
             keep = keep[np.argsort(-values[keep], kind="stable")[:400]]
             self.pool.append((centres[keep], bands[keep], values[keep]))
 
-    def offer(self, positions: Floats, bands: Indices) -> None:
-        """Try these positions, (n, 3), and keep what is allowed and about as good as the best."""
-        values = self.question.feasible_values(positions, bands, self.value - 2 * TIE_M)
+    def offer(self, positions: Floats, bands: Indices, near: Floats | None = None) -> None:
+        """Try these positions, (n, 3), and keep what is allowed and about as good as the best.
+
+        `near` is a position they lie about, if they do.
+        """
+        values = self.question.feasible_values(positions, bands, self.value - 2 * TIE_M, near)
         good = np.flatnonzero(values > -np.inf)
         self.take(positions[good], bands[good], values[good])
 
@@ -110,7 +113,8 @@ class Best:
         for _ in range(6):
             before = self.value
             near = np.clip(self.at + steps, of.low_m, of.high_m)
-            self.offer(*(of.best_heights(near, bands) if columns else (near, bands)))
+            positions, of_bands = of.best_heights(near, bands) if columns else (near, bands)
+            self.offer(positions, of_bands, self.at)
             if self.value <= before + 5e-5:
                 break
 
@@ -152,7 +156,7 @@ def settle_ties(best: Best, least: float) -> tuple[Floats, int]:
     bands = np.full(len(steps) + 1, band[0])
     for _ in range(40):
         near = np.concatenate([here[None], np.clip(here + steps, low, high)])
-        near = near[of.feasible_values(near, bands, least) >= least]
+        near = near[of.feasible_values(near, bands, least, here) >= least]
         if not len(near):
             break
         to = near[first_of(near, bands[: len(near)])]

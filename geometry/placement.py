@@ -11,11 +11,12 @@ import math
 import time
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
+from functools import partial
 
 import numpy as np
 
 from geometry.band import Band, Floats
-from geometry.branching import Outcome, Searched, branch_and_bound
+from geometry.branching import Outcome, Progress, Searched, branch_and_bound
 from geometry.certificate import Certificate
 from geometry.coverage import Heads, least_margins
 from geometry.question import Aim, Question
@@ -144,35 +145,35 @@ def place(
     start: Sequence[Place] = (),
     effort: Effort | None = None,
     record: bool = False,
+    progress: Callable[[Progress], None] | None = None,
 ) -> Answer:
     """The best place of one array for these heads by all three aims, and the one to take.
 
     `near` falls back to `tolerance`, with a note, where no place has the margin `enough_m`, and
     `centre` where no place covers everybody. `start` are places to begin from, as far as they are
-    allowed; `record` keeps the certificates.
+    allowed; `record` keeps the certificates. `progress` is told as in `search`, one search after another.
     """
-    tolerance = search(
-        heads, bands, box, constraints, aim="tolerance", start=start, effort=effort, record=record
-    )
-    start = [*start, *([] if tolerance.place is None else [tolerance.place])]
-    near = search(
+    best = partial(
+        search,
         heads,
         bands,
         box,
         constraints,
-        aim="near",
         enough_m=enough_m,
-        start=start,
         effort=effort,
         record=record,
+        progress=progress,
     )
+    tolerance = best(aim="tolerance", start=start)
+    start = [*start, *([] if tolerance.place is None else [tolerance.place])]
+    near = best(aim="near", start=start)
     start = [*start, *([] if near.place is None else [near.place])]
-    centre = search(heads, bands, box, constraints, aim="centre", start=start, effort=effort, record=record)
+    centre = best(aim="centre", start=start)
     taken, note = aim, ""
     if aim == "near" and near.place is None:
-        best = tolerance.place.margin_m if tolerance.place else math.nan
+        most = tolerance.place.margin_m if tolerance.place else math.nan
         taken = "tolerance"
-        note = f"no place leaves everybody a margin of {enough_m:g} m (the best is {best:.3f} m)"
+        note = f"no place leaves everybody a margin of {enough_m:g} m (the best is {most:.3f} m)"
     elif aim == "centre" and centre.place is None:
         taken, note = "tolerance", "no place covers everybody"
     if note:
@@ -196,6 +197,7 @@ def search(
     effort: Effort | None = None,
     at_least: float | None = None,
     record: bool = False,
+    progress: Callable[[Progress], None] | None = None,
 ) -> Found:
     """The best allowed place by one aim over all bands, and a proven bound.
 
@@ -205,7 +207,8 @@ def search(
 
     `start` are places to begin from. With `at_least` the search only asks whether a value of at least
     that exists: it stops at the first such place, or when the bound falls below it. The bound of a
-    search with `at_least` that found nothing is that figure.
+    search with `at_least` that found nothing is that figure. `progress` is called at most five times a
+    second with how far it is.
     """
     began = time.perf_counter()
     if not len(heads) or not bands:
@@ -218,17 +221,17 @@ def search(
         # out of band the four numbers only bound the slack: a demand out there needs the exact one
         question = question.exactly()
     spots = [(np.array(place.at_m), place.band) for place in start]
-    found = branch_and_bound(
-        question, spots, gap=gap, evaluations=effort.evaluations, at_least=at_least, record=record
+    branch = partial(
+        branch_and_bound, gap=gap, evaluations=effort.evaluations, record=record, progress=progress
     )
+    found = branch(question, spots, at_least=at_least)
     spent = found.evaluations
     if aim == "tolerance" and at_least is None and found.at_m is not None:
         place = _place(question, found.at_m, found.band)
         if place.margin_m < smallest:
             # nobody's place is in band: the bound must be asked for again with the exact slack too
             question = question.exactly()
-            spots = [(found.at_m, found.band)]
-            found = branch_and_bound(question, spots, gap=gap, evaluations=effort.evaluations, record=record)
+            found = branch(question, [(found.at_m, found.band)])
             spent += found.evaluations
     return _told(question, box, found, spent, time.perf_counter() - began)
 

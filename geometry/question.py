@@ -213,24 +213,39 @@ class Question:
             return -self.least_rms(centres, bands, radius)
         return values + radius
 
-    def allowed(self, centres: Floats) -> Floats:
-        """(n, rules) signed distances."""
-        if not self.rules or not len(centres):
-            return np.empty((len(centres), len(self.rules)))
-        return np.column_stack([signed_m(centres) for signed_m in self.rules])
+    def allowed(self, centres: Floats, clear: Bools | None = None) -> Floats:
+        """(n, rules) signed distances; inf, unasked, where `clear` says that they are met."""
+        result = np.full((len(centres), len(self.rules)), np.inf)
+        for k, signed_m in enumerate(self.rules):
+            if clear is None or not clear[:, k].any():
+                result[:, k] = signed_m(centres) if len(centres) else np.inf
+                continue
+            asked = np.flatnonzero(~clear[:, k])
+            if len(asked):
+                result[asked, k] = signed_m(centres[asked])
+        return result
 
-    def feasible_values(self, centres: Floats, bands: Indices, above: float = -math.inf) -> Floats:
-        """(n,) the aim's value where everything is met and it is at least `above`, else -inf."""
+    def feasible_values(
+        self, centres: Floats, bands: Indices, above: float = -math.inf, near: Floats | None = None
+    ) -> Floats:
+        """(n,) the aim's value where everything is met and it is at least `above`, else -inf.
+
+        With `near`, a position (3,) the centres lie about, a rule that is met there by more than the way
+        to a centre is not asked again.
+        """
         margins = self.margins(centres, bands)
         values = self.values(centres, bands, margins)
         good = (margins >= self.need_m - ON_EDGE_M) & (values >= above)
         left = np.flatnonzero(good)
-        for signed_m in self.rules:
-            if not len(left):
-                break
-            met = signed_m(centres[left]) >= -ON_EDGE_M
-            good[left[~met]] = False
-            left = left[met]
+        away = met_by = None
+        if near is not None and len(left) and self.rules:
+            met_by = self.allowed(near.reshape(1, 3))[0]
+            away = np.linalg.norm(centres - near, axis=1)
+        for k, signed_m in enumerate(self.rules):
+            asked = left if away is None or met_by is None else left[away[left] > met_by[k]]
+            if len(asked):
+                good[asked[signed_m(centres[asked]) < -ON_EDGE_M]] = False
+                left = left[good[left]]
         return np.where(good, values, -np.inf)
 
     def worst_slant(self, centres: Floats) -> Floats:

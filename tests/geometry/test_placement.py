@@ -8,6 +8,7 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from geometry.band import Band, least_margin, slack
+from geometry.branching import Progress
 from geometry.conflicts import can_serve, reach_needed, smallest_conflict
 from geometry.coverage import Heads, least_margins
 from geometry.placement import (
@@ -453,3 +454,40 @@ def test_inputs_are_checked() -> None:
         SearchBox((0, 0, -math.inf), (1, 1, 1))
     with pytest.raises(ValueError, match="at least one head"):
         search(TABLE.take(np.zeros(0, np.int64)), BANDS, BOX)
+
+
+def test_progress_is_told_seldom_and_truly(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("geometry.branching.TELL_EVERY_S", 0.0)
+    told: list[Progress] = []
+    answer = place(TABLE, BANDS, BOX, [WALLS], progress=told.append)
+    for found in (answer.tolerance, answer.near, answer.centre):
+        mine = [step for step in told if step.aim == found.aim]
+        assert found.bound is not None
+        assert found.place is not None
+        assert [step.evaluations for step in mine] == sorted({step.evaluations for step in mine})
+        assert mine[-1].evaluations <= found.evaluations
+        for step in mine:
+            assert step.bound >= found.place.value(found.aim) - 1e-9
+            assert step.best is None or step.best <= step.bound
+    # and no oftener than it says: a search of a few milliseconds is told nothing of
+    monkeypatch.setattr("geometry.branching.TELL_EVERY_S", 60.0)
+    quiet: list[Progress] = []
+    place(TABLE, BANDS, BOX, [WALLS], progress=quiet.append)
+    assert len(told) > 3
+    assert not quiet
+
+
+def test_a_rule_met_all_over_a_cell_is_not_asked_again() -> None:
+    asked: list[int] = []
+
+    def far_pillar(positions: np.ndarray) -> np.ndarray:
+        asked.append(len(positions))
+        return np.asarray(np.hypot(positions[:, 0] - 0.4, positions[:, 1] - 0.4) - 0.2)
+
+    near_pillar = Constraint("near", lambda p: np.hypot(p[:, 0] - 3.2, p[:, 1] - 2.3) - 0.3)
+    found = search(TABLE, BANDS, BOX, [near_pillar, Constraint("far", far_pillar)])
+    without = search(TABLE, BANDS, BOX, [near_pillar])
+    # the pillar in the corner changes nothing, and is asked of a part of the positions only
+    assert found.place == without.place
+    assert found.evaluations == without.evaluations
+    assert sum(asked) < found.evaluations / 3
