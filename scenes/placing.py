@@ -341,7 +341,11 @@ def _arranged(
 
 
 def _fresh_id(scene: Scene, arrays: Sequence[Array]) -> str:
-    taken = {array.id for array in (*scene.arrays, *arrays)} | {head.id for head in scene.heads}
+    taken = {one.id for one in (*scene.arrays, *arrays)} | {head.group for head in scene.heads}
+    for things in (
+        scene.heads, scene.tables, scene.overhead, scene.obstacles, scene.cameras, scene.displays, scene.room.openings
+    ):  # fmt: skip
+        taken |= {thing.id for thing in things}  # type: ignore[attr-defined]  # seen as object: no common base
     return next(id for k in range(1, 10_000) if (id := f"A{k}") not in taken)
 
 

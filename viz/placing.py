@@ -198,7 +198,8 @@ def write_placement(path: Path, spec: Spec, placement: Placement, out: Any) -> N
         if text == spec.source.text:
             out.print("The spec says so already; nothing to write.")
             return
-        out.print(escape(changes(spec, text)))
+        # lines of a file: never wrapped
+        out.print(escape(changes(spec, text)), soft_wrap=True)
         keep(path, text, spec.source.text)
     except ValueError as wrong:
         raise PlaceMistake(str(wrong)) from None

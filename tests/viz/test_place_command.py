@@ -173,6 +173,18 @@ def test_more_arrays_than_the_file_has_are_added_to_it(rooms, run):
     assert run("check", spec)[0] == 0
 
 
+def test_an_added_array_takes_an_id_of_its_own_and_its_line_is_shown_whole(rooms, run):
+    spec = rooms / "weir.yaml"
+    text = spec.read_text("utf-8").replace("id: L1, kind", "id: A2, kind")
+    text = text.replace("height: 2.2, band: mid}", "height: 2.2, band: mid, turn: 12.5}")
+    spec.write_text(text, "utf-8")
+    code, out, _ = run("place", spec, "--arrays", "2", "--write")
+    assert code == 0
+    (added,) = [line for line in spec.read_text("utf-8").splitlines() if "id: A3" in line]
+    assert added.endswith("turn: 12.5}")
+    assert f"+{added}" in out.splitlines()
+
+
 def test_arrays_are_never_taken_out_of_a_file(rooms, run):
     spec = rooms / "weir.yaml"
     assert run("place", spec, "--arrays", "2", "--write")[0] == 0
