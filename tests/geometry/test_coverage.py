@@ -60,8 +60,10 @@ def test_taking_heads_in_another_order_takes_their_rows_along(people, random):
     order = order[: random.randint(0, len(order))]
     taken = people.take(np.array(order, np.int64))
     whole, part = cover(UP, [WIDE], people), cover(UP, [WIDE], taken)
-    np.testing.assert_array_equal(part.margin_m, whole.margin_m[:, order])
-    np.testing.assert_array_equal(part.reason, whole.reason[:, order])
+    np.testing.assert_array_equal(taken.at_m, people.at_m[order])
+    # rows of another length may be rounded otherwise in the last bit
+    np.testing.assert_allclose(part.margin_m, whole.margin_m[:, order], rtol=0, atol=1e-12)
+    np.testing.assert_allclose(part.slack_m, whole.slack_m[:, order], rtol=0, atol=1e-12)
 
 
 @given(heads(), bands(), places)
