@@ -345,7 +345,7 @@ def _fresh_id(scene: Scene, arrays: Sequence[Array]) -> str:
     for things in (
         scene.heads, scene.tables, scene.overhead, scene.obstacles, scene.cameras, scene.displays, scene.room.openings
     ):  # fmt: skip
-        taken |= {thing.id for thing in things}  # type: ignore[attr-defined]  # seen as object: no common base
+        taken |= {thing.id for thing in things}
     return next(id for k in range(1, 10_000) if (id := f"A{k}") not in taken)
 
 
