@@ -222,10 +222,11 @@ def placement_sentence(placement: Placement, units: str) -> str:
                 f"the largest margin anywhere is at most {words.at_most(bound, units)}",
             ]
         proven = placement.outcome == "certified" and (row is None or row.outcome == "certified")
+        # of several arrays more is left open than what an allowance would have settled
+        why = "" if count > 1 else ": the search ran out of its allowance"
+        claims = "; ".join(said)
         told.append(
-            f"Proven: {'; '.join(said)}."
-            if proven
-            else f"Not proven to be the best: the search ran out of its allowance. Certain is: {'; '.join(said)}."
+            f"Proven: {claims}." if proven else f"Not proven to be the best{why}. Certain is: {claims}."
         )
     return " ".join(told)
 

@@ -1,0 +1,57 @@
+"""A placement told in words: what is proven, rounded to the safe side, and what is not."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from geometry.placement import Effort
+from scenes.placing import place_scene
+from tests.viz.rooms import scene_of
+from viz.placed import lattice_name, placement_sentence, without_rules_sentence
+
+
+def test_a_search_that_ran_out_says_so_and_what_is_certain_even_so():
+    # the standing talker is left out, so that everybody can be covered
+    scene = scene_of("quiet")
+    few = replace(scene, heads=scene.heads[:3])
+    told = place_scene(few, effort=Effort(evaluations=60), advise=False)
+    assert told.outcome == "unresolved"
+    said = placement_sentence(told, "m")
+    assert "Proven:" not in said
+    assert "Not proven to be the best: the search ran out of its allowance. Certain is: " in said
+    most = float(said.split("at most ")[1].split(" cm")[0]) / 100
+    assert told.bound_m <= most <= told.bound_m + 0.001
+
+
+def test_what_falls_short_is_told_no_larger_than_it_is_proven():
+    told = place_scene(scene_of("quiet"), advise=False)
+    assert told.bound_m < 0
+    said = placement_sentence(told, "m")
+    short = said.split("falls short by ")[1].split(" or more")[0]
+    number, unit = short.split()
+    metres = float(number) / {"m": 1, "cm": 100, "mm": 1000}[unit]
+    assert -told.bound_m - 0.001 <= metres <= -told.bound_m
+
+
+def test_no_position_at_all_is_told_as_proven():
+    scene = scene_of("quiet")
+    crowded = replace(scene, limits=replace(scene.limits, headroom_m=2.79, free_over_table_m=2.0))
+    told = place_scene(crowded, advise=False)
+    assert told.outcome == "none allowed"
+    assert "Proven: no position is allowed by the walls, the ceiling and the rules." in placement_sentence(
+        told, "m"
+    )
+    free = place_scene(scene, aim="tolerance", advise=False)
+    said = without_rules_sentence(told, free, "m")
+    assert said.startswith("Without the ceiling's rules the best would be A1 at ")
+    assert said.endswith("pushed it away. With them no position is allowed.")
+
+
+@pytest.mark.parametrize(
+    ("to", "units", "name"),
+    [("tile", "m", "tile centres"), ("0.05 m", "m", "50 mm lattice"), ("0.0508 m", "ft", '2" lattice')],
+)
+def test_a_lattice_has_the_name_it_was_asked_by(to, units, name):
+    assert lattice_name(to, units) == name
