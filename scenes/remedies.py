@@ -58,7 +58,7 @@ def conflict_of(
         return Conflict(
             (),
             False,
-            f"no position is allowed: {listed(culprits)} leave none",
+            f"no position is allowed: {listed(culprits)} {'leaves' if len(culprits) == 1 else 'leave'} none",
             tuple(_rules_apart(heads, bands, box, constraints, scene.units)),
         )
     found = smallest_conflict(heads, bands, box, constraints)

@@ -297,7 +297,7 @@ def _placement(dossier: Dossier) -> dict[str, Any]:
             "wide."
         )
     if placed.note:
-        text.append(placed.note)
+        text.append(f"{placed.note[0].upper()}{placed.note[1:]}.")
     rows = [
         [
             "as drawn here",

@@ -254,6 +254,8 @@ def test_nothing_allowed_names_the_rules_and_what_leaving_one_out_gives() -> Non
     assert placement.conflict is not None
     assert placement.conflict.heads == ()
     assert "headroom" in placement.conflict.because
+    several = " and " in placement.conflict.because
+    assert placement.conflict.because.endswith("leave none" if several else "leaves none")
     assert placement.tolerance_m == 0
 
 

@@ -137,6 +137,10 @@ def test_placement_schedule_steps_and_cautions_are_all_there(room):
                 )
                 in text
             )
+    if dossier.placement.note:
+        note = dossier.placement.note
+        assert squeezed(f"{note[0].upper()}{note[1:]}.") in text
+    assert bool(dossier.placement.note) is (room == "weir")
     for row in dossier.schedule:
         for value in (row.box, row.fixing, row.box_retention, row.array_retention, row.strain_relief):
             assert squeezed(value) in text
