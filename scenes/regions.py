@@ -43,7 +43,8 @@ def hanging_regions(
 ) -> dict[str, Region]:
     """For each array that serves somebody: where it covers all of them at its height and in its band.
 
-    Inside the room less the wall limit, with the keep-outs of that height cut out.
+    Inside the room less the wall limit, with the keep-outs of that height cut out. The ceiling grid's tees
+    are left in: a few centimetres pass them, and the grid is drawn beside.
     """
     return {
         array.id: region(

@@ -28,6 +28,7 @@ from geometry.clearance import (
     faces_of,
     gap,
     inside_gap,
+    least_of_many,
     outside_gap,
     past_planes,
     plan_gap,
@@ -36,8 +37,10 @@ from geometry.clearance import (
     three_times_m,
 )
 from geometry.shapes import Box, Cylinder, Disc, Point3, Segment, Shape
+from scenes.cautions import ceiling_of
 from scenes.review import Clearance, ClearanceState
 from scenes.scene import CABLE_RADIUS_M, Array, Device, Limits, RuleChange, Scene
+from scenes.tiles import ON_IT_M, InTile, in_tile
 from scenes.words import length
 
 if TYPE_CHECKING:
@@ -245,7 +248,8 @@ class _Demand:
 
     `parts` maps body and cable to functions (n, 3) -> (n, m); `required` (m,) per part. Where the
     required and actual figures are not simply a distance, `told` gives them with a note.
-    `outlines` gives, for a height of the acoustic centre, what it may not enter there. `shared`: the
+    `outlines` gives, for a height of the acoustic centre, what it may not enter there. `least` gives the
+    least of a part's columns, (n, 3) -> (n,), where that can be had for less. `shared`: the
     parts stand for two rules, so that switching off one of them leaves the other.
     """
 
@@ -259,7 +263,10 @@ class _Demand:
     unjudged: tuple[str, ...]
     told: Callable[[int, Part, Point3], Measured] | None = None
     outlines: Callable[[float], Iterable[KeptOut]] = field(default=lambda height: ())
+    least: Mapping[Part, Callable[[Floats], Floats]] = field(default_factory=dict)
     shared: bool = False
+    rule_at: Callable[[Part, float], Rule] | None = None
+    """Where the parts stand for two rules: which of them decides at a height of the acoustic centre."""
 
     @property
     def off(self) -> bool:
@@ -363,6 +370,14 @@ class _Asking:
 
             return distance
 
+        def least(prism: Hanging) -> Callable[[Floats], Floats]:
+            owed = required[list(columns)]
+
+            def of(positions: Floats, some: NDArray[np.intp]) -> Floats:
+                return gap(prism, positions, things.around.only(some)) - owed[some]
+
+            return lambda positions: least_of_many(of, len(shapes), positions)
+
         def outlines(height: float) -> Iterable[KeptOut]:
             for part, prism in hanging.items():
                 for column, shape in zip(columns, shapes, strict=True):
@@ -375,6 +390,7 @@ class _Asking:
                 kinds=things.kinds,
                 against=things.against,
                 parts={part: signed(prism) for part, prism in hanging.items()},
+                least={part: least(prism) for part, prism in hanging.items()},
                 required=dict.fromkeys(hanging, required),
                 own=tuple(own is not None for own in things.required),
                 unjudged=("",) * len(things.against),
@@ -460,7 +476,7 @@ class _Asking:
             part: sooner(self.hanging[part], exact, demand.required[part])
             for part, exact in demand.parts.items()
         }
-        return replace(demand, parts=parts, told=told)
+        return replace(demand, parts=parts, least={}, told=told)
 
     def _not_judged(self, rule: Rule, devices: Sequence[Device], notes: Sequence[str]) -> list[_Demand]:
         if not devices:
@@ -637,15 +653,16 @@ class _Asking:
         if self.cable is not None and not spray_off:
             parts["cable"] = cable
             required["cable"] = np.full(len(devices), away["cable"])
-        at_ceiling = (
-            wide
-            and self.array.height_m is not None
-            and float(fixed(self.body.high_m(np.array(self.array.height_m)))) >= 0
-        )
+
+        def rule_at(part: Part, height: float) -> Rule:
+            at_ceiling = wide and float(fixed(self.body.high_m(np.array(height)))) >= 0
+            return table_rule if part == "body" and at_ceiling else rule
+
+        here = rule if self.array.height_m is None else rule_at("body", self.array.height_m)
         return [
             _Demand(
-                rule=table_rule if at_ceiling else rule,
-                change=table_change if at_ceiling else change,
+                rule=here,
+                change=change if here is rule else table_change,
                 kinds=("sprinkler",) * len(devices),
                 against=tuple(device.id for device in devices),
                 parts=parts,
@@ -655,6 +672,7 @@ class _Asking:
                 told=told,
                 outlines=outlines,
                 shared=True,
+                rule_at=rule_at,
             )
         ]
 
@@ -698,14 +716,12 @@ class _Asking:
             if math.isinf(reach):
                 return math.nan, actual, f"{note}: deeper than the table goes"
             return reach, actual, note
-        plane = rule.values["plane"]
+        plane, widest = rule.values["plane"], length(rule.values["widest_below"], units)
         if device.low_m - top >= plane - MET_M:
             if width <= rule.values["widest_below"] + MET_M:
-                note = (
-                    "measured down from the deflector: below that plane things up to 1.2 m wide are tolerated"
-                )
+                note = f"down from the deflector; so low, bodies up to {widest} wide are tolerated"
                 return plane, device.low_m - top, note
-            return math.nan, actual, "wider than 1.2 m below a sprinkler: heads are needed beneath it"
+            return math.nan, actual, f"wider than {widest} below a sprinkler: heads are needed beneath it"
         if below <= MET_M:
             return 0.0, actual, "its underside is not under the deflector"
         return away["body"], actual, "on plan, to the near edge"
@@ -866,7 +882,8 @@ def clearances(scene: Scene) -> tuple[Clearance, ...]:
     Of body and cable the one nearer to its limit is told. Order: short ones that fail, other short
     ones, unjudged, clear by what is left, switched off. `touch` is told only where something touches,
     `free-over-table` and `hang-line` only where there is something to judge, and two arrays are told
-    against each other once; of what is in the void the nearest is told.
+    against each other once; of what is in the void the nearest is told. Under a lay-in grid each array has
+    a row about its tees, which cautions at most.
     """
     rows: list[tuple[tuple[int, float], Clearance]] = []
     stacked: dict[str, _Things] = {}
@@ -874,6 +891,7 @@ def clearances(scene: Scene) -> tuple[Clearance, ...]:
         told_before = {other.id for other in scene.arrays[:index]}
         for demand in _Asking(scene, array, stacked).demands():
             rows += _rows(demand, array, told_before)
+        rows += _tee_row(scene, array)
     rows.sort(key=lambda row: row[0])
     return tuple(row for _, row in rows)
 
@@ -942,6 +960,62 @@ def _rows(demand: _Demand, array: Array, told_before: set[str]) -> list[tuple[tu
     return rows
 
 
+def _tee_row(scene: Scene, array: Array) -> list[tuple[tuple[int, float], Clearance]]:
+    """The row about the ceiling's grid, where the array hangs through one or lies in one.
+
+    Not a demand of the search: tees stand every 0.6 m, whoever wants a tile's middle asks for it, and a few
+    centimetres off a tee cost nobody anything.
+    """
+    found = in_tile(scene.room, array) if ceiling_of(scene) == "suspended" else None
+    if found is None:
+        return []
+    rule = rules()["grid-tee"]
+    change = {change.rule: change for change in scene.rule_changes}.get(rule.id)
+    flush = array.profile.mount == "flush"
+    required: float | None = 0.0 if flush else rule.values["required"]
+    if change is not None and change.value_m is not None:
+        required = change.value_m
+    assert required is not None
+    spare = found.least_m - required
+    state: ClearanceState = "clear" if spare >= -ON_IT_M else "short"
+    rank, note = (
+        (3, f"in tile {found.tile}") if state == "clear" else (1, _off_the_tee(found, required, scene))
+    )
+    if flush:
+        if not found.fits:
+            state, required, rank = "unjudged", None, 2
+            turned = " as it is turned" if array.turn_deg % 90 else ""
+            note = f"is larger than a tile of this grid{turned}: the ceiling's maker says how it is carried"
+        elif state == "short":
+            note = f"crosses a grid tee: {note}"
+    elif state == "short":
+        note = f"hangs on a grid tee: no cable passes there, {note}"
+    if change is not None:
+        if change.off:
+            state, required, rank, note = "off", None, 4, f"switched off: {change.reason}"
+        else:
+            note = f"{note}; changed: {change.reason}"
+    row = Clearance(
+        array=array.id,
+        against="grid",
+        kind="grid",
+        rule=rule.id,
+        part="body" if flush else "cable",
+        required_m=required,
+        actual_m=found.least_m,
+        state=state,
+        binding=False,
+        note=note,
+        source=rule.source,
+        sureness=rule.sureness,
+    )
+    return [((rank, spare), row)]
+
+
+def _off_the_tee(found: InTile, required: float, scene: Scene) -> str:
+    return f"move it {found.way_off(required, scene.units)}"
+
+
 def constraints_for(scene: Scene, array: Array) -> list[Constraint]:
     """The rules as demands on this array's acoustic centre, for the search and for the room to move.
 
@@ -956,12 +1030,13 @@ def constraints_for(scene: Scene, array: Array) -> list[Constraint]:
     for demand in _Asking(scene, array).demands():
         if not demand.silent:
             for part, measure in demand.parts.items():
-                measures.setdefault(f"{demand.rule.id} ({part})", []).append(measure)
+                least = demand.least.get(part) or _least(measure)
+                measures.setdefault(f"{demand.rule.id} ({part})", []).append(least)
 
     def worst(of: Sequence[Callable[[Floats], Floats]]) -> Callable[[Floats], Floats]:
         def signed(positions: Floats) -> Floats:
             at = np.atleast_2d(positions)
-            return np.asarray(np.min([measure(at).min(axis=1) for measure in of], axis=0))
+            return np.asarray(np.min([least(at) for least in of], axis=0))
 
         return signed
 
@@ -1006,7 +1081,13 @@ def tightest(scene: Scene, array: Array, at_m: Point3, within_m: float = math.in
     Only what has less than `within_m` left; the constraints' own numbers, thing by thing.
     """
     found = [
-        Pressing(demand.rule.id, part, against, demand.kinds[column], float(signed))
+        Pressing(
+            (demand.rule_at(part, at_m[2]) if demand.rule_at else demand.rule).id,
+            part,
+            against,
+            demand.kinds[column],
+            float(signed),
+        )
         for demand in _Asking(scene, array).demands()
         if not demand.silent
         for part, measure in demand.parts.items()

@@ -13,12 +13,10 @@ from typing import Any
 import numpy as np
 
 from scenes.cautions import ceiling_of
-from scenes.review import ArrayReview, Review
+from scenes.review import Review
 from scenes.rules import constraints_for, wall_name
 from scenes.scene import Array, Room, Scene
-
-TEE_M = 0.03
-"""A cable nearer to a grid tee's middle than this has no tile to go through: half a tee and a hand's room."""
+from scenes.tiles import tile_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,7 +80,7 @@ class Step:
 
 def schedule(scene: Scene, review: Review) -> tuple[ScheduleRow, ...]:
     """The installer's schedule, one row per array in the order of the spec."""
-    return tuple(_row(scene, array, review.array(array.id)) for array in scene.arrays)
+    return tuple(_row(scene, array, review) for array in scene.arrays)
 
 
 def reference_walls(room: Room) -> tuple[int, int]:
@@ -116,29 +114,8 @@ def from_wall_m(room: Room, index: int, point: tuple[float, float]) -> float:
     return left if room.anticlockwise else -left
 
 
-def tile_of(room: Room, point: tuple[float, float]) -> tuple[str, tuple[float, float]] | None:
-    """The tile over a plan point, such as C5, and the point's place from the tile's middle; None without a grid.
-
-    Columns are letters from the room's lowest x (A … Z, AA …), rows numbers from its lowest y.
-    """
-    if room.grid is None:
-        return None
-    low, _ = room.bounds_m
-    cells, offset = [], []
-    for axis in (0, 1):
-        pitch, origin = room.grid.pitch_m[axis], room.grid.origin_m[axis]
-        # a point on a tee belongs to the tile beyond it; rounding must not move it
-        cell = math.floor((point[axis] - origin) / pitch + 1e-9)
-        first = math.floor((low[axis] - origin) / pitch + 1e-9)
-        cells.append(cell - first)
-        offset.append(point[axis] - origin - (cell + 0.5) * pitch)
-    letters, column = "", cells[0]
-    while column >= 0:
-        letters, column = chr(ord("A") + column % 26) + letters, column // 26 - 1
-    return f"{letters}{cells[1] + 1}", (offset[0], offset[1])
-
-
-def _row(scene: Scene, array: Array, reviewed: ArrayReview) -> ScheduleRow:
+def _row(scene: Scene, array: Array, review: Review) -> ScheduleRow:
+    reviewed = review.array(array.id)
     room, profile = scene.room, array.profile
     at = array.centre_m
     x_wall, y_wall = reference_walls(room)
@@ -161,7 +138,14 @@ def _row(scene: Scene, array: Array, reviewed: ArrayReview) -> ScheduleRow:
         y_from=wall_name(y_wall),
         tile=tile[0] if tile else None,
         tile_offset_m=tile[1] if tile else None,
-        tile_note=_tile_note(room, array, tile[1]) if tile else None,
+        tile_note=next(
+            (
+                c.note
+                for c in review.clearances
+                if c.array == array.id and c.rule == "grid-tee" and c.state != "clear"
+            ),
+            None,
+        ),
         ceiling_m=room.ceiling_m,
         underside_m=array.underside_m,
         centre_m=at[2],
@@ -187,22 +171,6 @@ def _row(scene: Scene, array: Array, reviewed: ArrayReview) -> ScheduleRow:
         level_left_cm=None if margin is None else _whole_cm(margin - tilt),
         clear_cm=None if margin is None else _whole_cm(min(margin, clear)),
     )
-
-
-def _tile_note(room: Room, array: Array, offset: tuple[float, float]) -> str | None:
-    """What stands against hanging it there: a cable needs a tile round it, a recessed body its own tile."""
-    assert room.grid is not None
-    to_tee = min(pitch / 2 - abs(away) for pitch, away in zip(room.grid.pitch_m, offset, strict=True))
-    if array.profile.mount == "flush":
-        fits = all(
-            abs(away) + size / 2 <= pitch / 2 + 1e-6
-            for pitch, away, size in zip(room.grid.pitch_m, offset, array.profile.size_m[:2], strict=True)
-        )
-        # a turned body is left to the eye: its outline on the grid is on the plan
-        return None if fits or array.turn_deg % 90 else "crosses a grid tee: move it into the tile"
-    if to_tee < TEE_M:
-        return "on a grid tee: no cable passes there, move it off the tee"
-    return None
 
 
 def _whole_cm(metres: float) -> int:

@@ -25,7 +25,7 @@ from scenes.rules import (
     rules,
     tightest,
 )
-from scenes.scene import Display, Limits, Obstacle, Scene
+from scenes.scene import Display, Grid, Limits, Obstacle, Scene, Suspension
 from scenes.words import sentences
 from tests.scenes.ceiling_rooms import CEILING_M, array, changed, device, profile, scene, table
 
@@ -37,6 +37,49 @@ def rows(of: Scene, rule: str) -> list[Clearance]:
 def only(of: Scene, rule: str) -> Clearance:
     [row] = rows(of, rule)
     return row
+
+
+# The ceiling grid -------------------------------------------------------------------------------------
+
+
+def test_a_cable_on_a_tee_cautions_and_says_how_far_off_it_has_to_go() -> None:
+    """The array hangs at 3.0, 2.0: on the tees at 3.0 along x, 0.2 m from those at 1.8 along y."""
+    row = only(scene(grid=Grid((0.6, 0.6), (0.0, 0.0))), "grid-tee")
+    assert (row.state, row.binding, row.part, row.against) == ("short", False, "cable", "grid")
+    assert (row.required_m, row.actual_m) == (0.03, pytest.approx(0.0))
+    assert row.note == "hangs on a grid tee: no cable passes there, move it 3 cm along x"
+    of = scene(grid=Grid((0.6, 0.6), (0.0, 0.0)))
+    assert only(of.with_array("A1", at_m=(3.03, 2.0)), "grid-tee").state == "clear"
+    assert only(of.with_array("A1", at_m=(3.029, 2.0)), "grid-tee").state == "short"
+    corner = only(of.with_array("A1", at_m=(3.01, 1.79)), "grid-tee")
+    assert corner.note.endswith("move it 2 cm along x and 2 cm along y")
+    assert not rows(scene(), "grid-tee")
+    assert not rows(replace(of, suspension=Suspension(ceiling="open")), "grid-tee")
+
+
+def test_a_tee_never_fails_a_room_and_can_be_agreed_on() -> None:
+    of = scene(grid=Grid((0.6, 0.6), (0.0, 0.0)))
+    assert not only(changed(of, "grid-tee", 0.1), "grid-tee").binding
+    off = only(changed(of, "grid-tee", reason="the tee is cut and bridged"), "grid-tee")
+    assert (off.state, off.note) == ("off", "switched off: the tee is cut and bridged")
+
+
+@pytest.mark.parametrize(
+    ("side", "turn_deg", "at", "state"),
+    [
+        (0.58, 0.0, (3.3, 2.1), "clear"),
+        (0.6, 90.0, (3.3, 2.1), "clear"),
+        (0.58, 0.0, (3.32, 2.1), "short"),
+        (0.4, 45.0, (3.3, 2.1), "clear"),
+        (0.58, 45.0, (3.3, 2.1), "unjudged"),
+        (1.2, 0.0, (3.3, 2.1), "unjudged"),
+    ],
+)
+def test_a_flush_array_fits_into_its_tile_or_is_told(
+    side: float, turn_deg: float, at: tuple[float, float], state: str
+) -> None:
+    flush = array(profile=profile(size=(side, side, 0.05), mount="flush"), at=at, turn_deg=turn_deg)
+    assert only(scene(grid=Grid((0.6, 0.6), (0.0, 0.0)), arrays=(flush,)), "grid-tee").state == state
 
 
 # The file ---------------------------------------------------------------------------------------------
@@ -388,6 +431,17 @@ rooms = st.builds(
     busy_room, st.floats(-180, 180), wide=st.booleans(), mount=st.sampled_from(["pendant", "flush"])
 )
 spots = st.tuples(st.floats(-0.5, 6.5), st.floats(-0.5, 4.5), st.floats(0.9, 2.75))
+
+
+def test_the_search_is_told_which_sprinkler_rule_presses() -> None:
+    """A wide body 0.10 m from a head: fixed at the ceiling it is for the table, hanging for the three times."""
+    wide = array(profile=profile(0.3, 0.06), height_m=2.3)
+    room = scene(arrays=(wide,), overhead=(device("SP1", "sprinkler", (3.25, 2.0)),))
+    for height_m, rule in ((2.72, "sprinkler-table"), (2.5, "sprinkler-spray")):
+        pressing = [one for one in tightest(room, wide, (3.0, 2.0, height_m), 0.0) if one.part == "body"]
+        assert [one.rule for one in pressing] == [rule]
+        at = room.with_array("A1", height_m=height_m)
+        assert [row.rule for row in clearances(at) if row.state == "short"][:1] == [rule]
 
 
 @settings(max_examples=25, deadline=None)

@@ -101,7 +101,8 @@ def test_the_box_sits_where_the_ceiling_lets_it() -> None:
 
 
 def test_a_hang_point_on_a_grid_tee_is_told() -> None:
-    assert row(scene(grid=GRID)).tile_note == "on a grid tee: no cable passes there, move it off the tee"
+    told = "hangs on a grid tee: no cable passes there, move it 3 cm along x"
+    assert row(scene(grid=GRID)).tile_note == told
     assert row(scene(grid=Grid((0.6, 0.6), (0.3, 0.3)))).tile_note is None
     flush = array(profile=profile(0.5, mount="flush"))
     assert "crosses" in str(row(scene(grid=GRID, arrays=(flush,))).tile_note)

@@ -36,13 +36,14 @@ def moved(things, id, at_m):
 def heron():
     """The array and two sprinklers moved, one seat and one light gone: SP3 is near RG1, SP1 near nothing."""
     scene = scene_of("heron")
+    scene = replace(scene, overhead=moved(scene.overhead, "SP2", (3.6, 2.85)))  # out of the new place's way
     new = replace(
         scene,
         document=replace(scene.document, revision="B", date="2026-12-02"),
         arrays=(replace(scene.arrays[0], at_m=(3.05, 2.25), height_m=2.3),),
         heads=tuple(head for head in scene.heads if head.id != "T1-5"),
         overhead=moved(
-            moved([d for d in scene.overhead if d.id != "L4"], "SP1", (0.9, 3.15)), "SP3", (5.75, 2.5)
+            moved([d for d in scene.overhead if d.id != "L4"], "SP1", (1.2, 3.15)), "SP3", (5.95, 2.5)
         ),
     )
     return Dossier(scene), Dossier(new)
@@ -447,7 +448,7 @@ def test_where_nothing_differs_no_sheet_is_drawn():
 def test_the_command_writes_the_changes_and_nothing_else(rooms, run, tmp_path):
     new = rooms / "new.yaml"
     text = (rooms / "heron.yaml").read_text("utf-8")
-    new.write_text(text.replace("revision: A", "revision: B").replace("[1.2, 2.85]", "[0.9, 3.15]"), "utf-8")
+    new.write_text(text.replace("revision: A", "revision: B").replace("[0.9, 2.85]", "[1.2, 3.15]"), "utf-8")
     status, out, err = run("sheets", new, "--since", rooms / "heron.yaml", "-o", tmp_path / "out")
     assert (status, err) == (0, "")
     names = {
@@ -469,7 +470,7 @@ def test_the_command_says_that_nothing_differs_and_writes_nothing(rooms, run, tm
 
 def test_the_command_asks_for_a_new_revision(rooms, run, tmp_path):
     new = rooms / "new.yaml"
-    new.write_text((rooms / "heron.yaml").read_text("utf-8").replace("[1.2, 2.85]", "[0.9, 3.15]"), "utf-8")
+    new.write_text((rooms / "heron.yaml").read_text("utf-8").replace("[0.9, 2.85]", "[1.2, 3.15]"), "utf-8")
     status, _, err = run("sheets", new, "--since", rooms / "heron.yaml", "-o", tmp_path / "out")
     assert status == 0
     assert "Both files say revision A" in err

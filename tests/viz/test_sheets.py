@@ -40,11 +40,7 @@ EXPECTED = {
         ("Floor plan", "T1 near edge to T1 far edge", 1.2),
         ("Reflected ceiling plan", "wall to A1", 3.3),
         ("Reflected ceiling plan", "wall to A1", 2.25),
-        (
-            "Reflected ceiling plan",
-            "grid line near A1 to A1",
-            0.6,
-        ),  # on a line of the grid: 3.3 = 0.3 + 5 × 0.6
+        ("Reflected ceiling plan", "A1 to grid line near A1", 0.3),  # 6 × 0.6 - 3.3
         ("Reflected ceiling plan", "grid line near A1 to A1", 0.3),  # 2.25 - (0.15 + 3 × 0.6)
         ("Long section A-A through A1", "finished floor to T1 top", 0.74),
         ("Long section A-A through A1", "T1 top to lowest seated mouth", 1.07 - 0.74),
