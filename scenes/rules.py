@@ -28,7 +28,6 @@ from geometry.clearance import (
     faces_of,
     gap,
     inside_gap,
-    least_of_many,
     outside_gap,
     past_planes,
     plan_gap,
@@ -248,8 +247,7 @@ class _Demand:
 
     `parts` maps body and cable to functions (n, 3) -> (n, m); `required` (m,) per part. Where the
     required and actual figures are not simply a distance, `told` gives them with a note.
-    `outlines` gives, for a height of the acoustic centre, what it may not enter there. `least` gives the
-    least of a part's columns, (n, 3) -> (n,), where that can be had for less. `shared`: the
+    `outlines` gives, for a height of the acoustic centre, what it may not enter there. `shared`: the
     parts stand for two rules, so that switching off one of them leaves the other.
     """
 
@@ -263,7 +261,6 @@ class _Demand:
     unjudged: tuple[str, ...]
     told: Callable[[int, Part, Point3], Measured] | None = None
     outlines: Callable[[float], Iterable[KeptOut]] = field(default=lambda height: ())
-    least: Mapping[Part, Callable[[Floats], Floats]] = field(default_factory=dict)
     shared: bool = False
     rule_at: Callable[[Part, float], Rule] | None = None
     """Where the parts stand for two rules: which of them decides at a height of the acoustic centre."""
@@ -370,14 +367,6 @@ class _Asking:
 
             return distance
 
-        def least(prism: Hanging) -> Callable[[Floats], Floats]:
-            owed = required[list(columns)]
-
-            def of(positions: Floats, some: NDArray[np.intp]) -> Floats:
-                return gap(prism, positions, things.around.only(some)) - owed[some]
-
-            return lambda positions: least_of_many(of, len(shapes), positions)
-
         def outlines(height: float) -> Iterable[KeptOut]:
             for part, prism in hanging.items():
                 for column, shape in zip(columns, shapes, strict=True):
@@ -390,7 +379,6 @@ class _Asking:
                 kinds=things.kinds,
                 against=things.against,
                 parts={part: signed(prism) for part, prism in hanging.items()},
-                least={part: least(prism) for part, prism in hanging.items()},
                 required=dict.fromkeys(hanging, required),
                 own=tuple(own is not None for own in things.required),
                 unjudged=("",) * len(things.against),
@@ -476,7 +464,7 @@ class _Asking:
             part: sooner(self.hanging[part], exact, demand.required[part])
             for part, exact in demand.parts.items()
         }
-        return replace(demand, parts=parts, least={}, told=told)
+        return replace(demand, parts=parts, told=told)
 
     def _not_judged(self, rule: Rule, devices: Sequence[Device], notes: Sequence[str]) -> list[_Demand]:
         if not devices:
@@ -1030,13 +1018,12 @@ def constraints_for(scene: Scene, array: Array) -> list[Constraint]:
     for demand in _Asking(scene, array).demands():
         if not demand.silent:
             for part, measure in demand.parts.items():
-                least = demand.least.get(part) or _least(measure)
-                measures.setdefault(f"{demand.rule.id} ({part})", []).append(least)
+                measures.setdefault(f"{demand.rule.id} ({part})", []).append(measure)
 
     def worst(of: Sequence[Callable[[Floats], Floats]]) -> Callable[[Floats], Floats]:
         def signed(positions: Floats) -> Floats:
             at = np.atleast_2d(positions)
-            return np.asarray(np.min([least(at) for least in of], axis=0))
+            return np.asarray(np.min([measure(at).min(axis=1) for measure in of], axis=0))
 
         return signed
 
