@@ -442,6 +442,7 @@ def _snapped_json(placement: Placement) -> list[dict[str, Any]]:
                 "to": found.to,
                 "allowed": found.place is not None,
                 "aim": found.aim,
+                "less_than_asked": found.aim != placement.aim,
                 "at_m": array.at_m,
                 "height_m": array.height_m,
                 "band": array.band_name,

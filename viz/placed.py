@@ -28,7 +28,7 @@ AIM_WORDS = {
     "centre": "heads nearest the middle of the band, everybody covered",
 }
 
-LATTICE_WORDS = (
+LATTICE_WORDS = "the best of its places by the aim taken, several arrays in turn"
     "the best of its places by the aim taken, every one looked at; several arrays one after the other"
 )
 

@@ -132,6 +132,7 @@ def test_what_is_told_of_a_snapped_place_is_what_is_written(beside_the_tiles, ru
     assert told["so_placed"]["margin_m"] == told["margin_m"]
     assert f"{told['arrays'][0]['height_m']:.2f}" in words
     assert f"{told['free']['arrays'][0]['height_m']:.2f} m in mid" in words
+    assert told["snapped"][0]["less_than_asked"]
     assert "Less than was asked: no place on the tile centres leaves everybody a margin of 10 cm" in words
 
 
