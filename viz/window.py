@@ -90,7 +90,7 @@ class _Window:
         self.picked: str | None = None
         self.message, self.message_until = "", 0.0
         self.asking = False
-        self.stamp = _stamp(path)
+        self.stamp = stamp(spec, path)
         self.looked_at = time.monotonic()
         self.closed = False
         self.press: tuple[int, int] | None = None
@@ -452,10 +452,10 @@ class _Window:
         if now - self.looked_at < LOOK_AT_FILE_EVERY_S:
             return
         self.looked_at = now
-        stamp = _stamp(self.path)
-        if stamp == self.stamp:
+        now_saved = stamp(self.spec, self.path)
+        if all(self.stamp.get(file) == saved for file, saved in now_saved.items()):
             return
-        self.stamp = stamp
+        self.stamp = now_saved
         try:
             spec, scene = _read(self.path)
         except SpecMistakes as mistakes:
@@ -464,6 +464,8 @@ class _Window:
             self.tell(f"{self.path.name}: {error.strerror}", 600)
         else:
             self._take(spec, scene)
+            # the spec may name another profiles file now; what was saved while it was read is read again
+            self.stamp = stamp(spec, self.path) | now_saved
             self.tell("Read again.", 2)
 
     def _still(self) -> None:
@@ -523,13 +525,20 @@ class _Window:
         except (SpecMistakes, ValueError, OSError) as error:
             self.tell(f"Not written: {error}", 20)
             return
-        self.stamp = _stamp(self.path)
+        self.stamp = stamp(self.spec, self.path)
         self._take(*_read(self.path))
         self.tell(f"Written into {self.path.name}.")
 
 
-def _stamp(path: Path) -> tuple[int, int] | None:
-    """What tells that a file was saved again; None while it is missing."""
+def stamp(spec: Spec, path: Path) -> dict[Path, tuple[int, int] | None]:
+    """What tells that a file the room is read from was saved again: the spec's own, and its profiles file's.
+
+    When each was saved and how long it is; None while it is missing.
+    """
+    return {file: _saved(file) for file in (path, *spec.files)}
+
+
+def _saved(path: Path) -> tuple[int, int] | None:
     try:
         state = path.stat()
     except OSError:

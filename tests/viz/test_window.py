@@ -22,7 +22,7 @@ from tests.viz.rooms import PROFILES, QUIET, scene_of, staged
 from viz import palette, panel, views
 from viz.panel import LAYER_KEYS, VIEW_KEYS, Shown, Spot
 from viz.stage import LAYERS
-from viz.window import SIZE
+from viz.window import SIZE, stamp
 
 PATIENCE_S = 40
 VIEW = "from viz.cli import main; main(['view', {path!r}])"
@@ -316,6 +316,43 @@ def test_the_window_follows_keys_pointer_and_file(screen):
     screen.key("q")
     assert screen.window.wait(20) == 0
     assert "Traceback" not in screen.log.read_text()
+
+
+def in_two_files(folder: Path) -> tuple[Path, Path]:
+    """The quiet room with its profiles in a file of their own: the spec's path, and the profiles'."""
+    spec, devices = folder / "quiet.yaml", folder / "devices.yaml"
+    devices.write_text("overtable: 1\nunits: m\n" + PROFILES)
+    spec.write_text(QUIET + "\nprofiles: devices.yaml\n")
+    return spec, devices
+
+
+def test_a_saved_profiles_file_is_a_change_as_much_as_the_specs_own(tmp_path):
+    spec, devices = in_two_files(tmp_path)
+    read = read_spec(spec)
+    before = stamp(read, spec)
+    assert set(before) == {spec, devices}
+    assert stamp(read, spec) == before
+    devices.write_text(devices.read_text() + "# as the data sheet of May has it\n")
+    assert stamp(read, spec) != before
+    devices.unlink()
+    assert stamp(read, spec)[devices] is None
+    assert stamp(read, spec)[spec] == before[spec]
+
+
+def test_the_window_follows_the_profiles_file_alone(screen):
+    spec, devices = in_two_files(screen.spec.parent)
+    scene = scene_of("quiet")
+    corner = views.view(staged("quiet"), "corner", (SIZE[0] - panel.WIDTH) / SIZE[1])
+    screen.until(shows_states(scene, corner), "the room from a corner")
+    changed = devices.read_text().replace("mid: [25, 62]", "mid: [50, 62]")
+    # the spec names another profiles file only now: it is followed too
+    time.sleep(1)
+    devices.write_text(changed)
+    narrow = build(read_spec(spec))
+    assert [h.state for h in review(narrow).heads] != [h.state for h in review(scene).heads]
+    screen.until(shows_states(narrow, corner), "the states in the narrower band")
+    screen.key("q")
+    assert screen.window.wait(20) == 0
 
 
 def test_a_spec_with_mistakes_opens_no_window(tmp_path):
