@@ -29,8 +29,6 @@ AIM_WORDS = {
 }
 
 LATTICE_WORDS = "the best of its places by the aim taken, several arrays in turn"
-    "the best of its places by the aim taken, every one looked at; several arrays one after the other"
-)
 
 PROOF_WORDS = {"certified": "proven", "none allowed": "none", "unresolved": "open"}
 
