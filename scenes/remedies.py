@@ -149,17 +149,20 @@ def _remedies(
     tried: list[Remedy] = []
     for name in held:
         fewer = tuple(other for other in held if other != name)
+        thing = "place" if name == "at" else name
         freed = search_box(scene, array, fewer)
         names, all_bands = bands_of(array, fewer)
         spot = can_serve(heads, all_bands, freed, constraints)
         if isinstance(spot, Place):
             better = _best_margin(heads, all_bands, freed, constraints)
             which = f" (band {names[spot.band]})" if name == "band" else ""
-            said = f"not holding the {'place' if name == 'at' else name}{which} covers everybody"
+            said = f"not holding the {thing}{which} covers everybody"
             tried.append(Remedy(f"free {name}", True, better, f"{said}, margin {whole_down(better, units)}"))
         else:
             tried.append(
-                Remedy(f"free {name}", False, None, f"not holding the {name} alone does not cover everybody")
+                Remedy(
+                    f"free {name}", False, None, f"not holding the {thing} does not cover everybody by itself"
+                )
             )
     if "band" not in held:
         tried.append(Remedy("another band", False, None, "no band of the profile covers everybody"))

@@ -198,7 +198,8 @@ def placement_sentence(placement: Placement, units: str) -> str:
         told.append(placement.note[0].upper() + placement.note[1:] + ".")
     if placement.count_said:
         told.append(f"Arrays needed: {placement.count_said}.")
-    held = f" with {words.listed(placement.held)} held" if placement.held else ""
+    names = ["plan place" if name == "at" else name for name in placement.held]
+    held = f" with {words.listed(names)} held" if names else ""
     row, bound = placement.aim_row, placement.bound_m
     if placement.outcome == "none allowed":
         told.append(f"Proven: no position is allowed by the walls, the ceiling and the rules{held}.")

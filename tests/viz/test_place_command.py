@@ -228,6 +228,9 @@ def test_a_flush_array_in_feet_is_told_in_feet_and_nothing_is_cut(rooms, run):
 
 
 def test_holding_keeps_what_the_designer_decided(rooms, run):
+    words = " ".join(run("place", rooms / "weir.yaml", "--hold", "at", "--hold", "band")[1].split())
+    assert "no allowed place with plan place and band held covers everybody" in words
+    assert "not holding the place does not cover everybody by itself" in words
     told = json.loads(run("place", rooms / "heron.yaml", "--hold", "at", "--hold", "band", "--json")[1])
     assert told["arrays"][0]["at_m"] == [3.3, 2.25]
     assert told["arrays"][0]["band"]["name"] == "mid"
