@@ -17,6 +17,7 @@ from geometry.shapes import Box, Cylinder, Point2, Point3
 from scenes import scene as s
 from scenes import spec as written
 from scenes.consistency import inside
+from scenes.lengths import readable_length
 from scenes.people import (
     DEFAULT_SOURCES,
     POPULATIONS,
@@ -120,6 +121,9 @@ class _Builder:
 
     def wrong(self, path: tuple[str | int, ...], allowed: str, found: str | None = None) -> None:
         self.mistakes.append(_mistake(self.spec, path, allowed, found=found))
+
+    def _length(self, metres: float) -> str:
+        return readable_length(metres, self.spec.units)
 
     def scene(self) -> s.Scene:
         spec = self.spec
@@ -249,13 +253,13 @@ class _Builder:
                 self.wrong(
                     path,
                     "every head inside the room's outline",
-                    found=f"{head.id} at [{head.at_m[0]:.3f}, {head.at_m[1]:.3f}] m",
+                    found=f"{head.id} at {', '.join(self._length(value) for value in head.at_m)}",
                 )
             if head.mouth_m[1] >= self.spec.room.ceiling.height:
                 self.wrong(
                     path,
-                    f"a mouth below the ceiling at {self.spec.room.ceiling.height:.3f} m",
-                    found=f"{head.id} at {head.mouth_m[1]:.3f} m",
+                    f"a mouth below the ceiling at {self._length(self.spec.room.ceiling.height)}",
+                    found=f"{head.id} at {self._length(head.mouth_m[1])}",
                 )
         return tuple(head for head, _, _ in made)
 

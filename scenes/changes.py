@@ -11,7 +11,7 @@ from geometry.shapes import Cylinder, Point2, Solid
 from scenes.cautions import with_cautions
 from scenes.review import Clearance, Review
 from scenes.scene import Head, Opening, Scene
-from scenes.words import length
+from scenes.words import area, length
 
 MOVED_M = 0.0005
 """Nearer than half a millimetre is the same place."""
@@ -91,7 +91,7 @@ def _room(review: Review, units: str) -> Things:
     figures: Figures = {
         "name": _word(scene.name),
         "project": _word(scene.project),
-        "outline": (room.outline_m, f"{room.area_m2:.2f} m²"),
+        "outline": (room.outline_m, area(room.area_m2, units)),
         "ceiling": _length(room.ceiling_m, units),
         "kind of ceiling": _word(room.ceiling_kind),
         "structure": _length(room.structure_m, units),

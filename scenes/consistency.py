@@ -13,7 +13,7 @@ from itertools import islice
 from typing import Any
 
 from scenes import spec as written
-from scenes.lengths import format_length
+from scenes.lengths import readable_length
 from scenes.reading import Marks, Mistake, Path, path_text, shown
 from scenes.spec import MOST_HEADS, nearest_of
 
@@ -154,7 +154,7 @@ def _in_units(metres: float, parts: Parts) -> str:
     """A length in the file's own units, for comparing it with what was found there."""
     units = parts.tree.get("units")
     if units in ("ft", "in"):
-        return format_length(metres, units)
+        return readable_length(metres, units)
     per_metre = {"cm": 100, "mm": 1000}.get(str(units), 1)
     return f"{metres * per_metre:.6g} {units if per_metre > 1 else 'm'}"
 
@@ -285,7 +285,7 @@ def _heads(parts: Parts, report: Report) -> None:
             elif isinstance(group, written.SeatRows):
                 for corner in _block(group):
                     if not inside(corner, corners):
-                        where = f"{corner[0]:.3f}, {corner[1]:.3f} m"
+                        where = ", ".join(_in_units(value, parts) for value in corner)
                         report((*path, "at"), f"every seat inside the room's outline (one is at {where})")
                         break
             elif isinstance(group, written.StandingLine):

@@ -179,3 +179,19 @@ def format_length(metres: float, units: str, *, inch_fraction: int = 16) -> str:
     if units == "in":
         return f'{sign}{whole}{fraction}"' if whole or not rest else f'{sign}{fraction.strip()}"'
     return f"{sign}{whole // 12}'-{whole % 12}{fraction}\""
+
+
+SHORTEST_IN_FEET_IN: Final = 36
+"""Inches from which lengths are told in feet and inches: what is of a room's size, not of a hand's."""
+
+
+def readable_length(metres: float, units: str, *, inch_fraction: int = 8) -> str:
+    """A length in the one style of all outputs: `2.20 m` in metric rooms, else `7'-2 5/8"`, or `28 1/2"` under 3 feet.
+
+    Rounded as `format_length` does, whose errors it raises.
+    """
+    if units not in ("ft", "in"):
+        return format_length(metres, "m")
+    # what rounds to 3 feet is told as 3 feet
+    limit_m = (SHORTEST_IN_FEET_IN - 0.5 / inch_fraction) * float(METRES_IN["in"])
+    return format_length(metres, "in" if abs(metres) < limit_m - 1e-9 else "ft", inch_fraction=inch_fraction)

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from geometry.coverage import Reason, State
 from scenes.cautions import ADVICE as ADVICE
-from scenes.lengths import format_length
+from scenes.lengths import readable_length
 from scenes.review import Clearance, HeadReview, Review, Sightline
 
 if TYPE_CHECKING:
@@ -32,13 +32,20 @@ REASON_HELP: dict[Reason, str] = {
 
 def length(metres: float, units: str) -> str:
     """A length as the room's designer writes it: centimetres in metric rooms, eighths of an inch otherwise."""
-    return format_length(metres, "m" if units in ("m", "cm", "mm") else "ft", inch_fraction=8)
+    return readable_length(metres, units)
+
+
+def area(square_metres: float, units: str) -> str:
+    """An area in the room's own units: `29.7 m²`, `384 ft²`."""
+    if units in ("ft", "in"):
+        return f"{square_metres / 0.3048**2:.0f} ft²"
+    return f"{square_metres:.1f} m²"
 
 
 def whole_down(metres: float, units: str) -> str:
     """A tolerance, rounded down so that what is told always holds: whole centimetres, or quarter inches.
 
-    Under a centimetre whole millimetres (a quarter inch: sixteenths), from a metre on metres (a foot: feet).
+    Under a centimetre whole millimetres (a quarter inch: sixteenths), from a metre on metres (3 feet: feet).
     """
     if units in ("ft", "in"):
         part = 4 if metres >= 0.00635 - 1e-9 else 16
@@ -49,7 +56,7 @@ def whole_down(metres: float, units: str) -> str:
 
 
 def shortfall(metres: float, units: str) -> str:
-    """How much is missing, rounded up: whole centimetres, or eighths of an inch; from a metre or a foot on in those."""
+    """How much is missing, rounded up: whole centimetres, or eighths of an inch; from 1 m or 3 ft on in those."""
     if units in ("ft", "in"):
         return _inches(math.ceil(metres / 0.003175 - 1e-9) * 0.003175, 8)
     return _centimetres(math.ceil(metres * 100 - 1e-9))
@@ -78,7 +85,7 @@ def _fine(metres: float, units: str, rounded: Callable[[float], int]) -> str:
 
 def _inches(metres: float, part: int) -> str:
     # the nearest part is the part it is: rounding was done before
-    return format_length(metres, "in" if abs(metres) < 0.3048 - 1e-9 else "ft", inch_fraction=part)
+    return readable_length(metres, "ft", inch_fraction=part)
 
 
 def _centimetres(count: int) -> str:

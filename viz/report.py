@@ -206,8 +206,7 @@ def _glance(dossier: Dossier, wide_mm: float) -> dict[str, Any]:
     counts = words.talkers(review.heads)
     plan = _drawing(dossier, "plan", (wide_mm, 112.0), bare=True)
     short, unjudged = len(review.short), sum(c.state == "unjudged" for c in review.clearances)
-    feet = units in ("ft", "in")
-    area = f"{scene.room.area_m2 / 0.3048**2:.0f} ft²" if feet else f"{scene.room.area_m2:.1f} m²"
+    area = words.area(scene.room.area_m2, units)
     one = len(dossier.schedule) == 1
     tiles = [
         (f"{counts['covered']} of {sum(counts.values())}", "talkers covered"
@@ -599,7 +598,7 @@ def clearance_length(metres: float | None, units: str) -> str:
     """A clearance to the millimetre, or to 1/16 inch: in centimetres a short one can read like a clear one."""
     if metres is None:
         return "–"
-    return format_length(metres, "ft") if units in ("ft", "in") else format_length(metres, "mm")
+    return length(metres, units) if units in ("ft", "in") else format_length(metres, "mm")
 
 
 def _sight(dossier: Dossier) -> dict[str, Any]:

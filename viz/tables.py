@@ -15,7 +15,7 @@ from rich.text import Text
 from scenes import words
 from scenes.cautions import cautions_line
 from scenes.hanging import ArrayHeights
-from scenes.lengths import format_length
+from scenes.lengths import readable_length
 from scenes.review import Review
 
 if TYPE_CHECKING:
@@ -62,10 +62,10 @@ def long_text(metres: float, units: str) -> str:
 
 
 def short_text(metres: float, units: str) -> str:
-    """A margin: centimetres of a metre, or plain inches; millimetres (64ths) where that would round it to nothing."""
+    """A margin: centimetres of a metre, or feet and inches; millimetres (64ths) where that would round it to nothing."""
     if units in ("ft", "in"):
-        text = format_length(metres, "in", inch_fraction=8)
-        return format_length(metres, "in", inch_fraction=64) if text == '0"' else text
+        text = words.length(metres, units)
+        return readable_length(metres, units, inch_fraction=64) if text == '0"' else text
     text = f"{metres:+.2f}"
     if text in ("+0.00", "-0.00"):
         text = f"{metres:+.3f}"
@@ -172,7 +172,7 @@ def print_review(out: Console, review: Review, *, all_of_them: bool = False) -> 
     units = scene.units
     where = f", {escape(scene.project)}" if scene.project else ""
     out.print(
-        f"[bold]{escape(scene.name)}[/bold]{where}: {scene.room.area_m2:.1f} m², "
+        f"[bold]{escape(scene.name)}[/bold]{where}: {words.area(scene.room.area_m2, scene.units)}, "
         f"{scene.room.ceiling_kind} ceiling at {words.length(scene.room.ceiling_m, units)}"
     )
     out.print(arrays_table(review))

@@ -9,7 +9,14 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from scenes.lengths import LENGTH_PATTERN, LONGEST_M, LengthMistake, format_length, parse_length
+from scenes.lengths import (
+    LENGTH_PATTERN,
+    LONGEST_M,
+    LengthMistake,
+    format_length,
+    parse_length,
+    readable_length,
+)
 
 # Exact by the definition of the inch, 25.4 mm (international yard and pound agreement, 1959).
 READ = [
@@ -147,3 +154,27 @@ def test_any_text_is_a_length_or_a_length_mistake(text: str, unit: str) -> None:
     except LengthMistake:
         return
     assert abs(metres) <= LONGEST_M
+
+
+@pytest.mark.parametrize(
+    ("metres", "told"),
+    [
+        (0.0, '0"'),
+        (0.0254, '1"'),
+        (0.6, '23 5/8"'),
+        (35.9 * 0.0254, '35 7/8"'),
+        (35.95 * 0.0254, "3'-0\""),  # it would round to 36 inches
+        (0.9144, "3'-0\""),
+        (2.4, "7'-10 1/2\""),
+        (-0.6, '-23 5/8"'),
+        (-2.4, "-7'-10 1/2\""),
+    ],
+)
+@pytest.mark.parametrize("units", ["ft", "in"])
+def test_lengths_are_told_in_inches_under_three_feet_and_in_feet_and_inches_from_there(units, metres, told):
+    assert readable_length(metres, units) == told
+
+
+def test_lengths_of_metric_rooms_are_told_in_metres():
+    for units in ("m", "cm", "mm"):
+        assert readable_length(0.6, units) == "0.60 m"

@@ -123,6 +123,36 @@ def test_the_bundle_is_what_its_source_builds(source_copy, tmp_path):
     assert {file.name: file.read_bytes() for file in BUNDLE.iterdir()} == built
 
 
+def test_the_page_writes_lengths_as_everything_else_does():
+    metres = [
+        0.0,
+        0.003,
+        0.0254,
+        0.3,
+        0.6,
+        0.6001,
+        35.9 * 0.0254,
+        35.95 * 0.0254,
+        0.9144,
+        1.0,
+        2.4,
+        2.675,
+        -0.6,
+        -2.4,
+    ]
+    program = (
+        f"import {{ length }} from {json.dumps(str(SOURCE / 'src' / 'numbers.js'))};"
+        f"console.log(JSON.stringify({metres}.flatMap((m) => ['m', 'ft', 'in'].map((u) => length(m, u)))))"
+    )
+    ran = subprocess.run(
+        ["node", "--input-type=module", "-e", program], capture_output=True, text=True, check=True
+    )
+    expected = [
+        length(value, units).replace("-", "−", value < 0) for value in metres for units in ("m", "ft", "in")
+    ]
+    assert json.loads(ran.stdout) == expected
+
+
 def test_every_prop_is_where_the_stage_has_it(twelve):
     """Decoded by hand from the GLB: boxes round each prop, within what coarsening may move."""
     stage = staged(twelve[0])
