@@ -189,6 +189,24 @@ def inset(outline: Polygon, distance_m: float) -> tuple[Polygon, ...]:
     return _polygons(shape.difference(shapely.union_all(taken)))
 
 
+def room_for(outline: Polygon, body_m: ArrayLike) -> tuple[Polygon, ...]:
+    """The places in a plan polygon at which a body stays wholly inside: what the body leaves of it, exactly.
+
+    `body_m` (k, 2) are the corners of a convex body about its own middle, as it is turned.
+    """
+    import shapely
+
+    shape, body = _to_shape([outline]), np.asarray(body_m, float)
+    taken: list[BaseGeometry] = []
+    for ring in (outline[0], *outline[1]):
+        points = np.asarray(ring, float)
+        edges = np.stack([points, np.roll(points, -1, axis=0)], axis=1)
+        # a body about a place meets an edge where the edge, grown by the body turned about, holds the place
+        corners = (edges[:, :, None, :] - body).reshape(len(edges), -1, 2)
+        taken.extend(shapely.multipoints(several).convex_hull for several in corners)
+    return _polygons(shape.difference(shapely.union_all(taken)))
+
+
 def disc(middle_m: Sequence[float], radius_m: float, *, around: bool) -> Polygon:
     """A circle as a polygon within 1 mm: `around` it (for keep-outs) or else inside it."""
     return _polygons(_disc(np.asarray(middle_m, float)[:2], radius_m, CURVE_TOLERANCE_M, around=around))[0]

@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from geometry.coverage import Heads
-from geometry.region import Polygon, Region, inset, region, shadow
+from geometry.region import Polygon, Region, inset, region, room_for, shadow
+from geometry.shapes import Box
 from geometry.tolerance import RoomToMove
 from scenes.hanging import height_span_m
 from scenes.review import Review
@@ -25,17 +26,20 @@ def served_heads(scene: Scene, review: Review, id: str) -> Heads:
 
 
 def room_within(scene: Scene, array: Array) -> tuple[Polygon, ...]:
-    """The plan places an array's centre may take by the walls alone: the room less wall limit and body radius.
+    """The plan places an array's centre may take by the walls alone: the room less wall limit and turned body.
 
-    A wall rule that the spec changes or switches off counts as changed; a body that is not round counts
-    as the circle about it, so that no place shown is too near.
+    A wall rule that the spec changes or switches off counts as changed.
     """
     outline = (np.array(scene.room.outline_m, float), ())
     wall_m = scene.limits.wall_m
     for change in scene.rule_changes:
         if change.rule == "wall":
             wall_m = 0.0 if change.off or change.value_m is None else change.value_m
-    return inset(outline, wall_m + array.profile.plan_radius_m)
+    profile = array.profile
+    if profile.round:
+        return inset(outline, wall_m + profile.plan_radius_m)
+    body = Box((0.0, 0.0, 0.0), profile.size_m, array.turn_deg).corners_on_plan()
+    return tuple(place for free in inset(outline, wall_m) for place in room_for(free, body))
 
 
 def hanging_regions(

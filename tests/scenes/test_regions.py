@@ -4,10 +4,13 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+import shapely
 
 from scenes.building import build
 from scenes.dossier import Dossier
+from scenes.regions import room_within
 from scenes.review import review
+from scenes.rules import constraints_for
 from scenes.snapping import snap_scene
 from scenes.spec import read_spec_text
 
@@ -44,8 +47,6 @@ def test_every_place_of_the_region_covers_everybody_and_keeps_clear():
 
 
 def test_a_wall_rule_that_is_changed_or_off_counts_as_changed():
-    from scenes.regions import room_within
-
     def left(more=""):
         scene = dossier(more).scene
         ((outline, _),) = room_within(scene, scene.arrays[0])
@@ -54,6 +55,29 @@ def test_a_wall_rule_that_is_changed_or_off_counts_as_changed():
     assert left() == pytest.approx(0.3 + 0.1)
     assert left("rules: {wall: {required: 0.5, reason: x}}\n") == pytest.approx(0.5 + 0.1)
     assert left("rules: {wall: {use: false, reason: x}}\n") == pytest.approx(0.1)
+
+
+ELL = "outline: [[0, 0], [6, 0], [6, 2], [3, 2], [3, 4], [0, 4]]"
+
+
+@pytest.mark.parametrize("turn", [0, 30, 90, 135])
+@pytest.mark.parametrize("outline", ["size: [6, 4]", ELL])
+def test_a_turned_body_may_go_as_near_to_the_walls_as_the_rule_lets_it(turn, outline):
+    """Everywhere in the room: in the map exactly where the rule about walls is met, to a millimetre at corners."""
+    text = ROOM.replace("size: [6, 4]", outline)
+    text = text.replace("body: {diameter: 0.2, height: 0.06}", "body: {size: [0.9, 0.2, 0.06]}")
+    text = text.replace("profile: p, at: [3, 2],", f"profile: p, at: [1.5, 1.5], turn: {turn},")
+    scene = build(read_spec_text(text.replace("{around: T1}", "{id: S1, at: [1.5, 0.5]}")))
+    [array] = scene.arrays
+    [wall] = [one for one in constraints_for(scene, array) if one.name == "wall (body)"]
+    shapes = [shapely.Polygon(outer, holes) for outer, holes in room_within(scene, array)]
+    places = np.random.default_rng(7).uniform((0, 0), (6, 4), (1500, 2))
+    signed = wall.signed_m(np.column_stack([places, np.full(len(places), 2.3)]))
+    inside = shapely.union_all(shapes)
+    held = shapely.contains_xy(inside, places)
+    assert held.sum() > 100
+    assert not held[signed < -1e-9].any()
+    assert held[signed > 0.0015].all()
 
 
 def test_the_room_to_move_ends_where_the_named_head_is_lost():
