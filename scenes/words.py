@@ -10,6 +10,7 @@ from geometry.coverage import Reason, State
 from scenes.cautions import ADVICE as ADVICE
 from scenes.lengths import readable_length
 from scenes.review import Clearance, HeadReview, Review, Sightline
+from scenes.scene import Scene
 
 if TYPE_CHECKING:
     from scenes.hanging import ArrayHeights, BandHeights
@@ -297,6 +298,13 @@ def sentences(review: Review) -> tuple[str, ...]:
         )
     if not failing and not doubtful and not unjudged and review.clearances:
         told.append("No conflict found at the ceiling with the rules listed.")
+    walls = shared_with_walls(review.scene)
+    if walls:
+        have, it = ("has a wall's name", "it") if len(walls) == 1 else ("have walls' names", "them")
+        told.append(
+            f"{listed(walls)[0].upper()}{listed(walls)[1:]} {have}, which plan and schedule measure from: give {it} "
+            "another id in the spec."
+        )
     for change in review.scene.rule_changes:
         how = "is switched off" if change.value_m is None else f"asks for {length(change.value_m, units)}"
         told.append(f"The rule {change.rule} {how}: {change.reason.rstrip('.')}.")
@@ -310,6 +318,22 @@ def sentences(review: Review) -> tuple[str, ...]:
             more = f" ({len(lines) - 1} more like it)" if len(lines) > 1 else ""
             told.append(f"{heading}: {sight_phrase(lines[0])}{more}.")
     return tuple(told)
+
+
+def shared_with_walls(scene: Scene) -> list[str]:
+    """The things of the spec that are called as a wall of this room is (W1, W2, …), each as `the window W1`."""
+    walls = {f"W{index + 1}" for index in range(len(scene.room.outline_m))}
+    named = [
+        *((one.kind, one.id) for one in scene.room.openings),
+        *(("table", one.id) for one in scene.tables),
+        *(("talker", one.id) for one in scene.heads),
+        *(("array", one.id) for one in scene.arrays),
+        *((one.kind, one.id) for one in scene.overhead),
+        *(("obstacle", one.id) for one in scene.obstacles),
+        *(("camera", one.id) for one in scene.cameras),
+        *(("display", one.id) for one in scene.displays),
+    ]
+    return [f"the {kind} {id}" for kind, id in named if id in walls]
 
 
 def verdict_sentence(review: Review) -> str:

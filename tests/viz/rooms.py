@@ -40,7 +40,7 @@ room:
   grid: {pitch: [0.6, 0.6], origin: [0.1, 0.2]}
   openings:
     - {id: D1, kind: door, wall: 0, offset: 0.5, width: 0.9, height: 2.1}
-    - {id: W1, kind: window, wall: 2, offset: 2.0, width: 4.0, height: 1.4, sill: 0.9}
+    - {id: G1, kind: window, wall: 2, offset: 2.0, width: 4.0, height: 1.4, sill: 0.9}
 tables:
   - {id: T1, shape: rectangle, size: [2.6, 1.3], at: [4.0, 4.0], height: 0.74}
 seats:
@@ -65,7 +65,7 @@ room:
   ceiling: {kind: open, height: 11'}
   openings:
     - {id: D1, kind: door, wall: 0, offset: 2', width: 3', height: 7'}
-    - {id: W1, kind: window, wall: 5, offset: 3', width: 8', height: 4', sill: 3'}
+    - {id: G1, kind: window, wall: 5, offset: 3', width: 8', height: 4', sill: 3'}
 tables:
   - {id: T1, shape: boat, size: [8', 4'], at: [8', 6'], turn: 30, height: 29 in}
   - {id: T2, shape: round, size: [4'], at: [20', 5'], height: 29 in}

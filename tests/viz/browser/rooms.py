@@ -13,7 +13,7 @@ def hostile(spec: str) -> str:
     """The spec with `HOSTILE` at the end of every name and id in it."""
     for name in ("Otter Room", "Millrace House, level 5", "AV-501", "M. Osei"):
         spec = spec.replace(name, json.dumps(name + HOSTILE))
-    for id in ("T1", "A1", "D1", "W1", "SP1", "L1", "DF1", "CAM1", "DS1", "finch", "mid"):
+    for id in ("T1", "A1", "D1", "G1", "SP1", "L1", "DF1", "CAM1", "DS1", "finch", "mid"):
         quoted = json.dumps(id + HOSTILE)
         spec = re.sub(rf"\b{id}\b", lambda _, quoted=quoted: quoted, spec)
     return spec
@@ -30,10 +30,10 @@ room:
   size: [7.4, 5.0]
   ceiling: {kind: suspended, height: 2.8}
   structure: 3.4
-  grid: {pitch: [0.6, 0.6], origin: [0.1, 0.1]}
+  grid: {pitch: [0.6, 0.6], origin: [0.1, 0.2]}
   openings:
     - {id: D1, kind: door, wall: 0, offset: 0.4, width: 0.9, height: 2.1}
-    - {id: W1, kind: window, wall: 2, offset: 1.2, width: 4.8, height: 1.4, sill: 0.9}
+    - {id: G1, kind: window, wall: 2, offset: 1.2, width: 4.8, height: 1.4, sill: 0.9}
 tables:
   - {id: T1, shape: racetrack, size: [3.6, 1.4], at: [3.5, 2.5], height: 0.74}
 people:
