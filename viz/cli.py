@@ -248,11 +248,11 @@ def dossier_of(path: Path, date: str | None = None) -> Any:
     return read_dossier(path, _day(date))[1]
 
 
-def tell_unset(scene: Scene) -> None:
+def tell_unset(scene: Scene, mark: str | None = None) -> None:
     """Say on standard error which letters of the room's names the drawings cannot set, if there are any."""
-    from viz.sheets.lettering import unset
+    from viz.sheets.lettering import MARK, unset
 
-    if told := unset(scene):
+    if told := unset(scene, mark or MARK):
         print(told, file=sys.stderr)
 
 
@@ -336,6 +336,7 @@ def stills(
     except ValueError as wrong:
         raise WrongUse(f"--{wrong}" if str(wrong).startswith(("size", "dpi")) else str(wrong)) from None
     drawn = draw_stills(staged(dossier), list(view) or None, style)
+    tell_unset(dossier.scene, "an empty box")
     folder = folder_of(output)
     for still in drawn:
         print(write_file(folder / f"{slug_of(still.name)}.png", still.png))

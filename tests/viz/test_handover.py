@@ -274,6 +274,9 @@ def test_names_in_a_script_the_typeface_does_not_have_are_marked_and_told(rooms,
         assert code == 0, err
         assert "U+4F1A" in err
         assert lettering.MARK in err
+    code, _, err = run("stills", spec, "-o", rooms / "stills", "--view", "plan", "--size", "400x300")
+    assert code == 0, err
+    assert "drawn as an empty box" in err
     index = (rooms / "all" / "index.html").read_text("utf-8")
     assert "会議室 قاعة" in index
     assert "U+4F1A" in index

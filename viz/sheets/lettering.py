@@ -121,8 +121,11 @@ def settable(text: str, weight: Weight = "regular") -> str:
     return "".join(c if ord(c) in shapes or not c.isprintable() else MARK for c in text)
 
 
-def unset(told: Any) -> str | None:
-    """One sentence on the letters in `told` (a scene) that sheets and report cannot draw; None if they can all."""
+def unset(told: Any, mark: str = MARK) -> str | None:
+    """One sentence on the letters in `told` (a scene) that drawings cannot set; None if they can set all.
+
+    `mark` is what stands for each: pictures draw the typeface's own empty box.
+    """
     letters = {c for text in _texts(told) if not text.isascii() for c in plain(text)}
     wanting = sorted(c for c in letters if settable(c) != c)
     if not wanting:
@@ -130,7 +133,7 @@ def unset(told: Any) -> str | None:
     codes = [f"U+{ord(c):04X}" for c in wanting]
     few = ", ".join(codes[:6]) + (f" and {len(codes) - 6} more" if len(codes) > 6 else "")
     return (
-        f"Letters that the typeface of the drawings does not have ({few}) are drawn as {MARK}: it has Latin, Greek "
+        f"Letters that the typeface of the drawings does not have ({few}) are drawn as {mark}: it has Latin, Greek "
         "and Cyrillic ones. Page, tables and data keep them as they are."
     )
 
