@@ -253,6 +253,24 @@ def _why_no_height(row: ArrayHeights, cause: str | None, conflict: Sequence[str]
     }.get(cause or "", f"{conflict[0]} cannot be served")
 
 
+def clearance_word(clearance: Clearance) -> str:
+    """A clearance's state in a table: what is short by a value that only advises is `below advice`."""
+    return "below advice" if clearance.state == "short" and not clearance.binding else clearance.state
+
+
+def clearance_notes(clearances: Sequence[Clearance]) -> tuple[str, ...]:
+    """What there is to say beside the figures, each thing once, with the arrays, things and rules it is said of."""
+    said: dict[tuple[str, str], dict[str, list[str]]] = {}
+    for one in clearances:
+        if one.note:
+            by_array = said.setdefault((one.rule, one.note), {})
+            by_array.setdefault(one.array, []).append(one.against)
+    return tuple(
+        f"{rule}, {'; '.join(f'{array} to {listed(things, 6)}' for array, things in by_array.items())}: {note}."
+        for (rule, note), by_array in said.items()
+    )
+
+
 def clearance_phrase(clearance: Clearance, units: str) -> str:
     """One clearance in words, with required and actual where they exist."""
     if clearance.rule == "touch":
@@ -260,6 +278,9 @@ def clearance_phrase(clearance: Clearance, units: str) -> str:
         return f"{whose} runs into {clearance.against}"
     if clearance.rule == "grid-tee":
         return f"{clearance.array} {clearance.note}"
+    if clearance.rule == "hang-line" and clearance.actual_m is not None and clearance.actual_m < 0:
+        what = "the box" if clearance.part == "body" else "the line up to the structure"
+        return f"{what} of {clearance.array} runs into {clearance.against}"
     text = f"{clearance.array} to {clearance.against} ({clearance.rule}, {clearance.part})"
     if clearance.required_m is not None and clearance.actual_m is not None:
         text += f": {length(clearance.actual_m, units)}, {length(clearance.required_m, units)} required"

@@ -205,7 +205,8 @@ def _glance(dossier: Dossier, wide_mm: float) -> dict[str, Any]:
     units = scene.units
     counts = words.talkers(review.heads)
     plan = _drawing(dossier, "plan", (wide_mm, 112.0), bare=True)
-    short, unjudged = len(review.short), sum(c.state == "unjudged" for c in review.clearances)
+    short, unjudged = sum(c.binding for c in review.short), sum(c.state == "unjudged" for c in review.clearances)
+    advised = len(review.short) - short
     area = words.area(scene.room.area_m2, units)
     one = len(dossier.schedule) == 1
     tiles = [
@@ -214,7 +215,8 @@ def _glance(dossier: Dossier, wide_mm: float) -> dict[str, Any]:
         (whole_down(review.tolerance_m, units), f"{'it' if one else 'any'} may be off in any direction"),
         (length(dossier.schedule[0].underside_m, units), "underside above floor") if one
         else (str(len(dossier.schedule)), "arrays"),
-        (f"{short} of {len(review.clearances)}", "clearances short" + (f", {unjudged} unjudged" if unjudged else "")),
+        (f"{short} of {len(review.clearances)}", "clearances short" + (f", {advised} below advice" if advised else "")
+         + (f", {unjudged} unjudged" if unjudged else "")),
         (f"{len(review.blocked)} of {len(review.sightlines)}", "sightlines blocked"),
     ]  # fmt: skip
     rows = []
@@ -566,14 +568,17 @@ def _clearances(dossier: Dossier) -> dict[str, Any]:
                 clearance.note,
                 clearance_length(clearance.required_m, units),
                 clearance_length(clearance.actual_m, units),
-                clearance.state,
+                words.clearance_word(clearance),
                 f"[{number}]",
             ]
         )
     checked = words.counted(len(review.clearances), "clearance")
     short, unjudged = len(review.short), sum(c.state == "unjudged" for c in review.clearances)
+    advised = sum(not clearance.binding for clearance in review.short)
     text = [
-        f"{checked} checked: {short} short, {unjudged} unjudged. "
+        f"{checked} checked: {short - advised} short, "
+        + (f"{advised} below advice, " if advised else "")
+        + f"{unjudged} unjudged. "
         + ("No conflict found with the rules listed. " if not short and not unjudged else "")
         + words.ADVICE
     ]

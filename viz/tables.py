@@ -153,7 +153,6 @@ def clearances_table(review: Review, *, all_of_them: bool = False) -> Table | No
     unit = unit_suffix(units)
     table = plain_table("array", "against", "rule", f"need{unit}", f"have{unit}", "state", right=(3, 4))
     for c in told:
-        state = c.state if c.state != "short" or c.binding else "advised"
         style = VERDICT_STYLES["fail" if c.state == "short" and c.binding else "caution"]
         table.add_row(
             escape(c.array),
@@ -161,7 +160,7 @@ def clearances_table(review: Review, *, all_of_them: bool = False) -> Table | No
             escape(f"{c.rule} ({c.part})"),
             "–" if c.required_m is None else long_text(c.required_m, units),
             "–" if c.actual_m is None else long_text(c.actual_m, units),
-            Text(state, style if c.state != "clear" else ""),
+            Text(words.clearance_word(c), style if c.state != "clear" else ""),
         )
     return table
 
@@ -181,6 +180,10 @@ def print_review(out: Console, review: Review, *, all_of_them: bool = False) -> 
     clear = sum(c.state == "clear" for c in review.clearances)
     if table is not None:
         out.print(table)
+        for note in words.clearance_notes(
+            [c for c in review.clearances if all_of_them or c.state != "clear"]
+        ):
+            out.print(note, style="dim", markup=False)
     if clear and not all_of_them:
         out.print(f"{words.counted(clear, 'clearance')} clear (told with --all).", style="dim")
     lines = review.blocked

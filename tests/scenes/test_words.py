@@ -2,14 +2,20 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from scenes.building import build
 from scenes.review import review
+from scenes.rules import clearances
 from scenes.spec import read_spec_text
 from scenes.words import (
     at_least,
     at_most,
+    clearance_notes,
+    clearance_phrase,
+    clearance_word,
     counted,
     coverage_sentence,
     listed,
@@ -20,6 +26,7 @@ from scenes.words import (
     talkers,
     whole_down,
 )
+from tests.scenes.ceiling_rooms import device, scene
 
 
 def sentence(*heads, units="m", people=None):
@@ -206,3 +213,22 @@ arrays: [{id: A1, profile: p, at: [3, 2], height: 2.2, band: one}]
     assert "wall's name" not in " ".join(
         sentences(review(build(read_spec_text(room.replace("W4", "G4").replace("W2", "S2")))))
     )
+
+
+def test_what_a_clearances_figures_do_not_tell_is_told_once_for_all_it_is_about():
+    heads = [device(f"SP{k}", "sprinkler", (1.0, 0.5 + 0.8 * k), spray="extended") for k in range(3)]
+    rows = [row for row in clearances(scene(overhead=tuple(heads))) if row.kind == "sprinkler"]
+    assert clearance_notes(rows) == (
+        "sprinkler-spray, A1 to SP1, SP2 and SP0: extended-coverage heads have a table of their own: ask the fire "
+        "protection designer.",
+    )
+    assert clearance_notes([replace(rows[0], note="")]) == ()
+
+
+def test_a_clearance_below_advice_is_not_called_short_and_a_pierced_duct_is_named():
+    duct = device("D1", "bulkhead", (3.0, 2.0), -0.2, size_m=(4.0, 0.3), round=False, depth_m=0.3)
+    [row] = [row for row in clearances(scene(overhead=(duct,))) if row.rule == "hang-line"]
+    assert clearance_word(row) == "below advice"
+    assert clearance_phrase(row, "m") == "the line up to the structure of A1 runs into D1"
+    assert clearance_word(replace(row, binding=True)) == "short"
+    assert clearance_word(replace(row, state="unjudged")) == "unjudged"

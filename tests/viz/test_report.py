@@ -92,7 +92,10 @@ def test_every_clearance_is_there_with_its_numbers_state_and_source(room):
         numbers = "".join(
             clearance_length(value, units) for value in (clearance.required_m, clearance.actual_m)
         )
-        assert squeezed(numbers + clearance.state) in text, (clearance.rule, clearance.against)
+        assert squeezed(numbers + words.clearance_word(clearance)) in text, (
+            clearance.rule,
+            clearance.against,
+        )
         assert squeezed(f"{clearance.source} ({clearance.sureness})") in text
 
 

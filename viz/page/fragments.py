@@ -11,7 +11,7 @@ from typing import Any
 
 from scenes.review import Clearance, Review
 from scenes.scene import Scene
-from scenes.words import VERDICT_WORDS, length, listed, sentences
+from scenes.words import VERDICT_WORDS, clearance_word, length, listed, sentences
 from viz.page.facts import LAYERS, OFF_AT_FIRST, head_texts, signed_margin
 
 Told = tuple[str, str, str]
@@ -101,7 +101,8 @@ def mark(state: str) -> str:
     return f'<span class="mark" data-state="{state}" aria-hidden="true"></span>'
 
 
-CLEARANCE_WORDS = {"clear": "clear", "short": "short", "unjudged": "not judged", "off": "switched off"}
+CLEARANCE_WORDS = {"unjudged": "not judged", "off": "switched off"}
+"""Where the page says more than the state's own word."""
 
 
 def clearances(scene: Scene, review: Review) -> str:
@@ -130,7 +131,7 @@ def _clearance(i: int, c: Clearance, units: str, several: bool, source: int) -> 
         f'<td class="number">{text(length(metres, units)) if metres is not None else "–"}</td>'
         for metres in (c.required_m, c.actual_m)
     )
-    tag = f'<span class="tag {c.state}">{CLEARANCE_WORDS[c.state]}</span>'
+    tag = f'<span class="tag {c.state}">{CLEARANCE_WORDS.get(c.state, clearance_word(c))}</span>'
     return (
         f'<tr data-clearance="{i}"><th scope="row">{_choose(who)} '
         f'<span class="rule">{text(what)}</span>{note}</th>{numbers}<td>{tag}</td></tr>'
