@@ -170,16 +170,8 @@ def branch_and_bound(
         rows = rows.where(~beaten(rows))
         fit = rows.margins >= question.need_m - ON_EDGE_M
         if names and len(rows.cells):
-            signed = question.allowed(rows.centres, rows.clear)
-            # what is met by more than the radius is met all over the cell, and its children need not ask
-            rows.clear[signed >= radius] = True
-            least, which = signed.min(axis=1), signed.argmin(axis=1)
-            shut = least + radius < -ON_EDGE_M
-            for k in np.unique(which[shut]).tolist():
-                mine = shut & (which == k)
-                leaves.add(rows.centres[mine], rows.bands[mine], half, f"constraint: {names[k]}")
-            fit &= least >= -ON_EDGE_M
-            rows, fit = rows.where(~shut), fit[~shut]
+            allowed, keep = _ask_constraints(question, rows, half, leaves)
+            rows, fit = rows.where(keep), (fit & allowed)[keep]
         best.take(rows.centres[fit], rows.bands[fit], rows.values[fit])
         hopeful = rows.where(np.minimum(rows.bounds, ceiling[rows.bands]) > best.value + closed)
         if len(hopeful.cells):
@@ -233,6 +225,38 @@ class _Rows:
             self.bounds[some],
             self.clear[some],
         )
+
+
+def _ask_constraints(question: Question, rows: _Rows, half: Floats, leaves: Leaves) -> tuple[Bools, Bools]:
+    """(n,) whether each centre is allowed, and whether anything in its cell may be; the others are written down.
+
+    A cell is asked once for all bands. The constraints that shut most so far come first, and what one of
+    them shuts is not asked of the others; what is met by more than the radius is met all over the cell,
+    and its children need not ask again.
+    """
+    radius = float(np.linalg.norm(half))
+    sides = rows.cells.max(axis=0) + 1
+    _, first, cell = np.unique(
+        np.ravel_multi_index(tuple(rows.cells.T), tuple(sides.tolist())),
+        return_index=True,
+        return_inverse=True,
+    )
+    centres, clear = rows.centres[first], rows.clear[first]
+    allowed, shut = np.ones(len(first), np.bool_), np.zeros(len(first), np.bool_)
+    names = [f"constraint: {name}" for name in question.names]
+    for k in sorted(range(len(names)), key=lambda k: -leaves.share.get(names[k], 0.0)):
+        asked = np.flatnonzero(~shut & ~clear[:, k])
+        if not len(asked):
+            continue
+        signed = question.rules[k](centres[asked])
+        clear[asked, k] = signed >= radius
+        allowed[asked] &= signed >= -ON_EDGE_M
+        now = np.zeros(len(first), np.bool_)
+        now[asked] = signed + radius < -ON_EDGE_M
+        leaves.add(rows.centres[now[cell]], rows.bands[now[cell]], half, names[k])
+        shut |= now
+    rows.clear[:] = clear[cell]
+    return allowed[cell], ~shut[cell]
 
 
 def _first_cells(question: Question) -> tuple[Indices, Floats]:

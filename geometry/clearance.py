@@ -16,7 +16,7 @@ from __future__ import annotations
 
 import itertools
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -31,6 +31,9 @@ PARALLEL = 1e-12
 
 BLOCK = 32_768
 """Pairs worked on at once: a dozen scratch arrays of this size stay in the processor's cache."""
+
+FEW_PAIRS = 1 << 13
+"""Of no more pairs than this it costs less to ask of all than to find out which ones matter."""
 
 GOLDEN = (math.sqrt(5) - 1) / 2
 GOLDEN_STEPS = 44
@@ -127,6 +130,26 @@ class Surroundings:
     low: Floats
     high: Floats
     slanted: tuple[tuple[int, _Slices], ...] = field(default=())
+
+    def only(self, which: NDArray[np.intp]) -> Surroundings:
+        """The shapes of these columns, which rise; they become columns 0, 1, 2, …"""
+        if len(which) == self.count:
+            return self
+        place = np.full(self.count, -1)
+        place[which] = np.arange(len(which))
+        rows = np.flatnonzero(place[self.columns] >= 0)
+        return Surroundings(
+            count=len(which),
+            columns=place[self.columns[rows]],
+            middle=self.middle[rows],
+            half=self.half[rows],
+            along=self.along[rows],
+            radius=self.radius[rows],
+            rounding=self.rounding[rows],
+            low=self.low[rows],
+            high=self.high[rows],
+            slanted=tuple((int(place[k]), slices) for k, slices in self.slanted if place[k] >= 0),
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -349,6 +372,39 @@ def _slanted(hanging: Hanging, at: Floats, slices: _Slices, kind: str) -> Floats
         at_inner, at_outer = np.where(leftwards, found, at_outer), np.where(leftwards, at_inner, found)
         least = np.minimum(least, found)
     return np.asarray(least - slices.rounding)
+
+
+def least_of_many(
+    measure: Callable[[Floats, NDArray[np.intp]], Floats], count: int, positions: ArrayLike
+) -> Floats:
+    """The least of `count` signed distances at each position, (n,), asking only of what can be the least.
+
+    `measure` takes positions (n, 3) and columns (k,), which rise, to (n, k); each column changes by at
+    most 1 m per metre. So what is at some position by 2 R more than the least there is nowhere the least
+    within R: of thousands of devices a few matter to places close together.
+    """
+    at = np.atleast_2d(np.asarray(positions, float))
+    result = np.empty(len(at))
+    patches = [(np.arange(len(at)), np.arange(count))]
+    while patches:
+        some, columns = patches.pop()
+        if len(some) * len(columns) <= FEW_PAIRS or len(some) == 1:
+            rows = max(1, BLOCK // max(1, len(columns)))
+            for first in range(0, len(some), rows):
+                part = some[first : first + rows]
+                result[part] = measure(at[part], columns).min(axis=1, initial=np.inf)
+            continue
+        low, high = at[some].min(axis=0), at[some].max(axis=0)
+        middle = (low + high) / 2
+        radius = float(np.linalg.norm(at[some] - middle, axis=1).max())
+        here = measure(middle[None], columns)[0]
+        columns = columns[here <= here.min() + 2 * radius + 1e-9]
+        if radius == 0:
+            result[some] = here.min()
+            continue
+        order = some[np.argsort(at[some, int(np.argmax(high - low))], kind="stable")]
+        patches += [(order[: len(order) // 2], columns), (order[len(order) // 2 :], columns)]
+    return result
 
 
 def inside_gap(hanging: Hanging, positions: ArrayLike, rings: Sequence[ArrayLike]) -> Floats:

@@ -213,17 +213,11 @@ class Question:
             return -self.least_rms(centres, bands, radius)
         return values + radius
 
-    def allowed(self, centres: Floats, clear: Bools | None = None) -> Floats:
-        """(n, rules) signed distances; inf, unasked, where `clear` says that they are met."""
-        result = np.full((len(centres), len(self.rules)), np.inf)
-        for k, signed_m in enumerate(self.rules):
-            if clear is None or not clear[:, k].any():
-                result[:, k] = signed_m(centres) if len(centres) else np.inf
-                continue
-            asked = np.flatnonzero(~clear[:, k])
-            if len(asked):
-                result[asked, k] = signed_m(centres[asked])
-        return result
+    def allowed(self, centres: Floats) -> Floats:
+        """(n, rules) signed distances."""
+        if not self.rules or not len(centres):
+            return np.empty((len(centres), len(self.rules)))
+        return np.column_stack([signed_m(centres) for signed_m in self.rules])
 
     def feasible_values(
         self, centres: Floats, bands: Indices, above: float = -math.inf, near: Floats | None = None

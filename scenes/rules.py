@@ -28,6 +28,7 @@ from geometry.clearance import (
     faces_of,
     gap,
     inside_gap,
+    least_of_many,
     outside_gap,
     past_planes,
     plan_gap,
@@ -247,7 +248,8 @@ class _Demand:
 
     `parts` maps body and cable to functions (n, 3) -> (n, m); `required` (m,) per part. Where the
     required and actual figures are not simply a distance, `told` gives them with a note.
-    `outlines` gives, for a height of the acoustic centre, what it may not enter there. `shared`: the
+    `outlines` gives, for a height of the acoustic centre, what it may not enter there. `least` gives the
+    least of a part's columns, (n, 3) -> (n,), where that can be had for less. `shared`: the
     parts stand for two rules, so that switching off one of them leaves the other.
     """
 
@@ -261,6 +263,7 @@ class _Demand:
     unjudged: tuple[str, ...]
     told: Callable[[int, Part, Point3], Measured] | None = None
     outlines: Callable[[float], Iterable[KeptOut]] = field(default=lambda height: ())
+    least: Mapping[Part, Callable[[Floats], Floats]] = field(default_factory=dict)
     shared: bool = False
     rule_at: Callable[[Part, float], Rule] | None = None
     """Where the parts stand for two rules: which of them decides at a height of the acoustic centre."""
@@ -367,6 +370,14 @@ class _Asking:
 
             return distance
 
+        def least(prism: Hanging) -> Callable[[Floats], Floats]:
+            owed = required[list(columns)]
+
+            def of(positions: Floats, some: NDArray[np.intp]) -> Floats:
+                return np.asarray(gap(prism, positions, things.around.only(some)) - owed[some])
+
+            return lambda positions: least_of_many(of, len(shapes), positions)
+
         def outlines(height: float) -> Iterable[KeptOut]:
             for part, prism in hanging.items():
                 for column, shape in zip(columns, shapes, strict=True):
@@ -379,6 +390,7 @@ class _Asking:
                 kinds=things.kinds,
                 against=things.against,
                 parts={part: signed(prism) for part, prism in hanging.items()},
+                least={part: least(prism) for part, prism in hanging.items()},
                 required=dict.fromkeys(hanging, required),
                 own=tuple(own is not None for own in things.required),
                 unjudged=("",) * len(things.against),
@@ -464,7 +476,7 @@ class _Asking:
             part: sooner(self.hanging[part], exact, demand.required[part])
             for part, exact in demand.parts.items()
         }
-        return replace(demand, parts=parts, told=told)
+        return replace(demand, parts=parts, least={}, told=told)
 
     def _not_judged(self, rule: Rule, devices: Sequence[Device], notes: Sequence[str]) -> list[_Demand]:
         if not devices:
@@ -562,40 +574,53 @@ class _Asking:
         def fixed(top: Floats) -> Floats:
             return np.asarray(top - (self.ceiling - table_rule.values["fixed_within"]))
 
-        def by_distance(positions: Floats) -> Floats:
-            underside, top = heights(positions)
-            apart = plan_gap(self.body, positions, at_points) - away["body"]
-            free = np.maximum(apart, underside - deflector)
-            if width <= widest + MET_M:
-                free = np.maximum(free, deflector - plane - top)
-            return np.asarray(free)
+        def of(points: Surroundings, deflector: Floats) -> dict[Part, Callable[[Floats], Floats]]:
+            def by_distance(positions: Floats) -> Floats:
+                underside, top = heights(positions)
+                apart = plan_gap(self.body, positions, points) - away["body"]
+                free = np.maximum(apart, underside - deflector)
+                if width <= widest + MET_M:
+                    free = np.maximum(free, deflector - plane - top)
+                return np.asarray(free)
 
-        def by_table(positions: Floats) -> Floats:
-            underside, _ = heights(positions)
-            apart = plan_gap(self.body, positions, at_points)
-            below = deflector - underside
-            if table_own is not None:
-                return np.asarray(np.maximum(apart - table_own, -below))
-            met = [np.minimum(apart - distance, most - below) for distance, most in rows]
-            return np.asarray(np.maximum(-below, np.max(met, axis=0)))
+            def by_table(positions: Floats) -> Floats:
+                underside, _ = heights(positions)
+                apart = plan_gap(self.body, positions, points)
+                below = deflector - underside
+                if table_own is not None:
+                    return np.asarray(np.maximum(apart - table_own, -below))
+                free = -below
+                for distance, most in rows:
+                    free = np.maximum(free, np.minimum(apart - distance, most - below))
+                return free
 
-        def body(positions: Floats) -> Floats:
-            underside, top = heights(positions)
-            recessed = np.broadcast_to(underside - self.ceiling, (len(positions), len(devices)))
-            distance = np.full(recessed.shape, np.inf) if spray_off else by_distance(positions)
-            if not wide:
-                return np.maximum(recessed, distance)
-            table = np.full(recessed.shape, np.inf) if table_off else by_table(positions)
-            at_ceiling = fixed(top)
-            either = np.maximum(np.minimum(at_ceiling, table), np.minimum(-at_ceiling, distance))
-            return np.maximum(recessed, either)
+            def body(positions: Floats) -> Floats:
+                underside, top = heights(positions)
+                recessed = np.broadcast_to(underside - self.ceiling, (len(positions), len(deflector)))
+                distance = np.full(recessed.shape, np.inf) if spray_off else by_distance(positions)
+                if not wide:
+                    return np.maximum(recessed, distance)
+                table = np.full(recessed.shape, np.inf) if table_off else by_table(positions)
+                at_ceiling = fixed(top)
+                either = np.maximum(np.minimum(at_ceiling, table), np.minimum(-at_ceiling, distance))
+                return np.maximum(recessed, either)
 
-        def cable(positions: Floats) -> Floats:
-            assert self.cable is not None
-            # the cable ends at the ceiling, and a body fixed there has none
-            _, top = heights(positions)
-            distance = plan_gap(self.cable, positions, at_points) - away["cable"]
-            return np.maximum(distance, top - self.ceiling)
+            def cable(positions: Floats) -> Floats:
+                assert self.cable is not None
+                # the cable ends at the ceiling, and a body fixed there has none
+                _, top = heights(positions)
+                distance = plan_gap(self.cable, positions, points) - away["cable"]
+                return np.maximum(distance, top - self.ceiling)
+
+            return {"body": body, "cable": cable}
+
+        def least(part: Part) -> Callable[[Floats], Floats]:
+            def some(positions: Floats, which: NDArray[np.intp]) -> Floats:
+                return of(at_points.only(which), deflector[which])[part](positions)
+
+            return lambda positions: least_of_many(some, len(devices), positions)
+
+        measures = of(at_points, deflector)
 
         @cache
         def on_plan(part: Part, at: Point3) -> list[float]:
@@ -636,10 +661,10 @@ class _Asking:
         parts: dict[Part, Callable[[Floats], Floats]] = {}
         required: dict[Part, Floats] = {}
         if not spray_off or (wide and not table_off):
-            parts["body"] = body
+            parts["body"] = measures["body"]
             required["body"] = np.full(len(devices), away["body"])
         if self.cable is not None and not spray_off:
-            parts["cable"] = cable
+            parts["cable"] = measures["cable"]
             required["cable"] = np.full(len(devices), away["cable"])
 
         def rule_at(part: Part, height: float) -> Rule:
@@ -654,6 +679,7 @@ class _Asking:
                 kinds=("sprinkler",) * len(devices),
                 against=tuple(device.id for device in devices),
                 parts=parts,
+                least={part: least(part) for part in parts},
                 required=required,
                 own=(False,) * len(devices),
                 unjudged=tuple(notes.get(device.spray or "unknown", "") for device in devices),
@@ -1018,12 +1044,13 @@ def constraints_for(scene: Scene, array: Array) -> list[Constraint]:
     for demand in _Asking(scene, array).demands():
         if not demand.silent:
             for part, measure in demand.parts.items():
-                measures.setdefault(f"{demand.rule.id} ({part})", []).append(measure)
+                least = demand.least.get(part) or _least(measure)
+                measures.setdefault(f"{demand.rule.id} ({part})", []).append(least)
 
     def worst(of: Sequence[Callable[[Floats], Floats]]) -> Callable[[Floats], Floats]:
         def signed(positions: Floats) -> Floats:
             at = np.atleast_2d(positions)
-            return np.asarray(np.min([measure(at).min(axis=1) for measure in of], axis=0))
+            return np.asarray(np.min([least(at) for least in of], axis=0))
 
         return signed
 

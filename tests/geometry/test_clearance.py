@@ -15,6 +15,7 @@ from geometry.clearance import (
     gap,
     hanging_from,
     inside_gap,
+    least_of_many,
     outside_gap,
     past_planes,
     plan_gap,
@@ -23,7 +24,7 @@ from geometry.clearance import (
     three_times_m,
     vertical_gap,
 )
-from geometry.shapes import Box, Cylinder, Disc, Point3, Segment
+from geometry.shapes import Box, Cylinder, Disc, Point3, Segment, Shape
 
 BOX = Box((2, 1, 2.5), (1.2, 0.4, 0.1), 30)
 CURVE_M = 2e-4  # what a disc of radius 1 or less loses as shapely's polygon with 4 × 64 corners
@@ -296,3 +297,46 @@ def test_moving_everything_changes_nothing(
     )
     before, after = gap(hanging, at, [shape]), gap(turned, moved(at), [other])  # type: ignore[list-item]
     assert before == pytest.approx(after, abs=1e-7)
+
+
+@settings(max_examples=15, deadline=None)
+@given(seed=st.integers(0, 2**32 - 1))
+def test_the_least_of_many_is_the_least_of_all_of_them(seed: int) -> None:
+    random = np.random.default_rng(seed)
+    count = 700
+    shapes: list[Shape] = [
+        Box((x, y, 2.7), (0.3, 0.6, 0.1), turn) if turn < 180 else Disc((x, y, 2.6), 0.1)
+        for x, y, turn in random.uniform((0, 0, 0), (30, 20, 360), (count, 3)).tolist()
+    ]
+    shapes[350] = Segment((3, 3, 2.0), (9, 8, 2.7), 0.05)
+    around = stack(shapes)
+    owed = random.uniform(0, 0.5, count)
+    body = Hanging(size_m=(0.4, 0.2), turn_deg=20, below_m=0.1, above_m=0.1)
+    spread = random.choice([0.01, 0.5, 30.0])
+    positions = np.column_stack([random.uniform(2, 2 + spread, (60, 2)), random.uniform(1, 2.7, 60)])
+    asked = []
+
+    def measure(at: np.ndarray, some: np.ndarray) -> np.ndarray:
+        asked.append(len(at) * len(some))
+        return gap(body, at, around.only(some)) - owed[some]
+
+    everything = (gap(body, positions, around) - owed).min(axis=1)
+    np.testing.assert_allclose(least_of_many(measure, count, positions), everything, atol=1e-9)
+    if spread < 1:
+        # close together a few of them matter
+        assert sum(asked) < 60 * count / 5
+
+
+def test_some_of_the_shapes_keep_their_distances() -> None:
+    shapes: list[Shape] = [
+        Disc((0, 0, 2.6), 0.1),
+        Segment((1, 1, 2.0), (2, 2, 2.7), 0.05),
+        Box((3, 1, 2.5), (0.5, 0.2, 0.4), 30),
+        Segment((4, 1, 2.5), (4, 3, 2.5), 0.05),
+        Segment((0, 4, 1.0), (2, 4, 2.7), 0.02),
+    ]
+    around, at = stack(shapes), np.array([[1.0, 2.0, 2.2], [3.0, 3.0, 1.5]])
+    body = Hanging(radius_m=0.1, below_m=0.05, above_m=0.05)
+    whole = gap(body, at, around)
+    for which in ([0, 1, 2, 3, 4], [1, 4], [2, 3], [4], []):
+        np.testing.assert_array_equal(gap(body, at, around.only(np.array(which, int))), whole[:, which])
