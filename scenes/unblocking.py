@@ -243,7 +243,7 @@ def _told(way: _Way, by_m: float, units: str) -> tuple[str, bool]:
     """The move in words, and whether it needs saying which way left is."""
     told = shortfall(by_m, units)
     if way.verb in ("left", "right"):
-        return f"move {way.thing} {told} to the {way.verb}", True
+        return f"move {way.thing} {told} {way.verb}", True
     return f"{way.verb} {way.thing} by {told}", False
 
 
@@ -259,7 +259,8 @@ def _sentence(found: list[tuple[float, str, bool]], blocker: Blocker, start: str
     for _, text, sided in found:
         if len(kept) < 2 and text.split()[:2] not in [other.split()[:2] for other, _ in kept]:
             kept.append((text, sided))
-    told = " or ".join(text for text, _ in kept)
-    if fixed and any(f" {blocker.owner} " in f"{text} " for text, _ in kept):
-        told += f", if {blocker.owner} can be moved at all"
-    return f"{told} (seen from {start})" if any(sided for _, sided in kept) else told
+    told = " or ".join(
+        f"{text} (if it can be moved)" if fixed and f" {blocker.owner} " in f"{text} " else text
+        for text, _ in kept
+    )
+    return f"{told}, seen from {start}" if any(sided for _, sided in kept) else told

@@ -104,6 +104,8 @@ def run_place(path: Path, options: PlaceOptions) -> int:
         print_placement(out, placement, unconstrained)
         if judged is not None:
             print_verdict(out, placement, judged, today)
+            if options.snap is None and any(c.rule == "grid-tee" for c in judged.short):
+                out.print("With --snap tile arrays hang in the middle of tiles, off the tees.")
         print_cautions(out, scene)
     if options.certificate is not None:
         write_file(options.certificate, json_module.dumps(proof) + "\n")

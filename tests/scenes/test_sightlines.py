@@ -37,9 +37,7 @@ def test_a_column_between_array_and_mouth_is_named_with_the_move_that_frees_it()
     [line] = blocked(scene(obstacles=(column,)), "array")
     assert (line.array, line.end, line.blocked_by) == ("A1", "S1", "C1")
     assert line.advice is not None
-    assert line.advice == (
-        "move A1 21 cm to the left or move C1 10 cm to the left, if C1 can be moved at all (seen from A1)"
-    )
+    assert line.advice == ("move A1 21 cm left or move C1 10 cm left (if it can be moved), seen from A1")
 
 
 def test_a_hanging_lamp_is_to_be_raised_by_what_frees_the_line() -> None:
@@ -83,7 +81,7 @@ def test_a_hidden_corner_of_a_screen_is_named() -> None:
     [line] = blocked(room, "display")
     assert (line.start, line.end, line.blocked_by) == ("S1", "DS1", "P1")
     assert line.advice is not None
-    assert line.advice.startswith("lower left, upper left hidden; move P1 5 cm to the left")
+    assert line.advice.startswith("lower left, upper left hidden; move P1 5 cm left")
 
 
 # Advice is tried out -----------------------------------------------------------------------------------
@@ -93,7 +91,7 @@ def moves(advice: str) -> list[tuple[str, str, float]]:
     """(thing, way, metres) of every move that an advice tells."""
     found = [
         (thing, way, float(cm) / 100)
-        for thing, cm, way in re.findall(r"move (\S+) (\d+) cm to the (left|right)", advice)
+        for thing, cm, way in re.findall(r"move (\S+) (\d+) cm (left|right)", advice)
     ]
     found += [
         (thing, way, float(cm) / 100)
@@ -211,7 +209,7 @@ def advice(name: str) -> str:
 
 def test_nobody_is_told_to_cut_a_column_or_raise_a_beam() -> None:
     assert "C1" in advice("column").split(" or ")[1]
-    assert "if C1 can be moved at all" in advice("column")
+    assert advice("column").count("(if it can be moved)") == 1
     assert "B1" not in advice("beam")
     assert "A1" in advice("beam")
 
