@@ -644,6 +644,28 @@ def test_the_ceiling_plan_hatches_what_an_array_is_too_near_to():
     )
 
 
+def test_of_a_long_duct_in_the_way_only_the_piece_by_the_array_is_hatched():
+    scene = dossier_of("heron").scene
+    light = next(device for device in scene.overhead if device.id == "L1")
+    duct = replace(
+        light,
+        id="DUCT",
+        kind="bulkhead",
+        at_m=(3.0, 2.4),
+        size_m=(6.0, 0.5),
+        below_m=-0.1,
+        depth_m=0.3,
+        low_m=2.85,
+    )
+    new = Dossier(replace(scene, overhead=(*scene.overhead, duct)))
+    assert {(c.against, c.rule) for c in new.review.short} == {("DUCT", "hang-line")}
+    made = sheets(new)
+    [ring] = ezdxf.read(io.StringIO(made.dxf)).modelspace().query('LWPOLYLINE[layer=="T-MICR-CLSH"]')
+    xs, ys = zip(*[(x / 1000, y / 1000) for x, y, *_ in ring.get_points()], strict=True)
+    assert (min(xs), max(xs), min(ys), max(ys)) == pytest.approx((2.9, 3.7, 2.15, 2.65), abs=1e-6)
+    assert any(item.text == "short: in the way" for item in made.sheets[1].drawn.letters)
+
+
 def test_two_cuts_side_by_side_have_marks_apart_and_many_arrays_collide_with_nothing():
     scene = dossier_of("heron").scene
     first = scene.arrays[0]

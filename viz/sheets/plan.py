@@ -23,6 +23,8 @@ WALL_M: Final = 0.1
 """Thickness a wall is drawn with, outwards from its finished face: a spec does not tell it."""
 FIRST_ROW_MM: Final = 12.5
 """From the walls' outer face to the first chain of dimensions."""
+PIECE_M: Final = 0.4
+"""So much of a long beam or duct is hatched either way of where an array comes too near to it."""
 
 Cut = tuple[str, Point, Point, Point]
 """A section: its letter, both ends on plan in metres, and the way it looks."""
@@ -465,22 +467,36 @@ def _clashes(view: View, review: Review) -> list[tuple[Point, str]]:
         device = devices.get(clearance.against)
         if device is None or device.id in told:
             continue
-        radius = max(math.hypot(*device.size_m) / 2, view.to_m(2.6))
-        ring = [
-            (
-                device.at_m[0] + radius * math.cos(math.radians(a)),
-                device.at_m[1] + radius * math.sin(math.radians(a)),
-            )
-            for a in range(0, 360, 10)
-        ]
+        ring = _clash_ring(device, scene.array(clearance.array), view.to_m(2.6))
         for angle in (45, -45):
             view.hatch("clash", [ring], spacing_mm=1.0, angle_deg=angle)
         view.polyline("clash", ring, closed=True)
         text = "too near"
-        if clearance.actual_m is not None and clearance.required_m is not None:
+        if clearance.actual_m is not None and clearance.actual_m < 0:
+            text = "in the way"
+        elif clearance.actual_m is not None and clearance.required_m is not None:
             text = f"{length(clearance.actual_m, scene.units)} of {length(clearance.required_m, scene.units)}"
         told[device.id] = (device.at_m, f"short: {text}")
     return list(told.values())
+
+
+def _clash_ring(device: Device, array: Array, least_m: float) -> list[Point]:
+    """What of a device is hatched: a circle round a small one, of a long beam or duct the piece by the array."""
+    if device.round or max(device.size_m) <= 1.0:
+        radius = max(math.hypot(*device.size_m) / 2, least_m)
+        turns = (math.radians(angle) for angle in range(0, 360, 10))
+        return [(device.at_m[0] + radius * math.cos(t), device.at_m[1] + radius * math.sin(t)) for t in turns]
+    turn = math.radians(device.turn_deg)
+    c, s = math.cos(turn), math.sin(turn)
+    away = (array.centre_m[0] - device.at_m[0], array.centre_m[1] - device.at_m[1])
+    spans = []
+    for size, here in zip(device.size_m, (c * away[0] + s * away[1], c * away[1] - s * away[0]), strict=True):
+        near = min(max(here, -size / 2), size / 2)
+        low, high = max(near - PIECE_M, -size / 2), min(near + PIECE_M, size / 2)
+        spans.append((min(low, (low + high) / 2 - least_m), max(high, (low + high) / 2 + least_m)))
+    (left, right), (front, back) = spans
+    corners = ((left, front), (right, front), (right, back), (left, back))
+    return [(device.at_m[0] + c * u - s * v, device.at_m[1] + s * u + c * v) for u, v in corners]
 
 
 def _device_obstacle(view: View, device: Device) -> None:
