@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from geometry.band import ON_EDGE_M, Band
-from geometry.coverage import Heads
+from geometry.coverage import Heads, cover
 from geometry.placement import Constraint, Effort, Place, SearchBox, search
 
 
@@ -46,9 +46,26 @@ def smallest_conflict(
     or that cannot be decided within the effort.
     """
 
+    served: list[NDArray[np.bool_]] = []
+    """(heads,) whom each allowed place found so far covers: no group of theirs is in conflict."""
+
     def conflicting(which: Sequence[int]) -> bool:
-        subset = heads.take(np.array(which, np.int64))
-        return can_serve(subset, bands, box, constraints, effort=effort) is False
+        group = np.array(which, np.int64)
+        if any(covered[group].all() for covered in served):
+            return False
+        subset = heads.take(group)
+        # the band alone is asked first: that is quick, and where it says no the rules need not be asked
+        spot = can_serve(subset, bands, box, (), effort=effort)
+        if isinstance(spot, Place) and constraints:
+            at = np.array([spot.at_m])
+            if any(constraint.signed_m(at)[0] < -ON_EDGE_M for constraint in constraints):
+                spot = True
+        if spot is True:
+            spot = can_serve(subset, bands, box, constraints, effort=effort)
+        if isinstance(spot, Place):
+            margins = cover(np.array([spot.at_m]), [bands[spot.band]], heads).margin_m[0]
+            served.append(margins >= -2 * ON_EDGE_M)
+        return spot is False
 
     count = len(heads)
     everybody = list(range(count))

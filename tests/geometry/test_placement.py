@@ -409,6 +409,35 @@ def test_one_head_alone_can_be_the_conflict() -> None:
     assert (list(found[0]), found[1]) == ([7], True)
 
 
+def test_a_conflict_by_the_rules_alone_is_found_too_and_rules_are_asked_little() -> None:
+    # by the band both ends can be served from the middle, where a column stands; the others from anywhere
+    heads = Heads.at([[1.2, 2.3, 1.2], [2.5, 2.3, 1.2], [5.0, 2.3, 1.2], [3.8, 2.3, 1.2]], sway_m=0.1)
+    asked: list[int] = []
+
+    def column(positions: np.ndarray) -> np.ndarray:
+        asked.append(len(positions))
+        return np.asarray(np.hypot(positions[:, 0] - 3.1, positions[:, 1] - 2.3) - 1.3)
+
+    bands, rule = [Band(12, 80, 0.5, 2.4)], Constraint("column", column)
+    assert smallest_conflict(heads, bands, BOX) is None
+    asked.clear()
+    found = smallest_conflict(heads, bands, BOX, [rule])
+    assert found is not None
+    group, smallest = found
+    assert smallest
+    assert can_serve(heads.take(group), bands, BOX, [rule]) is False
+    for one in group:
+        rest = np.array([head for head in group if head != one])
+        assert isinstance(can_serve(heads.take(rest), bands, BOX, [rule]), Place)
+    # and where the band says no by itself, the rule is asked about no more than single heads
+    far = Heads.at([[0.2, 2.3, 1.2], [7.0, 2.3, 1.2]], sway_m=0.1)
+    asked.clear()
+    found = smallest_conflict(far, bands, BOX, [rule])
+    assert found is not None
+    assert found[0].tolist() == [0, 1]
+    assert sum(asked) < 50
+
+
 def test_without_pairs_the_group_is_irreducible() -> None:
     # a ring and one in its middle: no two conflict, but wherever the ring is served the middle is too steep
     turn = np.arange(8) * math.pi / 4
