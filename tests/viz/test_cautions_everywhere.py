@@ -7,7 +7,9 @@ import html
 import io
 import json
 import struct
+from pathlib import Path
 
+import ezdxf
 import pytest
 
 from scenes.building import build
@@ -17,6 +19,16 @@ from scenes.spec import read_spec
 
 def squeezed(text: str) -> str:
     return "".join(text.split())
+
+
+def lettered(sheet: Path) -> list[str]:
+    """What stands under the heading Cautions at the foot of each sheet of a file."""
+    told = []
+    for layout in ezdxf.readfile(sheet).layouts:
+        texts = [(-one.dxf.insert.y, one.dxf.insert.x, one.dxf.text) for one in layout.query("TEXT")]
+        for top, left, _ in [line for line in texts if line[2] == "Cautions"]:
+            told.append("".join(text for y, x, text in sorted(texts) if y > top and abs(x - left) < 0.01))
+    return told
 
 
 @pytest.fixture(params=["heron", "loft"])
@@ -66,8 +78,11 @@ def test_files_carry_them(room, run, tmp_path):
     assert [row["text"] for row in rows[:-1]] == [c.text for c in told]
     assert "licensed designers decide" in rows[-1]["text"]
     for sheet in (out / "sheets").glob("*.dxf"):
-        content = squeezed(sheet.read_text("utf-8"))
-        assert "licenseddesigners" in content, sheet.name
+        feet = lettered(sheet)
+        assert feet
+        for foot in map(squeezed, feet):
+            assert "licenseddesigners" in foot, sheet.name
+            assert all(squeezed(c.short) in foot for c in told), sheet.name
     content = (out / "model.glb").read_bytes()
     (length,) = struct.unpack_from("<I", content, 12)
     assert json.loads(content[20 : 20 + length])["asset"]["extras"]["cautions"] == cautions_line(scene)

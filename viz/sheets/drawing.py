@@ -281,10 +281,10 @@ def _draw(draft: Draft, view: View, planned: _Planned) -> None:
 
 def sheet_cautions(dossier: Dossier) -> tuple[str, ...]:
     """The cautions that every sheet carries, short: what to settle, and who decides."""
-    titles = [caution.title[0].lower() + caution.title[1:] for caution in dossier.cautions]
+    topics = ", ".join(caution.short for caution in dossier.cautions)
     unset = lettering.unset(dossier.scene)
     return (
-        f"Before anything is hung, settle: {', '.join(titles)}. The design document tells each in full, with the code "
+        f"Before anything is hung, settle: {topics}. The design document tells each in full, with the code "
         "it defers to.",
         ADVICE,
         *((unset,) if unset else ()),
