@@ -85,13 +85,32 @@ class Progress:
     """How far a search has come: values computed, what no place can beat, the best place's value.
 
     `bound` and `best` are in the terms of `Place.value` of the aim; best is None until an allowed place
-    is seen.
+    is seen. Where a search has to begin again with the exact slack, the count does too.
     """
 
     aim: Aim
     evaluations: int
     bound: float
     best: float | None
+
+
+@dataclass(slots=True)
+class _Teller:
+    """Tells the progress of a search, seldom; between two levels the bound of the last one still holds."""
+
+    aim: Aim
+    to: Callable[[Progress], None] | None
+    best: Best
+    told_at: float = field(default_factory=time.perf_counter)
+    evaluations: int = 0
+    bound: float = math.inf
+
+    def tell(self) -> None:
+        now = time.perf_counter()
+        if self.to is not None and now - self.told_at >= TELL_EVERY_S:
+            self.told_at = now
+            seen = None if self.best.at is None else self.best.value
+            self.to(Progress(self.aim, self.evaluations, max(self.bound, self.best.value), seen))
 
 
 def branch_and_bound(
@@ -112,7 +131,6 @@ def branch_and_bound(
     record       keep the dropped cells
     progress     told how far it is, at most every TELL_EVERY_S
     """
-    told_at = time.perf_counter()
     low, free, names = question.low_m, question.free, question.names
     cells, half = _first_cells(question)
     children = np.array(list(itertools.product(*((0, 1) if f else (0,) for f in free))), np.int64)
@@ -128,6 +146,7 @@ def branch_and_bound(
         if np.all((low - FLAT_M <= spot) & (spot <= question.high_m + FLAT_M)):
             best.offer(np.clip(spot, low, question.high_m).reshape(1, 3), np.array([band]))
     ceiling, why_capped, spent = _ceilings(question, best, gap, evaluations)
+    teller = _Teller(question.aim, progress, best, bound=float(ceiling.max()))
     best.begin()
     outcome: Outcome = "certified"
 
@@ -156,6 +175,7 @@ def branch_and_bound(
         radius = float(np.linalg.norm(half))
         centres = low + (2 * cells + 1) * half
         spent += len(cells)
+        teller.evaluations = spent
         margins = question.margins(centres, bands)
         if math.isfinite(question.need_m):
             lost = margins + radius < question.need_m - ON_EDGE_M
@@ -170,7 +190,7 @@ def branch_and_bound(
         rows = rows.where(~beaten(rows))
         fit = rows.margins >= question.need_m - ON_EDGE_M
         if names and len(rows.cells):
-            allowed, keep = _ask_constraints(question, rows, half, leaves)
+            allowed, keep = _ask_constraints(question, rows, half, leaves, teller)
             rows, fit = rows.where(keep), (fit & allowed)[keep]
         best.take(rows.centres[fit], rows.bands[fit], rows.values[fit])
         hopeful = rows.where(np.minimum(rows.bounds, ceiling[rows.bands]) > best.value + closed)
@@ -179,11 +199,9 @@ def branch_and_bound(
         if at_least is not None and best.value >= at_least:
             break
         rows = rows.where(~beaten(rows))
-        if progress is not None and time.perf_counter() - told_at >= TELL_EVERY_S:
-            told_at = time.perf_counter()
-            most = np.minimum(rows.bounds, ceiling[rows.bands]).max(initial=max(leaves.bound, best.value))
-            seen = None if best.at is None else best.value
-            progress(Progress(question.aim, spent, float(most), seen))
+        most = np.minimum(rows.bounds, ceiling[rows.bands]).max(initial=leaves.bound)
+        teller.bound = min(teller.bound, float(most))
+        teller.tell()
         coming = spent + len(rows.cells) * len(children)
         if len(rows.cells) and (coming > evaluations or radius < SMALLEST_RADIUS_M or not free.any()):
             outcome = "unresolved"
@@ -227,7 +245,9 @@ class _Rows:
         )
 
 
-def _ask_constraints(question: Question, rows: _Rows, half: Floats, leaves: Leaves) -> tuple[Bools, Bools]:
+def _ask_constraints(
+    question: Question, rows: _Rows, half: Floats, leaves: Leaves, teller: _Teller
+) -> tuple[Bools, Bools]:
     """(n,) whether each centre is allowed, and whether anything in its cell may be; the others are written down.
 
     A cell is asked once for all bands. The constraints that shut most so far come first, and what one of
@@ -255,6 +275,7 @@ def _ask_constraints(question: Question, rows: _Rows, half: Floats, leaves: Leav
         now[asked] = signed + radius < -ON_EDGE_M
         leaves.add(rows.centres[now[cell]], rows.bands[now[cell]], half, names[k])
         shut |= now
+        teller.tell()
     rows.clear[:] = clear[cell]
     return allowed[cell], ~shut[cell]
 
