@@ -7,20 +7,15 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
-Floats = NDArray[np.float64]
-Integers = NDArray[np.int64]
+from geometry.band import Floats
+from geometry.solids import Integers, Mesh
 
-
-class Form(NamedTuple):
-    """Points (n, 3) in metres and triangles (m, 3), anticlockwise seen from outside."""
-
-    points: Floats
-    faces: Integers
+Form = Mesh
+"""What a form is: the floor below has the same, and shapes that were judged are drawn as it makes them."""
 
 
 def join(*forms: Form) -> Form:

@@ -10,9 +10,11 @@ import math
 
 import numpy as np
 
-from geometry.shapes import Box, Solid
+from geometry.band import Floats
+from geometry.shapes import Solid
+from geometry.solids import shape_mesh
 from scenes.scene import Array, Camera, Device, Display, Room, Table
-from viz.forms import Floats, Form, box, ellipsoid, join, lathe, moved, prism, tube
+from viz.forms import Form, box, ellipsoid, join, lathe, moved, prism, tube
 
 Parts = dict[str, Form]
 
@@ -34,10 +36,7 @@ def inset(outline: Floats, distance_m: float) -> Floats:
 
 def solid(shape: Solid) -> Form:
     """A box or cylinder as it is."""
-    if isinstance(shape, Box):
-        return box(shape.size_m, shape.middle_m, shape.turn_deg)
-    half = shape.height_m / 2
-    return lathe([(shape.radius_m, -half), (shape.radius_m, half)], 32, shape.middle_m)
+    return shape_mesh(shape)
 
 
 def table(thing: Table) -> Parts:
