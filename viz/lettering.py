@@ -6,16 +6,18 @@ every machine. Sizes are in points: at `dpi` a point is dpi/72 pixels.
 
 from __future__ import annotations
 
+import itertools
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
-from typing import Literal
+from typing import Any, Literal
 
 from PIL import Image, ImageDraw, ImageFont
 
 from scenes import words
+from scenes.cautions import cautions_line
 from scenes.review import Review
 from viz import palette as ink
 
@@ -44,12 +46,16 @@ class Wish:
     rank: int
     size_pt: float
     strong: bool = False
-    clear_px: float = 0.0
-    """Radius round the anchor that the label leaves free (the sign it belongs to)."""
+    clear_px: tuple[float, float] = (0.0, 0.0)
+    """How far across and down from the anchor the label leaves free (the sign it belongs to)."""
     centred: bool = False
     """On its anchor if there is room, on a ground of its own (dimensions)."""
-    first: Literal["above", "aside", "below"] = "above"
+    first: Literal["above", "right", "left", "below"] = "above"
     """The side that is tried first (an array's cable is above it, a flush one's ceiling too)."""
+    walled: bool = False
+    """What is on the other side is a wall: the last to be tried."""
+    turned: bool = False
+    """Written upwards, to be read from the right: along an upright dimension."""
 
 
 @dataclass(frozen=True)
@@ -82,47 +88,86 @@ def place(
         left, top, right, bottom = face.getbbox(wish.text)
         pad = 1.5 * point
         width, height = right - left + 2 * pad, bottom - top + 2 * pad
-        for x, y, far in _candidates(wish, width, height, max(size)):
+        line = height
+        if wish.turned:
+            width, height = height, width
+        for x, y, far in _candidates(wish, width, height, line, max(size)):
             box = (x, y, x + width, y + height)
             if x < 2 or y < 2 or box[2] > size[0] - 2 or box[3] > size[1] - 2:
                 continue
             if any(meet(box, other) for other in boxes):
                 continue
-            done.append(Placed(wish, box, far > 1.6 * height))
+            done.append(Placed(wish, box, far > 1.6 * line))
             boxes.append(box)
             break
     return done
 
 
 def _candidates(
-    wish: Wish, width: float, height: float, reach: float
+    wish: Wish, width: float, height: float, line: float, reach: float
 ) -> Iterator[tuple[float, float, float]]:
     x, y = wish.at
     if wish.centred:
         yield x - width / 2, y - height / 2, 0.0
-    gap = wish.clear_px + 1.0
+    gap_x, gap_y = wish.clear_px[0] + 1.0, wish.clear_px[1] + 1.0
     # the four sides, then the corners
     above, right, left, below = (0, -1), (1, 0), (-1, 0), (0, 1)
     order = {
         "above": (above, right, left, below),
-        "aside": (right, left, below, above),
+        "right": (right, left, below, above),
+        "left": (left, right, below, above),
         "below": (below, right, left, above),
     }[wish.first]
-    sides = (*order, (0.8, -0.8), (-0.8, -0.8), (0.8, 0.8), (-0.8, 0.8))
+    corners = ((0.8, -0.8), (-0.8, -0.8), (0.8, 0.8), (-0.8, 0.8))
+    sides: tuple[tuple[float, float], ...] = (*order, *corners)
+    if wish.walled:
+        sides = (order[0], *(c for c in corners if c[0] * order[0][0] > 0), *order[2:], *corners, order[1])
     away = 0.0
     while away < reach:
         for across, down in sides:
-            out_x = across * (width / 2 + gap + away)
-            out_y = down * (height / 2 + gap + away)
+            out_x = across * (width / 2 + gap_x + away)
+            out_y = down * (height / 2 + gap_y + away)
             yield x + out_x - width / 2, y + out_y - height / 2, away
-        away += 0.45 * height
+        away += 0.45 * line
 
 
 # ---------------------------------------------------------------- signs
 
 
+def apart(places: Sequence[tuple[float, float]], gap: float) -> list[tuple[float, float]]:
+    """Where signs are drawn so that none hides another: the same places, but at least `gap` apart.
+
+    The first of those that would meet keeps its place; a later one goes to the nearest free one round its
+    own, upwards first.
+    """
+    done: list[tuple[float, float]] = []
+    for x, y in places:
+        free = (
+            (x + step * gap * math.sin(turn), y - step * gap * math.cos(turn))
+            for step in itertools.count()
+            for turn in (
+                [0.0]
+                if not step
+                else [k * math.pi / (3 * step) * s for k in range(3 * step + 1) for s in (1, -1)]
+            )
+        )
+        done.append(next(at for at in free if all(math.dist(at, other) >= 0.999 * gap for other in done)))
+    return done
+
+
+def ties(
+    image: Image.Image, moves: Sequence[tuple[tuple[float, float], tuple[float, float]]], point: float
+) -> None:
+    """Draw a thin line from where a sign belongs to where it is drawn, for those that were moved."""
+    pen = ImageDraw.Draw(image)
+    for colour, width in (("#FFFFFF", 2.4), (ink.INK, 0.8)):
+        for start, end in moves:
+            if math.dist(start, end) > 1:
+                pen.line([start, end], fill=colour, width=max(1, round(width * point)))
+
+
 def mark(image: Image.Image, kind: str, at: tuple[float, float], colour: str, radius: float) -> None:
-    """Draw a state's sign: dot, ring or cross, with a white rim so that it reads on anything."""
+    """Draw a sign: dot, ring, cross or diamond, with a white rim so that it reads on anything."""
     half = math.ceil(radius * 1.5) + 1
     tile = Image.new("RGBA", (2 * half * SMOOTH, 2 * half * SMOOTH), (255, 255, 255, 0))
     pen = ImageDraw.Draw(tile)
@@ -141,6 +186,9 @@ def mark(image: Image.Image, kind: str, at: tuple[float, float], colour: str, ra
         disc(r * 1.08 + rim, "#FFFFFF")
         disc(r * 1.08, colour)
         disc(r * 0.50, "#FFFFFF")
+    elif kind == "diamond":
+        for size, fill in ((1.2 * r + 1.4 * rim, "#FFFFFF"), (1.2 * r, colour), (0.58 * r, "#FFFFFF")):
+            pen.polygon([(x, y - size), (x + size, y), (x, y + size), (x - size, y)], fill=fill)
     else:
         d = 0.82 * r
         for wide, fill in ((0.56 * r + 2 * rim, "#FFFFFF"), (0.56 * r, colour)):
@@ -173,14 +221,25 @@ def write(image: Image.Image, placed: Sequence[Placed], dpi: float, ground: str 
         left, top, _, _ = face.getbbox(wish.text)
         if wish.centred:
             pen.rectangle(label.box, fill=ground)
-        at = (label.box[0] + 1.5 * point - left, label.box[1] + 1.5 * point - top)
-        pen.text(
-            at,
-            wish.text,
-            font=face,
-            fill=wish.colour,
-            stroke_width=max(1, round(1.2 * point)),
-            stroke_fill="#FFFFFF",
+        halo = max(1, round(1.2 * point))
+        look: dict[str, Any] = {
+            "font": face,
+            "fill": wish.colour,
+            "stroke_width": halo,
+            # on its own ground a white halo would show as a patch
+            "stroke_fill": ground if wish.centred else "#FFFFFF",
+        }
+        if not wish.turned:
+            at = (label.box[0] + 1.5 * point - left, label.box[1] + 1.5 * point - top)
+            pen.text(at, wish.text, **look)
+            continue
+        wide, high = label.box[3] - label.box[1], label.box[2] - label.box[0]
+        tile = Image.new("RGBA", (math.ceil(wide) + 2 * halo, math.ceil(high) + 2 * halo), (255, 255, 255, 0))
+        at = (halo + 1.5 * point - left, halo + 1.5 * point - top)
+        ImageDraw.Draw(tile).text(at, wish.text, **look)
+        turned = tile.transpose(Image.Transpose.ROTATE_90)
+        image.alpha_composite(
+            turned, (max(0, round(label.box[0]) - halo), max(0, round(label.box[1]) - halo))
         )
 
 
@@ -231,7 +290,7 @@ def draw_legend(image: Image.Image, entries: Sequence[Entry], top: int, dpi: flo
 
 def _sample(image: Image.Image, entry: Entry, x: float, y: float, point: float) -> None:
     pen = ImageDraw.Draw(image)
-    if entry.sample in ("dot", "ring", "cross"):
+    if entry.sample in ("dot", "ring", "cross", "diamond"):
         mark(image, entry.sample, (x, y), entry.colour, 3.4 * point)
         return
     box = (round(x - 8 * point), round(y - 4 * point), round(x + 8 * point), round(y + 4 * point))
@@ -359,40 +418,67 @@ def scale_bar(
     return (left - spare, top - 11 * point, right + spare, bottom)
 
 
-CAPTION_PT = 56
+Line = tuple[float, float, str, float, bool, str]
+"""Words of a caption: x and y of the left middle in points, the text, its size in points, strong, colour."""
 
 
-def caption_height(dpi: float) -> int:
-    """Pixels a caption strip takes."""
-    return round(CAPTION_PT * dpi / 72)
+@dataclass(frozen=True)
+class Caption:
+    """The strip under a picture, set for a width: its lines and its height in points, and the verdict's sign.
+
+    `point_px` is a point's size in pixels: less than the print's where a small picture has little room.
+    """
+
+    lines: tuple[Line, ...]
+    verdict: str
+    verdict_at: tuple[float, float]
+    height_pt: float
+    point_px: float
+
+    @property
+    def height(self) -> int:
+        """Pixels it takes."""
+        return math.ceil(self.height_pt * self.point_px)
 
 
-def draw_caption(image: Image.Image, review: Review, view_words: str, top: int, dpi: float) -> None:
-    """Draw the strip: room and view, every array's height, drop and band, the verdict in words, the caution."""
-    point = dpi / 72
+SIDE_PT = 14.0
+
+
+def caption(review: Review, view_words: str, size: tuple[int, int], dpi: float) -> Caption:
+    """The strip: room and view, every array's height, drop and band, the whole verdict, what to settle first.
+
+    Nothing of the verdict is ever cut: it takes the lines it needs, and smaller ones where they would take
+    more than 45 % of the picture.
+    """
+    made = None
+    for share in (1.0, 0.85, 0.72, 0.6, 0.5, 0.42):
+        made = _caption(review, view_words, size[0], share * dpi / 72)
+        if made.height <= 0.45 * size[1]:
+            break
+    assert made is not None
+    return made
+
+
+def _caption(review: Review, view_words: str, width_px: int, point: float) -> Caption:
     scene = review.scene
-    pen = ImageDraw.Draw(image)
-    width = image.width
-    margin = 14 * point
-    pen.line([(margin, top), (width - margin, top)], fill=ink.HAIRLINE, width=max(1, round(0.6 * point)))
-    strong, plain, small = font(round(12 * point), True), font(round(8.5 * point)), font(round(7.5 * point))
-    first, second = top + 17 * point, top + 33 * point
-    pen.text((margin, first), scene.name, font=strong, fill=ink.INK, anchor="lm")
-    pen.text((margin, second), view_words, font=plain, fill=ink.INK_SOFT, anchor="lm")
-    left = margin + max(strong.getlength(scene.name), plain.getlength(view_words)) + 22 * point
+    right = width_px / point - SIDE_PT
 
-    kind = {"pass": "dot", "caution": "ring", "fail": "cross"}[review.verdict]
-    colour = {
-        "pass": ink.STATE_COLOURS["covered"],
-        "caution": ink.STATE_COLOURS["marginal"],
-        "fail": ink.CLASH,
-    }[review.verdict]
+    def wide(text: str, size: float, strong: bool = False) -> float:
+        return font(round(size * point), strong).getlength(text) / point
+
+    def fitted(text: str, size: float, strong: bool, room: float) -> str:
+        return shortened(text, font(round(size * point), strong), room * point)
+
+    name = fitted(scene.name, 12, True, 0.4 * right)
+    seen = fitted(view_words, 8.5, False, 0.4 * right)
+    lines: list[Line] = [
+        (SIDE_PT, 17, name, 12, True, ink.INK),
+        (SIDE_PT, 33, seen, 8.5, False, ink.INK_SOFT),
+    ]
+    left = SIDE_PT + max(wide(name, 12, True), wide(seen, 8.5)) + 22
     verdict = words.VERDICT_WORDS[review.verdict]
-    right = width - margin
-    strong_small = font(round(10 * point), True)
-    wide = strong_small.getlength(verdict)
-    pen.text((right - wide, first), verdict, font=strong_small, fill=ink.INK, anchor="lm")
-    mark(image, kind, (right - wide - 9 * point, first), colour, 4.6 * point)
+    verdict_x = right - wide(verdict, 10, True)
+    lines.append((verdict_x, 17, verdict, 10, True, ink.INK))
 
     arrays = []
     for array in review.arrays:
@@ -401,18 +487,65 @@ def draw_caption(image: Image.Image, review: Review, view_words: str, top: int, 
         hung = "flush with the ceiling" if flush else f"{drop} below the ceiling"
         band = f"band {array.band_name} {array.low_deg:g}–{array.high_deg:g}°"
         arrays.append(f"{array.id}  {height} up, {hung}, {band}")
-    room = right - wide - 26 * point - left
-    said = arrays[0] if len(arrays) == 1 else "   ·   ".join(arrays)
-    face = next(
-        (f for f in (plain, small, font(round(6.5 * point))) if f.getlength(said) <= room),
-        font(round(6.5 * point)),
+    between = "   ·   "
+    size = 8.5 if len(arrays) == 1 else 7.5
+    y = 17.0
+    for said in _joined(arrays, between, lambda text: wide(text, size), verdict_x - 26 - left):
+        lines.append((left, y, said, size, False, ink.INK))
+        y += 12
+    y += 4
+    for said in wrapped(" ".join(words.sentences(review)), font(round(7.5 * point)), (right - left) * point):
+        lines.append((left, y, said, 7.5, False, ink.INK_SOFT))
+        y += 11.5
+    y = max(y + 1.5, 46)
+    for said in wrapped(cautions_line(scene), font(round(6 * point)), (right - SIDE_PT) * point):
+        lines.append((SIDE_PT, y, said, 6, False, ink.INK_SOFT))
+        y += 8.5
+    return Caption(tuple(lines), review.verdict, (verdict_x - 9, 17), y + 2, point)
+
+
+def _joined(parts: Sequence[str], between: str, wide: Callable[[str], float], room: float) -> list[str]:
+    """The parts in as few lines as hold them, each part whole."""
+    lines = [parts[0]]
+    for part in parts[1:]:
+        longer = f"{lines[-1]}{between}{part}"
+        if wide(longer) <= room:
+            lines[-1] = longer
+        else:
+            lines.append(part)
+    return lines
+
+
+def draw_caption(image: Image.Image, made: Caption, top: int) -> None:
+    """Draw a caption's strip from `top` downwards."""
+    point = made.point_px
+    pen = ImageDraw.Draw(image)
+    margin = SIDE_PT * point
+    pen.line(
+        [(margin, top), (image.width - margin, top)], fill=ink.HAIRLINE, width=max(1, round(0.6 * point))
     )
-    pen.text((left, first), shortened(said, face, room), font=face, fill=ink.INK, anchor="lm")
-    told = " ".join(words.sentences(review))
-    pen.text((left, second), shortened(told, small, right - left), font=small, fill=ink.INK_SOFT, anchor="lm")
-    fine = font(round(6 * point))
-    caution = shortened(words.ADVICE, fine, right - margin)
-    pen.text((margin, top + 47 * point), caution, font=fine, fill=ink.INK_SOFT, anchor="lm")
+    for x, y, text, size, strong, colour in made.lines:
+        at = (x * point, top + y * point)
+        pen.text(at, text, font=font(round(size * point), strong), fill=colour, anchor="lm")
+    kind, state = {
+        "pass": ("dot", ink.STATE_COLOURS["covered"]),
+        "caution": ("ring", ink.STATE_COLOURS["marginal"]),
+        "fail": ("cross", ink.CLASH),
+    }[made.verdict]
+    x, y = made.verdict_at
+    mark(image, kind, (x * point, top + y * point), state, 4.6 * point)
+
+
+def wrapped(text: str, face: ImageFont.FreeTypeFont, width: float) -> list[str]:
+    """The text in lines no wider than `width` pixels; a single longer word keeps its own line."""
+    lines = [""]
+    for word in text.split(" "):
+        longer = f"{lines[-1]} {word}".strip()
+        if face.getlength(longer) <= width or not lines[-1]:
+            lines[-1] = longer
+        else:
+            lines.append(word)
+    return lines
 
 
 def shortened(text: str, face: ImageFont.FreeTypeFont, width: float) -> str:

@@ -7,6 +7,8 @@ from __future__ import annotations
 
 STATE_COLOURS = {"covered": "#1B7F79", "marginal": "#E0A100", "missed": "#B23A48"}
 STATE_MARKS = {"covered": "dot", "marginal": "ring", "missed": "cross"}
+BLOCKED_MARK = "diamond"
+"""Where something stands in a line of sight: no head's state, so a sign of its own."""
 CLASH = "#B23A48"
 CLEAR = "#1B7F79"
 
@@ -18,6 +20,8 @@ SECTOR = "#2C568F"
 
 PAPER = "#FFFFFF"
 SOFT = "#F3F1ED"
+BACKDROP = "#E5E3DE"
+"""The soft ground of pictures: darker than the tops of walls, which stand out from it."""
 INK = "#22272E"
 INK_SOFT = "#5C6570"
 HAIRLINE = "#B9BEC4"

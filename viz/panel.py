@@ -15,10 +15,12 @@ from scenes import words
 from scenes.review import HeadReview, Review
 from scenes.scene import Array
 from viz import palette as ink
-from viz.lettering import Rectangle, font, mark, shortened
+from viz.lettering import Rectangle, font, mark, shortened, wrapped
 from viz.stage import LAYERS
 
 WIDTH = 300
+MOST_LINES = 9
+"""Of the verdict in the panel; the switches below need their place."""
 LAYER_KEYS = dict(zip(LAYERS, "xtejcsfokirdn", strict=True))
 """The key that switches each layer."""
 LAYER_WORDS = {"shell": "room", "band": "band (cone)", "sightlines": "sight"}
@@ -89,7 +91,10 @@ def draw(image: Image.Image, shown: Shown) -> list[Spot]:
     mark(image, sign, (x + 6, y + 7), ink.STATE_COLOURS[state], 6)
     pen.text((x + 20, y), words.VERDICT_WORDS[review.verdict], font=font(15, True), fill=ink.INK, anchor="lt")
     y += 24
-    for line in wrapped(" ".join(words.sentences(review)), small, right - x)[:7]:
+    told = wrapped(" ".join(words.sentences(review)), small, right - x)
+    if len(told) > MOST_LINES:
+        told = [*told[: MOST_LINES - 1], "… P writes a picture that tells all of it."]
+    for line in told:
         pen.text((x, y), line, font=small, fill=ink.INK, anchor="lt")
         y += 16
     y += 10
@@ -240,15 +245,3 @@ def _message(image: Image.Image, message: str, right: float, asking: bool) -> No
     pen.rounded_rectangle(box, 7, fill="#FFFFFF", outline=ink.BAND_EDGE if asking else ink.INK_SOFT, width=2)
     for number, line in enumerate(lines):
         pen.text((30, top + 9 + 20 * number), line, font=face, fill=ink.INK, anchor="lt")
-
-
-def wrapped(text: str, face: object, width: float) -> list[str]:
-    """The text in lines no wider than `width` pixels; a single longer word keeps its own line."""
-    lines = [""]
-    for word in text.split(" "):
-        longer = f"{lines[-1]} {word}".strip()
-        if face.getlength(longer) <= width or not lines[-1]:  # type: ignore[attr-defined]
-            lines[-1] = longer
-        else:
-            lines.append(word)
-    return lines

@@ -205,7 +205,10 @@ def _glance(dossier: Dossier, wide_mm: float) -> dict[str, Any]:
     units = scene.units
     counts = words.talkers(review.heads)
     plan = _drawing(dossier, "plan", (wide_mm, 112.0), bare=True)
-    short, unjudged = sum(c.binding for c in review.short), sum(c.state == "unjudged" for c in review.clearances)
+    short, unjudged = (
+        sum(c.binding for c in review.short),
+        sum(c.state == "unjudged" for c in review.clearances),
+    )
     advised = len(review.short) - short
     area = words.area(scene.room.area_m2, units)
     one = len(dossier.schedule) == 1
@@ -642,7 +645,10 @@ def _install(dossier: Dossier, wide_mm: float) -> dict[str, Any]:
             ("Profile", row.profile),
             ("x", f"{length(row.x_m, units)} from wall {row.x_from}"),
             ("y", f"{length(row.y_m, units)} from wall {row.y_from}"),
-            ("Tile", "–" if row.tile is None else row.tile),
+            (
+                "Tile",
+                "–" if row.tile is None else f"{row.tile}; {row.tile_note}" if row.tile_note else row.tile,
+            ),
             ("Finished ceiling", length(row.ceiling_m, units)),
             (
                 "Underside",

@@ -6,7 +6,8 @@ plan, z up from the finished floor), metres.
 
 Layers: shell, tables, people, arrays, band, sectors, footprint, overhead, clearances, sightlines,
 region, dimensions, labels. A prop is a `mesh`, a `line` (strokes), a `label` (words at an anchor) or a
-`mark` (a head's state: dot, ring or cross; its mesh is for viewers that cannot draw a flat sign).
+`mark` (a head's state: dot, ring or cross; where a sightline is blocked a diamond; its mesh is for
+viewers that cannot draw a flat sign).
 
 To replay it: hide a prop with `outward` whenever the viewer is on the side it points to (walls and
 ceilings stand open towards the viewer), and draw what `fade` has with its opacity times `fade`.
@@ -27,7 +28,7 @@ from numpy.typing import ArrayLike, NDArray
 from geometry.band import Band, edges, footprint
 from geometry.shapes import Box, Point3
 from scenes import words
-from scenes.review import Review
+from scenes.review import Clearance, Review
 from scenes.scene import Array, Camera, Head, Scene
 from viz import figures, furniture
 from viz import palette as ink
@@ -59,6 +60,8 @@ HAIR_M = 0.005
 WALL_M = 0.12
 SLAB_M = 0.10
 CREASE_DEG = 42.0
+COLUMN_M = 0.38
+"""Between the upright dimensions of neighbouring arrays in a section: room for words turned up."""
 MARK_M = 0.05
 """Radius of a head's mark."""
 
@@ -723,6 +726,8 @@ def _mark_form(mark: str, r: float) -> Form:
     if mark == "ring":
         level = torus((0, 0, 0), 0.85 * r, 0.28 * r, 24, 8)
         return Form(level.points[:, [2, 0, 1]], level.faces)
+    if mark == "diamond":
+        return ellipsoid((0, 0, 0), (1.1 * r, 1.1 * r, 1.1 * r), 4, 2)
     d = 0.9 * r
     return join(tube([(0, -d, -d), (0, d, d)], 0.26 * r, 8), tube([(0, -d, d), (0, d, -d)], 0.26 * r, 8))
 
@@ -1105,6 +1110,8 @@ def _clearances(scene: Scene, review: Review) -> list[Prop]:
     props = []
     devices = {device.id: device for device in scene.overhead}
     for number, clearance in enumerate(review.clearances):
+        if clearance.state == "short" and clearance.rule == "grid-tee":
+            props += _on_a_tee(scene, clearance, number)
         if clearance.state in ("off", "unjudged") or clearance.against not in devices:
             continue
         if clearance.required_m is None or clearance.actual_m is None:
@@ -1155,6 +1162,34 @@ def _clearances(scene: Scene, review: Review) -> list[Prop]:
     return props
 
 
+def _on_a_tee(scene: Scene, clearance: Clearance, number: int) -> list[Prop]:
+    """A ring round the array that hangs on a tee of the grid, and how far it is from being free."""
+    array = scene.array(clearance.array)
+    radius = array.profile.plan_radius_m + 0.10
+    turn = np.linspace(0, 2 * math.pi, 49)
+    ring = np.column_stack([np.cos(turn), np.sin(turn)]) * radius + array.centre_m[:2]
+    z = scene.room.ceiling_m - 0.008
+    id = f"{number}/{array.id}-grid"
+    more: dict[str, object] = {"state": clearance.state, "about": array.id, "only": ("ceiling",)}
+    props = [
+        _strokes(
+            f"{id}/ring",
+            "clearances",
+            dashes(_at_height(ring, z), 0.05, 0.03),
+            ink.CLASH,
+            width_pt=1.4,
+            legend="hangs on a grid tee",
+            **more,
+        )
+    ]
+    if clearance.actual_m is not None and clearance.required_m is not None:
+        have, need = (words.length(v, scene.units) for v in (clearance.actual_m, clearance.required_m))
+        place = (array.centre_m[0], array.centre_m[1] - radius, z)
+        said = f"{have} from the tee, {need} advised"
+        props.append(_label(f"{id}/label", "clearances", said, place, colour=ink.CLASH, rank=2, **more))
+    return props
+
+
 def _hatched_disc(at: tuple[float, float], radius: float, z: float, pitch: float = 0.035) -> list[Floats]:
     turn = np.linspace(0, 2 * math.pi, 49)
     strokes = [
@@ -1194,7 +1229,7 @@ def _sightlines(review: Review) -> list[Prop]:
         )
         if blocked and line.blocked_at_m is not None:
             at = np.asarray(line.blocked_at_m, float)
-            form = _mark_form("cross", MARK_M)
+            form = _mark_form(ink.BLOCKED_MARK, MARK_M)
             props.append(
                 Prop(
                     f"{id}/stop",
@@ -1206,8 +1241,9 @@ def _sightlines(review: Review) -> list[Prop]:
                     anchor=line.blocked_at_m,
                     state="blocked",
                     about=line.blocked_by or "",
-                    text="cross",
+                    text=ink.BLOCKED_MARK,
                     solid=f"{id}/stop",
+                    legend="what blocks it",
                 )
             )
     return props
@@ -1329,12 +1365,16 @@ def _dimensions(scene: Scene) -> list[Prop]:
         measure(f"{array.id}/y", (x1 + row, y0, z), (x1 + row, y, z), (1, 0, 0), flat, array.id, array.id)
         for only in ("long", "cross"):
             level = (only == "long") == along_x(scene)
-            out = (x1 if level else y1) + row
+            out = (x1 if level else y1) + side + COLUMN_M * index
             foot = np.array([out, y] if level else [x, out])
             sideways = (1, 0, 0) if level else (0, 1, 0)
-            measure(f"{array.id}/height/{only}", (*foot, 0), (*foot, height), sideways, (only,), array.id)
+            # one column for each of several arrays: then it says whose it is
+            word = array.id if len(scene.arrays) > 1 else ""
+            measure(
+                f"{array.id}/height/{only}", (*foot, 0), (*foot, height), sideways, (only,), array.id, word
+            )
             top = (*foot, scene.room.ceiling_m)
-            measure(f"{array.id}/drop/{only}", (*foot, height), top, sideways, (only,), array.id)
+            measure(f"{array.id}/drop/{only}", (*foot, height), top, sideways, (only,), array.id, word)
             leader = dashes([(x, y, height), (*foot, height)], 0.03, 0.04)
             props.append(
                 _strokes(

@@ -6,16 +6,19 @@ The same stage and style give the same bytes on the same machine.
 from __future__ import annotations
 
 import io
-from collections.abc import Sequence
+import math
+from collections import Counter
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Literal
 
 import numpy as np
 from numpy.typing import NDArray
-from PIL import Image
+from PIL import Image, ImageFilter
 from PIL.PngImagePlugin import PngInfo
 
 from geometry.coverage import State
+from scenes import words
 from scenes.scene import Scene
 from viz import drawing, lettering, views
 from viz import palette as ink
@@ -23,6 +26,7 @@ from viz.stage import LAYERS, Prop, Stage
 from viz.views import View
 
 Pixels = NDArray[np.uint8]
+Side = Literal["above", "right", "left", "below"]
 Background = Literal["white", "soft", "transparent"]
 VIEW_WORDS = {
     "corner": "From a corner",
@@ -30,11 +34,14 @@ VIEW_WORDS = {
     "ceiling": "Reflected ceiling plan",
     "long": "Long section",
     "cross": "Cross section",
-    "array": "Looking down from the array",
+    "array": "Looking down on the array",
     "camera": "From the camera",
     "seat": "From a seat",
     "free": "As turned by hand",
 }
+
+
+SIZE = (2400, 1500)
 
 
 @dataclass(frozen=True)
@@ -44,7 +51,7 @@ class Style:
     `layers` shows exactly these; `on` and `off` change what a view shows by itself.
     """
 
-    size: tuple[int, int] = (2400, 1500)
+    size: tuple[int, int] = SIZE
     dpi: float | None = None
     background: Background = "white"
     layers: tuple[str, ...] | None = None
@@ -118,58 +125,94 @@ def draw_still(stage: Stage, name: str, style: Style | None = None) -> Still:
     kind = name.partition(":")[0]
     layers = style.layers_of(kind) if kind in views.KINDS else ()
     everything = _asked(style, kind)
-    # what is shown, and so the legend's height, does not depend on the picture's shape
-    first = views.view(stage, name, 1.6, layers=layers)
-    entries, tall = _layout(stage, first, style, everything)
-    view = views.view(stage, name, style.size[0] / tall, layers=layers)
-    return _drawn(stage, view, style, entries, tall, everything)
+
+    def seen(tall: int) -> View:
+        return views.view(stage, name, style.size[0] / tall, layers=layers)
+
+    # legend and caption hang on what is in the picture, and its shape on what they leave for it
+    layout = _layout(stage, seen(round(style.size[1] * 0.85)), style, everything)
+    for _ in range(3):
+        view = seen(layout.tall)
+        before, layout = layout.tall, _layout(stage, view, style, everything)
+        if layout.tall == before:
+            break
+    return _drawn(stage, seen(layout.tall), style, layout, everything)
 
 
 def draw_seen(stage: Stage, view: View, style: Style | None = None) -> Still:
     """A still of exactly this view, whose layers stand. Raises GraphicsMissing."""
     style = style or Style()
-    entries, tall = _layout(stage, view, style, False)
-    return _drawn(stage, view, style, entries, tall, False)
+    return _drawn(stage, view, style, _layout(stage, view, style, False), False)
 
 
-def _layout(stage: Stage, view: View, style: Style, everything: bool) -> tuple[list[lettering.Entry], int]:
-    """The legend, and the pixels that it and the caption leave for the picture."""
+@dataclass(frozen=True)
+class _Layout:
+    """Legend and caption of a picture, and the pixels that they leave for it."""
+
+    entries: tuple[lettering.Entry, ...]
+    caption: lettering.Caption | None
+    tall: int
+
+
+def _layout(stage: Stage, view: View, style: Style, everything: bool) -> _Layout:
     dpi = style.dots_per_inch
     width, height = style.size
-    entries = legend(stage, views.shown(stage, view, all_lines=everything)) if style.legend else []
+    caption = None
+    if style.caption:
+        caption = lettering.caption(stage.review, described(view, stage.scene.units), style.size, dpi)
+    below = caption.height if caption else 0
+    entries: list[lettering.Entry] = []
+    if style.legend:
+        props = views.shown(stage, view, all_lines=everything)
+        guess = (width, max(height - below - round(15 * dpi / 72), height // 3))
+        entries = legend(stage, props, view, guess)
     keys = lettering.legend_height(entries, width, dpi)
-    caption = lettering.caption_height(dpi) if style.caption else 0
-    return entries, max(height - caption - keys, height // 3)
+    return _Layout(tuple(entries), caption, max(height - below - keys, height // 3))
 
 
-def _drawn(
-    stage: Stage, view: View, style: Style, entries: Sequence[lettering.Entry], tall: int, everything: bool
-) -> Still:
+def _drawn(stage: Stage, view: View, style: Style, layout: _Layout, everything: bool) -> Still:
     drawing.ready()
     dpi = style.dots_per_inch
     width, height = style.size
+    tall = layout.tall
     props = views.shown(stage, view, all_lines=everything)
-    ground = 0 if style.background == "transparent" else 255
-    image = Image.new("RGBA", (width, height), (255, 255, 255, ground))
-    image.paste(Image.fromarray(render(props, view, (width, tall), style.background, dpi)), (0, 0))
+    ground = ink.BACKDROP if style.background == "soft" else ink.PAPER
+    # a transparent picture's words stand on paper of their own, so that they read on any slide
+    image = Image.new("RGBA", (width, height), ground)
+    picture = Image.fromarray(render(props, view, (width, tall), style.background, dpi))
     ratio = tall / (2 * view.half_height_m) if view.flat else None
     placed: list[lettering.Placed] = []
     if style.words:
-        placed = letter(image, props, view, (width, tall), dpi, ratio, stage.scene, style.background)
-    if entries:
-        lettering.draw_legend(image, entries, tall, dpi)
-    if style.caption:
-        top = height - lettering.caption_height(dpi)
-        lettering.draw_caption(image, stage.review, described(view), top, dpi)
+        placed = letter(picture, props, view, (width, tall), dpi, ratio, stage.scene, style.background)
+    if style.background == "transparent":
+        picture = rimmed(picture, dpi)
+    image.paste(picture, (0, 0))
+    if layout.entries:
+        lettering.draw_legend(image, layout.entries, tall, dpi)
+    if layout.caption is not None:
+        lettering.draw_caption(image, layout.caption, height - layout.caption.height)
     scale = dpi / 0.0254 / ratio if ratio else None
     png = _png(image, style, view, dpi, ratio, scale)
     return Still(view.name, png, style.size, (width, tall), view, tuple(placed), ratio, scale)
 
 
-def described(view: View) -> str:
-    """The view in words, with whose it is."""
+def rimmed(picture: Image.Image, dpi: float) -> Image.Image:
+    """A transparent picture with a thin white rim round all that is drawn, so that it reads on dark slides too."""
+    reach = max(2, round(1.0 * dpi / 72))
+    # a thin line is half clear itself; its rim is not
+    alpha = picture.getchannel("A").point(lambda value: min(255, 2 * value))
+    wide = alpha.filter(ImageFilter.MaxFilter(2 * reach + 1)).filter(ImageFilter.BoxBlur(reach / 3))
+    rim = Image.merge("RGBA", [*Image.new("RGB", picture.size, "#FFFFFF").split(), wide])
+    return Image.alpha_composite(rim, picture)
+
+
+def described(view: View, units: str = "") -> str:
+    """The view in words, with whose it is; with units also how high the eye is that looks down."""
     _, _, id = view.name.partition(":")
-    return VIEW_WORDS[view.kind] + (f" · {id}" if id else "")
+    said = VIEW_WORDS[view.kind] + (f" · {id}" if id else "")
+    if view.kind == "array" and units:
+        said += f", from {words.length(view.eye[2], units)} up"
+    return said
 
 
 def _asked(style: Style, kind: str) -> bool:
@@ -198,7 +241,7 @@ def render(
         colour = np.where(alpha[..., None] > 0, black * 255 / np.maximum(alpha, 1)[..., None], 255)
         made = np.dstack([np.clip(colour, 0, 255), alpha])
         return np.ascontiguousarray(np.round(made).astype(np.uint8))
-    colour = _render(props, view, size, ink.PAPER if background == "white" else ink.SOFT, dpi)
+    colour = _render(props, view, size, ink.PAPER if background == "white" else ink.BACKDROP, dpi)
     return np.dstack([colour, np.full(colour.shape[:2], 255, np.uint8)])
 
 
@@ -297,17 +340,19 @@ def letter(
     point = dpi / 72
     taken: list[lettering.Rectangle] = []
     radius = (3.6 if view.kind not in ("camera", "seat") else 4.2) * point
-    marks = []
-    for prop in props:
-        if prop.kind == "mark" and prop.anchor is not None and "people" in view.layers:
-            x, y, depth = view.project(prop.anchor, *size)[0]
-            if depth > 0.05 and 0 <= x < size[0] and 0 <= y < size[1]:
-                marks.append((float(depth), prop, (float(x), float(y))))
-    # the worst state last, so that nobody who is missed hides behind somebody who is not
-    order = ("covered", "marginal", "missed", "blocked")
-    for _, prop, at in sorted(marks, key=lambda m: (order.index(m[1].state), -m[0])):
+    # the worst state first, then the nearest: it keeps its place where several would hide each other
+    order = ("missed", "marginal", "covered", "blocked")
+    marks = sorted(marks_in(props, view, size), key=lambda m: (order.index(m[0].state), m[2]))
+    marks = _one_where_many(marks, 3 * radius)
+    places = lettering.apart([at for _, at, _ in marks], 2.35 * radius)
+    lettering.ties(image, [(at, place) for (_, at, _), place in zip(marks, places, strict=True)], point)
+    where: dict[str, tuple[float, float]] = {}
+    for (prop, _, _), at in zip(marks, places, strict=True):
         lettering.mark(image, prop.text, at, prop.colour, radius)
-        taken.append((at[0] - radius, at[1] - radius, at[0] + radius, at[1] + radius))
+        reach = 1.26 * radius
+        taken.append((at[0] - reach, at[1] - reach, at[0] + reach, at[1] + reach))
+        if prop.layer == "people":
+            where[prop.about] = at
     if pixels_per_metre is not None:
         place = (size[0] - 26 * point, size[1] - 8 * point)
         taken.append(lettering.scale_bar(image, pixels_per_metre, *place, dpi, scene.units))
@@ -315,40 +360,112 @@ def letter(
     if view.kind in ("plan", "ceiling") and north is not None:
         taken.append(lettering.north_arrow(image, north, (size[0] - 34 * point, 30 * point), dpi))
     for prop in props:
-        if prop.layer == "sectors" and prop.kind == "mesh":
-            taken.append(_box_of(prop, view, size))
-    wishes = [wish for prop in props if (wish := _wish(prop, props, view, size, point, radius)) is not None]
+        if _kept_free(prop, view):
+            box = _box_of(prop, view, size)
+            # a large area is no thing to keep clear of: words stand in it
+            if (box[2] - box[0]) * (box[3] - box[1]) < 0.02 * size[0] * size[1]:
+                taken.append(box)
+    wishes = [
+        wish
+        for prop in props
+        if (wish := _wish(prop, props, view, size, point, 1.5 * radius, where)) is not None
+    ]
     placed = lettering.place(wishes, size, dpi, taken)
-    ground = ink.SOFT if background == "soft" else ink.PAPER
+    ground = ink.BACKDROP if background == "soft" else ink.PAPER
     lettering.write(image, placed, dpi, ground)
     return placed
 
 
+Marked = tuple[Prop, tuple[float, float], float]
+"""A sign, its place in pixels, and how far away it is."""
+
+
+def _one_where_many(marks: Sequence[Marked], gap: float) -> list[Marked]:
+    """The signs, but of blocked sightlines that end at one spot only the first: they are no count of anybody."""
+    kept: list[Marked] = []
+    for mark in marks:
+        same = (m for m in kept if m[0].state == "blocked" and mark[0].state == "blocked")
+        if all(math.dist(mark[1], other[1]) > gap for other in same):
+            kept.append(mark)
+    return kept
+
+
+def marks_in(props: Sequence[Prop], view: View, size: tuple[int, int]) -> list[Marked]:
+    """The signs that are in the picture."""
+    found = []
+    for prop in props:
+        if prop.kind == "mark" and prop.anchor is not None:
+            x, y, depth = view.project(prop.anchor, *size)[0]
+            if depth > 0.05 and 0 <= x < size[0] and 0 <= y < size[1]:
+                found.append((prop, (float(x), float(y)), float(depth)))
+    return found
+
+
+def _kept_free(prop: Prop, view: View) -> bool:
+    """Whether no label may lie on a thing: sector marks, and on plans the small things that have labels."""
+    if prop.kind != "mesh":
+        return False
+    if prop.layer == "sectors":
+        return True
+    if view.kind == "plan" and prop.layer == "shell":
+        return prop.id.startswith(("display/", "camera/"))
+    return view.kind in ("plan", "ceiling") and (
+        prop.layer == "region" or (prop.layer == "overhead" and prop.id.endswith("body"))
+    )
+
+
 def _wish(
-    prop: Prop, props: Sequence[Prop], view: View, size: tuple[int, int], point: float, radius: float
+    prop: Prop,
+    props: Sequence[Prop],
+    view: View,
+    size: tuple[int, int],
+    point: float,
+    spare: float,
+    where: Mapping[str, tuple[float, float]],
 ) -> lettering.Wish | None:
-    """A label prop as a wish for a place; None if its anchor is out of the picture."""
+    """A label prop as a wish for a place; None if its anchor is out of the picture.
+
+    `where` are the heads' signs as they were drawn, which a label leaves `spare` pixels.
+    """
     if prop.kind != "label" or prop.anchor is None or not prop.text:
         return None
     x, y, depth = view.project(prop.anchor, *size)[0]
     if not (depth > 0.05 and 0 <= x < size[0] and 0 <= y < size[1]):
         return None
     whose = prop.id.partition("/")[0] if prop.layer == "labels" else ""
-    clear = {"head": 1.3 * radius}.get(whose, 2 * point)
     at = (float(x), float(y))
+    clear = (2 * point, 2 * point)
+    first: Side = "above"
+    walled = False
+    if whose == "head":
+        at, clear = where.get(prop.about, at), (spare, spare)
+    if whose == "array":
+        first = "right" if _beside(prop.about, props, view) else "below"
+    if (first == "right" or prop.layer == "clearances") and view.flat and at[0] > 0.70 * size[0]:
+        first, walled = "left", True
+    if whose in ("display", "camera"):
+        # towards the room, not onto the wall
+        walled = True
+        first = "left" if at[0] > size[0] / 2 else "right"
+    part = {"array": "arrays", "device": "overhead", "display": "shell", "camera": "shell"}.get(whose)
+    mine = [p for p in props if p.layer == part and p.about == prop.about and len(p.points)]
     if whose in ("array", "device"):
-        part = "overhead" if whose == "device" else "arrays"
-        mine = [
-            p
-            for p in props
-            if p.layer == part and p.about == prop.about and p.id.endswith(("body", "symbol"))
-        ]
-        if mine:
-            box = _box_of(mine[0], view, size)
-            at = ((box[0] + box[2]) / 2, (box[1] + box[3]) / 2)
-            wide, high = box[2] - box[0], box[3] - box[1]
-            beside = whose == "array" and _beside(prop.about, props, view)
-            clear = (wide if beside else high if whose == "array" else min(wide, high)) / 2 + 2 * point
+        mine = [p for p in mine if p.id.endswith(("body", "symbol"))][:1]
+    if part and mine:
+        boxes = np.array([_box_of(p, view, size) for p in mine])
+        (left, top), (right, bottom) = boxes[:, :2].min(axis=0), boxes[:, 2:].max(axis=0)
+        at = (float(left + right) / 2, float(top + bottom) / 2)
+        clear = (float(right - left) / 2 + 2 * point, float(bottom - top) / 2 + 2 * point)
+    turned, centred = False, prop.layer in ("dimensions", "sectors")
+    if prop.layer == "dimensions":
+        line = next(p for p in props if p.layer == "dimensions" and f"{p.id}/label" == prop.id)
+        ends = view.project(line.points[:2], *size)[:, :2]
+        across, down = np.abs(ends[1] - ends[0])
+        turned = bool(down > across)
+        long = lettering.font(round(SIZES_PT["dimensions"] * point)).getlength(prop.text)
+        centred = bool(max(across, down) > long + 14 * point)
+        first = "right" if turned else "above"
+        clear = (5 * point, 5 * point)
     return lettering.Wish(
         f"{prop.layer}/{prop.id}",
         prop.text,
@@ -358,8 +475,10 @@ def _wish(
         9.0 if whose == "array" else SIZES_PT[prop.layer],
         whose == "array" or prop.state == "missed",
         clear_px=clear,
-        centred=prop.layer in ("dimensions", "sectors"),
-        first="above" if whose != "array" else "aside" if _beside(prop.about, props, view) else "below",
+        centred=centred,
+        first=first,
+        walled=walled,
+        turned=turned,
     )
 
 
@@ -376,24 +495,29 @@ def _box_of(prop: Prop, view: View, size: tuple[int, int]) -> lettering.Rectangl
     return (float(left), float(top), float(right), float(bottom))
 
 
-def legend(stage: Stage, props: Sequence[Prop]) -> list[lettering.Entry]:
-    """What is shown, each thing once, in a fixed order: states, band, and whatever else has a legend text."""
+def legend(
+    stage: Stage, props: Sequence[Prop], view: View | None = None, size: tuple[int, int] = SIZE
+) -> list[lettering.Entry]:
+    """What is shown, each thing once, in a fixed order: states, band, and whatever else has a legend text.
+
+    With a view only the signs that are in the picture are counted, and how many more there are is told.
+    """
     entries = []
-    count: dict[str, int] = {}
-    for prop in props:
-        if prop.kind == "mark" and prop.layer == "people":
-            count[prop.state] = count.get(prop.state, 0) + 1
+    marks = [prop for prop in props if prop.kind == "mark"]
+    if view is not None:
+        marks = [prop for prop, _, _ in marks_in(props, view, size)]
+    count = Counter(prop.state for prop in marks if prop.layer == "people")
+    talkers = words.talkers(stage.review.heads)
     state: State
     for state in ("covered", "marginal", "missed"):
-        sign = ink.STATE_MARKS[state]
-        if state in count:
-            # a number only where it is everybody of that state
-            everybody = count[state] == len(stage.review.heads_in(state))
-            said = f"{count[state]} {state}" if everybody else state
-            entries.append(lettering.Entry(sign, ink.STATE_COLOURS[state], said))
+        if count[state]:
+            said = counted_signs(state, count[state], len(stage.review.heads_in(state)), talkers[state])
+            entries.append(lettering.Entry(ink.STATE_MARKS[state], ink.STATE_COLOURS[state], said))
     seen: set[str] = set()
     for prop in props:
         if not prop.legend or prop.legend in seen or (prop.kind == "mark" and prop.layer == "people"):
+            continue
+        if prop.kind == "mark" and prop not in marks:
             continue
         seen.add(prop.legend)
         if prop.layer == "overhead":
@@ -412,10 +536,30 @@ def legend(stage: Stage, props: Sequence[Prop]) -> list[lettering.Entry]:
             sample = "dashed fill"
         if prop.kind == "line" and prop.layer == "region":
             sample = "hatch"
-        if prop.state == "blocked" or (prop.layer == "clearances" and prop.state == "clear"):
+        if prop.kind == "mark":
+            sample = prop.text
+        elif (
+            prop.id.endswith("/ring")
+            or prop.state == "blocked"
+            or (prop.layer == "clearances" and prop.state == "clear")
+        ):
             sample = "dashes"
         entries.append(lettering.Entry(sample, prop.colour, prop.legend))
     return entries
+
+
+def counted_signs(state: State, shown: int, signs: int, talkers: int) -> str:
+    """How many of a state are in the picture: `8 covered`, `5 of the 8 covered`, `missed: 7 signs, 4 talkers`.
+
+    Who walks, or also stands up, is one talker with several signs, and covered where all of them are.
+    """
+    if signs == talkers:
+        return f"{shown} {state}" if shown == signs else f"{shown} of the {signs} {state}"
+    if shown < signs:
+        return f"{state}: {shown} of {signs} signs"
+    wholly = " wholly" if state == "covered" else ""
+    who = words.counted(talkers, "talker") if talkers else "no talker"
+    return f"{state}: {signs} signs, {who}{wholly}"
 
 
 def _png(

@@ -16,7 +16,7 @@ from numpy.typing import ArrayLike, NDArray
 from geometry.shapes import Point3
 from viz import palette as ink
 from viz.forms import Form
-from viz.stage import NO_FACES, WALL_M, Prop, Stage, along_x, camera_aim
+from viz.stage import COLUMN_M, NO_FACES, WALL_M, Prop, Stage, along_x, camera_aim
 
 Floats = NDArray[np.float64]
 
@@ -276,7 +276,7 @@ def _section(stage: Stage, kind: str, id: str, aspect: float, layers: tuple[str,
     low, high = (x0, x1) if level else (y0, y1)
     measured = "dimensions" in layers
     low -= WALL_M + (0.62 if measured else 0.15)
-    high += WALL_M + (0.62 + 0.26 * (len(scene.arrays) - 1) if measured else 0.15)
+    high += WALL_M + (0.62 + COLUMN_M * (len(scene.arrays) - 1) if measured else 0.15)
     middle = np.array([(low + high) / 2, at[1], 0]) if level else np.array([at[0], (low + high) / 2, 0])
     middle[2] = (top - 0.2) / 2
     return View(
@@ -292,19 +292,45 @@ def _section(stage: Stage, kind: str, id: str, aspect: float, layers: tuple[str,
     )
 
 
+ARRAY_ANGLE_DEG = 54.0
+"""The widest angle down on an array, across the height: beyond it heads at the edge are drawn out of shape."""
+
+
 def _array(stage: Stage, id: str, aspect: float, layers: tuple[str, ...]) -> View:
-    """Straight down from the array, wide enough to hold everybody it reaches, within reason."""
-    x, y, z = stage.scene.array(id).centre_m
-    slopes = [0.6]
-    for head in stage.review.heads:
-        drop = z - head.mouth_m[2] - 0.16  # to the crown, a little above the mouth
-        if head.array == id and head.state != "missed" and drop > 0.2:
-            across, along = abs(head.mouth_m[0] - x), abs(head.mouth_m[1] - y)
-            slopes.append((max(across / aspect, along) + 0.2) / drop)
-    angle = min(2 * math.degrees(math.atan(max(slopes))), 112.0)
-    return View(
-        "array", "array", (x, y, z - 0.02), (x, y, 0.0), (0, 1, 0), layers, angle_deg=angle, without=(id,)
-    )
+    """Straight down on the array and those it serves, from as high as holds them all without stretching them.
+
+    Level things keep their shape, so footprint and azimuths are as the array has them; the eye is so high
+    that the body covers little of what it listens to, above the ceiling if need be.
+    """
+    array = stage.scene.array(id)
+    x, y, z = array.centre_m
+    tall = math.tan(math.radians(ARRAY_ANGLE_DEG) / 2)
+    served = [head.mouth_m for head in stage.review.heads if head.array == id]
+    places = np.array(served or [head.mouth_m for head in stage.review.heads])
+    ends = np.concatenate([places[:, :2], [(x, y)]])
+    x, y = (float(v) for v in (ends.min(axis=0) + ends.max(axis=0)) / 2)
+    # the crown is a little above the mouth, the back of the head a little behind it
+    spans = np.maximum((abs(places[:, 0] - x) + 0.38) / aspect, abs(places[:, 1] - y) + 0.38)
+    levels = places[:, 2] + 0.16
+    eye = max(z + 0.5, z + 7 * array.profile.plan_radius_m, float(np.max(levels + spans / tall)))
+    slope = float(np.max(spans / (eye - levels)))
+    angle = 2 * math.degrees(math.atan(slope))
+    # where there is room beside them, the picture ends at the room's walls, not far outside
+    (x0, y0), (x1, y1) = stage.scene.room.bounds_m
+    beyond = max(eye - stage.scene.room.ceiling_m, 0.0) * slope
+    ends = np.concatenate([places[:, :2], [array.centre_m[:2]]])
+    half = (eye - np.append(levels, z)) * slope - 0.37
+    x = _shifted(x, (x0 - WALL_M + beyond * aspect, x1 + WALL_M - beyond * aspect), ends[:, 0], half * aspect)
+    y = _shifted(y, (y0 - WALL_M + beyond, y1 + WALL_M - beyond), ends[:, 1], half)
+    return View("array", "array", (x, y, eye), (x, y, 0.0), (0, 1, 0), layers, angle_deg=angle)
+
+
+def _shifted(at: float, within: tuple[float, float], held: Floats, reach: Floats) -> float:
+    """`at` brought within two bounds as far as everything held stays within reach of it."""
+    low, high = within
+    wanted = (low + high) / 2 if low > high else min(max(at, low), high)
+    least, most = float(np.max(held - reach)), float(np.min(held + reach))
+    return at if least > most else min(max(wanted, least), most)
 
 
 def _camera(stage: Stage, id: str, aspect: float, layers: tuple[str, ...]) -> View:
@@ -323,16 +349,38 @@ def _camera(stage: Stage, id: str, aspect: float, layers: tuple[str, ...]) -> Vi
     )
 
 
+SEAT_ANGLE_DEG = 62.0
+
+
 def _seat(stage: Stage, id: str, aspect: float, layers: tuple[str, ...]) -> View:
-    """From a head's eyes (a little above the mouth), towards the array that serves it and the people."""
+    """From a head's eyes (a little above the mouth) ahead, turned and raised as little as puts its array in sight.
+
+    Nobody turns more than 34 degrees or looks up more than 19 for it: an array beside or above somebody stays
+    out of the picture.
+    """
     scene = stage.scene
     head = scene.head(id)
     x, y, z = head.middle_m
-    eye = np.array([x, y, z + 0.10])
-    turn = math.radians(head.facing_deg)
-    ahead = eye + 2.0 * np.array([math.cos(turn), math.sin(turn), 0.06])
     same = tuple(h.id for h in scene.heads if math.dist(h.at_m, head.at_m) < 0.25)
-    return View("seat", "seat", _point(eye), _point(ahead), (0, 0, 1), layers, angle_deg=62.0, without=same)
+
+    def looking(turned: float, raised: float) -> View:
+        ahead = math.radians(head.facing_deg + turned)
+        eye = np.array([x, y, z + 0.10])
+        look = np.array([math.cos(ahead), math.sin(ahead), math.tan(math.radians(raised))])
+        there = _point(eye), _point(eye + 2 * look), (0.0, 0.0, 1.0)
+        return View("seat", "seat", *there, layers, angle_deg=SEAT_ANGLE_DEG, without=same)
+
+    body = np.concatenate(
+        [p.points for p in stage.layer("arrays") if p.id == f"{stage.review.head(id).array}/body"]
+    )
+    ways = [(turn, rise) for turn in range(-34, 35, 2) for rise in np.arange(3.0, 20.0, 2.0)]
+    for turned, rise in sorted(ways, key=lambda way: (abs(way[0]) + way[1], way)):
+        made = looking(turned, float(rise))
+        # with room for its label beside it
+        across, down, away = made.project(body, round(1000 * aspect), 1000).T
+        if away.min() > 0.1 and across.min() > 50 and across.max() < 1000 * aspect - 100 and down.min() > 40:
+            return made
+    return looking(0, 3.0)
 
 
 # ---------------------------------------------------------------- what a view shows
@@ -365,7 +413,9 @@ def shown(stage: Stage, view: View, *, all_lines: bool = False) -> tuple[Prop, .
             or (prop.layer == "clearances" and prop.state == "clear" and view.kind != "ceiling")
         ):
             continue
-        if view.kind == "plan" and prop.layer in ("arrays", "shell") and prop.id.endswith(_PLAN_PARTS):
+        if view.kind in ("plan", "array") and prop.layer == "arrays" and prop.id.endswith(_PLAN_PARTS):
+            continue
+        if view.kind == "plan" and prop.layer == "shell" and prop.id.endswith(_PLAN_PARTS):
             continue
         if view.kind == "ceiling" and not _on_ceiling_plan(prop):
             continue
@@ -373,12 +423,29 @@ def shown(stage: Stage, view: View, *, all_lines: bool = False) -> tuple[Prop, .
             continue
         if view.kind in ("plan", "array") and prop.id.endswith("/rays"):
             continue
-        if view.kind == "array" and prop.id.endswith(("/first", "/first/label")):
-            continue  # level with the eye
+        if view.kind in ("array", "camera") and not _its_own(prop, view, stage):
+            continue
         found.append(_as_seen(prop, view))
     if view.cut is not None:
         found = list(cut(found, view))
     return tuple(found)
+
+
+def _its_own(prop: Prop, view: View, stage: Stage) -> bool:
+    """Whether a view from or onto a thing shows a prop: of sight and band only what is that thing's."""
+    id = view.name.partition(":")[2]
+    if view.kind == "array":
+        id = id or stage.scene.arrays[0].id
+        if prop.layer in ("footprint", "sectors"):
+            return prop.about == id
+        return prop.layer != "sightlines" or (
+            prop.id.startswith("array/") and prop.id.split("/")[2].startswith(f"{id}-")
+        )
+    id = id or stage.scene.cameras[0].id
+    # a line from one's own eye is a point: what stands in its way is told
+    return prop.layer != "sightlines" or (
+        prop.kind == "mark" and prop.id.startswith("camera/") and prop.id.split("/")[2].startswith(f"{id}-")
+    )
 
 
 def _hangs_on(prop: Prop, walls: Sequence[Prop]) -> bool:
@@ -404,6 +471,14 @@ def _as_seen(prop: Prop, view: View) -> Prop:
     """A prop as a view needs it: a plan's footprint lies under the people, a corner's ceiling devices are faint."""
     if view.kind == "plan" and prop.layer == "footprint" and prop.kind == "mesh":
         return replace(prop, points=prop.points * (1, 1, 0) + (0, 0, 0.012))
+    if view.kind == "plan" and prop.id == "kept out":
+        # over people and tables it is a hint; the ceiling plan has it in full
+        return replace(prop, opacity=0.5 * prop.opacity)
+    if view.kind == "array" and prop.layer == "arrays" and prop.kind == "mesh":
+        # what it listens to shows through
+        return replace(prop, opacity=0.3)
+    if prop.id == "grid" and view.kind != "ceiling":
+        return replace(prop, legend="")
     if (
         view.kind in ("corner", "free")
         and prop.layer == "overhead"
@@ -448,7 +523,19 @@ def cut(props: Iterable[Prop], view: View) -> Iterable[Prop]:
     level_cut = view.kind in ("plan", "ceiling")
     groups: dict[tuple[str, str], list[Prop]] = {}
     middles = _middles(props)
+    legs = {} if level_cut else _legs_behind(props, at, direction)
+    off = set() if level_cut else _arrays_off(props, middles, at, direction)
     for prop in props:
+        if prop.id in legs:
+            yield legs[prop.id]
+            continue
+        if prop.about in off:
+            in_front = (np.asarray(middles[prop.about]) - at) @ direction < 0
+            if prop.layer == "band" or (in_front and prop.layer in ("arrays", "dimensions", "labels")):
+                continue
+        elif not level_cut and (prop.layer == "arrays" or prop.id == f"array/{prop.about}"):
+            yield prop
+            continue
         walls_only = level_cut and not (prop.layer == "shell" and _stands(prop))
         if walls_only or prop.layer in ("footprint", "sectors", "sightlines", "region", "dimensions"):
             yield prop
@@ -474,6 +561,34 @@ def cut(props: Iterable[Prop], view: View) -> Iterable[Prop]:
             yield prop
     for (layer, solid), several in groups.items():
         yield from _cut_solid(layer, solid, several, at, direction)
+
+
+NEAR_CUT_M = 0.35
+"""Arrays this near to a section's plane are drawn with it, bands and dimensions included."""
+
+
+def _arrays_off(props: Iterable[Prop], middles: dict[str, Floats], at: Floats, direction: Floats) -> set[str]:
+    """The arrays that hang farther from a section's plane: it cuts no band of theirs, or an unreadable piece."""
+    ids = {prop.about for prop in props if prop.layer == "arrays" and prop.about in middles}
+    return {id for id in ids if abs((np.asarray(middles[id]) - at) @ direction) > NEAR_CUT_M}
+
+
+def _legs_behind(props: Iterable[Prop], at: Floats, direction: Floats) -> dict[str, Prop]:
+    """The legs of tables whose top is cut, uncut and just behind the plane.
+
+    Cut away, they would leave the top floating; along an orthographic view they may be moved without changing
+    their place in the picture.
+    """
+    moved = {}
+    for top in (p for p in props if p.layer == "tables" and p.id.endswith("/top")):
+        side = (top.points - at) @ direction
+        for prop in (
+            p for p in props if p.layer == "tables" and p.about == top.about and p.id.endswith("/legs")
+        ):
+            nearest = float(((prop.points - at) @ direction).min())
+            if side.max() > 0 and nearest < 0.003:
+                moved[prop.id] = replace(prop, points=prop.points + (0.003 - nearest) * direction, solid="")
+    return moved
 
 
 def _stands(prop: Prop) -> bool:

@@ -95,12 +95,39 @@ overhead:
 obstacles: [{id: C1, at: [13', 14'], size: [1', 1'], from: 0, to: 11'}]
 """
 
+FILE = """
+overtable: 1
+name: File Room
+units: m
+room:
+  size: [9.0, 6.0]
+  ceiling: {kind: suspended, height: 2.8}
+  structure: 3.3
+  grid: {pitch: [0.6, 0.6], origin: [0, 0]}
+tables:
+  - {id: T1, shape: rectangle, size: [5.0, 1.6], at: [4.4, 3.0], height: 0.74}
+seats:
+  - {id: B1, at: [2.6, 4.05]}
+  - {id: B2, at: [3.6, 4.06]}
+  - {id: B3, at: [5.4, 4.05]}
+  - {id: B4, at: [6.2, 4.07]}
+standing:
+  - {id: W, along: [[0.8, 1.5], [0.8, 4.5]], step: 1.0}
+arrays:
+  - {id: A1, profile: lamp, at: [3.1, 3.6], height: 2.2, band: mid}
+  - {id: A2, profile: lamp, at: [5.9, 3.4], height: 2.25, band: mid}
+obstacles: [{id: C1, at: [4.5, 4.0], size: [0.3, 0.5], from: 0, to: 2.8}]
+cameras: [{id: CAM1, at: [8.8, 4.0, 1.6], angle: 80}]
+"""
+"""Heads one behind the other, a table cut off its middle, a column in the way, an array on a tee."""
+
 BOTH = {"quiet": QUIET, "nasty": NASTY}
+EVERY = {**BOTH, "file": FILE}
 
 
 def scene_of(name: str):
     """The scene of one of the rooms."""
-    return build(read_spec_text(BOTH[name] + PROFILES, f"{name}.yaml"))
+    return build(read_spec_text(EVERY[name] + PROFILES, f"{name}.yaml"))
 
 
 @lru_cache(maxsize=4)

@@ -14,6 +14,8 @@ import pytest
 from PIL import Image
 
 from geometry.band import footprint
+from scenes import words
+from scenes.cautions import cautions_line
 from tests.viz.rooms import BOTH, staged
 from viz import drawing, lettering, palette, stills, views
 from viz.stills import Style, draw_still, draw_stills
@@ -266,7 +268,7 @@ def test_views_and_styles_that_do_not_exist_are_told_with_what_there_is():
 
 def test_labels_find_places_in_a_crowd_with_leaders_for_those_pushed_out():
     wishes = [
-        lettering.Wish(f"w{i}", f"T1-{i}", (200 + i % 3, 150), "#000000", 4, 8.0, clear_px=4)
+        lettering.Wish(f"w{i}", f"T1-{i}", (200 + i % 3, 150), "#000000", 4, 8.0, clear_px=(4, 4))
         for i in range(40)
     ]
     placed = lettering.place(wishes, (400, 300), 110, [])
@@ -274,6 +276,220 @@ def test_labels_find_places_in_a_crowd_with_leaders_for_those_pushed_out():
     assert any(label.leader for label in placed)
     for one, other in combinations(placed, 2):
         assert not lettering.meet(one.box, other.box)
+
+
+# ---------------------------------------------------------------- caption, legend, signs
+
+
+SENTENCES = {room: " ".join(words.sentences(staged(room).review)) for room in BOTH}
+SIZES = [((2400, 1500), None), ((3000, 1875), None), ((480, 320), None), ((1200, 750), 300.0)]
+
+
+@pytest.mark.parametrize("room", sorted(BOTH))
+@pytest.mark.parametrize(("size", "dpi"), SIZES)
+def test_the_caption_tells_the_whole_verdict_at_every_size(room, size, dpi):
+    style = Style(size=size, dpi=dpi)
+    made = lettering.caption(staged(room).review, "Plan", size, style.dots_per_inch)
+    told = " ".join(line[2] for line in made.lines)
+    assert SENTENCES[room] in told
+    assert cautions_line(staged(room).scene) in told
+    assert "…" not in told
+    boxes = []
+    for x, y, text, pt, strong, _ in made.lines:
+        wide = lettering.font(round(pt * made.point_px), strong).getlength(text) / made.point_px
+        boxes.append((x, y - 0.5 * pt, x + wide, y + 0.4 * pt))
+        assert x + wide <= size[0] / made.point_px - 10, text
+        assert 0 < y < made.height_pt, text
+    for one, other in combinations(boxes, 2):
+        assert not lettering.meet(one, other)
+    still = draw_still(staged(room), "plan", style) if size[0] < 1000 else None
+    assert still is None or still.picture_size[1] > 0.3 * size[1]
+
+
+def signs_of(room, name, monkeypatch):
+    """The signs drawn in the picture (not in legend and caption), the still, and a sign's radius."""
+    drawn = []
+    real = lettering.mark
+
+    def noted(image, kind, at, colour, radius):
+        drawn.append((kind, at, radius))
+        real(image, kind, at, colour, radius)
+
+    monkeypatch.setattr(lettering, "mark", noted)
+    style = Style(size=(960, 640), legend=False, caption=False)
+    still = draw_still(staged(room), name, style)
+    monkeypatch.undo()
+    return drawn, still
+
+
+@pytest.mark.parametrize(
+    ("room", "name"), [*NAMES, ("file", "cross:A2"), ("file", "plan"), ("file", "corner")]
+)
+def test_no_sign_hides_another_or_lies_under_a_label_and_the_legend_counts_what_is_seen(
+    room, name, monkeypatch
+):
+    drawn, still = signs_of(room, name, monkeypatch)
+    made = staged(room)
+    for (_, one, radius), (_, other, _) in combinations(drawn, 2):
+        assert math.dist(one, other) > 2.2 * radius
+    for _, (x, y), radius in drawn:
+        box = (x - radius, y - radius, x + radius, y + radius)
+        assert not any(lettering.meet(box, label.box) for label in still.labels)
+    props = views.shown(made, still.view)
+    entries = {e.sample: e.text for e in stills.legend(made, props, still.view, still.picture_size)}
+    for state, sign in palette.STATE_MARKS.items():
+        seen = sum(kind == sign for kind, _, _ in drawn)
+        everybody = len(made.review.heads_in(state))
+        talkers = words.talkers(made.review.heads)[state]
+        assert (sign in entries) == (seen > 0)
+        if seen:
+            assert entries[sign] == stills.counted_signs(state, seen, everybody, talkers)
+    assert ("diamond" in entries) == any(kind == "diamond" for kind, _, _ in drawn)
+
+
+def test_legends_count_talkers_and_their_signs():
+    assert stills.counted_signs("covered", 8, 8, 8) == "8 covered"
+    assert stills.counted_signs("covered", 5, 8, 8) == "5 of the 8 covered"
+    assert stills.counted_signs("missed", 7, 7, 4) == "missed: 7 signs, 4 talkers"
+    assert stills.counted_signs("missed", 3, 7, 4) == "missed: 3 of 7 signs"
+    assert stills.counted_signs("covered", 12, 12, 4) == "covered: 12 signs, 4 talkers wholly"
+    assert stills.counted_signs("covered", 4, 4, 0) == "covered: 4 signs, no talker wholly"
+
+
+def test_heads_one_behind_the_other_all_show_with_a_line_to_where_they_are():
+    places = lettering.apart([(50, 50), (51, 50), (50.5, 50), (200, 50)], 10)
+    assert places[0] == (50, 50)
+    assert places[3] == (200, 50)
+    assert places[1][1] < 50  # upwards first
+    for one, other in combinations(places, 2):
+        assert math.dist(one, other) > 9.9
+    # in the section along the row each has its sign and its name
+    still = draw_still(staged("file"), "cross:A2", Style(size=(960, 640)))
+    names = {label.wish.text for label in still.labels}
+    assert {"B1", "B2", "B3"} <= names
+
+
+def test_what_blocks_a_sightline_has_a_sign_that_no_talker_has(monkeypatch):
+    made = staged("file")
+    stops = [p for p in made.layer("sightlines") if p.kind == "mark"]
+    assert stops
+    assert {p.text for p in stops} == {palette.BLOCKED_MARK}
+    assert palette.BLOCKED_MARK not in palette.STATE_MARKS.values()
+    drawn, _ = signs_of("file", "plan", monkeypatch)
+    assert 1 <= sum(kind == palette.BLOCKED_MARK for kind, _, _ in drawn) <= len(stops)
+    texts = {e.text for e in stills.legend(made, views.shown(made, views.view(made, "plan", 1.5)))}
+    assert {"blocked sight", "what blocks it"} <= texts
+
+
+@pytest.mark.parametrize("room", sorted(BOTH))
+@pytest.mark.parametrize("name", ["plan", "long", "cross"])
+def test_upright_dimensions_are_written_along_their_lines(room, name):
+    still, _ = drawn(room, name, Style(size=(960, 640)))
+    made = staged(room)
+    upright = 0
+    for label in still.labels:
+        if not label.wish.id.startswith("dimensions/"):
+            continue
+        line = made.prop("dimensions", label.wish.id.removeprefix("dimensions/").removesuffix("/label"))
+        (x0, y0, _), (x1, y1, _) = still.view.project(line.points[:2], *still.picture_size)
+        left, top, right, bottom = label.box
+        assert label.wish.turned == (abs(y1 - y0) > abs(x1 - x0))
+        assert (bottom - top > right - left) == label.wish.turned
+        upright += label.wish.turned
+        if label.wish.centred and not label.leader:
+            assert min(x0, x1) - 30 <= left
+            assert right <= max(x0, x1) + 30
+    assert upright >= 2
+
+
+def test_soft_pictures_are_of_one_piece_and_transparent_ones_have_words_on_paper():
+    _, soft = drawn("quiet", "corner", replace(STYLE, background="soft"))
+    grounds = {tuple(soft[y, x]) for y, x in ((2, 2), (2, -3), (-3, 2), (-3, -3))}
+    assert grounds == {(*colour(palette.BACKDROP).astype(int), 255)}
+    still, clear = drawn("quiet", "plan", replace(STYLE, background="transparent"))
+    assert clear[2, 2, 3] == 0
+    strip = clear[still.picture_size[1] :]
+    assert (strip[..., 3] == 255).all()
+    assert tuple(strip[-1, 0, :3]) == (255, 255, 255)
+    # laid on a dark slide, a dimension's line has a light rim: it can be told from the slide
+    line = staged("quiet").prop("dimensions", "room/width")
+    (x0, y0, _), (x1, _, _) = still.view.project(line.points[:2], *still.picture_size)
+    column = clear[round(y0) - 4 : round(y0) + 5, round(x0 + 0.2 * (x1 - x0))]
+    alpha = column[:, 3:] / 255
+    laid = column[:, :3] * alpha + 15 * (1 - alpha)
+    assert laid.max() > 200
+
+
+# ---------------------------------------------------------------- what views hold
+
+
+@pytest.mark.parametrize("room", [*sorted(BOTH), "file"])
+def test_looking_down_holds_everybody_an_array_serves_and_stretches_nobody(room):
+    made = staged(room)
+    for array in made.scene.arrays:
+        view = views.view(made, f"array:{array.id}", 1.9)
+        assert view.angle_deg <= views.ARRAY_ANGLE_DEG
+        assert view.eye[2] >= array.centre_m[2] + 0.5
+        served = [h for h in made.review.heads if h.array == array.id]
+        crowns = [(*h.mouth_m[:2], h.mouth_m[2] + 0.16) for h in served]
+        across, down, _ = view.project([*crowns, array.centre_m], 1900, 1000).T
+        assert across.min() > 20
+        assert across.max() < 1880
+        assert down.min() > 20
+        assert down.max() < 980
+        # a ball on the picture's edge is drawn at most 1 / cos of its angle longer than wide
+        assert 1 / math.cos(math.atan(math.tan(math.radians(view.angle_deg / 2)))) < 1.13
+        said = stills.described(view, made.scene.units)
+        assert said.startswith("Looking down on the array")
+        assert said.endswith(" up")
+
+
+def test_a_seat_turns_as_little_as_puts_its_array_in_sight():
+    made = staged("quiet")
+    straight = 0
+    for head in made.scene.heads:
+        view = views.view(made, f"seat:{head.id}", 1.9)
+        look = view.basis[2]
+        turn = (math.degrees(math.atan2(look[1], look[0])) - head.facing_deg + 180) % 360 - 180
+        assert abs(turn) <= 34.01
+        body = made.prop("arrays", "A1/body")
+        across, down, away = view.project(body.points, 1900, 1000).T
+        seen = away.min() > 0 and across.min() > 0 and across.max() < 1900 and down.min() > 0
+        straight += abs(turn) < 0.01
+        assert seen or abs(turn) < 0.01
+    assert straight >= 1
+
+
+def test_a_table_that_is_cut_off_its_middle_keeps_its_legs():
+    made = staged("file")
+    view = views.view(made, "long", 1.6)
+    at, direction = (np.array(v) for v in view.cut)
+    whole = made.prop("tables", "T1/legs")
+    assert ((whole.points - at) @ direction).max() < 0  # all of them before the plane
+    legs = next(p for p in views.shown(made, view) if p.id == "T1/legs")
+    assert ((legs.points - at) @ direction).min() > 0
+    moved = view.project(legs.points, 1600, 1000)[:, :2] - view.project(whole.points, 1600, 1000)[:, :2]
+    assert np.abs(moved).max() < 1e-6
+
+
+def test_a_section_tells_of_the_arrays_near_its_plane_only():
+    made = staged("file")
+    long, cross = (
+        {(p.layer, p.about) for p in views.shown(made, views.view(made, f"{kind}:A1", 1.6))}
+        for kind in ("long", "cross")
+    )
+    for layer in ("arrays", "band", "dimensions", "labels"):
+        assert (layer, "A1") in long & cross
+        assert (layer, "A2") in long, layer  # 0.2 m before the plane
+    assert ("band", "A2") not in cross
+
+
+def test_an_array_on_a_grid_tee_is_ringed_on_the_ceiling_plan():
+    made = staged("file")
+    (ring,) = [p for p in made.layer("clearances") if p.legend == "hangs on a grid tee"]
+    assert ring.about == "A1"
+    entries = stills.legend(made, views.shown(made, views.view(made, "ceiling", 1.6)))
+    assert ("dashes", "hangs on a grid tee") in {(e.sample, e.text) for e in entries}
 
 
 def test_a_machine_that_cannot_draw_is_told_what_to_install_and_what_works_without(monkeypatch):
