@@ -145,7 +145,8 @@ def test_placement_schedule_steps_and_cautions_are_all_there(room):
         assert squeezed(f"{note[0].upper()}{note[1:]}.") in text
     assert bool(dossier.placement.note) is (room == "weir")
     for row in dossier.schedule:
-        for value in (row.box, row.fixing, row.box_retention, row.array_retention, row.strain_relief):
+        values = (row.box, row.fixing, row.box_retention, row.array_retention, row.strain_relief)
+        for value in (*values, *([row.tile_note] if row.tile_note else [])):
             assert squeezed(value) in text
         assert (
             squeezed(
