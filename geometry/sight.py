@@ -1,4 +1,4 @@
-"""Lines of sight past solids: where a line enters and leaves each, and what move sets it free.
+"""Lines of sight past solids: where a line enters and leaves each.
 
 Lines are straight pieces between two points, thousands at once against all solids; exact for upright
 boxes and cylinders, and for triangle meshes. Only a solid's inside blocks: a line that touches a face,
@@ -7,14 +7,13 @@ an edge or a corner is clear.
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from geometry.shapes import Box, Cylinder, Point2, Solid
+from geometry.shapes import Box, Cylinder, Solid
 
 Floats = NDArray[np.float64]
 
@@ -116,7 +115,8 @@ def _through_cylinders(start: Floats, along: Floats, rounds: Sequence[Cylinder])
     across = (away[..., 0] * along[:, None, 1] - away[..., 1] * along[:, None, 0]) / run
     half_chord = np.sqrt(np.maximum(radius**2 - across**2, 0)) / run
     meets = np.abs(across) < radius
-    upright = run == 0
+    # shorter on plan than solids are shrunk by: as good as upright, and its square may be 0
+    upright = run < GRAZE_M
     within = np.hypot(away[..., 0], away[..., 1]) < radius
     into = np.where(upright, np.where(within, -np.inf, np.inf), np.where(meets, foot - half_chord, np.inf))
     out = np.where(upright, np.where(within, np.inf, -np.inf), np.where(meets, foot + half_chord, -np.inf))
@@ -155,83 +155,3 @@ def mesh_crossings(starts: ArrayLike, ends: ArrayLike, vertices: ArrayLike, face
             enter[k] = 0.0 if starts_inside else on_line[0]
             leave[k] = 1.0 if ends_inside or not len(on_line) else on_line[-1]
     return Crossings(enter[:, None], leave[:, None], np.linalg.norm(along, axis=1))
-
-
-@dataclass(frozen=True, slots=True)
-class WayOut:
-    """The least moves of a solid that set one line free, metres; all 0 if it is free already.
-
-    `sideways_m` is on plan, square to the line, in the direction `towards` (a unit vector).
-    """
-
-    raise_m: float
-    lower_m: float
-    sideways_m: float
-    towards: Point2
-
-
-def way_out(start: ArrayLike, end: ArrayLike, solid: Solid) -> WayOut:
-    """By how much `solid` must be raised, lowered, or moved sideways for the line to pass it.
-
-    Each move alone is enough, and exact: any less still blocks. The other way round, the line may be
-    lowered or raised by as much.
-    """
-    a, b = np.asarray(start, float), np.asarray(end, float)
-    found = crossings(a, b, [solid])
-    if not found.blocked[0, 0]:
-        return WayOut(0.0, 0.0, 0.0, (0.0, 0.0))
-    run = b[:2] - a[:2]
-    length = math.hypot(*run)
-    u = run / length if length else np.array([1.0, 0.0])
-    n = np.array([-u[1], u[0]])
-    # up and down: the stretch over the solid's plan, whatever its height
-    x, y, _ = solid.middle_m
-    tall = 2 * (abs(a[2]) + abs(b[2]) + abs(solid.low_m) + abs(solid.high_m) + 1)
-    column: Solid = (
-        Box((x, y, 0), (*solid.size_m[:2], tall), solid.turn_deg)
-        if isinstance(solid, Box)
-        else Cylinder((x, y, 0), solid.radius_m, tall)
-    )
-    over = crossings(a, b, [column])
-    heights = [a[2] + t * (b[2] - a[2]) for t in (over.enter[0, 0], over.leave[0, 0])]
-    # sideways: the stretch at the solid's heights, whatever its plan
-    rise = b[2] - a[2]
-    if rise:
-        ends = sorted(((solid.low_m - a[2]) / rise, (solid.high_m - a[2]) / rise))
-        first, last = max(ends[0], 0.0), min(ends[1], 1.0)
-    else:
-        first, last = 0.0, 1.0
-    middle = a[:2] + run * (first + last) / 2
-    half = length * (last - first) / 2
-    away = np.asarray(solid.middle_m[:2]) - middle
-    forward, backward = _ways_off(solid, away, u, n, half)
-    least = min(forward, backward)
-    towards = n if forward <= backward else -n
-    return WayOut(
-        max(heights) - solid.low_m,
-        solid.high_m - min(heights),
-        least,
-        (float(towards[0]), float(towards[1])),
-    )
-
-
-def _ways_off(solid: Solid, away: Floats, u: Floats, n: Floats, half: float) -> tuple[float, float]:
-    """How far the solid at `away` from a plan stretch of ±half along u must go along +n and -n."""
-    along, across = float(away @ u), float(away @ n)
-    if isinstance(solid, Cylinder):
-        past = max(abs(along) - half, 0.0)
-        reach = math.sqrt(max(solid.radius_m**2 - past**2, 0.0))
-        return reach - across, reach + across
-    turn = math.radians(solid.turn_deg)
-    axes = [np.array([math.cos(turn), math.sin(turn)]), np.array([-math.sin(turn), math.cos(turn)])]
-    spans = [(solid.size_m[0] / 2, axes[0]), (solid.size_m[1] / 2, axes[1]), (half, u)]
-    forward = backward = math.inf
-    for normal in (*axes, n):
-        slope = float(n @ normal)
-        if abs(slope) < 1e-12:
-            continue
-        normal = normal * math.copysign(1.0, slope)
-        offset = sum(h * abs(float(axis @ normal)) for h, axis in spans)
-        forward = min(forward, (offset - float(away @ normal)) / abs(slope))
-        backward = min(backward, (offset + float(away @ normal)) / abs(slope))
-    return forward, backward

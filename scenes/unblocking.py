@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 
 from geometry.coverage import cover
 from geometry.shapes import Cylinder, Point3, Solid
-from geometry.sight import crossings, mesh_crossings, way_out
+from geometry.sight import crossings, mesh_crossings
 from scenes.consistency import inside
 from scenes.scene import Array, Scene
 from scenes.words import shortfall
@@ -30,6 +30,8 @@ FARTHEST_M = 1.0
 """Nobody is told to move anything farther than this: then it needs another place."""
 METRIC_STEP_M, INCH_STEP_M = 0.01, 0.003175
 """Moves are told, and tried, in whole centimetres or eighths of an inch."""
+STRIDE = 10
+"""So many steps at once where a mesh has to be asked, and then one by one between the last two."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,6 +78,10 @@ class _Way:
     ok: Callable[[Floats], bool] = lambda by: True
 
 
+_Asked = tuple[_Way, float, float]
+"""A way, and how much of it the lines' starts and ends go: a blocker that moves is lines that move back."""
+
+
 class Unblocking:
     """Finds what frees lines of one scene; what an array may do is worked out once for each place."""
 
@@ -102,54 +108,33 @@ class Unblocking:
         along = ends.mean(axis=0)[:2] - starts.mean(axis=0)[:2]
         length = float(np.hypot(*along))
         left = np.array([-along[1], along[0], 0.0]) / length if length > 1e-9 else np.array([0.0, 1.0, 0.0])
+        asked = [(way, -1.0, -1.0) for way in self._blocker_ways(blocker, left)]
+        shares = (0.0, 1.0) if kind == "display" else (1.0, 0.0)
+        asked += [(way, *shares) for way in self._line_ways(kind, start, end, left)]
         found: list[tuple[float, str, bool]] = []
-        first = self._first_guess_m(blocker, starts, ends)
-        for way in self._blocker_ways(blocker, left):
-            by = self._least(way, whole, starts, ends, -1.0, -1.0, first)
-            if by is not None:
-                found.append((by, *_told(way, by, self.scene.units)))
-        for way in self._line_ways(kind, start, end, left):
-            ends_move = kind == "display"
-            by = self._least(way, whole, starts, ends, 0.0 if ends_move else 1.0, float(ends_move), 0.0)
-            if by is not None:
+        for (way, _, _), by in zip(asked, self._least(asked, whole, starts, ends), strict=True):
+            if by is not None and way.ok(by * way.direction):
                 found.append((by, *_told(way, by, self.scene.units)))
         return _sentence(found, blocker, start, end, kind)
 
-    def _first_guess_m(self, blocker: Blocker, starts: Floats, ends: Floats) -> float:
-        """A move of the blocker that is surely not too much: what one line alone needs at least, less a fifth."""
-        if isinstance(blocker, MeshBlocker):
-            return 0.0
-        least = math.inf
-        for row in np.flatnonzero(blocker.blocks(starts, ends)):
-            way = way_out(starts[row], ends[row], blocker.solid)
-            least = min(least, way.raise_m, way.lower_m, way.sideways_m)
-        return 0.8 * least if math.isfinite(least) else 0.0
-
     def _least(
-        self,
-        way: _Way,
-        whole: Sequence[Blocker],
-        starts: Floats,
-        ends: Floats,
-        start_share: float,
-        end_share: float,
-        first_m: float,
-    ) -> float | None:
-        """The smallest whole step by which the lines are free; None if there is none up to the way's most.
-
-        A blocker that moves one way is lines that move the other way: shares of -1 for both ends.
-        """
-        lowest = max(math.floor(first_m / self.step_m), 1)
-        amounts = self.step_m * np.arange(lowest, math.floor(way.most_m / self.step_m + 1e-9) + 1)
-        if not len(amounts):
-            return None
-        moves = amounts[:, None, None] * way.direction
-        from_, to = (starts + start_share * moves).reshape(-1, 3), (ends + end_share * moves).reshape(-1, 3)
-        blocked = np.any([one.blocks(from_, to) for one in whole], axis=0).reshape(len(amounts), -1)
-        free = np.flatnonzero(~blocked.any(axis=1))
-        if not len(free) or not way.ok(amounts[free[0]] * way.direction):
-            return None
-        return float(amounts[free[0]])
+        self, asked: Sequence[_Asked], whole: Sequence[Blocker], starts: Floats, ends: Floats
+    ) -> list[float | None]:
+        """For each way the smallest whole step by which all the lines are free; None if none is small enough."""
+        # meshes are asked of one line after the other: first in strides, then between the last two
+        stride = STRIDE if any(isinstance(one, MeshBlocker) for one in whole) else 1
+        steps = [math.floor(way.most_m / self.step_m + 1e-9) for way, _, _ in asked]
+        amounts = [np.arange(stride, count + 1, stride, dtype=np.float64) * self.step_m for count in steps]
+        least = _first(amounts, _free(asked, whole, starts, ends, amounts))
+        if stride > 1:
+            amounts = [
+                np.zeros(0)
+                if by is None
+                else by - np.arange(stride - 1, -1, -1, dtype=np.float64) * self.step_m
+                for by in least
+            ]
+            least = _first(amounts, _free(asked, whole, starts, ends, amounts))
+        return least
 
     # Who could move, and where to -------------------------------------------------------------------------
 
@@ -228,6 +213,30 @@ class Unblocking:
             if then < min(now, 0.0) - 1e-9:
                 return False
         return True
+
+
+def _free(
+    asked: Sequence[_Asked],
+    whole: Sequence[Blocker],
+    starts: Floats,
+    ends: Floats,
+    amounts: Sequence[Floats],
+) -> list[NDArray[np.bool_]]:
+    """For each way, by amount: whether all the lines are free of all that is in their way."""
+    moves = [
+        amount[:, None, None] * way.direction for (way, _, _), amount in zip(asked, amounts, strict=True)
+    ]
+    if not sum(map(len, amounts)):
+        return [np.zeros(0, bool) for _ in amounts]
+    from_ = [(starts + share * move).reshape(-1, 3) for (_, share, _), move in zip(asked, moves, strict=True)]
+    to = [(ends + share * move).reshape(-1, 3) for (_, _, share), move in zip(asked, moves, strict=True)]
+    blocked = np.any([one.blocks(np.concatenate(from_), np.concatenate(to)) for one in whole], axis=0)
+    each = np.split(blocked.reshape(-1, len(starts)).any(axis=1), np.cumsum([len(a) for a in amounts])[:-1])
+    return [~some for some in each]
+
+
+def _first(amounts: Sequence[Floats], free: Sequence[NDArray[np.bool_]]) -> list[float | None]:
+    return [float(a[ok][0]) if ok.any() else None for a, ok in zip(amounts, free, strict=True)]
 
 
 def _up_to_the_ceiling(one: Blocker) -> Blocker:

@@ -8,7 +8,7 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from geometry.shapes import Box, Cylinder, Point3, Solid
-from geometry.sight import crossings, mesh_crossings, way_out
+from geometry.sight import crossings, mesh_crossings
 
 
 def finite(low: float, high: float) -> st.SearchStrategy[float]:
@@ -20,13 +20,6 @@ sizes = finite(0.05, 1.5)
 boxes = st.builds(Box, places, st.tuples(sizes, sizes, sizes), finite(-180, 180))
 cylinders = st.builds(Cylinder, places, finite(0.05, 0.8), sizes)
 ends = st.tuples(finite(-3, 3), finite(-3, 3), finite(0, 3))
-
-
-def moved(solid: Solid, x: float = 0, y: float = 0, z: float = 0) -> Solid:
-    middle = (solid.middle_m[0] + x, solid.middle_m[1] + y, solid.middle_m[2] + z)
-    if isinstance(solid, Box):
-        return Box(middle, solid.size_m, solid.turn_deg)
-    return Cylinder(middle, solid.radius_m, solid.height_m)
 
 
 def meshed(solid: Solid) -> trimesh.Trimesh:
@@ -76,17 +69,6 @@ def test_the_first_of_several_is_named() -> None:
     assert crossings([0, 0, 0], [1, 0, 0], []).first().tolist() == [-1]
 
 
-def test_ways_out_of_a_box_square_to_the_line() -> None:
-    found = way_out([0, 0.1, 1.4], [4, 0.1, 1.4], Box((2, 0, 1.5), (0.4, 0.6, 0.4)))
-    assert (found.raise_m, found.lower_m) == (pytest.approx(0.1), pytest.approx(0.3))
-    assert found.sideways_m == pytest.approx(0.2)
-    assert found.towards == pytest.approx((0, -1))
-
-
-def test_a_free_line_needs_no_move() -> None:
-    assert way_out([0, 0, 0], [1, 0, 0], Box((2, 0, 1.5), (0.4, 0.6, 0.4))).sideways_m == 0
-
-
 def test_lines_of_unlike_number_are_told() -> None:
     with pytest.raises(ValueError, match=r"allowed is \(k, 3\)"):
         crossings([[0, 0, 0]], [[0, 0, 0], [1, 1, 1]], [])
@@ -94,6 +76,8 @@ def test_lines_of_unlike_number_are_told() -> None:
 
 @settings(max_examples=100, deadline=None)
 @given(ends, ends, st.one_of(boxes, cylinders))
+# a line of no length to speak of inside a cylinder: the square of its run on plan is 0
+@example((0.0, 0.0, 0.0), (0.0, 7.77e-202, 0.0), Cylinder((0.0, 0.0, 0.0), 0.5, 1.0))
 def test_blocked_exactly_where_some_point_is_inside(start: Point3, end: Point3, solid: Solid) -> None:
     """The stretch told is inside and what is before and after is not, by shapely on plan and by height."""
     a, b = np.array(start), np.array(end)
@@ -141,36 +125,3 @@ def test_first_hits_agree_with_trimeshs_rays(start: Point3, end: Point3, solid: 
     if len(hits):
         first = np.linalg.norm(hits - a, axis=1).min()
         assert first == pytest.approx(found.enter[0, 0] * length, abs=1e-5)
-
-
-directions = st.tuples(finite(-1, 1), finite(-1, 1), finite(-1, 1)).filter(lambda d: math.hypot(*d) > 0.1)
-shares = st.tuples(finite(-0.45, 0.45), finite(-0.45, 0.45), finite(-0.45, 0.45))
-
-
-@settings(max_examples=100, deadline=None)
-@given(directions, shares, finite(0.05, 3), finite(0.05, 3), st.one_of(boxes, cylinders))
-@example((0.6, 0.8, 0.1), (0.2, 0.1, 0.3), 1.0, 2.0, Cylinder((0.1, 0.2, 1.0), 0.4, 0.8))
-@example((0.6, -0.8, 0.1), (0.2, 0.1, 0.3), 0.1, 0.2, Cylinder((0.1, 0.2, 1.0), 0.4, 0.8))
-@example((0.6, 0.8, 0.1), (-0.2, 0.1, 0.3), 1.0, 2.0, Box((0.1, 0.2, 1.0), (0.4, 0.8, 0.5), 25))
-@example((0.6, 0.8, 0.1), (-0.2, 0.1, 0.3), 0.1, 0.1, Box((0.1, 0.2, 1.0), (0.4, 0.8, 0.5), 25))
-def test_the_ways_out_are_enough_and_a_little_less_is_not(
-    direction: Point3, share: Point3, before: float, after: float, solid: Solid
-) -> None:
-    """For lines through a point inside the solid, whole ones and ones that end in it."""
-    size = solid.size_m if isinstance(solid, Box) else (solid.radius_m, solid.radius_m, solid.height_m)
-    inside = np.array(solid.middle_m) + np.array(share) * size
-    start, end = inside - before * np.array(direction), inside + after * np.array(direction)
-    found = way_out(start, end, solid)
-    x, y = found.towards
-    less, more = -1e-5, 1e-7
-
-    def blocked(solid: Solid) -> bool:
-        return bool(crossings(start, end, [solid]).blocked[0, 0])
-
-    assert blocked(solid) == (found.sideways_m > 0)
-    across = (x * found.sideways_m, y * found.sideways_m, 0)
-    for way in ((0, 0, found.raise_m), (0, 0, -found.lower_m), across):
-        size_m = math.hypot(*way)
-        if size_m > 1e-4:
-            assert not blocked(moved(solid, *(c * (1 + more / size_m) for c in way)))
-            assert blocked(moved(solid, *(c * (1 + less / size_m) for c in way)))
