@@ -354,7 +354,8 @@ class Question:
     ) -> tuple[Floats, Indices]:
         """The candidates at these heights, moved up (and, as more rows, down) to the first allowed one.
 
-        The shortfall of a constraint is a step that cannot jump over an allowed height.
+        The shortfall of a constraint is a step that cannot jump over an allowed height; one that is met by
+        more than the step need not be asked again after it.
         """
         at = np.column_stack([centres[:, :2], heights])
         if not self.rules:
@@ -364,13 +365,19 @@ class Question:
             at, bands, way = np.concatenate([at, at]), np.tile(bands, 2), np.concatenate([way, -way])
         end = np.where(way > 0, self.high_m[2], self.low_m[2])
         walking = np.arange(len(at))
+        left = np.full((len(at), len(self.rules)), -np.inf)
         for _ in range(TRACES):
-            short = -self.allowed(at[walking]).min(axis=1)
+            for k, signed_m in enumerate(self.rules):
+                asked = walking[left[walking, k] <= 0]
+                if len(asked):
+                    left[asked, k] = signed_m(at[asked])
+            short = -left[walking].min(axis=1)
             on = (short > ON_EDGE_M) & ((end[walking] - at[walking, 2]) * way[walking] > 0)
             walking, short = walking[on], short[on]
             if not len(walking):
                 break
-            at[walking, 2] += way[walking] * np.maximum(short, ON_EDGE_M)
+            at[walking, 2] += way[walking] * short
+            left[walking] -= short[:, None]
         at[:, 2] = np.clip(at[:, 2], self.low_m[2], self.high_m[2])
         return at, bands
 
