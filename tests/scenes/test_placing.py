@@ -187,7 +187,7 @@ def test_near_gives_way_to_tolerance_and_says_so() -> None:
     assert (placement.asked, placement.aim) == ("near", "tolerance")
     assert placement.note.startswith("no place leaves everybody a margin of 40 cm (the best leaves ")
     feet = place_scene(replace(room(), units="ft"), enough_m=0.4)
-    assert "a margin of 1'-3 3/4\" (the best" in feet.note
+    assert 'a margin of 15 3/4" (the best' in feet.note
     assert placement.margin_m == pytest.approx(placement.aims[1].margin_m, abs=1e-12)
 
 
