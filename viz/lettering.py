@@ -111,7 +111,7 @@ def _candidates(
         yield x - width / 2, y - height / 2, 0.0
     gap_x, gap_y = wish.clear_px[0] + 1.0, wish.clear_px[1] + 1.0
     # the four sides, then the corners
-    above, right, left, below = (0, -1), (1, 0), (-1, 0), (0, 1)
+    above, right, left, below = (0.0, -1.0), (1.0, 0.0), (-1.0, 0.0), (0.0, 1.0)
     order = {
         "above": (above, right, left, below),
         "right": (right, left, below, above),
@@ -120,14 +120,25 @@ def _candidates(
     }[wish.first]
     corners = ((0.8, -0.8), (-0.8, -0.8), (0.8, 0.8), (-0.8, 0.8))
     sides: tuple[tuple[float, float], ...] = (*order, *corners)
+
+    def beside(side: tuple[float, float], away: float) -> tuple[float, float]:
+        return (
+            x + side[0] * (width / 2 + gap_x + away) - width / 2,
+            y + side[1] * (height / 2 + gap_y + away) - height / 2,
+        )
+
     if wish.walled:
-        sides = (order[0], *(c for c in corners if c[0] * order[0][0] > 0), *order[2:], *corners, order[1])
+        # away from the wall at any near distance, before anything that lies on it
+        inward = order[0][0]
+        away = 0.0
+        while away < 4 * line:
+            for side in (order[0], (inward, 0.8), (inward, -0.8)):
+                yield *beside(side, away), away
+            away += 0.45 * line
     away = 0.0
     while away < reach:
-        for across, down in sides:
-            out_x = across * (width / 2 + gap_x + away)
-            out_y = down * (height / 2 + gap_y + away)
-            yield x + out_x - width / 2, y + out_y - height / 2, away
+        for side in sides:
+            yield *beside(side, away), away
         away += 0.45 * line
 
 

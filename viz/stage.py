@@ -1185,7 +1185,7 @@ def _on_a_tee(scene: Scene, clearance: Clearance, number: int) -> list[Prop]:
     if clearance.actual_m is not None and clearance.required_m is not None:
         have, need = (words.length(v, scene.units) for v in (clearance.actual_m, clearance.required_m))
         place = (array.centre_m[0], array.centre_m[1] - radius, z)
-        said = f"{have} from the tee, {need} advised"
+        said = f"tee: {have}, {need} advised"
         props.append(_label(f"{id}/label", "clearances", said, place, colour=ink.CLASH, rank=2, **more))
     return props
 

@@ -272,6 +272,7 @@ def add_props(plotter: Any, props: Sequence[Prop], view: View, dpi: float) -> No
     camera.parallel_projection = view.flat
     camera.parallel_scale = view.half_height_m
     camera.view_angle = view.angle_deg
+    camera.SetWindowCenter(*view.shift)
     camera.clipping_range = depth_range(props, view)
 
 
@@ -391,12 +392,13 @@ def _one_where_many(marks: Sequence[Marked], gap: float) -> list[Marked]:
 
 
 def marks_in(props: Sequence[Prop], view: View, size: tuple[int, int]) -> list[Marked]:
-    """The signs that are in the picture."""
+    """The signs that are wholly in the picture."""
     found = []
+    edge = 0.011 * size[1]
     for prop in props:
         if prop.kind == "mark" and prop.anchor is not None:
             x, y, depth = view.project(prop.anchor, *size)[0]
-            if depth > 0.05 and 0 <= x < size[0] and 0 <= y < size[1]:
+            if depth > 0.05 and edge <= x < size[0] - edge and edge <= y < size[1] - edge:
                 found.append((prop, (float(x), float(y)), float(depth)))
     return found
 

@@ -14,6 +14,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from geometry.shapes import Point3
+from scenes.scene import Array
 from viz import palette as ink
 from viz.forms import Form
 from viz.stage import COLUMN_M, NO_FACES, WALL_M, Prop, Stage, along_x, camera_aim
@@ -45,7 +46,8 @@ class View:
 
     `mirrored` turns the picture left to right: a ceiling seen from below, shown as if looked through from
     above, so that it reads in the same direction as the plan. `cut`: a point and the direction of what
-    is kept. `without`: ids of things left out (the array one looks from).
+    is kept. `without`: ids of things left out (the camera one looks from). `shift`: the picture's middle is
+    this many half widths to the right and half heights above what the eye looks straight at (a shifted lens).
     """
 
     name: str
@@ -60,6 +62,7 @@ class View:
     mirrored: bool = False
     cut: tuple[Point3, Point3] | None = None
     without: tuple[str, ...] = ()
+    shift: tuple[float, float] = (0.0, 0.0)
 
     @property
     def basis(self) -> tuple[Floats, Floats, Floats]:
@@ -84,7 +87,8 @@ class View:
                 / np.where(depth > 1e-6, depth, np.nan)
             )
         across = -x if self.mirrored else x
-        return np.column_stack([width / 2 + across * scale, height / 2 - y * scale, depth])
+        left, top = width / 2 * (1 - self.shift[0]), height / 2 * (1 + self.shift[1])
+        return np.column_stack([left + across * scale, top - y * scale, depth])
 
 
 def names(stage: Stage) -> tuple[str, ...]:
@@ -297,40 +301,63 @@ ARRAY_ANGLE_DEG = 54.0
 
 
 def _array(stage: Stage, id: str, aspect: float, layers: tuple[str, ...]) -> View:
-    """Straight down on the array and those it serves, from as high as holds them all without stretching them.
+    """Straight down the array's axis, from as high as holds everybody it serves without stretching them.
 
-    Level things keep their shape, so footprint and azimuths are as the array has them; the eye is so high
-    that the body covers little of what it listens to, above the ceiling if need be.
+    So azimuths and the footprint at the mouths are as the array has them. The lens is shifted where the array
+    is not in the middle of its talkers, and the eye so high that the body covers little of what it listens to,
+    above the ceiling if need be.
     """
     array = stage.scene.array(id)
-    x, y, z = array.centre_m
+    centre = np.array(array.centre_m)
     tall = math.tan(math.radians(ARRAY_ANGLE_DEG) / 2)
     served = [head.mouth_m for head in stage.review.heads if head.array == id]
     places = np.array(served or [head.mouth_m for head in stage.review.heads])
-    ends = np.concatenate([places[:, :2], [(x, y)]])
-    x, y = (float(v) for v in (ends.min(axis=0) + ends.max(axis=0)) / 2)
-    # the crown is a little above the mouth, the back of the head a little behind it
-    spans = np.maximum((abs(places[:, 0] - x) + 0.38) / aspect, abs(places[:, 1] - y) + 0.38)
-    levels = places[:, 2] + 0.16
+    away, levels = places[:, :2] - centre[:2], places[:, 2] + 0.16  # the crown is a little above the mouth
+    reach = np.abs(away) + 0.38  # and the back of the head behind it
+    spans = np.maximum(reach[:, 0] / aspect, reach[:, 1])
+    z = float(centre[2])
     eye = max(z + 0.5, z + 7 * array.profile.plan_radius_m, float(np.max(levels + spans / tall)))
-    slope = float(np.max(spans / (eye - levels)))
-    angle = 2 * math.degrees(math.atan(slope))
-    # where there is room beside them, the picture ends at the room's walls, not far outside
-    (x0, y0), (x1, y1) = stage.scene.room.bounds_m
-    beyond = max(eye - stage.scene.room.ceiling_m, 0.0) * slope
-    ends = np.concatenate([places[:, :2], [array.centre_m[:2]]])
-    half = (eye - np.append(levels, z)) * slope - 0.37
-    x = _shifted(x, (x0 - WALL_M + beyond * aspect, x1 + WALL_M - beyond * aspect), ends[:, 0], half * aspect)
-    y = _shifted(y, (y0 - WALL_M + beyond, y1 + WALL_M - beyond), ends[:, 1], half)
-    return View("array", "array", (x, y, eye), (x, y, 0.0), (0, 1, 0), layers, angle_deg=angle)
+    for _ in range(60):
+        middle, frame = _looked_at(stage, array, away, levels, eye, aspect)
+        if float(np.max(np.abs(middle) + frame)) <= EDGE_SLOPE:
+            break
+        eye += 0.25
+    return View(
+        "array",
+        "array",
+        (float(centre[0]), float(centre[1]), eye),
+        (float(centre[0]), float(centre[1]), 0.0),
+        (0, 1, 0),
+        layers,
+        angle_deg=2 * math.degrees(math.atan(float(frame[1]))),
+        shift=(float(middle[0] / frame[0]), float(middle[1] / frame[1])),
+    )
 
 
-def _shifted(at: float, within: tuple[float, float], held: Floats, reach: Floats) -> float:
-    """`at` brought within two bounds as far as everything held stays within reach of it."""
-    low, high = within
-    wanted = (low + high) / 2 if low > high else min(max(at, low), high)
-    least, most = float(np.max(held - reach)), float(np.min(held + reach))
-    return at if least > most else min(max(wanted, least), most)
+EDGE_SLOPE = 1.02
+"""How slantingly down on an array is looked at most, metres aside for each metre down: heads keep their shape."""
+
+
+def _looked_at(
+    stage: Stage, array: Array, away: Floats, levels: Floats, eye: float, aspect: float
+) -> tuple[Floats, Floats]:
+    """Middle and half size of the picture down an array's axis, as slopes: metres aside for each metre down."""
+    room, z = stage.scene.room, array.centre_m[2]
+    drops = (eye - levels)[:, None]
+    body = array.profile.plan_radius_m / (eye - z)
+    low = np.minimum(((away - 0.38) / drops).min(axis=0), -body)
+    high = np.maximum(((away + 0.38) / drops).max(axis=0), body)
+    half = float(max((high - low)[0] / 2 / aspect, (high - low)[1] / 2))
+    frame = half * np.array([aspect, 1.0])
+    middle = (low + high) / 2
+    beyond = eye - room.ceiling_m
+    if beyond > 0.05:
+        # where there is room beside them, the picture ends at the room's walls, not far outside
+        ends = np.array(room.bounds_m) + np.array([[-WALL_M], [WALL_M]]) - array.centre_m[:2]
+        first, last = ends[0] / beyond + frame, ends[1] / beyond - frame
+        wanted = np.where(first > last, (first + last) / 2, np.clip(middle, first, last))
+        middle = np.clip(wanted, high - frame, np.maximum(low + frame, high - frame))
+    return middle, frame
 
 
 def _camera(stage: Stage, id: str, aspect: float, layers: tuple[str, ...]) -> View:
@@ -374,7 +401,7 @@ def _seat(stage: Stage, id: str, aspect: float, layers: tuple[str, ...]) -> View
         [p.points for p in stage.layer("arrays") if p.id == f"{stage.review.head(id).array}/body"]
     )
     ways = [(turn, rise) for turn in range(-34, 35, 2) for rise in np.arange(3.0, 20.0, 2.0)]
-    for turned, rise in sorted(ways, key=lambda way: (abs(way[0]) + way[1], way)):
+    for turned, rise in sorted(ways, key=lambda way: (abs(way[0]) + 3 * way[1], way)):
         made = looking(turned, float(rise))
         # with room for its label beside it
         across, down, away = made.project(body, round(1000 * aspect), 1000).T

@@ -175,8 +175,11 @@ class _Window:
         )
         turned = float(now.basis[2] @ view.basis[2]) < math.cos(math.radians(0.5))
         if turned and view.kind != "free":
-            now = replace(now, name="free", kind="free", cut=None, mirrored=False, without=())
+            now = replace(
+                now, name="free", kind="free", cut=None, mirrored=False, without=(), shift=(0.0, 0.0)
+            )
             self._mirror(False)
+            camera.SetWindowCenter(0.0, 0.0)
             self.stale = True
         return now
 
@@ -411,6 +414,7 @@ class _Window:
         camera.position, camera.focal_point, camera.up = view.eye, view.target, view.up
         camera.parallel_projection = view.flat
         camera.parallel_scale, camera.view_angle = view.half_height_m, view.angle_deg
+        camera.SetWindowCenter(*view.shift)
         self._mirror(view.mirrored)
         self.plotter.camera_set = True
         self.view, self.layers = view, set(view.layers)

@@ -428,20 +428,39 @@ def test_looking_down_holds_everybody_an_array_serves_and_stretches_nobody(room)
     made = staged(room)
     for array in made.scene.arrays:
         view = views.view(made, f"array:{array.id}", 1.9)
-        assert view.angle_deg <= views.ARRAY_ANGLE_DEG
+        assert view.eye[:2] == array.centre_m[:2]  # azimuths are the array's
         assert view.eye[2] >= array.centre_m[2] + 0.5
         served = [h for h in made.review.heads if h.array == array.id]
         crowns = [(*h.mouth_m[:2], h.mouth_m[2] + 0.16) for h in served]
-        across, down, _ = view.project([*crowns, array.centre_m], 1900, 1000).T
+        across, down, away = view.project([*crowns, array.centre_m], 1900, 1000).T
         assert across.min() > 20
         assert across.max() < 1880
         assert down.min() > 20
         assert down.max() < 980
-        # a ball on the picture's edge is drawn at most 1 / cos of its angle longer than wide
-        assert 1 / math.cos(math.atan(math.tan(math.radians(view.angle_deg / 2)))) < 1.13
+        # how slantingly anybody is seen: metres aside for each metre down
+        slopes = np.hypot(*(np.array([*crowns, array.centre_m])[:, :2] - view.eye[:2]).T) / away
+        assert slopes.max() < 1.15
         said = stills.described(view, made.scene.units)
         assert said.startswith("Looking down on the array")
         assert said.endswith(" up")
+
+
+def test_what_a_shifted_lens_projects_is_where_it_is_drawn():
+    """The eye stays on the array's axis though its talkers are all to one side."""
+    made = staged("file")
+    view = views.view(made, "array:A2", 1.6)
+    assert abs(view.shift[0]) + abs(view.shift[1]) > 0.1
+    style = Style(size=(960, 640), words=False, caption=False, legend=False)
+    still = draw_still(made, "array:A2", style)
+    pixels = np.asarray(Image.open(io.BytesIO(still.png)).convert("RGB")).astype(int)
+    for name in ("seated", "standing"):
+        edge = made.prop("footprint", f"A2/{name}/edge")
+        at = edge.points[edge.segments].mean(axis=1)
+        seen = 0
+        for x, y, _ in still.view.project(at, *still.picture_size):
+            if 5 < x < 950 and 5 < y < still.picture_size[1] - 5:
+                seen += near(pixels, x, y, palette.BAND_EDGE, far=90)
+        assert seen > 30, name
 
 
 def test_a_seat_turns_as_little_as_puts_its_array_in_sight():
