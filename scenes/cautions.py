@@ -120,7 +120,8 @@ CAUTIONS: tuple[Caution, ...] = (
         "Sprinkler spray",
         "sprinklers",
         "What hangs near a sprinkler can stop its spray. Ask whoever is responsible for the sprinklers before "
-        "anything is hung near a head, and put every head of the room into the spec: only those are checked.",
+        "anything is hung near a head, and put every head of the room into the spec: only those are checked, by the "
+        "distances NFPA 13 asks of standard spray. Other heads and other standards ask for others.",
         "NFPA 13 obstruction rules (8.6.5 up to 2016, 10.2.7 from 2019); EN 12845",
         "seen in a copy",
     ),

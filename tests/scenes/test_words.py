@@ -218,8 +218,9 @@ arrays: [{id: A1, profile: p, at: [3, 2], height: 2.2, band: one}]
 def test_what_a_clearances_figures_do_not_tell_is_told_once_for_all_it_is_about():
     heads = [device(f"SP{k}", "sprinkler", (1.0, 0.5 + 0.8 * k), spray="extended") for k in range(3)]
     rows = [row for row in clearances(scene(overhead=tuple(heads))) if row.kind == "sprinkler"]
+    things = listed([row.against for row in rows])
     assert clearance_notes(rows) == (
-        "sprinkler-spray, A1 to SP1, SP2 and SP0: extended-coverage heads have a table of their own: ask the fire "
+        f"sprinkler-spray, A1 to {things}: extended-coverage heads have a table of their own: ask the fire "
         "protection designer.",
     )
     assert clearance_notes([replace(rows[0], note="")]) == ()
