@@ -54,10 +54,10 @@ def page(dossier: Dossier, still_png: bytes | None = None, made_on: str | None =
 
 def cautions_told(scene: Scene) -> tuple[Told, ...]:
     """Every caution that applies as title, text and what it defers to; the advice on clearances; who decides."""
-    from scenes.cautions import CLOSING, cautions
+    from scenes.cautions import cautions
 
     told = tuple((c.title, c.text, f"{c.defers_to} ({c.sureness})") for c in cautions(scene))
-    return (*told, ("Advice", f"{ADVICE} {CLOSING}", ""))
+    return (*told, ("Advice", ADVICE, ""))
 
 
 def made_by(scene: Scene, made_on: str | None) -> str:
