@@ -459,12 +459,12 @@ def caption(review: Review, view_words: str, size: tuple[int, int], dpi: float) 
     """The strip: room and view, every array's height, drop and band, the whole verdict, what to settle first.
 
     Nothing of the verdict is ever cut: it takes the lines it needs, and smaller ones where they would take
-    more than 45 % of the picture.
+    more than 38 % of the picture.
     """
     made = None
     for share in (1.0, 0.85, 0.72, 0.6, 0.5, 0.42):
         made = _caption(review, view_words, size[0], share * dpi / 72)
-        if made.height <= 0.45 * size[1]:
+        if made.height <= 0.38 * size[1]:
             break
     assert made is not None
     return made
