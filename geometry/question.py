@@ -382,31 +382,41 @@ class Question:
         return at, bands
 
     def pushed_inside(self, centres: Floats, bands: Indices) -> Floats:
-        """The centres walked up the slope of whatever is most short, for allowed sets too thin to hit."""
+        """The centres walked up the slope of whatever is most short, for allowed sets too thin to hit.
 
-        def short(at: Floats) -> Floats:
-            least = (
-                self.margins(at, bands) - self.need_m
-                if math.isfinite(self.need_m)
-                else np.full(len(at), np.inf)
-            )
-            if self.rules:
-                least = np.minimum(least, self.allowed(at).min(axis=1))
-            return least
-
+        A rule that is met by more than the way walked since is not asked again.
+        """
+        demands: list[Callable[[Floats, Indices], Floats]] = [
+            lambda at, bands, signed_m=signed_m: signed_m(at)  # type: ignore[misc]
+            for signed_m in self.rules
+        ]
+        if math.isfinite(self.need_m):
+            demands.append(lambda at, bands: self.margins(at, bands) - self.need_m)
         at = centres.copy()
-        for _ in range(12):
-            value = short(at)
-            slope = np.zeros_like(at)
-            for axis in np.flatnonzero(self.free):
-                step = np.zeros(3)
-                step[axis] = 1e-6
-                slope[:, axis] = (short(at + step) - short(at - step)) / 2e-6
-            square = np.maximum((slope * slope).sum(axis=1), 1e-3)
-            move = np.where(value < 0, (1e-7 - value) / square, 0.0)
-            if not move.any():
+        left = np.full((len(at), len(demands)), -np.inf)
+        going = np.arange(len(at))
+        for _ in range(12 if demands else 0):
+            for k, demand in enumerate(demands):
+                asked = going[left[going, k] <= 0]
+                if len(asked):
+                    left[asked, k] = demand(at[asked], bands[asked])
+            going = going[left[going].min(axis=1) < 0]
+            if not len(going):
                 break
-            at = np.clip(at + move[:, None] * slope, self.low_m, self.high_m)
+            least, which = left[going].min(axis=1), left[going].argmin(axis=1)
+            slope = np.zeros((len(going), 3))
+            for k in np.unique(which).tolist():
+                mine = np.flatnonzero(which == k)
+                here, of_bands = at[going[mine]], bands[going[mine]]
+                for axis in np.flatnonzero(self.free):
+                    step = np.zeros(3)
+                    step[axis] = 1e-6
+                    ahead, behind = demands[k](here + step, of_bands), demands[k](here - step, of_bands)
+                    slope[mine, axis] = (ahead - behind) / 2e-6
+            square = np.maximum((slope * slope).sum(axis=1), 1e-3)
+            before = at[going]
+            at[going] = np.clip(before + ((1e-7 - least) / square)[:, None] * slope, self.low_m, self.high_m)
+            left[going] -= np.linalg.norm(at[going] - before, axis=1)[:, None]
         return at
 
 
