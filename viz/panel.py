@@ -6,14 +6,16 @@ laid over the render, so that window and stills look alike. Places are pixels fr
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
 from PIL import Image, ImageDraw
 
 from scenes import words
+from scenes.cautions import cautions_line
 from scenes.review import HeadReview, Review
-from scenes.scene import Array
+from scenes.scene import Array, Scene
 from viz import palette as ink
 from viz.lettering import Rectangle, font, mark, shortened, wrapped
 from viz.stage import LAYERS
@@ -21,6 +23,8 @@ from viz.stage import LAYERS
 WIDTH = 300
 MOST_LINES = 9
 """Of the verdict in the panel; the switches below need their place."""
+FINE_PX = 13
+"""From line to line of the cautions."""
 LAYER_KEYS = dict(zip(LAYERS, "xtejcsfokirdn", strict=True))
 """The key that switches each layer."""
 LAYER_WORDS = {"shell": "room", "band": "band (cone)", "sightlines": "sight"}
@@ -203,6 +207,11 @@ def draw(image: Image.Image, shown: Shown) -> list[Spot]:
     ]
     hints += ["Z  back to what the file says", "Q  close"]
     top = height - 16 * len(hints) - 12
+    fine = cautions_lines(scene, right - x, math.floor((top - y - 10) / FINE_PX))
+    for number, line in enumerate(fine):
+        pen.text(
+            (x, top - FINE_PX * (len(fine) - number) - 6), line, font=font(10), fill=ink.INK_SOFT, anchor="lt"
+        )
     if top > y:
         for line in hints:
             pen.text((x, top), line, font=small, fill=ink.INK_SOFT, anchor="lt")
@@ -210,6 +219,15 @@ def draw(image: Image.Image, shown: Shown) -> list[Spot]:
     if shown.message:
         _message(image, shown.message, left, shown.asking)
     return spots
+
+
+def cautions_lines(scene: Scene, wide: float, most: int) -> list[str]:
+    """The room's cautions in at most so many lines; where they do not fit, what a check is not; or nothing."""
+    for text in (cautions_line(scene), words.ADVICE):
+        lines = wrapped(text, font(10), wide)
+        if len(lines) <= most:
+            return lines
+    return []
 
 
 def _head(image: Image.Image, head: HeadReview, units: str, x: float, y: float, right: float) -> float:

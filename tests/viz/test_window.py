@@ -16,6 +16,7 @@ import pytest
 from PIL import Image, ImageGrab
 
 from scenes.building import build, read_scene
+from scenes.cautions import ADVICE, cautions_line
 from scenes.review import review
 from scenes.spec import read_spec
 from tests.viz.rooms import PROFILES, QUIET, scene_of, staged
@@ -54,6 +55,14 @@ def panel_of(scene, *, view="corner", picked=None):
         has_cameras=bool(scene.cameras),
     )
     return image, panel.draw(image, shown), shown
+
+
+def test_the_panel_tells_the_cautions_or_at_least_that_it_is_advice():
+    scene = scene_of("quiet")
+    assert " ".join(panel.cautions_lines(scene, 264, 20)) == cautions_line(scene)
+    short = panel.cautions_lines(scene, 264, 4)
+    assert " ".join(short) == ADVICE
+    assert panel.cautions_lines(scene, 264, 1) == []
 
 
 def test_every_layer_and_view_has_a_switch_and_a_key_of_its_own():
