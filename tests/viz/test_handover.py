@@ -7,6 +7,7 @@ import hashlib
 import html.parser
 import json
 import os
+import re
 import signal
 import subprocess
 import sys
@@ -89,6 +90,9 @@ def test_everything_is_there_and_the_index_links_all_of_it(heron):
     assert text.index(made.sentence) < text.index("<img")
     assert "never approval" in text
     assert made.left_out == ()
+    # ids as they are written, and how high the eye is that looks down
+    assert "From the camera · CAM1" in text
+    assert re.search(r"Looking down on the array, from \d\.\d\d m up", text)
 
 
 def test_the_tables_say_what_the_review_says(heron):
