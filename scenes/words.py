@@ -253,6 +253,22 @@ def _why_no_height(row: ArrayHeights, cause: str | None, conflict: Sequence[str]
     }.get(cause or "", f"{conflict[0]} cannot be served")
 
 
+def told_apart(one_m: float, other_m: float, units: str) -> tuple[str, str]:
+    """Two lengths, finer than `length` where that would tell them as one: what is short must not read as enough."""
+    feet = units in ("ft", "in")
+    finer: tuple[Callable[[float], str], ...] = (
+        lambda metres: length(metres, units),
+        (lambda metres: readable_length(metres, "ft", inch_fraction=64))
+        if feet
+        else lambda m: f"{m * 1000:.0f} mm",
+        (lambda metres: f'{metres / 0.0254:.3f}"') if feet else lambda metres: f"{metres * 1000:.2f} mm",
+    )
+    for said in finer:
+        if said(one_m) != said(other_m):
+            return said(one_m), said(other_m)
+    return length(one_m, units), length(other_m, units)
+
+
 def clearance_word(clearance: Clearance) -> str:
     """A clearance's state in a table: what is short by a value that only advises is `below advice`."""
     return "below advice" if clearance.state == "short" and not clearance.binding else clearance.state
@@ -283,7 +299,8 @@ def clearance_phrase(clearance: Clearance, units: str) -> str:
         return f"{what} of {clearance.array} runs into {clearance.against}"
     text = f"{clearance.array} to {clearance.against} ({clearance.rule}, {clearance.part})"
     if clearance.required_m is not None and clearance.actual_m is not None:
-        text += f": {length(clearance.actual_m, units)}, {length(clearance.required_m, units)} required"
+        actual, required = told_apart(clearance.actual_m, clearance.required_m, units)
+        text += f": {actual}, {required} required"
     return text
 
 

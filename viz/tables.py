@@ -61,6 +61,11 @@ def long_text(metres: float, units: str) -> str:
     return words.length(metres, units).removesuffix(" m")
 
 
+def fine_text(metres: float, units: str) -> str:
+    """A clearance, to the millimetre in metric rooms: in centimetres what is short can read as enough."""
+    return long_text(metres, units) if units in ("ft", "in") else f"{metres:.3f}"
+
+
 def short_text(metres: float, units: str) -> str:
     """A margin: centimetres of a metre, or feet and inches; millimetres (64ths) where that would round it to nothing."""
     if units in ("ft", "in"):
@@ -158,8 +163,8 @@ def clearances_table(review: Review, *, all_of_them: bool = False) -> Table | No
             escape(c.array),
             escape(c.against),
             escape(f"{c.rule} ({c.part})"),
-            "–" if c.required_m is None else long_text(c.required_m, units),
-            "–" if c.actual_m is None else long_text(c.actual_m, units),
+            "–" if c.required_m is None else fine_text(c.required_m, units),
+            "–" if c.actual_m is None else fine_text(c.actual_m, units),
             Text(words.clearance_word(c), style if c.state != "clear" else ""),
         )
     return table

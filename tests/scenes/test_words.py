@@ -24,6 +24,7 @@ from scenes.words import (
     shortfall,
     signed_deg,
     talkers,
+    told_apart,
     whole_down,
 )
 from tests.scenes.ceiling_rooms import device, scene
@@ -233,3 +234,18 @@ def test_a_clearance_below_advice_is_not_called_short_and_a_pierced_duct_is_name
     assert clearance_phrase(row, "m") == "the line up to the structure of A1 runs into D1"
     assert clearance_word(replace(row, binding=True)) == "short"
     assert clearance_word(replace(row, state="unjudged")) == "unjudged"
+
+
+@pytest.mark.parametrize(
+    ("have", "need", "units", "told"),
+    [
+        (0.30, 0.46, "m", ("0.30 m", "0.46 m")),
+        (0.4560, 0.4572, "m", ("456 mm", "457 mm")),
+        (0.45718, 0.4572, "mm", ("457.18 mm", "457.20 mm")),
+        (0.4572, 0.4572, "m", ("0.46 m", "0.46 m")),
+        (0.4568, 0.4572, "ft", ('17 63/64"', '18"')),
+        (0.45718, 0.4572, "ft", ('17.999"', '18.000"')),
+    ],
+)
+def test_what_is_short_by_little_does_not_read_as_enough(have, need, units, told):
+    assert told_apart(have, need, units) == told

@@ -14,7 +14,7 @@ from geometry.band import footprint
 from geometry.region import Polygon
 from scenes.review import HeadReview, Review
 from scenes.scene import Array, Device, Opening, Scene, Table
-from scenes.words import length
+from scenes.words import length, told_apart
 from viz.sheets import symbols
 from viz.sheets.chains import ROW_MM, Station, chain
 from viz.sheets.draft import Point, View
@@ -475,7 +475,7 @@ def _clashes(view: View, review: Review) -> list[tuple[Point, str]]:
         if clearance.actual_m is not None and clearance.actual_m < 0:
             text = "in the way"
         elif clearance.actual_m is not None and clearance.required_m is not None:
-            text = f"{length(clearance.actual_m, scene.units)} of {length(clearance.required_m, scene.units)}"
+            text = " of ".join(told_apart(clearance.actual_m, clearance.required_m, scene.units))
         told[device.id] = (device.at_m, f"short: {text}")
     return list(told.values())
 
