@@ -5,6 +5,8 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from geometry.shapes import Box, Cylinder
 from scenes.people import EYE_ABOVE_MOUTH_M
@@ -199,6 +201,22 @@ def test_every_move_told_frees_the_line(name: str) -> None:
                 one for one in sightlines(less, serving) if (one.start, one.end) == (line.start, line.end)
             )
             assert again.state == "blocked", (line.advice, again)
+
+
+@settings(max_examples=40, deadline=None)
+@given(
+    st.tuples(st.floats(2.5, 5.5), st.floats(1.6, 2.4), st.floats(0.7, 1.5)),
+    st.tuples(st.floats(0.05, 0.8), st.floats(0.05, 0.8), st.floats(0.1, 1.0)),
+    st.floats(-90, 90),
+)
+def test_every_move_told_frees_the_line_wherever_the_thing_stands(
+    middle: tuple[float, float, float], size: tuple[float, float, float], turn_deg: float
+) -> None:
+    thing = Obstacle("F1", Box((middle[0], middle[1], middle[2]), size, turn_deg))
+    room = scene(heads=SOUTH, cameras=FROM_EAST, obstacles=(thing,))
+    for line in blocked(room, "camera"):
+        for who, way, by in moves(line.advice or ""):
+            assert not blocked(done(room, line, who, way, by), "camera"), line.advice
 
 
 def advice(name: str) -> str:
