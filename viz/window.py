@@ -127,6 +127,9 @@ class _Window:
         plotter.render_window.SetWindowName(self.title)
         interactor = plotter.iren.interactor
         interactor.AddObserver("ExitEvent", lambda *_: self._close())
+        # while it turns VTK would draw each step itself, with signs and words still where they were
+        interactor.EnableRenderOff()
+        interactor.AddObserver("ExposeEvent", lambda *_: self._uncovered())
         while not self.closed and not interactor.GetDone():
             started = time.monotonic()
             interactor.ProcessEvents()
@@ -141,6 +144,9 @@ class _Window:
 
     def _close(self) -> None:
         self.closed = True
+
+    def _uncovered(self) -> None:
+        self.overlay_stale = True
 
     def _draw(self) -> None:
         """Draw what has changed since the last time, if anything."""

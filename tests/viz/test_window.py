@@ -320,6 +320,8 @@ def test_the_window_follows_keys_pointer_and_file(screen):
     turned = screen.until(
         lambda p: (np.abs(p[:, :1100] - still[:, :1100]).max(axis=-1) > 40).mean() > 0.05, "turned"
     )
+    # signs turn with the room: none is left where it was, not even in the first picture of the turn
+    assert not shows_states(scene, corner)(turned)
     assert (np.abs(turned[:, :1100] - 255).max(axis=-1) > 20).mean() > 0.2
 
     screen.key("q")
