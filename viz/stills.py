@@ -405,6 +405,8 @@ def marks_in(props: Sequence[Prop], view: View, size: tuple[int, int]) -> list[M
 
 def _kept_free(prop: Prop, view: View) -> bool:
     """Whether no label may lie on a thing: sector marks, and on plans the small things that have labels."""
+    if prop.layer == "overhead" and prop.id.endswith("/symbol"):
+        return True
     if prop.kind != "mesh":
         return False
     if prop.layer == "sectors":
@@ -412,7 +414,7 @@ def _kept_free(prop: Prop, view: View) -> bool:
     if view.kind == "plan" and prop.layer == "shell":
         return prop.id.startswith(("display/", "camera/"))
     return view.kind in ("plan", "ceiling") and (
-        prop.layer == "region" or (prop.layer == "overhead" and prop.id.endswith("body"))
+        prop.layer == "region" or (prop.layer == "overhead" and prop.id.endswith("/body"))
     )
 
 
@@ -452,11 +454,13 @@ def _wish(
     part = {"array": "arrays", "device": "overhead", "display": "shell", "camera": "shell"}.get(whose)
     mine = [p for p in props if p.layer == part and p.about == prop.about and len(p.points)]
     if whose in ("array", "device"):
-        mine = [p for p in mine if p.id.endswith(("body", "symbol"))][:1]
+        mine = [p for p in mine if p.id.endswith(("body", "symbol"))]
     if part and mine:
         boxes = np.array([_box_of(p, view, size) for p in mine])
         (left, top), (right, bottom) = boxes[:, :2].min(axis=0), boxes[:, 2:].max(axis=0)
         at = (float(left + right) / 2, float(top + bottom) / 2)
+        if whose == "device" and bottom - top > 3 * (right - left):
+            first = "right"  # beside a beam, whose end is at a wall
         clear = (float(right - left) / 2 + 2 * point, float(bottom - top) / 2 + 2 * point)
     turned, centred = False, prop.layer in ("dimensions", "sectors")
     if prop.layer == "dimensions":

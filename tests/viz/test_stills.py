@@ -247,6 +247,21 @@ def test_the_ceilings_legend_has_each_kind_of_device_once_with_its_symbol():
     assert all(entry.strokes for entry in entries if entry.sample == "symbol")
 
 
+def test_a_beams_label_is_beside_it_and_every_devices_label_is_off_its_symbol():
+    made = staged("nasty")
+    still, _ = drawn("nasty", "ceiling", Style(size=(1600, 1000)))
+    labels = {label.wish.text: label.box for label in still.labels}
+    assert {device.id for device in made.scene.overhead} <= set(labels)
+    for device in made.scene.overhead:
+        body = made.prop("overhead", f"{device.id}/symbol")
+        at = still.view.project(body.points, *still.picture_size)[:, :2]
+        (left, top), (right, bottom) = at.min(axis=0), at.max(axis=0)
+        if device.id == "B1":
+            assert top < labels["B1"][1]
+            assert labels["B1"][3] < bottom
+        assert not lettering.meet(labels[device.id], (left, top, right, bottom)), device.id
+
+
 def test_views_and_styles_that_do_not_exist_are_told_with_what_there_is():
     with pytest.raises(
         views.NoSuchView, match="no view 'attic'; there are corner, plan, ceiling, long, cross"
