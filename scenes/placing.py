@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import math
 import time
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
 from typing import Literal
 
@@ -18,7 +18,7 @@ import numpy as np
 
 from geometry.arrangement import Arrangement, arrange
 from geometry.band import ON_EDGE_M, Floats
-from geometry.branching import Outcome
+from geometry.branching import Outcome, Progress
 from geometry.coverage import cover
 from geometry.placement import (
     ENOUGH_M,
@@ -54,6 +54,7 @@ def place_scene(
     record: bool = False,
     advise: bool = True,
     clearances: bool = True,
+    progress: Callable[[str], None] | None = None,
 ) -> Placement:
     """Where the scene's arrays should hang, proven, with the room placed accordingly.
 
@@ -64,6 +65,7 @@ def place_scene(
     record    keep the leaves of the search (one array only)
     advise    where nothing works, look for who conflicts and what would help
     clearances  False keeps walls, headroom and tables only: what the rest of the ceiling costs
+    progress    is told in words how far the search has come, a few times a second while it takes long
 
     Raises ValueError where a held value is missing, or where arrays are held and their number is not
     the spec's.
@@ -82,8 +84,8 @@ def place_scene(
     if arrays is None and len(scene.arrays) == 1:
         arrays = 1
     if arrays == 1:
-        return _place_one(scene, aim, enough_m, held, effort, record, advise, clearances, began)
-    several = _place_several(scene, aim, enough_m, held, arrays, advise, clearances, began)
+        return _place_one(scene, aim, enough_m, held, effort, record, advise, clearances, began, progress)
+    several = _place_several(scene, aim, enough_m, held, arrays, advise, clearances, began, progress)
     return replace(several, held=held)
 
 
@@ -108,6 +110,7 @@ def _place_one(
     advise: bool,
     clearances: bool,
     began: float,
+    progress: Callable[[str], None] | None,
 ) -> Placement:
     array = scene.arrays[0]
     alone = scene.with_arrays((array,))
@@ -128,6 +131,7 @@ def _place_one(
         start=today,
         effort=effort,
         record=record,
+        progress=None if progress is None else lambda far: progress(how_far(far, scene.units)),
     )
     found = answer.chosen
     rows = tuple(_aim_row(answer, each, array, names) for each in AIMS)
@@ -141,6 +145,8 @@ def _place_one(
         outcome = "unresolved"
     conflict = None
     if nothing and advise and tolerance.outcome != "unresolved":
+        if progress is not None:
+            progress("No place serves everybody: looking for who conflicts and what would help")
         conflict = conflict_of(alone, array, held, tolerance, constraints)
     return placement_of(
         placed,
@@ -166,6 +172,22 @@ def _place_one(
         },
         held=held,
     )
+
+
+def how_far(far: Progress, units: str) -> str:
+    """How far a search has come, in words: what it looks for, the best so far, and what none can beat."""
+    looked = f"{far.evaluations:,} positions looked at"
+    if far.aim == "centre":
+        best = None if far.best is None else f"off-centre {-far.best:.1f}°"
+        return f"Nearest the middle of the band: {looked}{'' if best is None else f', best so far {best}'}"
+    told = {"near": "Nearest place", "tolerance": "Largest margin"}[far.aim]
+    sign = -1 if far.aim == "near" else 1
+    if far.best is None or not math.isfinite(far.best):
+        return f"{told}: {looked}, none allowed yet"
+    best = f"best so far {length(sign * far.best, units)}"
+    if not math.isfinite(far.bound):
+        return f"{told}: {looked}, {best}"
+    return f"{told}: {looked}, {best}, none can beat {length(sign * far.bound, units)}"
 
 
 def _note(answer: Answer, units: str) -> str:
@@ -217,6 +239,7 @@ def _place_several(
     advise: bool,
     clearances: bool,
     began: float,
+    progress: Callable[[str], None] | None,
 ) -> Placement:
     heads = scene.heads_as_rows
     like = scene.arrays if count is None else scene.arrays[:1]
@@ -244,7 +267,14 @@ def _place_several(
         ]
         return constraints_between(scene.with_arrays((array, *there)), array)
 
-    found = arrange(heads, kits, count=count, aim=aim, also=AIMS, enough_m=enough_m, between=between)
+    found = arrange(heads, kits, count=count, aim=aim, also=AIMS, enough_m=enough_m, between=between,
+        progress=None if progress is None else lambda asked, number: progress(_which_round(asked, number)),
+    )  # fmt: skip
+    if count == "fewest" and len(found.unreached) == len(heads):
+        # no number helps: told is what one array can do at best, and why it cannot do more
+        one = _place_one(scene, aim, enough_m, held, None, False, advise, clearances, began)
+        ids = [head.id for head in scene.heads]
+        return replace(one, note=f"no array can serve {listed(ids)} from anywhere in the room; {one.note}")
     arrays = _arranged(scene, like, found, held, fresh=count is not None)
     placed = scene.with_arrays(arrays)
     taken = found.by_aim[found.aim]
@@ -260,8 +290,12 @@ def _place_several(
         ids = [scene.heads[i].id for i in found.unreached]
         notes.append(f"no array can serve {listed(ids)} from anywhere in the room")
     elif found.aim != aim and arrays and found.apart:
-        least = length(enough_m, scene.units)
-        notes.append(f"not every head has a margin of {least}; the largest margin found is taken")
+        short = not_enough(enough_m, found.best_margin_m, scene.units, "arrangement found")
+        notes.append(f"{short}; the one with the largest margin is taken")
+    if found.tried is not None:
+        notes.append(
+            f"up to {found.tried} arrays none were found that cover everybody and keep clear of each other"
+        )
     wanted = len(like) if count is None else len(arrays) if count == "fewest" else count
     if 0 < len(arrays) < wanted:
         lacking = [array.id for array in like if array.id not in {a.id for a in arrays}]
@@ -310,6 +344,11 @@ def _place_several(
         conflict=conflict,
         certificates={},
     )
+
+
+def _which_round(asked: str, number: int) -> str:
+    told = {"count": "How many arrays are needed", "margin": "The largest margin of all arrays together"}
+    return f"{told[asked]}: round {number} of the proof"
 
 
 def _side_by_side(placed: Scene) -> bool:

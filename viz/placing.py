@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Literal
 
+from rich.console import Console
 from rich.markup import escape
 
 from geometry.band import ON_EDGE_M
@@ -69,11 +70,13 @@ def run_place(path: Path, options: PlaceOptions) -> int:
         "arrays": count,
         "record": options.certificate is not None,
     }
-    with out.status("searching …") if out.is_terminal else _Quiet():
+    with Searching() as so_far:
         try:
-            placement = place_scene(scene, **settings)
+            placement = place_scene(scene, **settings, progress=so_far)
             unconstrained = (
-                place_scene(scene, **settings, clearances=False) if options.ignore_clearances else None
+                place_scene(scene, **settings, clearances=False, progress=so_far)
+                if options.ignore_clearances
+                else None
             )
             if snap_to is not None and placement.arrays:
                 from scenes.snapping import snap_placement
@@ -244,7 +247,23 @@ def _count(text: str | None) -> int | Literal["fewest"] | None:
     return int(text)
 
 
-class _Quiet:
-    def __enter__(self) -> None: ...
+class Searching:
+    """A line on the terminal's standard error that says how far the search has come; gone when it is over.
 
-    def __exit__(self, *_: object) -> None: ...
+    Where standard error is no terminal nothing is told.
+    """
+
+    def __init__(self, to: Console | None = None) -> None:
+        self.out = console(stderr=True) if to is None else to
+        self.status = self.out.status("Searching …")
+
+    def __enter__(self) -> Searching:
+        if self.out.is_terminal:
+            self.status.start()
+        return self
+
+    def __call__(self, said: str) -> None:
+        self.status.update(escape(said))
+
+    def __exit__(self, *_: object) -> None:
+        self.status.stop()

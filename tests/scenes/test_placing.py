@@ -6,12 +6,13 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from geometry.branching import Progress
 from geometry.placement import GAP_DEG, GAP_M
 from geometry.question import Aim
 from scenes.building import build
 from scenes.numbers import json_text
 from scenes.placed import Placement
-from scenes.placing import place_scene
+from scenes.placing import how_far, place_scene
 from scenes.review import review
 from scenes.rules import constraints_for
 from scenes.scene import Scene
@@ -403,6 +404,47 @@ def test_arrays_held_too_near_each_other_are_a_proof_that_nothing_is_allowed() -
     placement = place_scene(room(arrays=held), hold=("at", "height"), advise=False)
     assert placement.outcome == "none allowed"
     assert placement.note == "held where they are, too near each other: A1 and B (other-array)"
+
+
+def test_how_far_a_search_has_come_is_told_in_words() -> None:
+    told: list[str] = []
+    apart = "[{id: S1, at: [0.6, 2.3]}, {id: S2, at: [6.9, 2.3]}]"
+    place_scene(room(seats=apart), progress=told.append)
+    assert "looking for who conflicts" in told[-1]
+    told.clear()
+    place_scene(room(seats=apart), arrays="fewest", progress=told.append)
+    assert told[0] == "How many arrays are needed: round 1 of the proof"
+    assert told[-1].startswith("The largest margin of all arrays together: round ")
+
+
+@pytest.mark.parametrize(
+    ("far", "units", "said"),
+    [
+        (
+            Progress("near", 1200, -1.5, None),
+            "m",
+            "Nearest place: 1,200 positions looked at, none allowed yet",
+        ),
+        (
+            Progress("near", 1200, -1.5, -2.0),
+            "m",
+            "Nearest place: 1,200 positions looked at, best so far 2.00 m, none can beat 1.50 m",
+        ),
+        (
+            Progress("tolerance", 50, 0.3048, 0.0254),
+            "ft",
+            'Largest margin: 50 positions looked at, best so far 1", none can beat 12"',
+        ),
+        (Progress("centre", 7, 0.0, None), "m", "Nearest the middle of the band: 7 positions looked at"),
+        (
+            Progress("centre", 7, 0.0, -3.25),
+            "m",
+            "Nearest the middle of the band: 7 positions looked at, best so far off-centre 3.2°",
+        ),
+    ],
+)
+def test_words_for_how_far(far: Progress, units: str, said: str) -> None:
+    assert how_far(far, units) == said
 
 
 def test_certificate_is_kept_when_asked_for() -> None:

@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+import io
 import json
+import time
 
 import pytest
+from rich.console import Console
 
 from scenes.spec import read_spec
+from viz.placing import Searching
 
 
 def test_place_json_has_every_key_of_the_contract(rooms, run):
@@ -285,3 +289,15 @@ def test_what_pushed_the_array_away_and_what_that_costs_is_told(rooms, run):
     assert "nothing at the ceiling pushed it away" in words
     pushed = " ".join(run("place", rooms / "ferry.yaml", "--ignore-clearances", "--aim", "centre")[1].split())
     assert "(RMS off-centre" in pushed
+
+
+def test_the_search_tells_a_terminal_how_far_it_is_and_leaves_nothing_behind():
+    written = io.StringIO()
+    with Searching(Console(file=written, force_terminal=True, width=100)) as told:
+        told("Largest margin: 1,200 positions looked at [so far]")
+        time.sleep(0.2)  # a few frames of the status line
+    assert "1,200 positions looked at [so far]" in written.getvalue()
+    plain = io.StringIO()
+    with Searching(Console(file=plain, force_terminal=False)) as told:
+        told("Largest margin")
+    assert plain.getvalue() == ""
