@@ -31,6 +31,10 @@ MOST_ORDERS = 6
 """Orders in which arrays that want the same place are put there one after the other: all orders of three."""
 DIRECTIONS = 8
 """Planes between two arrays that want the same place, by the direction they look in."""
+LATTICE_M = 0.3
+"""Places this far apart are tried for each array where several are brought closer together."""
+LATTICE_MOST = 3000
+"""But no more places than these."""
 FARTHEST_APART_M = 8.0
 """No rule between two arrays is asked for beyond this."""
 
@@ -319,35 +323,232 @@ class Aimed:
 def come_closer(question: Together, spots: Sequence[Spot], aim: Aim, enough_m: float) -> Aimed:
     """Each array at its best place by the aim (`near` or `centre`) for the heads it serves.
 
-    Heads change hands until everybody is served by the array whose place was sought for them. Arrays
-    that serve nobody stay. The spots must be clear of each other; so is what comes back.
+    Heads change hands until everybody is served by the array whose place was sought for them. That ends
+    at an arrangement, not at the best one, so it is begun from the spots, from the spots traded for
+    better ones of a lattice (`_traded`) and from heads parted by where they sit (`_partings`), and the
+    best is kept. Arrays that serve nobody stay. The spots must be clear of each other; so is what comes
+    back.
     """
     need = enough_m if aim == "near" else 0.0
-    now, spent = list(spots), 0
-    if not now or question.least(now) < need - ON_EDGE_M:
+    if not spots or question.least(spots) < need - ON_EDGE_M:
         return Aimed(aim, (), "unresolved", None, 0)
-    owner = question.owners(now)
-    for _ in range(EXCHANGES):
-        bounds: list[tuple[int, float | None]] = []
-        for i, spot in enumerate(now):
+    best = _exchanging(question, spots, question.owners(spots), aim, enough_m)
+    value, spent = _reached(question, best.spots, aim), best.evaluations
+    if len(spots) == 1 or all(question.kits[spot.kit].held for spot in spots):
+        return best
+    starts: list[tuple[Sequence[Spot], Indices]] = []
+    for owner in _partings(question, spots):
+        put: list[Spot] = []
+        for i, spot in enumerate(spots):
             own = np.flatnonzero(owner == i)
-            if len(own):
-                others = [*now[:i], *now[i + 1 :]]
-                now[i], bound, more = _by_aim(question, spot, own, others, aim, enough_m)
-                bounds.append((len(own), bound))
-                spent += more
+            found, _, more = _by_aim(question, spot, own, put, aim, enough_m)
+            put.append(found)
+            spent += more
+        if question.least(put) >= need - ON_EDGE_M and not question.in_conflict(put):
+            starts.append((put, owner))
+    for begun, owner in starts:
+        trial = _exchanging(question, begun, owner, aim, enough_m)
+        spent += trial.evaluations
+        clear = question.least(trial.spots) >= need - ON_EDGE_M and not question.in_conflict(trial.spots)
+        if clear and (reached := _reached(question, trial.spots, aim)) > value + ON_EDGE_M:
+            best, value = trial, reached
+    ways = [_traded(question, start, aim, need) for start in (best.spots, *(begun for begun, _ in starts))]
+    traded = max(ways, key=lambda way: _reached(question, way, aim))
+    if _reached(question, traded, aim) > value + ON_EDGE_M:
+        trial = _exchanging(question, traded, question.owners(traded), aim, enough_m)
+        spent += trial.evaluations
+        if _reached(question, trial.spots, aim) > value + ON_EDGE_M:
+            best = trial
+    return replace(best, evaluations=spent)
+
+
+def _traded(question: Together, spots: Sequence[Spot], aim: Aim, need_m: float) -> list[Spot]:
+    """The spots traded, one array at a time, for places of a lattice and then of finer ones about each spot.
+
+    What counts is the aim over all heads, each with the array that serves it best, so that no array draws
+    a head to itself from too far. Every array keeps its rules, clear of the others.
+    """
+    now = list(spots)
+    rooms = [
+        [(band, places) for band in range(len(question.kits[spot.kit].bands))]
+        for spot in now
+        for places in (_lattice(question.kits[spot.kit].box),)
+    ]
+    for _ in range(EXCHANGES):
+        if not sum(_trade(question, now, i, rooms[i], aim, need_m) for i in range(len(now))):
+            break
+    steps = np.stack(np.meshgrid(*[[-1.0, 0.0, 1.0]] * 3, indexing="ij"), axis=-1).reshape(-1, 3)
+    step = LATTICE_M
+    while step > GAP_M:
+        step /= 2
+        for _ in range(EXCHANGES):
+            about = [
+                [(spot.band, np.clip(spot.at + step * steps, box.low_m, box.high_m))]
+                for spot in now
+                for box in (question.kits[spot.kit].box,)
+            ]
+            if not sum(_trade(question, now, i, about[i], aim, need_m) for i in range(len(now))):
+                break
+    return now
+
+
+def _lattice(box: SearchBox) -> Floats:
+    """(p, 3) places over the box, at most LATTICE_M apart but never more than LATTICE_MOST."""
+    low, high = np.array(box.low_m), np.array(box.high_m)
+    apart = LATTICE_M
+    while True:
+        counts = [math.ceil(side / apart) if side > 0 else 1 for side in high - low]
+        if math.prod(counts) <= LATTICE_MOST:
+            break
+        apart *= 1.1
+    axes = [a + (b - a) * (np.arange(n) + 0.5) / n for a, b, n in zip(low, high, counts, strict=True)]
+    return np.stack(np.meshgrid(*axes, indexing="ij"), axis=-1).reshape(-1, 3)
+
+
+def _trade(
+    question: Together,
+    spots: list[Spot],
+    which: int,
+    rooms: Sequence[tuple[int, Floats]],
+    aim: Aim,
+    need_m: float,
+) -> bool:
+    """Whether array `which` was moved, in `spots`, to one of these places (by band) that is better for all."""
+    kit, others = spots[which].kit, [*spots[:which], *spots[which + 1 :]]
+    of, middles = question.kits[kit], question.heads.at_m
+
+    def figure(band: Band, at: Floats) -> Floats:
+        away = middles - at[:, None]
+        rho = np.hypot(away[..., 0], away[..., 1])
+        if aim == "near":
+            return np.asarray(np.hypot(rho, away[..., 2]))
+        off = np.degrees(np.arctan2(-away[..., 2], rho)) - (band.low_deg + band.high_deg) / 2
+        return np.asarray(off * off)
+
+    margins = question.margins_of(others)
+    best = margins.max(axis=0)
+    theirs = np.concatenate([figure(question.kits[o.kit].bands[o.band], o.at[None]) for o in others])
+    theirs = np.take_along_axis(theirs, margins.argmax(axis=0)[None], axis=0)[0]
+    worst = _reached(question, spots, aim)
+    moved = False
+    demands = (*of.constraints, *question.from_others(kit, others))
+    for band, places in rooms:
+        own = question.margins(of.bands[band], places)
+        shown = np.where(own > best, figure(of.bands[band], places), theirs)
+        reached = -shown.max(axis=1) if aim == "near" else -np.sqrt(shown.mean(axis=1))
+        reached[np.maximum(own, best).min(axis=1) < need_m] = -np.inf
+        order = np.argsort(-reached, kind="stable")
+        order = order[reached[order] > worst + ON_EDGE_M]
+        for start in range(0, len(order), 64):
+            some = order[start : start + 64]
+            good = np.ones(len(some), np.bool_)
+            for demand in demands:
+                good[good] = demand.signed_m(places[some[good]]) >= 0
+            if good.any():
+                first = int(some[np.argmax(good)])
+                spots[which], worst, moved = Spot(kit, band, places[first]), float(reached[first]), True
+                break
+    return moved
+
+
+def _exchanging(
+    question: Together, spots: Sequence[Spot], owner: Indices, aim: Aim, enough_m: float
+) -> Aimed:
+    """From these spots and groups on: arrays to the best place for their own, heads to who serves them best.
+
+    An array with margin to spare draws all heads to itself, far ones too: where that leads to worse than
+    was there on the way, what was there is kept, and is not certified.
+    """
+    now, spent = list(spots), 0
+    need = enough_m if aim == "near" else 0.0
+    kept: tuple[Spot, ...] = ()
+    most = -math.inf
+    bound: float | None = None
+    if question.least(now) >= need - ON_EDGE_M and not question.in_conflict(now):
+        kept, most = tuple(now), _reached(question, now, aim)
+    for _ in range(EXCHANGES):
+        bound, more = _to_their_best(question, now, owner, aim, enough_m)
+        spent += more
         served_by = question.owners(now)
+        value = _reached(question, now, aim)
+        if value > most and question.least(now) >= need - ON_EDGE_M and not question.in_conflict(now):
+            kept, most = tuple(now), value
         if np.array_equal(served_by, owner):
+            near_enough = GAP_DEG if aim == "centre" else GAP_M
+            if most <= value + near_enough:
+                certified = bound is not None and bound - value <= near_enough
+                told = None if bound is None else max(bound, value)
+                return Aimed(aim, tuple(now), "certified" if certified else "unresolved", told, spent)
             break
         owner = served_by
-    else:
+    if not kept:
         return Aimed(aim, tuple(now), "unresolved", None, spent)
+    bound, more = _to_their_best(question, list(kept), question.owners(kept), aim, enough_m)
+    return Aimed(aim, kept, "unresolved", None if bound is None else max(bound, most), spent + more)
+
+
+def _to_their_best(
+    question: Together, spots: list[Spot], owner: Indices, aim: Aim, enough_m: float
+) -> tuple[float | None, int]:
+    """The spots moved, each to its best place for its own heads; the bound for these groups, and evaluations."""
+    bounds: list[tuple[int, float | None]] = []
+    spent = 0
+    for i, spot in enumerate(spots):
+        own = np.flatnonzero(owner == i)
+        if len(own):
+            others = [*spots[:i], *spots[i + 1 :]]
+            spots[i], bound, more = _by_aim(question, spot, own, others, aim, enough_m)
+            bounds.append((len(own), bound))
+            spent += more
     known = [(count, bound) for count, bound in bounds if bound is not None]
-    if len(known) < len(bounds):
-        return Aimed(aim, tuple(now), "unresolved", None, spent)
-    bound, value = _whole(aim, known), _whole(aim, _values(question, now, owner, aim))
-    near_enough = bound - value <= (GAP_DEG if aim == "centre" else GAP_M)
-    return Aimed(aim, tuple(now), "certified" if near_enough else "unresolved", max(bound, value), spent)
+    return _whole(aim, known) if len(known) == len(bounds) else None, spent
+
+
+def _reached(question: Together, spots: Sequence[Spot], aim: Aim) -> float:
+    """What the aim has over all heads, each with the array that serves it best."""
+    return _whole(aim, _values(question, spots, question.owners(spots), aim))
+
+
+def _partings(question: Together, spots: Sequence[Spot]) -> Iterable[Indices]:
+    """(n,) whose each head could be, by where the heads sit: in stretches of as many along and across, and in clusters.
+
+    Every array gets some; groups go to the arrays that are nearest to them. Nothing for one array, or
+    for fewer heads than arrays.
+    """
+    from scipy.optimize import linear_sum_assignment
+
+    count, at = len(spots), question.heads.at_m[:, :2]
+    if not 1 < count <= len(at):
+        return
+    centred = at - at.mean(axis=0)
+    ways = np.linalg.svd(centred, full_matrices=False)[2]
+    parts = []
+    for way in ways:
+        order = np.argsort(np.round(centred @ way, 9), kind="stable")
+        part = np.empty(len(at), np.int64)
+        part[order] = np.arange(len(at)) * count // len(at)
+        parts.append(part)
+    middles = [at[int(np.argmax(np.hypot(*centred.T)))]]
+    while len(middles) < count:
+        away = np.min([np.hypot(*(at - middle).T) for middle in middles], axis=0)
+        middles.append(at[int(np.argmax(away))])
+    for _ in range(EXCHANGES):
+        part = np.argmin([np.hypot(*(at - middle).T) for middle in middles], axis=0)
+        middles = [at[part == k].mean(axis=0) if np.any(part == k) else middles[k] for k in range(count)]
+    parts.append(part)
+    seen = {question.owners(spots).tobytes()}
+    for part in parts:
+        if len(np.unique(part)) < count:
+            continue
+        middles = [at[part == k].mean(axis=0) for k in range(count)]
+        away = np.array([[np.hypot(*(spot.at[:2] - middle)) for middle in middles] for spot in spots])
+        array_of = np.empty(count, np.int64)
+        rows, columns = linear_sum_assignment(away)
+        array_of[columns] = rows
+        owner = array_of[part]
+        if owner.tobytes() not in seen:
+            seen.add(owner.tobytes())
+            yield owner
 
 
 def _by_aim(

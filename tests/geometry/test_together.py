@@ -143,3 +143,32 @@ def test_what_is_clear_already_is_left_alone():
     spots = [Spot(0, 0, np.array([1.0, 2.0, 2.2])), Spot(0, 0, np.array([3.0, 2.0, 2.2]))]
     moved = settle(question, spots)
     assert all(a is b for a, b in zip(moved, spots, strict=True))
+
+
+@pytest.mark.parametrize(
+    ("bands", "spots"),
+    [
+        # one array serves all of them best: a second one must not be left idle beside it
+        ((Band(24, 57, 0.8, 3.2),), [(1.2, 1.2), (2.0, 1.2), (2.9, 1.2), (1.4, 2.8), (2.7, 2.8)]),
+        # a wide band, where the array with more margin draws far heads to itself
+        ((Band(15, 80, 0.5, 3.6),), [(0.4, 1), (1.2, 1), (2, 1), (2.8, 1), (3.5, 1), (0.5, 3), (2, 3)]),
+    ],
+)
+def test_two_brought_nearer_are_hardly_beaten_by_any_two_of_thousands_of_places(bands, spots):
+    """Told against the best of random pairs, each head with the array that gives it more margin."""
+    people = Heads.at([(x, y, 1.2) for x, y in spots], sway_m=0.05)
+    told = arrange(people, [Kit(bands, BOX)], count=2, aim="near", between=between)
+    assert told.aim == "near"
+    assert all(stand.heads for stand in told.stands)
+    worst = max(stand.place.worst_slant_m for stand in told.stands)
+    draw = np.random.default_rng(3)
+    at = np.array(BOX.low_m) + draw.random((900, 3)) * (np.array(BOX.high_m) - BOX.low_m)
+    margin = cover(at, [bands[0]] * len(at), people).margin_m
+    slant = np.linalg.norm(at[:, None] - people.at_m[None], axis=2)
+    first, second = np.triu_indices(len(at), 1)
+    clear = np.linalg.norm(at[first] - at[second], axis=1) >= APART_M
+    first, second = first[clear], second[clear]
+    enough = np.maximum(margin[first], margin[second]).min(axis=1) >= 0.1
+    first, second = first[enough], second[enough]
+    served = np.where(margin[first] >= margin[second], slant[first], slant[second]).max(axis=1)
+    assert worst <= served.min() + 0.02
