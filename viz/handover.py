@@ -195,7 +195,7 @@ def _pictures(
         progress(f"picture {name}", 0.05 + 0.5 * number / len(usual))
         still = stills.draw_still(props, name, stills.Style(size=settings.size))
         pictures[name] = still.png
-        keep(f"pictures/{slug_of(name)}.png", stills.described(still.view, props.scene.units), still.png)
+        keep(f"pictures/{slug_of(name)}.png", stills.described(still.view, props.scene), still.png)
     return pictures
 
 

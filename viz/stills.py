@@ -159,7 +159,7 @@ def _layout(stage: Stage, view: View, style: Style, everything: bool) -> _Layout
     width, height = style.size
     caption = None
     if style.caption:
-        caption = lettering.caption(stage.review, described(view, stage.scene.units), style.size, dpi)
+        caption = lettering.caption(stage.review, described(view, stage.scene), style.size, dpi)
     below = caption.height if caption else 0
     entries: list[lettering.Entry] = []
     if style.legend:
@@ -206,12 +206,15 @@ def rimmed(picture: Image.Image, dpi: float) -> Image.Image:
     return Image.alpha_composite(rim, picture)
 
 
-def described(view: View, units: str = "") -> str:
-    """The view in words, with whose it is; with units also how high the eye is that looks down."""
+def described(view: View, scene: Scene) -> str:
+    """The view in words, with whose it is where there are several, and how high the eye is that looks down."""
     _, _, id = view.name.partition(":")
+    several = scene.cameras if view.kind == "camera" else scene.arrays
+    if view.kind in ("long", "cross", "array", "camera") and len(several) > 1:
+        id = id or several[0].id
     said = VIEW_WORDS[view.kind] + (f" · {id}" if id else "")
-    if view.kind == "array" and units:
-        said += f", from {words.length(view.eye[2], units)} up"
+    if view.kind == "array":
+        said += f", from {words.length(view.eye[2], scene.units)} up"
     return said
 
 

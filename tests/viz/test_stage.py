@@ -12,7 +12,7 @@ import numpy as np
 import pytest
 
 from geometry.band import edges
-from geometry.solids import Mesh, band_volume_m3, volume_m3
+from geometry.solids import Mesh, band_volume_m3, shape_mesh, volume_m3
 from scenes.review import review
 from tests.viz.rooms import BOTH, scene_of, staged
 from viz import palette, views
@@ -339,3 +339,11 @@ def test_shading_gives_back_the_same_surface(made):
         assert np.allclose(points[faces], prop.points[prop.faces])
         assert np.allclose(np.linalg.norm(normals, axis=1), 1)
         assert isinstance(Form(points, faces), Form)
+
+
+def test_a_column_is_drawn_as_the_shape_that_is_judged():
+    made = staged("nasty")
+    (obstacle,) = made.scene.obstacles
+    drawn, judged = made.prop("shell", f"obstacle/{obstacle.id}"), shape_mesh(obstacle.solid)
+    assert np.array_equal(drawn.points, judged.points)
+    assert np.array_equal(drawn.faces, judged.faces)

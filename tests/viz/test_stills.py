@@ -455,8 +455,8 @@ def test_looking_down_holds_everybody_an_array_serves_and_stretches_nobody(room)
         # how slantingly anybody is seen: metres aside for each metre down
         slopes = np.hypot(*(np.array([*crowns, array.centre_m])[:, :2] - view.eye[:2]).T) / away
         assert slopes.max() < 1.15
-        said = stills.described(view, made.scene.units)
-        assert said.startswith("Looking down on the array")
+        said = stills.described(view, made.scene)
+        assert said.startswith(f"Looking down on the array · {array.id}, from ")
         assert said.endswith(" up")
 
 
@@ -476,6 +476,14 @@ def test_what_a_shifted_lens_projects_is_where_it_is_drawn():
             if 5 < x < 950 and 5 < y < still.picture_size[1] - 5:
                 seen += near(pixels, x, y, palette.BAND_EDGE, far=90)
         assert seen > 30, name
+
+
+def test_a_caption_says_which_array_it_is_of_where_there_are_several():
+    one, two = staged("quiet"), staged("nasty")
+    for kind, said in (("long", "Long section"), ("cross", "Cross section")):
+        assert stills.described(views.view(one, kind, 1.5), one.scene) == said
+        assert stills.described(views.view(two, kind, 1.5), two.scene) == f"{said} · A1"
+        assert stills.described(views.view(two, f"{kind}:A2", 1.5), two.scene) == f"{said} · A2"
 
 
 def test_a_seat_turns_as_little_as_puts_its_array_in_sight():
