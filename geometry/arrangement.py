@@ -40,6 +40,8 @@ START_CELL_M = 0.4
 """Side of the cells the box is cut into first."""
 FINEST_CELL_M = 0.1
 """Cells are not halved below this: from there on conflicts prove more than cells do."""
+IN_VAIN = 2
+"""So many more arrays, each without more margin for it, end the search for a number that does."""
 HALVINGS = 14
 """How often cells are halved to decide whether one array can serve a group (to about 10 micrometres)."""
 MOST_OPEN = 4_000
@@ -93,6 +95,9 @@ class Arrangement:
     unreached       heads proven to be out of reach of any one array, anywhere in the box: they are left
                     out of the count, of best_margin_m and of bound_m, but not of margin_m
     over_limit      no cover within the limit was found; stands is empty then
+    tried           of the fewest: up to so many arrays none were found that cover everybody and keep from each
+                    other what they must; None where some were. The stands are then the fewest that would
+                    cover everybody but for that
     apart           every two arrays keep from each other what they must
     by_aim          the arrays by each aim asked for; `tolerance` is among them, its bound for all arrangements
 
@@ -115,6 +120,7 @@ class Arrangement:
     seconds: float
     aim: Aim = "tolerance"
     apart: bool = True
+    tried: int | None = None
     by_aim: dict[Aim, Aimed] = field(default_factory=dict)
 
     @property
@@ -124,8 +130,10 @@ class Arrangement:
 
     @property
     def count_said(self) -> str:
-        """ "3, proven" or "3, at least 2"."""
+        """ "3, proven" or "3, at least 2"; "at least 3, none up to 5 found" where these do not cover everybody."""
         count = len(self.stands)
+        if self.tried is not None:
+            return f"at least {self.count_at_least}, none up to {self.tried} found"
         return f"{count}, proven" if self.count_proven else f"{count}, at least {self.count_at_least}"
 
 
@@ -175,6 +183,7 @@ def arrange(
     best: list[Spot] = []
     bound = -math.inf
     over = False
+    tried = None
     if count == "fewest" and proof.anywhere:
         unreached = proof.unreached()
         if unreached and len(unreached) < len(heads):
@@ -187,10 +196,19 @@ def arrange(
     apart = True
     if proof.anywhere and count and count != "fewest":
         best, bound, apart = _kept_apart(question, proof, count, groups)
+        first, most = (best, bound, apart), question.least(best) if best and apart else -math.inf
+        in_vain = 0
         while groups is not None and not (apart and question.least(best) >= -ON_EDGE_M) and count < limit:
             # so many cover everybody only where they stand in each other's way
             count, proven = count + 1, False
             best, bound, apart = _kept_apart(question, proof, count, None)
+            better = apart and question.least(best) > most + ON_EDGE_M
+            most, in_vain = (question.least(best), 0) if better else (most, in_vain + 1)
+            if in_vain == IN_VAIN:
+                break
+        if groups is not None and not (apart and question.least(best) >= -ON_EDGE_M):
+            # more in vain are no answer: the fewest that would do, were they not in each other's way
+            tried, (best, bound, apart) = count, first
     best_margin = question.least(best) if best else math.nan
     bound = math.inf if over else max(bound, best_margin) if best else bound
     margin_proven = bool(best) and apart and bound - best_margin <= effort.gap_m
@@ -219,6 +237,7 @@ def arrange(
         },
         unreached=tuple(unreached),
         over_limit=over,
+        tried=tried,
         aim=taken,
         apart=apart,
         by_aim=by_aim,

@@ -108,7 +108,8 @@ class Placement:
     aim_value, aim_bound and aim_gap, in aim_unit.
 
     clear_tolerance_m is how far the arrays may be shifted before anybody is lost or a rule fails;
-    `fails_first` names the thing and its rule where a rule fails sooner, else it is None.
+    `fails_first` names the thing and its rule where a rule fails sooner, else it is None. `unreached` are
+    heads that no array could serve from anywhere, left out of the count of the fewest and of bound_m.
 
     Where the arrays were snapped to a lattice, arrays and the figures of the place are the snapped
     ones, `snapped` tells of each array's lattice, and `free` is the search's own answer, which the
@@ -141,6 +142,7 @@ class Placement:
     certificates: dict[str, Certificate]
     held: tuple[str, ...] = ()
     fails_first: str | None = None
+    unreached: tuple[str, ...] = ()
     free: Placement | None = None
     snapped: Mapping[str, Snapped] = field(default_factory=dict)
 
@@ -198,6 +200,7 @@ class Placement:
             "rms_off_centre_deg": self.rms_off_centre_deg,
             "aims": [_aim_json(row) for row in self.aims],
             "arrays_needed": self.count_said,
+            "unreached": list(self.unreached),
             "served_twice": {head: list(ids) for head, ids in self.served_twice.items()},
             "excluded_by": self.excluded,
             "pressing": list(self.pressing),
@@ -253,6 +256,7 @@ def placement_of(
     conflict: Conflict | None,
     certificates: dict[str, Certificate],
     held: Sequence[str] = (),
+    unreached: tuple[str, ...] = (),
 ) -> Placement:
     """The record of a search whose answer is the room `placed`; `scene_arrays` is empty where it has none."""
     hung = _hung(placed, scene_arrays)
@@ -274,6 +278,7 @@ def placement_of(
         conflict=conflict,
         certificates=certificates,
         held=tuple(held),
+        unreached=unreached,
         **hung,
     )
 

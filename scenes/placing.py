@@ -272,9 +272,10 @@ def _place_several(
     )  # fmt: skip
     if count == "fewest" and len(found.unreached) == len(heads):
         # no number helps: told is what one array can do at best, and why it cannot do more
-        one = _place_one(scene, aim, enough_m, held, None, False, advise, clearances, began)
-        ids = [head.id for head in scene.heads]
-        return replace(one, note=f"no array can serve {listed(ids)} from anywhere in the room; {one.note}")
+        one = _place_one(scene, aim, enough_m, held, None, False, advise, clearances, began, progress)
+        nobody = tuple(head.id for head in scene.heads)
+        note = f"no array can serve {listed(nobody)} from anywhere in the room"
+        return replace(one, note="; ".join(told for told in (note, one.note) if told), unreached=nobody)
     arrays = _arranged(scene, like, found, held, fresh=count is not None)
     placed = scene.with_arrays(arrays)
     taken = found.by_aim[found.aim]
@@ -343,6 +344,7 @@ def _place_several(
         excluded={},
         conflict=conflict,
         certificates={},
+        unreached=tuple(scene.heads[i].id for i in found.unreached),
     )
 
 

@@ -177,8 +177,8 @@ def print_rooms(out: Console, placement: Placement) -> None:
             left = array.margin_left_m
             told = (
                 f"{words.whole_down(left, units)} of its margin is left"
-                if left >= 0
-                else "nothing of its margin is left for sure"
+                if left >= 0.001
+                else "all of its margin may be used up"
             )
             out.print(Text(f"If {array.id} hangs out of true by {level:g}°, {told}."))
 
@@ -197,7 +197,8 @@ def placement_sentence(placement: Placement, units: str) -> str:
     if placement.note:
         told.append(placement.note[0].upper() + placement.note[1:] + ".")
     if placement.count_said:
-        told.append(f"Arrays needed: {placement.count_said}.")
+        others = " for everybody else" if placement.unreached else ""
+        told.append(f"Arrays needed{others}: {placement.count_said}.")
     names = ["plan place" if name == "at" else name for name in placement.held]
     held = f" with {words.listed(names)} held" if names else ""
     row, bound = placement.aim_row, placement.bound_m
