@@ -1141,8 +1141,8 @@ def _clearances(scene: Scene, review: Review) -> list[Prop]:
                     **more,
                 )
             )
-            required = words.length(clearance.required_m, scene.units)
-            said = f"{words.length(clearance.actual_m, scene.units)}, {required} required"
+            actual, required = words.told_apart(clearance.actual_m, clearance.required_m, scene.units)
+            said = f"{actual}, {required} {'required' if clearance.binding else 'advised'}"
             props.append(
                 _label(f"{id}/label", "clearances", said, (start + end) / 2, colour=colour, rank=2, **more)
             )
@@ -1183,7 +1183,7 @@ def _on_a_tee(scene: Scene, clearance: Clearance, number: int) -> list[Prop]:
         )
     ]
     if clearance.actual_m is not None and clearance.required_m is not None:
-        have, need = (words.length(v, scene.units) for v in (clearance.actual_m, clearance.required_m))
+        have, need = words.told_apart(clearance.actual_m, clearance.required_m, scene.units)
         place = (array.centre_m[0], array.centre_m[1] - radius, z)
         said = f"tee: {have}, {need} advised"
         props.append(_label(f"{id}/label", "clearances", said, place, colour=ink.CLASH, rank=2, **more))

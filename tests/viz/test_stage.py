@@ -347,3 +347,17 @@ def test_a_column_is_drawn_as_the_shape_that_is_judged():
     drawn, judged = made.prop("shell", f"obstacle/{obstacle.id}"), shape_mesh(obstacle.solid)
     assert np.array_equal(drawn.points, judged.points)
     assert np.array_equal(drawn.faces, judged.faces)
+
+
+def test_a_short_clearances_label_does_not_read_as_enough_and_tells_advice_from_requirement():
+    made = staged("nasty")
+    (short,) = made.review.short
+    assert not short.binding
+    hair = replace(short, actual_m=0.4564, required_m=0.4568)
+    for clearance, said in (
+        (hair, '17 31/32", 17 63/64" advised'),
+        (replace(hair, binding=True), '17 31/32", 17 63/64" required'),
+    ):
+        told = stage(made.scene, replace(made.review, clearances=(clearance,)))
+        (label,) = [p.text for p in told.layer("clearances") if p.kind == "label"]
+        assert label == said
