@@ -35,7 +35,7 @@ from scenes.placed import Conflict, Remedy
 from scenes.rules import constraints_for
 from scenes.scene import Array, Scene
 from scenes.searching import Held, bands_of, search_box
-from scenes.words import length, listed, shortfall, whole_down
+from scenes.words import at_most, length, listed, shortfall, whole_down
 
 HIGHEST_CEILING_M = 6.0
 """Ceilings tried where a room cannot be served: up to here, or as much above the room's own."""
@@ -58,8 +58,11 @@ def conflict_of(
         return Conflict(
             (),
             False,
-            f"no position is allowed: {listed(culprits)} {'leaves' if len(culprits) == 1 else 'leave'} none",
-            tuple(_rules_apart(heads, bands, box, constraints, scene.units)),
+            f"No position is allowed: {listed(culprits)} {'leaves' if len(culprits) == 1 else 'leave'} none",
+            (
+                *_let_go(scene, array, held, constraints),
+                *_rules_apart(heads, bands, box, constraints, scene.units),
+            ),
         )
     found = smallest_conflict(heads, bands, box, constraints)
     if found is None:
@@ -72,6 +75,35 @@ def conflict_of(
         because,
         tuple(_remedies(scene, array, held, heads, bands, box, constraints)),
     )
+
+
+def _let_go(
+    scene: Scene, array: Array, held: tuple[Held, ...], constraints: Sequence[Constraint]
+) -> list[Remedy]:
+    """Each held value let go in turn: whether there is a position then, and with what margin."""
+    tried = []
+    for name in held:
+        if name == "band":  # no rule asks for the band
+            continue
+        fewer = tuple(other for other in held if other != name)
+        thing = "place" if name == "at" else name
+        found = search(
+            scene.heads_as_rows, bands_of(array, fewer)[1], search_box(scene, array, fewer), constraints
+        )
+        change = f"free {name}"
+        if found.place is None:
+            tried.append(Remedy(change, False, None, f"not holding the {thing} opens no position by itself"))
+        else:
+            margin = found.place.margin_m
+            said = f"not holding the {thing} there is a position, {_with_margin(margin, scene.units)}"
+            tried.append(Remedy(change, margin >= 0, margin, said))
+    return tried
+
+
+def _with_margin(margin_m: float, units: str) -> str:
+    if margin_m >= 0:
+        return f"with a margin of {whole_down(margin_m, units)}"
+    return f"{shortfall(-margin_m, units)} short of covering everybody"
 
 
 def _because(
@@ -101,10 +133,11 @@ def _because(
         return f"no position is allowed for {listed(ids)}"
     band = bands[best.band]
     judged = cover(np.array([best.at_m]), [band], some)
-    told = []
+    told, served = [], []
     for i, id in enumerate(ids):
         margin = float(judged.margin_m[0, i])
         if margin >= 0:
+            served.append(id)
             continue
         depression, slant, edge = _worst_end(band, np.array(best.at_m), some, i)
         said, figure, allowed = {
@@ -115,8 +148,12 @@ def _because(
         }[edge]
         if judged.slack_m[0, i] >= -ON_EDGE_M:
             said, allowed = f"{said} once it sways", f"{allowed}, {shortfall(-margin, units)} short"
+        elif allowed.endswith(figure):
+            allowed = f"{allowed}, {at_most(-margin, units)} short"
         said = f"{said} ({figure}, {allowed})"
         told.append(f"{id} is {said}")
+    # the group is irreducible: where all the others are served, each of these is not
+    told += [f"where the others are served {id} is not" for id in served]
     x, y, z = best.at_m
     alone = "cannot be served anywhere allowed" if len(ids) == 1 else "cannot be served together"
     return (
@@ -193,7 +230,10 @@ def _remedies(
     else:
         tried.append(
             Remedy(
-                "reach", True, 0.0, f"a reach of {_at_least(needed, units)} would cover everybody from here"
+                "reach",
+                True,
+                0.0,
+                f"with a reach of {_at_least(needed, units)} one array could cover everybody",
             )
         )
     return tried
@@ -288,11 +328,7 @@ def _rules_apart(
         found = search(heads, bands, box, others)
         if found.place is not None:
             margin = found.place.margin_m
-            said = (
-                f"with a margin of {whole_down(margin, units)}"
-                if margin >= 0
-                else f"{shortfall(-margin, units)} short of covering everybody"
-            )
+            said = _with_margin(margin, units)
             tried.append(
                 Remedy(
                     f"without {constraint.name}",

@@ -30,6 +30,8 @@ AIM_WORDS = {
 
 LATTICE_WORDS = "the best of its places by the aim taken, several arrays in turn"
 
+GROUPS_WORDS = "with each talker served by the array told here; shared out otherwise may be better"
+
 PROOF_WORDS = {"certified": "proven", "none allowed": "none", "unresolved": "open"}
 
 
@@ -61,12 +63,18 @@ def print_placement(out: Console, placement: Placement, unconstrained: Placement
         out.print(f"  lattice: {LATTICE_WORDS}", style="dim")
     for aim, text in AIM_WORDS.items():
         out.print(f"  {aim}: {text}", style="dim")
+    if any(_of_groups(row) for row in placement.aims):
+        out.print(f"  *: {GROUPS_WORDS}", style="dim")
     out.print(Text(placement_sentence(placement, units)))
     if placement.served_twice:
         twice = [f"{head} ({' and '.join(ids)})" for head, ids in placement.served_twice.items()]
         out.print(Text(f"Covered by more than one array: {words.listed(twice)}."))
-    for id, things in pushed_by(placement.scene, placement.scene).items():
-        out.print(Text(f"{id} is up against {words.listed(things)}."))
+    if placement.arrays:
+        for id, things in pushed_by(placement.scene, placement.scene).items():
+            out.print(Text(f"{id} is up against {words.listed(things)}."))
+    elif {"at", "height"} <= set(placement.held):
+        for id, things in pushed_by(placement.scene, placement.scene, -ON_EDGE_M).items():
+            out.print(Text(f"Where {id} is held it is too near to {words.listed(things)}."))
     if unconstrained is not None:
         out.print(Text(without_rules_sentence(free, unconstrained, units)))
     if placement.conflict is not None:
@@ -128,9 +136,14 @@ def aims_table(placement: Placement) -> Table:
             [place[1][2] for place in row.places],
             [place[2] for place in row.places],
             (row.margin_m, row.worst_slant_m, row.mean_off_centre_deg, row.rms_off_centre_deg),
-            PROOF_WORDS[row.outcome],
+            PROOF_WORDS[row.outcome] + ("*" if _of_groups(row) else ""),
         )
     return table
+
+
+def _of_groups(row: AimRow) -> bool:
+    """Whether what is proven of this aim holds for these groups of heads only."""
+    return row.for_groups and row.outcome == "certified" and len(row.places) > 1
 
 
 def _span(told: Sequence[str]) -> str:
@@ -140,13 +153,10 @@ def _span(told: Sequence[str]) -> str:
 
 
 def print_rooms(out: Console, placement: Placement) -> None:
-    """How far each array may be off each way before the first head is lost, and before a rule fails."""
+    """How far each array may be off each way before the first head is lost, and before a rule fails; rounded down."""
     scene = placement.scene
     units = scene.units
-    unit = unit_suffix(units)
-    table = plain_table(
-        "array", "may move", f"by{unit}", "then lost", f"clear{unit}", "then short", right=(2, 4)
-    )
+    table = plain_table("array", "may move", "by", "then lost", "clear", "then short", right=(2, 4))
     heads = [head.id for head in scene.heads]
     for array in placement.arrays:
         all_lost = array.not_covered == array.heads != ()
@@ -155,9 +165,11 @@ def print_rooms(out: Console, placement: Placement) -> None:
             table.add_row(
                 escape(array.id),
                 room.direction,
-                long_text(room.distance_m, units) if bounded else "–",
+                words.whole_down(room.distance_m, units) if bounded else "–",
                 ("all are lost" if all_lost else "nobody") if room.head is None else escape(heads[room.head]),
-                "–" if not math.isfinite(room.clear_distance_m) else long_text(room.clear_distance_m, units),
+                words.whole_down(room.clear_distance_m, units)
+                if math.isfinite(room.clear_distance_m)
+                else "–",
                 escape(room.constraint or "–"),
             )
     if table.row_count:
@@ -194,7 +206,8 @@ def _people(scene: Scene, ids: Sequence[str]) -> set[str]:
 def placement_sentence(placement: Placement, units: str) -> str:
     """What was proven, in plain words; every bound is rounded so that what is said holds."""
     told = []
-    if placement.note:
+    # that no position is allowed is said as what is proven
+    if placement.note and placement.note != "no position is allowed":
         told.append(placement.note[0].upper() + placement.note[1:] + ".")
     if placement.count_said:
         others = " for everybody else" if placement.unreached else ""

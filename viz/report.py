@@ -325,9 +325,13 @@ def _placement(dossier: Dossier) -> dict[str, Any]:
                 "–" if row.mean_off_centre_deg is None else signed(row.mean_off_centre_deg),
                 "–" if row.rms_off_centre_deg is None else f"{row.rms_off_centre_deg:.1f}°",
                 ", ".join(place[2] for place in row.places) or "–",
-                {"certified": "proven", "unresolved": "not proven", "none allowed": "none allowed"}[
-                    row.outcome
-                ],
+                {
+                    "certified": "proven for these groups"
+                    if row.for_groups and len(row.places) > 1
+                    else "proven",
+                    "unresolved": "not proven",
+                    "none allowed": "none allowed",
+                }[row.outcome],
             ]
         )
     rooms = []

@@ -55,3 +55,31 @@ def test_no_position_at_all_is_told_as_proven():
 )
 def test_a_lattice_has_the_name_it_was_asked_by(to, units, name):
     assert lattice_name(to, units) == name
+
+
+def test_room_to_move_is_rounded_down_so_that_what_is_told_may_be_done():
+    import io
+    import re
+
+    from rich.console import Console
+
+    from viz.placed import print_placement
+
+    scene = scene_of("quiet")
+    told = place_scene(replace(scene, heads=scene.heads[:3]), advise=False)
+    out = io.StringIO()
+    print_placement(Console(file=out, width=120), told, None)
+    rows = re.findall(
+        r" A1 +(\S+) +(\d+ [cm]m|\d\.\d\d m|–) +\S.*? +(\d+ [cm]m|\d\.\d\d m|–) +\S", out.getvalue()
+    )
+    rooms = {room.direction: room for room in told.arrays[0].rooms}
+    assert {way for way, _, _ in rows} == set(rooms)
+
+    def metres(text):
+        number, unit = text.split()
+        return float(number) / {"m": 1, "cm": 100, "mm": 1000}[unit]
+
+    for way, by, clear in rows:
+        for said, is_m in ((by, rooms[way].distance_m), (clear, rooms[way].clear_distance_m)):
+            if said != "–":
+                assert is_m - 0.01 - 1e-9 <= metres(said) <= is_m + 1e-9
