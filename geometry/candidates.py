@@ -153,9 +153,15 @@ def settle_ties(best: Best, least: float) -> tuple[Floats, int]:
     # every step from half a metre down to half a millimetre at once: each round is one evaluation
     steps = 0.5 * 0.5 ** np.arange(0, 12, 2)[:, None, None] * around(tuple(of.free.tolist()))
     steps = steps.reshape(-1, 3)
-    bands = np.full(len(steps) + 1, band[0])
+    # on a plateau that is curved, all places as far from one head, steps lead off it: there whole columns are tried
+    flat = steps[steps[:, 2] == 0] if of.free[2] and len(of.heads) == 1 else steps[:0]
+    flat_bands = np.full(len(flat), band[0])
     for _ in range(40):
         near = np.concatenate([here[None], np.clip(here + steps, low, high)])
+        if len(flat):
+            columns, _ = of.best_heights(np.clip(here + flat, low, high), flat_bands)
+            near = np.concatenate([near, columns])
+        bands = np.full(len(near), band[0])
         near = near[of.feasible_values(near, bands, least, here) >= least]
         if not len(near):
             break

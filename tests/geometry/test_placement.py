@@ -522,3 +522,14 @@ def test_a_rule_met_all_over_a_cell_is_not_asked_again() -> None:
     assert found.place == without.place
     assert found.evaluations == without.evaluations
     assert sum(asked) < found.evaluations / 3
+
+
+def test_of_places_as_good_on_a_curved_plateau_the_middle_of_the_band_is_taken():
+    # the largest ball of this band touches both ends of the reach: every place 2 m from the mouth and 1 m above it
+    # is as good, 45° among them; a walk in straight steps leads off that piece of a sphere
+    bands = [Band(0, 90, 1.0, 3.0), Band(20, 50, 1.0, 3.0)]
+    one = Heads.at([(3.3, 1.1, 1.2)], sway_m=0.0)
+    found = search(one, bands, SearchBox((0.3, 0.3, 0.1), (6, 4, 3.4)), aim="tolerance")
+    assert found.place is not None
+    assert found.place.margin_m == pytest.approx(1.0, abs=0.001)
+    assert abs(found.place.mean_off_centre_deg) <= 0.02
