@@ -323,7 +323,7 @@ def _place_several(
         conflict = Conflict(
             tuple(scene.heads[i].id for i in found.unreached),
             len(found.unreached) == 1,
-            note or f"{len(arrays)} arrays cannot cover everybody together, wherever they hang",
+            f"{len(arrays)} arrays cannot cover everybody together, wherever they hang",
             (one_more(heads, kits[:1], len(arrays) + 1, scene.units),),
         )
     return placement_of(

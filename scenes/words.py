@@ -93,10 +93,14 @@ def _centimetres(count: int) -> str:
     return f"{count} cm" if abs(count) < 100 else f"{count / 100:.2f} m"
 
 
+LEAST_TOLD_M = 0.0016
+"""Less than this, a sixteenth of an inch, would be told as nothing at all in some unit."""
+
+
 def not_enough(enough_m: float, best_m: float, units: str, where: str = "place") -> str:
     """That no place (or whatever `where` says) has the margin asked for, and what the best has."""
     best = (
-        f"the best leaves {at_least(best_m, units)}"
+        f"the best leaves {at_least(best_m, units) if best_m >= LEAST_TOLD_M else 'next to nothing'}"
         if best_m >= 0
         else f"the best falls short of covering everybody by {at_most(-best_m, units)}"
     )

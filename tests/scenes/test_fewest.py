@@ -52,3 +52,14 @@ def test_arrays_in_each_others_way_are_not_counted_as_enough():
     assert found["arrays_needed"] == "at least 2, none up to 4 found"
     assert found["outcome"] == "unresolved"
     assert "up to 4 arrays none were found" in found["note"]
+
+
+def test_more_talkers_than_arrays_can_share_are_told_of_once():
+    # three that need an array each: the band reaches 1.26 m to each side, they are 2.6 m apart and more
+    seats = ROOM.replace("SWAY", "0.02").replace("FAR", "4.8").replace(
+        "profiles:", "  - {id: S3, at: [0.1, 0.1], mouth: 1.2, sway: 0.02}\nprofiles:"
+    )  # fmt: skip
+    found = place_scene(build(read_spec_text(seats, "room.yaml")), arrays=2).as_json()
+    assert found["bound_m"] < 0
+    assert found["conflict"]["because"] == "2 arrays cannot cover everybody together, wherever they hang"
+    assert "cannot cover everybody together" not in found["note"]

@@ -19,6 +19,7 @@ from scenes.words import (
     counted,
     coverage_sentence,
     listed,
+    not_enough,
     people_in,
     sentences,
     shortfall,
@@ -249,3 +250,9 @@ def test_a_clearance_below_advice_is_not_called_short_and_a_pierced_duct_is_name
 )
 def test_what_is_short_by_little_does_not_read_as_enough(have, need, units, told):
     assert told_apart(have, need, units) == told
+
+
+def test_a_margin_too_small_to_tell_is_not_told_as_nothing():
+    assert not_enough(0.1, 0.0004, "m").endswith("(the best leaves next to nothing)")
+    assert not_enough(0.1, 0.0004, "ft").endswith("(the best leaves next to nothing)")
+    assert not_enough(0.1, 0.0064, "m").endswith("(the best leaves 6 mm)")
