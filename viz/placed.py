@@ -30,7 +30,7 @@ AIM_WORDS = {
 
 LATTICE_WORDS = "the best of its places by the aim taken, several arrays in turn"
 
-GROUPS_WORDS = "with each talker served by the array told here; shared out otherwise may be better"
+GROUPS_WORDS = "as the talkers are shared out here; otherwise may be better"
 
 PROOF_WORDS = {"certified": "proven", "none allowed": "none", "unresolved": "open"}
 
