@@ -304,7 +304,7 @@ def clearance_phrase(clearance: Clearance, units: str) -> str:
     text = f"{clearance.array} to {clearance.against} ({clearance.rule}, {clearance.part})"
     if clearance.required_m is not None and clearance.actual_m is not None:
         actual, required = told_apart(clearance.actual_m, clearance.required_m, units)
-        text += f": {actual}, {required} required"
+        text += f": {actual}, {required} {'required' if clearance.binding else 'advised'}"
     return text
 
 

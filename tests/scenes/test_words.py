@@ -256,3 +256,13 @@ def test_a_margin_too_small_to_tell_is_not_told_as_nothing():
     assert not_enough(0.1, 0.0004, "m").endswith("(the best leaves next to nothing)")
     assert not_enough(0.1, 0.0004, "ft").endswith("(the best leaves next to nothing)")
     assert not_enough(0.1, 0.0064, "m").endswith("(the best leaves 6 mm)")
+
+
+def test_what_a_rule_only_advises_is_not_called_required():
+    """1 m from a loudspeaker is our default; 2 m is what this device's designer asks for."""
+    speaker = device("D", "loudspeaker", (3.5, 2.0), below_m=0.5)
+    row = next(c for c in clearances(scene(overhead=(speaker,))) if c.rule == "loudspeaker")
+    assert clearance_phrase(row, "m").endswith(", 1.00 m advised")
+    own = replace(speaker, required_m=2.0)
+    row = next(c for c in clearances(scene(overhead=(own,))) if c.rule == "loudspeaker")
+    assert clearance_phrase(row, "m").endswith(", 2.00 m required")
