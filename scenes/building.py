@@ -397,6 +397,7 @@ class _Builder:
             required_m=device.required,
             low_m=self.spec.room.ceiling.height - device.below,
             sized=device.size is not None,
+            deep=device.depth is not None,
         )
 
     def _obstacle(self, obstacle: written.Obstacle) -> s.Obstacle:

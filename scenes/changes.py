@@ -237,6 +237,7 @@ def _devices(review: Review, units: str) -> Things:
                 "size": _lengths((*device.size_m, device.depth_m), units),
                 "shape": (device.round, "round" if device.round else "box"),
                 "size given": _word(device.sized),
+                "depth given": _word(device.deep),
                 "turn": _degrees(device.turn_deg),
                 "stem": _length(device.stem_m, units),
                 "spray": _word(device.spray),

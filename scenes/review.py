@@ -111,6 +111,8 @@ class Sightline:
     blocked_by: str | None
     blocked_at_m: Point3 | None
     advice: str | None
+    binding: bool = True
+    """Whether it is blocked by what the spec tells: where only a default size of ours does, nothing fails."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -299,8 +301,10 @@ def _array(
 def _verdict(
     heads: tuple[HeadReview, ...], found: tuple[Clearance, ...], lines: tuple[Sightline, ...]
 ) -> Verdict:
-    if any(head.state == "missed" or head.sight == "blocked" for head in heads) or any(
-        clearance.state == "short" and clearance.binding for clearance in found
+    if (
+        any(head.state == "missed" for head in heads)
+        or any(line.kind == "array" and line.state == "blocked" and line.binding for line in lines)
+        or any(clearance.state == "short" and clearance.binding for clearance in found)
     ):
         return "fail"
     if (
@@ -349,6 +353,7 @@ def as_json(review: Review) -> dict[str, Any]:
                 "blocked_by": line.blocked_by,
                 "blocked_at_m": line.blocked_at_m,
                 "advice": line.advice,
+                "binding": line.binding,
             }
             for line in review.sightlines
         ],

@@ -36,7 +36,7 @@ from geometry.clearance import (
     table_value,
     three_times_m,
 )
-from geometry.shapes import Box, Cylinder, Disc, Point3, Segment, Shape
+from geometry.shapes import Box, Cylinder, Disc, Point3, Segment, Shape, Solid
 from scenes.cautions import ceiling_of
 from scenes.review import Clearance, ClearanceState
 from scenes.scene import CABLE_RADIUS_M, Array, Device, Limits, RuleChange, Scene
@@ -177,13 +177,21 @@ def cable_of(array: Array, top_m: float) -> Hanging | None:
     return Hanging(radius_m=CABLE_RADIUS_M, below_m=-above, top_m=top_m)
 
 
-def shapes_of(device: Device) -> tuple[Shape, ...]:
+def shapes_of(device: Device) -> tuple[Solid, ...]:
     """The device as solids: itself and, if the spec gives one, the stem it hangs from."""
     if not device.stem_m:
         return (device.solid,)
     foot = device.low_m + device.depth_m
     stem = Cylinder((*device.at_m, foot + device.stem_m / 2), STEM_RADIUS_M, device.stem_m)
     return (device.solid, stem)
+
+
+def known_of(device: Device, thin_m: float = 0.0) -> tuple[Solid, ...]:
+    """What the spec itself tells of the device's solids, without our default sizes; of no depth it is that thin."""
+    tall, (x, y) = device.depth_m if device.deep else thin_m, device.size_m if device.sized else (0.0, 0.0)
+    middle = (*device.at_m, device.low_m + tall / 2)
+    known = Cylinder(middle, x / 2, tall) if device.round else Box(middle, (x, y, tall), device.turn_deg)
+    return (known, *shapes_of(device)[1:]) if device.deep else (known,)
 
 
 def throw_of(device: Device, scene: Scene) -> Throw | None:
@@ -265,6 +273,10 @@ class _Demand:
     outlines: Callable[[float], Iterable[KeptOut]] = field(default=lambda height: ())
     least: Mapping[Part, Callable[[Floats], Floats]] = field(default_factory=dict)
     shared: bool = False
+    full: Mapping[Part, Callable[[Floats], Floats]] = field(default_factory=dict)
+    """Where `parts` tells the search only as much as it needs: the same in full, for the rows of a review."""
+    hanging: Mapping[Part, Hanging] = field(default_factory=dict)
+    """What is measured from, where the distance is to the devices' own sizes."""
     rule_at: Callable[[Part, float], Rule] | None = None
     """Where the parts stand for two rules: which of them decides at a height of the acoustic centre."""
 
@@ -298,6 +310,11 @@ class _Asking:
         self.by_kind: dict[str, list[Device]] = {}
         for device in scene.overhead:
             self.by_kind.setdefault(device.kind, []).append(device)
+        self.guessed = {
+            device.id: (known_of(device), "depth" if device.sized else "size")
+            for device in scene.overhead
+            if not (device.sized and device.deep)
+        }
         self.others = [other for other in scene.arrays if other.id != array.id and other.placed]
 
     def demands(self) -> list[_Demand]:
@@ -395,8 +412,18 @@ class _Asking:
                 own=tuple(own is not None for own in things.required),
                 unjudged=("",) * len(things.against),
                 outlines=outlines,
+                hanging=hanging,
             )
         ]
+
+    def sure(self, demand: _Demand, column: int) -> bool:
+        """Whether what is short here is so by what the spec tells of the device, without our default sizes."""
+        thing, kind = demand.against[column], demand.kinds[column]
+        if thing not in self.guessed or kind in ("array", "obstacle") or not demand.hanging:
+            return True
+        known, _ = self.guessed[thing]
+        apart = min(float(gap(prism, self.array.centre_m, known).min()) for prism in demand.hanging.values())
+        return apart - float(demand.required["body"][column]) < -MET_M
 
     def _touch(self, rule: Rule) -> list[_Demand]:
         through = self.ceiling if self.open else self.ceiling + TILE_M
@@ -468,15 +495,11 @@ class _Asking:
 
             return signed
 
-        def told(column: int, part: Part, at: Point3) -> Measured:
-            apart = float(gap(self.hanging[part], at, [throws[column]])[0, 0])
-            return float(demand.required[part][column]), apart, ""
-
         parts = {
             part: sooner(self.hanging[part], exact, demand.required[part])
             for part, exact in demand.parts.items()
         }
-        return replace(demand, parts=parts, least={}, told=told)
+        return replace(demand, parts=parts, least={}, full=demand.parts, hanging={})
 
     def _not_judged(self, rule: Rule, devices: Sequence[Device], notes: Sequence[str]) -> list[_Demand]:
         if not devices:
@@ -622,6 +645,11 @@ class _Asking:
 
         measures = of(at_points, deflector)
 
+        def cable_told(positions: Floats) -> Floats:
+            # of a body fixed to the ceiling there is no cable to tell of
+            _, top = heights(positions)
+            return np.where(top >= self.ceiling - MET_M, np.inf, measures["cable"](positions))
+
         @cache
         def on_plan(part: Part, at: Point3) -> list[float]:
             return list(map(float, plan_gap(self.hanging[part], at, at_points)[0]))
@@ -686,6 +714,7 @@ class _Asking:
                 told=told,
                 outlines=outlines,
                 shared=True,
+                full={"cable": cable_told} if "cable" in parts else {},
                 rule_at=rule_at,
             )
         ]
@@ -726,7 +755,7 @@ class _Asking:
                 f"this far away it may be {most} under it"
             )
             if below <= 0:
-                return 0.0, actual, "its underside is not under the deflector"
+                return None, actual, "its underside is not under the deflector"
             if math.isinf(reach):
                 return math.nan, actual, f"{note}: deeper than the table goes"
             return reach, actual, note
@@ -737,7 +766,7 @@ class _Asking:
                 return plane, device.low_m - top, note
             return math.nan, actual, f"wider than {widest} below a sprinkler: heads are needed beneath it"
         if below <= MET_M:
-            return 0.0, actual, "its underside is not under the deflector"
+            return None, actual, "its underside is not under the deflector"
         return away["body"], actual, "on plan, to the near edge"
 
     # Room ---------------------------------------------------------------------------------------------
@@ -903,18 +932,22 @@ def clearances(scene: Scene) -> tuple[Clearance, ...]:
     stacked: dict[str, _Things] = {}
     for index, array in enumerate(scene.arrays):
         told_before = {other.id for other in scene.arrays[:index]}
-        for demand in _Asking(scene, array, stacked).demands():
-            rows += _rows(demand, array, told_before)
+        asking = _Asking(scene, array, stacked)
+        for demand in asking.demands():
+            rows += _rows(asking, demand, told_before)
         rows += _tee_row(scene, array)
     rows.sort(key=lambda row: row[0])
     return tuple(row for _, row in rows)
 
 
-def _rows(demand: _Demand, array: Array, told_before: set[str]) -> list[tuple[tuple[int, float], Clearance]]:
-    rule, at = demand.rule, array.centre_m
+def _rows(
+    asking: _Asking, demand: _Demand, told_before: set[str]
+) -> list[tuple[tuple[int, float], Clearance]]:
+    array, rule = asking.array, demand.rule
+    at = array.centre_m
     here = np.array([at])
     parts = list(demand.parts)
-    signed = np.array([demand.parts[part](here)[0] for part in parts])
+    signed = np.array([{**demand.parts, **demand.full}[part](here)[0] for part in parts])
     tighter = signed.argmin(axis=0).tolist() if parts else []
     spares = signed.min(axis=0) if parts else np.zeros(len(demand.against))
     which: Iterable[int] = range(len(demand.against))
@@ -939,23 +972,35 @@ def _rows(demand: _Demand, array: Array, told_before: set[str]) -> list[tuple[tu
                 required, actual, note = demand.told(column, part, at)
         if rule.id == "free-over-table" and required is None:
             continue  # it does not hang over this table
+        # what the search is told may stop where it is enough to know: rows stand in the order of their figures
+        left = spare if required is None or actual is None or math.isnan(required) else actual - required
         state: ClearanceState = "clear" if spare >= -MET_M else "short"
         rank = 3 if state == "clear" else 0 if demand.binding(column) else 1
         nothing_asked = bool(parts) and required is None and state == "clear"
         if (demand.unjudged[column] and not nothing_asked) or (required is not None and math.isnan(required)):
             state, required, rank = "unjudged", None, 2
             note = demand.unjudged[column] or note
-        sureness: str = rule.sureness
-        if demand.change is not None:
-            reason = demand.change.reason
-            if demand.off:
-                state, required, rank, note = "off", None, 4, f"switched off: {reason}"
-            else:
-                note = f"{note}; changed: {reason}" if note else f"changed: {reason}"
-                sureness = "designer's input"
-        elif demand.own[column]:
-            sureness = "designer's input"
-            note = f"{note}; the value is the spec's own" if note else "the value is the spec's own"
+        binding, own = demand.binding(column), demand.own[column]
+        if state == "short" and binding and not asking.sure(demand, column):
+            guess = f"the {asking.guessed[against][1]} of {against} is our default, which decides here: give its own"
+            note, binding = f"{note}; {guess}" if note else guess, False
+            state, required, rank = ("unjudged", None, 2) if rule.id == "touch" else ("short", required, 1)
+        source, sureness = rule.source, str(rule.sureness)
+        change = demand.change
+        said = "the value is the spec's own" if own else ""
+        if change is not None and not (own and rule.limit is None):  # what a device asks of its own stays
+            own = required is not None and required == change.value_m
+            said = f"changed: {change.reason}"
+        if demand.off:
+            assert change is not None
+            state, required, rank, note = "off", None, 4, f"switched off: {change.reason}"
+        elif said:
+            note = f"{note}; {said}" if note else said
+            if own:
+                source, sureness = (
+                    f"The spec's own value, in place of the rule's. {source}",
+                    "designer's input",
+                )
         row = Clearance(
             array=array.id,
             against=against,
@@ -965,12 +1010,12 @@ def _rows(demand: _Demand, array: Array, told_before: set[str]) -> list[tuple[tu
             required_m=required,
             actual_m=actual,
             state=state,
-            binding=demand.binding(column),
+            binding=binding,
             note=note,
-            source=rule.source,
+            source=source,
             sureness=sureness,
         )
-        rows.append(((rank, spare), row))
+        rows.append(((rank, left), row))
     return rows
 
 
@@ -1251,7 +1296,7 @@ def _kept_out(hanging: Hanging, shape: Any, reach: float, height: float) -> Any:
             (x, y, z), (u, v, w) = shape.start_m, shape.end_m
             return at_slice(np.array([[x, y], [u, v]]), min(z, w), max(z, w), shape.radius_m)
         case Throw():
-            return _kept_out_of_light(shape, at_slice)
+            return _kept_out_of_light(shape, hanging, reach, low, high)
         case _:  # a table's outline
             import shapely
 
@@ -1261,22 +1306,36 @@ def _kept_out(hanging: Hanging, shape: Any, reach: float, height: float) -> Any:
             return shapely.union_all([shapely.Polygon(corners), *swept])
 
 
-def _kept_out_of_light(throw: Throw, at_slice: Callable[[Floats, float, float, float], Any]) -> Any:
-    """A projector's light in 64 upright prisms, each holding its stretch: never too small, a little too large."""
+def _kept_out_of_light(throw: Throw, hanging: Hanging, reach: float, low: float, high: float) -> Any:
+    """Of a projector's light: its slices as far as they are near in height, each grown by what is left of the reach.
+
+    Between two slices the growth is a concave number, at its most bent where the light just comes near: there
+    slices stand close, and the thousandth of the reach that is added is more than the chords cut off.
+    """
     import shapely
 
     facing = math.radians(throw.facing_deg)
-    across = np.array([-math.sin(facing), math.cos(facing)])
+    across = np.array([-math.sin(facing), math.cos(facing)]) * throw.width_m / 2
     lens, picture = np.array(throw.lens_m), np.array(throw.picture_m)
-    steps = np.linspace(0, 1, 65)[:, None]
-    middle = lens + steps * (picture - lens)
-    aside, half = steps * across * throw.width_m / 2, steps[:, 0] * throw.height_m / 2
-    bottom, top = middle[:, 2] - half, middle[:, 2] + half
+    # how far the light's underside is above the hanging thing, and its top below: both linear on the way
+    start = np.array([lens[2] - high, low - lens[2]])
+    slope = np.array([picture[2] - lens[2], lens[2] - picture[2]]) - throw.height_m / 2
+    heights = reach * np.cos(np.linspace(0, math.pi / 2, 33))
+    with np.errstate(divide="ignore", invalid="ignore"):
+        crossings = ((heights[:, None] - start) / slope).ravel()
+    crossings = crossings[(crossings > 0) & (crossings < 1)]  # not those that are NaN or far away
+    steps = np.unique(np.concatenate([[0.0, 1.0], crossings]))
+    apart = (start + steps[:, None] * slope).max(axis=1)
+    growth = np.sqrt(np.maximum(reach**2 - np.maximum(apart, 0) ** 2, 0)) + reach / 1000
     found = []
     for i, j in itertools.pairwise(range(len(steps))):
-        ends = middle[[i, j], :2]
-        points = np.concatenate([ends - aside[[i, j]], ends + aside[[i, j]]])
-        area = at_slice(points, min(bottom[i], bottom[j]), max(top[i], top[j]), 0.0)
-        if area is not None:
-            found.append(area)
+        if max(apart[i], apart[j]) > reach + MET_M or min(apart[i], apart[j]) >= reach - MET_M > 0:
+            continue
+        slices = []
+        for k in (i, j):
+            middle = (lens + steps[k] * (picture - lens))[:2]
+            slices.append(
+                _swept(hanging, np.array([middle - steps[k] * across, middle + steps[k] * across]), growth[k])
+            )
+        found.append(shapely.union_all(slices).convex_hull)
     return shapely.union_all(found) if found else None

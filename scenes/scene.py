@@ -260,6 +260,8 @@ class Device:
     """Height of the lowest point above the finished floor."""
     sized: bool
     """False where the size is the default of its kind, not the spec's."""
+    deep: bool = True
+    """False likewise where the depth is the default of its kind."""
 
     @property
     def solid(self) -> Solid:

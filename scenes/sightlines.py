@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
@@ -20,7 +20,7 @@ from geometry.shapes import Box, Cylinder, Point3
 from geometry.sight import Crossings, crossings, mesh_crossings
 from scenes.people import EYE_ABOVE_MOUTH_M
 from scenes.review import Sightline
-from scenes.rules import shapes_of
+from scenes.rules import known_of, shapes_of
 from scenes.scene import Head, Scene
 from scenes.unblocking import Blocker, MeshBlocker, SolidBlocker, Unblocking
 from scenes.words import listed
@@ -30,6 +30,8 @@ DISPLAY_DEPTH_M = 0.05
 
 TOP_THICK_M = 0.03
 """How thick a table top is: our default."""
+THIN_M = 0.001
+"""So thick is at least whatever hangs there, whose depth the spec leaves out."""
 COLUMN_FROM_M = 2.0
 """What stands on the floor and is this tall may be a column, or a cupboard that nobody moves lightly."""
 MOVED_BY_US = ("light", "loudspeaker", "projector", "other")
@@ -74,10 +76,22 @@ def sightlines(scene: Scene, serving: Mapping[str, str]) -> tuple[Sightline, ...
     counts = np.array([len(line.starts) for line in lines])
     excluded = np.repeat(np.array([line.without for line in lines], object), counts)
     blocked = found.blocked & (owners[None, :] != excluded[:, None])
+    guessed = {device.id: device for device in scene.overhead if not (device.sized and device.deep)}
+    known = [solid for device in guessed.values() for solid in known_of(device, THIN_M)]
+    sure = (blocked & ~np.isin(owners, list(guessed))).any(axis=1)
+    if known and (blocked.any(axis=1) & ~sure).any():
+        sure |= crossings(starts, ends, known).blocked.any(axis=1)
     told, first = [], 0
     ways_out = Unblocking(scene, serving)
     for line, count in zip(lines, counts, strict=True):
-        told.append(_told(ways_out, line, blockers, found, blocked, range(first, first + int(count))))
+        rows = range(first, first + int(count))
+        one = _told(ways_out, line, blockers, found, blocked, rows)
+        if one.state == "blocked" and not sure[rows].any():
+            owner = str(one.blocked_by)
+            what = "depth" if guessed[owner].sized else "size"
+            advice = f"{one.advice}; the {what} of {owner} is our default, which decides here: give its own"
+            one = replace(one, binding=False, advice=advice)
+        told.append(one)
         first += int(count)
     return tuple(told)
 

@@ -25,7 +25,7 @@ from scenes.rules import (
     rules,
     tightest,
 )
-from scenes.scene import Display, Grid, Limits, Obstacle, Scene, Suspension
+from scenes.scene import Display, Grid, Limits, Obstacle, RuleChange, Scene, Suspension
 from scenes.words import sentences
 from tests.scenes.ceiling_rooms import CEILING_M, array, changed, device, profile, scene, table
 
@@ -539,3 +539,90 @@ def test_the_best_place_without_rules_is_in_a_sprinklers_spray_and_with_them_it_
     assert kept.margin_m < free.margin_m - 0.001  # what SP2 costs
     [pushed] = tightest(free.scene, free.scene.arrays[0], free.scene.arrays[0].centre_m, within_m=0)
     assert (pushed.against, pushed.rule) == ("SP2", "sprinkler-spray")
+
+
+# What a default of ours decides, and whose value it is ---------------------------------------------------
+
+
+def test_a_default_size_of_ours_never_fails_a_room() -> None:
+    """The lamp's 0.6 m are ours: the body, 0.25 m from its middle, is in it only if it is that large."""
+    lamp = device("L1", "light", (3.25, 2.0), below_m=0.6, size_m=(0.6, 0.6), depth_m=0.1, round=False)
+    guessed = only(scene(overhead=(replace(lamp, sized=False),)), "touch")
+    assert (guessed.state, guessed.binding, guessed.required_m) == ("unjudged", False, None)
+    assert "the size of L1 is our default" in guessed.note
+    assert review(scene(overhead=(replace(lamp, sized=False),))).verdict == "caution"
+    assert only(scene(overhead=(lamp,)), "touch").binding
+    # where it is, and how low, the spec does tell: what is there is in it whatever its size
+    under = replace(lamp, at_m=(3.0, 2.0), sized=False, deep=False, low_m=2.2)
+    assert (only(scene(overhead=(under,)), "touch").state) == "short"
+
+
+def test_a_default_depth_of_ours_never_fails_a_room() -> None:
+    """The duct's underside is 2.1 m up; that it reaches the array's underside at 2.17 m is our default."""
+    duct = device("B1", "beam", (3.0, 2.0), below_m=0.65, size_m=(0.3, 0.3), depth_m=0.3, round=False)
+    shallow = replace(duct, deep=False, at_m=(3.15, 2.0))
+    room = scene(arrays=(array(profile=profile(0.2)),), overhead=(shallow,))
+    row = only(room, "touch")
+    assert (row.state, row.binding) == ("unjudged", False)
+    assert "the depth of B1 is our default" in row.note
+
+
+def test_the_designers_own_value_fails_only_where_no_default_size_decides() -> None:
+    lamp = device(
+        "L1", "light", (3.7, 2.0), below_m=0.6, size_m=(0.6, 0.6), depth_m=0.1, round=False, required_m=0.5
+    )
+    row = only(scene(overhead=(replace(lamp, sized=False),)), "light")
+    assert (row.state, row.binding, row.required_m) == ("short", False, 0.5)
+    assert only(scene(overhead=(lamp,)), "light").binding
+    assert only(scene(overhead=(replace(lamp, sized=False, required_m=0.7),)), "light").binding
+
+
+def test_a_value_of_the_specs_own_does_not_pass_for_the_source_it_replaces() -> None:
+    own = device("D", "loudspeaker", (4.0, 2.0), below_m=0.5, required_m=2.0)
+    row = only(scene(overhead=(own,)), "loudspeaker")
+    assert row.source == f"The spec's own value, in place of the rule's. {rules()['loudspeaker'].source}"
+    letter = RuleChange("loudspeaker", False, 0.3, "a letter")
+    plain = replace(own, required_m=None)
+    changed = only(scene(overhead=(plain,), rule_changes=(letter,)), "loudspeaker")
+    assert changed.source.startswith("The spec's own value")
+    assert changed.note == "changed: a letter"
+    # the device's own goes before the changed rule: the reason given for that is not this value's
+    both = only(scene(overhead=(own,), rule_changes=(letter,)), "loudspeaker")
+    assert (both.required_m, both.note) == (2.0, "the value is the spec's own")
+    assert only(scene(overhead=(plain,)), "loudspeaker").source == rules()["loudspeaker"].source
+    higher = only(scene(limits=Limits(headroom_m=2.1)), "headroom")
+    assert (higher.required_m, higher.source[:20]) == (2.1, "The spec's own value")
+
+
+def test_a_body_fixed_to_the_ceiling_has_no_cable_to_tell_of() -> None:
+    """A cable 0.1 m from the head would have 0.072 m left, less than the 0.14 m that the body is above its deflector."""
+    head = device("SP", "sprinkler", (3.1, 2.0), below_m=0.2)
+    assert only(scene(arrays=(array(height_m=2.72),), overhead=(head,)), "sprinkler-spray").part == "body"
+    assert only(scene(arrays=(array(height_m=2.71),), overhead=(head,)), "sprinkler-spray").part == "cable"
+
+
+def test_nothing_is_asked_of_what_is_not_under_the_deflector() -> None:
+    """The deflector hangs 0.2 m down, the body reaches 0.06 m: 0 m required and less than that would read as short."""
+    head = device("SP", "sprinkler", (3.03, 2.0), below_m=0.2)
+    row = only(scene(arrays=(array(height_m=2.72),), overhead=(head,)), "sprinkler-spray")
+    assert (row.state, row.required_m) == ("clear", None)
+    assert row.note == "its underside is not under the deflector"
+
+
+def test_the_nearer_of_body_and_cable_is_told_of_a_projectors_light() -> None:
+    """A light 1.5 m and more away: the cable reaches up towards it, the body hangs 0.9 m lower."""
+    screen = Display("DS", (0.1, 2.0, 2.5), 1.0, 0.3, 0.0)
+    lamp = device("PJ", "projector", (5.5, 2.0), below_m=0.2, size_m=(0.2, 0.2), round=False, depth_m=0.1)
+    room = scene(arrays=(array(at=(3.0, 0.5), height_m=1.7),), overhead=(lamp,), displays=(screen,))
+    row = only(room, "projector-light")
+    assert row.part == "cable"
+    # the light's edge 0.5 * 2.5/5.4 m off its middle line at x = 3, a little more towards the screen
+    assert row.actual_m == pytest.approx(1.5 - 0.5 * 2.5 / 5.4 - 0.004, abs=0.01)
+
+
+def test_rows_that_are_clear_stand_in_the_order_of_their_figures() -> None:
+    lamp = device("L1", "light", (3.0, 3.0), below_m=0.6)
+    clear = [c for c in clearances(scene(overhead=(lamp,))) if c.state == "clear"]
+    left = [c.actual_m - c.required_m for c in clear if c.actual_m is not None and c.required_m is not None]
+    assert left == sorted(left)
+    assert len(left) > 2

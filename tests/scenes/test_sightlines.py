@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from geometry.shapes import Box, Cylinder
 from scenes.people import EYE_ABOVE_MOUTH_M
-from scenes.review import Sightline
+from scenes.review import Sightline, review
 from scenes.scene import Camera, Display, Obstacle, Scene
 from scenes.sightlines import eye_m, sightlines
 from scenes.speaking import speech
@@ -290,3 +290,19 @@ def test_speech_follows_the_serving_array_and_is_none_without_acoustics() -> Non
     assert again[0].level_dBA == pytest.approx(72.0)
     # 0.0566 sqrt(2 × 66 m³ / 0.5 s) = 0.92 m
     assert again[0].to_reverberant_dB == pytest.approx(-0.73, abs=0.05)
+
+
+def test_a_line_that_only_a_default_size_of_ours_blocks_fails_nobody() -> None:
+    """A1 to S2 falls from 2.2 to 1.2 m; half way, at 1.7 m, a lamp hangs 0.1 m beside the line."""
+    lamp = device("L1", "light", (3.3, 2.25), below_m=1.1, size_m=(0.6, 0.6), depth_m=0.1, round=False)
+    told = next(line for line in review(scene(overhead=(lamp,))).sightlines if line.end == "S2")
+    assert (told.state, told.blocked_by, told.binding) == ("blocked", "L1", True)
+    guessed = review(scene(overhead=(replace(lamp, sized=False),)))
+    line = next(line for line in guessed.sightlines if line.end == "S2")
+    assert (line.state, line.binding) == ("blocked", False)
+    assert str(line.advice).endswith("the size of L1 is our default, which decides here: give its own")
+    assert guessed.verdict == "caution"
+    assert review(scene(overhead=(lamp,))).verdict == "fail"
+    # of a plate whose size is told a line comes through the underside, however thin it is
+    plate = replace(lamp, at_m=(3.3, 2.35), low_m=1.7, deep=False)
+    assert next(x for x in review(scene(overhead=(plate,))).sightlines if x.end == "S2").binding
