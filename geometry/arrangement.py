@@ -159,7 +159,7 @@ def arrange(
     them as a margin of `enough_m` allows; the bound is always that of the margin. `also` are more aims
     to find the arrays by. `between` is what two arrays must keep from each other: what comes back is
     kept to it unless `apart` says otherwise, the bounds leave it aside. `progress` is told at each
-    round of proof what is asked ("count" or "margin") and the round's number.
+    round of proof what is asked ("count" or "margin") and the round's number, then each other aim by name.
     """
     began = time.perf_counter()
     if not len(heads) or not kits:
@@ -215,6 +215,8 @@ def arrange(
     by_aim: dict[Aim, Aimed] = {}
     for asked in dict.fromkeys((aim, *also)):
         if asked != "tolerance" and best and apart:
+            if progress is not None:
+                progress(asked, len(by_aim) + 1)
             by_aim[asked] = come_closer(question, best, asked, enough_m)
     outcome: Outcome = "certified" if margin_proven else "unresolved"
     by_aim["tolerance"] = Aimed("tolerance", tuple(best), outcome, bound if math.isfinite(bound) else None, 0)

@@ -320,6 +320,8 @@ def _place_several(
     bound = found.bound_m if math.isfinite(found.bound_m) else None
     conflict = None
     if advise and arrays and bound is not None and bound < 0:
+        if progress is not None:
+            progress("Not everybody can be served: looking whether one array more helps")
         conflict = Conflict(
             tuple(scene.heads[i].id for i in found.unreached),
             len(found.unreached) == 1,
@@ -349,6 +351,10 @@ def _place_several(
 
 
 def _which_round(asked: str, number: int) -> str:
+    if asked == "near":
+        return "Bringing the arrays as near to the talkers as the margin allows"
+    if asked == "centre":
+        return "Bringing everybody nearest to the middle of the band"
     told = {"count": "How many arrays are needed", "margin": "The largest margin of all arrays together"}
     return f"{told[asked]}: round {number} of the proof"
 
