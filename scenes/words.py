@@ -333,10 +333,15 @@ def sentences(review: Review) -> tuple[str, ...]:
             more = f", and {len(clearances) - 1} more" if len(clearances) > 1 else ""
             verb = "is" if len(clearances) == 1 else "are"
             told.append(f"{counted(len(clearances), 'clearance')} {verb} {heading}: {first}{more}.")
-    if unjudged:
-        against = list(dict.fromkeys(c.against for c in unjudged))
+    for one in unjudged:
+        if one.rule == "touch":
+            whose = one.array if one.part == "body" else f"the cable of {one.array}"
+            told.append(f"Whether {whose} runs into {one.against} cannot be judged: {one.note}.")
+    asked = [c for c in unjudged if c.rule != "touch"]
+    if asked:
+        against = list(dict.fromkeys(c.against for c in asked))
         told.append(
-            f"{counted(len(unjudged), 'clearance')} cannot be judged ({listed(against)}): ask their designer."
+            f"{counted(len(asked), 'clearance')} cannot be judged ({listed(against)}): ask their designer."
         )
     if not failing and not doubtful and not unjudged and review.clearances:
         told.append("No conflict found at the ceiling with the rules listed.")

@@ -153,7 +153,7 @@ def _span(told: Sequence[str]) -> str:
 
 
 def print_rooms(out: Console, placement: Placement) -> None:
-    """How far each array may be off each way before the first head is lost, and before a rule fails; rounded down."""
+    """How far each array may be off each way before the first head is lost, and before a rule is short; rounded down."""
     scene = placement.scene
     units = scene.units
     table = plain_table("array", "may move", "by", "then lost", "clear", "then short", right=(2, 4))
@@ -425,6 +425,6 @@ def print_verdict(out: Console, placement: Placement, judged: Review, today: Rev
         left = placement.clear_tolerance_m
         after = words.whole_down(left, units)
         after = "at the least shift" if after.startswith("0") else f"after {after}"
-        told.append(f"A rule fails sooner, {after}: {placement.fails_first}.")
+        told.append(f"A clearance is short sooner, {after}: {placement.fails_first}.")
     closing = Text(f"{words.VERDICT_WORDS[judged.verdict]}.", VERDICT_STYLES[judged.verdict])
     out.print(closing.append(" " + " ".join([*told, *others]), ""))

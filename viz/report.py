@@ -340,7 +340,7 @@ def _placement(dossier: Dossier) -> dict[str, Any]:
         rooms.append(
             {
                 "title": f"How far {id} may move, one way at a time",
-                "head": ["Way", "Before a talker is lost", "Who", "Before a rule fails", "Which"],
+                "head": ["Way", "Before a talker is lost", "Who", "Before a rule is short", "Which"],
                 "rows": [
                     [
                         WAYS[way.direction],

@@ -168,7 +168,7 @@ def test_what_fails_before_anybody_is_lost_is_told(rooms, run):
     assert told["fails_first"] == "SP2 (sprinkler-spray)"
     millimetres = int(told["clear_tolerance_m"] * 1000)
     after = f"after {millimetres} mm" if millimetres else "at the least shift"
-    assert f"before anybody is lost. A rule fails sooner, {after}: SP2 (sprinkler-spray)." in words
+    assert f"before anybody is lost. A clearance is short sooner, {after}: SP2 (sprinkler-spray)." in words
 
 
 def test_a_place_worse_than_the_file_s_own_is_not_written_unless_asked_for(rooms, run):
