@@ -89,7 +89,7 @@ def _pelvis(low: float, high: float, x: float, wide: float) -> Form:
         (0.9, 0.117, 0.168),
         (1.0, 0.108, 0.158),
     )
-    return body([(low + s * (high - low), x, d * wide, w * wide) for s, d, w in rows], sides=14)
+    return body([(low + s * (high - low), x, d * wide, w * wide) for s, d, w in rows], sides=16)
 
 
 def _arm(shoulder: Point, elbow: Point, wrist: Point, hand: Point) -> tuple[Form, Form]:

@@ -62,6 +62,10 @@ SLAB_M = 0.10
 CREASE_DEG = 42.0
 COLUMN_M = 0.38
 """Between the upright dimensions of neighbouring arrays in a section: room for words turned up."""
+ROW_M = 0.26
+"""Between the dimensions of neighbouring arrays on a plan."""
+ROOM_PER_ROW = 65.0
+"""A room this many times as long as rows are apart has them farther apart: words keep their size on paper."""
 MARK_M = 0.05
 """Radius of a head's mark."""
 
@@ -1309,8 +1313,33 @@ def _region(scene: Scene, regions: Sequence[object], keep_outs: Sequence[PlanPol
 # ---------------------------------------------------------------- dimensions and words
 
 
+def row_m(scene: Scene, least_m: float) -> float:
+    """How far apart rows of dimensions are, metres: `least_m`, more in a room so long that words would touch."""
+    (x0, y0), (x1, y1) = scene.room.bounds_m
+    return max(least_m, max(x1 - x0, y1 - y0) / ROOM_PER_ROW)
+
+
+def alike(scene: Scene, axis: int) -> list[list[Array]]:
+    """The arrays in groups that have the same x, y or height (axis 0, 1, 2) to the millimetre, in file order."""
+    groups: dict[int, list[Array]] = {}
+    for array in scene.arrays:
+        groups.setdefault(round(1000 * array.centre_m[axis]), []).append(array)
+    return list(groups.values())
+
+
+def whose_of(scene: Scene, arrays: Sequence[Array]) -> str:
+    """Whose a dimension is, in words: the arrays' ids, or how many where it is for all and they are many."""
+    if len(arrays) > 2 and len(arrays) == len(scene.arrays):
+        return f"all {len(arrays)} arrays"
+    ids = [array.id for array in arrays]
+    return ", ".join(ids) if len(ids) < 4 else f"{ids[0]}, {ids[1]} and {len(ids) - 2} more"
+
+
 def _dimensions(scene: Scene) -> list[Prop]:
-    """The room's size and each array's offsets on plan; its height and drop, and the ceiling, upright."""
+    """The room's size and the arrays' offsets on plan; their heights and drops, and the ceiling, upright.
+
+    Arrays of one x, y or height share its dimension, which says whose it is.
+    """
     props: list[Prop] = []
     (x0, y0), (x1, y1) = scene.room.bounds_m
     units = scene.units
@@ -1357,36 +1386,41 @@ def _dimensions(scene: Scene) -> list[Prop]:
     z = 0.01
     measure("room/width", (x0, y0 - side, z), (x1, y0 - side, z), (0, 1, 0), flat)
     measure("room/depth", (x0 - side, y0, z), (x0 - side, y1, z), (1, 0, 0), flat)
-    for index, array in enumerate(scene.arrays):
-        x, y, height = array.centre_m
-        # beyond the room's outside, a row for each array, so that nothing in the room is crossed
-        row = side + 0.26 * index
-        measure(f"{array.id}/x", (x0, y1 + row, z), (x, y1 + row, z), (0, 1, 0), flat, array.id, array.id)
-        measure(f"{array.id}/y", (x1 + row, y0, z), (x1 + row, y, z), (1, 0, 0), flat, array.id, array.id)
-        for only in ("long", "cross"):
-            level = (only == "long") == along_x(scene)
-            out = (x1 if level else y1) + side + COLUMN_M * index
-            foot = np.array([out, y] if level else [x, out])
+    # beyond the room's outside, a row for each place that arrays have, so that nothing in the room is crossed
+    apart = row_m(scene, ROW_M)
+    for index, same in enumerate(alike(scene, 0)):
+        row, x, whose = y1 + side + apart * index, same[0].centre_m[0], whose_of(scene, same)
+        measure(f"{same[0].id}/x", (x0, row, z), (x, row, z), (0, 1, 0), flat, same[0].id, whose)
+    for index, same in enumerate(alike(scene, 1)):
+        row, y, whose = x1 + side + apart * index, same[0].centre_m[1], whose_of(scene, same)
+        measure(f"{same[0].id}/y", (row, y0, z), (row, y, z), (1, 0, 0), flat, same[0].id, whose)
+    for only in ("long", "cross"):
+        level = (only == "long") == along_x(scene)
+        for index, same in enumerate(alike(scene, 2)):
+            out = (x1 if level else y1) + side + row_m(scene, COLUMN_M) * index
+            first, height = same[0].id, same[0].centre_m[2]
+            foot = np.array([out, same[0].centre_m[1]] if level else [same[0].centre_m[0], out])
             sideways = (1, 0, 0) if level else (0, 1, 0)
-            # one column for each of several arrays: then it says whose it is
-            word = array.id if len(scene.arrays) > 1 else ""
-            measure(
-                f"{array.id}/height/{only}", (*foot, 0), (*foot, height), sideways, (only,), array.id, word
-            )
+            # where there are several columns each says whose it is
+            word = whose_of(scene, same) if len(same) < len(scene.arrays) else ""
+            measure(f"{first}/height/{only}", (*foot, 0), (*foot, height), sideways, (only,), first, word)
             top = (*foot, scene.room.ceiling_m)
-            measure(f"{array.id}/drop/{only}", (*foot, height), top, sideways, (only,), array.id, word)
-            leader = dashes([(x, y, height), (*foot, height)], 0.03, 0.04)
-            props.append(
-                _strokes(
-                    f"{array.id}/leader/{only}",
-                    "dimensions",
-                    leader,
-                    ink.DIMENSION,
-                    width_pt=0.5,
-                    about=array.id,
-                    only=(only,),
+            measure(f"{first}/drop/{only}", (*foot, height), top, sideways, (only,), first, word)
+            for array in same:
+                x, y, _ = array.centre_m
+                end = (out, y, height) if level else (x, out, height)
+                props.append(
+                    _strokes(
+                        f"{array.id}/leader/{only}",
+                        "dimensions",
+                        # from the column, so that the dashes of arrays in line fall on each other
+                        dashes([end, array.centre_m], 0.03, 0.04),
+                        ink.DIMENSION,
+                        width_pt=0.5,
+                        about=array.id,
+                        only=(only,),
+                    )
                 )
-            )
     for only in ("long", "cross"):
         level = (only == "long") == along_x(scene)
         corner = (x0 - side, y0) if level else (x0, y0 - side)

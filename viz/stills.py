@@ -473,8 +473,9 @@ def _wish(
         turned = bool(down > across)
         long = lettering.font(round(SIZES_PT["dimensions"] * point)).getlength(prop.text)
         centred = bool(max(across, down) > long + 14 * point)
-        first = "right" if turned else "above"
-        clear = (5 * point, 5 * point)
+        first = "above"
+        # where an upright line is too short for its words they go on beyond its end, off the lines beside it
+        clear = (5 * point, 5 * point if centred or not turned else float(down) / 2 + 4 * point)
     return lettering.Wish(
         f"{prop.layer}/{prop.id}",
         prop.text,

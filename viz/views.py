@@ -17,7 +17,7 @@ from geometry.shapes import Point3
 from scenes.scene import Array
 from viz import palette as ink
 from viz.forms import Form
-from viz.stage import COLUMN_M, NO_FACES, WALL_M, Prop, Stage, along_x, camera_aim
+from viz.stage import COLUMN_M, NO_FACES, WALL_M, Prop, Stage, alike, along_x, camera_aim, row_m
 
 Floats = NDArray[np.float64]
 
@@ -280,7 +280,8 @@ def _section(stage: Stage, kind: str, id: str, aspect: float, layers: tuple[str,
     low, high = (x0, x1) if level else (y0, y1)
     measured = "dimensions" in layers
     low -= WALL_M + (0.62 if measured else 0.15)
-    high += WALL_M + (0.62 + COLUMN_M * (len(scene.arrays) - 1) if measured else 0.15)
+    columns = row_m(scene, COLUMN_M) * (len(alike(scene, 2)) - 1)
+    high += WALL_M + (0.62 + columns if measured else 0.15)
     middle = np.array([(low + high) / 2, at[1], 0]) if level else np.array([at[0], (low + high) / 2, 0])
     middle[2] = (top - 0.2) / 2
     return View(

@@ -13,9 +13,11 @@ import pytest
 
 from geometry.band import edges
 from geometry.solids import Mesh, band_volume_m3, shape_mesh, volume_m3
+from scenes.building import build
 from scenes.review import review
+from scenes.spec import read_spec_text
 from tests.viz.rooms import BOTH, scene_of, staged
-from viz import palette, views
+from viz import figures, palette, stills, views
 from viz.forms import Form
 from viz.stage import HAIR_M, LAYERS, Prop, band_form, band_patches, stage, with_layers
 
@@ -361,3 +363,80 @@ def test_a_short_clearances_label_does_not_read_as_enough_and_tells_advice_from_
         told = stage(made.scene, replace(made.review, clearances=(clearance,)))
         (label,) = [p.text for p in told.layer("clearances") if p.kind == "label"]
         assert label == said
+
+
+CHAMBER = """
+overtable: 1
+name: Chamber
+units: m
+room: {size: [30, 6], ceiling: 3.2}
+seats: [{id: S, at: [4, 2]}]
+profiles:
+  lantern: {mount: pendant, body: {diameter: 0.24, height: 0.07}, bands: {mid: [26, 61]}, reach: [0.8, 3.2]}
+arrays:
+  - {id: A1, profile: lantern, at: [5, 3], height: 2.2, band: mid}
+  - {id: A2, profile: lantern, at: [15, 3], height: 2.2, band: mid}
+  - {id: A3, profile: lantern, at: [25, 3], height: 2.2, band: mid}
+"""
+
+
+def chamber(text: str = CHAMBER):
+    scene = build(read_spec_text(text, "chamber.yaml"))
+    return stage(scene, review(scene))
+
+
+def said_in(made, view):
+    return sorted(p.text for p in made.layer("dimensions") if p.kind == "label" and view in p.only)
+
+
+def test_arrays_in_line_share_a_dimension_which_says_whose_it_is():
+    made = chamber()
+    assert said_in(made, "plan") == [
+        "30.00 m",
+        "6.00 m",
+        "A1 5.00 m",
+        "A2 15.00 m",
+        "A3 25.00 m",
+        "all 3 arrays 3.00 m",
+    ]
+    assert said_in(made, "long") == ["1.00 m", "2.20 m", "3.20 m"]
+    apart = chamber(CHAMBER.replace("[15, 3], height: 2.2", "[15, 2], height: 2.5"))
+    assert {"A1, A3 3.00 m", "A2 2.00 m"} <= set(said_in(apart, "plan"))
+    assert {"A1, A3 2.20 m", "A1, A3 1.00 m", "A2 2.50 m", "A2 0.70 m"} <= set(said_in(apart, "long"))
+    # every array still has its own line to the column
+    assert {f"A{n}/leader/long" for n in (1, 2, 3)} <= {p.id for p in apart.layer("dimensions")}
+
+
+@pytest.mark.parametrize("name", ["plan", "long"])
+def test_words_of_neighbouring_dimensions_stand_on_their_own_lines_in_a_room_of_thirty_metres(name):
+    text = CHAMBER.replace("[15, 3], height: 2.2", "[15, 3.2], height: 2.5")
+    made = chamber(text.replace("[25, 3], height: 2.2", "[25, 3.4], height: 2.4"))
+    still = stills.draw_still(made, name, stills.Style(size=(2400, 1500)))
+    upright = [label for label in still.labels if label.wish.turned]
+    assert len(upright) >= 4
+    for label in upright:
+        line = made.prop("dimensions", label.wish.id.removeprefix("dimensions/").removesuffix("/label"))
+        x = still.view.project(line.points[:1], *still.picture_size)[0, 0]
+        assert label.box[0] < x < label.box[2], label.wish.text
+
+
+@pytest.mark.parametrize("sits", [True, False])
+def test_a_shirts_hem_is_level_all_round(sits):
+    made = figures.seated(1.2, 0.74, 0.2) if sits else figures.standing(1.55)
+
+    def lowest_ring(part):
+        # the loft of the trunk, and of the upper trousers, is the first form joined into its part
+        points = made[part].points
+        points = points[np.isclose(points[:, 2], points[0, 2]) & (np.arange(len(points)) < 20)][:, :2]
+        away = points - (points.min(axis=0) + points.max(axis=0)) / 2
+        return away / np.abs(away).max(axis=0)
+
+    # corners in the same directions: where the two meet neither comes through the other between them
+    top, legs = lowest_ring("top"), lowest_ring("legs")
+    assert top.shape == legs.shape
+    assert np.allclose(top, legs)
+
+
+def test_an_array_stands_out_from_the_ceiling_it_is_seen_against():
+    body, ceiling = (np.array(palette.rgb(c)) for c in (palette.ARRAY_BODY, palette.CEILING))
+    assert np.all(ceiling - body > 0.08)

@@ -17,7 +17,7 @@ from scenes.review import HeadReview, Review
 from scenes.scene import Array, Scene
 from scenes.words import length
 from viz import palette
-from viz.stage import SLAB_M, Prop, Stage, camera_aim
+from viz.stage import ROW_M, SLAB_M, Prop, Stage, alike, camera_aim, row_m
 
 EYES_ABOVE_MOUTH_M = 0.09
 """Where a view from somebody's place is taken from; for looking only, an average from memory."""
@@ -108,8 +108,8 @@ def _room(scene: Scene) -> dict[str, Any]:
         "slab_m": SLAB_M,
         "top_m": max(room.ceiling_m, room.structure_m or 0.0),
         "box": {"x": x, "y": y, "w": right - x, "d": back - y},
-        # on plan the dimensions stand outside the walls, a row for each array
-        "margin_m": 0.75 + 0.26 * len(scene.arrays),
+        # on plan the dimensions stand outside the walls, a row for each place that arrays have
+        "margin_m": 0.75 + row_m(scene, ROW_M) * max(len(alike(scene, axis)) for axis in (0, 1)),
     }
 
 
