@@ -273,6 +273,8 @@ class _Demand:
     outlines: Callable[[float], Iterable[KeptOut]] = field(default=lambda height: ())
     least: Mapping[Part, Callable[[Floats], Floats]] = field(default_factory=dict)
     shared: bool = False
+    told_only: bool = False
+    """Whether a review tells it, but something else asks no less of the search."""
     full: Mapping[Part, Callable[[Floats], Floats]] = field(default_factory=dict)
     """Where `parts` tells the search only as much as it needs: the same in full, for the rows of a review."""
     hanging: Mapping[Part, Hanging] = field(default_factory=dict)
@@ -287,7 +289,7 @@ class _Demand:
     @property
     def silent(self) -> bool:
         """Whether it asks nothing of the search."""
-        return self.off and not self.shared
+        return (self.off and not self.shared) or self.told_only
 
     def binding(self, column: int) -> bool:
         return self.rule.can_fail or self.own[column] or (self.change is not None and not self.off)
@@ -438,7 +440,24 @@ class _Asking:
                 *((obstacle.id, "obstacle", (obstacle.solid,), None) for obstacle in self.scene.obstacles),
             ],
         )
-        return self._keep_away(rule, fixed, hanging) + self._keep_away(rule, self._arrays(), hanging)
+        return [
+            *self._keep_away(rule, fixed, hanging),
+            *self._keep_away(rule, self._arrays(), hanging),
+            *self._walls_touched(rule),
+        ]
+
+    def _walls_touched(self, rule: Rule) -> list[_Demand]:
+        """The body in a wall: what `wall` asks keeps the search out of it, unless that is switched off."""
+        outline, required = self.scene.room.outline_m, self.required(rule)
+
+        def signed(positions: Floats) -> Floats:
+            return (inside_gap(self.body, positions, [outline]) - required)[:, None]
+
+        wall = self.changes.get("wall")
+        return [
+            replace(demand, told_only=wall is None or not wall.off)
+            for demand in self._one(rule, "wall", ["walls"], signed)
+        ]
 
     def _arrays(self) -> _Things:
         return _Things.of([(other.id, "array", self._shapes_of_array(other), None) for other in self.others])
@@ -777,7 +796,7 @@ class _Asking:
         kind: str,
         against: Sequence[str],
         signed: Callable[[Floats], Floats],
-        told: Callable[[int, Part, Point3], Measured],
+        told: Callable[[int, Part, Point3], Measured] | None = None,
         outlines: Callable[[float], Iterable[KeptOut]] = lambda height: (),
     ) -> list[_Demand]:
         count = len(against)

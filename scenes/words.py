@@ -295,7 +295,7 @@ def clearance_phrase(clearance: Clearance, units: str) -> str:
     """One clearance in words, with required and actual where they exist."""
     if clearance.rule == "touch":
         whose = clearance.array if clearance.part == "body" else f"the cable of {clearance.array}"
-        return f"{whose} runs into {clearance.against}"
+        return f"{whose} runs into {'a wall' if clearance.kind == 'wall' else clearance.against}"
     if clearance.rule == "grid-tee":
         return f"{clearance.array} {clearance.note}"
     if clearance.rule == "hang-line" and clearance.actual_m is not None and clearance.actual_m < 0:

@@ -466,7 +466,9 @@ def test_constraints_and_review_agree(room: Scene, at: tuple[float, float, float
     moved = room.with_array("A1", at_m=(x, y), height_m=CEILING_M if flush else min(z, CEILING_M - 0.04))
     first = moved.arrays[0]
     signed = {c.name: float(c.signed_m(np.array([first.centre_m]))[0]) for c in constraints_for(moved, first)}
-    short = {row.rule for row in clearances(moved) if row.array == "A1" and row.state == "short"}
+    # what is in a wall is short of `wall` too, and it is that which keeps the search out
+    told = [row for row in clearances(moved) if (row.rule, row.kind) != ("touch", "wall")]
+    short = {row.rule for row in told if row.array == "A1" and row.state == "short"}
     negative = {name.split(" ")[0] for name, value in signed.items() if value < -1e-9}
     # one constraint stands for both sprinkler rules
     as_one = {"sprinkler-table": "sprinkler-spray"}
@@ -626,3 +628,22 @@ def test_rows_that_are_clear_stand_in_the_order_of_their_figures() -> None:
     left = [c.actual_m - c.required_m for c in clear if c.actual_m is not None and c.required_m is not None]
     assert left == sorted(left)
     assert len(left) > 2
+
+
+def test_a_body_in_a_wall_fails_whatever_the_wall_rule_says() -> None:
+    """The middle is 0.03 m from the wall and the body 0.1 m wide: 0.02 m of it would be in the wall."""
+    inside = scene(arrays=(array(at=(3.0, 0.03)),))
+    for room in (inside, changed(inside, "wall"), changed(inside, "wall", 0.0)):
+        row = only(room, "touch")
+        assert (row.against, row.state, row.binding) == ("walls", "short", True)
+        assert row.actual_m == pytest.approx(-0.02)
+        assert review(room).verdict == "fail"
+        assert "A1 runs into a wall" in " ".join(sentences(review(room)))
+    beside = changed(scene(arrays=(array(at=(3.0, 0.05)),)), "wall")
+    assert rows(beside, "touch") == []
+
+
+def test_the_search_keeps_out_of_walls_whose_rule_is_switched_off() -> None:
+    room = changed(scene(arrays=(array(at=(3.0, 0.03)),)), "wall")
+    [touch] = [c for c in constraints_for(room, room.arrays[0]) if c.name == "touch (body)"]
+    assert touch.signed_m(np.array([[3.0, 0.03, 2.2], [3.0, 0.07, 2.2]])) == pytest.approx([-0.02, 0.02])
