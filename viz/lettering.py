@@ -477,16 +477,19 @@ def _caption(review: Review, view_words: str, width_px: int, point: float) -> Ca
     def wide(text: str, size: float, strong: bool = False) -> float:
         return font(round(size * point), strong).getlength(text) / point
 
-    def fitted(text: str, size: float, strong: bool, room: float) -> str:
-        return shortened(text, font(round(size * point), strong), room * point)
+    def fitted(text: str, size: float, strong: bool, most: int) -> list[str]:
+        face, room = font(round(size * point), strong), 0.4 * right * point
+        set_ = wrapped(text, face, room)
+        kept = [*set_[: most - 1], " ".join(set_[most - 1 :])] if len(set_) > most else set_
+        return [shortened(line, face, room) for line in kept]
 
-    name = fitted(scene.name, 12, True, 0.4 * right)
-    seen = fitted(view_words, 8.5, False, 0.4 * right)
-    lines: list[Line] = [
-        (SIDE_PT, 17, name, 12, True, ink.INK),
-        (SIDE_PT, 33, seen, 8.5, False, ink.INK_SOFT),
-    ]
-    left = SIDE_PT + max(wide(name, 12, True), wide(seen, 8.5)) + 22
+    name = fitted(scene.name, 12, True, 3)
+    seen = fitted(view_words, 8.5, False, 2)
+    lines: list[Line] = [(SIDE_PT, 17 + 15 * n, said, 12, True, ink.INK) for n, said in enumerate(name)]
+    foot = 18 + 15 * len(name)
+    lines += [(SIDE_PT, foot + 12 * n, said, 8.5, False, ink.INK_SOFT) for n, said in enumerate(seen)]
+    foot += 12 * len(seen) + 1
+    left = SIDE_PT + max(*(wide(said, 12, True) for said in name), *(wide(said, 8.5) for said in seen)) + 22
     verdict = words.VERDICT_WORDS[review.verdict]
     verdict_x = right - wide(verdict, 10, True)
     lines.append((verdict_x, 17, verdict, 10, True, ink.INK))
@@ -508,7 +511,7 @@ def _caption(review: Review, view_words: str, width_px: int, point: float) -> Ca
     for said in wrapped(" ".join(words.sentences(review)), font(round(7.5 * point)), (right - left) * point):
         lines.append((left, y, said, 7.5, False, ink.INK_SOFT))
         y += 11.5
-    y = max(y + 1.5, 46)
+    y = max(y + 1.5, foot)
     for said in wrapped(cautions_line(scene), font(round(6 * point)), (right - SIDE_PT) * point):
         lines.append((SIDE_PT, y, said, 6, False, ink.INK_SOFT))
         y += 8.5
@@ -560,10 +563,15 @@ def wrapped(text: str, face: ImageFont.FreeTypeFont, width: float) -> list[str]:
 
 
 def shortened(text: str, face: ImageFont.FreeTypeFont, width: float) -> str:
-    """The text, cut at a word with an ellipsis where it is wider than `width` pixels."""
+    """The text, cut with an ellipsis where it is wider than `width` pixels: at a word, a first one at a letter."""
     if face.getlength(text) <= width:
         return text
     whole = text.split(" ")
     while len(whole) > 1 and face.getlength(" ".join(whole) + " …") > width:
         whole.pop()
-    return " ".join(whole) + " …"
+    if len(whole) > 1 or face.getlength(f"{whole[0]} …") <= width:
+        return " ".join(whole) + " …"
+    word = whole[0]
+    while word and face.getlength(f"{word}…") > width:
+        word = word[:-1]
+    return f"{word}…"

@@ -572,3 +572,22 @@ def test_it_looks_as_it_did(room, name, tmp_path):
     seen.write_bytes(still.png)
     assert apart.mean() < 2.0, f"compare {seen} with {stored}"
     assert (apart.max(axis=-1) > 60).mean() < 0.01, f"compare {seen} with {stored}"
+
+
+def test_a_long_room_name_is_told_whole_over_two_lines_and_one_long_word_is_cut_within_its_width():
+    made = staged("quiet").review
+    long = "Large assembly room of the northern wing with the bay window over the river and the old stair"
+    named = replace(made, scene=replace(made.scene, name=long))
+    told = lettering.caption(named, "Plan", (2400, 1500), 220)
+    strong = [line for line in told.lines if line[3] == 12]
+    assert len(strong) > 1
+    assert " ".join(text for _, _, text, *_ in strong) == long
+    ys = [y for _, y, *_ in strong]
+    (seen,) = [y for _, y, text, *_ in told.lines if text == "Plan"]
+    assert min(np.diff([*ys, seen])) >= 12
+    one = replace(made, scene=replace(made.scene, name="Grossraumbesprechungszimmer" * 5))
+    told = lettering.caption(one, "Plan", (2400, 1500), 220)
+    (x, _, text, size, *_) = told.lines[0]
+    (array,) = {round(line[0]) for line in told.lines if line[2].startswith("A1  ")}
+    assert text.endswith("…")
+    assert x + lettering.font(round(size * 220 / 72), True).getlength(text) * 72 / 220 < array
