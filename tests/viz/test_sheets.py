@@ -637,8 +637,8 @@ def test_the_ceiling_plan_hatches_what_an_array_is_too_near_to():
     xs, ys = zip(*[(x / 1000, y / 1000) for x, y, *_ in rings[0].get_points()], strict=True)
     assert ((min(xs) + max(xs)) / 2, (min(ys) + max(ys)) / 2) == pytest.approx((4.0, 3.0), abs=0.01)
     words = [item.text for item in made.sheets[1].drawn.letters]
-    assert any(word.startswith("short: ") for word in words)
-    assert "clearance short" in words
+    assert any(word.startswith("below advice: ") for word in words)
+    assert "short or below advice" in words
     assert (
         not ezdxf.read(io.StringIO(drawn("heron").dxf)).modelspace().query('LWPOLYLINE[layer=="T-MICR-CLSH"]')
     )
@@ -663,7 +663,21 @@ def test_of_a_long_duct_in_the_way_only_the_piece_by_the_array_is_hatched():
     [ring] = ezdxf.read(io.StringIO(made.dxf)).modelspace().query('LWPOLYLINE[layer=="T-MICR-CLSH"]')
     xs, ys = zip(*[(x / 1000, y / 1000) for x, y, *_ in ring.get_points()], strict=True)
     assert (min(xs), max(xs), min(ys), max(ys)) == pytest.approx((2.9, 3.7, 2.15, 2.65), abs=1e-6)
-    assert any(item.text == "short: in the way" for item in made.sheets[1].drawn.letters)
+    # the box's size is our default, and the sheet says no more than the review does
+    assert any(item.text == "may be in the way" for item in made.sheets[1].drawn.letters)
+
+
+def test_the_ceiling_plan_calls_short_only_what_can_fail():
+    """1.0 m from a loudspeaker is our default; 1.2 m is what this one's designer asks for."""
+    scene = dossier_of("heron").scene
+    light = next(device for device in scene.overhead if device.id == "L1")
+    speaker = replace(
+        light, id="LS", kind="loudspeaker", at_m=(3.3, 3.1), size_m=(0.2, 0.2), below_m=0.0, depth_m=0.1
+    )
+    for own, said in ((None, "below advice: "), (1.2, "short: ")):
+        new = Dossier(replace(scene, overhead=(*scene.overhead, replace(speaker, required_m=own))))
+        letters = [item.text for item in sheets(new).sheets[1].drawn.letters]
+        assert any(text.startswith(said) for text in letters), letters
 
 
 def test_two_cuts_side_by_side_have_marks_apart_and_many_arrays_collide_with_nothing():

@@ -520,7 +520,7 @@ def _ceiling_legend(draft: Draft, dossier: Dossier) -> list[Legend]:
     if any(region.polygons for region in dossier.regions.values()):
         made.append(_patch(None, "region", "may hang here, at its height", ("region hatch", 1.6, 45)))
     if dossier.review.short:
-        made.append(_patch(None, "clash", "clearance short", ("clash", 1.0, 45)))
+        made.append(_patch(None, "clash", "short or below advice", ("clash", 1.0, 45)))
     if any(dossier.keep_outs.values()):
         made.append(_patch(None, "keep-out", "keep-out at this height", ("keep-out hatch", 1.5, -45)))
     if scene.tables:

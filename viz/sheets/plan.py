@@ -14,7 +14,7 @@ from geometry.band import footprint
 from geometry.region import Polygon
 from scenes.review import HeadReview, Review
 from scenes.scene import Array, Device, Opening, Scene, Table
-from scenes.words import length, told_apart
+from scenes.words import clearance_word, length, told_apart
 from viz.sheets import symbols
 from viz.sheets.chains import ROW_MM, Station, chain
 from viz.sheets.draft import Point, View
@@ -471,12 +471,13 @@ def _clashes(view: View, review: Review) -> list[tuple[Point, str]]:
         for angle in (45, -45):
             view.hatch("clash", [ring], spacing_mm=1.0, angle_deg=angle)
         view.polyline("clash", ring, closed=True)
-        text = "too near"
+        text = f"{clearance_word(clearance)}: too near"
         if clearance.actual_m is not None and clearance.actual_m < 0:
-            text = "in the way"
+            text = "short: in the way" if clearance.binding else "may be in the way"
         elif clearance.actual_m is not None and clearance.required_m is not None:
-            text = " of ".join(told_apart(clearance.actual_m, clearance.required_m, scene.units))
-        told[device.id] = (device.at_m, f"short: {text}")
+            figures = told_apart(clearance.actual_m, clearance.required_m, scene.units)
+            text = f"{clearance_word(clearance)}: {' of '.join(figures)}"
+        told[device.id] = (device.at_m, text)
     return list(told.values())
 
 
