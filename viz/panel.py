@@ -23,6 +23,7 @@ from viz.stage import LAYERS
 WIDTH = 300
 MOST_LINES = 9
 """Of the verdict in the panel; the switches below need their place."""
+LEAST_LINES = 3
 FINE_PX = 13
 """From line to line of the cautions."""
 LAYER_KEYS = dict(zip(LAYERS, "xtejcsfokirdn", strict=True))
@@ -75,7 +76,20 @@ def height_at(spot: Spot, span_m: tuple[float, float], x: float) -> float:
 
 
 def draw(image: Image.Image, shown: Shown) -> list[Spot]:
-    """Draw panel and message onto the window's overlay; the places that can be clicked."""
+    """Draw panel and message onto the window's overlay; the places that can be clicked.
+
+    Where all of it does not fit the verdict is told in fewer lines: the keys are not left out for it.
+    """
+    spots, lines, over = _panel(image, shown, MOST_LINES)
+    if over > 0:
+        spots, _, _ = _panel(image, shown, max(lines - math.ceil(over / 16), LEAST_LINES))
+    if shown.message:
+        _message(image, shown.message, image.width - WIDTH, shown.asking)
+    return spots
+
+
+def _panel(image: Image.Image, shown: Shown, most_lines: int) -> tuple[list[Spot], int, float]:
+    """Draw the panel; what can be clicked, the verdict's lines, and by how many pixels it is too long."""
     pen = ImageDraw.Draw(image)
     width, height = image.size
     left = width - WIDTH
@@ -96,8 +110,8 @@ def draw(image: Image.Image, shown: Shown) -> list[Spot]:
     pen.text((x + 20, y), words.VERDICT_WORDS[review.verdict], font=font(15, True), fill=ink.INK, anchor="lt")
     y += 24
     told = wrapped(" ".join(words.sentences(review)), small, right - x)
-    if len(told) > MOST_LINES:
-        told = [*told[: MOST_LINES - 1], "… P writes a picture that tells all of it."]
+    if len(told) > most_lines:
+        told = [*told[: most_lines - 1], "… P writes a picture that tells all of it."]
     for line in told:
         pen.text((x, y), line, font=small, fill=ink.INK, anchor="lt")
         y += 16
@@ -166,6 +180,10 @@ def draw(image: Image.Image, shown: Shown) -> list[Spot]:
         pen.text((x, y), "Up, Down: 1 cm, with Shift 10 cm", font=small, fill=ink.INK_SOFT, anchor="lt")
         y += 20
     bands = shown.array.profile.bands
+    if len(bands) > 1:
+        # beside the slider's keys, or alone where there is no slider
+        pen.text((right, y - 20 * hanging), "B: next band", font=small, fill=ink.INK_SOFT, anchor="rt")
+        y += 20 * (not hanging)
     choice(
         [
             (f"{name} {low:g}–{high:g}°", name, name == shown.array.band_name)
@@ -174,7 +192,7 @@ def draw(image: Image.Image, shown: Shown) -> list[Spot]:
         "band",
         2,
     )
-    heading("VIEW")
+    heading("VIEW  (7 again: next camera)" if len(scene.cameras) > 1 else "VIEW")
     there = [(key, kind) for key, kind in VIEW_KEYS.items() if kind != "camera" or shown.has_cameras]
     choice([(f"{key}  {kind}", kind, kind == shown.view_kind) for key, kind in there], "view", 3)
     heading("LAYERS")
@@ -207,6 +225,7 @@ def draw(image: Image.Image, shown: Shown) -> list[Spot]:
     ]
     hints += ["Z  back to what the file says", "Q  close"]
     top = height - 16 * len(hints) - 12
+    over = y - top
     fine = cautions_lines(scene, right - x, math.floor((top - y - 10) / FINE_PX))
     for number, line in enumerate(fine):
         pen.text(
@@ -216,9 +235,7 @@ def draw(image: Image.Image, shown: Shown) -> list[Spot]:
         for line in hints:
             pen.text((x, top), line, font=small, fill=ink.INK_SOFT, anchor="lt")
             top += 16
-    if shown.message:
-        _message(image, shown.message, left, shown.asking)
-    return spots
+    return spots, len(told), over
 
 
 def cautions_lines(scene: Scene, wide: float, most: int) -> list[str]:

@@ -10,6 +10,7 @@ import math
 import os
 import sys
 import time
+from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -414,6 +415,8 @@ class _Window:
         elif kind == "camera" and not self.scene.cameras:
             self.tell("This room has no camera.")
             return
+        elif kind == "camera":
+            name = next_camera([camera.id for camera in self.scene.cameras], self.view.name)
         width, height = self.plotter.window_size
         view = views.view(self.stage, name, max(width - panel.WIDTH, 64) / height)
         camera = self.plotter.camera
@@ -466,6 +469,8 @@ class _Window:
         if all(self.stamp.get(file) == saved for file, saved in now_saved.items()):
             return
         self.stamp = now_saved
+        # a question about the room as it was is void
+        self.asking = False
         try:
             spec, scene = _read(self.path)
         except SpecMistakes as mistakes:
@@ -538,6 +543,13 @@ class _Window:
         self.stamp = stamp(self.spec, self.path)
         self._take(*_read(self.path))
         self.tell(f"Written into {self.path.name}.")
+
+
+def next_camera(ids: Sequence[str], seen: str) -> str:
+    """The camera's view to show: the first camera's, or the next one's where a camera's view is seen already."""
+    kind, _, id = seen.partition(":")
+    number = ids.index(id) + 1 if kind == "camera" and id in ids else 0
+    return f"camera:{ids[number % len(ids)]}"
 
 
 def stamp(spec: Spec, path: Path) -> dict[Path, tuple[int, int] | None]:

@@ -9,11 +9,12 @@ import shutil
 import subprocess
 import sys
 import time
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
 import pytest
-from PIL import Image, ImageGrab
+from PIL import Image, ImageDraw, ImageGrab
 
 from scenes.building import build, read_scene
 from scenes.cautions import ADVICE, cautions_line
@@ -23,7 +24,7 @@ from tests.viz.rooms import PROFILES, QUIET, scene_of, staged
 from viz import palette, panel, views
 from viz.panel import LAYER_KEYS, VIEW_KEYS, Shown, Spot
 from viz.stage import LAYERS
-from viz.window import SIZE, stamp
+from viz.window import SIZE, next_camera, stamp
 
 PATIENCE_S = 40
 VIEW = "from viz.cli import main; main(['view', {path!r}])"
@@ -76,6 +77,55 @@ def test_every_layer_and_view_has_a_switch_and_a_key_of_its_own():
         x, y = (spot.box[0] + spot.box[2]) / 2, (spot.box[1] + spot.box[3]) / 2
         assert panel.hit(spots, x, y) == spot
     assert panel.hit(spots, 10, 10) is None
+
+
+@pytest.fixture
+def told(monkeypatch):
+    """The words drawn, each with its height in the window."""
+    told = []
+    real = ImageDraw.ImageDraw.text
+
+    def noted(self, xy, text, **look):
+        told.append((xy[1], text))
+        real(self, xy, text, **look)
+
+    monkeypatch.setattr(ImageDraw.ImageDraw, "text", noted)
+    return told
+
+
+def test_every_key_is_told_on_the_panel(told):
+    scene = scene_of("quiet")
+    (camera, *_) = scene.cameras
+    panel_of(replace(scene, cameras=(camera, replace(camera, id="CAM2"))))
+    words = [text for _, text in told]
+    said = "\n".join(words)
+    for text in ("Up, Down: 1 cm", "B: next band", "7 again: next camera"):
+        assert text in said, text
+    for text in ("P  picture", "W  write", "Z  back", "Q  close"):
+        assert text in said, text
+    for layer, key in LAYER_KEYS.items():
+        assert any(text.endswith(f"  {key.upper()}") for text in words), layer
+    for key, view in VIEW_KEYS.items():
+        assert f"{key}  {view}" in words
+
+
+@pytest.mark.parametrize("sentences", [4, 9])
+def test_the_keys_are_told_beside_a_long_verdict_and_a_picked_talker(told, monkeypatch, sentences):
+    long = ["Nobody here is covered, and why takes words."] * sentences
+    monkeypatch.setattr(panel.words, "sentences", lambda review: long)
+    scene = scene_of("quiet")
+    five = tuple(replace(scene.arrays[0], id=f"A{n}") for n in range(1, 6))
+    panel_of(replace(scene, arrays=five), picked="P1")
+    (low,) = [y for y, text in told if text == "Q  close"]
+    assert low < SIZE[1] - 10
+    assert any(text.startswith("…") for _, text in told)
+
+
+def test_the_cameras_key_goes_from_camera_to_camera():
+    assert next_camera(["C1", "C2"], "plan") == "camera:C1"
+    assert next_camera(["C1", "C2"], "camera:C1") == "camera:C2"
+    assert next_camera(["C1", "C2"], "camera:C2") == "camera:C1"
+    assert next_camera(["C1"], "camera:gone") == "camera:C1"
 
 
 def test_the_slider_means_heights_within_its_span_to_the_centimetre():
@@ -281,9 +331,16 @@ def test_the_window_follows_keys_pointer_and_file(screen):
     assert read_scene(screen.spec).array("A1").height_m == pytest.approx(reached, abs=1e-3)
     assert len(before.splitlines()) == len(screen.spec.read_text().splitlines())
 
-    # the file saved by another program: the window follows
+    # the file saved by another program: the window follows, and a question it had asked is void
+    screen.key("shift+Down", "w")
+    time.sleep(0.5)
     screen.spec.write_text(before)
     screen.until(shows_states(scene, plan_of()), "the file's room")
+    screen.key("1")
+    screen.until(shows_states(scene, corner), "a view's key, not an answer")
+    screen.key("2")
+    screen.until(shows_states(scene, plan_of()), "the plan again")
+    assert screen.spec.read_text() == before
 
     # a mistake is told, and the last good room stays
     screen.spec.write_text(before.replace("ceiling:", "cieling:", 1))
