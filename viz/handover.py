@@ -326,7 +326,8 @@ def index_html(dossier: Dossier, made: Made) -> str:
         parts.append(f'<p class="quiet">{html.escape(line)}</p>\n')
     parts.append("<h2>Cautions</h2>\n")
     parts += [
-        f"<p><b>{html.escape(caution.title)}.</b> {html.escape(caution.text)}</p>\n"
+        f"<p><b>{html.escape(caution.title)}.</b> {html.escape(caution.text)} "
+        f'<span class="quiet">Defers to: {html.escape(f"{caution.defers_to} ({caution.sureness})")}.</span></p>\n'
         for caution in dossier.cautions
     ]
     parts.append(f'<p class="quiet">{html.escape(words.ADVICE)}</p>\n')

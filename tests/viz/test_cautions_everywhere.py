@@ -14,7 +14,9 @@ import pytest
 
 from scenes.building import build
 from scenes.cautions import CLOSING, cautions, cautions_line
+from scenes.review import review
 from scenes.spec import read_spec
+from viz.page import fragments
 
 
 def squeezed(text: str) -> str:
@@ -71,6 +73,7 @@ def test_files_carry_them(room, run, tmp_path):
     for name in ("index.html", "page.html"):
         content = html.unescape((out / name).read_text("utf-8"))
         assert all(c.title in content and c.text in content for c in told), name
+        assert all(f"{c.defers_to} ({c.sureness})" in content for c in told), name
         assert CLOSING[1:] in content
     for name in ("review", "heights"):
         assert len(json.loads((out / f"data/{name}.json").read_text("utf-8"))["cautions"]) == len(told)
@@ -88,6 +91,14 @@ def test_files_carry_them(room, run, tmp_path):
     assert json.loads(content[20 : 20 + length])["asset"]["extras"]["cautions"] == cautions_line(scene)
     run("export", path, tmp_path / "model.obj")
     assert (tmp_path / "model.obj").read_text("utf-8").splitlines()[1] == f"# {cautions_line(scene)}"
+
+
+def test_the_page_says_how_surely_each_value_is_known(room):
+    _, scene = room
+    judged = review(scene)
+    told = html.unescape(fragments.clearances(scene, judged))
+    for clearance in judged.clearances:
+        assert f"<li>{clearance.source} ({clearance.sureness})</li>" in told
 
 
 def test_a_project_of_rooms_tells_each_set_once(rooms, run, tmp_path):

@@ -112,7 +112,13 @@ def clearances(scene: Scene, review: Review) -> str:
     order = {"short": 0, "unjudged": 1, "clear": 2, "off": 3}
     sources: dict[str, int] = {}
     rows = [
-        _clearance(i, c, scene.units, len(review.arrays) > 1, sources.setdefault(c.source, len(sources) + 1))
+        _clearance(
+            i,
+            c,
+            scene.units,
+            len(review.arrays) > 1,
+            sources.setdefault(f"{c.source} ({c.sureness})", len(sources) + 1),
+        )
         for i, c in sorted(enumerate(review.clearances), key=lambda entry: order[entry[1].state])
     ]
     told = "".join(f"<li>{text(source)}</li>" for source in sources)
