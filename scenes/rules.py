@@ -454,9 +454,9 @@ class _Asking:
             return (inside_gap(self.body, positions, [outline]) - required)[:, None]
 
         wall = self.changes.get("wall")
+        asks_no_more = (wall is None or not wall.off) and self.required(rules()["wall"]) >= required
         return [
-            replace(demand, told_only=wall is None or not wall.off)
-            for demand in self._one(rule, "wall", ["walls"], signed)
+            replace(demand, told_only=asks_no_more) for demand in self._one(rule, "wall", ["walls"], signed)
         ]
 
     def _arrays(self) -> _Things:

@@ -647,3 +647,7 @@ def test_the_search_keeps_out_of_walls_whose_rule_is_switched_off() -> None:
     room = changed(scene(arrays=(array(at=(3.0, 0.03)),)), "wall")
     [touch] = [c for c in constraints_for(room, room.arrays[0]) if c.name == "touch (body)"]
     assert touch.signed_m(np.array([[3.0, 0.03, 2.2], [3.0, 0.07, 2.2]])) == pytest.approx([-0.02, 0.02])
+    # a spec may ask more of what may not touch than of walls
+    more = changed(room, "touch", 0.5)
+    [touch] = [c for c in constraints_for(more, more.arrays[0]) if c.name == "touch (body)"]
+    assert touch.signed_m(np.array([[3.0, 0.45, 2.2]])) == pytest.approx([-0.1])
