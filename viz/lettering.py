@@ -503,8 +503,12 @@ def _caption(review: Review, view_words: str, width_px: int, point: float) -> Ca
         arrays.append(f"{array.id}  {height} up, {hung}, {band}")
     between = "   ·   "
     size = 8.5 if len(arrays) == 1 else 7.5
-    y = 17.0
-    for said in _joined(arrays, between, lambda text: wide(text, size), verdict_x - 26 - left):
+    y, room = 17.0, verdict_x - 26 - left
+    if max(wide(said, size) for said in arrays) > room:
+        # a narrow picture has no room beside the name: all of it goes below
+        left, y, room = SIDE_PT, foot + 4.0, right - SIDE_PT
+        arrays = [part for said in arrays for part in wrapped(said, font(round(size * point)), room * point)]
+    for said in _joined(arrays, between, lambda text: wide(text, size), room):
         lines.append((left, y, said, size, False, ink.INK))
         y += 12
     y += 4

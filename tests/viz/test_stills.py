@@ -297,7 +297,13 @@ def test_labels_find_places_in_a_crowd_with_leaders_for_those_pushed_out():
 
 
 SENTENCES = {room: " ".join(words.sentences(staged(room).review)) for room in BOTH}
-SIZES = [((2400, 1500), None), ((3000, 1875), None), ((480, 320), None), ((1200, 750), 300.0)]
+SIZES = [
+    ((2400, 1500), None),
+    ((3000, 1875), None),
+    ((480, 320), None),
+    ((1200, 750), 300.0),
+    ((600, 2000), 300.0),
+]
 
 
 @pytest.mark.parametrize("room", sorted(BOTH))
