@@ -7,6 +7,7 @@ import html
 import io
 import json
 import struct
+from dataclasses import replace
 from pathlib import Path
 
 import ezdxf
@@ -16,6 +17,7 @@ from scenes.building import build
 from scenes.cautions import CLOSING, cautions, cautions_line
 from scenes.review import review
 from scenes.spec import read_spec
+from scenes.words import told_apart
 from viz.page import fragments
 
 
@@ -99,6 +101,16 @@ def test_the_page_says_how_surely_each_value_is_known(room):
     told = html.unescape(fragments.clearances(scene, judged))
     for clearance in judged.clearances:
         assert f"<li>{clearance.source} ({clearance.sureness})</li>" in told
+
+
+def test_what_is_short_by_millimetres_does_not_read_as_enough_on_the_page(room):
+    _, scene = room
+    judged = review(scene)
+    short = replace(judged.clearances[0], required_m=0.4572, actual_m=0.4568, state="short", binding=False)
+    told = fragments.clearances(scene, replace(judged, clearances=(short,)))
+    required, actual = told_apart(0.4572, 0.4568, scene.units)
+    assert required != actual
+    assert all(f'<td class="number">{html.escape(figure)}</td>' in told for figure in (required, actual))
 
 
 def test_a_project_of_rooms_tells_each_set_once(rooms, run, tmp_path):

@@ -11,7 +11,7 @@ from typing import Any
 
 from scenes.review import Clearance, Review
 from scenes.scene import Scene
-from scenes.words import VERDICT_WORDS, clearance_word, length, listed, sentences
+from scenes.words import VERDICT_WORDS, clearance_word, length, listed, sentences, told_apart
 from viz.page.facts import LAYERS, OFF_AT_FIRST, head_texts, signed_margin
 
 Told = tuple[str, str, str]
@@ -133,10 +133,10 @@ def _clearance(i: int, c: Clearance, units: str, several: bool, source: int) -> 
     who = f"{c.array} to {c.against}" if several else c.against
     what = f"{c.rule}, {c.part} [{source}]"
     note = f'<span class="note">{text(c.note)}</span>' if c.note and c.state != "clear" else ""
-    numbers = "".join(
-        f'<td class="number">{text(length(metres, units)) if metres is not None else "–"}</td>'
-        for metres in (c.required_m, c.actual_m)
-    )
+    told = [length(metres, units) if metres is not None else "–" for metres in (c.required_m, c.actual_m)]
+    if c.required_m is not None and c.actual_m is not None:
+        told = list(told_apart(c.required_m, c.actual_m, units))
+    numbers = "".join(f'<td class="number">{text(figure)}</td>' for figure in told)
     tag = f'<span class="tag {c.state}">{CLEARANCE_WORDS.get(c.state, clearance_word(c))}</span>'
     return (
         f'<tr data-clearance="{i}"><th scope="row">{_choose(who)} '
