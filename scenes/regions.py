@@ -35,6 +35,8 @@ def room_within(scene: Scene, array: Array) -> tuple[Polygon, ...]:
     for change in scene.rule_changes:
         if change.rule == "wall":
             wall_m = 0.0 if change.off or change.value_m is None else change.value_m
+    # what a spec asks of whatever may not be touched it asks of walls too
+    wall_m = max(wall_m, *(c.value_m or 0.0 for c in scene.rule_changes if c.rule == "touch"), 0.0)
     profile = array.profile
     if profile.round:
         return inset(outline, wall_m + profile.plan_radius_m)

@@ -14,6 +14,7 @@ from hypothesis import strategies as st
 from geometry.shapes import Box, Cylinder
 from scenes.building import read_scene
 from scenes.placing import place_scene
+from scenes.regions import room_within
 from scenes.review import Clearance, review
 from scenes.rules import (
     check_rule_ids,
@@ -651,3 +652,9 @@ def test_the_search_keeps_out_of_walls_whose_rule_is_switched_off() -> None:
     more = changed(room, "touch", 0.5)
     [touch] = [c for c in constraints_for(more, more.arrays[0]) if c.name == "touch (body)"]
     assert touch.signed_m(np.array([[3.0, 0.45, 2.2]])) == pytest.approx([-0.1])
+
+
+def test_the_map_keeps_from_walls_what_the_spec_asks_of_touching() -> None:
+    room = changed(scene(), "touch", 0.5)
+    [(outline, _)] = room_within(room, room.arrays[0])
+    assert shapely.Polygon(outline).bounds == pytest.approx((0.55, 0.55, 5.45, 3.45))
