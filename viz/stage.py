@@ -529,8 +529,9 @@ def _grid(scene: Scene, outline: Floats) -> Prop:
 
 
 def _shadows(scene: Scene) -> list[Prop]:
-    """Soft contact shadows on the floor, baked: what stands there, blurred, as a fading layer.
+    """Soft contact shadows on the floor, baked: what stands there, blurred, as a fading sheet.
 
+    The shadows of tables and people are in their layers, so that they go with them; the others in the shell.
     A lattice of points over the room; darkness is the sum of what is near, smoothed to an edge that
     widens with the height of the thing. Nothing is measured from it.
     """
@@ -542,55 +543,60 @@ def _shadows(scene: Scene) -> list[Prop]:
     xs, ys = (_rulings(outline[:, axis], pitch) for axis in (0, 1))
     grid_x, grid_y = np.meshgrid(xs, ys, indexing="ij")
     points = shapely.points(grid_x.ravel(), grid_y.ravel())
-    light = np.ones(grid_x.size)
+    light = {layer: np.ones(grid_x.size) for layer in ("shell", "tables", "people")}
 
-    def darken(shape: object, darkness: float, soft: float) -> None:
+    def darken(layer: str, shape: object, darkness: float, soft: float) -> None:
         distance = shapely.distance(points, shape)
         inner = shapely.distance(points, shape.boundary) * (distance == 0)  # type: ignore[attr-defined]
         signed = np.where(distance > 0, distance, -inner)
-        light[:] *= 1 - darkness / (1 + np.exp(np.clip(4.4 * signed / soft, -40, 40)))
+        light[layer] *= 1 - darkness / (1 + np.exp(np.clip(4.4 * signed / soft, -40, 40)))
 
     for table in scene.tables:
-        darken(shapely.Polygon(table.outline_m), 0.34, 0.34)
+        darken("tables", shapely.Polygon(table.outline_m), 0.34, 0.34)
     for head in scene.heads:
         turn = math.radians(head.facing_deg)
         back = 0.15 if head.posture == "seated" else 0.11
         at = (head.at_m[0] - back * math.cos(turn), head.at_m[1] - back * math.sin(turn))
         radius, darkness, soft = (0.20, 0.34, 0.22) if head.posture == "seated" else (0.13, 0.38, 0.16)
-        darken(shapely.Point(at).buffer(radius, 8), darkness, soft)
+        darken("people", shapely.Point(at).buffer(radius, 8), darkness, soft)
     for obstacle in scene.obstacles:
         if obstacle.solid.low_m < 0.3:
             form = furniture.solid(obstacle.solid)
-            darken(shapely.convex_hull(shapely.multipoints(form.points[:, :2])), 0.3, 0.2)
+            darken("shell", shapely.convex_hull(shapely.multipoints(form.points[:, :2])), 0.3, 0.2)
     room = shapely.Polygon(outline)
     walls = shapely.distance(points, room.boundary)
-    light *= 1 - 0.13 * np.exp(-walls / 0.22)
-    fade = (1 - light).reshape(grid_x.shape)
+    light["shell"] *= 1 - 0.13 * np.exp(-walls / 0.22)
     centre_x, centre_y = (grid[:-1, :-1] + grid[1:, 1:] for grid in (grid_x, grid_y))
     # along a slanting wall cells reach into the wall, which hides them; none is left out beside it
     inside = shapely.contains_xy(room, grid_x, grid_y)
-    whole = inside[:-1, :-1] | inside[1:, :-1] | inside[1:, 1:] | inside[:-1, 1:]
-    whole |= shapely.contains_xy(room, centre_x / 2, centre_y / 2)
-    seen = fade > 0.004
-    whole &= seen[:-1, :-1] | seen[1:, :-1] | seen[1:, 1:] | seen[:-1, 1:]
-    i, j = np.nonzero(whole)
+    within = inside[:-1, :-1] | inside[1:, :-1] | inside[1:, 1:] | inside[:-1, 1:]
+    within |= shapely.contains_xy(room, centre_x / 2, centre_y / 2)
     index = np.arange(grid_x.size).reshape(grid_x.shape)
-    a, b, c, d = index[i, j], index[i + 1, j], index[i + 1, j + 1], index[i, j + 1]
-    faces = np.concatenate([np.column_stack([a, b, c]), np.column_stack([a, c, d])])
-    used, packed = np.unique(faces, return_inverse=True)
-    places = np.column_stack([grid_x.ravel()[used], grid_y.ravel()[used], np.full(len(used), 0.002)])
-    return [
-        Prop(
-            "shadow",
-            "shell",
-            "mesh",
-            ink.SHADOW,
-            places,
-            packed.reshape(-1, 3).astype(np.int64),
-            fade=fade.ravel()[used],
-            opacity=0.9,
+    props = []
+    for number, (layer, left) in enumerate(light.items()):
+        fade = (1 - left).reshape(grid_x.shape)
+        seen = fade > 0.004
+        whole = within & (seen[:-1, :-1] | seen[1:, :-1] | seen[1:, 1:] | seen[:-1, 1:])
+        if not whole.any():
+            continue
+        i, j = np.nonzero(whole)
+        a, b, c, d = index[i, j], index[i + 1, j], index[i + 1, j + 1], index[i, j + 1]
+        faces = np.concatenate([np.column_stack([a, b, c]), np.column_stack([a, c, d])])
+        used, packed = np.unique(faces, return_inverse=True)
+        level = np.full(len(used), 0.002 + 0.0005 * number)
+        props.append(
+            Prop(
+                "shadow",
+                layer,
+                "mesh",
+                ink.SHADOW,
+                np.column_stack([grid_x.ravel()[used], grid_y.ravel()[used], level]),
+                packed.reshape(-1, 3).astype(np.int64),
+                fade=fade.ravel()[used],
+                opacity=0.9,
+            )
         )
-    ]
+    return props
 
 
 def _rulings(corners: Floats, pitch: float) -> Floats:

@@ -525,11 +525,13 @@ def _seen_from_outside(prop: Prop, eye: Floats) -> bool:
 
 def _on_ceiling_plan(prop: Prop) -> bool:
     """A ceiling plan shows the ceiling and what hangs there; of the room only where the tables are."""
+    if prop.id == "shadow":
+        return False
     if prop.layer == "tables":
         return prop.kind == "line"
     if prop.layer == "shell":
         return not (
-            prop.id in ("floor", "shadow", "structure", "plenum")
+            prop.id in ("floor", "structure", "plenum")
             or prop.id.startswith(("display/", "camera/"))
         )
     if prop.layer == "labels":

@@ -440,3 +440,19 @@ def test_a_shirts_hem_is_level_all_round(sits):
 def test_an_array_stands_out_from_the_ceiling_it_is_seen_against():
     body, ceiling = (np.array(palette.rgb(c)) for c in (palette.ARRAY_BODY, palette.CEILING))
     assert np.all(ceiling - body > 0.08)
+
+
+def test_shadows_go_with_what_throws_them():
+    made = staged("quiet")
+    for layer, there in (
+        ("people", [head.at_m for head in made.scene.heads]),
+        ("tables", [np.mean(t.outline_m, axis=0) for t in made.scene.tables]),
+    ):
+        sheet = made.prop(layer, "shadow")
+        for place in there:
+            near = np.argmin(np.linalg.norm(sheet.points[:, :2] - place, axis=1))
+            assert sheet.fade[near] > 0.1
+    walls = made.prop("shell", "shadow")
+    middle = np.mean(made.scene.tables[0].outline_m, axis=0)
+    near = np.linalg.norm(walls.points[:, :2] - middle, axis=1) < 0.2
+    assert not near.any() or walls.fade[near].max() < 0.02
