@@ -35,7 +35,9 @@ GROUPS_WORDS = "as the talkers are shared out here; otherwise may be better"
 PROOF_WORDS = {"certified": "proven", "none allowed": "none", "unresolved": "open"}
 
 
-def print_placement(out: Console, placement: Placement, unconstrained: Placement | None) -> None:
+def print_placement(
+    out: Console, placement: Placement, unconstrained: Placement | None, beside: Placement | None = None
+) -> None:
     """The places, all three aims beside each other, and what stands in the way, for people."""
     units = placement.scene.units
     free = placement.free or placement
@@ -77,6 +79,8 @@ def print_placement(out: Console, placement: Placement, unconstrained: Placement
             out.print(Text(f"Where {id} is held it is too near to {words.listed(things)}."))
     if unconstrained is not None:
         out.print(Text(without_rules_sentence(free, unconstrained, units)))
+    elif beside is not None and (told := pushed_sentence(free, beside, units)):
+        out.print(Text(told))
     if placement.conflict is not None:
         out.print(Text(placement.conflict.because + "."))
         for remedy in placement.conflict.remedies:
@@ -286,11 +290,24 @@ def without_rules_sentence(placement: Placement, unconstrained: Placement, units
         for a in unconstrained.arrays
     )
     told = f"Without the ceiling's rules the best would be {where} ({_value(unconstrained, units)})"
+    pushed = pushed_sentence(placement, unconstrained, units)
+    return f"{told}; {pushed}" if pushed else f"{told}: nothing at the ceiling pushed it away."
+
+
+def pushed_sentence(placement: Placement, unconstrained: Placement, units: str) -> str:
+    """What pushed the arrays away from where they would be best, and what that cost; empty if nothing did."""
     conflicts = pushed_by(placement.scene, unconstrained.scene, -ON_EDGE_M)
     by = words.listed(list(dict.fromkeys(thing for things in conflicts.values() for thing in things)))
-    if not by:
-        return f"{told}: nothing at the ceiling pushed it away."
-    return f"{told}; {by} pushed it away. {_cost(placement, unconstrained, units)}"
+    if not by or unconstrained.bound_m is None:
+        return ""
+    return f"{by} pushed {'it' if len(conflicts) == 1 else 'them'} away. {_cost(placement, unconstrained, units)}"
+
+
+def margin_cost_m(placement: Placement, unconstrained: Placement) -> float | None:
+    """The most of the largest margin that keeping clear costs, metres; None where there is no place to compare."""
+    if unconstrained.bound_m is None or placement.largest_margin_m is None:
+        return None
+    return max(unconstrained.bound_m - placement.largest_margin_m, 0.0)
 
 
 def _value(placement: Placement, units: str) -> str:
@@ -315,11 +332,7 @@ def _cost(placement: Placement, unconstrained: Placement, units: str) -> str:
     """Like against like: what is proven to be had without the rules against what was found with them."""
     if not placement.arrays or placement.margin_m is None or placement.largest_margin_m is None:
         return "With them no position is allowed."
-    assert unconstrained.bound_m is not None
-    margin = (
-        f"at most {words.at_most(max(unconstrained.bound_m - placement.largest_margin_m, 0.0), units)} of the "
-        "largest margin"
-    )
+    margin = f"at most {words.at_most(margin_cost_m(placement, unconstrained) or 0.0, units)} of the largest margin"
     if placement.aim != unconstrained.aim:
         kept = f"Without them the aim {unconstrained.aim} can be kept, with them it cannot."
         return f"{kept} Keeping clear costs {margin}."

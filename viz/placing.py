@@ -23,7 +23,7 @@ from scenes.review import Review, review
 from scenes.spec import Spec, read_spec
 from scenes.writing import NewPlace, appended, changes, check_again, keep, spliced
 from viz.outputs import protect, write_file
-from viz.placed import covered, print_placement, print_verdict, pushed_by, talkers
+from viz.placed import covered, margin_cost_m, print_placement, print_verdict, pushed_by, talkers
 from viz.tables import console, print_cautions
 
 VERDICTS = ("fail", "caution", "pass")
@@ -78,6 +78,10 @@ def run_place(path: Path, options: PlaceOptions) -> int:
                 if options.ignore_clearances
                 else None
             )
+            beside = unconstrained
+            if beside is None and len(scene.arrays) == 1 and count in (None, 1) and _pressed(placement):
+                # one search more, so that what pushed the array away is told with what that cost
+                beside = place_scene(scene, **settings, clearances=False, advise=False)
             if snap_to is not None and placement.arrays:
                 from scenes.snapping import snap_placement
 
@@ -96,15 +100,14 @@ def run_place(path: Path, options: PlaceOptions) -> int:
         told = placement.as_json()
         told["without_clearances"] = None if unconstrained is None else unconstrained.as_json()
         told["up_against"] = pushed_by(placement.scene, placement.scene)
-        told["pushed_by"] = (
-            None if unconstrained is None else pushed_by(placement.scene, unconstrained.scene, -ON_EDGE_M)
-        )
+        told["pushed_by"] = None if beside is None else pushed_by(placement.scene, beside.scene, -ON_EDGE_M)
+        told["keeping_clear_costs_m"] = None if beside is None else margin_cost_m(placement, beside)
         told["today"] = None if today is None else _standing_json(today)
         told["so_placed"] = None if judged is None else _standing_json(judged)
         told["not_written"] = refused
         sys.stdout.write(json_text(with_cautions(told, scene)))
     else:
-        print_placement(out, placement, unconstrained)
+        print_placement(out, placement, unconstrained, beside)
         if judged is not None:
             print_verdict(out, placement, judged, today)
             if options.snap is None and any(c.rule == "grid-tee" for c in judged.short):
@@ -120,6 +123,11 @@ def run_place(path: Path, options: PlaceOptions) -> int:
         write_placement(path, spec, placement, out)
     bound_m = placement.bound_m
     return 1 if judged is None or judged.verdict == "fail" or (bound_m is not None and bound_m < 0) else 0
+
+
+def _pressed(placement: Placement) -> bool:
+    """Whether an array is up against something, or something leaves it no place at all."""
+    return not placement.arrays or bool(pushed_by(placement.scene, placement.scene))
 
 
 def _require_writable(spec: Spec, count: int | Literal["fewest"] | None) -> None:

@@ -284,6 +284,13 @@ def test_what_pushed_the_array_away_and_what_that_costs_is_told(rooms, run):
     assert "SP2 (sprinkler-spray)" in words
     cost = float(words.split("pushed it away. Keeping clear costs at most ")[1].split(" cm")[0]) / 100
     assert free["bound_m"] - kept["largest_margin_m"] == pytest.approx(cost, abs=0.001)
+    # without the option too, though not where it would hang then
+    words = " ".join(run("place", *options[:-1])[1].split())
+    assert "SP2 (sprinkler-spray) pushed it away. Keeping clear costs at most " in words
+    assert "Without the ceiling's rules" not in words
+    plain = json.loads(run("place", *options[:-1], "--json")[1])
+    assert (plain["pushed_by"], plain["without_clearances"]) == (told["pushed_by"], None)
+    assert plain["keeping_clear_costs_m"] == pytest.approx(cost, abs=0.001)
     # under near slant is set against slant: here the sprinkler costs none of it
     words = " ".join(run("place", rooms / "heron.yaml", "--ignore-clearances")[1].split())
     assert "nothing at the ceiling pushed it away" in words
