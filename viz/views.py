@@ -531,8 +531,7 @@ def _on_ceiling_plan(prop: Prop) -> bool:
         return prop.kind == "line"
     if prop.layer == "shell":
         return not (
-            prop.id in ("floor", "structure", "plenum")
-            or prop.id.startswith(("display/", "camera/"))
+            prop.id in ("floor", "structure", "plenum") or prop.id.startswith(("display/", "camera/"))
         )
     if prop.layer == "labels":
         return prop.id.startswith(("device/", "array/"))
