@@ -1147,7 +1147,7 @@ def _clearances(scene: Scene, review: Review) -> list[Prop]:
                     _hatched_disc(device.at_m, radius, device.low_m - 0.008),
                     colour,
                     width_pt=1.1,
-                    legend="clearance too short",
+                    legend="clearance too short" if clearance.binding else "clearance below advice",
                     **more,
                 )
             )

@@ -362,6 +362,8 @@ def test_a_short_clearances_label_does_not_read_as_enough_and_tells_advice_from_
     ):
         told = stage(made.scene, replace(made.review, clearances=(clearance,)))
         (label,) = [p.text for p in told.layer("clearances") if p.kind == "label"]
+        (legend,) = [p.legend for p in told.layer("clearances") if p.id.endswith("/hatch")]
+        assert legend == ("clearance too short" if clearance.binding else "clearance below advice")
         assert label == said
 
 
