@@ -211,6 +211,18 @@ def test_every_talker_device_and_array_is_named_where_there_is_room():
     assert {device.id for device in scene.overhead} <= named
 
 
+def test_every_array_is_named_on_both_plans_even_where_a_ceiling_is_crowded():
+    # an array close to a wall, keep-outs and dimensions round it, on the smallest paper
+    room = dossier_of("weir").scene
+    first = room.arrays[0]
+    near_wall = replace(first, at_m=(7.68, 2.7), height_m=2.54)
+    scene = room.with_arrays((near_wall, replace(first, id="A2", at_m=(2.77, 2.7), height_m=2.51)))
+    for sheet in sheets(Dossier(scene)).sheets[:2]:
+        letters = [item.text for item in sheet.drawn.letters]
+        for array in scene.arrays:
+            assert any(text.split()[0] == array.id for text in letters), (sheet.name, array.id)
+
+
 def test_spread_keeps_order_and_pitch_and_moves_no_more_than_it_must():
     assert spread([0, 10, 20], 3) == [0, 10, 20]
     assert spread([0, 1], 3) == pytest.approx([-1, 2])

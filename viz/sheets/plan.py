@@ -81,12 +81,7 @@ def floor_plan(view: View, review: Review, cuts: Sequence[Cut], *, bare: bool = 
     # letters last, each where the drawing leaves room for it
     inside = _inside_mm(view, scene)
     for array in scene.arrays:
-        view.label(
-            [f"{array.id}  {array.profile.name}", _array_line(array)],
-            array.centre_m[:2],
-            gap_mm=view.to_mm((array.profile.plan_radius_m, 0))[0] + 1.2,
-            within=inside,
-        )
+        _name_array(view, array, _array_line(array), inside)
     for table in scene.tables:
         view.label([table.id], table.at_m, gap_mm=3.0, within=inside, leader=False, prefer=(180, 0, 135, 45))
     for display in scene.displays:
@@ -176,12 +171,7 @@ def ceiling_plan(
     _wall_names(view, scene)
     inside = _inside_mm(view, scene)
     for array in scene.arrays:
-        view.label(
-            [f"{array.id}  {array.profile.name}", f"underside {length(array.underside_m, scene.units)}"],
-            array.centre_m[:2],
-            gap_mm=view.to_mm((array.profile.plan_radius_m, 0))[0] + 1.2,
-            within=inside,
-        )
+        _name_array(view, array, f"underside {length(array.underside_m, scene.units)}", inside)
     for device in scene.overhead:
         gap = 2.2 if device.kind in symbols.SMALL_KINDS else 1.0
         half = view.to_mm(device.size_m)[1] / 2 if device.kind not in symbols.SMALL_KINDS else 0
@@ -193,6 +183,15 @@ def ceiling_plan(
 
 
 # ---- pieces -----------------------------------------------------------------------------------------
+
+
+def _name_array(view: View, array: Array, told: str, inside: tuple[float, float, float, float]) -> None:
+    """The array's id, with its profile and a line more where there is room; outside the room if nowhere else."""
+    gap_mm = view.to_mm((array.profile.plan_radius_m, 0))[0] + 1.2
+    for lines in ([f"{array.id}  {array.profile.name}", told], [array.id]):
+        if view.label(lines, array.centre_m[:2], gap_mm=gap_mm, within=inside) is not None:
+            return
+    view.label([array.id], array.centre_m[:2], gap_mm=gap_mm)
 
 
 def _rings(shape: Any) -> list[list[Sequence[Sequence[float]]]]:
