@@ -18,6 +18,7 @@ from scenes.review import Review, review
 from scenes.scene import Array, Scene
 
 if TYPE_CHECKING:
+    from geometry.band import Floats
     from geometry.region import Region
     from geometry.tolerance import RoomToMove
     from scenes.cautions import Caution
@@ -81,6 +82,20 @@ class Dossier:
         return {
             array.id: tuple(keep_outs(self.scene, array, array.centre_m[2])) for array in self.scene.arrays
         }
+
+    @cached_property
+    def kept_out(self) -> list[tuple[Floats, tuple[Floats, ...]]]:
+        """Plan areas, outline (k, 2) and holes, that what is in the room keeps arrays out of, as drawings hatch them.
+
+        What arrays keep from each other is left out: each would stand in the hatching of the other. The
+        regions heed it all the same.
+        """
+        return [
+            (np.asarray(one.outline_m, float), ())
+            for some in self.keep_outs.values()
+            for one in some
+            if one.kind != "array"
+        ]
 
     @cached_property
     def rooms_to_move(self) -> dict[str, tuple[RoomToMove, ...]]:

@@ -65,8 +65,8 @@ class Settings:
 
 def staged(dossier: Dossier) -> Stage:
     """The stage of a dossier, with the regions where arrays may hang and the keep-outs cut out of them."""
-    keep_outs = [(k.outline_m, ()) for ks in dossier.keep_outs.values() for k in ks]
-    return stage(dossier.scene, dossier.review, regions=tuple(dossier.regions.values()), keep_outs=keep_outs)
+    regions = tuple(dossier.regions.values())
+    return stage(dossier.scene, dossier.review, regions=regions, keep_outs=dossier.kept_out)
 
 
 def read_dossier(path: Path, date: str | None = None) -> tuple[Spec, Dossier]:

@@ -443,9 +443,8 @@ class _Window:
         from scenes.dossier import Dossier
 
         dossier = Dossier(self.scene)
-        keep_outs = [(k.outline_m, ()) for ks in dossier.keep_outs.values() for k in ks]
-        found = tuple(dossier.regions.values())
-        self.stage = stage(self.scene, self.stage.review, regions=found, keep_outs=keep_outs, like=self.stage)
+        found, kept_out = tuple(dossier.regions.values()), dossier.kept_out
+        self.stage = stage(self.scene, self.stage.review, regions=found, keep_outs=kept_out, like=self.stage)
         self.regions_stale, self.stale = False, True
 
     def _take(self, spec: Spec, scene: Scene) -> None:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from scenes.building import build, read_scene
@@ -55,6 +57,20 @@ def test_every_corner_says_the_same(dossier):
     assert dossier.verdict_sentence.startswith("Pass. All 8 talkers are covered.")
     assert dossier.practice["heads"] == 8
     assert min(room.distance_m for room in dossier.rooms_to_move["A1"]) >= review.tolerance_m - 1e-9
+
+
+def test_drawings_hatch_what_devices_keep_free_not_what_arrays_keep_from_each_other(dossier):
+    scene = dossier.scene
+    first = scene.arrays[0]
+    x, y = first.at_m
+    other = replace(first, id="A9", at_m=(x + 0.9, y))
+    two = Dossier(scene.with_arrays((first, other)))
+    kinds = {one.kind for some in two.keep_outs.values() for one in some}
+    assert "array" in kinds
+    drawn = {tuple(map(tuple, outline)) for outline, _ in two.kept_out}
+    for some in two.keep_outs.values():
+        for one in some:
+            assert (tuple(map(tuple, one.outline_m)) in drawn) == (one.kind != "array")
 
 
 def test_cautions_apply_by_room(dossier):

@@ -10,8 +10,6 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final
 
-import numpy as np
-
 from scenes.changes import Change, changes
 from scenes.scene import Scene
 from scenes.words import VERDICT_WORDS
@@ -150,12 +148,11 @@ def _sides(old: Dossier, new: Dossier, told: Sequence[Change]) -> list[_Side]:
             )
         )  # fmt: skip
     if ceiling:
-        keep_outs = [(np.asarray(k.outline_m, float), ()) for some in new.keep_outs.values() for k in some]
         regions = [polygon for region in new.regions.values() for polygon in region.polygons]
         sides.append(
             _Side(
                 "ceiling", "ceiling plan", " above", of(AT_THE_CEILING),
-                lambda view: plan.ceiling_plan(view, review, keep_outs, regions, (), bare=True),
+                lambda view: plan.ceiling_plan(view, review, new.kept_out, regions, (), bare=True),
                 drawing._BELOW, lambda draft: drawing._ceiling_legend(draft, new),
             )
         )  # fmt: skip

@@ -9,8 +9,6 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import TYPE_CHECKING, Any, Final, Literal
 
-import numpy as np
-
 from scenes.scene import Scene
 from scenes.words import ADVICE
 from viz.sheets import heights as heights_view
@@ -23,7 +21,6 @@ from viz.sheets.render import Drawn
 
 if TYPE_CHECKING:
     from geometry.coverage import State
-    from geometry.region import Polygon
     from scenes.dossier import Dossier
     from scenes.hanging import ArrayHeights, BandHeights
 
@@ -301,9 +298,6 @@ def _planned(dossier: Dossier, width_mm: float, *, bare: bool = False) -> list[_
     room = (x1 - x0 + 2 * plan.WALL_M, y1 - y0 + 2 * plan.WALL_M)
     cuts = section.cuts(scene)
     marks = [(cut.letter, cut.start_m, cut.end_m, cut.looks) for cut in cuts]
-    keep_outs: list[Polygon] = [
-        (np.asarray(k.outline_m, float), ()) for some in dossier.keep_outs.values() for k in some
-    ]
     regions = [polygon for region in dossier.regions.values() for polygon in region.polygons]
     unit = "feet and inches" if scene.units in ("ft", "in") else "millimetres"
     general = (
@@ -328,7 +322,7 @@ def _planned(dossier: Dossier, width_mm: float, *, bare: bool = False) -> list[_
             f"Reflected ceiling plan of {plain(scene.name)}, the same way round as the floor plan: "
             f"{len(scene.overhead)} overhead devices, keep-outs, where {arrays} may hang, and its dimensions.",
             room, plan.margins_mm(plan.plan_rows(scene)), (0.0, 0.0), " above",
-            lambda view: plan.ceiling_plan(view, review, keep_outs, regions, marks), _BELOW,
+            lambda view: plan.ceiling_plan(view, review, dossier.kept_out, regions, marks), _BELOW,
             lambda draft: _ceiling_legend(draft, dossier),
             (*general, drawn_walls, "Seen as the floor plan, not mirrored."), north=True,
         ),
@@ -521,7 +515,7 @@ def _ceiling_legend(draft: Draft, dossier: Dossier) -> list[Legend]:
         made.append(_patch(None, "region", "may hang here, at its height", ("region hatch", 1.6, 45)))
     if dossier.review.short:
         made.append(_patch(None, "clash", "short or below advice", ("clash", 1.0, 45)))
-    if any(dossier.keep_outs.values()):
+    if dossier.kept_out:
         made.append(_patch(None, "keep-out", "keep-out at this height", ("keep-out hatch", 1.5, -45)))
     if scene.tables:
         made.append(_stroke("table above", "table below"))
