@@ -526,6 +526,11 @@ def export(spec: Path, file: Path) -> int:
         )
     dossier = dossier_of(spec)
     print(write_file(file, EXPORTERS[ending](dossier)))
+    if ending in ("csv", "stl"):
+        # a bare table and a bare mesh have no room for the cautions
+        from viz.tables import console, print_cautions
+
+        print_cautions(console(stderr=True), dossier.scene)
     return status_of(dossier)
 
 

@@ -93,6 +93,10 @@ def test_files_carry_them(room, run, tmp_path):
     assert json.loads(content[20 : 20 + length])["asset"]["extras"]["cautions"] == cautions_line(scene)
     run("export", path, tmp_path / "model.obj")
     assert (tmp_path / "model.obj").read_text("utf-8").splitlines()[1] == f"# {cautions_line(scene)}"
+    for name in ("heads.csv", "model.stl"):
+        _, out, err = run("export", path, tmp_path / name)
+        assert out.split() == [str(tmp_path / name)]
+        assert " ".join(err.split()) == cautions_line(scene)
 
 
 def test_the_page_says_how_surely_each_value_is_known(room):
