@@ -81,7 +81,7 @@ def run_place(path: Path, options: PlaceOptions) -> int:
             beside = unconstrained
             if beside is None and len(scene.arrays) == 1 and count in (None, 1) and _pressed(placement):
                 # one search more, so that what pushed the array away is told with what that cost
-                beside = place_scene(scene, **settings, clearances=False, advise=False)
+                beside = place_scene(scene, **settings | {"record": False}, clearances=False, advise=False)
             if snap_to is not None and placement.arrays:
                 from scenes.snapping import snap_placement
 
