@@ -143,12 +143,16 @@ class Together:
             return ()
         return tuple(self.between(kit, [(other.kit, other.at) for other in others]))
 
+    def left_beside(self, kit: int, at: Floats, others: Sequence[Spot]) -> float:
+        """What is left, at (3,), of what this kit must keep from these arrays, metres; inf where nothing is asked."""
+        demands = self.from_others(kit, others)
+        return min((float(demand.signed_m(at[None])[0]) for demand in demands), default=math.inf)
+
     def in_conflict(self, spots: Sequence[Spot]) -> list[tuple[int, int]]:
         """Pairs of arrays that do not keep from each other what they must, the worst pair first."""
         short = []
         for i, j in itertools.combinations(range(len(spots)), 2):
-            demands = self.from_others(spots[j].kit, [spots[i]])
-            left = min((float(one.signed_m(spots[j].at[None])[0]) for one in demands), default=math.inf)
+            left = self.left_beside(spots[j].kit, spots[j].at, [spots[i]])
             if left < -ON_EDGE_M:
                 short.append((left, i, j))
         return [(i, j) for _, i, j in sorted(short)]
@@ -245,8 +249,7 @@ def _apart(question: Together, one: Spot, other: Spot, middle: Floats, way: Floa
 
     def clear(apart: float) -> bool:
         at = middle + way * apart / 2
-        demands = question.from_others(other.kit, [Spot(one.kit, one.band, at)])
-        return all(float(demand.signed_m((at - way * apart)[None])[0]) >= 0 for demand in demands)
+        return question.left_beside(other.kit, at - way * apart, [Spot(one.kit, one.band, at)]) >= 0
 
     low, high = 0.0, FARTHEST_APART_M
     while high - low > 1e-4:
@@ -284,7 +287,7 @@ def fill_up(question: Together, spots: Sequence[Spot], count: int) -> list[Spot]
             if kit.count is None or sum(spot.kit == k for spot in spots) < kit.count
         ]
         if spots:
-            owner = np.argmax(question.margins_of(spots), axis=0)
+            owner = question.owners(spots)
             group = np.flatnonzero(owner == np.argmax(np.bincount(owner)))
         else:
             group = np.arange(len(question.heads))
@@ -563,12 +566,11 @@ def _by_aim(
 
     found = asked(kit.constraints)
     spent, bound = found.evaluations, found.bound
-    demands = question.from_others(spot.kit, others)
-    if demands and found.place is not None:
-        at = np.array([found.place.at_m])
-        if min(float(demand.signed_m(at)[0]) for demand in demands) < -ON_EDGE_M:
-            found = asked((*kit.constraints, *demands))
-            spent += found.evaluations
+    if found.place is not None and (
+        question.left_beside(spot.kit, np.array(found.place.at_m), others) < -ON_EDGE_M
+    ):
+        found = asked((*kit.constraints, *question.from_others(spot.kit, others)))
+        spent += found.evaluations
     place = found.place
     return spot if place is None else Spot(spot.kit, place.band, np.array(place.at_m)), bound, spent
 

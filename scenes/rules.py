@@ -1102,10 +1102,27 @@ def constraints_for(scene: Scene, array: Array) -> list[Constraint]:
     not judged are kept away from as if it were standard; projectors without a picture ask nothing of
     their light. `tightest` tells which thing presses.
     """
+    return _as_constraints(_Asking(scene, array).demands())
+
+
+def constraints_between(scene: Scene, array: Array) -> list[Constraint]:
+    """What the rules ask of this array's acoustic centre for the sake of the other arrays, where these are.
+
+    The part of `constraints_for` that depends on the others: nothing in one another, and the distance
+    that `other-array` asks for. Met by one of two arrays exactly when it is met by the other.
+    """
+    alone = replace(scene, overhead=(), obstacles=(), tables=(), displays=())
+    return _as_constraints(
+        demand for demand in _Asking(alone, array).demands() if set(demand.kinds) == {"array"}
+    )
+
+
+def _as_constraints(demands: Iterable[_Demand]) -> list[Constraint]:
+    """One for each rule and part of these demands, those that ask nothing of the search left out."""
     from geometry.placement import Constraint
 
     measures: dict[str, list[Callable[[Floats], Floats]]] = {}
-    for demand in _Asking(scene, array).demands():
+    for demand in demands:
         if not demand.silent:
             for part, measure in demand.parts.items():
                 least = demand.least.get(part) or _least(measure)
@@ -1119,23 +1136,6 @@ def constraints_for(scene: Scene, array: Array) -> list[Constraint]:
         return signed
 
     return [Constraint(name, worst(of)) for name, of in measures.items()]
-
-
-def constraints_between(scene: Scene, array: Array) -> list[Constraint]:
-    """What the rules ask of this array's acoustic centre for the sake of the other arrays, where these are.
-
-    The part of `constraints_for` that depends on the others: nothing in one another, and the distance
-    that `other-array` asks for. Met by one of two arrays exactly when it is met by the other.
-    """
-    alone = replace(scene, overhead=(), obstacles=(), tables=(), displays=())
-    from geometry.placement import Constraint
-
-    return [
-        Constraint(f"{demand.rule.id} ({part})", _least(measure))
-        for demand in _Asking(alone, array).demands()
-        if not demand.silent and demand.kinds and set(demand.kinds) == {"array"}
-        for part, measure in demand.parts.items()
-    ]
 
 
 def _least(measure: Callable[[Floats], Floats]) -> Callable[[Floats], Floats]:

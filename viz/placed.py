@@ -11,6 +11,7 @@ from rich.table import Table
 from rich.text import Text
 
 from geometry.band import ON_EDGE_M
+from geometry.placement import PRESSING_M
 from geometry.snap import Cost
 from scenes import words
 from scenes.placed import AimRow, Placement
@@ -18,9 +19,6 @@ from scenes.review import Review
 from scenes.rules import tightest
 from scenes.scene import Scene
 from viz.tables import VERDICT_STYLES, hanging_table, long_text, plain_table, short_text, unit_suffix
-
-PRESSING_M = 0.002
-"""An array with less than this left of a rule is up against it: the search certifies to a millimetre."""
 
 AIM_WORDS = {
     "near": "the smallest worst slant with enough margin",
