@@ -83,7 +83,7 @@ _Asked = tuple[_Way, float, float]
 
 
 class Unblocking:
-    """Finds what frees lines of one scene; what an array may do is worked out once for each place."""
+    """Finds what frees lines of one scene, whose arrays serve the heads as `serving` (head id to array id) says."""
 
     def __init__(self, scene: Scene, serving: Mapping[str, str]) -> None:
         self.scene, self.serving = scene, serving
