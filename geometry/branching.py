@@ -25,9 +25,13 @@ import numpy as np
 
 from geometry.band import ON_EDGE_M, Floats
 from geometry.candidates import Best, settle_ties
+from geometry.constraint import Key
 from geometry.question import FLAT_M, Aim, Bools, Indices, Question
 
 Outcome = Literal["certified", "none allowed", "unresolved"]
+
+Why = Key
+"""Why a cell was dropped: a word of `Certificate`, and after "rule" the constraint's key."""
 
 PATIENCE = 10_000
 """Evaluations after which what still competes is asked what no place could beat for one head alone."""
@@ -47,19 +51,20 @@ class Leaves:
     share_each: float
     """The share of box and bands that one cell is."""
     bound: float = -math.inf
-    share: dict[str, float] = field(default_factory=dict)
+    share: dict[Why, float] = field(default_factory=dict)
     """Why cells were dropped, and what share of box and bands went that way."""
     groups: list[dict[str, Any]] = field(default_factory=list)
     """Cells of one size, one band and one reason together, as plain data; only kept with `record`."""
 
-    def add(self, centres: Floats, bands: Indices, half: Floats, why: str) -> None:
+    def add(self, centres: Floats, bands: Indices, half: Floats, why: Why) -> None:
         if not len(centres):
             return
         self.share[why] = self.share.get(why, 0.0) + self.share_each * len(centres)
         if self.record:
             half_m = [float(h) for h in half]
+            reason = {"why": why[0]} if len(why) == 1 else {"why": why[0], "key": list(why[1:])}
             self.groups += [
-                {"half_m": half_m, "band": band, "why": why, "centres_m": centres[bands == band].tolist()}
+                {"half_m": half_m, "band": band, **reason, "centres_m": centres[bands == band].tolist()}
                 for band in np.unique(bands).tolist()
             ]
 
@@ -131,13 +136,13 @@ def branch_and_bound(
     record       keep the dropped cells
     progress     told how far it is, at most every TELL_EVERY_S
     """
-    low, free, names = question.low_m, question.free, question.names
+    low, free, keys = question.low_m, question.free, question.keys
     cells, half = _first_cells(question)
     children = np.array(list(itertools.product(*((0, 1) if f else (0,) for f in free))), np.int64)
     # one row for each open (cell, band)
     bands = np.repeat(np.arange(len(question.bands)), len(cells))
     cells = np.tile(cells, (len(question.bands), 1))
-    clear = np.zeros((len(cells), len(names)), np.bool_)
+    clear = np.zeros((len(cells), len(keys)), np.bool_)
     leaves = Leaves(record, 1.0 / len(cells))
     # go further than the gap asked for: what is left over is room to settle ties and to round the place
     closed = gap * (0.9 if question.aim == "centre" else 0.8)
@@ -160,11 +165,11 @@ def branch_and_bound(
             leaves.bound = max(
                 leaves.bound, float(rows.bounds[gone].clip(max=ceiling[rows.bands[gone]]).max())
             )
-            leaves.add(rows.centres[beaten], rows.bands[beaten], half, "value")
+            leaves.add(rows.centres[beaten], rows.bands[beaten], half, ("value",))
         if capped.any():
             for band in np.unique(rows.bands[capped]).tolist():
                 mine = capped & (rows.bands == band)
-                leaves.add(rows.centres[mine], rows.bands[mine], half, why_capped[band])
+                leaves.add(rows.centres[mine], rows.bands[mine], half, (why_capped[band],))
         return gone
 
     patience = PATIENCE if question.free[0] and question.free[1] and question.aim != "centre" else math.inf
@@ -179,7 +184,7 @@ def branch_and_bound(
         margins = question.margins(centres, bands)
         if math.isfinite(question.need_m):
             lost = margins + radius < question.need_m - ON_EDGE_M
-            leaves.add(centres[lost], bands[lost], half, "margin")
+            leaves.add(centres[lost], bands[lost], half, ("margin",))
             kept = ~lost
             cells, bands, centres = cells[kept], bands[kept], centres[kept]
             margins, clear = margins[kept], clear[kept]
@@ -189,7 +194,7 @@ def branch_and_bound(
         # values before constraints: they cost less, and what cannot beat the best need not be allowed
         rows = rows.where(~beaten(rows))
         fit = rows.margins >= question.need_m - ON_EDGE_M
-        if names and len(rows.cells):
+        if keys and len(rows.cells):
             allowed, keep = _ask_constraints(question, rows, half, leaves, teller)
             rows, fit = rows.where(keep), (fit & allowed)[keep]
         best.take(rows.centres[fit], rows.bands[fit], rows.values[fit])
@@ -206,7 +211,7 @@ def branch_and_bound(
         if len(rows.cells) and (coming > evaluations or radius < SMALLEST_RADIUS_M or not free.any()):
             outcome = "unresolved"
             leaves.bound = max(leaves.bound, float(np.minimum(rows.bounds, ceiling[rows.bands]).max()))
-            leaves.add(rows.centres, rows.bands, half, "open")
+            leaves.add(rows.centres, rows.bands, half, ("open",))
             break
         cells = (2 * rows.cells[:, None, :] * free + children).reshape(-1, 3)
         bands = np.repeat(rows.bands, len(children))
@@ -263,8 +268,8 @@ def _ask_constraints(
     )
     centres, clear = rows.centres[first], rows.clear[first]
     allowed, shut = np.ones(len(first), np.bool_), np.zeros(len(first), np.bool_)
-    names = [f"constraint: {name}" for name in question.names]
-    for k in sorted(range(len(names)), key=lambda k: -leaves.share.get(names[k], 0.0)):
+    reasons = [("rule", *key) for key in question.keys]
+    for k in sorted(range(len(reasons)), key=lambda k: -leaves.share.get(reasons[k], 0.0)):
         asked = np.flatnonzero(~shut & ~clear[:, k])
         if not len(asked):
             continue
@@ -273,7 +278,7 @@ def _ask_constraints(
         allowed[asked] &= signed >= -ON_EDGE_M
         now = np.zeros(len(first), np.bool_)
         now[asked] = signed + radius < -ON_EDGE_M
-        leaves.add(rows.centres[now[cell]], rows.bands[now[cell]], half, names[k])
+        leaves.add(rows.centres[now[cell]], rows.bands[now[cell]], half, reasons[k])
         shut |= now
         teller.tell()
     rows.clear[:] = clear[cell]

@@ -15,14 +15,15 @@ from geometry.question import Aim
 class Certificate:
     """The leaves of a search: cells of one size, one band and one reason together, as plain data.
 
-    groups[i] = {"half_m": [x, y, z], "band": index, "why": reason, "centres_m": [[x, y, z], ...]}; the
-    leaves of each band tile the box. `mouths_m` are the points that must be inside and `keep_m` by how
-    much (the sway), `legs` the straight ways between some of them that must be inside as a whole. Reasons:
-    "value" (the value at the centre and the radius reach no further than the bound), "ball" (no place in
-    this band can do better than the largest ball it holds), "reach" (aim near: nobody can be nearer than
-    the near end of the reach allows), "alone" (some head by itself has no more at any distance and height
-    of the box), "margin" (the margin asked for cannot be met), "open" (left over at the end, bounded like
-    "value"), or "constraint: NAME".
+    groups[i] = {"half_m": [x, y, z], "band": index, "why": reason, "centres_m": [[x, y, z], ...]}, with
+    "key": [...] where the reason is "rule"; the leaves of each band tile the box. `mouths_m` are the points
+    that must be inside and `keep_m` by how much (the sway), `legs` the straight ways between some of them
+    that must be inside as a whole. Reasons: "value" (the value at the centre and the radius reach no
+    further than the bound), "ball" (no place in this band can do better than the largest ball it holds),
+    "reach" (aim near: nobody can be nearer than the near end of the reach allows), "alone" (some head by
+    itself has no more at any distance and height of the box), "margin" (the margin asked for cannot be
+    met), "rule" (the constraint of this key cannot be met), "open" (left over at the end, bounded like
+    "value").
     """
 
     aim: Aim

@@ -10,8 +10,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from geometry.band import ON_EDGE_M, Band
+from geometry.constraint import Constraint, SearchBox
 from geometry.coverage import Heads, cover
-from geometry.placement import Constraint, Effort, Place, SearchBox, search
+from geometry.placement import Effort, Place, search
 
 
 def can_serve(

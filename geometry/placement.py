@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 import time
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import partial
 
@@ -18,6 +18,7 @@ import numpy as np
 from geometry.band import Band, Floats
 from geometry.branching import Outcome, Progress, Searched, branch_and_bound
 from geometry.certificate import Certificate
+from geometry.constraint import Constraint, Key, SearchBox
 from geometry.coverage import Heads, least_margins
 from geometry.question import Aim, Question
 
@@ -29,39 +30,8 @@ GAP_DEG = 0.01
 """The same for the aim `centre`, whose value is in degrees (0.4 mm at 2.3 m)."""
 PRESSING_M = 0.002
 """A constraint with no more than this left at the place presses on it."""
-
-
-@dataclass(frozen=True, slots=True)
-class Constraint:
-    """A named demand on the acoustic centre: `signed_m` takes (n, 3) and gives (n,), allowed where >= 0.
-
-    The function must change by at most 1 m per metre of movement; write "or" as the larger and "and"
-    as the smaller of signed distances, never as actual - required where the required value jumps.
-    """
-
-    name: str
-    signed_m: Callable[[Floats], Floats]
-
-
-@dataclass(frozen=True, slots=True)
-class SearchBox:
-    """The box of possible positions of the acoustic centre; a held coordinate has low = high."""
-
-    low_m: tuple[float, float, float]
-    high_m: tuple[float, float, float]
-
-    def __post_init__(self) -> None:
-        if not all(map(math.isfinite, (*self.low_m, *self.high_m))):
-            raise ValueError(f"SearchBox is {self.low_m} to {self.high_m}; every corner must be finite")
-        if any(low > high for low, high in zip(self.low_m, self.high_m, strict=True)):
-            raise ValueError(f"SearchBox is {self.low_m} to {self.high_m}; low must not exceed high")
-
-    def holding(self, *, x: float | None = None, y: float | None = None, z: float | None = None) -> SearchBox:
-        """The same box flat at the coordinates given."""
-        held = (x, y, z)
-        low = [old if new is None else new for old, new in zip(self.low_m, held, strict=True)]
-        high = [old if new is None else new for old, new in zip(self.high_m, held, strict=True)]
-        return SearchBox((low[0], low[1], low[2]), (high[0], high[1], high[2]))
+MARGIN: Key = ("margin",)
+"""Stands among the constraints' keys for the margin that an aim asks for."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,7 +65,7 @@ class Place:
 class Found:
     """What one search found. `bound` is in the terms of `Place.value`: proven, no allowed place has more.
 
-    `excluded` gives for each constraint (and "margin") the share of box and bands dropped because of it
+    `excluded` gives for each constraint (and MARGIN) the share of box and bands dropped because of it
     (what could not beat the best was dropped before any constraint was asked), `pressing` the
     constraints that hold within 2 mm at the place. place is None where there is none; bound is None
     when nothing is allowed.
@@ -108,8 +78,8 @@ class Found:
     gap: float | None
     evaluations: int
     seconds: float
-    excluded: dict[str, float] = field(default_factory=dict)
-    pressing: tuple[str, ...] = ()
+    excluded: Mapping[Key, float] = field(default_factory=dict)
+    pressing: tuple[Key, ...] = ()
     certificate: Certificate | None = None
 
 
@@ -256,7 +226,7 @@ def _question(
         tuple(bands),
         np.array(box.low_m, float),
         np.array(box.high_m, float),
-        tuple(constraint.name for constraint in constraints),
+        tuple(constraint.key for constraint in constraints),
         tuple(constraint.signed_m for constraint in constraints),
         aim,
         enough_m,
@@ -281,14 +251,14 @@ def _told(question: Question, box: SearchBox, found: Searched, evaluations: int,
     """The record of a search in the terms of those who asked."""
     place = None if found.at_m is None or found.bound is None else _place(question, found.at_m, found.band)
     value = None if place is None else place.value(question.aim)
-    pressing: tuple[str, ...] = ()
-    if place is not None and question.names:
+    pressing: tuple[Key, ...] = ()
+    if place is not None and question.keys:
         left = question.allowed(np.array([place.at_m]))[0]
-        pressing = tuple(n for n, m in zip(question.names, left, strict=True) if m < PRESSING_M)
+        pressing = tuple(key for key, m in zip(question.keys, left, strict=True) if m < PRESSING_M)
     excluded = {
-        why.removeprefix("constraint: "): share
+        MARGIN if why == MARGIN else why[1:]: share
         for why, share in found.leaves.share.items()
-        if why == "margin" or why.startswith("constraint: ")
+        if why == MARGIN or why[0] == "rule"
     }
     certificate = None
     if found.leaves.record:

@@ -17,6 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from geometry.band import ON_EDGE_M, Band, Floats
+from geometry.constraint import Key
 from geometry.coverage import Heads, Legs, cover, least_margins
 from geometry.heights import height_intervals
 
@@ -38,7 +39,7 @@ class Question:
     """Everything a search asks of a set of positions, prepared once.
 
     low_m, high_m  (3,) corners of the box of positions
-    names, rules   the constraints: (n, 3) positions to (n,) signed distances, met where >= 0
+    keys, rules    the constraints: (n, 3) positions to (n,) signed distances, met where >= 0
     exact          whether margins outside the bands are exact or only bounded by the four edge numbers
     """
 
@@ -46,7 +47,7 @@ class Question:
     bands: tuple[Band, ...]
     low_m: Floats
     high_m: Floats
-    names: tuple[str, ...]
+    keys: tuple[Key, ...]
     rules: tuple[Callable[[Floats], Floats], ...]
     aim: Aim
     enough_m: float
@@ -131,7 +132,7 @@ class Question:
         corners = itertools.product(*zip(self.low_m[:2], self.high_m[:2], strict=True))
         farthest = max(math.hypot(u - x, v - y) for u, v in corners)
         low, high = np.array([x, y, self.low_m[2]]), np.array([x + farthest, y, self.high_m[2]])
-        return replace(self, bands=(self.bands[band],), low_m=low, high_m=high, names=(), rules=())
+        return replace(self, bands=(self.bands[band],), low_m=low, high_m=high, keys=(), rules=())
 
     def ring(self, at_m: Floats) -> Floats:
         """Places about a lone head as good as this one, every degree, as far as they lie in the box."""

@@ -19,9 +19,10 @@ from numpy.typing import NDArray
 
 from geometry.band import ON_EDGE_M, Band, Floats
 from geometry.candidates import TIE_M
+from geometry.constraint import Constraint, SearchBox
 from geometry.coverage import Heads, least_margins
 from geometry.heights import height_intervals
-from geometry.placement import ENOUGH_M, Constraint, Place, SearchBox, figures
+from geometry.placement import ENOUGH_M, Place, figures
 from geometry.question import Aim
 
 TEE_CLEAR_M = 0.03

@@ -19,8 +19,9 @@ from numpy.typing import NDArray
 
 from geometry.band import ON_EDGE_M, Band, Floats, pair_slack
 from geometry.branching import Outcome
+from geometry.constraint import Constraint, SearchBox
 from geometry.coverage import Heads, Legs
-from geometry.placement import GAP_DEG, GAP_M, Constraint, Effort, Found, SearchBox, figures, search
+from geometry.placement import GAP_DEG, GAP_M, Effort, Found, figures, search
 from geometry.question import Aim
 
 Indices = NDArray[np.int64]
@@ -238,7 +239,7 @@ def _aside(
 ) -> Spot | None:
     """The best place beyond the plane through the point that looks this way."""
     of = question.kits[kit]
-    beyond = Constraint("aside", lambda at: np.asarray((np.atleast_2d(at) - point) @ way))
+    beyond = Constraint(("aside",), lambda at: np.asarray((np.atleast_2d(at) - point) @ way))
     narrowed = replace(of, constraints=(*of.constraints, beyond))
     kits = (*question.kits[:kit], narrowed, *question.kits[kit + 1 :])
     return replace(question, kits=kits).best(kit, group, None, others)

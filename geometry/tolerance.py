@@ -19,8 +19,8 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from geometry.band import ON_EDGE_M, Band, Floats, least_edge
+from geometry.constraint import Constraint, Key
 from geometry.coverage import Heads
-from geometry.placement import Constraint
 
 DIRECTIONS: dict[str, tuple[float, float, float]] = {
     "+x": (1.0, 0.0, 0.0),
@@ -49,7 +49,7 @@ class RoomToMove:
     distance_m: float
     head: int | None
     clear_distance_m: float
-    constraint: str | None
+    constraint: Key | None
 
 
 def room_to_move(
@@ -178,7 +178,7 @@ def _roots(a: float, b: float, c: float) -> list[float]:
 
 def distance_to_constraint(
     at_m: ArrayLike, direction: ArrayLike, constraints: Sequence[Constraint]
-) -> tuple[float, str | None]:
+) -> tuple[float, Key | None]:
     """How far the acoustic centre may move along a unit direction before a constraint fails, and which.
 
     To 1 µm, by steps as long as the constraint's own value, which cannot jump over its end. Along a
@@ -190,7 +190,7 @@ def distance_to_constraint(
     for constraint in constraints:
         distance = _constraint_end(at, way, constraint, min(FARTHEST_M, least))
         if distance < least:
-            least, ended = distance, constraint.name
+            least, ended = distance, constraint.key
     return least, ended
 
 

@@ -13,14 +13,15 @@ import numpy as np
 from geometry.band import Band
 from geometry.branching import Outcome
 from geometry.certificate import Certificate
+from geometry.constraint import Constraint
 from geometry.coverage import Coverage, Heads, cover
-from geometry.placement import PRESSING_M, Constraint
+from geometry.placement import PRESSING_M
 from geometry.question import Aim
 from geometry.snap import Snapped
 from geometry.tolerance import RoomToMove, left_after_tilt_m, room_to_move
 from scenes.hanging import height_span_m
 from scenes.review import sector_of
-from scenes.rules import constraints_for, tightest
+from scenes.rules import constraints_for, key_name, tightest
 from scenes.scene import Array, Scene
 
 
@@ -308,7 +309,7 @@ def _hung(placed: Scene, arrays: Sequence[Array]) -> dict[str, Any]:
     for i, array in enumerate(arrays):
         constraints = constraints_for(placed, array)
         at = np.array([array.centre_m])
-        pressing += [one.name for one in constraints if float(one.signed_m(at)[0]) < PRESSING_M]
+        pressing += [key_name(one.key) for one in constraints if float(one.signed_m(at)[0]) < PRESSING_M]
         for one in tightest(placed, array, array.centre_m, least)[:1]:
             least, fails_first = one.signed_m, f"{one.against} ({one.rule})"
         told.append(_placed_array(placed, array, np.flatnonzero(serving == i), coverage, i, constraints))
@@ -341,7 +342,7 @@ def rooms_of(
     if array.profile.mount == "flush":
         return tuple(room for room in rooms if room.direction not in ("up", "down"))
     low_m, high_m = height_span_m(scene, array)
-    ends = {"up": (high_m - array.centre_m[2], "ceiling"), "down": (array.centre_m[2] - low_m, "floor")}
+    ends = {"up": (high_m - array.centre_m[2], ("ceiling",)), "down": (array.centre_m[2] - low_m, ("floor",))}
     kept = []
     for room in rooms:
         end_m, surface = ends.get(room.direction, (math.inf, None))
@@ -406,7 +407,7 @@ def _array_json(array: PlacedArray, scene: Scene) -> dict[str, Any]:
                 "distance_m": room.distance_m,
                 "head": None if room.head is None else scene.heads[room.head].id,
                 "clear_distance_m": room.clear_distance_m,
-                "rule": room.constraint,
+                "rule": None if room.constraint is None else key_name(room.constraint),
             }
             for room in array.rooms
         ],

@@ -19,23 +19,14 @@ import numpy as np
 from geometry.arrangement import Arrangement, arrange
 from geometry.band import ON_EDGE_M, Floats
 from geometry.branching import Outcome, Progress
+from geometry.constraint import Constraint
 from geometry.coverage import cover
-from geometry.placement import (
-    ENOUGH_M,
-    PRESSING_M,
-    Answer,
-    Constraint,
-    Effort,
-    Found,
-    Place,
-    figures,
-    place,
-)
+from geometry.placement import ENOUGH_M, PRESSING_M, Answer, Effort, Found, Place, figures, place
 from geometry.question import Aim
 from geometry.together import Kit
 from scenes.placed import AimRow, Conflict, Placement, placement_of, whole_figures
 from scenes.remedies import conflict_of, one_more
-from scenes.rules import constraints_between, tightest
+from scenes.rules import constraints_between, key_name, tightest
 from scenes.scene import Array, Scene
 from scenes.searching import HOLDS, Held, bands_of, constraints_of, search_box
 from scenes.words import length, listed, not_enough
@@ -163,7 +154,7 @@ def _place_one(
         began=began,
         aims=rows,
         count_said=None,
-        excluded=tolerance.excluded,
+        excluded={key_name(key): share for key, share in tolerance.excluded.items()},
         conflict=conflict,
         certificates={
             each.aim: each.certificate

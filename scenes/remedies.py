@@ -21,18 +21,13 @@ from geometry.band import (
     slant_m,
 )
 from geometry.conflicts import can_serve, reach_needed, smallest_conflict
+from geometry.constraint import Constraint, SearchBox
 from geometry.coverage import Heads, cover
-from geometry.placement import (
-    Constraint,
-    Found,
-    Place,
-    SearchBox,
-    search,
-)
+from geometry.placement import Found, Place, search
 from geometry.together import Kit
 from scenes.hanging import height_span_m
 from scenes.placed import Conflict, Remedy
-from scenes.rules import constraints_for
+from scenes.rules import constraints_for, key_name
 from scenes.scene import Array, Scene
 from scenes.searching import Held, bands_of, search_box
 from scenes.words import at_most, length, listed, shortfall, whole_down
@@ -54,7 +49,9 @@ def conflict_of(
     names, bands = bands_of(array, held)
     box = search_box(scene, array, held)
     if tolerance.bound is None:
-        culprits = sorted(tolerance.excluded, key=lambda name: -tolerance.excluded[name])
+        culprits = [
+            key_name(key) for key in sorted(tolerance.excluded, key=lambda key: -tolerance.excluded[key])
+        ]
         return Conflict(
             (),
             False,
@@ -331,10 +328,10 @@ def _rules_apart(
             said = _with_margin(margin, units)
             tried.append(
                 Remedy(
-                    f"without {constraint.name}",
+                    f"without {key_name(constraint.key)}",
                     margin >= 0,
                     margin,
-                    f"without {constraint.name} there is a position, {said}",
+                    f"without {key_name(constraint.key)} there is a position, {said}",
                 )
             )
     if not tried:

@@ -44,7 +44,7 @@ from scenes.tiles import ON_IT_M, InTile, in_tile
 from scenes.words import length
 
 if TYPE_CHECKING:
-    from geometry.placement import Constraint
+    from geometry.constraint import Constraint, Key
 
 Floats = NDArray[np.float64]
 Part = Literal["body", "cable"]
@@ -1097,7 +1097,7 @@ def _off_the_tee(found: InTile, required: float, scene: Scene) -> str:
 def constraints_for(scene: Scene, array: Array) -> list[Constraint]:
     """The rules as demands on this array's acoustic centre, for the search and for the room to move.
 
-    One for each rule and part, named `RULE (PART)`: at least 0 where every thing the rule is about is
+    One for each rule and part, which are its key: at least 0 where every thing the rule is about is
     clear, changing by at most 1 m per metre. Rules switched off are left out. Sprinklers whose spray is
     not judged are kept away from as if it were standard; projectors without a picture ask nothing of
     their light. `tightest` tells which thing presses.
@@ -1119,14 +1119,14 @@ def constraints_between(scene: Scene, array: Array) -> list[Constraint]:
 
 def _as_constraints(demands: Iterable[_Demand]) -> list[Constraint]:
     """One for each rule and part of these demands, those that ask nothing of the search left out."""
-    from geometry.placement import Constraint
+    from geometry.constraint import Constraint
 
-    measures: dict[str, list[Callable[[Floats], Floats]]] = {}
+    measures: dict[tuple[str, str], list[Callable[[Floats], Floats]]] = {}
     for demand in demands:
         if not demand.silent:
             for part, measure in demand.parts.items():
                 least = demand.least.get(part) or _least(measure)
-                measures.setdefault(f"{demand.rule.id} ({part})", []).append(least)
+                measures.setdefault((demand.rule.id, part), []).append(least)
 
     def worst(of: Sequence[Callable[[Floats], Floats]]) -> Callable[[Floats], Floats]:
         def signed(positions: Floats) -> Floats:
@@ -1135,7 +1135,13 @@ def _as_constraints(demands: Iterable[_Demand]) -> list[Constraint]:
 
         return signed
 
-    return [Constraint(name, worst(of)) for name, of in measures.items()]
+    return [Constraint(key, worst(of)) for key, of in measures.items()]
+
+
+def key_name(key: Key) -> str:
+    """What a constraint is called where people read of it: `RULE (PART)`."""
+    rule, *part = key
+    return f"{rule} ({', '.join(map(str, part))})" if part else str(rule)
 
 
 def _least(measure: Callable[[Floats], Floats]) -> Callable[[Floats], Floats]:

@@ -8,10 +8,7 @@ from typing import Literal
 from geometry.band import (
     Band,
 )
-from geometry.placement import (
-    Constraint,
-    SearchBox,
-)
+from geometry.constraint import Constraint, SearchBox
 from scenes.hanging import height_span_m
 from scenes.rules import constraints_for
 from scenes.scene import Array, Scene
@@ -29,7 +26,7 @@ def constraints_of(scene: Scene, array: Array, *, clearances: bool = True) -> li
     Rules between arrays are left out: the others' places are not known yet.
     """
     asked = constraints_for(scene.with_arrays((array,)), array)
-    return asked if clearances else [each for each in asked if each.name.split(" (")[0] in ROOM_RULES]
+    return asked if clearances else [each for each in asked if each.key[0] in ROOM_RULES]
 
 
 def search_box(scene: Scene, array: Array, hold: Sequence[Held] = ()) -> SearchBox:

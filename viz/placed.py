@@ -16,7 +16,7 @@ from geometry.snap import Cost
 from scenes import words
 from scenes.placed import AimRow, Placement
 from scenes.review import Review
-from scenes.rules import tightest
+from scenes.rules import key_name, tightest
 from scenes.scene import Scene
 from viz.tables import VERDICT_STYLES, hanging_table, long_text, plain_table, short_text, unit_suffix
 
@@ -172,7 +172,7 @@ def print_rooms(out: Console, placement: Placement) -> None:
                 words.whole_down(room.clear_distance_m, units)
                 if math.isfinite(room.clear_distance_m)
                 else "–",
-                escape(room.constraint or "–"),
+                "–" if room.constraint is None else escape(key_name(room.constraint)),
             )
     if table.row_count:
         out.print(table)

@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING, Any
 
 from scenes import words
 from scenes.lengths import format_length
+from scenes.rules import key_name
 from scenes.words import length, listed, whole_down
 from viz.sheets import PAPERS, lettering, render
 from viz.sheets.drawing import PURPOSE, Sheets, document_date, figure, sheets
@@ -347,7 +348,7 @@ def _placement(dossier: Dossier) -> dict[str, Any]:
                         _way(way.distance_m, units),
                         "–" if way.head is None else served[way.head],
                         _way(way.clear_distance_m, units),
-                        "–" if way.constraint is None else way.constraint,
+                        "–" if way.constraint is None else key_name(way.constraint),
                     ]
                     for way in ways
                 ],

@@ -7,8 +7,8 @@ from scipy.optimize import Bounds, LinearConstraint, milp
 
 from geometry.arrangement import Thoroughness, arrange, smallest_cover
 from geometry.band import Band, pair_slack
+from geometry.constraint import SearchBox
 from geometry.coverage import Heads
-from geometry.placement import SearchBox
 from geometry.together import Kit
 
 BANDS = (Band(12, 36, 1, 3), Band(24, 57, 1, 3), Band(44, 74, 1, 3))

@@ -9,8 +9,9 @@ from pytest_benchmark.fixture import BenchmarkFixture
 from scipy.optimize import differential_evolution, direct
 
 from geometry.band import Band, slack
+from geometry.constraint import SearchBox
 from geometry.coverage import Heads
-from geometry.placement import GAP_DEG, GAP_M, SearchBox, search
+from geometry.placement import GAP_DEG, GAP_M, search
 
 BANDS = [Band(12, 36, 1, 3), Band(24, 57, 1, 3), Band(44, 74, 1, 3)]
 BOX = SearchBox((0, 0, 0.9), (7.2, 4.6, 2.7))

@@ -11,8 +11,9 @@ from hypothesis import strategies as st
 
 from geometry.arrangement import Thoroughness, arrange, maximal_sets, smallest_cover
 from geometry.band import Band, pair_slack
+from geometry.constraint import Constraint, SearchBox
 from geometry.coverage import Heads, cover
-from geometry.placement import Constraint, SearchBox, search
+from geometry.placement import search
 from geometry.together import Kit
 
 BANDS = (Band(15, 45, 1, 3), Band(40, 70, 1, 3))
@@ -96,7 +97,7 @@ def pillar(at):
     return np.hypot(at[:, 0] - 3.3, at[:, 1] - 2.1) - 0.6
 
 
-KIT = Kit(BANDS, BOX, (Constraint("pillar", pillar),))
+KIT = Kit(BANDS, BOX, (Constraint(("pillar",), pillar),))
 
 
 def lattice_margins(heads, pitch=0.35):
@@ -186,7 +187,7 @@ def test_a_place_that_only_just_does_is_not_proven_away(heads, twin):
     wide = Kit(
         BANDS,
         SearchBox(low, (high[0] + away, high[1], high[2])),
-        (Constraint("pillars", lambda at: np.minimum(pillar(at), pillar(at - (away, 0, 0)))),),
+        (Constraint(("pillars",), lambda at: np.minimum(pillar(at), pillar(at - (away, 0, 0)))),),
     )
     answer = arrange(both, [wide], count="fewest")
     assert answer.count_at_least <= 2
@@ -281,7 +282,7 @@ def test_the_limit_is_kept_and_told():
 
 
 def test_no_place_allowed_is_an_empty_answer():
-    never = Constraint("never", lambda at: np.full(len(at), -9.0))
+    never = Constraint(("never",), lambda at: np.full(len(at), -9.0))
     for count in (2, "fewest"):
         answer = arrange(two_tables(), [Kit(BANDS, BOX, (never,))], count=count)
         assert answer.stands == ()

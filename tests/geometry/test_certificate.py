@@ -164,9 +164,10 @@ def check(
     for leaf in proof["leaves"]:
         centres, band, why = np.array(leaf["centres_m"]), leaf["band"], leaf["why"]
         radius = float(np.linalg.norm(leaf["half_m"]))
-        if why.startswith("constraint: "):
-            if np.any(CONSTRAINTS[why.removeprefix("constraint: ")](centres) + radius >= 0):
-                raise ValueError(f"a cell said to be shut by {why} is not")
+        if why == "rule":
+            (name,) = leaf["key"]
+            if np.any(CONSTRAINTS[name](centres) + radius >= 0):
+                raise ValueError(f"a cell said to be shut by {name} is not")
         elif why == "margin":
             if np.any(margin(centres, band, heads, half_range, walk) + radius >= need):
                 raise ValueError("a cell said to lack the margin may have it")
@@ -296,8 +297,9 @@ def written(
 ) -> str:
     """A certificate as its JSON text, by the one public function that writes it."""
     from geometry.band import Band
+    from geometry.constraint import Constraint, SearchBox
     from geometry.coverage import Heads
-    from geometry.placement import Constraint, SearchBox, search
+    from geometry.placement import search
 
     people = Heads.at(heads, sway_m=SWAY, half_range_m=half_range)
     if walk is not None:
@@ -308,7 +310,7 @@ def written(
         people,
         [Band(low, high, NEAR, FAR) for low, high in BANDS],
         SearchBox(LOW, HIGH).holding(**held),
-        [Constraint(name, function) for name, function in CONSTRAINTS.items()],
+        [Constraint((name,), function) for name, function in CONSTRAINTS.items()],
         aim=aim,  # type: ignore[arg-type]
         enough_m=0.05,
         record=True,
@@ -327,7 +329,9 @@ def test_a_stranger_gets_the_same_bound(tolerance: str) -> None:
     proof = json.loads(tolerance)
     assert check(tolerance) == pytest.approx(proof["bound"], abs=1e-6)
     assert proof["bound"] - proof["best"] <= 0.001
-    assert {"value", "constraint: pillar"} <= {leaf["why"] for leaf in proof["leaves"]}
+    assert {("value",), ("rule", "pillar")} <= {
+        (leaf["why"], *leaf.get("key", ())) for leaf in proof["leaves"]
+    }
 
 
 def test_every_leaf_is_needed(tolerance: str) -> None:
@@ -356,7 +360,7 @@ def test_a_bound_lowered_by_two_millimetres_is_seen(tolerance: str) -> None:
 def test_a_false_reason_is_seen(tolerance: str) -> None:
     proof = json.loads(tolerance)
     best = next(leaf for leaf in reversed(proof["leaves"]) if leaf["why"] == "value")
-    best["why"] = "constraint: wall"
+    best["why"], best["key"] = "rule", ["wall"]
     with pytest.raises(ValueError, match="said to be shut"):
         check(json.dumps(proof))
 

@@ -10,26 +10,18 @@ from hypothesis import strategies as st
 from geometry.band import Band, least_margin, slack
 from geometry.branching import Progress
 from geometry.conflicts import can_serve, reach_needed, smallest_conflict
+from geometry.constraint import Constraint, SearchBox
 from geometry.coverage import Heads, least_margins
-from geometry.placement import (
-    GAP_DEG,
-    GAP_M,
-    Constraint,
-    Effort,
-    Found,
-    Place,
-    SearchBox,
-    figures,
-    place,
-    search,
-)
+from geometry.placement import GAP_DEG, GAP_M, Effort, Found, Place, figures, place, search
 from tests.geometry.strategies import between_posts_m, posts
 
 AROUND_TABLE = np.array([[x, y, 1.2] for x in (2.65, 3.4, 4.15) for y in (1.45, 3.15)] + [[4.85, 2.3, 1.2]])
 TABLE = Heads.at(AROUND_TABLE, sway_m=0.1, half_range_m=0.05)
 BANDS = [Band(12, 36, 1, 3), Band(24, 57, 1, 3), Band(44, 74, 1, 3)]
 BOX = SearchBox((0, 0, 0.9), (7.2, 4.6, 2.7))
-WALLS = Constraint("wall", lambda p: np.min([p[:, 0], 7.2 - p[:, 0], p[:, 1], 4.6 - p[:, 1]], axis=0) - 0.41)
+WALLS = Constraint(
+    ("wall",), lambda p: np.min([p[:, 0], 7.2 - p[:, 0], p[:, 1], 4.6 - p[:, 1]], axis=0) - 0.41
+)
 
 
 def brute(heads: Heads, band: Band, at: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
@@ -82,7 +74,7 @@ def test_no_point_of_a_fine_grid_beats_the_bound(seed: int) -> None:
         )
     box = SearchBox((0, 0, 1.0), (5.0, 4.0, random.uniform(2.4, 3.2)))
     middle, radius = random.uniform((0, 0), (5, 4)), random.uniform(0.2, 1.5)
-    pillar = Constraint("pillar", lambda p: np.hypot(*(p[:, :2] - middle).T) - radius)
+    pillar = Constraint(("pillar",), lambda p: np.hypot(*(p[:, :2] - middle).T) - radius)
     grid = random.uniform(box.low_m, box.high_m, (20_000, 3))
     grid = grid[pillar.signed_m(grid) >= 0]
 
@@ -283,8 +275,8 @@ def test_largest_ball_is_reached_by_one_head() -> None:
 
 
 def test_thin_allowed_sets_are_found() -> None:
-    sheet = Constraint("two millimetres of height", lambda p: 0.001 - np.abs(p[:, 2] - 2.2111))
-    slot = Constraint("a slot", lambda p: 0.0001 - np.abs((p[:, 0] - p[:, 1]) / math.sqrt(2) - 1))
+    sheet = Constraint(("two millimetres of height",), lambda p: 0.001 - np.abs(p[:, 2] - 2.2111))
+    slot = Constraint(("a slot",), lambda p: 0.0001 - np.abs((p[:, 0] - p[:, 1]) / math.sqrt(2) - 1))
     for constraints in ([sheet], [slot], [sheet, slot]):
         found = search(TABLE, BANDS, BOX, constraints)
         at = np.array([told_truly(found, TABLE, BANDS, GAP_M).at_m])
@@ -292,12 +284,12 @@ def test_thin_allowed_sets_are_found() -> None:
 
 
 def test_nothing_allowed_is_a_proof_with_the_culprit() -> None:
-    too_low = Constraint("headroom", lambda p: p[:, 2] - 2.9)
+    too_low = Constraint(("headroom",), lambda p: p[:, 2] - 2.9)
     found = search(TABLE, BANDS, BOX, [WALLS, too_low], record=True)
     assert found.outcome == "none allowed"
     assert found.place is None
     assert found.bound is None
-    assert found.excluded["headroom"] > 0.9
+    assert found.excluded["headroom",] > 0.9
     assert sum(found.excluded.values()) == pytest.approx(1)
     answer = place(TABLE, BANDS, BOX, [too_low])
     assert answer.chosen.place is None
@@ -305,17 +297,17 @@ def test_nothing_allowed_is_a_proof_with_the_culprit() -> None:
 
 
 def test_pressing_constraints_are_named() -> None:
-    low = Constraint("ceiling", lambda p: 1.95 - p[:, 2])
+    low = Constraint(("ceiling",), lambda p: 1.95 - p[:, 2])
     found = search(TABLE, BANDS, BOX, [WALLS, low])
-    assert found.pressing == ("ceiling",)
+    assert found.pressing == (("ceiling",),)
     assert search(TABLE, BANDS, BOX, [WALLS]).pressing == ()
 
 
 def test_allowed_set_without_thickness_is_unresolved_not_endless() -> None:
     # two demands that miss each other by a hair: neither shut out nor met by any cell
-    a = Constraint("a", lambda p: p[:, 0] - p[:, 1] - 1e-7)
-    b = Constraint("b", lambda p: p[:, 1] - p[:, 0])
-    halves = [Constraint(c.name, lambda p, c=c: c.signed_m(p) / math.sqrt(2)) for c in (a, b)]  # type: ignore[misc]
+    a = Constraint(("a",), lambda p: p[:, 0] - p[:, 1] - 1e-7)
+    b = Constraint(("b",), lambda p: p[:, 1] - p[:, 0])
+    halves = [Constraint(c.key, lambda p, c=c: c.signed_m(p) / math.sqrt(2)) for c in (a, b)]  # type: ignore[misc]
     found = search(TABLE, BANDS, BOX, halves, effort=Effort(evaluations=100_000))
     assert found.outcome == "unresolved"
     assert found.place is None
@@ -418,7 +410,7 @@ def test_a_conflict_by_the_rules_alone_is_found_too_and_rules_are_asked_little()
         asked.append(len(positions))
         return np.asarray(np.hypot(positions[:, 0] - 3.1, positions[:, 1] - 2.3) - 1.3)
 
-    bands, rule = [Band(12, 80, 0.5, 2.4)], Constraint("column", column)
+    bands, rule = [Band(12, 80, 0.5, 2.4)], Constraint(("column",), column)
     assert smallest_conflict(heads, bands, BOX) is None
     asked.clear()
     found = smallest_conflict(heads, bands, BOX, [rule])
@@ -515,8 +507,8 @@ def test_a_rule_met_all_over_a_cell_is_not_asked_again() -> None:
         asked.append(len(positions))
         return np.asarray(np.hypot(positions[:, 0] - 0.4, positions[:, 1] - 0.4) - 0.2)
 
-    near_pillar = Constraint("near", lambda p: np.hypot(p[:, 0] - 3.2, p[:, 1] - 2.3) - 0.3)
-    found = search(TABLE, BANDS, BOX, [near_pillar, Constraint("far", far_pillar)])
+    near_pillar = Constraint(("near",), lambda p: np.hypot(p[:, 0] - 3.2, p[:, 1] - 2.3) - 0.3)
+    found = search(TABLE, BANDS, BOX, [near_pillar, Constraint(("far",), far_pillar)])
     without = search(TABLE, BANDS, BOX, [near_pillar])
     # the pillar in the corner changes nothing, and is asked of a part of the positions only
     assert found.place == without.place

@@ -8,8 +8,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from geometry.band import Band
+from geometry.constraint import Constraint, SearchBox
 from geometry.coverage import Heads, cover
-from geometry.placement import Constraint, SearchBox, figures
+from geometry.placement import figures
 from geometry.snap import CUT, DEVICE, OUTSIDE, TEE, CeilingGrid, lattice, snap
 
 ROOM = np.array([[0, 0], [4.5, 0], [4.5, 3.3], [0, 3.3]], float)
@@ -49,7 +50,7 @@ def brute(heads, places, heights, need):
 @settings(max_examples=9, deadline=None)
 @given(talkers(), st.sampled_from(["near", "tolerance", "centre"]))
 def test_no_lattice_place_is_better(heads, aim):
-    limit = [Constraint("pillar", pillar)]
+    limit = [Constraint(("pillar",), pillar)]
     found = snap(
         heads, BANDS, BOX, limit, to="tile", outline_m=ROOM, grid=GRID, radius_m=0.1, aim=aim, enough_m=0.05
     )
@@ -78,7 +79,7 @@ def test_where_the_aim_cannot_be_had_the_margin_decides_and_it_is_said():
 
 
 def test_nothing_allowed_is_said():
-    never = Constraint("never", lambda at: np.full(len(at), -5.0))
+    never = Constraint(("never",), lambda at: np.full(len(at), -5.0))
     found = snap(Heads.at([[2, 1, 1.2]]), BANDS, BOX, [never], to=0.5, outline_m=ROOM)
     assert found.place is None
     assert found.note == "no place on the lattice is allowed"
@@ -86,7 +87,7 @@ def test_nothing_allowed_is_said():
 
 def test_a_window_of_heights_away_from_middle_and_ends_is_found():
     # one place, allowed from 2.03 to 2.05 m only, which is neither the middle nor an end of what it could be
-    window = Constraint("window", lambda at: 0.01 - np.abs(at[:, 2] - 2.04))
+    window = Constraint(("window",), lambda at: 0.01 - np.abs(at[:, 2] - 2.04))
     heads, one = Heads.at([[2, 0.7, 1.2], [2.5, 2.2, 1.2]]), BOX.holding(x=2.2, y=1.4)
     best = max(figures(heads, BANDS, (2.2, 1.4, z), 1).margin_m for z in np.linspace(2.03, 2.05, 201))
     assert best > 0

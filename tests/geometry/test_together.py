@@ -10,8 +10,8 @@ from hypothesis import strategies as st
 
 from geometry.arrangement import arrange
 from geometry.band import Band
+from geometry.constraint import Constraint, SearchBox
 from geometry.coverage import Heads, cover
-from geometry.placement import Constraint, SearchBox
 from geometry.together import Kit, Spot, Together, come_closer, settle
 
 BANDS = (Band(15, 45, 0.8, 2.6), Band(40, 75, 0.8, 2.6))
@@ -24,7 +24,7 @@ def between(kit, others):
     at = np.array([place for _, place in others])
     return [
         Constraint(
-            "apart",
+            ("apart",),
             lambda here: np.linalg.norm(here[:, None] - at[None], axis=2).min(axis=1) - APART_M,
         )
     ]

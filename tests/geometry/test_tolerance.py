@@ -9,8 +9,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from geometry.band import Band, slack
+from geometry.constraint import Constraint, SearchBox
 from geometry.coverage import Heads
-from geometry.placement import Constraint, SearchBox, search
+from geometry.placement import search
 from geometry.tolerance import (
     DIRECTIONS,
     distance_to_constraint,
@@ -92,25 +93,25 @@ def test_heads_not_covered_do_not_count() -> None:
 
 
 def test_constraint_ends_to_a_micrometre_and_is_named() -> None:
-    wall = Constraint("wall", lambda p: 3.0 - p[:, 0])
-    slanted = Constraint("slanted wall", lambda p: (4.0 - p[:, 0] - p[:, 1]) / math.sqrt(2))
+    wall = Constraint(("wall",), lambda p: 3.0 - p[:, 0])
+    slanted = Constraint(("slanted wall",), lambda p: (4.0 - p[:, 0] - p[:, 1]) / math.sqrt(2))
     assert distance_to_constraint([1, 0, 2], (1, 0, 0), [slanted, wall]) == (
         pytest.approx(2, abs=2e-6),
-        "wall",
+        ("wall",),
     )
     distance, name = distance_to_constraint([1, 2, 2], (1, 0, 0), [slanted, wall])
-    assert name == "slanted wall"
+    assert name == ("slanted wall",)
     assert distance == pytest.approx(1, abs=3e-6)
     assert distance_to_constraint([1, 0, 2], (-1, 0, 0), [slanted, wall]) == (math.inf, None)
-    assert distance_to_constraint([5, 0, 2], (1, 0, 0), [wall]) == (0.0, "wall")
+    assert distance_to_constraint([5, 0, 2], (1, 0, 0), [wall]) == (0.0, ("wall",))
 
 
 def test_along_the_ceiling_is_not_an_end() -> None:
     # flush: the centre is exactly at its highest, and moves sideways until the wall, 1.5 m away
-    ceiling = Constraint("ceiling", lambda p: 2.7 - p[:, 2])
-    wall = Constraint("wall", lambda p: 3.0 - p[:, 0])
+    ceiling = Constraint(("ceiling",), lambda p: 2.7 - p[:, 2])
+    wall = Constraint(("wall",), lambda p: 3.0 - p[:, 0])
     distance, name = distance_to_constraint([1.5, 0, 2.7], (1, 0, 0), [ceiling, wall])
-    assert name == "wall"
+    assert name == ("wall",)
     assert distance == pytest.approx(1.5, abs=3e-6)
     assert distance_to_constraint([1.5, 0, 2.7], (0, 0, 1), [ceiling])[0] == pytest.approx(0, abs=3e-6)
 

@@ -8,8 +8,9 @@ outside its edge and 1.2 m up, and an array that reaches 1 to 3 m, a band of 30 
 import pytest
 
 from geometry.band import Band
+from geometry.constraint import SearchBox
 from geometry.coverage import Heads
-from geometry.placement import Answer, SearchBox, place
+from geometry.placement import Answer, place
 
 LENGTH_M, WIDTH_M, PITCH_M, MOUTH_M = 2.4, 1.2, 0.75, 1.2
 LOWER, STEEPER = Band(30, 60, 1, 3), Band(45, 75, 1, 3)

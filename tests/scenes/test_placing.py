@@ -155,7 +155,7 @@ def test_nothing_moves_up_through_the_ceiling_and_a_flush_array_neither_up_nor_d
     up = next(r for r in place_scene(high, hold=HOLDS, advise=False).arrays[0].rooms if r.direction == "up")
     # the body's top is 3 cm above its centre and 2 cm below the ceiling
     assert up.clear_distance_m == pytest.approx(0.02, abs=1e-9)
-    assert up.constraint == "ceiling"
+    assert up.constraint == ("ceiling",)
     assert (up.distance_m, up.head) == (np.inf, None)
     flush = place_scene(room(mount="flush", ceiling="2.6"), advise=False)
     assert [r.direction for r in flush.arrays[0].rooms] == ["+x", "-x", "+y", "-y"]

@@ -69,7 +69,7 @@ def test_a_turned_body_may_go_as_near_to_the_walls_as_the_rule_lets_it(turn, out
     text = text.replace("profile: p, at: [3, 2],", f"profile: p, at: [1.5, 1.5], turn: {turn},")
     scene = build(read_spec_text(text.replace("{around: T1}", "{id: S1, at: [1.5, 0.5]}")))
     [array] = scene.arrays
-    [wall] = [one for one in constraints_for(scene, array) if one.name == "wall (body)"]
+    [wall] = [one for one in constraints_for(scene, array) if one.key == ("wall", "body")]
     shapes = [shapely.Polygon(outer, holes) for outer, holes in room_within(scene, array)]
     places = np.random.default_rng(7).uniform((0, 0), (6, 4), (1500, 2))
     signed = wall.signed_m(np.column_stack([places, np.full(len(places), 2.3)]))

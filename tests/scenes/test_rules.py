@@ -359,7 +359,8 @@ def test_a_rule_changed_or_switched_off_carries_its_reason() -> None:
     assert "agreed on site" in less.note
     assert only(changed(room, "sprinkler-spray", 0.26), "sprinkler-spray").state == "short"
     assert not any(
-        "sprinkler" in c.name for c in constraints_for(changed(room, "sprinkler-spray"), room.arrays[0])
+        c.key[0].startswith("sprinkler")
+        for c in constraints_for(changed(room, "sprinkler-spray"), room.arrays[0])
     )
 
 
@@ -455,8 +456,8 @@ def test_every_constraint_changes_by_at_most_a_metre_per_metre(
     for of in (room, changed(room, quiet), changed(room, quiet, 0.2)):
         for constraint in constraints_for(of, of.arrays[0]):
             here, then = constraint.signed_m(np.array([at, there]))
-            assert np.isfinite([here, then]).all(), constraint.name
-            assert abs(here - then) <= moved + 1e-7, constraint.name
+            assert np.isfinite([here, then]).all(), constraint.key
+            assert abs(here - then) <= moved + 1e-7, constraint.key
 
 
 @settings(max_examples=40, deadline=None)
@@ -466,11 +467,11 @@ def test_constraints_and_review_agree(room: Scene, at: tuple[float, float, float
     x, y, z = at
     moved = room.with_array("A1", at_m=(x, y), height_m=CEILING_M if flush else min(z, CEILING_M - 0.04))
     first = moved.arrays[0]
-    signed = {c.name: float(c.signed_m(np.array([first.centre_m]))[0]) for c in constraints_for(moved, first)}
+    signed = {c.key: float(c.signed_m(np.array([first.centre_m]))[0]) for c in constraints_for(moved, first)}
     # what is in a wall is short of `wall` too, and it is that which keeps the search out
     told = [row for row in clearances(moved) if (row.rule, row.kind) != ("touch", "wall")]
     short = {row.rule for row in told if row.array == "A1" and row.state == "short"}
-    negative = {name.split(" ")[0] for name, value in signed.items() if value < -1e-9}
+    negative = {key[0] for key, value in signed.items() if value < -1e-9}
     # one constraint stands for both sprinkler rules
     as_one = {"sprinkler-table": "sprinkler-spray"}
     assert {as_one.get(rule, rule) for rule in short} == {as_one.get(rule, rule) for rule in negative}
@@ -493,9 +494,7 @@ def test_keep_outs_are_where_the_constraints_are_negative(room: Scene, height_m:
     for outline in outlines:
         kept_out |= shapely.contains_xy(outline, points)
         near_edge |= shapely.dwithin(outline.exterior, shapely.points(points), 0.003)
-    least = np.min(
-        [c.signed_m(at) for c in constraints_for(room, first) if not c.name.startswith("wall")], axis=0
-    )
+    least = np.min([c.signed_m(at) for c in constraints_for(room, first) if c.key[0] != "wall"], axis=0)
     negative = least < -1e-9
     # the light of a projector is drawn from prisms, a little too large
     slack = np.array([least < 0.04])[0] if any(a.rule == "projector-light" for a in areas) else negative
@@ -646,11 +645,11 @@ def test_a_body_in_a_wall_fails_whatever_the_wall_rule_says() -> None:
 
 def test_the_search_keeps_out_of_walls_whose_rule_is_switched_off() -> None:
     room = changed(scene(arrays=(array(at=(3.0, 0.03)),)), "wall")
-    [touch] = [c for c in constraints_for(room, room.arrays[0]) if c.name == "touch (body)"]
+    [touch] = [c for c in constraints_for(room, room.arrays[0]) if c.key == ("touch", "body")]
     assert touch.signed_m(np.array([[3.0, 0.03, 2.2], [3.0, 0.07, 2.2]])) == pytest.approx([-0.02, 0.02])
     # a spec may ask more of what may not touch than of walls
     more = changed(room, "touch", 0.5)
-    [touch] = [c for c in constraints_for(more, more.arrays[0]) if c.name == "touch (body)"]
+    [touch] = [c for c in constraints_for(more, more.arrays[0]) if c.key == ("touch", "body")]
     assert touch.signed_m(np.array([[3.0, 0.45, 2.2]])) == pytest.approx([-0.1])
 
 
