@@ -114,11 +114,11 @@ def band_solid(
     """The band as a closed mesh: the hollow 360° cone whose ends are pieces of spheres.
 
     `at_m` is the acoustic centre. All points lie on the true surface; the facets between them are off
-    it by at most `facet_error_m`. Where near is 0 and the band does not reach 90° outer and inner cone
+    it by at most `facet_error_m`. Where near is 0 and the band does not reach the axis outer and inner cone
     each have an apex of their own in the centre, so that the surface stays a proper one there.
     """
     outline = band_outline(band, segments=segments)
-    if band.near_m == 0 and band.high_deg < 90:
+    if band.near_m == 0 and outline[1, 0] > ON_AXIS_M:
         outline = np.concatenate([outline, np.zeros((1, 2))])
     return moved(revolved(outline, segments=segments, turn_deg=turn_deg), at_m)
 
