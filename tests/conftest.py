@@ -3,10 +3,23 @@
 from __future__ import annotations
 
 import os
+from pathlib import Path
 
-from hypothesis import settings
+import pytest
+from hypothesis import HealthCheck, settings
 
-# No deadline: a busy machine is no failure. In CI the same examples every time, so that a red run can be
-# repeated; elsewhere new ones, so that more is found.
-settings.register_profile("house", deadline=None, derandomize="CI" in os.environ)
+BENCHMARKS = Path(__file__).parent / "benchmarks"
+
+# No deadline and no complaint of slowness: a busy machine is no failure. In CI the same examples every time, so
+# that a red run can be repeated; elsewhere new ones, so that more is found.
+settings.register_profile(
+    "house", deadline=None, suppress_health_check=[HealthCheck.too_slow], derandomize="CI" in os.environ
+)
 settings.load_profile("house")
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Whatever lies in tests/benchmarks measures: it is marked so here, for a mark can be forgotten."""
+    for item in items:
+        if item.path.is_relative_to(BENCHMARKS):
+            item.add_marker("alone")
