@@ -12,19 +12,23 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from scenes import exploring, words
-from scenes.hanging import ArrayHeights, hanging_heights, height_span_m
-from scenes.review import Review, review
-from scenes.scene import Array, Scene
+from scenes import words
+from scenes.findings.heights import ArrayHeights
+from scenes.findings.review import Review
+from scenes.review import height_table as exploring
+from scenes.review.heights import hanging_heights
+from scenes.review.review import review
+from scenes.room.scene import Array, Scene
+from scenes.room.spans import height_span_m
 
 if TYPE_CHECKING:
     from geometry.band import Floats
     from geometry.region import Region
     from geometry.tolerance import RoomToMove
-    from scenes.cautions import Caution
-    from scenes.placed import Placement
-    from scenes.rules import KeepOut
-    from scenes.suspension import ScheduleRow, Step
+    from scenes.place.placement import Placement
+    from scenes.review.cautions import Caution
+    from scenes.review.schedule import ScheduleRow, Step
+    from scenes.rules.apply import KeepOut
 
 
 @dataclass(frozen=True, eq=False)
@@ -60,7 +64,7 @@ class Dossier:
     @cached_property
     def placement(self) -> Placement:
         """The certified search from the same spec: how good this room could be, proven."""
-        from scenes.placing import place_scene
+        from scenes.place.search import place_scene
 
         return place_scene(self.scene)
 
@@ -70,14 +74,14 @@ class Dossier:
 
         Room less wall margin, keep-outs cut out. An array that serves nobody has none.
         """
-        from scenes.regions import hanging_regions
+        from scenes.review.regions import hanging_regions
 
         return hanging_regions(self.scene, self.review, self.keep_outs)
 
     @cached_property
     def keep_outs(self) -> dict[str, tuple[KeepOut, ...]]:
         """For each array, the plan areas its centre may not enter at its height, by device and rule."""
-        from scenes.rules import keep_outs
+        from scenes.rules.apply import keep_outs
 
         return {
             array.id: tuple(keep_outs(self.scene, array, array.centre_m[2])) for array in self.scene.arrays
@@ -100,28 +104,28 @@ class Dossier:
     @cached_property
     def rooms_to_move(self) -> dict[str, tuple[RoomToMove, ...]]:
         """For each array that serves somebody: how far along ±x, ±y, ±height before the first head is lost."""
-        from scenes.regions import rooms_to_move
+        from scenes.review.tolerance import rooms_to_move
 
         return rooms_to_move(self.scene, self.review)
 
     @cached_property
     def schedule(self) -> tuple[ScheduleRow, ...]:
         """The installer's schedule, one row per array."""
-        from scenes.suspension import schedule
+        from scenes.review.schedule import schedule
 
         return schedule(self.scene, self.review)
 
     @cached_property
     def steps(self) -> tuple[Step, ...]:
         """The installer's steps for the kind of ceiling, in order."""
-        from scenes.suspension import steps
+        from scenes.review.schedule import steps
 
         return steps(self.scene)
 
     @cached_property
     def cautions(self) -> tuple[Caution, ...]:
         """The cautions that apply to this room."""
-        from scenes.cautions import cautions
+        from scenes.review.cautions import cautions
 
         return cautions(self.scene)
 

@@ -7,13 +7,13 @@ from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING
 
 from geometry.coverage import Reason, State
-from scenes.cautions import ADVICE as ADVICE
-from scenes.lengths import readable_length
-from scenes.review import Clearance, HeadReview, Review, Sightline
-from scenes.scene import Scene
+from scenes.findings.review import Clearance, HeadReview, Review, Sightline
+from scenes.review.cautions import ADVICE as ADVICE
+from scenes.room.scene import Scene
+from scenes.spec.lengths import readable_length
 
 if TYPE_CHECKING:
-    from scenes.hanging import ArrayHeights, BandHeights
+    from scenes.findings.heights import ArrayHeights, BandHeights
 
 STATE_MARKS: dict[State, str] = {"covered": "●", "marginal": "○", "missed": "×"}
 """Dot, ring, cross: a state is never told by colour alone."""

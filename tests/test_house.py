@@ -10,6 +10,7 @@ import subprocess
 import sys
 import tomllib
 from collections.abc import Iterator
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -61,6 +62,46 @@ def imported(source: str) -> Iterator[str]:
             yield node.module.split(".")[0]
 
 
+@cache
+def modules() -> dict[str, Path]:
+    """Every module of the three floors, by its dotted name; a package is the module of its `__init__`."""
+    found = {}
+    for name in tracked("geometry/*.py", "scenes/*.py", "viz/*.py"):
+        parts = Path(name).with_suffix("").parts
+        found[".".join(parts[:-1] if parts[-1] == "__init__" else parts)] = ROOT / name
+    return found
+
+
+def uses(name: str, known: set[str]) -> set[str]:
+    """The modules of the house that a module imports, wherever in it, for type checking too."""
+    found: set[str] = set()
+    for node in ast.walk(ast.parse(modules()[name].read_text("utf-8"))):
+        if isinstance(node, ast.Import):
+            found |= {alias.name for alias in node.names}
+        elif isinstance(node, ast.ImportFrom) and node.module and not node.level:
+            inside = {f"{node.module}.{alias.name}" for alias in node.names}
+            found |= inside & known or {node.module}
+    return (found & known) - {name}
+
+
+def circles(uses: dict[str, set[str]]) -> list[list[str]]:
+    """The groups of two or more names that reach one another."""
+    ahead: dict[str, set[str]] = {}
+    for start in uses:
+        reached, waiting = set(), list(uses[start])
+        while waiting:
+            if (one := waiting.pop()) not in reached:
+                reached.add(one)
+                waiting += uses.get(one, ())
+        ahead[start] = reached
+    groups = {tuple(sorted(other for other in ahead[name] if name in ahead.get(other, ()))) for name in uses}
+    return sorted(list(group) for group in groups if len(group) > 1)
+
+
+ORDER = ("rulebook", "spec", "room", "findings", "rules", "review", "place", "dossier")
+"""The packages of `scenes`: each may import those before it."""
+
+
 def touches_the_outside(source: str) -> Iterator[str]:
     """The calls and names in a module by which it would open a file or print."""
     for node in ast.walk(ast.parse(source)):
@@ -93,6 +134,29 @@ def test_no_floor_imports_a_floor_above_it(floor: str, above: set[str]) -> None:
         name: found for name in files if (found := above & set(imported((ROOT / name).read_text("utf-8"))))
     }
     assert wrong == {}
+
+
+def test_no_modules_import_one_another_in_a_circle() -> None:
+    known = set(modules())
+    assert len(known) > 100
+    assert circles({name: uses(name, known) for name in known}) == []
+
+
+def test_the_packages_of_the_middle_floor_import_only_those_below_them() -> None:
+    known = set(modules())
+    rank = {f"scenes.{package}": i for i, package in enumerate(ORDER)}
+    wrong = []
+    for name in known:
+        own = rank.get(".".join(name.split(".")[:2]))
+        for used in uses(name, known) if own is not None else ():
+            package = ".".join(used.split(".")[:2])
+            if rank.get(package, -1) > own:
+                wrong.append((name, used))
+    assert wrong == []
+
+
+def test_circles_are_found() -> None:
+    assert circles({"a": {"b"}, "b": {"c"}, "c": {"b"}, "d": {"a"}}) == [["b", "c"]]
 
 
 def test_every_package_that_is_imported_is_asked_for_at_install() -> None:

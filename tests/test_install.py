@@ -114,7 +114,7 @@ def test_check_works_from_the_wheel_alone(unpacked: Path, tmp_path: Path) -> Non
     room = unpacked / "scenes" / "rooms" / "weir.yaml"
     status, out, files = run(unpacked, tmp_path, "check", str(room), "--json")
     assert (status, json.loads(out)["verdict"]) == (1, "fail")
-    assert {"viz.cli", "scenes.review", "geometry.band"} <= files.keys()
+    assert {"viz.cli", "scenes.review.review", "geometry.band"} <= files.keys()
     assert {name for name, file in files.items() if not Path(file).is_relative_to(unpacked)} == set()
     assert list(tmp_path.iterdir()) == []
 

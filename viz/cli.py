@@ -18,13 +18,13 @@ from typing import TYPE_CHECKING, Annotated, Any, Literal
 from cyclopts import App, Parameter
 
 from scenes.numbers import json_text
-from scenes.reading import SpecMistakes
+from scenes.spec.mistakes import SpecMistakes
 
 # Other modules are imported inside the commands. Not only is `--help` quick so: where cyclopts finds pydantic
 # imported, it has pydantic check each argument once more and builds a schema for it, 15 ms of a cold `check`.
 if TYPE_CHECKING:
-    from scenes.scene import Scene
-    from scenes.spec import Spec
+    from scenes.room.scene import Scene
+    from scenes.spec.model import Spec
 
 
 def _version() -> str:
@@ -51,8 +51,8 @@ class WrongUse(Exception):
 
 def placed_scene(path: Path) -> tuple[Spec, Scene]:
     """The spec and scene of a file whose arrays all have a place. Raises SpecMistakes."""
-    from scenes.building import build, require_places
-    from scenes.spec import read_spec
+    from scenes.room.build import build, require_places
+    from scenes.spec.reading import read_spec
 
     spec = read_spec(path)
     scene = build(spec)
@@ -76,7 +76,8 @@ def check(
     specs
         One spec file or more.
     """
-    from scenes.review import as_json, review
+    from scenes.review.as_json import as_json
+    from scenes.review.review import review
 
     if not specs:
         raise WrongUse("check needs a spec file: overtable check ROOM.yaml")
@@ -106,8 +107,8 @@ def check(
 
 
 def _changes(specs: tuple[Path, ...], json: bool) -> int:
-    from scenes.changes import as_json, changes
-    from scenes.review import review
+    from scenes.review.changes import as_json, changes
+    from scenes.review.review import review
 
     if len(specs) != 2:
         raise WrongUse(f"check --changes compares two files, OLD and NEW; {len(specs)} given")
@@ -133,11 +134,11 @@ def heights(spec: Path, *, json: Json = False, picture: Path | None = None) -> i
     picture
         A .svg or .png file to draw the bands into, side by side.
     """
-    from scenes.building import build
-    from scenes.cautions import with_cautions
-    from scenes.hanging import hanging_heights, heights_as_json
-    from scenes.review import review
-    from scenes.spec import read_spec
+    from scenes.review.cautions import with_cautions
+    from scenes.review.heights import hanging_heights, heights_as_json
+    from scenes.review.review import review
+    from scenes.room.build import build
+    from scenes.spec.reading import read_spec
 
     read = read_spec(spec)
     scene = build(read)
@@ -230,7 +231,7 @@ def schema() -> int:
     """Print the JSON schema of the spec file, so that an editor completes and checks it."""
     import json
 
-    from scenes.spec import spec_schema
+    from scenes.spec.schema import spec_schema
 
     print(json.dumps(spec_schema(), indent=2, ensure_ascii=False))
     return 0
@@ -258,7 +259,7 @@ def tell_unset(scene: Scene, mark: str | None = None) -> None:
 
 def tell_other_room(old: Scene, new: Scene) -> None:
     """Say on standard error that two files are hardly revisions of one room, if so."""
-    from scenes.changes import other_room
+    from scenes.review.changes import other_room
 
     if told := other_room(old, new):
         print(told, file=sys.stderr)
@@ -324,8 +325,9 @@ def stills(
     legend
         The legend of what is shown.
     """
-    from viz.handover import slug_of, staged
+    from viz.handover import slug_of
     from viz.outputs import write_file
+    from viz.stage import staged
     from viz.stills import Style, draw_stills
 
     dossier = dossier_of(spec)
@@ -357,9 +359,10 @@ def page(spec: Path, *, output: Output, date: str | None = None) -> int:
         The date told on the page, where the spec's document has none.
     """
     from viz.drawing import GraphicsMissing
-    from viz.handover import small, staged
+    from viz.handover import small
     from viz.outputs import write_file
     from viz.page import page as page_text
+    from viz.stage import staged
     from viz.stills import Style, draw_still
 
     dossier = dossier_of(spec, date)
@@ -490,9 +493,10 @@ def report(spec: Path, *, output: Output, paper: Paper = "A4", date: str | None 
         The date of the report, where the spec's document has none.
     """
     from viz.drawing import GraphicsMissing
-    from viz.handover import cover_picture, staged
+    from viz.handover import cover_picture
     from viz.outputs import write_file
     from viz.report import report_pdf
+    from viz.stage import staged
 
     dossier = dossier_of(spec, date)
     pictures: dict[str, bytes] = {}

@@ -13,11 +13,11 @@ import csv
 import io
 from collections.abc import Iterable, Sequence
 
-from scenes.cautions import ADVICE, cautions
+from scenes.findings.review import Clearance, HeadReview, Review
 from scenes.numbers import rounded
-from scenes.review import Clearance, HeadReview, Review
-from scenes.scene import Scene
-from scenes.suspension import COLUMNS, ScheduleRow
+from scenes.review.cautions import ADVICE, cautions
+from scenes.review.schedule import COLUMNS, ScheduleRow
+from scenes.room.scene import Scene
 
 HEAD_COLUMNS = (
     "id",

@@ -7,10 +7,11 @@ from importlib.resources import files
 from pathlib import Path
 
 from scenes.numbers import json_text
-from scenes.review import as_json
+from scenes.review.as_json import as_json
 from viz.drawing import GraphicsMissing
-from viz.handover import read_dossier, staged
+from viz.handover import read_dossier
 from viz.outputs import whole_folder, write_file
+from viz.stage import staged
 
 ROOMS: dict[str, str] = {
     "heron": "a small room under a suspended ceiling: everybody is covered",

@@ -13,8 +13,8 @@ from viz.sheets.lettering import plain
 
 if TYPE_CHECKING:
     from geometry.coverage import State
-    from scenes.hanging import ArrayHeights
-    from scenes.scene import Scene
+    from scenes.findings.heights import ArrayHeights
+    from scenes.room.scene import Scene
 
 TALL_MM: Final = 160.0
 """Height one array's diagram may take under its title; its width follows from its bands."""

@@ -16,9 +16,10 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
-from scenes.cautions import cautions_line
+from scenes.review.cautions import cautions_line
+from viz.gltf import glb_container
 from viz.palette import rgb
-from viz.stage import Prop, Stage
+from viz.stage import Prop, Stage, staged
 
 if TYPE_CHECKING:
     from scenes.dossier import Dossier
@@ -171,22 +172,6 @@ class _Glb:
         return glb_container(tree, self.data)
 
 
-def glb_container(tree: dict[str, Any], buffer: bytes | bytearray) -> bytes:
-    """A binary glTF 2.0 file of its JSON tree and its one buffer, both padded to four bytes."""
-    text = json.dumps(tree, ensure_ascii=False, separators=(",", ":")).encode("utf-8")
-    text += b" " * (-len(text) % 4)
-    data = bytes(buffer) + b"\0" * (-len(buffer) % 4)
-    return b"".join(
-        [
-            struct.pack("<4sII", b"glTF", 2, 12 + 8 + len(text) + 8 + len(data)),
-            struct.pack("<I4s", len(text), b"JSON"),
-            text,
-            struct.pack("<I4s", len(data), b"BIN\0"),
-            data,
-        ]
-    )
-
-
 # ---------------------------------------------------------------- OBJ and STL
 
 
@@ -227,25 +212,19 @@ def stl_bytes(stage: Stage) -> bytes:
 # ---------------------------------------------------------------- from a dossier
 
 
-def _staged(dossier: Dossier) -> Stage:
-    from viz.handover import staged
-
-    return staged(dossier)
-
-
 @exporter("glb")
 def _glb(dossier: Dossier) -> bytes:
-    return glb_bytes(_staged(dossier))
+    return glb_bytes(staged(dossier))
 
 
 @exporter("obj")
 def _obj(dossier: Dossier) -> str:
-    return obj_text(_staged(dossier))
+    return obj_text(staged(dossier))
 
 
 @exporter("stl")
 def _stl(dossier: Dossier) -> bytes:
-    return stl_bytes(_staged(dossier))
+    return stl_bytes(staged(dossier))
 
 
 @exporter("dxf")
@@ -265,6 +244,6 @@ def _csv(dossier: Dossier) -> str:
 @exporter("json")
 def _json(dossier: Dossier) -> str:
     from scenes.numbers import json_text
-    from scenes.review import as_json
+    from scenes.review.as_json import as_json
 
     return json_text(as_json(dossier.review))

@@ -13,7 +13,7 @@ import numpy as np
 from geometry.band import Floats
 from geometry.shapes import Solid
 from geometry.solids import shape_mesh
-from scenes.scene import Array, Camera, Device, Display, Room, Table
+from scenes.room.scene import Array, Camera, Device, Display, Room, Table
 from viz.forms import Form, box, ellipsoid, join, lathe, moved, prism, tube
 
 Parts = dict[str, Form]

@@ -19,21 +19,22 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from scenes import words
-from scenes.building import build, require_places
-from scenes.cautions import cautions_line, with_cautions
 from scenes.dossier import Dossier
-from scenes.hanging import heights_as_json
 from scenes.numbers import json_text
-from scenes.reading import SpecMistakes
-from scenes.review import as_json
-from scenes.spec import Spec, read_spec
+from scenes.review.as_json import as_json
+from scenes.review.cautions import cautions_line, with_cautions
+from scenes.review.heights import heights_as_json
+from scenes.room.build import build, require_places
+from scenes.spec.mistakes import SpecMistakes
+from scenes.spec.model import Spec
+from scenes.spec.reading import read_spec
 from viz import palette
 from viz.csvs import cautions_csv, clearances_csv, heads_csv, schedule_csv
 from viz.drawing import GraphicsMissing
 from viz.outputs import MARKER, protect, whole_folder, write_file
 from viz.sheets import lettering
 from viz.sheets.drawing import UNDATED
-from viz.stage import Stage, stage
+from viz.stage import Stage, staged
 
 Progress = Callable[[str, float], None]
 """Called with what is being made and the share that is done, 0 to 1."""
@@ -61,12 +62,6 @@ class Settings:
     date: str | None = None
     size: tuple[int, int] = (2400, 1500)
     pictures: bool = True
-
-
-def staged(dossier: Dossier) -> Stage:
-    """The stage of a dossier, with the regions where arrays may hang and the keep-outs cut out of them."""
-    regions = tuple(dossier.regions.values())
-    return stage(dossier.scene, dossier.review, regions=regions, keep_outs=dossier.kept_out)
 
 
 def read_dossier(path: Path, date: str | None = None) -> tuple[Spec, Dossier]:

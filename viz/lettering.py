@@ -17,8 +17,8 @@ from typing import Any, Literal
 from PIL import Image, ImageDraw, ImageFont
 
 from scenes import words
-from scenes.cautions import cautions_line
-from scenes.review import Review
+from scenes.findings.review import Review
+from scenes.review.cautions import cautions_line
 from viz import palette as ink
 
 FONTS = Path(__file__).with_name("fonts")

@@ -1,7 +1,7 @@
 """The page served on this machine only, following the spec file; what-ifs answered by the same Python code.
 
 Every change made on the page (an array dragged, raised, given another band, added) is reviewed by
-`scenes.review` and pushed back. Served on 127.0.0.1 and nowhere else, behind an unguessable address; Host
+`scenes.review.review` and pushed back. Served on 127.0.0.1 and nowhere else, behind an unguessable address; Host
 and Origin are checked, so that no other page in the browser can reach it. The spec file is written only
 after it was asked for twice, with the changed lines shown.
 """
@@ -32,17 +32,19 @@ from starlette.types import ASGIApp, Receive, Scope, Send
 from starlette.websockets import WebSocket, WebSocketDisconnect
 from watchfiles import awatch
 
-from scenes.building import build, require_places
 from scenes.dossier import Dossier
-from scenes.exploring import explore
-from scenes.hanging import height_span_m
+from scenes.findings.review import Review
 from scenes.numbers import rounded
-from scenes.reading import SpecMistakes
-from scenes.review import Review, review
-from scenes.scene import Array, Scene
-from scenes.spec import Spec, read_spec
+from scenes.review.height_table import explore
+from scenes.review.review import review
+from scenes.room.build import build, require_places
+from scenes.room.scene import Array, Scene
+from scenes.room.spans import height_span_m
+from scenes.spec.mistakes import SpecMistakes
+from scenes.spec.model import Spec
+from scenes.spec.reading import read_spec
+from scenes.spec.writing import NewPlace, appended, changes, check_again, keep, spliced
 from scenes.words import length, listed
-from scenes.writing import NewPlace, appended, changes, check_again, keep, spliced
 from viz.page import assembled, cautions_told, made_by, packed, sections
 from viz.page.facts import facts, rings_over, what_is_so
 from viz.page.model import screen_glb
@@ -241,7 +243,7 @@ def table(desk: Desk) -> Message:
 
 def whole_room(scene: Scene, file: Scene) -> Message:
     """Everything about a room: the picture, the numbers, the tables. Arrays that the file has not are `added`."""
-    from viz.handover import staged
+    from viz.stage import staged
 
     dossier = Dossier(scene)
     stage = staged(dossier)
@@ -405,7 +407,7 @@ class Server:
 
     async def search(self, socket: WebSocket, desk: Desk) -> None:
         """The certified search from the room as it stands; the page is told what was found and shows it."""
-        from scenes.placing import place_scene
+        from scenes.place.search import place_scene
 
         before = desk.scene
         try:
@@ -454,7 +456,7 @@ class Server:
 
 def live_page(scene: Scene, port: int, file: str) -> str:
     """The page with its live part, allowed to talk to this server and to nobody else."""
-    from viz.handover import staged
+    from viz.stage import staged
 
     dossier = Dossier(scene)
     return assembled(

@@ -13,9 +13,9 @@ from dataclasses import dataclass
 from PIL import Image, ImageDraw
 
 from scenes import words
-from scenes.cautions import cautions_line
-from scenes.review import HeadReview, Review
-from scenes.scene import Array, Scene
+from scenes.findings.review import HeadReview, Review
+from scenes.review.cautions import cautions_line
+from scenes.room.scene import Array, Scene
 from viz import palette as ink
 from viz.lettering import Rectangle, font, mark, shortened, wrapped
 from viz.stage import LAYERS

@@ -14,10 +14,10 @@ from geometry.band import ON_EDGE_M
 from geometry.placement import PRESSING_M
 from geometry.snap import Cost
 from scenes import words
-from scenes.placed import AimRow, Placement
-from scenes.review import Review
-from scenes.rules import key_name, tightest
-from scenes.scene import Scene
+from scenes.findings.review import Review
+from scenes.place.placement import AimRow, Placement
+from scenes.room.scene import Scene
+from scenes.rules.apply import key_name, tightest
 from viz.tables import VERDICT_STYLES, hanging_table, long_text, plain_table, short_text, unit_suffix
 
 AIM_WORDS = {

@@ -13,15 +13,17 @@ from rich.markup import escape
 
 from geometry.band import ON_EDGE_M
 from scenes import words
-from scenes.building import build
-from scenes.cautions import with_cautions
-from scenes.lengths import LengthMistake, parse_length
+from scenes.findings.review import Review
 from scenes.numbers import json_text
-from scenes.placed import Placement
-from scenes.placing import place_scene
-from scenes.review import Review, review
-from scenes.spec import Spec, read_spec
-from scenes.writing import NewPlace, appended, changes, check_again, keep, spliced
+from scenes.place.placement import Placement
+from scenes.place.search import place_scene
+from scenes.review.cautions import with_cautions
+from scenes.review.review import review
+from scenes.room.build import build
+from scenes.spec.lengths import LengthMistake, parse_length
+from scenes.spec.model import Spec
+from scenes.spec.reading import read_spec
+from scenes.spec.writing import NewPlace, appended, changes, check_again, keep, spliced
 from viz.outputs import protect, write_file
 from viz.placed import covered, margin_cost_m, print_placement, print_verdict, pushed_by, talkers
 from viz.tables import console, print_cautions
@@ -83,7 +85,7 @@ def run_place(path: Path, options: PlaceOptions) -> int:
                 # one search more, so that what pushed the array away is told with what that cost
                 beside = place_scene(scene, **settings | {"record": False}, clearances=False, advise=False)
             if snap_to is not None and placement.arrays:
-                from scenes.snapping import snap_placement
+                from scenes.place.snap import snap_placement
 
                 placement = snap_placement(placement, snap_to)
         except ValueError as wrong:

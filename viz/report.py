@@ -15,8 +15,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from scenes import words
-from scenes.lengths import format_length
-from scenes.rules import key_name
+from scenes.rules.apply import key_name
+from scenes.spec.lengths import format_length
 from scenes.words import length, listed, whole_down
 from viz.sheets import PAPERS, lettering, render
 from viz.sheets.drawing import PURPOSE, Sheets, document_date, figure, sheets
@@ -25,7 +25,7 @@ from viz.sheets.lettering import plain
 
 if TYPE_CHECKING:
     from scenes.dossier import Dossier
-    from scenes.hanging import BandHeights
+    from scenes.findings.heights import BandHeights
 
 TEXT_MM = {"A4": (210.0, 297.0), "A3": (210.0, 297.0), "Letter": (215.9, 279.4), "Tabloid": (215.9, 279.4)}
 """The page the text is set on beside each paper of the sheets."""

@@ -28,8 +28,9 @@ from numpy.typing import ArrayLike, NDArray
 from geometry.band import Band, edges, footprint
 from geometry.shapes import Box, Point3
 from scenes import words
-from scenes.review import Clearance, Review
-from scenes.scene import Array, Camera, Head, Scene
+from scenes.dossier import Dossier
+from scenes.findings.review import Clearance, Review
+from scenes.room.scene import Array, Camera, Head, Scene
 from viz import figures, furniture
 from viz import palette as ink
 from viz.forms import Form, box, join, moved, prism, shaded, torus, triangulated, tube
@@ -217,6 +218,12 @@ def stage(
         props += _dimensions(scene)
     props += _labels(scene, review)
     return Stage(scene, review, tuple(props))
+
+
+def staged(dossier: Dossier) -> Stage:
+    """The stage of a dossier, with the regions where arrays may hang and the keep-outs cut out of them."""
+    regions = tuple(dossier.regions.values())
+    return stage(dossier.scene, dossier.review, regions=regions, keep_outs=dossier.kept_out)
 
 
 def _same_but_arrays(one: Scene, other: Scene) -> bool:

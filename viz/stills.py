@@ -19,7 +19,7 @@ from PIL.PngImagePlugin import PngInfo
 
 from geometry.coverage import State
 from scenes import words
-from scenes.scene import Scene
+from scenes.room.scene import Scene
 from viz import drawing, lettering, views
 from viz import palette as ink
 from viz.stage import LAYERS, Prop, Stage

@@ -13,14 +13,14 @@ from rich.table import Table
 from rich.text import Text
 
 from scenes import words
-from scenes.cautions import cautions_line
-from scenes.hanging import ArrayHeights
-from scenes.lengths import readable_length
-from scenes.review import Review
+from scenes.findings.heights import ArrayHeights
+from scenes.findings.review import Review
+from scenes.review.cautions import cautions_line
+from scenes.spec.lengths import readable_length
 
 if TYPE_CHECKING:
-    from scenes.changes import Change
-    from scenes.scene import Scene
+    from scenes.review.changes import Change
+    from scenes.room.scene import Scene
 
 STATE_STYLES = {"covered": "#1B7F79", "marginal": "#E0A100", "missed": "bold #B23A48"}
 VERDICT_STYLES = {"pass": "bold #1B7F79", "caution": "bold #E0A100", "fail": "bold #B23A48"}

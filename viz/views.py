@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from geometry.shapes import Point3
-from scenes.scene import Array
+from scenes.room.scene import Array
 from viz import palette as ink
 from viz.forms import Form
 from viz.stage import COLUMN_M, NO_FACES, WALL_M, Prop, Stage, alike, along_x, camera_aim, row_m

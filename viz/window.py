@@ -18,13 +18,14 @@ from typing import Any
 import numpy as np
 from PIL import Image
 
-from scenes.building import build, require_places
-from scenes.hanging import height_span_m
-from scenes.reading import SpecMistakes
-from scenes.review import review
-from scenes.scene import Scene
-from scenes.spec import Spec, read_spec
-from scenes.writing import NewPlace, check_again, keep, spliced
+from scenes.review.review import review
+from scenes.room.build import build, require_places
+from scenes.room.scene import Scene
+from scenes.room.spans import height_span_m
+from scenes.spec.mistakes import SpecMistakes
+from scenes.spec.model import Spec
+from scenes.spec.reading import read_spec
+from scenes.spec.writing import NewPlace, check_again, keep, spliced
 from viz import drawing, panel, stills, views
 from viz import palette as ink
 from viz.stage import LAYERS, Prop, Stage, stage

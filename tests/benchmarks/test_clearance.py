@@ -16,9 +16,10 @@ import trimesh
 
 from geometry.clearance import Hanging, gap, hanging_from, least_of_many, stack
 from geometry.shapes import Box, Cylinder, Solid
-from scenes.review import Review, review
-from scenes.rules import clearances, constraints_for
-from scenes.scene import Camera, Display, Obstacle, Scene
+from scenes.findings.review import Review
+from scenes.review.review import review
+from scenes.room.scene import Camera, Display, Obstacle, Scene
+from scenes.rules.apply import clearances, constraints_for
 from tests.scenes.ceiling_rooms import CEILING_M, array, device, head, scene
 
 KINDS = (

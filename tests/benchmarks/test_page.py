@@ -15,9 +15,9 @@ from pathlib import Path
 import pytest
 from pytest_benchmark.fixture import BenchmarkFixture
 
-from scenes.building import read_scene
 from scenes.dossier import Dossier
-from scenes.review import review
+from scenes.review.review import review
+from scenes.room.build import read_scene
 from tests.viz.browser.opening import Watched, opened
 from tests.viz.browser.rooms import TWELVE_SEATS
 from tests.viz.test_live import Running

@@ -21,8 +21,8 @@ from ezdxf.addons.drawing.svg import SVGBackend
 from pytest_benchmark.fixture import BenchmarkFixture
 
 import viz.report
-from scenes.building import read_scene
 from scenes.dossier import Dossier
+from scenes.room.build import read_scene
 from viz.report import report_data, report_pdf
 from viz.sheets import render, sheets
 

@@ -19,8 +19,8 @@ import pyvista
 from PIL import Image
 from pytest_benchmark.fixture import BenchmarkFixture
 
-from scenes.building import read_scene
-from scenes.review import review
+from scenes.review.review import review
+from scenes.room.build import read_scene
 from viz import drawing, views
 from viz.stage import stage
 from viz.stills import Style, draw_still

@@ -12,8 +12,9 @@ import pytest
 from geometry.clearance import Hanging, gap, three_times_m
 from geometry.shapes import Box
 from geometry.sight import crossings
-from scenes.rules import clearances, most_below_m, rules
-from scenes.scene import Profile
+from scenes.room.scene import Profile
+from scenes.rulebook import rules
+from scenes.rules.apply import clearances, most_below_m
 from tests.scenes.ceiling_rooms import CEILING_M, array, device, profile, scene
 
 INCH_M = 0.0254

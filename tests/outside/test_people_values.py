@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import pytest
 
-from scenes.people import EYE_ABOVE_MOUTH_M, population_mouth_m
+from scenes.room.mouths import EYE_ABOVE_MOUTH_M, population_mouth_m
 
 NORMAL_RULE_M = 0.006
 """The normal rule agrees with the empirical percentiles within this."""

@@ -6,7 +6,7 @@ from dataclasses import replace
 from typing import Any
 
 from geometry.shapes import Point2
-from scenes.scene import Array, Device, Document, Head, Profile, Room, RuleChange, Scene, Table
+from scenes.room.scene import Array, Device, Document, Head, Profile, Room, RuleChange, Scene, Table
 
 CEILING_M = 2.75
 

@@ -6,9 +6,9 @@ from dataclasses import replace
 
 import pytest
 
-from scenes.building import build, read_scene
 from scenes.dossier import Dossier
-from scenes.spec import read_spec_text
+from scenes.room.build import build, read_scene
+from scenes.spec.reading import read_spec_text
 
 ROOM = """\
 overtable: 1

@@ -6,10 +6,10 @@ from dataclasses import replace
 
 import pytest
 
-from scenes.building import build
-from scenes.review import review
-from scenes.rules import clearances
-from scenes.spec import read_spec_text
+from scenes.review.review import review
+from scenes.room.build import build
+from scenes.rules.apply import clearances
+from scenes.spec.reading import read_spec_text
 from scenes.words import (
     at_least,
     at_most,

@@ -8,9 +8,9 @@ from __future__ import annotations
 
 from functools import lru_cache
 
-from scenes.building import build
-from scenes.review import review
-from scenes.spec import read_spec_text
+from scenes.review.review import review
+from scenes.room.build import build
+from scenes.spec.reading import read_spec_text
 from viz.stage import Stage, stage
 
 PROFILES = """

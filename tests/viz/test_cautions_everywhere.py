@@ -13,10 +13,10 @@ from pathlib import Path
 import ezdxf
 import pytest
 
-from scenes.building import build
-from scenes.cautions import CLOSING, cautions, cautions_line
-from scenes.review import review
-from scenes.spec import read_spec
+from scenes.review.cautions import CLOSING, cautions, cautions_line
+from scenes.review.review import review
+from scenes.room.build import build
+from scenes.spec.reading import read_spec
 from scenes.words import told_apart
 from viz.page import fragments
 

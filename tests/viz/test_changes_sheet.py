@@ -14,9 +14,9 @@ import pypdf
 import pytest
 import shapely
 
-from scenes.building import read_scene
-from scenes.changes import changes
 from scenes.dossier import Dossier
+from scenes.review.changes import changes
+from scenes.room.build import read_scene
 from viz.sheets import NothingDiffers, changes_sheet
 from viz.sheets.draft import overlap
 

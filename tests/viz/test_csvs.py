@@ -5,10 +5,10 @@ from __future__ import annotations
 import csv
 import io
 
-from scenes.building import build
-from scenes.review import review
-from scenes.spec import read_spec_text
-from scenes.suspension import schedule
+from scenes.review.review import review
+from scenes.review.schedule import schedule
+from scenes.room.build import build
+from scenes.spec.reading import read_spec_text
 from viz.csvs import HEAD_COLUMNS, clearances_csv, heads_csv, schedule_csv
 
 ROOM = """\

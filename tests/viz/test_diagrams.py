@@ -15,9 +15,9 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from scenes.building import read_scene
 from scenes.dossier import Dossier
-from scenes.hanging import hanging_heights
+from scenes.review.heights import hanging_heights
+from scenes.room.build import read_scene
 from scenes.words import length
 from viz.diagrams import GAP_MM, heights_picture
 from viz.sheets import sheets

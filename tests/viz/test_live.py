@@ -18,9 +18,9 @@ import pytest
 from websockets.exceptions import ConnectionClosed, InvalidStatus
 from websockets.sync.client import connect
 
-from scenes.building import read_scene
-from scenes.review import review
-from scenes.spec import read_spec
+from scenes.review.review import review
+from scenes.room.build import read_scene
+from scenes.spec.reading import read_spec
 from scenes.words import heads_sentence, length
 from tests.viz.browser.opening import opened
 from tests.viz.browser.rooms import TWELVE_SEATS

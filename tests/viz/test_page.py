@@ -17,16 +17,16 @@ import pypdf
 import pytest
 from PIL import Image
 
-from scenes.building import read_scene
 from scenes.dossier import Dossier
-from scenes.review import review_coverage
+from scenes.review.coverage import review_coverage
+from scenes.room.build import read_scene
 from scenes.words import heads_sentence, length
 from tests.viz.browser.opening import opened
 from tests.viz.browser.rooms import HOSTILE, TWELVE_SEATS, hostile
-from viz.handover import staged
 from viz.page import page
 from viz.page.facts import band_sides, head_texts
 from viz.page.model import COARSER, LEFT_OUT, screen_glb
+from viz.stage import staged
 
 SOURCE = Path(__file__).parents[2] / "viz" / "page" / "source"
 BUNDLE = SOURCE.parent / "bundle"

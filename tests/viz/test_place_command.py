@@ -9,7 +9,7 @@ import time
 import pytest
 from rich.console import Console
 
-from scenes.spec import read_spec
+from scenes.spec.reading import read_spec
 from viz.placing import Searching
 
 

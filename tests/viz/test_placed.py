@@ -7,7 +7,7 @@ from dataclasses import replace
 import pytest
 
 from geometry.placement import Effort
-from scenes.placing import place_scene
+from scenes.place.search import place_scene
 from tests.viz.rooms import scene_of
 from viz.placed import lattice_name, placement_sentence, without_rules_sentence
 

@@ -16,9 +16,9 @@ import pytest
 from PIL import Image
 
 from scenes import words
-from scenes.building import read_scene
 from scenes.dossier import Dossier
-from scenes.scene import RuleChange
+from scenes.room.build import read_scene
+from scenes.room.scene import RuleChange
 from scenes.words import length, whole_down
 from viz.report import clearance_length, report_data, report_pdf
 from viz.sheets import lettering

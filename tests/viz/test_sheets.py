@@ -18,8 +18,8 @@ import pypdf
 import pytest
 
 from geometry.band import footprint
-from scenes.building import read_scene
 from scenes.dossier import Dossier
+from scenes.room.build import read_scene
 from viz.sheets import PAPERS, DoesNotFit, figure, lettering, sheets
 from viz.sheets.chains import spread
 from viz.sheets.draft import escaped, overlap

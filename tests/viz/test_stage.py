@@ -13,9 +13,9 @@ import pytest
 
 from geometry.band import edges
 from geometry.solids import Mesh, band_volume_m3, shape_mesh, volume_m3
-from scenes.building import build
-from scenes.review import review
-from scenes.spec import read_spec_text
+from scenes.review.review import review
+from scenes.room.build import build
+from scenes.spec.reading import read_spec_text
 from tests.viz.rooms import BOTH, scene_of, staged
 from viz import figures, palette, stills, views
 from viz.forms import Form

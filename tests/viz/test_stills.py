@@ -15,7 +15,7 @@ from PIL import Image
 
 from geometry.band import footprint
 from scenes import words
-from scenes.cautions import cautions_line
+from scenes.review.cautions import cautions_line
 from tests.viz.rooms import BOTH, staged
 from viz import drawing, lettering, palette, stills, views
 from viz.stills import Style, draw_still, draw_stills

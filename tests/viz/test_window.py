@@ -16,10 +16,10 @@ import numpy as np
 import pytest
 from PIL import Image, ImageDraw, ImageGrab
 
-from scenes.building import build, read_scene
-from scenes.cautions import ADVICE, cautions_line
-from scenes.review import review
-from scenes.spec import read_spec
+from scenes.review.cautions import ADVICE, cautions_line
+from scenes.review.review import review
+from scenes.room.build import build, read_scene
+from scenes.spec.reading import read_spec
 from tests.viz.rooms import PROFILES, QUIET, scene_of, staged
 from viz import palette, panel, views
 from viz.panel import LAYER_KEYS, VIEW_KEYS, Shown, Spot
@@ -40,7 +40,7 @@ def colour(text):
 def panel_of(scene, *, view="corner", picked=None):
     image = Image.new("RGBA", SIZE, (255, 255, 255, 0))
     judged = review(scene)
-    from scenes.hanging import height_span_m
+    from scenes.room.spans import height_span_m
 
     array = scene.arrays[0]
     shown = Shown(

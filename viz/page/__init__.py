@@ -18,9 +18,9 @@ from string import Template
 from typing import Any
 
 from scenes.dossier import Dossier
+from scenes.findings.review import Review
 from scenes.numbers import rounded
-from scenes.review import Review
-from scenes.scene import Scene
+from scenes.room.scene import Scene
 from scenes.words import ADVICE
 from viz import palette
 from viz.page import fragments
@@ -40,7 +40,7 @@ def page(dossier: Dossier, still_png: bytes | None = None, made_on: str | None =
     `still_png` is shown where there is no WebGL, `made_on` is the date told (the clock is never read).
     The stage must be drawable: every array placed (ValueError otherwise).
     """
-    from viz.handover import staged
+    from viz.stage import staged
 
     scene = dossier.scene
     return assembled(
@@ -54,7 +54,7 @@ def page(dossier: Dossier, still_png: bytes | None = None, made_on: str | None =
 
 def cautions_told(scene: Scene) -> tuple[Told, ...]:
     """Every caution that applies as title, text and what it defers to; the advice on clearances; who decides."""
-    from scenes.cautions import cautions
+    from scenes.review.cautions import cautions
 
     told = tuple((c.title, c.text, f"{c.defers_to} ({c.sureness})") for c in cautions(scene))
     return (*told, ("Advice", ADVICE, ""))

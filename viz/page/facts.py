@@ -13,8 +13,8 @@ import numpy as np
 
 from geometry.band import Band, footprint
 from geometry.shapes import Point2
-from scenes.review import HeadReview, Review
-from scenes.scene import Array, Scene
+from scenes.findings.review import HeadReview, Review
+from scenes.room.scene import Array, Scene
 from scenes.words import length
 from viz import palette
 from viz.stage import ROW_M, SLAB_M, Prop, Stage, alike, camera_aim, row_m

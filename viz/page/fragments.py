@@ -9,8 +9,8 @@ from collections.abc import Iterable, Sequence
 from html import escape
 from typing import Any
 
-from scenes.review import Clearance, Review
-from scenes.scene import Scene
+from scenes.findings.review import Clearance, Review
+from scenes.room.scene import Scene
 from scenes.words import VERDICT_WORDS, clearance_word, length, listed, sentences, told_apart
 from viz.page.facts import LAYERS, OFF_AT_FIRST, head_texts, signed_margin
 

@@ -18,9 +18,9 @@ import manifold3d
 import numpy as np
 from numpy.typing import NDArray
 
-from scenes.scene import Scene
-from viz.exports import glb_container
+from scenes.room.scene import Scene
 from viz.forms import shaded
+from viz.gltf import glb_container
 from viz.palette import rgb
 from viz.stage import Prop, Stage
 
@@ -72,19 +72,6 @@ class _Writer:
         self.tops: list[int] = []
 
     def add(self, prop: Prop, home: Home) -> None:
-        stroked = prop.kind == "line"
-        if not len(prop.segments if stroked else prop.faces):
-            return
-        if stroked:
-            points, index = prop.points, prop.segments
-        else:
-            points, index = prop.points, prop.faces
-            if prop.layer in COARSER and prop.crease_deg:
-                points, index = _coarser(points - home[0], index, COARSER[prop.layer])
-                points = points + home[0]
-            if prop.fade is None:
-                # split where an edge is drawn sharp, so that the reader's own averaged normals are these again
-                points, _, index = shaded(points, index, prop.crease_deg)
         (x, y, z), turn_deg = home
         stroked = prop.kind == "line"
         index = prop.segments if stroked else prop.faces

@@ -10,8 +10,8 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final
 
-from scenes.changes import Change, changes
-from scenes.scene import Scene
+from scenes.review.changes import Change, changes
+from scenes.room.scene import Scene
 from scenes.words import VERDICT_WORDS
 from viz.sheets import drawing, paper, plan, render
 from viz.sheets.changes_table import Row, Table, draw_table, laid_out, on_pages

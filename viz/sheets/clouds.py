@@ -12,8 +12,8 @@ import shapely
 
 from geometry.shapes import Box as BoxSolid
 from geometry.shapes import Cylinder
-from scenes.changes import Change, cloud_radius_m
-from scenes.scene import Scene
+from scenes.review.changes import Change, cloud_radius_m
+from scenes.room.scene import Scene
 from viz.sheets import symbols
 from viz.sheets.draft import LINE_MM, TEXT_MM, Box, Draft, Point, View
 from viz.sheets.lettering import width

@@ -17,7 +17,7 @@ from typing import Any, Final
 import numpy as np
 from numpy.typing import NDArray
 
-from scenes.lengths import format_length
+from scenes.spec.lengths import format_length
 from viz.sheets import lettering
 from viz.sheets.layers import Layer
 

@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import TYPE_CHECKING, Any, Final, Literal
 
-from scenes.scene import Scene
+from scenes.room.scene import Scene
 from scenes.words import ADVICE
 from viz.sheets import heights as heights_view
 from viz.sheets import lettering, paper, plan, render, section, symbols
@@ -22,7 +22,7 @@ from viz.sheets.render import Drawn
 if TYPE_CHECKING:
     from geometry.coverage import State
     from scenes.dossier import Dossier
-    from scenes.hanging import ArrayHeights, BandHeights
+    from scenes.findings.heights import ArrayHeights, BandHeights
 
 Kind = Literal["plan", "ceiling", "section", "heights"]
 GENERATOR: Final = "overtable"

@@ -11,8 +11,8 @@ from collections.abc import Mapping, Sequence
 from typing import Final
 
 from geometry.coverage import State
-from scenes.hanging import ArrayHeights, BandHeights
-from scenes.scene import Array, Scene
+from scenes.findings.heights import ArrayHeights, BandHeights
+from scenes.room.scene import Array, Scene
 from scenes.words import length, whole_down
 from viz.sheets import lettering, symbols
 from viz.sheets.draft import LINE_MM, TEXT_MM, View

@@ -7,8 +7,8 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Any, Final
 
-from scenes.lengths import METRES_IN
-from scenes.scene import Scene
+from scenes.room.scene import Scene
+from scenes.spec.lengths import METRES_IN
 from viz.sheets import lettering, symbols
 from viz.sheets.draft import TEXT_MM, Box, Draft, View, add_text
 from viz.sheets.lettering import plain, shorten, width, wrap

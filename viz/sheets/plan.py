@@ -12,8 +12,8 @@ import shapely
 
 from geometry.band import footprint
 from geometry.region import Polygon
-from scenes.review import HeadReview, Review
-from scenes.scene import Array, Device, Opening, Scene, Table
+from scenes.findings.review import HeadReview, Review
+from scenes.room.scene import Array, Device, Opening, Scene, Table
 from scenes.words import clearance_word, length, told_apart
 from viz.sheets import symbols
 from viz.sheets.chains import ROW_MM, Station, chain

@@ -11,9 +11,9 @@ import shapely
 
 from geometry.band import Band
 from geometry.shapes import Box
-from scenes.review import Review
-from scenes.scene import Array, Head, Scene
-from scenes.suspension import box_place
+from scenes.findings.review import Review
+from scenes.review.schedule import box_place
+from scenes.room.scene import Array, Head, Scene
 from scenes.words import length
 from viz.sheets import lettering, symbols
 from viz.sheets.chains import Station, chain, rise, spread

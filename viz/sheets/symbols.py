@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from typing import Any, Final
 
-from scenes.scene import Array, Device
+from scenes.room.scene import Array, Device
 from viz.sheets.draft import Draft
 
 SMALL_KINDS: Final = ("sprinkler", "smoke detector")

@@ -1,0 +1,165 @@
+"""A room judged: heads, arrays, clearances, sightlines, speech and the verdict. Records only."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from geometry.coverage import Reason, State
+from geometry.shapes import Point2, Point3
+from scenes.room.scene import Posture, Scene
+
+Verdict = Literal["pass", "caution", "fail"]
+
+
+ClearanceState = Literal["clear", "short", "unjudged", "off"]
+
+
+SightState = Literal["clear", "blocked"]
+
+
+@dataclass(frozen=True, slots=True)
+class HeadReview:
+    """How one head stands to the array that serves it. Angles and slant: the middle of the mouth range.
+
+    `person` is whose head it is: several heads of somebody who walks, or who also stands up, are one talker.
+    """
+
+    id: str
+    posture: Posture
+    mouth_m: Point3
+    mouth_range_m: tuple[float, float]
+    sway_m: float
+    array: str
+    depression_deg: float
+    slant_m: float
+    off_centre_deg: float
+    in_band: bool
+    in_reach: bool
+    sector: int | None
+    slack_m: float
+    margin_m: float
+    state: State
+    reason: Reason | None
+    sight: SightState
+    blocked_by: str | None
+    also_covered_by: tuple[str, ...]
+    person: str
+
+
+@dataclass(frozen=True, slots=True)
+class ArrayReview:
+    """What one array does for the heads it serves. Means and worsts are None if it serves nobody."""
+
+    id: str
+    at_m: Point2
+    height_m: float
+    drop_m: float
+    band_name: str
+    low_deg: float
+    high_deg: float
+    reach_m: tuple[float, float]
+    heads: tuple[str, ...]
+    margin_m: float | None
+    mean_off_centre_deg: float | None
+    rms_off_centre_deg: float | None
+    worst_slant_m: float | None
+    underside_m: float
+    height_interval_m: tuple[float, float] | None
+    covered_interval_m: tuple[float, float] | None
+
+
+@dataclass(frozen=True, slots=True)
+class Clearance:
+    """One array against one device (or surface) by one rule. `part` is body or cable.
+
+    `binding` tells whether a shortfall is a failure (the value was seen in its source) or can be a
+    caution at most. Required and actual are None where the rule cannot judge or none is required.
+    """
+
+    array: str
+    against: str
+    kind: str
+    rule: str
+    part: Literal["body", "cable"]
+    required_m: float | None
+    actual_m: float | None
+    state: ClearanceState
+    binding: bool
+    note: str
+    source: str
+    sureness: str
+
+
+@dataclass(frozen=True, slots=True)
+class Sightline:
+    """A line that should be free: array to mouth, camera to face, eye to display."""
+
+    kind: Literal["array", "camera", "display"]
+    start: str
+    end: str
+    array: str | None
+    start_m: Point3
+    end_m: Point3
+    state: SightState
+    blocked_by: str | None
+    blocked_at_m: Point3 | None
+    advice: str | None
+    binding: bool = True
+    """Whether it is blocked by what the spec tells: where only a default size of ours does, nothing fails."""
+
+
+@dataclass(frozen=True, slots=True)
+class SpeechLine:
+    """Speech of one head at the array that serves it, for the stated vocal effort."""
+
+    head: str
+    array: str
+    level_dBA: float
+    to_noise_dB: float | None
+    to_reverberant_dB: float | None
+
+
+@dataclass(frozen=True)
+class Review:
+    """The Scene judged: heads, arrays, clearances, sightlines, speech and the verdict."""
+
+    scene: Scene
+    verdict: Verdict
+    heads: tuple[HeadReview, ...]
+    arrays: tuple[ArrayReview, ...]
+    clearances: tuple[Clearance, ...]
+    sightlines: tuple[Sightline, ...]
+    speech: tuple[SpeechLine, ...] | None
+
+    def head(self, id: str) -> HeadReview:
+        """How the head of that id stands; KeyError if there is none."""
+        return {head.id: head for head in self.heads}[id]
+
+    def array(self, id: str) -> ArrayReview:
+        """What the array of that id does; KeyError if there is none."""
+        return {array.id: array for array in self.arrays}[id]
+
+    def heads_in(self, state: State) -> tuple[HeadReview, ...]:
+        """The heads in that state, in order."""
+        return tuple(head for head in self.heads if head.state == state)
+
+    @property
+    def margin_m(self) -> float:
+        """The least margin over all heads."""
+        return min(head.margin_m for head in self.heads)
+
+    @property
+    def tolerance_m(self) -> float:
+        """How far any array may be shifted, in any direction, before anybody is lost; 0 if somebody is already."""
+        return max(self.margin_m, 0.0)
+
+    @property
+    def short(self) -> tuple[Clearance, ...]:
+        """The clearances that are short."""
+        return tuple(clearance for clearance in self.clearances if clearance.state == "short")
+
+    @property
+    def blocked(self) -> tuple[Sightline, ...]:
+        """The sightlines that are blocked."""
+        return tuple(line for line in self.sightlines if line.state == "blocked")

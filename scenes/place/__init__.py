@@ -1,0 +1,1 @@
+"""Where the arrays should hang, proven."""

@@ -1,0 +1,469 @@
+"""A placement as it is told: where every array goes, with the proof's figures, as JSON and certificate."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from typing import Any
+
+import numpy as np
+
+from geometry.band import Band
+from geometry.branching import Outcome
+from geometry.certificate import Certificate
+from geometry.constraint import Constraint
+from geometry.coverage import Coverage, cover
+from geometry.placement import PRESSING_M
+from geometry.question import Aim
+from geometry.snap import Snapped
+from geometry.tolerance import RoomToMove, left_after_tilt_m
+from scenes.review.coverage import sector_of
+from scenes.review.tolerance import rooms_of
+from scenes.room.scene import Array, Scene
+from scenes.rules.apply import constraints_for, key_name, tightest
+
+
+@dataclass(frozen=True, slots=True)
+class PlacedArray:
+    """Where one array goes, whom it serves, and what the installer may be off by.
+
+    `not_covered` are those of its heads that it does not cover where it hangs; `rooms` are the ways it may
+    move before the first of the others is lost or a rule fails; `margin_left_m` is what is left of its
+    margin when it hangs out of true by the profile's level.
+    """
+
+    id: str
+    at_m: tuple[float, float]
+    height_m: float
+    drop_m: float
+    band_name: str
+    band: Band
+    heads: tuple[str, ...]
+    not_covered: tuple[str, ...]
+    margin_m: float | None
+    rooms: tuple[RoomToMove, ...]
+    margin_left_m: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class AimRow:
+    """One aim beside the others: where it would put the arrays, and all figures; None where it has no place.
+
+    `bound` and `gap` are in what the aim certifies: metres of margin, metres of slant, degrees. With
+    several arrays the margin's bound holds for all arrangements, the others' for these groups of heads
+    (`for_groups`; the off-centre of several arrays together is not bounded).
+    """
+
+    aim: Aim
+    outcome: Outcome
+    places: tuple[tuple[str, tuple[float, float, float], str], ...]
+    margin_m: float | None
+    worst_slant_m: float | None
+    mean_off_centre_deg: float | None
+    rms_off_centre_deg: float | None
+    bound: float | None
+    gap: float | None
+    for_groups: bool = False
+
+    @property
+    def value(self) -> float | None:
+        """What the aim is about: margin, worst slant or RMS off-centre."""
+        return {"tolerance": self.margin_m, "near": self.worst_slant_m, "centre": self.rms_off_centre_deg}[
+            self.aim
+        ]
+
+
+@dataclass(frozen=True, slots=True)
+class Remedy:
+    """A change that was tried by the search itself: what, with what figure, and whether it helps."""
+
+    change: str
+    works: bool
+    margin_m: float | None
+    sentence: str
+
+
+@dataclass(frozen=True, slots=True)
+class Conflict:
+    """Heads that provably cannot all be served, why, and what was tried.
+
+    `smallest` tells whether no smaller group is in conflict; else the group is irreducible: without any
+    one of its heads the rest can be served.
+    """
+
+    heads: tuple[str, ...]
+    smallest: bool
+    because: str
+    remedies: tuple[Remedy, ...]
+
+
+@dataclass(frozen=True, eq=False)
+class Placement:
+    """Where the arrays go, by the aim taken, with the proof's figures. `scene` is the room so placed.
+
+    `note` says in words why another aim than the one asked for was taken. margin_m, bound_m and so on
+    are None where nothing is allowed. bound_m bounds the margin under every aim; gap_m is what is left
+    between it and the largest margin found (largest_margin_m). What the aim itself certifies is in
+    aim_value, aim_bound and aim_gap, in aim_unit.
+
+    clear_tolerance_m is how far the arrays may be shifted before anybody is lost or a rule fails;
+    `fails_first` names the thing and its rule where a rule fails sooner, else it is None. `unreached` are
+    heads that no array could serve from anywhere, left out of the count of the fewest and of bound_m.
+
+    Where the arrays were snapped to a lattice, arrays and the figures of the place are the snapped
+    ones, `snapped` tells of each array's lattice, and `free` is the search's own answer, which the
+    proof's figures are about.
+    """
+
+    scene: Scene
+    outcome: Outcome
+    asked: Aim
+    aim: Aim
+    note: str
+    enough_m: float
+    arrays: tuple[PlacedArray, ...]
+    margin_m: float | None
+    bound_m: float | None
+    gap_m: float | None
+    clear_tolerance_m: float | None
+    worst_slant_m: float | None
+    worst_slant_bound_m: float | None
+    mean_off_centre_deg: float | None
+    rms_off_centre_deg: float | None
+    evaluations: int
+    seconds: float
+    aims: tuple[AimRow, ...]
+    count_said: str | None
+    served_twice: dict[str, tuple[str, ...]]
+    excluded: dict[str, float]
+    pressing: tuple[str, ...]
+    conflict: Conflict | None
+    certificates: dict[str, Certificate]
+    held: tuple[str, ...] = ()
+    fails_first: str | None = None
+    unreached: tuple[str, ...] = ()
+    free: Placement | None = None
+    snapped: Mapping[str, Snapped] = field(default_factory=dict)
+
+    @property
+    def aim_row(self) -> AimRow | None:
+        """The row of the aim taken."""
+        return next((row for row in self.aims if row.aim == self.aim), None)
+
+    @property
+    def largest_margin_m(self) -> float | None:
+        """The largest margin found, whichever aim was taken."""
+        return next((row.margin_m for row in self.aims if row.aim == "tolerance"), None)
+
+    @property
+    def aim_value(self) -> float | None:
+        """What the search reached of what the aim certifies: margin, worst slant or RMS off-centre."""
+        return None if self.aim_row is None else self.aim_row.value
+
+    @property
+    def certified(self) -> bool:
+        """Whether the outcome is certified."""
+        return self.outcome == "certified"
+
+    @property
+    def tolerance_m(self) -> float:
+        """How far the arrays may be shifted, in any direction, before anybody is lost."""
+        return max(self.margin_m or 0.0, 0.0)
+
+    def as_json(self) -> dict[str, Any]:
+        """The `overtable/placement/1` object."""
+        return {
+            "format": "overtable/placement/1",
+            "outcome": self.outcome,
+            "certified": self.certified,
+            "arrays": [_array_json(array, self.scene) for array in self.arrays],
+            "margin_m": self.margin_m,
+            "bound_m": self.bound_m,
+            "gap_m": self.gap_m,
+            "largest_margin_m": self.largest_margin_m,
+            "tolerance_m": self.tolerance_m,
+            "clear_tolerance_m": self.clear_tolerance_m,
+            "aim": self.aim,
+            "aim_asked": self.asked,
+            "aim_value": self.aim_value,
+            "aim_bound": None if self.aim_row is None else self.aim_row.bound,
+            "aim_gap": None if self.aim_row is None else self.aim_row.gap,
+            "aim_unit": unit_of(self.aim),
+            "aim_for_these_groups": self.aim_row is not None and self.aim_row.for_groups,
+            "held": list(self.held),
+            "note": self.note,
+            "enough_m": self.enough_m,
+            "worst_slant_m": self.worst_slant_m,
+            "worst_slant_bound_m": self.worst_slant_bound_m,
+            "mean_off_centre_deg": self.mean_off_centre_deg,
+            "rms_off_centre_deg": self.rms_off_centre_deg,
+            "aims": [_aim_json(row) for row in self.aims],
+            "arrays_needed": self.count_said,
+            "unreached": list(self.unreached),
+            "served_twice": {head: list(ids) for head, ids in self.served_twice.items()},
+            "excluded_by": self.excluded,
+            "pressing": list(self.pressing),
+            "fails_first": self.fails_first,
+            "evaluations": self.evaluations,
+            "seconds": self.seconds,
+            "conflict": None if self.conflict is None else _conflict_json(self.conflict),
+            "snapped": _snapped_json(self) if self.snapped else None,
+            "free": None if self.free is None else _free_json(self.free),
+        }
+
+    def certificate_json(self) -> dict[str, Any] | None:
+        """The searches' leaves by aim, for whoever wants to check the proof; None if none was recorded."""
+        if not self.certificates:
+            return None
+        searches = {aim: certificate.as_json() for aim, certificate in self.certificates.items()}
+        return {"format": "overtable/certificates/1", "room": self.scene.name, "searches": searches}
+
+
+# The figures -----------------------------------------------------------------------------
+
+
+def whole_figures(coverage: Coverage) -> tuple[float, float, float, float]:
+    """Least margin, worst slant, mean and RMS off-centre over all heads, each with the array that serves it."""
+    serving = coverage.serving()
+    each = np.arange(len(serving))
+    off = coverage.off_centre_deg[serving, each]
+    return (
+        float(coverage.margin_m[serving, each].min()),
+        float(coverage.slant_m[serving, each].max()),
+        float(off.mean()),
+        float(np.sqrt(np.mean(off * off))),
+    )
+
+
+def placement_of(
+    placed: Scene,
+    *,
+    scene_arrays: tuple[Array, ...],
+    outcome: Outcome,
+    asked: Aim,
+    aim: Aim,
+    note: str,
+    enough_m: float,
+    bound_m: float | None,
+    gap_m: float | None,
+    slant_bound_m: float | None,
+    evaluations: int,
+    began: float,
+    aims: tuple[AimRow, ...],
+    count_said: str | None,
+    excluded: dict[str, float],
+    conflict: Conflict | None,
+    certificates: dict[str, Certificate],
+    held: Sequence[str] = (),
+    unreached: tuple[str, ...] = (),
+) -> Placement:
+    """The record of a search whose answer is the room `placed`; `scene_arrays` is empty where it has none."""
+    hung = _hung(placed, scene_arrays)
+    return Placement(
+        scene=placed,
+        outcome=outcome,
+        asked=asked,
+        aim=aim,
+        note=note,
+        enough_m=enough_m,
+        bound_m=bound_m,
+        gap_m=gap_m,
+        worst_slant_bound_m=slant_bound_m,
+        evaluations=evaluations,
+        seconds=time.perf_counter() - began,
+        aims=aims,
+        count_said=count_said,
+        excluded=excluded,
+        conflict=conflict,
+        certificates=certificates,
+        held=tuple(held),
+        unreached=unreached,
+        **hung,
+    )
+
+
+def snapped_placement(free: Placement, scene: Scene, snapped: Mapping[str, Snapped]) -> Placement:
+    """The same search's placement with its arrays where `scene` has them: on the lattice."""
+    return replace(free, scene=scene, free=free, snapped=snapped, **_hung(scene, scene.arrays))
+
+
+def _hung(placed: Scene, arrays: Sequence[Array]) -> dict[str, Any]:
+    """The fields of a Placement that are about where the arrays hang; None and empty without arrays."""
+    if not arrays:
+        figures = dict.fromkeys(
+            ("margin_m", "clear_tolerance_m", "worst_slant_m", "mean_off_centre_deg", "rms_off_centre_deg")
+        )
+        return {**figures, "arrays": (), "served_twice": {}, "pressing": (), "fails_first": None}
+    coverage = cover(
+        np.array([array.centre_m for array in arrays]),
+        [array.band for array in arrays],
+        placed.heads_as_rows,
+    )
+    margin, worst, mean, rms = whole_figures(coverage)
+    serving = coverage.serving()
+    told: list[PlacedArray] = []
+    pressing: list[str] = []
+    least, fails_first = margin, None
+    for i, array in enumerate(arrays):
+        constraints = constraints_for(placed, array)
+        at = np.array([array.centre_m])
+        pressing += [key_name(one.key) for one in constraints if float(one.signed_m(at)[0]) < PRESSING_M]
+        for one in tightest(placed, array, array.centre_m, least)[:1]:
+            least, fails_first = one.signed_m, f"{one.against} ({one.rule})"
+        told.append(_placed_array(placed, array, np.flatnonzero(serving == i), coverage, i, constraints))
+    covered = coverage.margin_m >= 0
+    return {
+        "arrays": tuple(told),
+        "margin_m": margin,
+        "clear_tolerance_m": max(least, 0.0),
+        "fails_first": fails_first,
+        "worst_slant_m": worst,
+        "mean_off_centre_deg": mean,
+        "rms_off_centre_deg": rms,
+        "served_twice": {
+            placed.heads[h].id: tuple(arrays[int(i)].id for i in np.flatnonzero(covered[:, h]))
+            for h in np.flatnonzero(covered.sum(axis=0) >= 2)
+        },
+        "pressing": tuple(dict.fromkeys(pressing)),
+    }
+
+
+def _placed_array(
+    placed: Scene,
+    array: Array,
+    own: np.ndarray[Any, np.dtype[np.int64]],
+    coverage: Coverage,
+    index: int,
+    constraints: Sequence[Constraint],
+) -> PlacedArray:
+    assert array.at_m is not None
+    assert array.height_m is not None
+    assert array.band_name is not None
+    margin = float(coverage.margin_m[index, own].min()) if len(own) else None
+    rooms = rooms_of(placed, array, placed.heads_as_rows.take(own), constraints)
+    return PlacedArray(
+        id=array.id,
+        at_m=array.at_m,
+        height_m=array.height_m,
+        drop_m=placed.room.ceiling_m - array.height_m,
+        band_name=array.band_name,
+        band=array.band,
+        heads=tuple(placed.heads[i].id for i in own),
+        not_covered=tuple(placed.heads[i].id for i in own if coverage.state(index, int(i)) != "covered"),
+        margin_m=margin,
+        # the rooms name heads by their index among those it serves
+        rooms=tuple(replace(room, head=None if room.head is None else int(own[room.head])) for room in rooms),
+        margin_left_m=None
+        if margin is None
+        else left_after_tilt_m(margin, array.band, array.profile.level_deg),
+    )
+
+
+# JSON ----------------------------------------------------------------------------------------------------
+
+
+def _array_json(array: PlacedArray, scene: Scene) -> dict[str, Any]:
+    return {
+        "id": array.id,
+        "at_m": list(array.at_m),
+        "height_m": array.height_m,
+        "drop_m": array.drop_m,
+        "band": {"name": array.band_name, "low_deg": array.band.low_deg, "high_deg": array.band.high_deg},
+        "reach_m": [array.band.near_m, array.band.far_m],
+        "margin_m": array.margin_m,
+        "heads": list(array.heads),
+        "not_covered": list(array.not_covered),
+        "sectors": {id: sector_of(scene.array(array.id), scene.head(id).at_m) for id in array.heads},
+        "margin_left_hanging_out_of_true_m": array.margin_left_m,
+        "room_to_move": [
+            {
+                "direction": room.direction,
+                "distance_m": room.distance_m,
+                "head": None if room.head is None else scene.heads[room.head].id,
+                "clear_distance_m": room.clear_distance_m,
+                "rule": None if room.constraint is None else key_name(room.constraint),
+            }
+            for room in array.rooms
+        ],
+    }
+
+
+def _aim_json(row: AimRow) -> dict[str, Any]:
+    return {
+        "aim": row.aim,
+        "outcome": row.outcome,
+        "arrays": [
+            {"id": id, "at_m": list(at[:2]), "height_m": at[2], "band": band} for id, at, band in row.places
+        ],
+        "margin_m": row.margin_m,
+        "worst_slant_m": row.worst_slant_m,
+        "mean_off_centre_deg": row.mean_off_centre_deg,
+        "rms_off_centre_deg": row.rms_off_centre_deg,
+        "bound": row.bound,
+        "gap": row.gap,
+        "unit": unit_of(row.aim),
+        "for_these_groups": row.for_groups,
+    }
+
+
+def unit_of(aim: Aim) -> str:
+    """What the aim's value, bound and gap are in: m or deg."""
+    return "deg" if aim == "centre" else "m"
+
+
+def _snapped_json(placement: Placement) -> list[dict[str, Any]]:
+    rows = []
+    for id, found in placement.snapped.items():
+        array = placement.scene.array(id)
+        cost = found.cost
+        rows.append(
+            {
+                "id": id,
+                "to": found.to,
+                "allowed": found.place is not None,
+                "aim": found.aim,
+                "less_than_asked": found.aim != placement.aim,
+                "at_m": array.at_m,
+                "height_m": array.height_m,
+                "band": array.band_name,
+                "margin_m": None if found.place is None else found.place.margin_m,
+                "judged": found.judged,
+                "left_out": found.left_out,
+                "moved_m": None if cost is None else cost.moved_m,
+                "margin_lost_m": None if cost is None else cost.margin_lost_m,
+                "slant_added_m": None if cost is None else cost.slant_added_m,
+                "rms_off_centre_added_deg": None if cost is None else cost.rms_off_centre_added_deg,
+            }
+        )
+    return rows
+
+
+def _free_json(free: Placement) -> dict[str, Any]:
+    told = free.as_json()
+    names = (
+        "arrays",
+        "margin_m",
+        "tolerance_m",
+        "clear_tolerance_m",
+        "fails_first",
+        "worst_slant_m",
+        "mean_off_centre_deg",
+        "rms_off_centre_deg",
+        "served_twice",
+    )
+    return {name: told[name] for name in names}
+
+
+def _conflict_json(conflict: Conflict) -> dict[str, Any]:
+    return {
+        "heads": list(conflict.heads),
+        "smallest": conflict.smallest,
+        "because": conflict.because,
+        "try": [
+            {"change": remedy.change, "margin_m": remedy.margin_m, "sentence": remedy.sentence}
+            for remedy in conflict.remedies
+            if remedy.works
+        ],
+        "tried_in_vain": [remedy.sentence for remedy in conflict.remedies if not remedy.works],
+    }

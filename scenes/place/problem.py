@@ -1,0 +1,49 @@
+"""What the search is asked about one array: where it may be, in which bands, and by which rules."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Literal
+
+from geometry.band import (
+    Band,
+)
+from geometry.constraint import Constraint, SearchBox
+from scenes.room.scene import Array, Scene
+from scenes.room.spans import height_span_m
+from scenes.rules.apply import constraints_for
+
+Held = Literal["at", "height", "band"]
+HOLDS: tuple[Held, ...] = ("at", "height", "band")
+
+ROOM_RULES = ("wall", "headroom", "free-over-table")
+"""The rules that are about the room and its tables rather than about what else is at the ceiling."""
+
+
+def constraints_of(scene: Scene, array: Array, *, clearances: bool = True) -> list[Constraint]:
+    """What the search asks of the array's position: every rule, or those of the room and its tables only.
+
+    Rules between arrays are left out: the others' places are not known yet.
+    """
+    asked = constraints_for(scene.with_arrays((array,)), array)
+    return asked if clearances else [each for each in asked if each.key[0] in ROOM_RULES]
+
+
+def search_box(scene: Scene, array: Array, hold: Sequence[Held] = ()) -> SearchBox:
+    """Every position the array's acoustic centre could have: the room's bounds, floor to ceiling, less what is held."""
+    (left, bottom), (right, top) = scene.room.bounds_m
+    low_m, high_m = height_span_m(scene, array)
+    box = SearchBox((left, bottom, min(low_m, high_m)), (right, top, high_m))
+    if "at" in hold and array.at_m is not None:
+        box = box.holding(x=array.at_m[0], y=array.at_m[1])
+    if "height" in hold and array.height_m is not None and array.profile.mount != "flush":
+        box = box.holding(z=array.height_m)
+    return box
+
+
+def bands_of(array: Array, hold: Sequence[Held] = ()) -> tuple[tuple[str, ...], tuple[Band, ...]]:
+    """Names and bands that may be taken, in the profile's order: all of them, or the held one."""
+    names = (
+        (array.band_name,) if "band" in hold and array.band_name is not None else tuple(array.profile.bands)
+    )
+    return names, tuple(array.profile.band(name) for name in names)

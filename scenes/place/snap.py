@@ -1,0 +1,102 @@
+"""A placement moved onto tile centres or round numbers: each array to its best lattice place, with what it costs."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Literal
+
+import numpy as np
+
+from geometry.band import Floats
+from geometry.coverage import cover
+from geometry.placement import ENOUGH_M, figures
+from geometry.question import Aim
+from geometry.snap import CeilingGrid, Snapped, snap
+from scenes.place.placement import Placement, snapped_placement
+from scenes.place.problem import HOLDS, Held, bands_of, search_box
+from scenes.room.scene import Device, Scene
+from scenes.rules.apply import constraints_for
+
+IN_A_TILE = (
+    "light",
+    "supply diffuser",
+    "return grille",
+    "loudspeaker",
+    "sprinkler",
+    "smoke detector",
+    "projector",
+)
+"""Kinds that take the tile they are in; beams and bulkheads are kept clear of by their own rules."""
+
+
+def snap_scene(
+    placed: Scene,
+    to: Literal["tile"] | float,
+    *,
+    aim: Aim = "near",
+    enough_m: float = ENOUGH_M,
+    hold: tuple[Held, ...] = (),
+) -> tuple[Scene, dict[str, Snapped]]:
+    """The placed scene with every array on its best lattice place, and what was found for each.
+
+    `to` is "tile" (centres of the lay-in grid; ValueError without one) or a pitch in metres, which counts
+    from the room's own origin on plan and down from the ceiling. Arrays move one after the other, each on
+    the heads it serves now; one without a lattice place stays where it is (its Snapped has no place).
+    """
+    room = placed.room
+    if to == "tile" and room.grid is None:
+        raise ValueError("--snap tile needs the lay-in grid of the ceiling: give room.grid in the spec")
+    grid = None if room.grid is None else CeilingGrid(room.grid.pitch_m, room.grid.origin_m)
+    found: dict[str, Snapped] = {}
+    for array in placed.arrays:
+        rows = placed.heads_as_rows
+        at = np.array([other.centre_m for other in placed.arrays])
+        serving = cover(at, [other.band for other in placed.arrays], rows).serving()
+        index = [other.id for other in placed.arrays].index(array.id)
+        heads = rows.take(np.flatnonzero(serving == index))
+        if not len(heads):
+            continue
+        names, bands = bands_of(array, hold)
+        free = figures(heads, bands, array.centre_m, names.index(str(array.band_name)))
+        snapped = snap(
+            heads,
+            bands,
+            search_box(placed, array, hold),
+            constraints_for(placed, array),
+            to=to,
+            outline_m=np.array(room.outline_m),
+            grid=grid,
+            devices_m=[_outline(device) for device in placed.overhead if device.kind in IN_A_TILE],
+            radius_m=array.profile.plan_radius_m if array.profile.mount == "pendant" else 0.0,
+            height_step_m=None if to == "tile" or array.profile.mount == "flush" else float(to),
+            height_from_m=room.ceiling_m,
+            aim=aim,
+            enough_m=enough_m,
+            free=free,
+        )
+        found[array.id] = snapped
+        if snapped.place is not None:
+            x, y, z = snapped.place.at_m
+            moved = replace(array, at_m=(x, y), height_m=z, band_name=names[snapped.place.band])
+            placed = placed.with_arrays(tuple(moved if a.id == array.id else a for a in placed.arrays))
+    return placed, found
+
+
+def snap_placement(free: Placement, to: Literal["tile"] | float) -> Placement:
+    """The placement with every array on its best lattice place, by the same aim and with the same held.
+
+    ValueError as `snap_scene`.
+    """
+    hold: tuple[Held, ...] = tuple(name for name in HOLDS if name in free.held)
+    scene, found = snap_scene(free.scene, to, aim=free.aim, enough_m=free.enough_m, hold=hold)
+    return snapped_placement(free, scene, found)
+
+
+def _outline(device: Device) -> Floats:
+    """Plan outline of a device, (4, 2): of a round one the square around it."""
+    half_x, half_y = device.size_m[0] / 2, device.size_m[1] / 2
+    turn = np.radians(device.turn_deg)
+    turned = np.array([[np.cos(turn), np.sin(turn)], [-np.sin(turn), np.cos(turn)]])
+    corners = np.array([[-half_x, -half_y], [half_x, -half_y], [half_x, half_y], [-half_x, half_y]])
+    outline: Floats = corners @ turned + np.array(device.at_m)
+    return outline

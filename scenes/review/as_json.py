@@ -1,0 +1,57 @@
+"""The `overtable/review/1` object."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from scenes.findings.review import ArrayReview, Clearance, HeadReview, Review, SpeechLine
+from scenes.review.cautions import with_cautions
+
+
+def as_json(review: Review) -> dict[str, Any]:
+    """The `overtable/review/1` object."""
+    scene = review.scene
+    told = {
+        "format": "overtable/review/1",
+        "verdict": review.verdict,
+        "room": {"name": scene.name, "area_m2": scene.room.area_m2, "ceiling_m": scene.room.ceiling_m},
+        "heads": [{name: getattr(head, name) for name in HeadReview.__slots__} for head in review.heads],
+        "arrays": [
+            {
+                "id": array.id,
+                "at_m": array.at_m,
+                "height_m": array.height_m,
+                "drop_m": array.drop_m,
+                "band": {"name": array.band_name, "low_deg": array.low_deg, "high_deg": array.high_deg},
+                **{
+                    name: getattr(array, name)
+                    for name in ArrayReview.__slots__
+                    if name not in ("id", "at_m", "height_m", "drop_m", "band_name", "low_deg", "high_deg")
+                },
+            }
+            for array in review.arrays
+        ],
+        "clearances": [
+            {name: getattr(clearance, name) for name in Clearance.__slots__}
+            for clearance in review.clearances
+        ],
+        "sightlines": [
+            {
+                "from": line.start,
+                "to": line.end,
+                "array": line.array,
+                "state": line.state,
+                "kind": line.kind,
+                "blocked_by": line.blocked_by,
+                "blocked_at_m": line.blocked_at_m,
+                "advice": line.advice,
+                "binding": line.binding,
+            }
+            for line in review.sightlines
+        ],
+        "speech": None
+        if review.speech is None
+        else [{name: getattr(line, name) for name in SpeechLine.__slots__} for line in review.speech],
+        "tolerance_m": review.tolerance_m,
+    }
+    return with_cautions(told, scene)

@@ -1,0 +1,121 @@
+"""Hanging heights per band: for every array where it is on plan, what each of its bands would allow."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from geometry.band import depression_deg
+from geometry.heights import best_height, height_interval
+from scenes.findings.heights import ArrayHeights, BandHeights
+from scenes.findings.review import Review
+from scenes.room.scene import Array, Scene
+from scenes.room.spans import height_span_m, interval_of
+
+
+def hanging_heights(scene: Scene, review: Review | None = None) -> tuple[ArrayHeights, ...]:
+    """The heights of every array that has a place on plan, band by band.
+
+    With a review each array answers for the heads it serves now; without one (heights or bands still
+    open) each for the heads nearest to it on plan.
+    """
+    return tuple(
+        _array_heights(scene, array, _served(scene, array, review))
+        for array in scene.arrays
+        if array.at_m is not None
+    )
+
+
+def _served(scene: Scene, array: Array, review: Review | None) -> list[int]:
+    if review is not None:
+        return [i for i, head in enumerate(review.heads) if head.array == array.id]
+    places = [(a.id, a.at_m) for a in scene.arrays if a.at_m is not None]
+    nearest = [
+        min(places, key=lambda place: float(np.hypot(*np.subtract(place[1], head.at_m))))[0]
+        for head in scene.heads
+    ]
+    return [i for i, id in enumerate(nearest) if id == array.id]
+
+
+def _array_heights(scene: Scene, array: Array, served: list[int]) -> ArrayHeights:
+    assert array.at_m is not None
+    heads = scene.heads_as_rows.take(np.array(served, dtype=np.int64))
+    ids = tuple(scene.heads[i].id for i in served)
+    low_m, high_m = height_span_m(scene, array)
+    bands = []
+    for name in array.profile.bands:
+        band = array.profile.band(name)
+        reach = height_interval(array.at_m, band, heads, floor_m=low_m, ceiling_m=high_m)
+        covered = height_interval(array.at_m, band, heads, heads.sway_m, floor_m=low_m, ceiling_m=high_m)
+        best = best_height(array.at_m, band, heads, floor_m=low_m, ceiling_m=high_m)
+        telling = covered if not covered.empty else reach
+        mean = None
+        if best is not None:
+            depressions = depression_deg((*array.at_m, best.height_m), heads.at_m)
+            mean = float(np.mean(depressions)) - band.middle_deg
+        bands.append(
+            BandHeights(
+                name=name,
+                low_deg=band.low_deg,
+                high_deg=band.high_deg,
+                # who serves nobody covers nobody, not everybody
+                interval_m=interval_of(reach) if served else None,
+                covered_interval_m=interval_of(covered) if served else None,
+                best_m=None if best is None else best.height_m,
+                best_margin_m=None if best is None else best.margin_m,
+                mean_off_centre_deg=mean,
+                limited_by=(
+                    None if telling.low_head is None else ids[telling.low_head],
+                    None if telling.high_head is None else ids[telling.high_head],
+                ),
+                cause=covered.cause,
+                conflict=tuple(ids[i] for i in covered.conflict),
+                interval_cause=reach.cause,
+                interval_conflict=tuple(ids[i] for i in reach.conflict),
+            )
+        )
+    talkers = len({scene.heads[i].person for i in served})
+    return ArrayHeights(
+        array.id,
+        array.at_m,
+        array.height_m,
+        array.band_name,
+        (low_m, high_m),
+        array.profile.mount == "flush",
+        ids,
+        talkers,
+        tuple(bands),
+    )
+
+
+def heights_as_json(rows: tuple[ArrayHeights, ...]) -> dict[str, object]:
+    """The `overtable/heights/1` object."""
+    return {
+        "format": "overtable/heights/1",
+        "arrays": [
+            {
+                "id": row.id,
+                "at_m": row.at_m,
+                "bands": [
+                    {
+                        "name": band.name,
+                        "low_deg": band.low_deg,
+                        "high_deg": band.high_deg,
+                        "interval_m": band.interval_m,
+                        "covered_interval_m": band.covered_interval_m,
+                        "best_m": band.best_m,
+                        "best_margin_m": band.best_margin_m,
+                        "mean_off_centre_deg": band.mean_off_centre_deg,
+                        "limited_by": {"low": band.limited_by[0], "high": band.limited_by[1]},
+                        "conflict": list(band.conflict),
+                        "cause": band.cause,
+                        "interval_conflict": list(band.interval_conflict),
+                        "interval_cause": band.interval_cause,
+                    }
+                    for band in row.bands
+                ],
+                "heads": list(row.heads),
+                "today": {"height_m": row.today_m, "band": row.today_band},
+            }
+            for row in rows
+        ],
+    }

@@ -1,0 +1,53 @@
+"""Every question asked of a Scene, answered once: the Review.
+
+A Review is frozen and complete; pictures, pages, sheets, tables and sentences read it and compute
+nothing again.
+"""
+
+from __future__ import annotations
+
+from scenes.findings.review import Clearance, HeadReview, Review, Sightline, Verdict
+from scenes.review.coverage import review_coverage, with_sight
+from scenes.review.sight import sightlines
+from scenes.review.speech import speech
+from scenes.room.scene import Scene
+from scenes.rules.apply import clearances
+
+
+def review(scene: Scene) -> Review:
+    """Every question asked of a scene, answered. ValueError if an array has no place yet."""
+    heads, arrays, _ = review_coverage(scene)
+    serving = {head.id: head.array for head in heads}
+    lines = sightlines(scene, serving)
+    blocking = {line.end: line for line in lines if line.kind == "array" and line.state == "blocked"}
+    heads = tuple(
+        with_sight(head, blocking[head.id].blocked_by) if head.id in blocking else head for head in heads
+    )
+    found = clearances(scene)
+    return Review(
+        scene=scene,
+        verdict=_verdict(heads, found, lines),
+        heads=heads,
+        arrays=arrays,
+        clearances=found,
+        sightlines=lines,
+        speech=speech(scene, serving),
+    )
+
+
+def _verdict(
+    heads: tuple[HeadReview, ...], found: tuple[Clearance, ...], lines: tuple[Sightline, ...]
+) -> Verdict:
+    if (
+        any(head.state == "missed" for head in heads)
+        or any(line.kind == "array" and line.state == "blocked" and line.binding for line in lines)
+        or any(clearance.state == "short" and clearance.binding for clearance in found)
+    ):
+        return "fail"
+    if (
+        any(head.state == "marginal" for head in heads)
+        or any(clearance.state in ("short", "unjudged") for clearance in found)
+        or any(line.state == "blocked" for line in lines)
+    ):
+        return "caution"
+    return "pass"

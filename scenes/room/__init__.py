@@ -1,0 +1,1 @@
+"""What it means: the scene, its seats, mouths, walls and tiles."""

@@ -1,0 +1,460 @@
+"""Spec → Scene: what a checked spec means, with every default filled in.
+
+What can only be seen once seats stand and people walk (a head outside the room, an id that a seat
+group makes a second time, too many heads, an unknown population or rule) is a mistake of the file
+like any other, told with its line.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from geometry.polygons import inside
+from geometry.shapes import Box, Cylinder, Point2, Point3
+from scenes.room import scene as s
+from scenes.room.mouths import (
+    DEFAULT_SOURCES,
+    POPULATIONS,
+    SEAT_HEIGHT_M,
+    population_mouth_m,
+    population_source,
+)
+from scenes.room.seating import (
+    Side,
+    along_line,
+    into_room,
+    outline,
+    point_along,
+    polygon_sides,
+    seats_around,
+    stretch_along,
+    table_sides,
+)
+from scenes.spec import model as written
+from scenes.spec.lengths import readable_length
+from scenes.spec.mistakes import Mistake, SpecMistakes, nearest_of, path_text
+from scenes.spec.reading import read_spec
+
+HALF_SUB_STEP_M = 0.02
+"""Lines of sight to somebody who walks go to points so close that none of the way is farther from one."""
+
+CAMERA_ANGLE_DEG = 70.0
+"""Angle of view across where a camera gives none: our default, no source."""
+
+
+@dataclass(frozen=True, slots=True)
+class Usual:
+    """Size of a kind of overhead device where the spec gives none: our defaults, no source."""
+
+    size_m: Point2
+    round: bool
+    depth_m: float
+
+
+USUAL_DEVICES: dict[str, Usual] = {
+    "sprinkler": Usual((0.06, 0.06), True, 0.05),
+    "light": Usual((0.6, 0.6), False, 0.1),
+    "supply diffuser": Usual((0.6, 0.6), False, 0.2),
+    "return grille": Usual((0.6, 0.6), False, 0.1),
+    "smoke detector": Usual((0.11, 0.11), True, 0.05),
+    "loudspeaker": Usual((0.2, 0.2), True, 0.2),
+    "projector": Usual((0.4, 0.32), False, 0.14),
+    "beam": Usual((0.3, 0.3), False, 0.3),
+    "bulkhead": Usual((0.6, 0.6), False, 0.3),
+    "other": Usual((0.2, 0.2), False, 0.1),
+}
+
+
+def read_scene(path: str | Path) -> s.Scene:
+    """The scene of a spec file. Raises SpecMistakes with all mistakes of the file."""
+    return build(read_spec(path))
+
+
+def build(spec: written.Spec) -> s.Scene:
+    """The scene a spec describes. Raises SpecMistakes for what only shows once it is built."""
+    builder = _Builder(spec)
+    made = builder.scene()
+    if builder.mistakes:
+        raise SpecMistakes(spec.source.file if spec.source else "spec", builder.mistakes)
+    return made
+
+
+def require_places(spec: written.Spec, scene: s.Scene) -> None:
+    """Raise SpecMistakes if an array has no place yet: `check` and all that follows from it need one."""
+    mistakes = []
+    for i, array in enumerate(scene.arrays):
+        for key, value in (("at", array.at_m), ("height", array.height_m), ("band", array.band_name)):
+            if value is None:
+                mistakes.append(
+                    _mistake(
+                        spec,
+                        ("arrays", i, key),
+                        f"a place for array {array.id}: give its {key}, or run `overtable place`, which finds it",
+                        found="nothing",
+                    )
+                )
+    if mistakes:
+        raise SpecMistakes(spec.source.file if spec.source else "spec", mistakes)
+
+
+def _mistake(
+    spec: written.Spec, path: tuple[str | int, ...], allowed: str, *, found: str | None = None
+) -> Mistake:
+    if spec.source is not None:
+        return spec.source.mistake(path, allowed, found=found)
+    return Mistake(1, 1, ".".join(map(str, path)), found or "", allowed)
+
+
+class _Builder:
+    """One run over a spec; collects mistakes instead of stopping at the first."""
+
+    def __init__(self, spec: written.Spec) -> None:
+        self.spec = spec
+        self.mistakes: list[Mistake] = []
+        self.sources: list[str] = []
+        self.sides: dict[str, list[Side]] = {}
+        self.tables = tuple(self._table(table) for table in spec.tables)
+        self.corners = spec.room.corners
+
+    def wrong(self, path: tuple[str | int, ...], allowed: str, found: str | None = None) -> None:
+        self.mistakes.append(_mistake(self.spec, path, allowed, found=found))
+
+    def _length(self, metres: float) -> str:
+        return readable_length(metres, self.spec.units)
+
+    def scene(self) -> s.Scene:
+        spec = self.spec
+        profiles = {name: _profile(name, profile) for name, profile in spec.profiles.items()}
+        heads = self._heads()
+        self._check_rules()
+        source = spec.source
+        return s.Scene(
+            name=spec.name,
+            project=spec.project,
+            document=_document(spec.document),
+            units=spec.units,
+            room=_room(spec.room),
+            tables=self.tables,
+            heads=heads,
+            profiles=profiles,
+            arrays=tuple(self._array(array, profiles) for array in spec.arrays),
+            overhead=tuple(self._device(device) for device in spec.overhead),
+            obstacles=tuple(self._obstacle(obstacle) for obstacle in spec.obstacles),
+            cameras=tuple(
+                s.Camera(c.id, c.at, c.aim, CAMERA_ANGLE_DEG if c.angle is None else c.angle)
+                for c in spec.cameras
+            ),
+            displays=tuple(s.Display(d.id, d.at, d.width, d.height, d.facing) for d in spec.displays),
+            acoustics=None
+            if spec.acoustics is None
+            else s.Acoustics(spec.acoustics.effort, spec.acoustics.noise_dBA, spec.acoustics.reverberation_s),
+            limits=s.Limits(spec.limits.wall, spec.limits.headroom, spec.limits.free_over_table),
+            rule_changes=tuple(
+                s.RuleChange(name, not change.use, change.required, change.reason)
+                for name, change in spec.rules.items()
+            ),
+            suspension=s.Suspension(
+                ceiling=spec.suspension.ceiling,
+                box=None if spec.suspension.box is None else spec.suspension.box.fixing,
+                box_size_m=None if spec.suspension.box is None else spec.suspension.box.size,
+                spare_m=spec.suspension.spare,
+                safety_cable=spec.suspension.safety_cable,
+                clamp=spec.suspension.clamp,
+            ),
+            source=s.Source("", "") if source is None else s.Source(source.file, source.sha256),
+            people_sources=tuple(self.sources),
+        )
+
+    def _check_rules(self) -> None:
+        if not self.spec.rules:
+            return
+        from scenes.rulebook import rule_ids
+
+        known = rule_ids()
+        for name in self.spec.rules:
+            if name not in known:
+                allowed = f"one of {', '.join(known)}{nearest_of(name, list(known))}"
+                self.wrong(("rules", name), allowed, found=name)
+
+    # Tables and people ------------------------------------------------------------------------------------
+
+    def _table(self, table: Any) -> s.Table:
+        if table.shape == "polygon":
+            sides, at = polygon_sides(list(table.outline))
+            turn, xs, ys = 0.0, [p[0] for p in table.outline], [p[1] for p in table.outline]
+            size = (max(xs) - min(xs), max(ys) - min(ys))
+        else:
+            sides = table_sides(
+                table.shape,
+                table.size,
+                ends=getattr(table, "end_width", None),
+                narrow=getattr(table, "narrow_width", None),
+            )
+            at, turn = table.at, table.turn
+            size = table.size if len(table.size) == 2 else (table.size[0], table.size[0])
+        self.sides[table.id] = sides
+        return s.Table(table.id, table.shape, at, size, turn, table.height, outline(sides, at, turn))
+
+    def _mouth(self, posture: str) -> tuple[float, float]:
+        person = getattr(self.spec.people, posture)
+        if person.population is None:
+            mouth: tuple[float, float] = person.mouth
+            default = written.DEFAULT_MOUTH_M[posture]
+            if mouth == (default, default):
+                self._tell(DEFAULT_SOURCES[posture])
+            return mouth
+        where = ("people", posture)
+        if person.population not in POPULATIONS:
+            known = list(POPULATIONS)
+            allowed = f"one of {', '.join(known)}{nearest_of(person.population, known)}"
+            self.wrong((*where, "population"), allowed, found=person.population)
+            return (1.0, 1.0)
+        if not (person.percentiles[0] > 0 and person.percentiles[1] < 100):
+            self.wrong((*where, "percentiles"), "percentiles above 0 and below 100: no survey has an end")
+            return (1.0, 1.0)
+        self._tell(population_source(person.population, person.percentiles, posture))
+        return population_mouth_m(
+            person.population,
+            person.percentiles,
+            posture,
+            SEAT_HEIGHT_M if person.seat is None else person.seat,
+        )
+
+    def _tell(self, sentence: str) -> None:
+        if sentence not in self.sources:
+            self.sources.append(sentence)
+
+    def _heads(self) -> tuple[s.Head, ...]:
+        made: list[tuple[s.Head, tuple[str | int, ...], bool]] = []
+        for i, group in enumerate(self.spec.seats):
+            made += [(head, ("seats", i), True) for head in self._seat_group(group)]
+        for i, standing in enumerate(self.spec.standing):
+            made += [(head, ("standing", i), False) for head in self._standing(standing)]
+        if len(made) > written.MOST_HEADS:
+            self.wrong(("seats",), f"at most {written.MOST_HEADS} heads", found=f"{len(made)} heads")
+            return ()
+        if not made and not self.mistakes:
+            self.wrong(("seats",), "at least one head, in seats or standing", found="none")
+        if any(self._sway_is_default(head) for head, _, _ in made):
+            self._tell(DEFAULT_SOURCES["sway"])
+        seen: dict[str, tuple[str | int, ...]] = {}
+        for head, path, _ in made:
+            if head.id in seen and seen[head.id] != path:
+                self.wrong(
+                    path,
+                    f"ids of their own: {head.id} is made by {path_text(seen[head.id])} too",
+                    found=head.id,
+                )
+            seen.setdefault(head.id, path)
+            if not inside(head.at_m, self.corners):
+                self.wrong(
+                    path,
+                    "every head inside the room's outline",
+                    found=f"{head.id} at {', '.join(self._length(value) for value in head.at_m)}",
+                )
+            if head.mouth_m[1] >= self.spec.room.ceiling.height:
+                self.wrong(
+                    path,
+                    f"a mouth below the ceiling at {self._length(self.spec.room.ceiling.height)}",
+                    found=f"{head.id} at {self._length(head.mouth_m[1])}",
+                )
+        return tuple(head for head, _, _ in made)
+
+    def _sway_is_default(self, head: s.Head) -> bool:
+        return head.sway_m == written.DEFAULT_SWAY_M
+
+    def _seat_group(self, group: Any) -> Iterator[s.Head]:
+        table: str | None = None
+        if isinstance(group, written.AroundSeats):
+            at = {t.id: t for t in self.tables}
+            if group.around not in at:
+                return
+            table = group.around
+            stands = seats_around(
+                self.sides[table],
+                at[table].at_m,
+                at[table].turn_deg,
+                gap_m=group.gap,
+                pitch_m=None if group.count is not None else group.pitch,
+                count=group.count,
+                skip=group.skip,
+            )
+            places = [(f"{table}-{n}", seat.at_m, seat.facing_deg) for n, seat in enumerate(stands, 1)]
+            group_id = table
+        elif isinstance(group, written.SeatRows):
+            places = []
+            for row in range(group.rows):
+                for column in range(group.columns):
+                    own = (
+                        (column - (group.columns - 1) / 2) * group.pitch[0],
+                        (row - (group.rows - 1) / 2) * group.pitch[1],
+                    )
+                    point = into_room(own, group.at, group.turn)
+                    places.append(
+                        (f"{group.id}-{row + 1}-{column + 1}", point, self._towards(point, group.turn - 90))
+                    )
+            group_id = group.id
+        else:
+            places = [(group.id, group.at, self._towards(group.at, 90.0))]
+            group_id = group.id
+        for id, point, facing in places:
+            yield self._head(id, group, group.posture, point, facing, group_id, table)
+        if group.stands:
+            for id, point, facing in places:
+                # the group's own mouth is of the sitting person; standing up, the standing heights count
+                yield self._head(f"{id}-up", None, "standing", point, facing, group_id, table)
+
+    def _head(
+        self,
+        id: str,
+        group: Any,
+        posture: Any,
+        at: Point2,
+        facing: float,
+        group_id: str,
+        table: str | None = None,
+        path: tuple[Point2, ...] = (),
+        stretch: tuple[Point2, ...] = (),
+    ) -> s.Head:
+        person = getattr(self.spec.people, posture)
+        mouth = group.mouth if group is not None and group.mouth is not None else self._mouth(posture)
+        sway = group.sway if group is not None and group.sway is not None else person.sway
+        return s.Head(id, posture, at, mouth, sway, facing % 360, group_id, table, path, stretch)
+
+    def _standing(self, standing: Any) -> Iterator[s.Head]:
+        if isinstance(standing, written.StandingPoint):
+            facing = self._towards(standing.at, 90.0)
+            yield self._head(standing.id, standing, standing.posture, standing.at, facing, standing.id)
+            return
+        line = list(standing.along)
+        points, distances, total = along_line(line, standing.step)
+        if total == 0:
+            self.wrong(("standing", standing.id), "a line with two different ends", found="a point")
+            return
+        for n, (point, distance) in enumerate(zip(points, distances, strict=True), 1):
+            half = total / (len(points) - 1) / 2
+            low, high = max(distance - half, 0.0), min(distance + half, total)
+            cells = max(math.ceil((high - low) / (2 * HALF_SUB_STEP_M) - 1e-9), 1)
+            sub_step = (high - low) / cells
+            path = tuple(point_along(line, low + (k + 0.5) * sub_step) for k in range(cells))
+            facing = self._towards(point, 90.0)
+            yield self._head(
+                f"{standing.id}-{n}",
+                standing,
+                standing.posture,
+                point,
+                facing,
+                standing.id,
+                None,
+                path,
+                stretch_along(line, low, high),
+            )
+
+    def _towards(self, point: Point2, otherwise_deg: float) -> float:
+        """The plan angle towards the nearest table's middle, else the first display, else as given."""
+        targets = [table.at_m for table in self.tables] or [d.at[:2] for d in self.spec.displays[:1]]
+        targets = [t for t in targets if math.dist(t, point) > 1e-9]
+        if not targets:
+            return otherwise_deg
+        near = min(targets, key=lambda t: math.dist(t, point))
+        return math.degrees(math.atan2(near[1] - point[1], near[0] - point[0]))
+
+    # What hangs and stands ---------------------------------------------------------------------------------
+
+    def _array(self, array: written.Array, profiles: dict[str, s.Profile]) -> s.Array:
+        profile = profiles[array.profile]
+        given: Any = "height" if array.height is not None else "drop" if array.drop is not None else None
+        return s.Array(
+            id=array.id,
+            profile=profile,
+            at_m=array.at,
+            height_m=self.spec.centre_height(array),
+            band_name=array.band,
+            turn_deg=array.turn,
+            given_as=None if profile.mount == "flush" else given,
+        )
+
+    def _device(self, device: written.Device) -> s.Device:
+        usual = USUAL_DEVICES[device.kind]
+        size, is_round = usual.size_m, usual.round
+        if device.size is not None:
+            is_round = len(device.size) == 1
+            size = (device.size[0], device.size[-1])
+        return s.Device(
+            id=device.id,
+            kind=device.kind,
+            at_m=device.at,
+            size_m=size,
+            round=is_round,
+            turn_deg=device.turn,
+            below_m=device.below,
+            depth_m=usual.depth_m if device.depth is None else device.depth,
+            stem_m=device.stem,
+            spray=device.spray if device.kind == "sprinkler" else None,
+            required_m=device.required,
+            low_m=self.spec.room.ceiling.height - device.below,
+            sized=device.size is not None,
+            deep=device.depth is not None,
+        )
+
+    def _obstacle(self, obstacle: written.Obstacle) -> s.Obstacle:
+        high = self.spec.room.ceiling.height if obstacle.to is None else obstacle.to
+        middle: Point3 = (*obstacle.at, (obstacle.from_ + high) / 2)
+        tall = high - obstacle.from_
+        if len(obstacle.size) == 1:
+            return s.Obstacle(obstacle.id, Cylinder(middle, obstacle.size[0] / 2, tall))
+        size: Point3 = (obstacle.size[0], obstacle.size[1], tall)
+        return s.Obstacle(obstacle.id, Box(middle, size, obstacle.turn))
+
+
+def _document(document: written.Document | None) -> s.Document:
+    if document is None:
+        return s.Document()
+    return s.Document(
+        number=document.number,
+        revision=document.revision,
+        date=document.date,
+        drawn_by=document.drawn_by,
+        checked_by=document.checked_by,
+        client=document.client,
+        purpose=document.purpose,
+        revisions=tuple((r.revision, r.date, r.note or "") for r in document.revisions),
+    )
+
+
+def _room(room: written.Room) -> s.Room:
+    return s.Room(
+        outline_m=room.corners,
+        ceiling_m=room.ceiling.height,
+        ceiling_kind=room.ceiling.kind,
+        structure_m=room.structure,
+        grid=None if room.grid is None else s.Grid(room.grid.pitch, room.grid.origin),
+        north_deg=room.north,
+        openings=tuple(
+            s.Opening(o.id, o.kind, o.wall, o.offset, o.width, o.height, o.sill) for o in room.openings
+        ),
+    )
+
+
+def _profile(name: str, profile: written.Profile) -> s.Profile:
+    body = profile.body
+    is_round = isinstance(body, written.RoundBody)
+    size: Point3 = (
+        (body.diameter, body.diameter, body.height) if isinstance(body, written.RoundBody) else body.size
+    )
+    return s.Profile(
+        name=name,
+        mount=profile.mount,
+        round=is_round,
+        size_m=size,
+        centre_m=profile.centre_above_underside,
+        bands=dict(profile.bands),
+        reach_m=profile.reach,
+        sectors=profile.sectors,
+        mass_kg=profile.mass,
+        level_deg=profile.level,
+    )

@@ -1,0 +1,444 @@
+"""What a spec means: the room, its tables, the people, the arrays and whatever else lives at the ceiling.
+
+Everything is frozen, in metres and degrees, in the room's frame (x right and y up on the plan, z up
+from the finished floor). A Scene is made by `scenes.room.build.build`; nothing in it is guessed later.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+from functools import cached_property
+from itertools import pairwise
+from typing import Literal, TypeVar
+
+import numpy as np
+
+from geometry.band import Band
+from geometry.coverage import Heads
+from geometry.shapes import Box, Cylinder, Point2, Point3, Segment, Solid
+
+Posture = Literal["seated", "standing"]
+CeilingKind = Literal["suspended", "open", "hard"]
+Mount = Literal["pendant", "flush"]
+Outline = tuple[Point2, ...]
+
+CABLE_RADIUS_M = 0.004
+"""Radius of the hanging cable in clearances and pictures: a common microphone cable, our default."""
+
+
+@dataclass(frozen=True, slots=True)
+class Document:
+    """What a title block says. Every entry may be None."""
+
+    number: str | None = None
+    revision: str | None = None
+    date: str | None = None
+    drawn_by: str | None = None
+    checked_by: str | None = None
+    client: str | None = None
+    purpose: str | None = None
+    revisions: tuple[tuple[str, str, str], ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Grid:
+    """A lay-in ceiling grid: pitch along x and y, and where one of its crossings is."""
+
+    pitch_m: Point2
+    origin_m: Point2
+
+
+@dataclass(frozen=True, slots=True)
+class Opening:
+    """A door or window in wall `wall` (from corner `wall` to the next), from `offset_m` along it."""
+
+    id: str
+    kind: str
+    wall: int
+    offset_m: float
+    width_m: float
+    height_m: float
+    sill_m: float
+
+
+@dataclass(frozen=True)
+class Room:
+    """The room: plan outline (anticlockwise or clockwise as written), ceiling and structure."""
+
+    outline_m: Outline
+    ceiling_m: float
+    ceiling_kind: CeilingKind
+    structure_m: float | None
+    grid: Grid | None
+    north_deg: float | None
+    openings: tuple[Opening, ...]
+
+    @property
+    def area_m2(self) -> float:
+        """Plan area."""
+        return abs(self._signed_area_m2)
+
+    @property
+    def anticlockwise(self) -> bool:
+        """Whether the outline runs anticlockwise as written."""
+        return self._signed_area_m2 > 0
+
+    @property
+    def _signed_area_m2(self) -> float:
+        corners = self.outline_m
+        following = corners[1:] + corners[:1]
+        return sum(a[0] * b[1] - b[0] * a[1] for a, b in zip(corners, following, strict=True)) / 2
+
+    @property
+    def bounds_m(self) -> tuple[Point2, Point2]:
+        """Lowest and highest x and y of the outline."""
+        xs, ys = zip(*self.outline_m, strict=True)
+        return (min(xs), min(ys)), (max(xs), max(ys))
+
+    @property
+    def volume_m3(self) -> float:
+        """Floor to finished ceiling."""
+        return self.area_m2 * self.ceiling_m
+
+    def wall(self, index: int) -> tuple[Point2, Point2]:
+        """Both ends of wall `index`, as written."""
+        return self.outline_m[index], self.outline_m[(index + 1) % len(self.outline_m)]
+
+
+@dataclass(frozen=True)
+class Table:
+    """A table: its top's outline (anticlockwise; curves as chords within 1 mm) and height."""
+
+    id: str
+    shape: str
+    at_m: Point2
+    size_m: Point2
+    turn_deg: float
+    height_m: float
+    outline_m: Outline
+
+
+@dataclass(frozen=True)
+class Head:
+    """One talker.
+
+    Of somebody who walks `stretch_m` are the corners of the way this head answers for, ends included, and
+    `path_m` points on it, for lines of sight.
+    """
+
+    id: str
+    posture: Posture
+    at_m: Point2
+    mouth_m: tuple[float, float]
+    sway_m: float
+    facing_deg: float
+    group: str
+    table: str | None = None
+    path_m: tuple[Point2, ...] = ()
+    stretch_m: tuple[Point2, ...] = ()
+
+    @property
+    def middle_m(self) -> Point3:
+        """The mouth in the middle of its range."""
+        return (*self.at_m, (self.mouth_m[0] + self.mouth_m[1]) / 2)
+
+    @property
+    def person(self) -> str:
+        """Whose head it is: who walks, or sits and stands up as well, is one person with several heads."""
+        if self.path_m:
+            return self.group
+        stands_up = self.posture == "standing" and self.id != self.group and self.id.endswith("-up")
+        return self.id.removesuffix("-up") if stands_up else self.id
+
+
+@dataclass(frozen=True)
+class Profile:
+    """What an array can do, from its data sheet. A round body has size x = y = its diameter."""
+
+    name: str
+    mount: Mount
+    round: bool
+    size_m: Point3
+    centre_m: float
+    bands: Mapping[str, tuple[float, float]]
+    reach_m: tuple[float, float]
+    sectors: int
+    mass_kg: float | None
+    level_deg: float
+
+    def band(self, name: str) -> Band:
+        """The band of that name with the profile's reach."""
+        low, high = self.bands[name]
+        return Band(low, high, *self.reach_m)
+
+    @property
+    def plan_radius_m(self) -> float:
+        """Smallest circle that holds the body on plan."""
+        return self.size_m[0] / 2 if self.round else math.hypot(self.size_m[0], self.size_m[1]) / 2
+
+
+@dataclass(frozen=True)
+class Array:
+    """An array as the spec has it; what the spec leaves open is None until `place` fills it.
+
+    `height_m` is of the acoustic centre above the finished floor; a flush array's follows from the
+    ceiling and is filled in by building.
+    """
+
+    id: str
+    profile: Profile
+    at_m: Point2 | None
+    height_m: float | None
+    band_name: str | None
+    turn_deg: float
+    given_as: Literal["height", "drop", None] = None
+
+    @property
+    def placed(self) -> bool:
+        """Whether at, height and band are all known."""
+        return self.at_m is not None and self.height_m is not None and self.band_name is not None
+
+    @property
+    def centre_m(self) -> Point3:
+        """The acoustic centre. Needs a placed array."""
+        if self.at_m is None or self.height_m is None:
+            raise ValueError(f"array {self.id} has no place yet; run `overtable place`")
+        return (*self.at_m, self.height_m)
+
+    @property
+    def band(self) -> Band:
+        """Its band with its reach. Needs a placed array."""
+        if self.band_name is None:
+            raise ValueError(f"array {self.id} has no band yet; run `overtable place`")
+        return self.profile.band(self.band_name)
+
+    @property
+    def underside_m(self) -> float:
+        """Height of the body's underside above the finished floor."""
+        return self.centre_m[2] - self.profile.centre_m
+
+    @property
+    def top_m(self) -> float:
+        """Height of the body's top above the finished floor."""
+        return self.underside_m + self.profile.size_m[2]
+
+    @property
+    def body(self) -> Solid:
+        """The body as a solid where it hangs."""
+        x, y, _ = self.centre_m
+        middle = (x, y, self.underside_m + self.profile.size_m[2] / 2)
+        if self.profile.round:
+            return Cylinder(middle, self.profile.size_m[0] / 2, self.profile.size_m[2])
+        return Box(middle, self.profile.size_m, self.turn_deg)
+
+    def cable(self, ceiling_m: float) -> Segment | None:
+        """The cable from the body's top up to the finished ceiling; None if flush or nothing is left."""
+        if self.profile.mount == "flush" or self.top_m >= ceiling_m:
+            return None
+        x, y, _ = self.centre_m
+        return Segment((x, y, self.top_m), (x, y, ceiling_m), CABLE_RADIUS_M)
+
+
+@dataclass(frozen=True)
+class Device:
+    """An overhead device. `below_m`: its lowest point under the finished ceiling; `depth_m`: from there up."""
+
+    id: str
+    kind: str
+    at_m: Point2
+    size_m: Point2
+    round: bool
+    turn_deg: float
+    below_m: float
+    depth_m: float
+    stem_m: float | None
+    spray: str | None
+    required_m: float | None
+    low_m: float
+    """Height of the lowest point above the finished floor."""
+    sized: bool
+    """False where the size is the default of its kind, not the spec's."""
+    deep: bool = True
+    """False likewise where the depth is the default of its kind."""
+
+    @property
+    def solid(self) -> Solid:
+        """The device as a solid where it is."""
+        middle = (*self.at_m, self.low_m + self.depth_m / 2)
+        if self.round:
+            return Cylinder(middle, self.size_m[0] / 2, self.depth_m)
+        return Box(middle, (*self.size_m, self.depth_m), self.turn_deg)
+
+
+@dataclass(frozen=True)
+class Obstacle:
+    """A column, screen or piece of furniture that stands in the way of sound and sight."""
+
+    id: str
+    solid: Solid
+
+
+@dataclass(frozen=True)
+class Camera:
+    """A camera: where it is, what it aims at (None: the middle of the heads), its angle of view across."""
+
+    id: str
+    at_m: Point3
+    aim_m: Point3 | None
+    angle_deg: float
+
+
+@dataclass(frozen=True)
+class Display:
+    """A screen: the middle of its face, its size, and the plan angle it looks towards."""
+
+    id: str
+    at_m: Point3
+    width_m: float
+    height_m: float
+    facing_deg: float
+
+    @property
+    def corners_m(self) -> tuple[Point3, Point3, Point3, Point3]:
+        """Lower left, lower right, upper right, upper left, as a viewer in front sees them."""
+        facing = math.radians(self.facing_deg)
+        # a viewer looks against `facing`, so the viewer's right is facing turned by +90 degrees
+        right = (-math.sin(facing), math.cos(facing))
+        x, y, z = self.at_m
+        half, up = self.width_m / 2, self.height_m / 2
+        return (
+            (x - half * right[0], y - half * right[1], z - up),
+            (x + half * right[0], y + half * right[1], z - up),
+            (x + half * right[0], y + half * right[1], z + up),
+            (x - half * right[0], y - half * right[1], z + up),
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class Acoustics:
+    """What the level estimate needs: vocal effort, background noise, reverberation, talker's directivity."""
+
+    effort: str
+    noise_dBA: float | None
+    reverberation_s: float | None
+    directivity: float = 2.0
+
+
+@dataclass(frozen=True, slots=True)
+class Limits:
+    """Body to wall; underside over walking surfaces; underside over a table top."""
+
+    wall_m: float = 0.3
+    headroom_m: float = 2.032
+    free_over_table_m: float = 0.6
+
+
+@dataclass(frozen=True, slots=True)
+class RuleChange:
+    """What a spec changes about a clearance rule, and why. `value_m` None with `off` True: not applied."""
+
+    rule: str
+    off: bool
+    value_m: float | None
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class Suspension:
+    """How arrays are hung; None where the spec leaves it to the defaults of the ceiling kind."""
+
+    ceiling: Literal["suspended", "open"] | None = None
+    box: Literal["tile bridge", "structure"] | None = None
+    box_size_m: Point3 | None = None
+    spare_m: float = 0.3
+    safety_cable: bool | str = True
+    clamp: bool | str = True
+
+
+@dataclass(frozen=True, slots=True)
+class Source:
+    """Where a scene came from: the file as the user named it, and the SHA-256 of its text."""
+
+    file: str
+    sha256: str
+
+
+@dataclass(frozen=True)
+class Scene:
+    """A room with everything in it, ready to be asked."""
+
+    name: str
+    project: str | None
+    document: Document
+    units: str
+    room: Room
+    tables: tuple[Table, ...]
+    heads: tuple[Head, ...]
+    profiles: Mapping[str, Profile]
+    arrays: tuple[Array, ...]
+    overhead: tuple[Device, ...] = ()
+    obstacles: tuple[Obstacle, ...] = ()
+    cameras: tuple[Camera, ...] = ()
+    displays: tuple[Display, ...] = ()
+    acoustics: Acoustics | None = None
+    limits: Limits = field(default_factory=Limits)
+    rule_changes: tuple[RuleChange, ...] = ()
+    suspension: Suspension = field(default_factory=Suspension)
+    source: Source = Source("", "")
+    people_sources: tuple[str, ...] = ()
+    """One sentence per default or population that gave mouth heights: what was assumed and from where."""
+
+    @cached_property
+    def heads_as_rows(self) -> Heads:
+        """The heads as the geometry floor takes them: one row each, or one for each leg of a stretch."""
+        legs = [
+            list(pairwise(head.stretch_m)) if len(head.stretch_m) > 1 else [(head.at_m, head.at_m)]
+            for head in self.heads
+        ]
+        rows = [(*leg, *head.mouth_m) for head, own in zip(self.heads, legs, strict=True) for leg in own]
+        counts = [len(own) for own in legs]
+        starts = np.concatenate([[0], np.cumsum(counts)[:-1]]) if counts else np.zeros(0)
+        return Heads(
+            at_m=np.array([head.middle_m for head in self.heads], float).reshape(-1, 3),
+            sway_m=np.array([head.sway_m for head in self.heads], float),
+            xy_m=np.array([row[0] for row in rows], float).reshape(-1, 2),
+            to_m=np.array([row[1] for row in rows], float).reshape(-1, 2),
+            low_m=np.array([row[2] for row in rows], float),
+            high_m=np.array([row[3] for row in rows], float),
+            start=starts.astype(np.int64),
+        )
+
+    def array(self, id: str) -> Array:
+        """The array of that id; KeyError if there is none."""
+        return next_or_key_error(self.arrays, id)
+
+    def head(self, id: str) -> Head:
+        """The head of that id; KeyError if there is none."""
+        return next_or_key_error(self.heads, id)
+
+    def with_arrays(self, arrays: tuple[Array, ...]) -> Scene:
+        """The same room with these arrays."""
+        return replace(self, arrays=arrays)
+
+    def with_array(self, id: str, **changes: object) -> Scene:
+        """The same room with one array changed, e.g. `with_array("A1", height_m=2.3)`."""
+        self.array(id)
+        return self.with_arrays(tuple(replace(a, **changes) if a.id == id else a for a in self.arrays))  # type: ignore[arg-type]
+
+
+Thing = TypeVar("Thing", Array, Head)
+
+
+def next_or_key_error(things: tuple[Thing, ...], id: str) -> Thing:
+    """The thing of that id; KeyError naming the ids there are."""
+    for thing in things:
+        if thing.id == id:
+            return thing
+    raise KeyError(f"no {id!r}; there are {', '.join(t.id for t in things)}")
+
+
+def ceiling_of(scene: Scene) -> str:
+    """How arrays are hung here: suspended, open or hard; what the spec's suspension says comes first."""
+    return scene.suspension.ceiling or scene.room.ceiling_kind

@@ -1,0 +1,25 @@
+"""Between which heights an array can hang."""
+
+from __future__ import annotations
+
+from geometry.heights import HeightInterval
+from scenes.room.scene import Array, Scene
+
+Interval = tuple[float, float] | None
+"""Lowest and highest, metres; None where there is no such height."""
+
+
+def height_span_m(scene: Scene, array: Array) -> tuple[float, float]:
+    """Lowest and highest height the acoustic centre itself can have: underside on the floor, top at the ceiling.
+
+    A flush array has one height only.
+    """
+    if array.profile.mount == "flush":
+        return scene.room.ceiling_m, scene.room.ceiling_m
+    highest = scene.room.ceiling_m - (array.profile.size_m[2] - array.profile.centre_m)
+    return array.profile.centre_m, highest
+
+
+def interval_of(interval: HeightInterval) -> Interval:
+    """Both ends, or None where the interval is empty."""
+    return None if interval.empty else (interval.low_m, interval.high_m)

@@ -1,0 +1,1 @@
+"""Clearance rules asked of an array, wherever it hangs."""

@@ -1,0 +1,1 @@
+"""What a spec file says: reading, checking, writing back."""

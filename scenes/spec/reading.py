@@ -1,0 +1,188 @@
+"""Reading a spec file: its text, its profiles file, all its mistakes at once."""
+
+from __future__ import annotations
+
+import hashlib
+from pathlib import Path as FilePath
+from typing import Any, get_args
+
+from pydantic import (
+    TypeAdapter,
+    ValidationError,
+)
+
+from scenes.spec.agreement import Parts, disagreements
+from scenes.spec.lengths import UNITS
+from scenes.spec.mistakes import Mistake, SpecMistakes, shown
+from scenes.spec.model import (
+    MOST_ARRAYS,
+    MOST_HEADS,
+    MOST_OVERHEAD,
+    Library,
+    People,
+    Profile,
+    Room,
+    Spec,
+    Suspension,
+)
+from scenes.spec.source import Source
+from scenes.spec.validation import sound, translated
+from scenes.spec.yaml_tree import LARGEST_FILE, Marks, Misread, decode, plain, read_tree
+
+
+def read_spec(path: str | FilePath) -> Spec:
+    """The spec in a YAML file, checked throughout. Raises `SpecMistakes` with every mistake of the file."""
+    file = str(path)
+    where = FilePath(path)
+    return _read(_read_bytes(where, file), file, where.parent)
+
+
+def read_spec_text(text: str, file: str = "spec.yaml", folder: str | FilePath | None = None) -> Spec:
+    """The spec in a YAML text, checked throughout; `file` is its name in mistakes.
+
+    A profiles file is looked for in `folder`; without one, naming a profiles file is a mistake. Raises
+    `SpecMistakes` with every mistake of the text.
+    """
+    try:
+        data = text.encode("utf-8")
+    except UnicodeEncodeError as error:
+        found = f"the character U+{ord(text[error.start]):04X}"
+        raise SpecMistakes(file, [Mistake(1, 1, "", found, "text that is valid Unicode")]) from None
+    return _read(data, file, None if folder is None else FilePath(folder))
+
+
+def _read_bytes(path: FilePath, file: str) -> bytes:
+    try:
+        with path.open("rb") as stream:
+            return stream.read(LARGEST_FILE + 1)
+    except (OSError, ValueError) as error:
+        because = getattr(error, "strerror", None) or str(error)
+        raise SpecMistakes(
+            file, [Mistake(None, None, "", shown(because), "a YAML file that can be read")]
+        ) from None
+
+
+def _read(data: bytes, file: str, folder: FilePath | None) -> Spec:
+    text = decode(data, file)
+    marks, mistakes = read_tree(text, file)
+    assert marks.root is not None  # read_tree raises otherwise
+    tree = plain(marks.root)
+    mistakes += _too_many(tree, marks)
+    if mistakes and any(one.found.startswith("too many: ") for one in mistakes):
+        raise SpecMistakes(file, mistakes)  # fast: five thousand more would not help
+
+    library, library_sha256 = None, None
+    if isinstance(tree.get("profiles"), str):
+        library = str(tree["profiles"])
+        tree["profiles"], library_sha256, more = _read_library(library, folder, marks)
+        mistakes += more
+        if not tree["profiles"] and more:
+            del tree["profiles"]
+
+    context = {"unit": tree.get("units") if tree.get("units") in UNITS else "m"}
+    spec: Spec | None = None
+    try:
+        spec = Spec.model_validate(tree, context=context)
+        parts = Parts.of(spec, tree)
+    except ValidationError as error:
+        # A tag or an alias is told once, not as a wrong value too.
+        told = {(one.line, one.column) for one in mistakes}
+        wrong = translated(error, marks, (), Spec)
+        mistakes += [one for one in wrong if (one.line, one.column) not in told or one.found == "nothing"]
+        parts = _sound_parts(tree, context)
+    mistakes += disagreements(parts, marks)
+    if mistakes or spec is None:
+        raise SpecMistakes(file, mistakes)
+    spec._source = Source(
+        file, folder, text, hashlib.sha256(data).hexdigest(), marks, library, library_sha256
+    )
+    return spec
+
+
+def _too_many(tree: dict[str, Any], marks: Marks) -> list[Mistake]:
+    limits = {"arrays": MOST_ARRAYS, "overhead": MOST_OVERHEAD, "seats": MOST_HEADS, "standing": MOST_HEADS}
+    limits |= dict.fromkeys(("tables", "obstacles", "cameras", "displays"), MOST_HEADS)
+    return [
+        marks.mistake((key,), f"at most {most} {key}", found=f"too many: {len(tree[key])}")
+        for key, most in limits.items()
+        if isinstance(tree.get(key), list) and len(tree[key]) > most
+    ]
+
+
+def _read_library(
+    name: str, folder: FilePath | None, marks: Marks
+) -> tuple[dict[str, Profile | None], str | None, list[Mistake]]:
+    """Profiles by name (None where one is wrong), the file's hash, and mistakes at the spec's key
+    `profiles`."""
+
+    def wrong(
+        allowed: str, found: str | None = None
+    ) -> tuple[dict[str, Profile | None], None, list[Mistake]]:
+        return {}, None, [marks.mistake(("profiles",), allowed, found=found)]
+
+    if isinstance(name, Misread):
+        return wrong("the name of a profiles file, in quotes; or a mapping of profiles")
+    if folder is None:
+        return wrong("a mapping of profiles: this text stands in no folder to look for a file in")
+    if FilePath(name).is_absolute():
+        return wrong("a path relative to the spec's folder")
+    path = folder / name
+    try:
+        if not path.is_file():
+            return wrong(f"a profiles file (looked for {shown(str(path), 300)}, where there is none)")
+    except (OSError, ValueError):
+        return wrong("the name of a file")
+    found: list[Mistake] = []
+    profiles: dict[str, Profile | None] = {}
+    try:
+        data = _read_bytes(path, name)
+        text = decode(data, name)
+        inner, found = read_tree(text, name)
+        assert inner.root is not None
+        tree = plain(inner.root)
+        context = {"unit": tree.get("units") if tree.get("units") in UNITS else "m"}
+        try:
+            profiles = dict(Library.model_validate(tree, context=context).profiles)
+        except ValidationError as error:
+            found += translated(error, inner, (), Library)
+            written = tree.get("profiles")
+            for key, value in written.items() if isinstance(written, dict) else ():
+                profiles[key] = sound(TypeAdapter(Profile), value, context)
+        sha256 = hashlib.sha256(data).hexdigest()
+    except SpecMistakes as mistakes:
+        return {}, None, [_in_library(one, name, marks) for one in mistakes.mistakes]
+    return profiles, sha256, [_in_library(one, name, marks) for one in found]
+
+
+def _in_library(one: Mistake, name: str, marks: Marks) -> Mistake:
+    line, column = marks.position(("profiles",))
+    where = f"in {shown(name, 100)}"
+    if one.line is not None:
+        where += f", line {one.line}, column {one.column}"
+    path = (
+        one.path if one.path.startswith("profiles") else f"profiles ({one.path})" if one.path else "profiles"
+    )
+    return Mistake(line, column, path, one.found, f"{one.allowed} ({where})")
+
+
+def _sound_parts(tree: dict[str, Any], context: dict[str, Any]) -> Any:
+    """Those parts of a file that are right in themselves, so that all its mistakes can be told at once."""
+
+    def listed(key: str) -> list[tuple[int, Any]]:
+        if not isinstance(tree.get(key), list):
+            return []
+        annotation = get_args(Spec.model_fields[key].annotation)[0]
+        adapter: TypeAdapter[Any] = TypeAdapter(annotation)
+        made = [(i, sound(adapter, raw, context)) for i, raw in enumerate(tree[key])]
+        return [(i, one) for i, one in made if one is not None]
+
+    room = sound(TypeAdapter(Room), tree.get("room"), context)
+    raw = tree.get("profiles")
+    profiles = {
+        str(name): value if isinstance(value, Profile) else sound(TypeAdapter(Profile), value, context)
+        for name, value in (raw.items() if isinstance(raw, dict) else ())
+    }
+    lists = {key: listed(key) for key in ("tables", "seats", "standing", "arrays", "overhead", "obstacles")}
+    people = sound(TypeAdapter(People), tree.get("people", {}), context)
+    suspension = sound(TypeAdapter(Suspension), tree.get("suspension", {}), context)
+    return Parts(tree=tree, room=room, profiles=profiles, people=people, suspension=suspension, **lists)

@@ -1,0 +1,34 @@
+"""The text a spec was read from."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path as FilePath
+
+from scenes.spec.mistakes import Mistake, Path
+from scenes.spec.yaml_tree import Marks
+
+
+@dataclass(frozen=True, eq=False)
+class Source:
+    """The text a spec was read from. Two specs that say the same are equal, wherever they stand: so is
+    this."""
+
+    file: str
+    folder: FilePath | None
+    text: str
+    sha256: str
+    marks: Marks
+    library: str | None = None  # the profiles file, as the spec names it
+    library_sha256: str | None = None
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, Source)
+
+    def __hash__(self) -> int:
+        return 0
+
+    def mistake(self, path: Path, allowed: str, *, found: str | None = None) -> Mistake:
+        """A mistake at a key's path, for checks that come after reading: raise it in `SpecMistakes(file,
+        […])`."""
+        return self.marks.mistake(path, allowed, found=found)

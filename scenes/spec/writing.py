@@ -1,0 +1,254 @@
+"""A placement put into the spec's text: just the changed values spliced in at their marks, nothing else touched.
+
+Every other byte of the file stays as it is, comments and line ends included. The new text is read again
+and compared before it is kept, written aside and renamed, so that a file is never left half-written.
+"""
+
+from __future__ import annotations
+
+import difflib
+import os
+import tempfile
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+
+from geometry.shapes import Point2
+from scenes.spec import model as written
+from scenes.spec.lengths import METRES_IN
+from scenes.spec.mistakes import SpecMistakes
+from scenes.spec.reading import read_spec_text
+from scenes.spec.source import Source
+
+DECIMALS = {"m": 4, "cm": 2, "mm": 1, "ft": 4, "in": 3}
+"""Written to about a tenth of a millimetre in every unit: far finer than anybody can hang."""
+
+
+@dataclass(frozen=True, slots=True)
+class NewPlace:
+    """Where an array goes: plan place, height of its acoustic centre (None for a flush array), band."""
+
+    at_m: Point2
+    height_m: float | None
+    band_name: str
+
+
+def spliced(spec: written.Spec, places: Mapping[str, NewPlace]) -> str:
+    """The text of the spec's file with these arrays at their new places.
+
+    Numbers are written in the file's units, to about 0.1 mm; a value that would not change is left as it
+    stands. Arrays must be in the spec (KeyError). Raises SpecMistakes where the text cannot be changed
+    without changing something else: an array written as an alias, or one that an alias repeats.
+    """
+    source = spec.source
+    if source is None:
+        raise ValueError("this spec was not read from a text; there is nothing to splice into")
+    edits: list[tuple[int, int, str]] = []
+    index = {array.id: i for i, array in enumerate(spec.arrays)}
+    for id, place in places.items():
+        i = index[id]
+        array = spec.arrays[i]
+        path = ("arrays", i)
+        if source.marks.shared(path):
+            raise SpecMistakes(
+                source.file,
+                [
+                    source.mistake(
+                        path, "an array written out here: an alias or anchor would change elsewhere too"
+                    )
+                ],
+            )
+        values: dict[str, str] = {}
+        if array.at is None or _differs(array.at[0], place.at_m[0]) or _differs(array.at[1], place.at_m[1]):
+            values["at"] = f"[{_number(place.at_m[0], spec.units)}, {_number(place.at_m[1], spec.units)}]"
+        if place.height_m is not None:
+            today = spec.centre_height(array)
+            if today is None or _differs(today, place.height_m):
+                if array.drop is not None:
+                    values["drop"] = _number(spec.room.ceiling.height - place.height_m, spec.units)
+                else:
+                    values["height"] = _number(place.height_m, spec.units)
+        if array.band != place.band_name:
+            values["band"] = _scalar(place.band_name)
+        edits += _edits(source, path, values)
+    text = source.text
+    for start, end, new in sorted(edits, reverse=True):
+        text = text[:start] + new + text[end:]
+    return text
+
+
+def check_again(spec: written.Spec, text: str, places: Mapping[str, NewPlace]) -> written.Spec:
+    """The spec that the new text gives, compared: the arrays are where they should be, all else is the same.
+
+    Raises SpecMistakes if the new text has mistakes, ValueError if anything else differs.
+    """
+    source = spec.source
+    assert source is not None
+    again = read_spec_text(text, source.file, source.folder)
+    for before, after in zip(spec.arrays, again.arrays, strict=True):
+        place = places.get(before.id)
+        expected = before
+        if place is not None:
+            got_height = again.centre_height(after)
+            close = (
+                after.at is not None
+                and not _differs(after.at[0], place.at_m[0])
+                and not _differs(after.at[1], place.at_m[1])
+                and (
+                    place.height_m is None
+                    or (got_height is not None and not _differs(got_height, place.height_m))
+                )
+                and after.band == place.band_name
+            )
+            if not close:
+                raise ValueError(
+                    f"array {before.id} would not be read back where it was put; nothing was written"
+                )
+            expected = before.model_copy(
+                update={"at": after.at, "height": after.height, "drop": after.drop, "band": after.band}
+            )
+        if expected != after:
+            raise ValueError(f"array {before.id} would change in other ways too; nothing was written")
+    if spec.model_copy(update={"arrays": again.arrays}) != again:
+        raise ValueError("something other than the arrays would change; nothing was written")
+    return again
+
+
+def changes(spec: written.Spec, text: str) -> str:
+    """The changed lines as a unified diff; empty if nothing changes."""
+    assert spec.source is not None
+    lines = difflib.unified_diff(
+        spec.source.text.splitlines(),
+        text.splitlines(),
+        spec.source.file,
+        f"{spec.source.file} (placed)",
+        lineterm="",
+        n=0,
+    )
+    return "\n".join(lines)
+
+
+def keep(path: str | Path, text: str, before: str) -> None:
+    """Put the new text into the file: written aside, then renamed over it.
+
+    `before` is the text the change was made from: if the file has changed since, nothing is written and
+    ValueError says so. A byte order mark at the front stays.
+    """
+    path = Path(path).resolve()
+    old = path.read_bytes()
+    if old.decode("utf-8-sig") != before:
+        raise ValueError(f"{path.name} has changed since it was read; nothing was written, run it again")
+    mark = b"\xef\xbb\xbf" if old.startswith(b"\xef\xbb\xbf") else b""
+    handle, aside = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
+    try:
+        with os.fdopen(handle, "wb") as stream:
+            stream.write(mark + text.encode("utf-8"))
+            stream.flush()
+            os.fsync(stream.fileno())
+        os.chmod(aside, path.stat().st_mode & 0o7777)
+        os.replace(aside, path)
+    except BaseException:
+        Path(aside).unlink(missing_ok=True)
+        raise
+
+
+def _edits(source: Source, path: tuple[str | int, ...], values: dict[str, str]) -> list[tuple[int, int, str]]:
+    marks = source.marks
+    node = marks.node(path)
+    assert node is not None
+    edits, missing = [], []
+    for key, text in values.items():
+        if marks.node((*path, key)) is not None:
+            start, end = marks.value_span((*path, key))
+            # a key with nothing after it has an empty value right behind the colon
+            edits.append((start, end, text if end > start else f" {text}"))
+        else:
+            missing.append(f"{key}: {text}")
+    if not missing:
+        return edits
+    # new keys go behind the array's last value; one that is changed too takes them along in one edit
+    last = max(node.keys, key=lambda key: node.keys[key].start)
+    end = marks.value_span((*path, last))[1]
+    if node.flow:
+        new = "".join(f", {entry}" for entry in missing)
+    else:
+        indent = " " * (node.keys[last].column - 1)
+        line_end = "\r\n" if "\r\n" in source.text else "\n"
+        following = source.text.find("\n", end)
+        line_stop = len(source.text) if following < 0 else following
+        if source.text[line_stop - 1 : line_stop] == "\r":
+            line_stop -= 1
+        new = "".join(f"{line_end}{indent}{entry}" for entry in missing)
+        end = line_stop
+    for i, (edit_start, edit_end, text) in enumerate(edits):
+        if edit_end == end:
+            edits[i] = (edit_start, edit_end, text + new)
+            return edits
+    return [*edits, (end, end, new)]
+
+
+def _differs(before_m: float, after_m: float) -> bool:
+    return abs(before_m - after_m) > 1e-4
+
+
+def _number(metres: float, units: str) -> str:
+    text = f"{metres / float(METRES_IN[units]):.{DECIMALS[units]}f}"
+    text = text.rstrip("0").rstrip(".") if "." in text else text
+    return "0" if text in ("-0", "") else text
+
+
+def _scalar(text: str) -> str:
+    import yaml
+
+    plain = yaml.safe_dump([text], default_flow_style=True, allow_unicode=True, width=10_000)
+    return str(plain).strip()[1:-1]
+
+
+def appended(
+    spec: written.Spec, text: str, id: str, profile: str, place: NewPlace, turn_deg: float = 0.0
+) -> str:
+    """`text`, which is the spec's with places changed, with one more array behind the last one.
+
+    Written as one line in the file's units and read again: the array must be where it was put and everything else
+    say the same. Raises
+    SpecMistakes if the new text has mistakes, ValueError if anything else would change.
+    """
+    source = spec.source
+    if source is None:
+        raise ValueError("this spec was not read from a text; there is nothing to add to")
+    before = read_spec_text(text, source.file, source.folder)
+    assert before.source is not None
+    marks = before.source.marks
+    start, end = marks.value_span(("arrays", len(before.arrays) - 1))
+    entries = [f"id: {_scalar(id)}", f"profile: {_scalar(profile)}"]
+    entries.append(f"at: [{_number(place.at_m[0], spec.units)}, {_number(place.at_m[1], spec.units)}]")
+    if place.height_m is not None:
+        entries.append(f"height: {_number(place.height_m, spec.units)}")
+    entries.append(f"band: {_scalar(place.band_name)}")
+    if turn_deg:
+        entries.append(f"turn: {turn_deg:.6f}".rstrip("0").rstrip("."))
+    item = f"{{{', '.join(entries)}}}"
+    if marks.mapping_style(("arrays",)) == "flow":
+        new = f"{text[:end]}, {item}{text[end:]}"
+    else:
+        line_end = "\r\n" if "\r\n" in text else "\n"
+        dash = text.rfind("-", 0, start)
+        indent = text[text.rfind("\n", 0, dash) + 1 : dash]
+        stop = text.find("\n", end)
+        head, tail = (text, "") if stop < 0 else (text[:stop].removesuffix("\r"), text[stop + 1 :])
+        new = f"{head}{line_end}{indent}- {item}{line_end}{tail}"
+    again = read_spec_text(new, source.file, source.folder)
+    last = again.arrays[-1]
+    height_m = again.centre_height(last)
+    there = (
+        (last.id, last.profile, last.band) == (id, profile, place.band_name)
+        and last.at is not None
+        and not any(_differs(*pair) for pair in zip(last.at, place.at_m, strict=True))
+        and abs(last.turn - turn_deg) < 1e-5
+        and (place.height_m is None or (height_m is not None and not _differs(height_m, place.height_m)))
+    )
+    if not there or again.model_copy(update={"arrays": again.arrays[:-1]}) != before:
+        raise ValueError(
+            f"array {id} could not be added without changing something else; nothing was written"
+        )
+    return new

@@ -1,0 +1,65 @@
+"""The fewest arrays where no number of them covers everybody: nothing is said to be enough that is not."""
+
+from scenes.place.search import place_scene
+from scenes.room.build import build
+from scenes.spec.reading import read_spec_text
+
+ROOM = """\
+overtable: 1
+name: Narrow Band
+units: m
+room: {size: [5, 4], ceiling: 2.7}
+seats:
+  - {id: S1, at: [2.0, 2.0], mouth: 1.2, sway: SWAY}
+  - {id: S2, at: [FAR, 2.0], mouth: 1.2, sway: 0.02}
+profiles:
+  p:
+    mount: flush
+    body: {diameter: 0.3, height: 0.05}
+    bands: {only: [50, 60]}
+    reach: [1.0, 3.0]
+arrays:
+  - {id: A1, profile: p}
+"""
+
+
+def placed(sway: float, far: float, more: str = ""):
+    text = ROOM.replace("SWAY", str(sway)).replace("FAR", str(far)) + more
+    return place_scene(build(read_spec_text(text, "room.yaml")), arrays="fewest")
+
+
+def test_where_nobody_can_be_served_it_is_proven_and_told_why_and_no_number_is_called_enough():
+    found = placed(0.5, 2.3).as_json()
+    # of both only S1 is out of reach
+    assert found["unreached"] == ["S1"]
+    nobody = place_scene(
+        build(read_spec_text(ROOM.replace("SWAY", "0.5").replace("FAR", "2.3").replace("0.02", "0.5"), "r")),
+        arrays="fewest",
+    ).as_json()
+    assert nobody["unreached"] == ["S1", "S2"]
+    assert nobody["arrays_needed"] is None
+    assert nobody["outcome"] == "certified"
+    assert nobody["bound_m"] < 0
+    assert nobody["conflict"]["heads"]
+    assert nobody["note"].startswith("no array can serve S1 and S2 from anywhere")
+
+
+def test_arrays_in_each_others_way_are_not_counted_as_enough():
+    # S1 and S2 need an array each, and the rule between arrays asks for more room than there is
+    rule = 'rules: {other-array: {required: 9 m, reason: "a trial"}}\n'
+    assert placed(0.02, 4.8).as_json()["arrays_needed"] == "2, proven"
+    found = placed(0.02, 4.8, rule).as_json()
+    assert found["arrays_needed"] == "at least 2, none up to 4 found"
+    assert found["outcome"] == "unresolved"
+    assert "up to 4 arrays none were found" in found["note"]
+
+
+def test_more_talkers_than_arrays_can_share_are_told_of_once():
+    # three that need an array each: the band reaches 1.26 m to each side, they are 2.6 m apart and more
+    seats = ROOM.replace("SWAY", "0.02").replace("FAR", "4.8").replace(
+        "profiles:", "  - {id: S3, at: [0.1, 0.1], mouth: 1.2, sway: 0.02}\nprofiles:"
+    )  # fmt: skip
+    found = place_scene(build(read_spec_text(seats, "room.yaml")), arrays=2).as_json()
+    assert found["bound_m"] < 0
+    assert found["conflict"]["because"] == "2 arrays cannot cover everybody together, wherever they hang"
+    assert "cannot cover everybody together" not in found["note"]

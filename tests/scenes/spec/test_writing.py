@@ -1,0 +1,120 @@
+"""A placement spliced into the text: only the changed values change, and what is read back is what was put."""
+
+from __future__ import annotations
+
+import pytest
+
+from scenes.spec.mistakes import SpecMistakes
+from scenes.spec.reading import read_spec_text
+from scenes.spec.writing import NewPlace, changes, check_again, keep, spliced
+
+HEAD = """\
+overtable: 1
+name: R   # a comment with é
+units: m
+room: {size: [6, 4], ceiling: 2.8}
+seats: [{id: S1, at: [2, 2]}]
+profiles:
+  p: {mount: pendant, body: {diameter: 0.2, height: 0.05}, bands: {one: [20, 50], "no": [40, 80]}, reach: [1, 3]}
+  f: {mount: flush, body: {diameter: 0.2, height: 0.05}, bands: {one: [20, 50]}, reach: [1, 3]}
+arrays:
+"""
+
+PLACE = NewPlace((3.25, 2.1234), 2.25, "no")
+
+
+def read(arrays: str):
+    return read_spec_text(HEAD + arrays)
+
+
+@pytest.mark.parametrize(
+    ("arrays", "expected"),
+    [
+        pytest.param(
+            "  - {id: A1, profile: p, at: [1, 1], height: 2.0, band: one}   # stays\n",
+            "  - {id: A1, profile: p, at: [3.25, 2.1234], height: 2.25, band: 'no'}   # stays\n",
+            id="flow, all given",
+        ),
+        pytest.param(
+            "  - {id: A1, profile: p}\n",
+            "  - {id: A1, profile: p, at: [3.25, 2.1234], height: 2.25, band: 'no'}\n",
+            id="flow, all open",
+        ),
+        pytest.param(
+            "  - {band: one, profile: p, id: A1, drop: 30 cm}\n",
+            "  - {band: 'no', profile: p, id: A1, drop: 0.55, at: [3.25, 2.1234]}\n",
+            id="drop is the last and changes",
+        ),
+        pytest.param(
+            "  - id: A1\n    profile: p   # which\n    at:\n      - 1\n      - 1   # here\n    height:\n\n# end\n",
+            "  - id: A1\n    profile: p   # which\n    at:\n      [3.25, 2.1234]   # here\n    height: 2.25\n"
+            "    band: 'no'\n\n# end\n",
+            id="block, a list on lines and an empty value",
+        ),
+        pytest.param(
+            "  - id: A1\n    profile: p   # which\n# end\n",
+            "  - id: A1\n    profile: p   # which\n    at: [3.25, 2.1234]\n    height: 2.25\n    band: 'no'\n# end\n",
+            id="block, all open",
+        ),
+        pytest.param(
+            "  - id: A1\r\n    profile: p\r\n    band: one",
+            "  - id: A1\r\n    profile: p\r\n    band: 'no'\r\n    at: [3.25, 2.1234]\r\n    height: 2.25",
+            id="block, CRLF, no last line end",
+        ),
+        pytest.param(
+            '  - {id: A1, profile: p, at: [3.25, 2.1234], height: 225 cm, band: "no"}\n',
+            '  - {id: A1, profile: p, at: [3.25, 2.1234], height: 225 cm, band: "no"}\n',
+            id="nothing to change",
+        ),
+    ],
+)
+def test_only_the_changed_values_are_spliced(arrays, expected):
+    spec = read(arrays)
+    text = spliced(spec, {"A1": PLACE})
+    assert text == HEAD + expected
+    again = check_again(spec, text, {"A1": PLACE})
+    assert again.arrays[0].at == pytest.approx(PLACE.at_m, abs=1e-4)
+    assert again.centre_height(again.arrays[0]) == pytest.approx(PLACE.height_m, abs=1e-4)
+    assert (changes(spec, text) == "") == (arrays == expected)
+
+
+def test_flush_arrays_get_no_height():
+    spec = read("  - {id: A1, profile: f, at: [1, 1]}\n")
+    place = NewPlace((2.0, 1.5), None, "one")
+    text = spliced(spec, {"A1": place})
+    assert text == HEAD + "  - {id: A1, profile: f, at: [2, 1.5], band: one}\n"
+    check_again(spec, text, {"A1": place})
+
+
+def test_feet_are_written_in_feet():
+    text = HEAD.replace("units: m", "units: ft").replace("[6, 4], ceiling: 2.8", "[20, 14], ceiling: 9")
+    text = text.replace("0.2", "8 in").replace("0.05", "2 in").replace("[1, 3]", "[3, 10]")
+    spec = read_spec_text(text + '  - {id: A1, profile: p, at: ["3\'", 4], height: 7}\n')
+    new = spliced(spec, {"A1": NewPlace((3.048, 1.524), 2.1336, "one")})
+    assert new == text + "  - {id: A1, profile: p, at: [10, 5], height: 7, band: one}\n"
+
+
+def test_an_aliased_array_is_refused():
+    spec = read("  - &a {id: A1, profile: p, at: [1, 1], height: 2, band: one}\n  - {<<: *a, id: A2}\n")
+    with pytest.raises(SpecMistakes, match="alias"):
+        spliced(spec, {"A1": PLACE})
+
+
+def test_a_text_that_changes_more_is_refused():
+    spec = read("  - {id: A1, profile: p, at: [1, 1], height: 2.0, band: one}\n")
+    text = spliced(spec, {"A1": PLACE}).replace("name: R ", "name: Q ")
+    with pytest.raises(ValueError, match="other than the arrays"):
+        check_again(spec, text, {"A1": PLACE})
+    with pytest.raises(ValueError, match="read back"):
+        check_again(spec, spec.source.text, {"A1": PLACE})
+
+
+def test_keep_replaces_the_file_and_its_mark_stays(tmp_path):
+    file = tmp_path / "room.yaml"
+    file.write_bytes(b"\xef\xbb\xbfold\r\n")
+    keep(file, "new\r\n", "old\r\n")
+    assert file.read_bytes() == b"\xef\xbb\xbfnew\r\n"
+    assert [p.name for p in tmp_path.iterdir()] == ["room.yaml"]
+    with pytest.raises(ValueError, match="has changed since"):
+        keep(file, "newer\r\n", "old\r\n")
+    assert file.read_bytes() == b"\xef\xbb\xbfnew\r\n"
