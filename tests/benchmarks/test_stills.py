@@ -32,8 +32,8 @@ AT_MOST = 3.0
 DRAW = """
 import re, sys
 from pathlib import Path
-from scenes.building import read_scene
-from scenes.review import review
+from scenes.room.build import read_scene
+from scenes.review.review import review
 from viz.stage import stage
 from viz.stills import Style, draw_still
 scene = read_scene(Path(sys.argv[1]))

@@ -492,7 +492,7 @@ def test_without_its_font_a_sheet_fails_and_says_so(tmp_path):
     program = (
         "import sys, pathlib; from viz.sheets import lettering; lettering.FONTS = pathlib.Path(sys.argv[1])\n"
         "from viz.sheets import FontMissing, sheets\n"
-        "from scenes.building import read_scene; from scenes.dossier import Dossier\n"
+        "from scenes.room.build import read_scene; from scenes.dossier import Dossier\n"
         "try:\n    sheets(Dossier(read_scene(sys.argv[2])))\n"
         "except FontMissing as missing:\n    print(missing); sys.exit(missing.exit_status)\n"
     )

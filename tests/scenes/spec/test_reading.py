@@ -340,7 +340,7 @@ def test_the_schema_refuses_typical_mistakes(trouble: str) -> None:
 
 def test_reading_a_spec_loads_nothing_heavy() -> None:
     program = (
-        "import sys; from scenes.spec import read_spec; read_spec(sys.argv[1]); "
+        "import sys; from scenes.spec.reading import read_spec; read_spec(sys.argv[1]); "
         "print([name for name in ('numpy', 'shapely', 'scipy', 'vtk') if name in sys.modules])"
     )
     root = Path(__file__).parents[3]
