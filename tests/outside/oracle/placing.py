@@ -1,0 +1,147 @@
+"""A placement of the product against the oracle: places are worth what is said, and bounds are not beaten.
+
+For one array. The figures of a place are worked out again; the rules are asked at it; and the oracle looks for a better
+one, from which everybody is seen too.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from tests.outside.oracle.comparing import ANGLE_DEG, MOUTH_M, close
+from tests.outside.oracle.reading import Room, read
+from tests.outside.oracle.rulesheet import worst_spare
+from tests.outside.oracle.searching import (
+    Place,
+    Score,
+    Search,
+    centred,
+    exact_margin,
+    largest_margin,
+    nearest,
+)
+from tests.outside.oracle.seating import heads_of
+
+CERTIFIED_M, CERTIFIED_DEG = 0.001, 0.01
+"""A certified aim leaves no more than this between value and bound."""
+ROUNDED_M = 2e-4
+"""Places are told rounded; so far may their figures be from those of the place that was meant."""
+KEPT_M = -1e-6
+
+
+@dataclass(frozen=True)
+class Aim:
+    """One aim as the oracle has it; `better` says which way its value grows."""
+
+    score: Score
+    gap: float
+    better: int
+
+
+def aims(enough: float) -> dict[str, Aim]:
+    """The aims that the oracle can judge, by the contract's names."""
+    return {
+        "margin": Aim(largest_margin, CERTIFIED_M, 1),
+        "near": Aim(nearest(enough), CERTIFIED_M, -1),
+        "centre": Aim(centred, CERTIFIED_DEG, -1),
+    }
+
+
+def rows_by_aim(told: Mapping[str, Any]) -> dict[str, Mapping[str, Any]]:
+    """The rows of aims[] by the contract's names."""
+    rows = {row["aim"]: row for row in told["aims"]}
+    if "margin" not in rows and "tolerance" in rows:  # what the aim `margin` was called before the contract
+        rows["margin"] = rows.pop("tolerance")
+    return rows
+
+
+def placement_differences(path: Path, told: Mapping[str, Any], seed: int = 0) -> list[str]:
+    """What of `place --json` is not so, for a room with one array."""
+    room = read(path)
+    search = Search(room, room.arrays[0], heads_of(room), seed)
+    found: list[str] = []
+    rows = rows_by_aim(told)
+    for name, aim in aims(told["enough_m"]).items():
+        row = rows.get(name)
+        if row is None:
+            continue
+        found += [f"{name}: {wrong}" for wrong in _row(search, name, aim, row)]
+    found += _placed(room, told)
+    return found
+
+
+def _row(search: Search, name: str, aim: Aim, row: Mapping[str, Any]) -> Iterator[str]:
+    own = search.best(aim.score)
+    bound = row["bound"]
+    if own is not None and bound is not None:
+        value = exact_margin(search, own) if name == "margin" else aim.better * own.score
+        if aim.better * (value - bound) > 1e-6:
+            yield f"bound {bound} beaten: {value:.6f} at {own}"
+    if (
+        own is not None
+        and bound is None
+        and row["outcome"] == "none allowed"
+        and _really(search, name, aim, own)
+    ):
+        yield f"none allowed, oracle: {own}"
+    if not row["arrays"]:
+        return
+    yield from _stated(search, row)
+    if row["outcome"] == "certified":
+        value = _value(name, row)
+        if abs(value - bound) > aim.gap + 1e-6 and name != "margin":
+            yield f"certified with {value} and bound {bound}"
+        if own is not None and aim.better * (aim.better * own.score - value) > aim.gap + ROUNDED_M:
+            yield f"certified {value}, oracle has {aim.better * own.score:.6f} at {own}"
+
+
+def _really(search: Search, name: str, aim: Aim, own: Place) -> bool:
+    """Whether the place also holds with ways asked all along."""
+    return exact_margin(search, own) >= 0 if name == "centre" else name != "near"
+
+
+def _value(name: str, row: Mapping[str, Any]) -> float:
+    key = {"margin": "margin_m", "near": "worst_slant_m", "centre": "rms_off_centre_deg"}[name]
+    return float(row[key])
+
+
+def _stated(search: Search, row: Mapping[str, Any]) -> Iterator[str]:
+    """The figures of a row's place, and the rules at it."""
+    [array] = row["arrays"]
+    place = Place((*array["at_m"], array["height_m"]), array["band"], 0.0)
+    at = np.array([place.at])
+    worth, margin = search.worth(place.band, at), exact_margin(search, place)
+    for key, value, within in (
+        ("margin_m", margin, ROUNDED_M),
+        ("worst_slant_m", float(worth.farthest[0]), ROUNDED_M),
+        ("rms_off_centre_deg", float(worth.rms[0]), 0.02),
+    ):
+        if not close(row[key], value, within):
+            yield f"{key} {row[key]}, oracle {value:.6f} at {place.at}"
+    spare = float(worst_spare(search.demands, at)[0])
+    if spare < -ROUNDED_M:
+        worst = min((float(d.measure(at).spare[0]), d.rule, d.against) for d in search.demands if not d.off)
+        yield f"a rule is not kept at {place.at}: {worst}"
+
+
+def _placed(room: Room, told: Mapping[str, Any]) -> Iterator[str]:
+    """arrays[] as it would be written: its margins, and margin_m the least of them."""
+    if not told["arrays"]:
+        return
+    arrays = []
+    for one, array in zip(told["arrays"], room.arrays, strict=True):
+        arrays.append(replace(array, at=tuple(one["at_m"]), height=one["height_m"], band=one["band"]["name"]))
+    placed = replace(room, arrays=tuple(arrays))
+    heads = heads_of(placed)
+    search = Search(placed, arrays[0], heads)
+    least = exact_margin(search, Place(tuple(arrays[0].centre), str(arrays[0].band), 0.0))
+    if not close(told["margin_m"], least, MOUTH_M):
+        yield f"margin_m {told['margin_m']}, oracle {least:.6f} at arrays[]"
+    worth = search.worth(str(arrays[0].band), arrays[0].centre[None, :])
+    if not close(told["worst_slant_m"], float(worth.farthest[0]), ANGLE_DEG):
+        yield f"worst_slant_m {told['worst_slant_m']}, oracle {float(worth.farthest[0]):.6f} at arrays[]"
