@@ -23,7 +23,7 @@ LEFT_OUT = ("viz/page/source/", "viz/pictures/")
 RUN = """
 import json, sys
 sys.path.insert(0, sys.argv.pop(1))
-from viz.cli import main
+from viz.commands.main import main
 try:
     main()
 finally:
@@ -107,14 +107,14 @@ def test_the_wheel_brings_the_command(wheel: Path) -> None:
         (name,) = (name for name in archive.namelist() if name.endswith(".dist-info/entry_points.txt"))
         scripts = configparser.ConfigParser()
         scripts.read_string(archive.read(name).decode("utf-8"))
-    assert dict(scripts["console_scripts"]) == {"overtable": "viz.cli:main"}
+    assert dict(scripts["console_scripts"]) == {"overtable": "viz.commands.main:main"}
 
 
 def test_check_works_from_the_wheel_alone(unpacked: Path, tmp_path: Path) -> None:
     room = unpacked / "scenes" / "rooms" / "weir.yaml"
     status, out, files = run(unpacked, tmp_path, "check", str(room), "--json")
     assert (status, json.loads(out)["verdict"]) == (1, "fail")
-    assert {"viz.cli", "scenes.review.review", "geometry.band"} <= files.keys()
+    assert {"viz.commands", "scenes.review.review", "geometry.band"} <= files.keys()
     assert {name for name, file in files.items() if not Path(file).is_relative_to(unpacked)} == set()
     assert list(tmp_path.iterdir()) == []
 

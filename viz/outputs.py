@@ -53,6 +53,14 @@ def write_file(path: Path, content: bytes | str) -> Path:
     return path
 
 
+def output_folder(path: Path) -> Path:
+    """The folder to write a set of files into, made if it is not there. Raises OutputInTheWay."""
+    if path.exists() and not path.is_dir():
+        raise OutputInTheWay(f"{path} exists and is no folder; give another name")
+    path.mkdir(parents=True, exist_ok=True)
+    return path
+
+
 @contextmanager
 def whole_folder(path: Path, *, force: bool = False) -> Iterator[Path]:
     """A folder to fill that becomes `path` at the end, or leaves no trace if the filling fails.

@@ -13,7 +13,7 @@ from pytest_benchmark.fixture import BenchmarkFixture
 ROOT = Path(__file__).parents[2]
 ROOM = ROOT / "scenes" / "rooms" / "heron.yaml"
 IMPORTS = ("-c", "import numpy, yaml, pydantic")
-CHECK = ("-c", "from viz.cli import main; main()", "check", str(ROOM))
+CHECK = ("-c", "from viz.commands.main import main; main()", "check", str(ROOM))
 
 AIM = 2.5
 ALLOWED = 4.0

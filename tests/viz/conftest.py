@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from viz.cli import main
+from viz.commands.main import main
 
 
 @pytest.fixture

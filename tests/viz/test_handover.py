@@ -19,7 +19,7 @@ import numpy as np
 import pytest
 
 from viz import drawing, palette
-from viz.cli import main
+from viz.commands.main import main
 from viz.handover import slug_of, small, unique_slugs
 from viz.sheets import lettering
 
@@ -123,7 +123,17 @@ def test_two_runs_give_the_same_bytes(heron, rooms, run):
     # the picture's size is the one thing that differs from the fixture; so compare without pictures in two processes
     for name in ("one", "two"):
         done = subprocess.run(
-            [sys.executable, "-m", "viz.cli", "handover", "heron.yaml", "-o", name, "--no-pictures", "--zip"],
+            [
+                sys.executable,
+                "-m",
+                "viz.commands",
+                "handover",
+                "heron.yaml",
+                "-o",
+                name,
+                "--no-pictures",
+                "--zip",
+            ],
             cwd=rooms,
             env={**os.environ, "PYTHONPATH": str(REPO), "PYTHONHASHSEED": str(len(name) + ord(name[0]))},
             capture_output=True,
@@ -179,7 +189,7 @@ def test_a_mistake_writes_nothing(rooms, run):
 def test_killed_half_way_leaves_no_half_folder(rooms):
     """A kill cannot be caught: what is left is a hidden folder aside, never one under the name asked for."""
     process = subprocess.Popen(
-        [sys.executable, "-m", "viz.cli", "handover", "heron.yaml", "-o", "out", "--no-pictures"],
+        [sys.executable, "-m", "viz.commands", "handover", "heron.yaml", "-o", "out", "--no-pictures"],
         cwd=rooms,
         env={**os.environ, "PYTHONPATH": str(REPO)},
         stdout=subprocess.DEVNULL,

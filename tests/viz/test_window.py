@@ -27,7 +27,7 @@ from viz.stage import LAYERS
 from viz.window import SIZE, next_camera, stamp
 
 PATIENCE_S = 40
-VIEW = "from viz.cli import main; main(['view', {path!r}])"
+VIEW = "from viz.commands.main import main; main(['view', {path!r}])"
 
 
 def colour(text):

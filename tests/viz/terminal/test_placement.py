@@ -9,7 +9,7 @@ import pytest
 from geometry.placement import Effort
 from scenes.place.search import place_scene
 from tests.viz.rooms import scene_of
-from viz.placed import lattice_name, placement_sentence, without_rules_sentence
+from viz.terminal.placement import lattice_name, placement_sentence, without_rules_sentence
 
 
 def test_a_search_that_ran_out_says_so_and_what_is_certain_even_so():
@@ -63,7 +63,7 @@ def test_room_to_move_is_rounded_down_so_that_what_is_told_may_be_done():
 
     from rich.console import Console
 
-    from viz.placed import print_placement
+    from viz.terminal.placement import print_placement
 
     scene = scene_of("quiet")
     told = place_scene(replace(scene, heads=scene.heads[:3]), advise=False)

@@ -18,7 +18,14 @@ from scenes.findings.review import Review
 from scenes.place.placement import AimRow, Placement
 from scenes.room.scene import Scene
 from scenes.rules.apply import key_name, tightest
-from viz.tables import VERDICT_STYLES, hanging_table, long_text, plain_table, short_text, unit_suffix
+from viz.terminal.console import (
+    VERDICT_STYLES,
+    hanging_table,
+    long_text,
+    plain_table,
+    short_text,
+    unit_suffix,
+)
 
 AIM_WORDS = {
     "near": "the smallest worst slant with enough margin",

@@ -1,4 +1,4 @@
-"""The place command: the search run, told, written into the spec, and its proof put into a file."""
+"""The work of `overtable place`: the search run, told, written into the spec, and its proof put into a file."""
 
 from __future__ import annotations
 
@@ -8,13 +8,11 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Literal
 
-from rich.console import Console
 from rich.markup import escape
 
 from geometry.band import ON_EDGE_M
 from scenes import words
 from scenes.findings.review import Review
-from scenes.numbers import json_text
 from scenes.place.placement import Placement
 from scenes.place.search import place_scene
 from scenes.review.cautions import with_cautions
@@ -24,9 +22,11 @@ from scenes.spec.lengths import LengthMistake, parse_length
 from scenes.spec.model import Spec
 from scenes.spec.reading import read_spec
 from scenes.spec.writing import NewPlace, appended, changes, check_again, keep, spliced
+from viz.commands.streams import print_json
 from viz.outputs import protect, write_file
-from viz.placed import covered, margin_cost_m, print_placement, print_verdict, pushed_by, talkers
-from viz.tables import console, print_cautions
+from viz.terminal.console import console, print_cautions
+from viz.terminal.placement import covered, margin_cost_m, print_placement, print_verdict, pushed_by, talkers
+from viz.terminal.progress import Searching
 
 VERDICTS = ("fail", "caution", "pass")
 """From the worst on."""
@@ -107,7 +107,7 @@ def run_place(path: Path, options: PlaceOptions) -> int:
         told["today"] = None if today is None else _standing_json(today)
         told["so_placed"] = None if judged is None else _standing_json(judged)
         told["not_written"] = refused
-        sys.stdout.write(json_text(with_cautions(told, scene)))
+        print_json(with_cautions(told, scene))
     else:
         print_placement(out, placement, unconstrained, beside)
         if judged is not None:
@@ -255,25 +255,3 @@ def _count(text: str | None) -> int | Literal["fewest"] | None:
     if not text.isascii() or not text.isdigit() or not 1 <= int(text) <= 64:
         raise PlaceMistake(f"--arrays: found {text!r}, allowed is a whole number from 1 to 64, or fewest")
     return int(text)
-
-
-class Searching:
-    """A line on the terminal's standard error that says how far the search has come; gone when it is over.
-
-    Where standard error is no terminal nothing is told.
-    """
-
-    def __init__(self, to: Console | None = None) -> None:
-        self.out = console(stderr=True) if to is None else to
-        self.status = self.out.status("Searching …")
-
-    def __enter__(self) -> Searching:
-        if self.out.is_terminal:
-            self.status.start()
-        return self
-
-    def __call__(self, said: str) -> None:
-        self.status.update(escape(said))
-
-    def __exit__(self, *_: object) -> None:
-        self.status.stop()

@@ -10,7 +10,7 @@ import pytest
 from rich.console import Console
 
 from scenes.spec.reading import read_spec
-from viz.placing import Searching
+from viz.terminal.progress import Searching
 
 
 def test_place_json_has_every_key_of_the_contract(rooms, run):

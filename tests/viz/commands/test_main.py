@@ -1,0 +1,106 @@
+"""The commands: what they print, what they exit with, and that no input leads to a traceback."""
+
+from __future__ import annotations
+
+import errno
+import json
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).parents[3]
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "",
+        "\t",
+        "overtable: 1",
+        "[1, 2",
+        "a: &a [*a]",
+        "!!python/object/apply:os.system [echo]",
+        "name: \x00",
+        "overtable: 1\nname: R\nunits: parsec\nroom: {size: [5, 4], ceiling: .nan}\n",
+        "units: m\nunits: m\n",
+        "arrays: 010",
+    ],
+)
+@pytest.mark.parametrize("command", ["check", "heights"])
+def test_wrong_input_is_told_with_file_and_line_and_never_with_a_traceback(tmp_path, run, command, text):
+    file = tmp_path / "room.yaml"
+    file.write_text(text)
+    code, out, err = run(command, file)
+    assert code == 2
+    assert "Traceback" not in out + err
+    assert f"{file}:" in err
+    assert out == ""
+    code, out, err = run(command, file, "--json")
+    assert code == 2
+    assert json.loads(out)["format"] == "overtable/mistakes/1"
+    assert json.loads(out)["mistakes"]
+    assert err == ""
+    assert [p.name for p in tmp_path.iterdir()] == ["room.yaml"]
+
+
+@pytest.mark.parametrize("arguments", [("chek",), ("check",), ("check", "a.yaml", "--jsn"), ("heights",)])
+def test_wrong_use_is_told_with_what_there_is(run, arguments):
+    code, out, err = run(*arguments)
+    assert code == 2
+    assert "Traceback" not in out + err
+    assert "overtable" in err
+
+
+@pytest.mark.parametrize(
+    ("arguments", "said"),
+    [
+        (("stills", "--size", "0x0"), "--size: found 0x0, allowed is 64 to 16000 pixels a side"),
+        (("stills", "--size", "big"), "--size: found 'big', allowed is pixels across and down"),
+        (("stills", "--dpi", "0"), "--dpi: found 0, allowed is 20 to 2400"),
+        (("stills", "--dpi", "x"), 'found "x", allowed is a number'),
+        (("live", "--port", "x"), 'found "x", allowed is a whole number'),
+        (("live", "--port", "99999"), "--port: found 99999, allowed is 0 to 65535"),
+        (("sheets", "--paper", "B5"), "A4"),
+    ],
+)
+def test_a_wrong_value_is_told_in_plain_words(rooms, run, arguments, said):
+    command, *values = arguments
+    output = () if command == "live" else ("-o", rooms / "out")
+    code, out, err = run(command, rooms / "heron.yaml", *output, *values)
+    assert (code, out) == (2, "")
+    assert said in err
+    for word in ("Style", "ValueError", "tuple", "float", "convert", "(0, 0)"):
+        assert word not in err
+    assert not (rooms / "out").exists()
+
+
+@pytest.mark.parametrize(("room", "status"), [("heron", 0), ("weir", 1)])
+@pytest.mark.parametrize("form", [[], ["--json"]], ids=["table", "json"])
+@pytest.mark.parametrize("lines", [0, 1])
+def test_a_reader_who_leaves_early_ends_nothing(rooms, room, status, form, lines):
+    command = [sys.executable, "-m", "viz.commands", "check", rooms / f"{room}.yaml", *form]
+    pipe = subprocess.PIPE
+    with subprocess.Popen(command, stdout=pipe, stderr=pipe, cwd=ROOT) as started:
+        for _ in range(lines):
+            assert started.stdout.readline()
+        started.stdout.close()
+        assert started.stderr.read() == b""
+        assert started.wait() == status
+
+
+def test_a_full_disk_is_told_once(rooms):
+    command = [sys.executable, "-m", "viz.commands", "check", rooms / "heron.yaml"]
+    with open("/dev/full", "w") as full:
+        done = subprocess.run(command, stdout=full, stderr=subprocess.PIPE, cwd=ROOT, check=False)
+    assert done.returncode == 3
+    assert done.stderr.decode() == f"overtable: standard output: {os.strerror(errno.ENOSPC)}\n"
+
+
+def test_the_version_is_the_packages(run):
+    import tomllib
+
+    project = tomllib.loads((ROOT / "pyproject.toml").read_text("utf-8"))["project"]
+    assert run("--version")[1].strip() == project["version"]

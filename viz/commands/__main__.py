@@ -1,0 +1,5 @@
+"""`python -m viz.commands` does what `overtable` does."""
+
+from viz.commands.main import main
+
+main()

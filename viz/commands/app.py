@@ -1,0 +1,60 @@
+"""The commands by name. A command's module is imported when it is run, so `--help` loads none of them."""
+
+from __future__ import annotations
+
+import sys
+
+from cyclopts import App
+
+COMMANDS = {
+    "check": "Review rooms: who is covered, what is too near at the ceiling, and the verdict in plain words.",
+    "heights": "Hanging heights, band by band, for every array where it is on plan.",
+    "place": "Find where the arrays should hang, and prove that no allowed place is better.",
+    "schema": "Print the JSON schema of the spec file, so that an editor completes and checks it.",
+    "stills": "Draw pictures of the room: corner, plan, ceiling, sections, array, cameras, seats.",
+    "page": "Write one HTML file in which a client turns the room: no installation, no network.",
+    "live": "Serve the page on this machine only, following the spec file; what-ifs are answered exactly.",
+    "view": "Turn the room in a native window; it follows the spec file.",
+    "sheets": "Draw the dimensioned sheets, to scale: DXF, SVG and PDF of one drawing.",
+    "report": "Write the design report as PDF: verdict, placement, talkers, clearances, schedule, sheets, sources, "
+    "cautions.",
+    "export": "Write the room as a model or its numbers as a table: the ending of FILE says which.",
+    "handover": "Make everything at once: spec, review, tables, pictures, sheets, report, page, model and an index.",
+    "demo": "Copy a demo room into a folder, review it, draw it, and say what to try next.",
+}
+"""Each command with its line in `overtable --help`, the first of its docstring. Command NAME is the function of that
+name in viz/commands/NAME.py."""
+
+
+def _version() -> str:
+    from importlib.metadata import version
+
+    return version("overtable")
+
+
+def app_for(asked: str | None) -> App:
+    """The command line. Only the command asked for is imported; of the others the line is enough."""
+    app = App(
+        name="overtable",
+        help="Where over the table a ceiling-hung microphone array goes: placed, proven, drawn and explained.",
+        version=_version,
+        version_flags=["--version"],
+    )
+    for name, line in COMMANDS.items():
+        # a line given here would stand in for the whole docstring in the command's own help
+        app.command(f"viz.commands.{name}:{name}", name=name, help=None if name == asked else line)
+    return app
+
+
+def run(tokens: list[str]) -> int:
+    """The exit status of a command. What can be expected to go wrong is told, nothing of it raised."""
+    try:
+        app = app_for(tokens[0] if tokens else None)
+        status = app(tokens, result_action="return_value", exit_on_error=False, print_error=False)
+        if sys.stdout is not None:
+            sys.stdout.flush()
+    except Exception as error:
+        from viz.commands.errors import told
+
+        return told(error, as_json="--json" in tokens)
+    return status if isinstance(status, int) else 0

@@ -1,0 +1,80 @@
+"""`overtable check`: the review of one room or many, or what differs between two revisions."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import Annotated, Any
+
+from cyclopts import Parameter
+
+from scenes.spec.mistakes import SpecMistakes
+from viz.commands.errors import WrongUse
+from viz.commands.inputs import placed_scene
+from viz.commands.options import Json
+from viz.commands.remarks import remark_other_room
+from viz.commands.streams import print_json
+
+
+def check(
+    *specs: Path,
+    json: Json = False,
+    all: Annotated[bool, Parameter(negative="", help="List clear clearances too.")] = False,
+    changes: Annotated[
+        bool, Parameter(negative="", help="Of two revisions, OLD and NEW: what differs.")
+    ] = False,
+) -> int:
+    """Review rooms: who is covered, what is too near at the ceiling, and the verdict in plain words.
+
+    Parameters
+    ----------
+    specs
+        One spec file or more.
+    """
+    from scenes.review.as_json import as_json
+    from scenes.review.review import review
+
+    if not specs:
+        raise WrongUse("check needs a spec file: overtable check ROOM.yaml")
+    if changes:
+        return _changes(specs, json)
+    answers: list[Any] = []
+    status = 0
+    for path in specs:
+        try:
+            reviewed = review(placed_scene(path)[1])
+        except SpecMistakes as mistakes:
+            status = 2
+            answers.append(mistakes.as_json())
+            if not json:
+                print(mistakes, file=sys.stderr)
+            continue
+        if reviewed.verdict == "fail":
+            status = max(status, 1)
+        answers.append(as_json(reviewed))
+        if not json:
+            from viz.terminal.console import console
+            from viz.terminal.review import print_review
+
+            print_review(console(), reviewed, all_of_them=all)
+    if json:
+        print_json(answers[0] if len(answers) == 1 else answers)
+    return status
+
+
+def _changes(specs: tuple[Path, ...], json: bool) -> int:
+    from scenes.review.changes import as_json, changes
+    from scenes.review.review import review
+
+    if len(specs) != 2:
+        raise WrongUse(f"check --changes compares two files, OLD and NEW; {len(specs)} given")
+    old, new = (review(placed_scene(path)[1]) for path in specs)
+    remark_other_room(old.scene, new.scene)
+    if json:
+        print_json(as_json(old, new))
+    else:
+        from viz.terminal.changes import print_changes
+        from viz.terminal.console import console
+
+        print_changes(console(), changes(old, new), new)
+    return 1 if new.verdict == "fail" else 0

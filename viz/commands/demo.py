@@ -1,0 +1,107 @@
+"""`overtable demo`: a first room to try, copied, reviewed, drawn, with what to open and what to try next."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Literal
+
+from cyclopts import Parameter
+
+from viz.commands.inputs import status_of
+
+if TYPE_CHECKING:
+    from scenes.dossier import Dossier
+
+ROOMS: dict[str, str] = {
+    "heron": "a small room under a suspended ceiling: everybody is covered",
+    "loft": "a workshop under an open ceiling: what the sprinklers are is not known yet",
+    "weir": "a seminar room with a presenter who walks: one array is not enough",
+    "ferry": "a boardroom in feet and inches, with an array flush in the ceiling: one seat is marginal",
+}
+PROFILES = "devices.yaml"
+
+
+def demo(
+    folder: Path = Path("overtable-demo"),
+    *,
+    room: Literal["heron", "loft", "weir", "ferry"] = "heron",
+    force: Annotated[bool, Parameter(negative="")] = False,
+) -> int:
+    """Copy a demo room into a folder, review it, draw it, and say what to try next.
+
+    Parameters
+    ----------
+    folder
+        Where to; it is made.
+    room
+        heron (everybody is covered), loft (open ceiling, a caution), weir (a walking presenter, a failure),
+        ferry (feet and inches, a flush array, a caution).
+    force
+        Replace a folder that holds other files.
+    """
+    from scenes.numbers import json_text
+    from scenes.review.as_json import as_json
+    from viz.drawing import GraphicsMissing
+    from viz.handover import read_dossier
+    from viz.outputs import whole_folder, write_file
+    from viz.terminal.console import console
+    from viz.terminal.review import print_review
+
+    pictures: list[str] = []
+    missing = ""
+    with whole_folder(folder, force=force) as aside:
+        dossier = read_dossier(copy_room(room, aside))[1]
+        write_file(aside / f"{room}.json", json_text(as_json(dossier.review)))
+        try:
+            pictures = _draw(dossier, room, aside)
+        except GraphicsMissing as error:
+            missing = str(error)
+    out = console()
+    out.print(f"{room}: {ROOMS[room]}.")
+    print_review(out, dossier.review)
+    out.print()
+    if missing:
+        print(f"Pictures were left out: {missing}", file=sys.stderr)
+    for name in [*pictures, f"{room}.json"]:
+        out.print(f"Open {folder / name}", soft_wrap=True)
+    others = ", ".join(name for name in ROOMS if name != room)
+    out.print(
+        f"Try next, in {folder}:\n"
+        f"  overtable place {room}.yaml              find the best place, with a proof\n"
+        f"  overtable live {room}.yaml               turn the room, drag the array, edit the file\n"
+        f"  overtable handover {room}.yaml -o out    everything at once\n"
+        f"Other rooms: overtable demo other --room NAME, with NAME one of {others}.",
+        soft_wrap=True,
+    )
+    return status_of(dossier)
+
+
+def room_text(name: str) -> str:
+    """The spec of a demo room, or of the profiles they share. KeyError for another name."""
+    from importlib.resources import files
+
+    if name not in ROOMS and name != PROFILES:
+        raise KeyError(name)
+    file = name if name == PROFILES else f"{name}.yaml"
+    return files("scenes.rooms").joinpath(file).read_text("utf-8")
+
+
+def copy_room(name: str, folder: Path) -> Path:
+    """Copy a demo room and the profiles it names into a folder; the path of the room's spec."""
+    spec = folder / f"{name}.yaml"
+    spec.write_bytes(room_text(name).encode("utf-8"))
+    (folder / PROFILES).write_bytes(room_text(PROFILES).encode("utf-8"))
+    return spec
+
+
+def _draw(dossier: Dossier, room: str, folder: Path) -> list[str]:
+    """Draws the room into a folder; the names of the files. Raises GraphicsMissing."""
+    from viz.outputs import write_file
+    from viz.stage import staged
+    from viz.stills import Style, draw_stills
+
+    return [
+        write_file(folder / f"{room}-{still.name}.png", still.png).name
+        for still in draw_stills(staged(dossier), ["corner", "plan"], Style())
+    ]

@@ -1,0 +1,36 @@
+"""`overtable export`: one model or one table."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from viz.commands.errors import WrongUse
+from viz.commands.inputs import dossier_of, status_of
+
+
+def export(spec: Path, file: Path) -> int:
+    """Write the room as a model or its numbers as a table: the ending of FILE says which.
+
+    Parameters
+    ----------
+    spec
+        The room's spec file.
+    file
+        What to write: .glb, .obj, .stl (the model), .dxf (the sheets), .csv (every talker) or .json (the review).
+    """
+    from viz.exports import EXPORTERS
+    from viz.outputs import write_file
+
+    ending = file.suffix.lower().removeprefix(".")
+    if ending not in EXPORTERS:
+        raise WrongUse(
+            f"{file}: found the ending {file.suffix or 'none'}; allowed are .{', .'.join(EXPORTERS)}"
+        )
+    dossier = dossier_of(spec)
+    print(write_file(file, EXPORTERS[ending](dossier)))
+    if ending in ("csv", "stl"):
+        # a bare table and a bare mesh have no room for the cautions
+        from viz.terminal.console import console, print_cautions
+
+        print_cautions(console(stderr=True), dossier.scene)
+    return status_of(dossier)

@@ -1,0 +1,82 @@
+"""`overtable heights`: which hanging heights work, band by band."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Literal
+
+from scenes.spec.mistakes import SpecMistakes
+from viz.commands.errors import WrongUse
+from viz.commands.options import Json
+from viz.commands.remarks import remark_unset
+from viz.commands.streams import print_json
+
+if TYPE_CHECKING:
+    from scenes.findings.heights import ArrayHeights
+    from scenes.findings.review import Review
+    from scenes.room.scene import Scene
+    from scenes.spec.model import Spec
+
+
+def heights(spec: Path, *, json: Json = False, picture: Path | None = None) -> int:
+    """Hanging heights, band by band, for every array where it is on plan.
+
+    Parameters
+    ----------
+    spec
+        The room's spec file; arrays need a place on plan, not a height.
+    picture
+        A .svg or .png file to draw the bands into, side by side.
+    """
+    from scenes.review.heights import hanging_heights, heights_as_json
+    from scenes.review.review import review
+    from scenes.room.build import build
+    from scenes.spec.reading import read_spec
+
+    read = read_spec(spec)
+    scene = build(read)
+    _require_places_on_plan(read, scene)
+    reviewed = review(scene) if all(array.placed for array in scene.arrays) else None
+    rows = hanging_heights(scene, reviewed)
+    if json:
+        from scenes.review.cautions import with_cautions
+
+        print_json(with_cautions(heights_as_json(rows), scene))
+    else:
+        from viz.terminal.console import console, print_cautions
+        from viz.terminal.heights import print_heights
+
+        out = console()
+        print_heights(out, rows, scene.units)
+        print_cautions(out, scene)
+    if picture is not None:
+        _draw(picture, read, scene, rows, reviewed)
+    return 1 if reviewed is not None and reviewed.verdict == "fail" else 0
+
+
+def _require_places_on_plan(spec: Spec, scene: Scene) -> None:
+    """Raises SpecMistakes for the first array that has none."""
+    for i, array in enumerate(scene.arrays):
+        if array.at_m is None:
+            assert spec.source is not None
+            allowed = f"a place on plan for array {array.id}: give its at, or run `overtable place`"
+            raise SpecMistakes(spec.source.file, [spec.source.mistake(("arrays", i, "at"), allowed)])
+
+
+def _draw(
+    picture: Path, spec: Spec, scene: Scene, rows: tuple[ArrayHeights, ...], reviewed: Review | None
+) -> None:
+    from viz.diagrams import heights_picture
+    from viz.outputs import protect, write_file
+
+    protect(*spec.files)
+    ending: Literal["svg", "png"]
+    if picture.suffix.lower() == ".svg":
+        ending = "svg"
+    elif picture.suffix.lower() == ".png":
+        ending = "png"
+    else:
+        raise WrongUse(f"{picture}: found the ending {picture.suffix or 'none'}; allowed are .svg, .png")
+    states = None if reviewed is None else {head.id: head.state for head in reviewed.heads}
+    write_file(picture, heights_picture(scene, rows, ending, states=states))
+    remark_unset(scene)

@@ -1,0 +1,35 @@
+"""What commands read: a spec's scene or its dossier, and the exit status of its review."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from scenes.dossier import Dossier
+    from scenes.room.scene import Scene
+    from scenes.spec.model import Spec
+
+
+def placed_scene(path: Path) -> tuple[Spec, Scene]:
+    """The spec and scene of a file whose arrays all have a place. Raises SpecMistakes."""
+    from scenes.room.build import build, require_places
+    from scenes.spec.reading import read_spec
+
+    spec = read_spec(path)
+    scene = build(spec)
+    require_places(spec, scene)
+    return spec, scene
+
+
+def dossier_of(path: Path, date: str | None = None) -> Dossier:
+    """The dossier of a spec whose arrays all have a place, dated so if the spec is not. Raises SpecMistakes."""
+    from viz.commands.options import day_of
+    from viz.handover import read_dossier
+
+    return read_dossier(path, day_of(date))[1]
+
+
+def status_of(dossier: Dossier) -> int:
+    """1 if the review found a failure, else 0."""
+    return 1 if dossier.review.verdict == "fail" else 0

@@ -1,0 +1,29 @@
+"""`overtable live`: the page on this machine, following the file."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from viz.commands.errors import WrongUse
+from viz.commands.inputs import placed_scene
+
+
+def live(spec: Path, *, port: int = 0, browser: bool = True) -> int:
+    """Serve the page on this machine only, following the spec file; what-ifs are answered exactly.
+
+    Parameters
+    ----------
+    spec
+        The room's spec file.
+    port
+        A port of 127.0.0.1; 0 takes a free one.
+    browser
+        Open the browser.
+    """
+    from viz.live import serve
+
+    if not 0 <= port <= 65535:
+        raise WrongUse(f"--port: found {port}, allowed is 0 to 65535")
+    placed_scene(spec)
+    serve(spec, port=port, open_browser=browser)
+    return 0

@@ -1,0 +1,40 @@
+"""Options that several commands share, and how their values are read."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated, Literal
+
+from cyclopts import Parameter
+
+from viz.commands.errors import WrongUse
+
+# Modules that import pydantic are imported inside the commands: where cyclopts finds it imported, it has pydantic
+# check each argument once more and builds a schema for it, 15 ms of a cold `check`.
+
+Json = Annotated[bool, Parameter(name="--json", negative="", help="Print JSON only.")]
+Output = Annotated[Path, Parameter(name=["-o", "--output"])]
+Paper = Literal["A4", "A3", "Letter", "Tabloid"]
+Size = Annotated[str, Parameter(help="Pixels across and down, such as 2400x1500.")]
+
+
+def day_of(text: str | None) -> str | None:
+    """The date of --date as year-month-day, or None. Raises WrongUse."""
+    import datetime
+
+    if text is None:
+        return None
+    try:
+        if len(text) != 10:
+            raise ValueError
+        return datetime.date.fromisoformat(text).isoformat()
+    except ValueError:
+        raise WrongUse(f"--date: found {text!r}, allowed is year-month-day, such as 2026-11-25") from None
+
+
+def size_of(text: str) -> tuple[int, int]:
+    """The pixels across and down of --size. Raises WrongUse."""
+    across, cross, down = text.lower().replace("×", "x").partition("x")
+    if not cross or not across.strip().isdigit() or not down.strip().isdigit():
+        raise WrongUse(f"--size: found {text!r}, allowed is pixels across and down, such as 2400x1500")
+    return int(across), int(down)

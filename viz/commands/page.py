@@ -1,0 +1,41 @@
+"""`overtable page`: the page that a client turns."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+
+from viz.commands.inputs import dossier_of, status_of
+from viz.commands.options import Output
+
+
+def page(spec: Path, *, output: Output, date: str | None = None) -> int:
+    """Write one HTML file in which a client turns the room: no installation, no network.
+
+    Parameters
+    ----------
+    spec
+        The room's spec file.
+    output
+        The HTML file.
+    date
+        The date told on the page, where the spec's document has none.
+    """
+    from viz.drawing import GraphicsMissing
+    from viz.handover import small
+    from viz.outputs import write_file
+    from viz.page import page as page_text
+    from viz.stage import staged
+    from viz.stills import Style, draw_still
+
+    dossier = dossier_of(spec, date)
+    still = None
+    try:
+        still = small(draw_still(staged(dossier), "corner", Style(size=(1200, 750))).png)
+    except GraphicsMissing:
+        print(
+            "The picture for browsers without WebGL is left out: this machine cannot draw.", file=sys.stderr
+        )
+    text = page_text(dossier, still_png=still, made_on=dossier.scene.document.date)
+    print(write_file(output, text))
+    return status_of(dossier)

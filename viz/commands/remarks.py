@@ -1,0 +1,25 @@
+"""What is said on standard error beside the answer."""
+
+from __future__ import annotations
+
+import sys
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from scenes.room.scene import Scene
+
+
+def remark_unset(scene: Scene, mark: str | None = None) -> None:
+    """Say which letters of the room's names the drawings cannot set, if there are any."""
+    from viz.sheets.lettering import MARK, unset
+
+    if said := unset(scene, mark or MARK):
+        print(said, file=sys.stderr)
+
+
+def remark_other_room(old: Scene, new: Scene) -> None:
+    """Say that two files are hardly revisions of one room, if so."""
+    from scenes.review.changes import other_room
+
+    if said := other_room(old, new):
+        print(said, file=sys.stderr)

@@ -1,0 +1,41 @@
+"""`overtable report`: the design document."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+
+from viz.commands.inputs import dossier_of, status_of
+from viz.commands.options import Output, Paper, day_of
+from viz.commands.remarks import remark_unset
+
+
+def report(spec: Path, *, output: Output, paper: Paper = "A4", date: str | None = None) -> int:
+    """Write the design report as PDF: verdict, placement, talkers, clearances, schedule, sheets, sources, cautions.
+
+    Parameters
+    ----------
+    spec
+        The room's spec file.
+    output
+        The PDF file.
+    paper
+        The paper size.
+    date
+        The date of the report, where the spec's document has none.
+    """
+    from viz.drawing import GraphicsMissing
+    from viz.handover import cover_picture
+    from viz.outputs import write_file
+    from viz.report import report_pdf
+    from viz.stage import staged
+
+    dossier = dossier_of(spec, date)
+    pictures: dict[str, bytes] = {}
+    try:
+        pictures = {"corner": cover_picture(staged(dossier))}
+    except GraphicsMissing as missing:
+        print(f"The cover's picture is left out: {missing}", file=sys.stderr)
+    print(write_file(output, report_pdf(dossier, pictures=pictures, paper=paper, date=day_of(date))))
+    remark_unset(dossier.scene)
+    return status_of(dossier)

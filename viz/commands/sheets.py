@@ -1,0 +1,70 @@
+"""`overtable sheets`: the dimensioned sheets, or what changed since a revision."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+
+from viz.commands.inputs import dossier_of, status_of
+from viz.commands.options import Output, Paper, day_of
+from viz.commands.remarks import remark_other_room, remark_unset
+
+
+def sheets(
+    spec: Path,
+    *,
+    output: Output,
+    since: Path | None = None,
+    paper: Paper = "A4",
+    date: str | None = None,
+    layers: Path | None = None,
+) -> int:
+    """Draw the dimensioned sheets, to scale: DXF, SVG and PDF of one drawing.
+
+    With --since OLD: clouded plans of what changed from that revision instead, as changes.pdf, changes.dxf and each
+    sheet as DXF and SVG.
+
+    Parameters
+    ----------
+    spec
+        The room's spec file.
+    output
+        The folder for the sheets.
+    since
+        The spec file of an earlier revision: draw what changed since, with a cloud and a number round each place and a
+        table of all changes.
+    paper
+        The paper size; the scale is chosen to fit.
+    date
+        The date on the sheets, where the spec's document has none.
+    layers
+        A file that names the layers otherwise.
+    """
+    from viz.handover import slug_of
+    from viz.outputs import output_folder, write_file
+    from viz.sheets import changes_sheet
+    from viz.sheets import sheets as draw_sheets
+
+    dossier = dossier_of(spec)
+    own = None if layers is None else layers.read_text("utf-8")
+    if since is None:
+        drawn = draw_sheets(dossier, paper=paper, date=day_of(date), own_layers=own)
+    else:
+        old = dossier_of(since)
+        remark_other_room(old.scene, dossier.scene)
+        drawn = changes_sheet(old, dossier, paper=paper, date=day_of(date), own_layers=own)
+        if old.scene.document.revision == dossier.scene.document.revision:
+            print(
+                f"Both files say revision {dossier.scene.document.revision or '–'}: give the new one its own, "
+                "document: {revision: …}.",
+                file=sys.stderr,
+            )
+    remark_unset(dossier.scene)
+    pdf, slug = drawn.pdf, slug_of(dossier.scene.name) if since is None else "changes"
+    folder = output_folder(output)
+    print(write_file(folder / f"{slug}.pdf", pdf))
+    print(write_file(folder / f"{slug}.dxf", drawn.dxf))
+    for sheet in drawn.sheets:
+        print(write_file(folder / f"{sheet.slug}.dxf", sheet.dxf))
+        print(write_file(folder / f"{sheet.slug}.svg", sheet.svg))
+    return status_of(dossier)

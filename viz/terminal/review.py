@@ -1,0 +1,117 @@
+"""The review on the terminal: arrays, talkers, what is too near, and the verdict."""
+
+from __future__ import annotations
+
+from rich.console import Console
+from rich.markup import escape
+from rich.table import Table
+from rich.text import Text
+
+from scenes import words
+from scenes.findings.review import Review
+from viz.terminal.console import (
+    STATE_STYLES,
+    VERDICT_STYLES,
+    fine_text,
+    hanging_table,
+    long_text,
+    plain_table,
+    print_cautions,
+    short_text,
+    unit_suffix,
+)
+
+
+def heads_table(review: Review) -> Table:
+    """One row per head: mark, id, array, depression, off-centre, slant, margin, and the state with its why."""
+    units = review.scene.units
+    unit = unit_suffix(units)
+    several = len(review.arrays) > 1
+    columns = ["", "talker", "array", "angle", "off", f"slant{unit}", f"margin{unit}", "state"]
+    if not several:
+        columns.remove("array")
+    table = plain_table(*columns, right=tuple(range(len(columns) - 5, len(columns) - 1)))
+    for head in review.heads:
+        style = STATE_STYLES[head.state]
+        state = head.state if head.reason is None else f"{head.state}: {head.reason}"
+        if head.sight == "blocked":
+            state += f"; blocked by {head.blocked_by}"
+        table.add_row(
+            Text(words.STATE_MARKS[head.state], style),
+            escape(head.id),
+            *([escape(head.array)] if several else []),
+            f"{head.depression_deg:.1f}°",
+            words.signed_deg(head.off_centre_deg),
+            long_text(head.slant_m, units),
+            Text(short_text(head.margin_m, units), style),
+            escape(state),
+        )
+    return table
+
+
+def arrays_table(review: Review) -> Table:
+    """One row per array: where it hangs, in which band, and what it does there."""
+    return hanging_table(
+        [
+            (
+                a.id,
+                (*a.at_m, a.height_m, a.drop_m),
+                (a.band_name, a.low_deg, a.high_deg),
+                sum(words.talkers([review.head(id) for id in a.heads]).values()),
+                a.margin_m,
+            )
+            for a in review.arrays
+        ],
+        review.scene.units,
+    )
+
+
+def clearances_table(review: Review, *, all_of_them: bool = False) -> Table | None:
+    """The clearances that are short, unjudged or switched off (or all); None if there is nothing to tell."""
+    units = review.scene.units
+    told = [c for c in review.clearances if all_of_them or c.state != "clear"]
+    if not told:
+        return None
+    unit = unit_suffix(units)
+    table = plain_table("array", "against", "rule", f"need{unit}", f"have{unit}", "state", right=(3, 4))
+    for c in told:
+        style = VERDICT_STYLES["fail" if c.state == "short" and c.binding else "caution"]
+        table.add_row(
+            escape(c.array),
+            escape(c.against),
+            escape(f"{c.rule} ({c.part})"),
+            "–" if c.required_m is None else fine_text(c.required_m, units),
+            "–" if c.actual_m is None else fine_text(c.actual_m, units),
+            Text(words.clearance_word(c), style if c.state != "clear" else ""),
+        )
+    return table
+
+
+def print_review(out: Console, review: Review, *, all_of_them: bool = False) -> None:
+    """The whole review for people, ending with the verdict in plain words."""
+    scene = review.scene
+    units = scene.units
+    where = f", {escape(scene.project)}" if scene.project else ""
+    out.print(
+        f"[bold]{escape(scene.name)}[/bold]{where}: {words.area(scene.room.area_m2, scene.units)}, "
+        f"{scene.room.ceiling_kind} ceiling at {words.length(scene.room.ceiling_m, units)}"
+    )
+    out.print(arrays_table(review))
+    out.print(heads_table(review))
+    table = clearances_table(review, all_of_them=all_of_them)
+    clear = sum(c.state == "clear" for c in review.clearances)
+    if table is not None:
+        out.print(table)
+        for note in words.clearance_notes(
+            [c for c in review.clearances if all_of_them or c.state != "clear"]
+        ):
+            out.print(note, style="dim", markup=False)
+    if clear and not all_of_them:
+        out.print(f"{words.counted(clear, 'clearance')} clear (told with --all).", style="dim")
+    lines = review.blocked
+    for line in lines:
+        out.print(f"{words.STATE_MARKS['missed']} {escape(words.sight_phrase(line))}")
+    out.print()
+    closing = Text(words.VERDICT_WORDS[review.verdict] + ".", VERDICT_STYLES[review.verdict])
+    out.print(closing.append(" " + " ".join(words.sentences(review)), ""))
+    print_cautions(out, scene)
