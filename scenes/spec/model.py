@@ -425,7 +425,9 @@ class Room(_Written):
     )
     structure: Extent | None = Field(None, description="underside of what carries the suspension")
     grid: Grid | None = None
-    north: Degrees = Field(90.0, description="plan angle of north, anticlockwise from +x")
+    north: Degrees | None = Field(
+        None, description="plan angle of north, anticlockwise from +x; without it no north is drawn"
+    )
     openings: tuple[Opening, ...] = ()
 
     @model_validator(mode="after")

@@ -108,6 +108,14 @@ def measured(doc):
     ]
 
 
+@pytest.mark.parametrize(("room", "arrows"), [("heron", 2), ("ferry", 0)])
+def test_north_is_drawn_where_the_spec_gives_it_and_nowhere_else(room, arrows):
+    sheet_layouts = [document(room).layouts.get(name) for name in document(room).layout_names_in_taborder()]
+    found = [one for layout in sheet_layouts for one in layout.query("INSERT") if one.dxf.name == "NORTH"]
+    assert len(found) == arrows  # floor plan and reflected ceiling plan
+    assert (dossier_of(room).scene.room.north_deg is None) == (arrows == 0)
+
+
 # ---- dimensions ------------------------------------------------------------------------------------------
 
 

@@ -260,12 +260,13 @@ def dress(
     y = y1 - PAD_MM
     y = _legend(paper, legend, left, x1, y, bottom)
     room = x1 - left - 2 * PAD_MM
+    north_deg = scene.room.north_deg if north else None
     if scale is not None:
-        y = _scale_bar(paper, scene, scale, left + PAD_MM, y - 2.0, room - (13 if north else 0))
-        if north and scene.room.north_deg is not None:
+        y = _scale_bar(paper, scene, scale, left + PAD_MM, y - 2.0, room - (0 if north_deg is None else 13))
+        if north_deg is not None:
             at = (x1 - PAD_MM - 7.5, y - 1.5)
-            paper.insert(symbols.north_block(paper.draft), "symbol", *at, turn_deg=scene.room.north_deg - 90)
-            turn = math.radians(scene.room.north_deg)
+            paper.insert(symbols.north_block(paper.draft), "symbol", *at, turn_deg=north_deg - 90)
+            turn = math.radians(north_deg)
             paper.text(
                 "N",
                 at[0] + 6.6 * math.cos(turn),
