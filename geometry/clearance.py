@@ -44,10 +44,15 @@ GOLDEN_STEPS = 44
 class Hanging:
     """What moves with the acoustic centre: a body, or the cable above it.
 
-    Round with `radius_m`, or rectangular with `size_m` (extents before `turn_deg`); it reaches from
-    `below_m` under the acoustic centre to `above_m` over it, or, if `top_m` is given, up to that
-    fixed height above the floor (a cable, a hang line). A cable's foot may lie above the centre:
-    `below_m` is negative then. `foot_m` likewise fixes the lower end (a box above the ceiling).
+    Round with `radius_m`, or rectangular with `size_m` (extents before `turn_deg`), or both: a rectangle
+    with that radius round it. It reaches from `below_m` under the acoustic centre to `above_m` over it,
+    or, if `top_m` is given, up to that fixed height above the floor (a cable, a hang line). A cable's
+    foot may lie above the centre: `below_m` is negative then. `foot_m` likewise fixes the lower end (a box
+    above the ceiling).
+
+    With `swept_m` it stands for everything it covers while its centre is anywhere in the square from
+    -swept_m to swept_m along plan x and y; more `radius_m` does the same for a disc. Distances from what
+    is swept are the least over those places, exactly.
     """
 
     radius_m: float = 0.0
@@ -57,10 +62,14 @@ class Hanging:
     above_m: float = 0.0
     foot_m: float | None = None
     top_m: float | None = None
+    swept_m: float = 0.0
 
     def __post_init__(self) -> None:
-        if self.radius_m < 0 or min(self.size_m) < 0:
-            raise ValueError(f"Hanging radius_m {self.radius_m}, size_m {self.size_m}: must be 0 or more")
+        if self.radius_m < 0 or min(self.size_m) < 0 or self.swept_m < 0:
+            raise ValueError(
+                f"Hanging radius_m {self.radius_m}, size_m {self.size_m}, swept_m {self.swept_m}: "
+                "must be 0 or more"
+            )
         if self.foot_m is None and self.top_m is None and self.below_m + self.above_m < 0:
             raise ValueError(
                 f"Hanging reaches from {self.below_m} m below to {self.above_m} m above its centre; "
@@ -81,7 +90,12 @@ class Hanging:
     @property
     def plan_radius_m(self) -> float:
         """Radius of the smallest circle about the axis that holds the outline."""
-        return max(self.radius_m, math.hypot(*self.size_m) / 2)
+        return self.radius_m + math.hypot(*self.size_m) / 2 + self.swept_m * math.sqrt(2)
+
+    @property
+    def round(self) -> bool:
+        """Whether the outline is a circle, or a point."""
+        return max(self.size_m) == 0 and self.swept_m == 0
 
 
 def hanging_from(solid: Box | Cylinder) -> Hanging:
@@ -288,14 +302,21 @@ def _joined(plan: Floats, vertical: Floats) -> Floats:
 
 def _outline_gap(hanging: Hanging, away: Floats, half: Floats, along: Floats) -> Floats:
     """Signed plan distance of the hanging outline at `away` (..., 2) to rectangles about the origin."""
-    if max(hanging.size_m) == 0:
+    if hanging.round:
         if not half.any():
             return np.hypot(away[..., 0], away[..., 1]) - hanging.radius_m
         return _rectangle_distance(away, half, along) - hanging.radius_m
-    turn = math.radians(hanging.turn_deg)
-    own = np.array([math.cos(turn), math.sin(turn)])
-    own_half = np.array(hanging.size_m) / 2
-    return _octagon_distance(away, half, along, own_half, own)
+    return _polygon_distance(away, half, along, _extents(hanging)) - hanging.radius_m
+
+
+def _extents(hanging: Hanging) -> list[Floats]:
+    """What the hanging outline is the sum of, but for its radius: half length and unit direction (3,) of each."""
+    turn, (width, depth) = math.radians(hanging.turn_deg), hanging.size_m
+    c, s = math.cos(turn), math.sin(turn)
+    own = [(width / 2, c, s), (depth / 2, -s, c)]
+    swept = [(hanging.swept_m, 1.0, 0.0), (hanging.swept_m, 0.0, 1.0)]
+    some = [*(own if max(hanging.size_m) else []), *(swept if hanging.swept_m else [])]
+    return list(np.array(some))
 
 
 def _rectangle_distance(away: Floats, half: Floats, along: Floats) -> Floats:
@@ -305,18 +326,18 @@ def _rectangle_distance(away: Floats, half: Floats, along: Floats) -> Floats:
     return _joined(x, y)
 
 
-def _octagon_distance(away: Floats, half: Floats, along: Floats, own_half: Floats, own: Floats) -> Floats:
-    """Signed distance of points to the Minkowski sum of two turned rectangles, negative inside.
+def _polygon_distance(away: Floats, half: Floats, along: Floats, extents: Sequence[Floats]) -> Floats:
+    """Signed distance of points to the Minkowski sum of turned rectangles and `extents`, negative inside.
 
-    The sum has one pair of opposite edges for each of the four extents. For the pair with unit
-    direction d and normal n: inside distance |p·n| − Σ h |e·n| over the extents e; the edge on the
-    point's own side is centred on Σ ±h e and h long each way. Parallel extents share an edge.
+    The sum has one pair of opposite edges for each of the extents: an octagon at most for two
+    rectangles. For the pair with unit direction d and normal n: inside distance |p·n| − Σ h |e·n| over
+    the extents e; the edge on the point's own side is centred on Σ ±h e and h long each way. Parallel
+    extents share an edge.
     """
     sides = [
         (half[..., 0], along[..., 0], along[..., 1]),
         (half[..., 1], -along[..., 1], along[..., 0]),
-        (own_half[0], own[0], own[1]),
-        (own_half[1], -own[1], own[0]),
+        *extents,
     ]
     x, y = away[..., 0], away[..., 1]
     deepest = np.full(x.shape, -np.inf)
@@ -450,7 +471,7 @@ def _to_rings(hanging: Hanging, positions: ArrayLike, rings: Sequence[ArrayLike]
         nearest = _rectangle_distance(away, half, along).min(axis=1)
         to_edges[first : first + rows] = (
             nearest - hanging.radius_m
-            if max(hanging.size_m) == 0
+            if hanging.round
             else _outline_gap(hanging, away, half, along).min(axis=1)
         )
         x, y = part[..., 0], part[..., 1]
@@ -496,6 +517,7 @@ def past_planes(hanging: Hanging, positions: ArrayLike, faces: Floats) -> Floats
     c, s = math.cos(turn), math.sin(turn)
     reach = (
         hanging.radius_m * np.hypot(normals[:, 0], normals[:, 1])
+        + hanging.swept_m * (np.abs(normals[:, 0]) + np.abs(normals[:, 1]))
         + hanging.size_m[0] / 2 * np.abs(normals[:, 0] * c + normals[:, 1] * s)
         + hanging.size_m[1] / 2 * np.abs(normals[:, 1] * c - normals[:, 0] * s)
     )

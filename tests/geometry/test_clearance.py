@@ -1,4 +1,5 @@
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -65,10 +66,18 @@ def on_plan(shape: object) -> shapely.Geometry:
 
 def hanging_on_plan(hanging: Hanging, at: Point3) -> shapely.Geometry:
     if max(hanging.size_m) == 0:
-        return shapely.Point(at[:2]).buffer(hanging.radius_m, quad_segs=64)
+        middle = shapely.Point(at[:2])
+        return middle.buffer(hanging.radius_m, quad_segs=64) if hanging.radius_m > 1e-9 else middle
     x, y = hanging.size_m
     outline = shapely.box(-x / 2, -y / 2, x / 2, y / 2)
     return shapely.affinity.translate(shapely.affinity.rotate(outline, hanging.turn_deg, (0, 0)), *at[:2])
+
+
+def swept_on_plan(hanging: Hanging, at: Point3) -> shapely.Geometry:
+    """What the outline covers while its centre is anywhere in the square: of two convex shapes the hull of sums."""
+    a = hanging.swept_m
+    places = [hanging_on_plan(hanging, (at[0] + x, at[1] + y, at[2])) for x in (-a, a) for y in (-a, a)]
+    return shapely.GeometryCollection(places).convex_hull
 
 
 def meshed(box: Box) -> trimesh.Trimesh:
@@ -167,6 +176,49 @@ def test_plan_gap_is_shapelys_distance(hanging: Hanging, at: Point3, shape: obje
     one, other = hanging_on_plan(hanging, at), on_plan(shape)
     if not (one.is_empty or other.is_empty):
         assert max(found, 0) == pytest.approx(one.distance(other), abs=2 * CURVE_M)
+
+
+@settings(max_examples=100, deadline=None)
+@given(hangings, finite(0, 0.4), places, st.one_of(boxes, cylinders, discs, segments))
+def test_swept_outline_is_as_near_as_its_nearest_place(
+    hanging: Hanging, swept_m: float, at: Point3, shape: object
+) -> None:
+    swept = replace(hanging, swept_m=swept_m)
+    found = plan_gap(swept, at, [shape])[0, 0]  # type: ignore[list-item]
+    one, other = swept_on_plan(swept, at), on_plan(shape)
+    if not (one.is_empty or other.is_empty):
+        assert max(found, 0) == pytest.approx(one.distance(other), abs=2 * CURVE_M)
+    steps = np.linspace(-swept_m, swept_m, 9)
+    places = np.array([(at[0] + x, at[1] + y, at[2]) for x in steps for y in steps])
+    assert gap(swept, at, [shape])[0, 0] <= gap(hanging, places, [shape]).min() + 1e-9  # type: ignore[list-item]
+
+
+@settings(max_examples=60, deadline=None)
+@given(hangings, finite(0, 0.4), places)
+def test_swept_outline_inside_and_outside_an_area(hanging: Hanging, swept_m: float, at: Point3) -> None:
+    area = [[-2, -1.5], [2, -1.5], [2, 0.2], [0.4, 0.2], [0.4, 1.5], [-2, 1.5]]
+    swept = replace(hanging, swept_m=swept_m)
+    one, floor = swept_on_plan(swept, at), shapely.Polygon(area)
+    inside = float(inside_gap(swept, at, [area])[0])
+    outside = float(outside_gap(swept, at, [area])[0])
+    assert max(outside, 0) == pytest.approx(one.distance(floor), abs=2 * CURVE_M)
+    if floor.covers(one):
+        assert inside == pytest.approx(one.distance(floor.exterior), abs=2 * CURVE_M)
+    else:
+        assert inside <= 2 * CURVE_M
+    faces = faces_of([[0, 0, 2], *[[1, y, z] for y in (-0.3, 0.3) for z in (1.8, 2.1)]])
+    steps = np.linspace(-swept_m, swept_m, 5)
+    places = np.array([(at[0] + x, at[1] + y, at[2]) for x in steps for y in steps])
+    assert past_planes(swept, at, faces)[0] <= past_planes(hanging, places, faces).min() + 1e-9
+
+
+def test_a_rounded_rectangle_is_a_rectangle_with_a_radius_round_it() -> None:
+    rounded = Hanging(size_m=(0.4, 0.2), radius_m=0.1, turn_deg=90)
+    at = [[0, 0, 0], [0.35, 0.45, 0]]
+    point = [Disc((0.35, 0.45, 0), 0.0)]
+    # corner of the turned rectangle at 0.1/0.2, so 0.25 aside both ways
+    assert plan_gap(rounded, at[0], point)[0, 0] == pytest.approx(math.hypot(0.25, 0.25) - 0.1, abs=1e-12)
+    assert plan_gap(rounded, at[1], point)[0, 0] == pytest.approx(-0.2, abs=1e-12)
 
 
 @settings(max_examples=100, deadline=None)
