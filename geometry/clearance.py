@@ -334,10 +334,10 @@ def _polygon_distance(away: Floats, half: Floats, along: Floats, extents: Sequen
     the extents e; the edge on the point's own side is centred on Σ ±h e and h long each way. Parallel
     extents share an edge.
     """
-    sides = [
+    sides: list[tuple[Floats, Floats, Floats]] = [
         (half[..., 0], along[..., 0], along[..., 1]),
         (half[..., 1], -along[..., 1], along[..., 0]),
-        *extents,
+        *((extent[0], extent[1], extent[2]) for extent in extents),
     ]
     x, y = away[..., 0], away[..., 1]
     deepest = np.full(x.shape, -np.inf)
