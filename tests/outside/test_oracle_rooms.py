@@ -16,7 +16,7 @@ from tests.outside.oracle.placing import placement_differences
 from tests.outside.oracle.reading import read
 from tests.outside.oracle.rooms import write_room
 
-CHECKED = range(30)
+CHECKED = range(24)
 PLAIN = range(100, 116)
 HEIGHTS = (3, 8, 23, 24, 41, 49)
 PLACED = (1, 18, 23, 24)
