@@ -12,6 +12,9 @@ from dataclasses import dataclass
 Point2 = tuple[float, float]
 Point3 = tuple[float, float, float]
 
+CONVEX_M2 = 1e-9
+"""A corner that turns the wrong way by no more than this (twice a triangle's area) is rounding."""
+
 
 @dataclass(frozen=True, slots=True)
 class Box:
@@ -83,6 +86,42 @@ class Cylinder:
 
 
 @dataclass(frozen=True, slots=True)
+class Prism:
+    """An upright prism over a convex plan outline (anticlockwise, not closed): a piece of a wall, a table top."""
+
+    outline_m: tuple[Point2, ...]
+    low_m: float
+    high_m: float
+
+    def __post_init__(self) -> None:
+        if self.low_m > self.high_m:
+            raise ValueError(
+                f"Prism runs from {self.low_m} m up to {self.high_m} m; low must not exceed high"
+            )
+        corners = self.outline_m
+        if len(corners) < 3:
+            raise ValueError(f"Prism outline_m has {len(corners)} corners; give three or more")
+        for k, (x, y) in enumerate(corners):
+            (u, v), (p, q) = corners[k - 1], corners[(k + 1) % len(corners)]
+            if (x - u) * (q - y) - (y - v) * (p - x) < -CONVEX_M2:
+                raise ValueError(
+                    f"Prism outline_m turns clockwise at {(x, y)}; it must be convex, anticlockwise"
+                )
+
+    @property
+    def middle_m(self) -> Point3:
+        """The mean of the corners, half way up."""
+        xs, ys = zip(*self.outline_m, strict=True)
+        return (sum(xs) / len(xs), sum(ys) / len(ys), (self.low_m + self.high_m) / 2)
+
+    @property
+    def plan_radius_m(self) -> float:
+        """Radius of the smallest circle about the middle that holds the prism on plan."""
+        x, y, _ = self.middle_m
+        return max(math.hypot(u - x, v - y) for u, v in self.outline_m)
+
+
+@dataclass(frozen=True, slots=True)
 class Disc:
     """A level disc without thickness."""
 
@@ -108,4 +147,6 @@ class Segment:
 
 
 Solid = Box | Cylinder
+Blocker = Box | Cylinder | Prism
+"""What can hide something: all of them convex."""
 Shape = Box | Cylinder | Disc | Segment

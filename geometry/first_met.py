@@ -1,0 +1,156 @@
+"""Where the lines from a place to all the mouths of a head first meet a solid that is in the way of some.
+
+`geometry.sight.hidden` says whether any line is blocked; here is one that is, for whoever must point at it.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from geometry.coverage import Heads
+from geometry.shapes import Blocker, Box, Cylinder
+from geometry.sight import GRAZE_M, Floats, crossings
+
+ALONG, UP = 9, 5
+"""How many mouths are asked along a leg, and up a mouth range, for the line that is blocked first."""
+SMALL = 1e-12
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Met:
+    """A line from a place to `mouth_m` (3,) that enters a solid at `at_m` (3,), `way_m` from the place."""
+
+    mouth_m: Floats
+    at_m: Floats
+    way_m: float
+
+
+def first_met(position_m: Floats, head: Heads, solid: Blocker) -> Met | None:
+    """The blocked line that is blocked soonest, of a few mouths and of one found behind the solid.
+
+    `head` is a single one, with all its rows. None where the solid hides no mouth of it.
+    """
+    at = np.asarray(position_m, float)
+    found = [
+        mouth for row in range(len(head.xy_m)) if (mouth := _mouth_behind(at, head, row, solid)) is not None
+    ]
+    if not found:
+        return None
+    mouths = np.concatenate([_mouths(head), found])
+    met = crossings(np.broadcast_to(at, mouths.shape), mouths, [solid])
+    way = np.where(met.blocked[:, 0], met.enter[:, 0] * met.length_m, np.inf)
+    nearest = int(np.argmin(way))
+    if not np.isfinite(way[nearest]):  # it is hidden by less than a single line shows
+        nearest = len(mouths) - 1
+        return Met(mouths[nearest], mouths[nearest], float(met.length_m[nearest]))
+    mouth = mouths[nearest]
+    return Met(mouth, at + met.enter[nearest, 0] * (mouth - at), float(way[nearest]))
+
+
+def _mouths(head: Heads) -> Floats:
+    """(k, 3) mouths of a head: both ends and the middle of every range, all along every leg."""
+    found = []
+    for xy, to, low, high in zip(head.xy_m, head.to_m, head.low_m, head.high_m, strict=True):
+        shares = np.linspace(0, 1, ALONG)[:, None] if (xy != to).any() else np.zeros((1, 1))
+        heights = np.linspace(low, high, UP) if high > low else np.array([low])
+        plan = xy + shares * (to - xy)
+        found.append(np.column_stack([np.repeat(plan, len(heights), axis=0), np.tile(heights, len(plan))]))
+    return np.concatenate(found)
+
+
+def _mouth_behind(at: Floats, head: Heads, row: int, solid: Blocker) -> Floats | None:
+    """(3,) a mouth of one row that the solid hides, from the middle of what it cuts out of the lines; or None."""
+    low, high = solid.low_m + GRAZE_M, solid.high_m - GRAZE_M
+    down, up = head.low_m[row] - at[2], head.high_m[row] - at[2]
+    first, last = 0.0, 1.0
+    for left, pace in ((high - at[2], down), (at[2] - low, -up)):
+        # left - share * pace > 0: below the top with the lowest mouth, above the underside with the highest
+        if abs(pace) < SMALL:
+            if left <= 0:
+                return None
+        elif pace > 0:
+            last = min(last, left / pace)
+        else:
+            first = max(first, left / pace)
+    if first >= last:
+        return None
+    ways = head.xy_m[row] - at[:2], head.to_m[row] - at[:2]
+    corners = np.array([first * ways[0], last * ways[0], last * ways[1], first * ways[1]]) + at[:2]
+    spot = _common(corners, solid)
+    if spot is None:
+        return None
+    share, along = _on_the_way(spot - at[:2], *ways, first, last)
+    z = at[2] + share * np.array([down, up])
+    height = (max(z[0], low) + min(z[1], high)) / 2
+    mouth_z = at[2] + (height - at[2]) / share if share > SMALL else (head.low_m[row] + head.high_m[row]) / 2
+    mouth_z = min(max(mouth_z, head.low_m[row]), head.high_m[row])
+    plan = head.xy_m[row] + along * (head.to_m[row] - head.xy_m[row])
+    return np.array([*plan, mouth_z])
+
+
+def _on_the_way(spot: Floats, start: Floats, end: Floats, first: float, last: float) -> tuple[float, float]:
+    """Share of the line from the origin at which it passes a plan spot, and share of the leg where it ends."""
+    leg = end - start
+    turn = spot[0] * leg[1] - spot[1] * leg[0]
+    if abs(turn) > SMALL:
+        # ahead by 1 / share it is on the leg
+        ahead = (start[0] * leg[1] - start[1] * leg[0]) / turn
+        share = 1 / ahead if ahead > SMALL else last
+        along = float(np.dot(ahead * spot - start, leg) / np.dot(leg, leg))
+        return min(max(share, first), last), min(max(along, 0.0), 1.0)
+    far = float(np.dot(spot, spot))
+    reach = [float(np.dot(way, spot)) for way in (start, end)]
+    if far < SMALL or max(reach) < SMALL:  # straight above one mouth: any share passes it
+        return (first + last) / 2, 0.0
+    # the leg runs along the line: the nearest share that one of its mouths gives
+    low = max(first, far / max(reach))
+    high = min(last, far / min(reach)) if min(reach) > SMALL else last
+    share = min(max((low + high) / 2, SMALL), 1.0)
+    gain = reach[1] - reach[0]
+    along = (far / share - reach[0]) / gain if abs(gain) > SMALL else 0.0
+    return share, min(max(along, 0.0), 1.0)
+
+
+def _common(corners: Floats, solid: Blocker) -> Floats | None:
+    """(2,) a plan spot that a convex area (4, 2), which may be flat, has in common with the solid's inside."""
+    if isinstance(solid, Cylinder):
+        spot = _nearest(corners, np.array(solid.middle_m[:2]))
+        return spot if np.hypot(*(spot - solid.middle_m[:2])) < solid.radius_m - GRAZE_M else None
+    outline = np.array(solid.corners_on_plan() if isinstance(solid, Box) else solid.outline_m)
+    left = corners
+    for a, b in zip(outline, np.roll(outline, -1, axis=0), strict=True):
+        out = np.array([b[1] - a[1], a[0] - b[0]])
+        length = np.hypot(*out)
+        if length > 0:
+            left = _behind(left, out / length, float(out @ a) / length - GRAZE_M)
+        if not len(left):
+            return None
+    return np.asarray(left.mean(axis=0))
+
+
+def _behind(corners: Floats, normal: Floats, offset: float) -> Floats:
+    """The part of a convex area (k, 2), in order, that lies behind a line."""
+    past = corners @ normal - offset
+    kept = []
+    for k in range(len(corners)):
+        here, there = past[k - 1], past[k]
+        if (here < 0) != (there < 0):
+            kept.append(corners[k - 1] + here / (here - there) * (corners[k] - corners[k - 1]))
+        if there < 0:
+            kept.append(corners[k])
+    return np.array(kept).reshape(-1, 2)
+
+
+def _nearest(corners: Floats, spot: Floats) -> Floats:
+    """(2,) the place of a convex area (4, 2), in order, nearest to a spot; the spot itself where it is inside."""
+    start, along = corners, np.roll(corners, -1, axis=0) - corners
+    away = spot - start
+    turns = along[:, 0] * away[:, 1] - along[:, 1] * away[:, 0]
+    if ((turns >= 0).all() or (turns <= 0).all()) and (turns != 0).any():
+        return spot
+    square = (along * along).sum(axis=1)
+    share = np.clip((away * along).sum(axis=1) / np.where(square > 0, square, 1.0), 0.0, 1.0)
+    near = start + share[:, None] * along
+    return np.asarray(near[np.argmin(((near - spot) ** 2).sum(axis=1))])
