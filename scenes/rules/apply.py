@@ -131,6 +131,31 @@ def throw_of(device: Device, scene: Scene) -> Throw | None:
 # A rule asked of one array --------------------------------------------------------------------------------
 
 
+@dataclass(frozen=True, slots=True)
+class Sweep:
+    """How far the array may be off on plan while a rule is asked: anywhere in a square, or in a disc.
+
+    The square reaches from -square_m to square_m along plan x and y. What hangs then stands for all it
+    covers meanwhile, so a rule's signed distance is the least over those places at that height.
+    """
+
+    square_m: float = 0.0
+    disc_m: float = 0.0
+
+    def of(self, hanging: Hanging) -> Hanging:
+        """What hangs, swept."""
+        if not self.square_m and not self.disc_m:
+            return hanging
+        return replace(
+            hanging,
+            swept_m=hanging.swept_m + self.square_m,
+            radius_m=hanging.radius_m + self.disc_m,
+        )
+
+
+STILL = Sweep()
+"""Not off at all."""
+
 Measured = tuple[float | None, float | None, str]
 """Required, actual and a note. Required None: nothing is asked. Required NaN: the rule cannot judge."""
 
@@ -202,6 +227,18 @@ class _Demand:
     rule_at: Callable[[Part, float], Rule] | None = None
     """Where the parts stand for two rules: which of them decides at a height of the acoustic centre."""
 
+    def signed(self, positions: Floats) -> Floats:
+        """(parts, n, columns) signed distances at positions (n, 3), in full; parts in their order here."""
+        found = [{**self.parts, **self.full}[part](positions) for part in self.parts]
+        return np.array(found).reshape(len(found), len(positions), len(self.against))
+
+    def at_height(self, height_m: float, changes: Mapping[str, RuleChange]) -> _Demand:
+        """The same with the rule that decides there, where the parts stand for two."""
+        if self.rule_at is None:
+            return self
+        rule = self.rule_at("body", height_m)
+        return replace(self, rule=rule, change=changes.get(rule.id))
+
     @property
     def off(self) -> bool:
         return self.change is not None and self.change.off
@@ -216,16 +253,26 @@ class _Demand:
 
 
 class _Asking:
-    """The rules asked of one array of a scene, wherever it may hang (the one builder in here)."""
+    """The rules asked of one array of a scene, wherever it may hang (the one builder in here).
 
-    def __init__(self, scene: Scene, array: Array, stacked: dict[str, _Things] | None = None) -> None:
-        self.scene, self.array = scene, array
+    With a `sweep` each is asked of all places within it at once.
+    """
+
+    def __init__(
+        self,
+        scene: Scene,
+        array: Array,
+        stacked: dict[str, _Things] | None = None,
+        sweep: Sweep = STILL,
+    ) -> None:
+        self.scene, self.array, self.sweep = scene, array, sweep
         # what does not depend on the array is stacked once for all of them
         self.stacked = {} if stacked is None else stacked
         self.changes = {change.rule: change for change in scene.rule_changes}
         self.ceiling = scene.room.ceiling_m
         self.open = (scene.suspension.ceiling or scene.room.ceiling_kind) == "open"
-        self.body, self.cable = body_of(array), cable_of(array, self.ceiling)
+        cable = cable_of(array, self.ceiling)
+        self.body, self.cable = sweep.of(body_of(array)), None if cable is None else sweep.of(cable)
         self.hanging: dict[Part, Hanging] = {"body": self.body}
         if self.cable is not None:
             self.hanging["cable"] = self.cable
@@ -338,13 +385,13 @@ class _Asking:
             )
         ]
 
-    def sure(self, demand: _Demand, column: int) -> bool:
-        """Whether what is short here is so by what the spec tells of the device, without our default sizes."""
+    def sure(self, demand: _Demand, column: int, at_m: Point3) -> bool:
+        """Whether what is short there is so by what the spec tells of the device, without our default sizes."""
         thing, kind = demand.against[column], demand.kinds[column]
         if thing not in self.guessed or kind in ("array", "obstacle") or not demand.hanging:
             return True
         known, _ = self.guessed[thing]
-        apart = min(float(gap(prism, self.array.centre_m, known).min()) for prism in demand.hanging.values())
+        apart = min(float(gap(prism, at_m, known).min()) for prism in demand.hanging.values())
         return apart - float(demand.required["body"][column]) < -MET_M
 
     def _touch(self, rule: Rule) -> list[_Demand]:
@@ -352,7 +399,7 @@ class _Asking:
         cable = cable_of(self.array, through)
         hanging: dict[Part, Hanging] = {"body": self.body}
         if cable is not None:
-            hanging["cable"] = cable
+            hanging["cable"] = self.sweep.of(cable)
         fixed = self._shared(
             "touch",
             lambda: [
@@ -456,13 +503,15 @@ class _Asking:
         size, turn = (width, depth), self.array.turn_deg
         if self.open:
             box = Hanging(size_m=size, turn_deg=turn, foot_m=self.ceiling - tall, top_m=self.ceiling)
-            return self._keep_away(rule, self._reaching_above(rule, self.ceiling - tall), {"body": box})
+            return self._keep_away(
+                rule, self._reaching_above(rule, self.ceiling - tall), {"body": self.sweep.of(box)}
+            )
         foot = self.ceiling + TILE_M
         top = self.scene.room.structure_m or self.ceiling + rule.values["void"]
         box = Hanging(size_m=size, turn_deg=turn, foot_m=foot, top_m=foot + tall)
         line = Hanging(radius_m=CABLE_RADIUS_M, foot_m=foot + tall, top_m=max(top, foot + tall))
         above = self._reaching_above(rule, self.ceiling)
-        return self._keep_away(rule, above, {"body": box, "cable": line})
+        return self._keep_away(rule, above, {"body": self.sweep.of(box), "cable": self.sweep.of(line)})
 
     def _reaching_above(self, rule: Rule, height: float) -> _Things:
         """Devices and obstacles that reach above a height; columns up to the ceiling go on to the structure."""
@@ -866,22 +915,21 @@ def clearances(scene: Scene) -> tuple[Clearance, ...]:
     stacked: dict[str, _Things] = {}
     for index, array in enumerate(scene.arrays):
         told_before = {other.id for other in scene.arrays[:index]}
-        asking = _Asking(scene, array, stacked)
+        asking, at = _Asking(scene, array, stacked), array.centre_m
         for demand in asking.demands():
-            rows += _rows(asking, demand, told_before)
+            rows += _rows(asking, demand, told_before, at, demand.signed(np.array([at]))[:, 0])
         rows += _tee_row(scene, array)
     rows.sort(key=lambda row: row[0])
     return tuple(row for _, row in rows)
 
 
 def _rows(
-    asking: _Asking, demand: _Demand, told_before: set[str]
+    asking: _Asking, demand: _Demand, told_before: set[str], at: Point3, signed: Floats
 ) -> list[tuple[tuple[int, float], Clearance]]:
+    """The rows of one demand with the acoustic centre at `at`, where it is `signed` (parts, columns)."""
+    demand = demand.at_height(at[2], asking.changes)
     array, rule = asking.array, demand.rule
-    at = array.centre_m
-    here = np.array([at])
     parts = list(demand.parts)
-    signed = np.array([{**demand.parts, **demand.full}[part](here)[0] for part in parts])
     tighter = signed.argmin(axis=0).tolist() if parts else []
     spares = signed.min(axis=0) if parts else np.zeros(len(demand.against))
     which: Iterable[int] = range(len(demand.against))
@@ -915,7 +963,7 @@ def _rows(
             state, required, rank = "unjudged", None, 2
             note = demand.unjudged[column] or note
         binding, own = demand.binding(column), demand.own[column]
-        if state == "short" and binding and not asking.sure(demand, column):
+        if state == "short" and binding and not asking.sure(demand, column, at):
             guess = f"the {asking.guessed[against][1]} of {against} is our default, which decides here: give its own"
             note, binding = f"{note}; {guess}" if note else guess, False
             state, required, rank = ("unjudged", None, 2) if rule.id == "touch" else ("short", required, 1)
