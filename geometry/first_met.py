@@ -5,6 +5,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -27,26 +28,35 @@ class Met:
     way_m: float
 
 
-def first_met(position_m: Floats, head: Heads, solid: Blocker) -> Met | None:
-    """The blocked line that is blocked soonest, of a few mouths and of one found behind the solid.
+def first_met(position_m: Floats, head: Heads, solids: Sequence[Blocker]) -> tuple[Met | None, ...]:
+    """For each solid the line that it blocks soonest, of a few mouths or of one found behind it; None if it hides none.
 
-    `head` is a single one, with all its rows. None where the solid hides no mouth of it.
+    `head` is a single one, with all its rows.
     """
-    at = np.asarray(position_m, float)
-    found = [
-        mouth for row in range(len(head.xy_m)) if (mouth := _mouth_behind(at, head, row, solid)) is not None
-    ]
-    if not found:
-        return None
-    mouths = np.concatenate([_mouths(head), found])
-    met = crossings(np.broadcast_to(at, mouths.shape), mouths, [solid])
-    way = np.where(met.blocked[:, 0], met.enter[:, 0] * met.length_m, np.inf)
-    nearest = int(np.argmin(way))
-    if not np.isfinite(way[nearest]):  # it is hidden by less than a single line shows
-        nearest = len(mouths) - 1
-        return Met(mouths[nearest], mouths[nearest], float(met.length_m[nearest]))
-    mouth = mouths[nearest]
-    return Met(mouth, at + met.enter[nearest, 0] * (mouth - at), float(way[nearest]))
+    at, mouths = np.asarray(position_m, float), _mouths(head)
+    met = crossings(np.broadcast_to(at, mouths.shape), mouths, solids)
+    way = np.where(met.blocked, met.enter * met.length_m[:, None], np.inf)
+    found: list[Met | None] = []
+    for column, solid in enumerate(solids):
+        nearest = int(np.argmin(way[:, column]))
+        if np.isfinite(way[nearest, column]):
+            entered = at + met.enter[nearest, column] * (mouths[nearest] - at)
+            found.append(Met(mouths[nearest], entered, float(way[nearest, column])))
+        else:
+            found.append(_met_between(at, head, solid))
+    return tuple(found)
+
+
+def _met_between(at: Floats, head: Heads, solid: Blocker) -> Met | None:
+    """The line to a mouth behind a solid that all of a few mouths are seen past; None if it hides none."""
+    for row in range(len(head.xy_m)):
+        mouth = _mouth_behind(at, head, row, solid)
+        if mouth is not None:
+            met = crossings(at, mouth, [solid])
+            # where it hides by less than a single line shows, the mouth itself is pointed at
+            share = float(met.enter[0, 0]) if met.blocked[0, 0] else 1.0
+            return Met(mouth, at + share * (mouth - at), share * float(met.length_m[0]))
+    return None
 
 
 def _mouths(head: Heads) -> Floats:

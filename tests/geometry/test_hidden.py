@@ -94,7 +94,7 @@ def test_a_head_is_hidden_if_any_line_is_blocked_and_then_one_can_be_shown(
     found = bool(hidden(at, head, [solid])[0, 0, 0])
     some, way_m = line_by_line(at, head, solid)
     assert found or not some
-    met = first_met(np.array(at), head, solid)
+    [met] = first_met(np.array(at), head, [solid])
     assert (met is not None) == found
     if met is None:
         return
@@ -118,7 +118,7 @@ def test_a_cable_between_two_places_of_a_walk_is_not_missed() -> None:
     at = (0.0, 0.0, 2.2)
     assert not line_by_line(at, walk, cable)[0]
     assert hidden(at, walk, [cable]).all()
-    met = first_met(np.array(at), walk, cable)
+    [met] = first_met(np.array(at), walk, [cable])
     assert met is not None
     assert crossings([at], [met.mouth_m], [cable]).blocked.all()
     assert met.mouth_m[0] == pytest.approx(0.038, abs=0.01)  # twice as far as the cable
@@ -144,7 +144,7 @@ def test_what_only_touches_the_lines_hides_nobody() -> None:
         Prism(((0.0, 0.0), (2.0, 0.0), (1.0, 1.0)), 0.0, 3.0),
     ):
         assert not hidden(at, seat, [solid]).any()
-        assert first_met(np.array(at), seat, solid) is None
+        assert first_met(np.array(at), seat, [solid]) == (None,)
 
 
 def test_hidden_takes_many_places_and_heads_and_says_which() -> None:

@@ -1,0 +1,161 @@
+"""What may stand in a line of sight, as convex solids: one list for the review and for the search.
+
+Boxes and cylinders of devices, obstacles, arrays with their cables, and displays; table tops; and what lies
+outside a room that is not convex, up to its convex hull. People do not block: the array hears round them, and
+seats are the designer's.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+from geometry.coverage import Heads
+from geometry.pieces import convex_pieces, outside_pieces
+from geometry.polygons import area
+from geometry.shapes import Blocker as Solid
+from geometry.shapes import Box, Cylinder, Prism
+from geometry.sight import hidden
+from scenes.room.scene import Array, Device, Display, Obstacle, Outline, Scene, Table
+from scenes.rules.apply import shapes_of
+
+Bools = NDArray[np.bool_]
+
+Kind = Literal["device", "building", "obstacle", "column", "array", "display", "table", "wall"]
+"""What stands in a line, by what can be done about it: a beam is of the building, a column goes up to the ceiling."""
+
+WALLS = "walls"
+"""The owner of what lies outside the room: which wall a line meets is asked of each line."""
+DISPLAY_DEPTH_M = 0.05
+"""How thick a display is behind its face when it stands in a line of sight: our default."""
+TOP_THICK_M = 0.03
+"""How thick a table top is: our default."""
+COLUMN_FROM_M = 2.0
+"""What stands on the floor and is this tall may be a column, or a cupboard that nobody moves lightly."""
+ON_FLOOR_M = 0.1
+"""What begins no higher than this stands on the floor."""
+BEYOND_M = 1.0
+"""Walls go on this far under the floor and over the ceiling: no line passes between them and either."""
+MOVED_BY_US = ("light", "loudspeaker", "projector", "access point", "screen", "track", "other")
+"""Kinds of devices that a designer may ask to be moved for a line of sight; the rest is the building's."""
+
+
+@dataclass(frozen=True, slots=True)
+class Blocker:
+    """One convex solid that may stand in a line: whose it is, of what kind, and whether it is only the cable."""
+
+    owner: str
+    kind: Kind
+    solid: Solid
+    cable: bool = False
+
+
+def blockers_of(scene: Scene) -> tuple[Blocker, ...]:
+    """Everything that may stand in a line of sight, things first and the building round them last."""
+    ceiling = scene.room.ceiling_m
+    found = [
+        *(one for device in scene.overhead for one in of_device(device) if one.solid.low_m < ceiling),
+        *(of_obstacle(one) for one in scene.obstacles),
+        *(one for array in scene.arrays if array.placed for one in of_array(array, ceiling)),
+        *(of_display(display) for display in scene.displays),
+        *(one for table in scene.tables for one in of_table(table)),
+    ]
+    return (*found, *_walls(scene.room.outline_m, ceiling))
+
+
+def solids_before(scene: Scene, array: Array) -> tuple[Solid, ...]:
+    """The solids that may hide a mouth from this array, wherever it hangs: all but its own.
+
+    Other arrays count where they have a place in the scene.
+    """
+    return tuple(one.solid for one in blockers_of(scene) if one.owner != array.id)
+
+
+def of_device(device: Device) -> list[Blocker]:
+    """The device, and the stem it hangs from."""
+    kind: Kind = "device" if device.kind in MOVED_BY_US else "building"
+    return [Blocker(device.id, kind, solid) for solid in shapes_of(device)]
+
+
+def of_obstacle(one: Obstacle) -> Blocker:
+    """The obstacle; what is tall and stands on the floor may be a column."""
+    tall = one.solid.low_m < ON_FLOOR_M and one.solid.high_m >= COLUMN_FROM_M
+    return Blocker(one.id, "column" if tall else "obstacle", one.solid)
+
+
+def of_array(array: Array, ceiling_m: float) -> list[Blocker]:
+    """A placed array's body, and its cable up to the ceiling."""
+    found = [Blocker(array.id, "array", array.body)]
+    cable = array.cable(ceiling_m)
+    if cable is not None:
+        (x, y, low), (_, _, high) = cable.start_m, cable.end_m
+        hanging = Cylinder((x, y, (low + high) / 2), cable.radius_m, high - low)
+        found.append(Blocker(array.id, "array", hanging, cable=True))
+    return found
+
+
+def of_display(display: Display) -> Blocker:
+    """The display with what is behind its face."""
+    facing = math.radians(display.facing_deg)
+    x, y, z = display.at_m
+    behind = DISPLAY_DEPTH_M / 2
+    middle = (x - behind * math.cos(facing), y - behind * math.sin(facing), z)
+    size = (DISPLAY_DEPTH_M, display.width_m, display.height_m)
+    return Blocker(display.id, "display", Box(middle, size, display.facing_deg))
+
+
+def of_table(table: Table) -> list[Blocker]:
+    """The table's top, in pieces where its outline is not convex."""
+    low = max(table.height_m - TOP_THICK_M, 0.0)
+    return [Blocker(table.id, "table", Prism(ring, low, table.height_m)) for ring in _top(table.outline_m)]
+
+
+@lru_cache(maxsize=64)
+def _top(outline: Outline) -> tuple[Outline, ...]:
+    return convex_pieces(outline if area(outline) > 0 else outline[::-1])
+
+
+@lru_cache(maxsize=8)
+def _walls(outline: Outline, ceiling_m: float) -> tuple[Blocker, ...]:
+    return tuple(
+        Blocker(WALLS, "wall", Prism(ring, -BEYOND_M, ceiling_m + BEYOND_M))
+        for ring in outside_pieces(outline)
+    )
+
+
+# What hides what ----------------------------------------------------------------------------------------
+
+
+def hides(places: NDArray[np.float64], targets: Heads, blockers: Sequence[Blocker]) -> Bools:
+    """(n, targets, blockers) which blockers stand between places (n, 3) and any point of the targets; exact.
+
+    A target is a mouth range, a way that is walked at all heights of a range, or an upright face.
+    """
+    found = np.zeros((len(places), len(targets), len(blockers)), np.bool_)
+    if not found.size:
+        return found
+    low = min(places[:, 2].min(), targets.low_m.min())
+    high = max(places[:, 2].max(), targets.high_m.max())
+    # most of a ceiling is above every line: it need not be asked
+    asked = [k for k, one in enumerate(blockers) if one.solid.low_m < high and one.solid.high_m > low]
+    found[:, :, asked] = hidden(places, targets, [blockers[k].solid for k in asked])
+    return found
+
+
+def hides_from_arrays(scene: Scene, blockers: Sequence[Blocker]) -> Bools:
+    """(arrays, heads, blockers) what stands between each array and any mouth of each head; not its own body."""
+    places = np.array([array.centre_m for array in scene.arrays], float).reshape(-1, 3)
+    found = hides(places, scene.heads_as_rows, blockers)
+    own = np.array([[one.owner == array.id for one in blockers] for array in scene.arrays], np.bool_)
+    return np.asarray(found & ~own.reshape(len(scene.arrays), 1, len(blockers)))
+
+
+def seen(scene: Scene) -> Bools:
+    """(arrays, heads) whether nothing stands between a placed array and any mouth of a head."""
+    return np.asarray(~hides_from_arrays(scene, blockers_of(scene)).any(axis=2))
