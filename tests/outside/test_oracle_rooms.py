@@ -19,8 +19,8 @@ from tests.outside.oracle.rooms import write_room
 CHECKED = range(24)
 PLAIN = range(100, 116)
 HEIGHTS = (3, 8, 23, 24, 41, 49)
-PLACED = (1, 18, 23, 24)
-"""Rooms with one array that are quickly searched: all aims in 1, 18 and 24, nobody can cover everybody in 23."""
+PLACED = (23, 112, 118, 136)
+"""Rooms with one array and all sizes given that are quickly searched; nobody can cover everybody in 23."""
 
 
 @pytest.fixture(scope="module")

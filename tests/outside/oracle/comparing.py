@@ -76,7 +76,7 @@ def _heads(judged: Judged, told: Mapping[str, Any]) -> Iterator[str]:
 
 
 def _sight(judged: Judged, one: Mapping[str, Any], mine: HeadFigures) -> Iterator[str]:
-    guessed = [d.id for d in judged.room.overhead if d.size is None or d.depth is None]
+    guessed = judged.room.guesses
     blocked, seen = one["sight"] == "blocked", mine.seen
     ids = [blocker.id for blocker in seen.blockers]
     if blocked and not seen.blocked and one["blocked_by"] not in guessed:

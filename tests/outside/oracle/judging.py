@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
+import shapely
 from numpy.typing import NDArray
 
 from tests.outside.oracle.band import along_way, four_numbers, slack_of_range
@@ -268,3 +269,32 @@ def _walls_met(room: Room, starts: Floats, ends: Floats) -> list[tuple[str, Floa
         crossed = (share >= 0) & (share <= 1) & (on_wall >= -1e-9) & (on_wall <= 1 + 1e-9)
         met.append((f"wall {k}", np.where(crossed, share, np.nan)))
     return met
+
+
+class Lines:
+    """Many lines asked at once whether they are clear of everything but one array."""
+
+    def __init__(self, room: Room, array: Array) -> None:
+        self.solids = [solid for _, solid in in_the_way(room, array)]
+        self.walls: shapely.Polygon | None = None
+        plan = shapely.Polygon(room.outline)
+        if (
+            plan.convex_hull.area > plan.area + 1e-9
+        ):  # walls can be in the way of a line only in a room with an inner corner
+            self.walls = plan.buffer(OUTSIDE_M, join_style="mitre")
+            shapely.prepare(self.walls)
+
+    def clear(self, starts: Floats, ends: Floats) -> NDArray[np.bool_]:
+        """Whether nothing is in the way of each line (n, 3)."""
+        clear = np.ones(len(starts), bool)
+        if self.walls is not None:
+            flat = shapely.linestrings(np.stack([starts[:, :2], ends[:, :2]], axis=1))
+            clear &= shapely.covers(self.walls, flat)
+        for solid in self.solids:
+            clear[clear] = np.isnan(through(starts[clear], ends[clear], solid)[:, 0])
+        return clear
+
+    def see_all(self, positions: Floats, mouths: Floats) -> NDArray[np.bool_]:
+        """Whether every mouth (m, 3) is seen from each place (n, 3)."""
+        starts, ends = np.repeat(positions, len(mouths), axis=0), np.tile(mouths, (len(positions), 1))
+        return np.asarray(self.clear(starts, ends).reshape(len(positions), len(mouths)).all(axis=1))

@@ -1,7 +1,7 @@
 """A placement of the product against the oracle: places are worth what is said, and bounds are not beaten.
 
-For one array. The figures of a place are worked out again; the rules are asked at it; and the oracle looks for a better
-one, from which everybody is seen too.
+For one array, in a room that leaves no size to a default. The figures of a place are worked out again; the rules are
+asked at it; and the oracle looks for a better one, from which everybody is seen too.
 """
 
 from __future__ import annotations

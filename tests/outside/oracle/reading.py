@@ -163,6 +163,11 @@ class Room:
     box: tuple[float, float, float] | None
 
     @property
+    def guesses(self) -> tuple[str, ...]:
+        """The devices whose size or depth is left to a default."""
+        return tuple(one.id for one in self.overhead if one.size is None or one.depth is None)
+
+    @property
     def bounds(self) -> tuple[Floats, Floats]:
         """Least and largest x and y."""
         corners = np.array(self.outline)

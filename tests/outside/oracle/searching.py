@@ -17,11 +17,10 @@ from scipy.optimize import differential_evolution
 
 from tests.outside.oracle.band import along_way
 from tests.outside.oracle.hanging import Listeners, span
-from tests.outside.oracle.judging import OUTSIDE_M, in_the_way, line_of_sight
+from tests.outside.oracle.judging import Lines, line_of_sight
 from tests.outside.oracle.reading import Array, Floats, Room
 from tests.outside.oracle.rulesheet import Demand, Sheet, worst_spare
 from tests.outside.oracle.seating import Head
-from tests.outside.oracle.solids import through
 
 AT_RANDOM = 6_000
 ON_WAY = 7
@@ -41,12 +40,11 @@ class Place:
 
 @dataclass(frozen=True)
 class Worth:
-    """What places (n, 3) are worth in a band: least margin, farthest mouth, RMS off-centre, how many are covered."""
+    """What places (n, 3) are worth in a band: least margin, farthest mouth, RMS off-centre."""
 
     margin: Floats
     farthest: Floats
     rms: Floats
-    covered: Floats
 
 
 Score = Callable[[Worth], Floats]
@@ -68,11 +66,6 @@ def centred(worth: Worth) -> Floats:
     return np.where(worth.margin >= 0, -worth.rms, -np.inf)
 
 
-def most_covered(worth: Worth) -> Floats:
-    """The most people covered; the margin of those is told apart."""
-    return worth.covered
-
-
 @dataclass
 class Search:
     """One array of a room, looked for anywhere in it; other arrays stay where they are."""
@@ -89,8 +82,8 @@ class Search:
         self.rows = Listeners.of(self.heads, ON_WAY)
         self.talkers = np.array([head.at for head in self.heads])
         self.middles = np.array([head.middle[2] for head in self.heads])
-        self.mouths = np.concatenate([_few_mouths(head) for head in self.heads])
-        self.in_the_way = [solid for _, solid in in_the_way(self.room, self.array)]
+        self.mouths = np.concatenate([few_mouths(head) for head in self.heads])
+        self.lines = Lines(self.room, self.array)
 
     @cached_property
     def box(self) -> tuple[Floats, Floats]:
@@ -105,27 +98,30 @@ class Search:
         inside = shapely.contains_xy(shapely.Polygon(self.room.outline), spots[:, 0], spots[:, 1])
         return np.asarray(spots[inside])
 
+    def margins(self, band: str, positions: Floats) -> Floats:
+        """The margin of every person (the least of their heads) at places (n, 3): (n, people)."""
+        profile = self.array.profile
+        rows = self.rows.margin((*profile.bands[band], *profile.reach), positions)
+        return np.stack([rows[:, mine].min(axis=1) for mine in self.people], axis=1)
+
+    @cached_property
+    def people(self) -> list[NDArray[np.bool_]]:
+        """Which rows are whose."""
+        owner = {head.id: head.person for head in self.heads}
+        persons = np.array([owner[id] for id in self.rows.owner])
+        return [persons == person for person in dict.fromkeys(persons)]
+
     def worth(self, band: str, positions: Floats) -> Worth:
         """What these places are worth in this band."""
-        profile = self.array.profile
-        limits = (*profile.bands[band], *profile.reach)
-        margin = self.rows.margin(limits, positions)
+        low, high = self.array.profile.bands[band]
         away = np.hypot(*np.moveaxis(positions[:, None, :2] - self.talkers[None], -1, 0))
         drop = positions[:, 2:3] - self.middles[None]
-        off = np.degrees(np.arctan2(drop, away)) - (limits[0] + limits[1]) / 2
+        off = np.degrees(np.arctan2(drop, away)) - (low + high) / 2
         return Worth(
-            margin.min(axis=1),
+            self.margins(band, positions).min(axis=1),
             np.hypot(away, drop).max(axis=1),
             np.sqrt((off**2).mean(axis=1)),
-            self._covered(margin),
         )
-
-    def _covered(self, margin: Floats) -> Floats:
-        """How many people are covered with all of their heads."""
-        owner = {head.id: head.person for head in self.heads}
-        people = np.array([owner[id] for id in self.rows.owner])
-        counted = [(margin[:, people == person] >= 0).all(axis=1) for person in dict.fromkeys(people)]
-        return np.asarray(np.sum(counted, axis=0), float)
 
     def allowed(self, positions: Floats, spare: float) -> NDArray[np.bool_]:
         """Whether at these places every rule is kept by at least `spare`, and everybody is seen."""
@@ -135,25 +131,7 @@ class Search:
 
     def sees(self, positions: Floats) -> NDArray[np.bool_]:
         """Whether nothing is between these places and a few mouths of every head."""
-        starts = np.repeat(positions, len(self.mouths), axis=0)
-        ends = np.tile(self.mouths, (len(positions), 1))
-        clear = np.ones(len(ends), bool)
-        if self.walls is not None:
-            lines = shapely.linestrings(np.stack([starts[:, :2], ends[:, :2]], axis=1))
-            clear = shapely.covers(self.walls, lines)
-        for solid in self.in_the_way:
-            clear &= np.isnan(through(starts, ends, solid)[:, 0])
-        return np.asarray(clear.reshape(len(positions), len(self.mouths)).all(axis=1))
-
-    @cached_property
-    def walls(self) -> shapely.Polygon | None:
-        """The room on plan, a hair wider, where its walls can be in the way; None in a convex room."""
-        room = shapely.Polygon(self.room.outline)
-        if room.convex_hull.area <= room.area + 1e-9:
-            return None
-        wider = room.buffer(OUTSIDE_M, join_style="mitre")
-        shapely.prepare(wider)
-        return wider
+        return self.lines.see_all(positions, self.mouths)
 
     def holds(self, place: Place) -> bool:
         """Whether the place is seen by every mouth of every head, asked finely."""
@@ -241,7 +219,7 @@ def _point(row: Floats) -> tuple[float, float, float]:
     return float(row[0]), float(row[1]), float(row[2])
 
 
-def _few_mouths(head: Head) -> Floats:
+def few_mouths(head: Head) -> Floats:
     """Some mouths of a head (n, 3): the ends and middle of its range, at a few places of its way."""
     way = np.array(head.way)
     if len(way) > 1:
