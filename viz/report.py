@@ -707,7 +707,7 @@ def _rests(dossier: Dossier, drawn: Sheets) -> dict[str, Any]:
         "A talker is covered when the whole range of mouth heights, leaning by the sway included, lies inside the "
         "array's band and reach; bands and reach are the profile's, from its data sheet, taken as sharp edges."
     )
-    guessed = [device.id for device in scene.overhead if not device.sized]
+    guessed = [device.id for device in scene.overhead if not device.size.own]
     if guessed:
         assumptions.append(f"Sizes of {listed(guessed, 8)} are defaults of their kinds: the spec gives none.")
     assumptions.append(

@@ -10,6 +10,7 @@ from typing import Any, Final
 from geometry.shapes import Cylinder, Point2, Solid
 from scenes.findings.review import Clearance, Review
 from scenes.review.cautions import with_cautions
+from scenes.room.provenance import Given
 from scenes.room.scene import Head, Opening, Scene
 from scenes.words import area, length
 
@@ -74,6 +75,11 @@ def _length(value: float | None, units: str) -> tuple[Any, str]:
     return value, "not given" if value is None else length(value, units)
 
 
+def _from(given: Given[Any], text: str) -> tuple[Any, str]:
+    """A value with where it is from: a default that is written down is another thing, though the same number."""
+    return (given.value, given.origin), text if given.own else f"{text} ({given.origin})"
+
+
 def _degrees(value: float | None) -> tuple[Any, str]:
     return value, "not given" if value is None else f"{value:g}°"
 
@@ -102,15 +108,13 @@ def _room(review: Review, units: str) -> Things:
         "noise": (noise, "not given" if noise is None else f"{noise:g} dB(A)"),
         "reverberation": (reverberation, "not given" if reverberation is None else f"{reverberation:g} s"),
         "talkers' directivity": _word(None if acoustics is None else acoustics.directivity),
-        "free of walls": _length(limits.wall_m, units),
-        "headroom": _length(limits.headroom_m, units),
-        "free over tables": _length(limits.free_over_table_m, units),
+        "free of walls": _from(limits.wall, length(limits.wall_m, units)),
+        "headroom": _from(limits.headroom, length(limits.headroom_m, units)),
+        "free over tables": _from(limits.free_over_table, length(limits.free_over_table_m, units)),
         "hung from": _word(hung.ceiling),
         "box": _word(hung.box),
-        "size of the box": (None, "not given")
-        if hung.box_size_m is None
-        else _lengths(hung.box_size_m, units),
-        "spare cable": _length(hung.spare_m, units),
+        "size of the box": _from(hung.box_size, _lengths(hung.box_size_m, units)[1]),
+        "spare cable": _from(hung.spare, length(hung.spare_m, units)),
         "safety cable": _word(hung.safety_cable),
         "cable clamp": _word(hung.clamp),
     }
@@ -194,8 +198,8 @@ def _heads(review: Review, units: str) -> Things:
             head.at_m,
             {
                 "place on plan": _lengths(head.at_m, units),
-                "mouth": (head.mouth_m, "–".join(length(value, units) for value in head.mouth_m)),
-                "sway": _length(head.sway_m, units),
+                "mouth": _from(head.mouth, "–".join(length(value, units) for value in head.mouth_m)),
+                "sway": _from(head.sway, length(head.sway_m, units)),
                 "posture": _word(head.posture),
                 "state": _word(judged.state),
                 "served by": _word(judged.array),
@@ -234,10 +238,9 @@ def _devices(review: Review, units: str) -> Things:
                 "place on plan": _lengths(device.at_m, units),
                 "kind": _word(device.kind),
                 "below the ceiling": _length(device.below_m, units),
-                "size": _lengths((*device.size_m, device.depth_m), units),
+                "size": _from(device.size, _lengths(device.size_m, units)[1]),
+                "depth": _from(device.depth, length(device.depth_m, units)),
                 "shape": (device.round, "round" if device.round else "box"),
-                "size given": _word(device.sized),
-                "depth given": _word(device.deep),
                 "turn": _degrees(device.turn_deg),
                 "stem": _length(device.stem_m, units),
                 "spray": _word(device.spray),
@@ -276,7 +279,7 @@ def _cameras(review: Review, units: str) -> Things:
             {
                 "place": _lengths(camera.at_m, units),
                 "aim": (None, "the talkers") if camera.aim_m is None else _lengths(camera.aim_m, units),
-                "angle": _degrees(camera.angle_deg),
+                "angle": _from(camera.angle, _degrees(camera.angle_deg)[1]),
             },
         )
         for camera in review.scene.cameras

@@ -76,7 +76,7 @@ def sightlines(scene: Scene, serving: Mapping[str, str]) -> tuple[Sightline, ...
     counts = np.array([len(line.starts) for line in lines])
     excluded = np.repeat(np.array([line.without for line in lines], object), counts)
     blocked = found.blocked & (owners[None, :] != excluded[:, None])
-    guessed = {device.id: device for device in scene.overhead if not (device.sized and device.deep)}
+    guessed = {device.id: device for device in scene.overhead if not (device.size.own and device.depth.own)}
     known = [solid for device in guessed.values() for solid in known_of(device, THIN_M)]
     sure = (blocked & ~np.isin(owners, list(guessed))).any(axis=1)
     if known and (blocked.any(axis=1) & ~sure).any():
@@ -88,7 +88,7 @@ def sightlines(scene: Scene, serving: Mapping[str, str]) -> tuple[Sightline, ...
         one = _told(ways_out, line, blockers, found, blocked, rows)
         if one.state == "blocked" and not sure[rows].any():
             owner = str(one.blocked_by)
-            what = "depth" if guessed[owner].sized else "size"
+            what = "depth" if guessed[owner].size.own else "size"
             advice = f"{one.advice}; the {what} of {owner} is our default, which decides here: give its own"
             one = replace(one, binding=False, advice=advice)
         told.append(one)

@@ -23,6 +23,7 @@ from scenes.room.mouths import (
     population_mouth_m,
     population_source,
 )
+from scenes.room.provenance import Given, as_written, written_or
 from scenes.room.seating import (
     Side,
     along_line,
@@ -145,14 +146,15 @@ class _Builder:
             overhead=tuple(self._device(device) for device in spec.overhead),
             obstacles=tuple(self._obstacle(obstacle) for obstacle in spec.obstacles),
             cameras=tuple(
-                s.Camera(c.id, c.at, c.aim, CAMERA_ANGLE_DEG if c.angle is None else c.angle)
-                for c in spec.cameras
+                s.Camera(c.id, c.at, c.aim, written_or(c, "angle", CAMERA_ANGLE_DEG)) for c in spec.cameras
             ),
             displays=tuple(s.Display(d.id, d.at, d.width, d.height, d.facing) for d in spec.displays),
             acoustics=None
             if spec.acoustics is None
             else s.Acoustics(spec.acoustics.effort, spec.acoustics.noise_dBA, spec.acoustics.reverberation_s),
-            limits=s.Limits(spec.limits.wall, spec.limits.headroom, spec.limits.free_over_table),
+            limits=s.Limits(
+                *(as_written(spec.limits, key) for key in ("wall", "headroom", "free_over_table"))
+            ),
             rule_changes=tuple(
                 s.RuleChange(name, not change.use, change.required, change.reason)
                 for name, change in spec.rules.items()
@@ -160,8 +162,10 @@ class _Builder:
             suspension=s.Suspension(
                 ceiling=spec.suspension.ceiling,
                 box=None if spec.suspension.box is None else spec.suspension.box.fixing,
-                box_size_m=None if spec.suspension.box is None else spec.suspension.box.size,
-                spare_m=spec.suspension.spare,
+                box_size=Given(s.BOX_SIZE_M, "default")
+                if spec.suspension.box is None
+                else written_or(spec.suspension.box, "size", s.BOX_SIZE_M),
+                spare=as_written(spec.suspension, "spare"),
                 safety_cable=spec.suspension.safety_cable,
                 clamp=spec.suspension.clamp,
             ),
@@ -199,12 +203,11 @@ class _Builder:
         self.sides[table.id] = sides
         return s.Table(table.id, table.shape, at, size, turn, table.height, outline(sides, at, turn))
 
-    def _mouth(self, posture: str) -> tuple[float, float]:
+    def _mouth(self, posture: str) -> Given[tuple[float, float]]:
         person = getattr(self.spec.people, posture)
         if person.population is None:
-            mouth: tuple[float, float] = person.mouth
-            default = written.DEFAULT_MOUTH_M[posture]
-            if mouth == (default, default):
+            mouth = as_written(person, "mouth")
+            if mouth.default:
                 self._tell(DEFAULT_SOURCES[posture])
             return mouth
         where = ("people", posture)
@@ -212,17 +215,14 @@ class _Builder:
             known = list(POPULATIONS)
             allowed = f"one of {', '.join(known)}{nearest_of(person.population, known)}"
             self.wrong((*where, "population"), allowed, found=person.population)
-            return (1.0, 1.0)
+            return Given((1.0, 1.0), "population")
         if not (person.percentiles[0] > 0 and person.percentiles[1] < 100):
             self.wrong((*where, "percentiles"), "percentiles above 0 and below 100: no survey has an end")
-            return (1.0, 1.0)
+            return Given((1.0, 1.0), "population")
         self._tell(population_source(person.population, person.percentiles, posture))
-        return population_mouth_m(
-            person.population,
-            person.percentiles,
-            posture,
-            SEAT_HEIGHT_M if person.seat is None else person.seat,
-        )
+        seat_m = SEAT_HEIGHT_M if person.seat is None else person.seat
+        range_m = population_mouth_m(person.population, person.percentiles, posture, seat_m)
+        return Given(range_m, "population")
 
     def _tell(self, sentence: str) -> None:
         if sentence not in self.sources:
@@ -239,7 +239,7 @@ class _Builder:
             return ()
         if not made and not self.mistakes:
             self.wrong(("seats",), "at least one head, in seats or standing", found="none")
-        if any(self._sway_is_default(head) for head, _, _ in made):
+        if any(head.sway.default for head, _, _ in made):
             self._tell(DEFAULT_SOURCES["sway"])
         seen: dict[str, tuple[str | int, ...]] = {}
         for head, path, _ in made:
@@ -263,9 +263,6 @@ class _Builder:
                     found=f"{head.id} at {self._length(head.mouth_m[1])}",
                 )
         return tuple(head for head, _, _ in made)
-
-    def _sway_is_default(self, head: s.Head) -> bool:
-        return head.sway_m == written.DEFAULT_SWAY_M
 
     def _seat_group(self, group: Any) -> Iterator[s.Head]:
         table: str | None = None
@@ -321,8 +318,9 @@ class _Builder:
         stretch: tuple[Point2, ...] = (),
     ) -> s.Head:
         person = getattr(self.spec.people, posture)
-        mouth = group.mouth if group is not None and group.mouth is not None else self._mouth(posture)
-        sway = group.sway if group is not None and group.sway is not None else person.sway
+        own_mouth, own_sway = (None, None) if group is None else (group.mouth, group.sway)
+        mouth = self._mouth(posture) if own_mouth is None else Given(own_mouth)
+        sway = as_written(person, "sway") if own_sway is None else Given(own_sway)
         return s.Head(id, posture, at, mouth, sway, facing % 360, group_id, table, path, stretch)
 
     def _standing(self, standing: Any) -> Iterator[s.Head]:
@@ -380,25 +378,23 @@ class _Builder:
 
     def _device(self, device: written.Device) -> s.Device:
         usual = USUAL_DEVICES[device.kind]
-        size, is_round = usual.size_m, usual.round
+        size, is_round = Given(usual.size_m, "default"), usual.round
         if device.size is not None:
             is_round = len(device.size) == 1
-            size = (device.size[0], device.size[-1])
+            size = Given((device.size[0], device.size[-1]))
         return s.Device(
             id=device.id,
             kind=device.kind,
             at_m=device.at,
-            size_m=size,
+            size=size,
             round=is_round,
             turn_deg=device.turn,
             below_m=device.below,
-            depth_m=usual.depth_m if device.depth is None else device.depth,
+            depth=written_or(device, "depth", usual.depth_m),
             stem_m=device.stem,
             spray=device.spray if device.kind == "sprinkler" else None,
             required_m=device.required,
             low_m=self.spec.room.ceiling.height - device.below,
-            sized=device.size is not None,
-            deep=device.depth is not None,
         )
 
     def _obstacle(self, obstacle: written.Obstacle) -> s.Obstacle:

@@ -18,6 +18,8 @@ import numpy as np
 from geometry.band import Band
 from geometry.coverage import Heads
 from geometry.shapes import Box, Cylinder, Point2, Point3, Segment, Solid
+from scenes.room.provenance import Given
+from scenes.spec.model import DEFAULT_LIMITS_M, DEFAULT_SPARE_M
 
 Posture = Literal["seated", "standing"]
 CeilingKind = Literal["suspended", "open", "hard"]
@@ -26,6 +28,9 @@ Outline = tuple[Point2, ...]
 
 CABLE_RADIUS_M = 0.004
 """Radius of the hanging cable in clearances and pictures: a common microphone cable, our default."""
+
+BOX_SIZE_M = (0.15, 0.15, 0.06)
+"""The box that the cable comes from, where the spec gives no size: our default."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -131,13 +136,25 @@ class Head:
     id: str
     posture: Posture
     at_m: Point2
-    mouth_m: tuple[float, float]
-    sway_m: float
+    mouth: Given[tuple[float, float]]
+    """Lowest and highest height of the mouth above the floor, metres."""
+    sway: Given[float]
+    """How far the mouth moves from its place, metres."""
     facing_deg: float
     group: str
     table: str | None = None
     path_m: tuple[Point2, ...] = ()
     stretch_m: tuple[Point2, ...] = ()
+
+    @property
+    def mouth_m(self) -> tuple[float, float]:
+        """Lowest and highest height of the mouth above the floor."""
+        return self.mouth.value
+
+    @property
+    def sway_m(self) -> float:
+        """How far the mouth moves from its place."""
+        return self.sway.value
 
     @property
     def middle_m(self) -> Point3:
@@ -243,25 +260,34 @@ class Array:
 
 @dataclass(frozen=True)
 class Device:
-    """An overhead device. `below_m`: its lowest point under the finished ceiling; `depth_m`: from there up."""
+    """An overhead device. `below_m`: its lowest point under the finished ceiling; `depth`: from there up.
+
+    `required_m` is a clearance of the designer's own.
+    """
 
     id: str
     kind: str
     at_m: Point2
-    size_m: Point2
+    size: Given[Point2]
     round: bool
     turn_deg: float
     below_m: float
-    depth_m: float
+    depth: Given[float]
     stem_m: float | None
     spray: str | None
     required_m: float | None
     low_m: float
     """Height of the lowest point above the finished floor."""
-    sized: bool
-    """False where the size is the default of its kind, not the spec's."""
-    deep: bool = True
-    """False likewise where the depth is the default of its kind."""
+
+    @property
+    def size_m(self) -> Point2:
+        """Its extents before the turn; of a round one the diameter twice."""
+        return self.size.value
+
+    @property
+    def depth_m(self) -> float:
+        """How far it reaches up from its lowest point."""
+        return self.depth.value
 
     @property
     def solid(self) -> Solid:
@@ -287,7 +313,12 @@ class Camera:
     id: str
     at_m: Point3
     aim_m: Point3 | None
-    angle_deg: float
+    angle: Given[float]
+
+    @property
+    def angle_deg(self) -> float:
+        """Its angle of view across."""
+        return self.angle.value
 
 
 @dataclass(frozen=True)
@@ -328,11 +359,26 @@ class Acoustics:
 
 @dataclass(frozen=True, slots=True)
 class Limits:
-    """Body to wall; underside over walking surfaces; underside over a table top."""
+    """Body to wall; underside over walking surfaces; underside over a table top. Metres."""
 
-    wall_m: float = 0.3
-    headroom_m: float = 2.032
-    free_over_table_m: float = 0.6
+    wall: Given[float] = Given(DEFAULT_LIMITS_M["wall"], "default")
+    headroom: Given[float] = Given(DEFAULT_LIMITS_M["headroom"], "default")
+    free_over_table: Given[float] = Given(DEFAULT_LIMITS_M["free_over_table"], "default")
+
+    @property
+    def wall_m(self) -> float:
+        """Body to wall."""
+        return self.wall.value
+
+    @property
+    def headroom_m(self) -> float:
+        """Underside over walking surfaces."""
+        return self.headroom.value
+
+    @property
+    def free_over_table_m(self) -> float:
+        """Underside over a table top."""
+        return self.free_over_table.value
 
 
 @dataclass(frozen=True, slots=True)
@@ -351,10 +397,21 @@ class Suspension:
 
     ceiling: Literal["suspended", "open"] | None = None
     box: Literal["tile bridge", "structure"] | None = None
-    box_size_m: Point3 | None = None
-    spare_m: float = 0.3
+    box_size: Given[Point3] = Given(BOX_SIZE_M, "default")
+    spare: Given[float] = Given(DEFAULT_SPARE_M, "default")
+    """Cable beyond the stretch from the box to the acoustic centre, metres."""
     safety_cable: bool | str = True
     clamp: bool | str = True
+
+    @property
+    def box_size_m(self) -> Point3:
+        """The box's extents."""
+        return self.box_size.value
+
+    @property
+    def spare_m(self) -> float:
+        """Cable beyond the stretch from the box to the acoustic centre."""
+        return self.spare.value
 
 
 @dataclass(frozen=True, slots=True)

@@ -35,7 +35,7 @@ from geometry.clearance import (
 )
 from geometry.shapes import Box, Cylinder, Disc, Point3, Segment, Shape, Solid
 from scenes.findings.review import Clearance, ClearanceState
-from scenes.room.scene import CABLE_RADIUS_M, Array, Device, Limits, RuleChange, Scene, ceiling_of
+from scenes.room.scene import CABLE_RADIUS_M, Array, Device, RuleChange, Scene, ceiling_of
 from scenes.room.tiles import ON_IT_M, InTile, in_tile
 from scenes.room.walls import wall_name
 from scenes.rulebook import Rule, rules
@@ -106,10 +106,13 @@ def shapes_of(device: Device) -> tuple[Solid, ...]:
 
 def known_of(device: Device, thin_m: float = 0.0) -> tuple[Solid, ...]:
     """What the spec itself tells of the device's solids, without our default sizes; of no depth it is that thin."""
-    tall, (x, y) = device.depth_m if device.deep else thin_m, device.size_m if device.sized else (0.0, 0.0)
+    tall, (x, y) = (
+        device.depth_m if device.depth.own else thin_m,
+        device.size_m if device.size.own else (0.0, 0.0),
+    )
     middle = (*device.at_m, device.low_m + tall / 2)
     known = Cylinder(middle, x / 2, tall) if device.round else Box(middle, (x, y, tall), device.turn_deg)
-    return (known, *shapes_of(device)[1:]) if device.deep else (known,)
+    return (known, *shapes_of(device)[1:]) if device.depth.own else (known,)
 
 
 def throw_of(device: Device, scene: Scene) -> Throw | None:
@@ -280,9 +283,9 @@ class _Asking:
         for device in scene.overhead:
             self.by_kind.setdefault(device.kind, []).append(device)
         self.guessed = {
-            device.id: (known_of(device), "depth" if device.sized else "size")
+            device.id: (known_of(device), "depth" if device.size.own else "size")
             for device in scene.overhead
-            if not (device.sized and device.deep)
+            if not (device.size.own and device.depth.own)
         }
         self.others = [other for other in scene.arrays if other.id != array.id and other.placed]
 
@@ -334,7 +337,7 @@ class _Asking:
 
     def _own_limit(self, rule: Rule) -> bool:
         """Whether the limit is the designer's own rather than our default."""
-        return rule.limit is not None and self.required(rule) != getattr(Limits(), f"{rule.limit}_m")
+        return rule.limit is not None and bool(getattr(self.scene.limits, rule.limit).own)
 
     def _keep_away(
         self, rule: Rule, things: _Things, hanging: Mapping[Part, Hanging] | None = None
@@ -498,8 +501,7 @@ class _Asking:
         """The box and the line above it as one thing hung from the acoustic centre's plan position."""
         if self.cable is None or self.scene.room.ceiling_kind == "hard":
             return []
-        side = rule.values["box"]
-        width, depth, tall = self.scene.suspension.box_size_m or (side, side, rule.values["box_height"])
+        width, depth, tall = self.scene.suspension.box_size_m
         size, turn = (width, depth), self.array.turn_deg
         if self.open:
             box = Hanging(size_m=size, turn_deg=turn, foot_m=self.ceiling - tall, top_m=self.ceiling)

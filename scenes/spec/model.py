@@ -25,7 +25,9 @@ from pydantic import (
     PrivateAttr,
     Tag,
     ValidationInfo,
+    ValidatorFunctionWrapHandler,
     WithJsonSchema,
+    WrapValidator,
     model_validator,
 )
 from pydantic_core import PydanticCustomError, core_schema
@@ -58,6 +60,13 @@ DEFAULT_MOUTH_M: Final = {"seated": 1.2, "standing": 1.5}
 
 
 DEFAULT_SWAY_M: Final = 0.10
+
+
+# Body to wall; underside over walking surfaces; underside over a table: what they rest on stands in rules.yaml.
+DEFAULT_LIMITS_M: Final = {"wall": 0.3, "headroom": 2.032, "free_over_table": 0.6}
+
+
+DEFAULT_SPARE_M: Final = 0.3
 
 
 Posture = Literal["seated", "standing"]
@@ -563,20 +572,23 @@ class Person(_Written):
         return self
 
 
-def _person(posture: Posture) -> _Before:
+def _person(posture: Posture) -> WrapValidator:
     default = f"{DEFAULT_MOUTH_M[posture]} m"
 
-    def fill(value: object) -> object:
+    def fill(value: object, read: ValidatorFunctionWrapHandler) -> object:
         if isinstance(value, dict) and value.get("mouth") is None and value.get("population") is None:
-            return {**value, "mouth": default}
-        return value
+            person = read({**value, "mouth": default})
+            person.model_fields_set.discard("mouth")  # the file does not give it
+            return person
+        return read(value)
 
-    return _Before(fill)
+    return WrapValidator(fill)
 
 
 def _by_default(posture: Posture) -> Person:
     # Constructed without its validator, which need not be built for a file that says nothing about people.
-    return Person.model_construct(mouth=(DEFAULT_MOUTH_M[posture], DEFAULT_MOUTH_M[posture]))
+    mouth = (DEFAULT_MOUTH_M[posture], DEFAULT_MOUTH_M[posture])
+    return Person.model_construct(_fields_set=set(), mouth=mouth)
 
 
 class People(_Written):
@@ -899,9 +911,11 @@ class RuleChange(_Written):
 class Limits(_Written):
     """What every array keeps clear of. Headroom: 80 in by IBC 1003.3.1; local codes differ."""
 
-    wall: Distance = Field(0.3, description="body to wall")
-    headroom: Distance = Field(2.032, description="underside over walking surfaces")
-    free_over_table: Distance = Field(0.6, description="underside over a table")
+    wall: Distance = Field(DEFAULT_LIMITS_M["wall"], description="body to wall")
+    headroom: Distance = Field(DEFAULT_LIMITS_M["headroom"], description="underside over walking surfaces")
+    free_over_table: Distance = Field(
+        DEFAULT_LIMITS_M["free_over_table"], description="underside over a table"
+    )
 
 
 class Box(_Written):
@@ -925,7 +939,9 @@ class Suspension(_Written):
         ]
         | None
     ) = Field(None, description="where the box sits: tile bridge or structure; or {fixing, size}")
-    spare: Distance = Field(0.3, description="cable beyond the stretch from the box to the acoustic centre")
+    spare: Distance = Field(
+        DEFAULT_SPARE_M, description="cable beyond the stretch from the box to the acoustic centre"
+    )
     safety_cable: Truth | Text = Field(
         True, description="a safety cable to the structure; true, false or which"
     )

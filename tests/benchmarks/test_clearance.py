@@ -18,6 +18,7 @@ from geometry.clearance import Hanging, gap, hanging_from, least_of_many, stack
 from geometry.shapes import Box, Cylinder, Solid
 from scenes.findings.review import Review
 from scenes.review.review import review
+from scenes.room.provenance import Given
 from scenes.room.scene import Camera, Display, Obstacle, Scene
 from scenes.rules.apply import clearances, constraints_for
 from tests.scenes.ceiling_rooms import CEILING_M, array, device, head, scene
@@ -54,7 +55,7 @@ def crowded() -> Scene:
         )
     heads = tuple(head(f"S{k}", (2 + 2.2 * (k % 10), 2 + 2.4 * (k // 10)), (1.1, 1.25)) for k in range(40))
     arrays = tuple(array(f"A{k}", (3.07 + 6 * k, 5.73), 2.2) for k in range(4))
-    cameras = tuple(Camera(f"CAM{k}", (0.2, 1.0 + 2 * k, 1.3), None, 70.0) for k in range(6))
+    cameras = tuple(Camera(f"CAM{k}", (0.2, 1.0 + 2 * k, 1.3), None, Given(70.0)) for k in range(6))
     made = scene(
         arrays=arrays,
         heads=heads,

@@ -12,6 +12,7 @@ import pytest
 from geometry.clearance import Hanging, gap, three_times_m
 from geometry.shapes import Box
 from geometry.sight import crossings
+from scenes.room.provenance import Given
 from scenes.room.scene import Profile
 from scenes.rulebook import rules
 from scenes.rules.apply import clearances, most_below_m
@@ -103,7 +104,7 @@ def test_headroom(clear_mm: float, ibc: bool, ada: bool) -> None:
     (access-board.gov, seen): 2031 passes the one and not the other."""
     for limit, passes in ((2.032, ibc), (2.030, ada)):
         room = scene(arrays=(array(at=(5.0, 3.4), height_m=clear_mm / 1000 + 0.03),), tables=())
-        limits = type(room.limits)(headroom_m=limit)
+        limits = type(room.limits)(headroom=Given(limit))
         found = clearances(type(room)(**{**vars(room), "limits": limits}))
         [row] = [row for row in found if row.rule == "headroom"]
         assert (row.state == "clear") == passes

@@ -6,6 +6,7 @@ from dataclasses import replace
 from typing import Any
 
 from geometry.shapes import Point2
+from scenes.room.provenance import Given
 from scenes.room.scene import Array, Device, Document, Head, Profile, Room, RuleChange, Scene, Table
 
 CEILING_M = 2.75
@@ -45,17 +46,22 @@ def device(id: str, kind: str, at: Point2, below_m: float = 0.05, **more: Any) -
         id=id,
         kind=kind,
         at_m=at,
-        size_m=size,
+        size=Given(size),
         round=more.pop("round", True),
         turn_deg=more.pop("turn_deg", 0.0),
         below_m=below_m,
-        depth_m=depth,
+        depth=Given(depth),
         stem_m=more.pop("stem_m", None),
         spray=more.pop("spray", standard),
         required_m=more.pop("required_m", None),
         low_m=CEILING_M - below_m,
-        sized=True,
     )
+
+
+def guessed(of: Device, *what: str) -> Device:
+    """The device with its `size` or `depth`, or both, a default of overtable's own."""
+    changes: Any = {name: Given(getattr(of, name).value, "default") for name in what}
+    return replace(of, **changes)
 
 
 def table(id: str = "T1", low: Point2 = (2.0, 1.5), high: Point2 = (4.0, 2.5)) -> Table:
@@ -65,7 +71,7 @@ def table(id: str = "T1", low: Point2 = (2.0, 1.5), high: Point2 = (4.0, 2.5)) -
 
 
 def head(id: str, at: Point2, mouth_m: tuple[float, float] = (1.2, 1.2), **more: Any) -> Head:
-    return Head(id, more.pop("posture", "seated"), at, mouth_m, 0.1, 0.0, "G", **more)
+    return Head(id, more.pop("posture", "seated"), at, Given(mouth_m), Given(0.1), 0.0, "G", **more)
 
 
 def scene(**parts: Any) -> Scene:

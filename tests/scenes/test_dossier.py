@@ -89,4 +89,5 @@ def test_the_demo_rooms_answer_every_question(room):
     assert one.cautions
     assert one.exploration["heads"] == [head.id for head in one.scene.heads]
     assert set(one.regions) <= {array.id for array in one.scene.arrays}
-    assert one.scene.people_sources
+    assumed = [one_of for head in one.scene.heads for one_of in (head.mouth, head.sway) if not one_of.own]
+    assert bool(one.scene.people_sources) == bool(assumed)

@@ -28,7 +28,7 @@ from scenes.words import (
     told_apart,
     whole_down,
 )
-from tests.scenes.ceiling_rooms import device, scene
+from tests.scenes.ceiling_rooms import device, guessed, scene
 
 
 def sentence(*heads, units="m", people=None):
@@ -270,7 +270,7 @@ def test_what_a_rule_only_advises_is_not_called_required():
 
 def test_what_only_a_default_size_decides_is_asked_of_the_spec_and_not_of_a_designer():
     lamp = device("L1", "light", (3.25, 2.0), below_m=0.6, size_m=(0.6, 0.6), depth_m=0.1, round=False)
-    told = " ".join(sentences(review(scene(overhead=(replace(lamp, sized=False),)))))
+    told = " ".join(sentences(review(scene(overhead=(guessed(lamp, "size"),)))))
     assert (
         "Whether A1 runs into L1 cannot be judged: the size of L1 is our default, which decides here" in told
     )

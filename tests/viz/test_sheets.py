@@ -20,6 +20,7 @@ import pytest
 from geometry.band import footprint
 from scenes.dossier import Dossier
 from scenes.room.build import read_scene
+from scenes.room.provenance import Given
 from viz.sheets import PAPERS, DoesNotFit, figure, lettering, sheets
 from viz.sheets.chains import spread
 from viz.sheets.draft import escaped, overlap
@@ -672,9 +673,9 @@ def test_of_a_long_duct_in_the_way_only_the_piece_by_the_array_is_hatched():
         id="DUCT",
         kind="bulkhead",
         at_m=(3.0, 2.4),
-        size_m=(6.0, 0.5),
+        size=Given((6.0, 0.5)),
         below_m=-0.1,
-        depth_m=0.3,
+        depth=Given(0.3),
         low_m=2.85,
     )
     new = Dossier(replace(scene, overhead=(*scene.overhead, duct)))
@@ -692,7 +693,13 @@ def test_the_ceiling_plan_calls_short_only_what_can_fail():
     scene = dossier_of("heron").scene
     light = next(device for device in scene.overhead if device.id == "L1")
     speaker = replace(
-        light, id="LS", kind="loudspeaker", at_m=(3.3, 3.1), size_m=(0.2, 0.2), below_m=0.0, depth_m=0.1
+        light,
+        id="LS",
+        kind="loudspeaker",
+        at_m=(3.3, 3.1),
+        size=Given((0.2, 0.2)),
+        below_m=0.0,
+        depth=Given(0.1),
     )
     for own, said in ((None, "below advice: "), (1.2, "short: ")):
         new = Dossier(replace(scene, overhead=(*scene.overhead, replace(speaker, required_m=own))))

@@ -9,6 +9,7 @@ import pytest
 from scenes.numbers import json_text
 from scenes.review.review import review
 from scenes.review.schedule import COLUMNS, ScheduleRow, from_wall_m, schedule, steps, tile_of
+from scenes.room.provenance import Given
 from scenes.room.scene import Grid, Room, Scene, Suspension
 from scenes.room.walls import reference_walls
 from tests.scenes.ceiling_rooms import CEILING_M, array, device, head, profile, scene
@@ -38,7 +39,7 @@ def test_a_row_says_where_how_high_and_how_far_down() -> None:
 
 def test_cable_runs_from_the_box_to_the_acoustic_centre_plus_the_spare() -> None:
     assert row(scene()).cable_m == pytest.approx(0.55 + 0.3)
-    up = Suspension(box="structure", spare_m=0.5)
+    up = Suspension(box="structure", spare=Given(0.5))
     assert row(scene(suspension=up)).cable_m == pytest.approx(3.4 - 2.2 + 0.5)
     assert row(scene(ceiling_kind="open", suspension=up)).cable_m == pytest.approx(0.55 + 0.5)
     flush = row(scene(arrays=(array(profile=profile(0.6, mount="flush")),)))

@@ -14,8 +14,9 @@ from scenes.review.review import review
 from scenes.review.sight import eye_m, sightlines
 from scenes.review.speech import speech
 from scenes.room.mouths import EYE_ABOVE_MOUTH_M
+from scenes.room.provenance import Given
 from scenes.room.scene import Camera, Display, Obstacle, Scene
-from tests.scenes.ceiling_rooms import CEILING_M, array, device, head, profile, scene
+from tests.scenes.ceiling_rooms import CEILING_M, array, device, guessed, head, profile, scene
 
 SCREEN = Display("DS1", (5.95, 2.0, 1.4), 1.4, 0.8, 180.0)
 
@@ -30,7 +31,7 @@ def blocked(of: Scene, kind: str) -> list[Sightline]:
 
 
 def test_a_free_room_has_a_clear_line_for_every_pair() -> None:
-    room = scene(cameras=(Camera("CAM1", (5.9, 2.0, 1.2), None, 70.0),), displays=(SCREEN,))
+    room = scene(cameras=(Camera("CAM1", (5.9, 2.0, 1.2), None, Given(70.0)),), displays=(SCREEN,))
     assert [len(lines(room, kind)) for kind in ("array", "camera", "display")] == [2, 2, 2]
     assert not any(blocked(room, kind) for kind in ("array", "camera", "display"))
 
@@ -67,11 +68,13 @@ def test_a_line_to_any_mouth_of_a_range_counts() -> None:
 def test_an_array_between_camera_and_face_is_told_and_its_cable_is_too_thin_to_be_raised() -> None:
     low = array(at=(4.0, 2.0), height_m=1.25, profile=profile(0.3, 0.2))
     room = scene(
-        arrays=(low,), heads=(head("S1", (2.0, 2.0)),), cameras=(Camera("CAM1", (5.9, 2.0, 1.2), None, 70.0),)
+        arrays=(low,),
+        heads=(head("S1", (2.0, 2.0)),),
+        cameras=(Camera("CAM1", (5.9, 2.0, 1.2), None, Given(70.0)),),
     )
     [line] = blocked(room, "camera")
     assert (line.start, line.end, line.blocked_by, line.array) == ("CAM1", "S1", "A1", None)
-    high = Camera("CAM1", (5.9, 2.0, 1.7), None, 70.0)
+    high = Camera("CAM1", (5.9, 2.0, 1.7), None, Given(70.0))
     [line] = blocked(scene(arrays=(low,), heads=(head("S1", (2.0, 2.0)),), cameras=(high,)), "camera")
     assert line.blocked_by == "the cable of A1"
     assert line.advice is not None
@@ -155,7 +158,7 @@ def done(of: Scene, line: Sightline, thing: str, way: str, by: float) -> Scene:
 
 
 SOUTH = (head("S1", (2.0, 2.0)),)
-FROM_EAST = (Camera("CAM1", (5.9, 2.0, 1.2), None, 70.0),)
+FROM_EAST = (Camera("CAM1", (5.9, 2.0, 1.2), None, Given(70.0)),)
 BLOCKED = {
     "column": scene(obstacles=(Obstacle("C1", Cylinder((2.7, 1.65, CEILING_M / 2), 0.1, CEILING_M)),)),
     "low cupboard": scene(heads=SOUTH, cameras=FROM_EAST, obstacles=(
@@ -298,12 +301,12 @@ def test_a_line_that_only_a_default_size_of_ours_blocks_fails_nobody() -> None:
     lamp = device("L1", "light", (3.3, 2.25), below_m=1.1, size_m=(0.6, 0.6), depth_m=0.1, round=False)
     told = next(line for line in review(scene(overhead=(lamp,))).sightlines if line.end == "S2")
     assert (told.state, told.blocked_by, told.binding) == ("blocked", "L1", True)
-    guessed = review(scene(overhead=(replace(lamp, sized=False),)))
-    line = next(line for line in guessed.sightlines if line.end == "S2")
+    found = review(scene(overhead=(guessed(lamp, "size"),)))
+    line = next(line for line in found.sightlines if line.end == "S2")
     assert (line.state, line.binding) == ("blocked", False)
     assert str(line.advice).endswith("the size of L1 is our default, which decides here: give its own")
-    assert guessed.verdict == "caution"
+    assert found.verdict == "caution"
     assert review(scene(overhead=(lamp,))).verdict == "fail"
     # of a plate whose size is told a line comes through the underside, however thin it is
-    plate = replace(lamp, at_m=(3.3, 2.35), low_m=1.7, deep=False)
+    plate = replace(lamp, at_m=(3.3, 2.35), low_m=1.7, depth=Given(0.1, "default"))
     assert next(x for x in review(scene(overhead=(plate,))).sightlines if x.end == "S2").binding

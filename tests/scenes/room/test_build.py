@@ -4,16 +4,21 @@ from __future__ import annotations
 
 import math
 from itertools import pairwise
+from pathlib import Path
 
 import numpy as np
 import pytest
 
 from geometry.band import slack
 from geometry.coverage import cover
-from scenes.room.build import HALF_SUB_STEP_M, build, require_places
+from scenes.room.build import HALF_SUB_STEP_M, build, read_scene, require_places
 from scenes.room.mouths import population_mouth_m
+from scenes.room.provenance import Given
+from scenes.room.scene import BOX_SIZE_M
 from scenes.spec.mistakes import SpecMistakes
 from scenes.spec.reading import read_spec_text
+
+ROOMS = Path(__file__).parents[3] / "scenes" / "rooms"
 
 BASE = """\
 overtable: 1
@@ -134,8 +139,53 @@ def test_devices_take_the_usual_size_of_their_kind_and_say_so():
         "  - {id: L2, kind: light, at: [5, 1], below: 0, size: [0.3], depth: 0.4}\n"
     )
     first, second = room.overhead
-    assert (first.sized, first.size_m, first.low_m) == (False, (0.6, 0.6), pytest.approx(2.6))
-    assert (second.sized, second.round, second.size_m, second.depth_m) == (True, True, (0.3, 0.3), 0.4)
+    assert (first.size, first.depth) == (Given((0.6, 0.6), "default"), Given(0.1, "default"))
+    assert first.low_m == pytest.approx(2.6)
+    assert (second.size, second.round, second.depth) == (Given((0.3, 0.3)), True, Given(0.4))
+
+
+def test_what_is_written_is_the_designers_own_also_where_it_equals_the_default():
+    quiet = scene()
+    told = scene(
+        "people: {seated: {mouth: 1.2, sway: 0.1}}\nseats: [{around: T1}]\n"
+        "limits: {wall: 0.3}\ncameras: [{id: C1, at: [1, 1, 2], angle: 70}]\n"
+        "suspension: {box: {fixing: structure, size: [0.15, 0.15, 0.06]}, spare: 0.3}\n"
+    )
+    for silent, stated in (
+        (quiet.heads[0].mouth, told.heads[0].mouth),
+        (quiet.heads[0].sway, told.heads[0].sway),
+        (quiet.limits.wall, told.limits.wall),
+        (quiet.suspension.box_size, told.suspension.box_size),
+        (quiet.suspension.spare, told.suspension.spare),
+    ):
+        assert silent.value == stated.value
+        assert (silent.origin, stated.origin) == ("default", "given")
+    assert told.cameras[0].angle == Given(70.0)
+    assert told.limits.headroom == quiet.limits.headroom == Given(2.032, "default")
+    assert told.suspension.box_size_m == BOX_SIZE_M
+    assert quiet.people_sources
+    assert not told.people_sources
+
+
+@pytest.mark.parametrize(
+    ("more", "origins"),
+    [
+        ("seats: [{id: S, at: [1, 1], mouth: 1.2, sway: 0.1}]\n", ("given", "given")),
+        ("people: {seated: {sway: 0.1}}\nseats: [{id: S, at: [1, 1]}]\n", ("default", "given")),
+        ("people: {seated: {mouth: null, sway: 0.1}}\nseats: [{id: S, at: [1, 1]}]\n", ("default", "given")),
+        ("people: {standing: {sway: 0.1}}\nseats: [{id: S, at: [1, 1]}]\n", ("default", "default")),
+        ("people: {seated: {population: men}}\nseats: [{id: S, at: [1, 1]}]\n", ("population", "default")),
+    ],
+)
+def test_mouth_and_lean_each_say_where_they_are_from(more: str, origins: tuple[str, str]):
+    [one] = scene(more).heads
+    assert (one.mouth.origin, one.sway.origin) == origins
+
+
+def test_the_lean_that_heron_states_is_the_designers_own():
+    heron = read_scene(ROOMS / "heron.yaml")
+    assert {head.sway.origin for head in heron.heads} == {"given"}
+    assert not any("sway" in sentence for sentence in heron.people_sources)
 
 
 @pytest.mark.parametrize(

@@ -17,11 +17,12 @@ from scenes.place.search import place_scene
 from scenes.review.regions import room_within
 from scenes.review.review import review
 from scenes.room.build import read_scene
+from scenes.room.provenance import Given
 from scenes.room.scene import Display, Grid, Limits, Obstacle, RuleChange, Scene, Suspension
 from scenes.rulebook import check_rule_ids, read_rules, rule_ids, rules
 from scenes.rules.apply import clearances, constraints_for, keep_outs, tightest
 from scenes.words import sentences
-from tests.scenes.ceiling_rooms import CEILING_M, array, changed, device, profile, scene, table
+from tests.scenes.ceiling_rooms import CEILING_M, array, changed, device, guessed, profile, scene, table
 
 
 def rows(of: Scene, rule: str) -> list[Clearance]:
@@ -335,7 +336,7 @@ def test_a_limit_of_the_designers_own_can_fail_and_our_default_cannot() -> None:
     row = only(scene(arrays=near_wall), "wall")
     assert (row.state, row.binding, row.actual_m) == ("short", False, pytest.approx(0.25))
     assert "W4" in row.note
-    own = only(scene(arrays=near_wall, limits=Limits(wall_m=0.4)), "wall")
+    own = only(scene(arrays=near_wall, limits=Limits(wall=Given(0.4))), "wall")
     assert (own.binding, own.required_m) == (True, 0.4)
 
 
@@ -542,20 +543,20 @@ def test_the_best_place_without_rules_is_in_a_sprinklers_spray_and_with_them_it_
 def test_a_default_size_of_ours_never_fails_a_room() -> None:
     """The lamp's 0.6 m are ours: the body, 0.25 m from its middle, is in it only if it is that large."""
     lamp = device("L1", "light", (3.25, 2.0), below_m=0.6, size_m=(0.6, 0.6), depth_m=0.1, round=False)
-    guessed = only(scene(overhead=(replace(lamp, sized=False),)), "touch")
-    assert (guessed.state, guessed.binding, guessed.required_m) == ("unjudged", False, None)
-    assert "the size of L1 is our default" in guessed.note
-    assert review(scene(overhead=(replace(lamp, sized=False),))).verdict == "caution"
+    row = only(scene(overhead=(guessed(lamp, "size"),)), "touch")
+    assert (row.state, row.binding, row.required_m) == ("unjudged", False, None)
+    assert "the size of L1 is our default" in row.note
+    assert review(scene(overhead=(guessed(lamp, "size"),))).verdict == "caution"
     assert only(scene(overhead=(lamp,)), "touch").binding
     # where it is, and how low, the spec does tell: what is there is in it whatever its size
-    under = replace(lamp, at_m=(3.0, 2.0), sized=False, deep=False, low_m=2.2)
+    under = replace(guessed(lamp, "size", "depth"), at_m=(3.0, 2.0), low_m=2.2)
     assert (only(scene(overhead=(under,)), "touch").state) == "short"
 
 
 def test_a_default_depth_of_ours_never_fails_a_room() -> None:
     """The duct's underside is 2.1 m up; that it reaches the array's underside at 2.17 m is our default."""
     duct = device("B1", "beam", (3.0, 2.0), below_m=0.65, size_m=(0.3, 0.3), depth_m=0.3, round=False)
-    shallow = replace(duct, deep=False, at_m=(3.15, 2.0))
+    shallow = replace(guessed(duct, "depth"), at_m=(3.15, 2.0))
     room = scene(arrays=(array(profile=profile(0.2)),), overhead=(shallow,))
     row = only(room, "touch")
     assert (row.state, row.binding) == ("unjudged", False)
@@ -566,10 +567,10 @@ def test_the_designers_own_value_fails_only_where_no_default_size_decides() -> N
     lamp = device(
         "L1", "light", (3.7, 2.0), below_m=0.6, size_m=(0.6, 0.6), depth_m=0.1, round=False, required_m=0.5
     )
-    row = only(scene(overhead=(replace(lamp, sized=False),)), "light")
+    row = only(scene(overhead=(guessed(lamp, "size"),)), "light")
     assert (row.state, row.binding, row.required_m) == ("short", False, 0.5)
     assert only(scene(overhead=(lamp,)), "light").binding
-    assert only(scene(overhead=(replace(lamp, sized=False, required_m=0.7),)), "light").binding
+    assert only(scene(overhead=(replace(guessed(lamp, "size"), required_m=0.7),)), "light").binding
 
 
 def test_a_value_of_the_specs_own_does_not_pass_for_the_source_it_replaces() -> None:
@@ -585,7 +586,7 @@ def test_a_value_of_the_specs_own_does_not_pass_for_the_source_it_replaces() -> 
     both = only(scene(overhead=(own,), rule_changes=(letter,)), "loudspeaker")
     assert (both.required_m, both.note) == (2.0, "the value is the spec's own")
     assert only(scene(overhead=(plain,)), "loudspeaker").source == rules()["loudspeaker"].source
-    higher = only(scene(limits=Limits(headroom_m=2.1)), "headroom")
+    higher = only(scene(limits=Limits(headroom=Given(2.1))), "headroom")
     assert (higher.required_m, higher.source[:20]) == (2.1, "The spec's own value")
 
 

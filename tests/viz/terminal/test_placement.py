@@ -8,6 +8,8 @@ import pytest
 
 from geometry.placement import Effort
 from scenes.place.search import place_scene
+from scenes.room.provenance import Given
+from scenes.room.scene import Limits
 from tests.viz.rooms import scene_of
 from viz.terminal.placement import lattice_name, placement_sentence, without_rules_sentence
 
@@ -37,7 +39,7 @@ def test_what_falls_short_is_told_no_larger_than_it_is_proven():
 
 def test_no_position_at_all_is_told_as_proven():
     scene = scene_of("quiet")
-    crowded = replace(scene, limits=replace(scene.limits, headroom_m=2.79, free_over_table_m=2.0))
+    crowded = replace(scene, limits=Limits(headroom=Given(2.79), free_over_table=Given(2.0)))
     told = place_scene(crowded, advise=False)
     assert told.outcome == "none allowed"
     assert "Proven: no position is allowed by the walls, the ceiling and the rules." in placement_sentence(

@@ -1,0 +1,48 @@
+"""Where a value of a scene comes from: told as data beside the value, never found out by comparing it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any, Generic, Literal, TypeVar
+
+Origin = Literal["given", "population", "default"]
+"""Written into the spec; taken from a surveyed population that the spec names; a default of overtable's own."""
+
+Value = TypeVar("Value")
+
+
+@dataclass(frozen=True, slots=True)
+class Given(Generic[Value]):
+    """A value with its origin. A key that is written is the designer's own, also where it equals the default."""
+
+    value: Value
+    origin: Origin = "given"
+
+    @property
+    def own(self) -> bool:
+        """Whether the designer wrote it."""
+        return self.origin == "given"
+
+    @property
+    def default(self) -> bool:
+        """Whether it is a default of overtable's own."""
+        return self.origin == "default"
+
+
+def origin_of(model: Any, key: str) -> Origin:
+    """Whether this key of a spec's model (pydantic) was written into the file, or left to its default.
+
+    A key written as null says nothing, and counts as left out.
+    """
+    return "given" if key in model.model_fields_set and getattr(model, key) is not None else "default"
+
+
+def as_written(model: Any, key: str) -> Given[Any]:
+    """The value of this key of a spec's model, with its origin."""
+    return Given(getattr(model, key), origin_of(model, key))
+
+
+def written_or(model: Any, key: str, default: Value) -> Given[Value]:
+    """The value of this key where the file gives it, else the default."""
+    value = getattr(model, key)
+    return Given(default, "default") if value is None else Given(value)
