@@ -7,9 +7,9 @@ from collections.abc import Iterator, Mapping
 from pathlib import Path
 from typing import Any
 
-from tests.outside.oracle.hanging import Heights, band_heights, least_margin
+from tests.outside.oracle.hanging import Heights, band_heights, kept_interval, least_margin
 from tests.outside.oracle.judging import Found, HeadFigures, Judged
-from tests.outside.oracle.reading import read
+from tests.outside.oracle.reading import Array, read
 from tests.outside.oracle.seating import Head
 
 FIGURE = 2e-6
@@ -136,6 +136,21 @@ def _arrays(judged: Judged, told: Mapping[str, Any]) -> Iterator[str]:
                 value is not None and not close(one[key], value, ANGLE_DEG)
             ):
                 yield f"{array.id}: {key} {one[key]}, oracle {value}"
+        yield from _intervals(judged, array, one)
+
+
+def _intervals(judged: Judged, array: Array, one: Mapping[str, Any]) -> Iterator[str]:
+    """The heights that keep inside, and covered, those of the heads it serves that are so now."""
+    for key, states in (("height_interval_m", ("covered", "marginal")), ("covered_interval_m", ("covered",))):
+        kept = [
+            head
+            for head in judged.heads
+            if judged.serving[head.id] == array.id and judged.of(head.id).state in states
+        ]
+        leaning = key == "covered_interval_m"
+        mine = kept_interval(judged.room, array, kept, leaning=leaning) if kept else None
+        if not _same_interval(one[key], mine):
+            yield f"{array.id}: {key} {one[key]}, oracle {mine}"
 
 
 # Clearances ----------------------------------------------------------------------------------------------
@@ -224,7 +239,7 @@ def height_differences(path: Path, told: Mapping[str, Any]) -> list[str]:
             found.append(f"{band['name']}: no best height")
             continue
         there, _ = least_margin(array, band["name"], judged.heads, band["best_m"])
-        if not close(band["best_margin_m"], there, MOUTH_M):
+        if not close(band["best_margin_m"], there, HEIGHT_M):
             found.append(
                 f"{band['name']}: best_margin_m {band['best_margin_m']}, at that height oracle {there}"
             )
@@ -244,7 +259,7 @@ def _same_interval(told: Any, mine: tuple[float, float] | None) -> bool:
     return close(told[0], mine[0], HEIGHT_M) and close(told[1], mine[1], HEIGHT_M)
 
 
-def _limits(judged: Judged, array: Any, band: Mapping[str, Any], mine: Heights) -> Iterator[str]:
+def _limits(judged: Judged, array: Array, band: Mapping[str, Any], mine: Heights) -> Iterator[str]:
     """Who ends the covered interval (the wider one where there is none) must stand on its edge there."""
     if mine.covered is None and mine.interval is None:
         return

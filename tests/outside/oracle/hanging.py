@@ -115,6 +115,19 @@ def peak(least: Callable[[Floats], Floats], heights: Floats, best: int) -> tuple
     return (at, value) if value >= scanned else (float(heights[best]), scanned)
 
 
+def kept_interval(
+    room: Room, array: Array, heads: Sequence[Head], *, leaning: bool
+) -> tuple[float, float] | None:
+    """The heights that keep these heads inside the array's band, or covered when they lean."""
+    rows = Listeners.of(heads)
+    sway = rows.sway if leaning else 0.0
+
+    def least(heights: Floats) -> Floats:
+        return np.asarray((rows.slack(array.limits, at_heights(array, heights)) - sway).min(axis=1))
+
+    return interval(least, *span(room, array))
+
+
 @dataclass(frozen=True)
 class Heights:
     """One band of an array where it is on plan."""
