@@ -12,7 +12,6 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from scenes import words
 from scenes.findings.heights import ArrayHeights
 from scenes.findings.review import Review
 from scenes.review import height_table as exploring
@@ -35,7 +34,7 @@ if TYPE_CHECKING:
 class Dossier:
     """A placed scene and whatever follows from it. Attributes are computed once and kept.
 
-    Reviews, heights, sentences and the schedule need numpy only; `regions`, `keep_outs` and
+    Reviews, heights and the schedule need numpy only; `regions`, `keep_outs` and
     `placement` load shapely or run the certified search.
     """
 
@@ -45,16 +44,6 @@ class Dossier:
     def review(self) -> Review:
         """The scene judged."""
         return review(self.scene)
-
-    @cached_property
-    def sentences(self) -> tuple[str, ...]:
-        """The verdict in plain words, sentence by sentence."""
-        return words.sentences(self.review)
-
-    @cached_property
-    def verdict_sentence(self) -> str:
-        """The verdict and all sentences as one paragraph."""
-        return words.verdict_sentence(self.review)
 
     @cached_property
     def heights(self) -> tuple[ArrayHeights, ...]:

@@ -1,27 +1,19 @@
-"""The sentences: the verdict in plain language, the same in every output."""
+"""Lengths and a sentence for modules of this floor that still make text; viz/words has the rest.
+
+A function leaves with its last user here, and this module with its last function.
+"""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
-from typing import TYPE_CHECKING
 
 from geometry.coverage import Reason, State
-from scenes.findings.review import Clearance, HeadReview, Review, Sightline
-from scenes.review.cautions import ADVICE as ADVICE
-from scenes.room.scene import Scene
+from scenes.findings.review import HeadReview
 from scenes.spec.lengths import readable_length
-
-if TYPE_CHECKING:
-    from scenes.findings.heights import ArrayHeights, BandHeights
-
-STATE_MARKS: dict[State, str] = {"covered": "●", "marginal": "○", "missed": "×"}
-"""Dot, ring, cross: a state is never told by colour alone."""
 
 STATES: tuple[State, ...] = ("covered", "marginal", "missed")
 """From good to bad."""
-
-VERDICT_WORDS = {"pass": "Pass", "caution": "Caution", "fail": "Fail"}
 
 REASON_HELP: dict[Reason, str] = {
     "too shallow": "hang the array higher or nearer to them, or take a shallower band",
@@ -174,19 +166,6 @@ def coverage_sentence(
     return " ".join(parts)
 
 
-def heads_sentence(heads: Sequence[HeadReview], units: str) -> str:
-    """`coverage_sentence` of reviewed heads."""
-    return coverage_sentence(
-        [h.id for h in heads],
-        [h.state for h in heads],
-        [h.slack_m for h in heads],
-        [h.margin_m for h in heads],
-        [h.reason for h in heads],
-        units,
-        [h.person for h in heads],
-    )
-
-
 def people_in(people: Sequence[str], states: Sequence[State]) -> dict[State, int]:
     """How many talkers are covered, marginal and missed, each by the worst of their heads."""
     worst: dict[str, State] = {}
@@ -217,46 +196,6 @@ def _names(ids: Sequence[str], people: Sequence[str], some: Sequence[int]) -> li
     return list(names.values())
 
 
-def heights_sentence(row: ArrayHeights, band: BandHeights, units: str) -> str:
-    """From which height to which a band covers everybody the array serves, who limits it, and why where none does."""
-    upright = (
-        f"upright nobody is lost between {length(band.interval_m[0], units)} and {length(band.interval_m[1], units)}"
-        if band.interval_m is not None
-        else f"upright neither: {_why_no_height(row, band.interval_cause, band.interval_conflict)}"
-    )
-    if row.flush:
-        upright = "upright nobody is lost" if band.interval_m is not None else upright
-    if band.covered_interval_m is None:
-        why = _why_no_height(row, band.cause, band.conflict)
-        if band.interval_m is None and (band.cause, band.conflict) == (
-            band.interval_cause,
-            band.interval_conflict,
-        ):
-            return f"{band.name}: no height covers everybody, leaning or upright: {why}."
-        return f"{band.name}: no height covers everybody: {why}; {upright}."
-    if row.flush:
-        return f"{band.name}: covers everybody at the ceiling, the one height of a flush array."
-    low, high = (length(end, units) for end in band.covered_interval_m)
-    below, above = band.limited_by
-    return (
-        f"{band.name}: covers everybody from {low} ({f'lower {below} is lost' if below else 'the floor'}) "
-        f"to {high} ({f'higher {above} is lost' if above else 'the ceiling'}); {upright}."
-    )
-
-
-def _why_no_height(row: ArrayHeights, cause: str | None, conflict: Sequence[str]) -> str:
-    if not conflict:
-        return "the body does not fit between floor and ceiling"
-    if cause == "disagree":
-        return f"{conflict[0]} needs the array higher than {conflict[1]} allows"
-    return {
-        "out of reach": f"{conflict[0]} is out of reach at every height",
-        "band": f"{conflict[0]} is in the band at no height",
-        "ceiling": f"{conflict[0]} needs the array higher than the ceiling",
-        "floor": f"{conflict[0]} needs the array lower than the {'ceiling it is flush with' if row.flush else 'floor'}",
-    }.get(cause or "", f"{conflict[0]} cannot be served")
-
-
 def told_apart(one_m: float, other_m: float, units: str) -> tuple[str, str]:
     """Two lengths, finer than `length` where that would tell them as one: what is short must not read as enough."""
     feet = units in ("ft", "in")
@@ -271,118 +210,3 @@ def told_apart(one_m: float, other_m: float, units: str) -> tuple[str, str]:
         if said(one_m) != said(other_m):
             return said(one_m), said(other_m)
     return length(one_m, units), length(other_m, units)
-
-
-def clearance_word(clearance: Clearance) -> str:
-    """A clearance's state in a table: what is short by a value that only advises is `below advice`."""
-    return "below advice" if clearance.state == "short" and not clearance.binding else clearance.state
-
-
-def clearance_notes(clearances: Sequence[Clearance]) -> tuple[str, ...]:
-    """What there is to say beside the figures, each thing once, with the arrays, things and rules it is said of."""
-    said: dict[tuple[str, str], dict[str, list[str]]] = {}
-    for one in clearances:
-        if one.note:
-            by_array = said.setdefault((one.rule, one.note), {})
-            by_array.setdefault(one.array, []).append(one.against)
-    return tuple(
-        f"{rule}, {'; '.join(f'{array} to {listed(things, 6)}' for array, things in by_array.items())}: {note}."
-        for (rule, note), by_array in said.items()
-    )
-
-
-def clearance_phrase(clearance: Clearance, units: str) -> str:
-    """One clearance in words, with required and actual where they exist."""
-    if clearance.rule == "touch":
-        whose = clearance.array if clearance.part == "body" else f"the cable of {clearance.array}"
-        return f"{whose} runs into {'a wall' if clearance.kind == 'wall' else clearance.against}"
-    if clearance.rule == "grid-tee":
-        return f"{clearance.array} {clearance.note}"
-    if clearance.rule == "hang-line" and clearance.actual_m is not None and clearance.actual_m < 0:
-        what = "the box" if clearance.part == "body" else "the line up to the structure"
-        return f"{what} of {clearance.array} runs into {clearance.against}"
-    text = f"{clearance.array} to {clearance.against} ({clearance.rule}, {clearance.part})"
-    if clearance.required_m is not None and clearance.actual_m is not None:
-        actual, required = told_apart(clearance.actual_m, clearance.required_m, units)
-        text += f": {actual}, {required} {'required' if clearance.binding else 'advised'}"
-    return text
-
-
-def sight_phrase(line: Sightline) -> str:
-    """One blocked sightline in words."""
-    text = f"{line.start} to {line.end} is blocked by {line.blocked_by}"
-    return f"{text}: {line.advice}" if line.advice else text
-
-
-def sentences(review: Review) -> tuple[str, ...]:
-    """The verdict in plain words: coverage first, then what the architect checks, then sight."""
-    units = review.scene.units
-    told = [heads_sentence(review.heads, units)]
-    if idle := [array.id for array in review.arrays if not array.heads]:
-        verb, them = ("serves", "it") if len(idle) == 1 else ("serve", "them")
-        told.append(
-            f"{listed(idle)} {verb} nobody: every talker is served better by another array; leave {them} out, "
-            f"or move {them}."
-        )
-    failing = [c for c in review.short if c.binding]
-    doubtful = [c for c in review.short if not c.binding]
-    unjudged = [c for c in review.clearances if c.state == "unjudged"]
-    for clearances, heading in ((failing, "short"), (doubtful, "below the advised value")):
-        if clearances:
-            first = clearance_phrase(clearances[0], units)
-            more = f", and {len(clearances) - 1} more" if len(clearances) > 1 else ""
-            verb = "is" if len(clearances) == 1 else "are"
-            told.append(f"{counted(len(clearances), 'clearance')} {verb} {heading}: {first}{more}.")
-    for one in unjudged:
-        if one.rule == "touch":
-            whose = one.array if one.part == "body" else f"the cable of {one.array}"
-            told.append(f"Whether {whose} runs into {one.against} cannot be judged: {one.note}.")
-    asked = [c for c in unjudged if c.rule != "touch"]
-    if asked:
-        against = list(dict.fromkeys(c.against for c in asked))
-        told.append(
-            f"{counted(len(asked), 'clearance')} cannot be judged ({listed(against)}): ask their designer."
-        )
-    if not failing and not doubtful and not unjudged and review.clearances:
-        told.append("No conflict found at the ceiling with the rules listed.")
-    walls = shared_with_walls(review.scene)
-    if walls:
-        have, it = ("has a wall's name", "it") if len(walls) == 1 else ("have walls' names", "them")
-        told.append(
-            f"{listed(walls)[0].upper()}{listed(walls)[1:]} {have}, which plan and schedule measure from: give {it} "
-            "another id in the spec."
-        )
-    for change in review.scene.rule_changes:
-        how = "is switched off" if change.value_m is None else f"asks for {length(change.value_m, units)}"
-        told.append(f"The rule {change.rule} {how}: {change.reason.rstrip('.')}.")
-    for kind, heading in (
-        ("array", "An array cannot hear past something"),
-        ("camera", "A camera's view is blocked"),
-        ("display", "A view of the display is blocked"),
-    ):
-        lines = [line for line in review.blocked if line.kind == kind]
-        if lines:
-            more = f" ({len(lines) - 1} more like it)" if len(lines) > 1 else ""
-            told.append(f"{heading}: {sight_phrase(lines[0])}{more}.")
-    return tuple(told)
-
-
-def shared_with_walls(scene: Scene) -> list[str]:
-    """The things of the spec that are called as a wall of this room is (W1, W2, …), each as `the window W1`."""
-    walls = {f"W{index + 1}" for index in range(len(scene.room.outline_m))}
-    named = [
-        *((one.kind, one.id) for one in scene.room.openings),
-        *(("table", one.id) for one in scene.tables),
-        *(("talker", one.id) for one in scene.heads),
-        *(("array", one.id) for one in scene.arrays),
-        *((one.kind, one.id) for one in scene.overhead),
-        *(("obstacle", one.id) for one in scene.obstacles),
-        *(("camera", one.id) for one in scene.cameras),
-        *(("display", one.id) for one in scene.displays),
-    ]
-    return [f"the {kind} {id}" for kind, id in named if id in walls]
-
-
-def verdict_sentence(review: Review) -> str:
-    """All sentences as one paragraph, with the verdict in front."""
-    return f"{VERDICT_WORDS[review.verdict]}. {' '.join(sentences(review))}"

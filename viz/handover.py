@@ -22,7 +22,7 @@ from scenes import words
 from scenes.dossier import Dossier
 from scenes.numbers import json_text
 from scenes.review.as_json import as_json
-from scenes.review.cautions import cautions_line, with_cautions
+from scenes.review.cautions import ADVICE, cautions_line, with_cautions
 from scenes.review.heights import heights_as_json
 from scenes.room.build import build, require_places
 from scenes.spec.mistakes import SpecMistakes
@@ -35,6 +35,7 @@ from viz.outputs import MARKER, protect, whole_folder, write_file
 from viz.sheets import lettering
 from viz.sheets.drawing import UNDATED
 from viz.stage import Stage, staged
+from viz.words import verdict as verdict_words
 
 Progress = Callable[[str, float], None]
 """Called with what is being made and the share that is done, 0 to 1."""
@@ -159,7 +160,7 @@ def fill(spec: Spec, dossier: Dossier, folder: Path, settings: Settings, progres
         scene.name,
         slug,
         review.verdict,
-        dossier.verdict_sentence,
+        verdict_words.paragraph(review),
         tuple(files),
         tuple(left_out),
         cautions_line(scene),
@@ -325,7 +326,7 @@ def index_html(dossier: Dossier, made: Made) -> str:
         f'<span class="quiet">Defers to: {html.escape(f"{caution.defers_to} ({caution.sureness})")}.</span></p>\n'
         for caution in dossier.cautions
     ]
-    parts.append(f'<p class="quiet">{html.escape(words.ADVICE)}</p>\n')
+    parts.append(f'<p class="quiet">{html.escape(ADVICE)}</p>\n')
     source = scene.source
     parts.append(
         f'<p class="quiet">Made by overtable from {html.escape(Path(source.file).name)} '

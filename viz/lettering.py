@@ -20,6 +20,8 @@ from scenes import words
 from scenes.findings.review import Review
 from scenes.review.cautions import cautions_line
 from viz import palette as ink
+from viz.words import verdict as verdict_words
+from viz.words.locale import Locale
 
 FONTS = Path(__file__).with_name("fonts")
 Rectangle = tuple[float, float, float, float]
@@ -490,7 +492,7 @@ def _caption(review: Review, view_words: str, width_px: int, point: float) -> Ca
     lines += [(SIDE_PT, foot + 12 * n, said, 8.5, False, ink.INK_SOFT) for n, said in enumerate(seen)]
     foot += 12 * len(seen) + 1
     left = SIDE_PT + max(*(wide(said, 12, True) for said in name), *(wide(said, 8.5) for said in seen)) + 22
-    verdict = words.VERDICT_WORDS[review.verdict]
+    verdict = verdict_words.word(review.verdict, Locale.of(scene))
     verdict_x = right - wide(verdict, 10, True)
     lines.append((verdict_x, 17, verdict, 10, True, ink.INK))
 
@@ -512,7 +514,9 @@ def _caption(review: Review, view_words: str, width_px: int, point: float) -> Ca
         lines.append((left, y, said, size, False, ink.INK))
         y += 12
     y += 4
-    for said in wrapped(" ".join(words.sentences(review)), font(round(7.5 * point)), (right - left) * point):
+    for said in wrapped(
+        " ".join(verdict_words.whole(review)), font(round(7.5 * point)), (right - left) * point
+    ):
         lines.append((left, y, said, 7.5, False, ink.INK_SOFT))
         y += 11.5
     y = max(y + 1.5, foot)

@@ -14,11 +14,13 @@ from PIL import Image, ImageDraw
 
 from scenes import words
 from scenes.findings.review import HeadReview, Review
-from scenes.review.cautions import cautions_line
+from scenes.review.cautions import ADVICE, cautions_line
 from scenes.room.scene import Array, Scene
 from viz import palette as ink
 from viz.lettering import Rectangle, font, mark, shortened, wrapped
 from viz.stage import LAYERS
+from viz.words import verdict
+from viz.words.locale import Locale
 
 WIDTH = 300
 MOST_LINES = 9
@@ -107,9 +109,15 @@ def _panel(image: Image.Image, shown: Shown, most_lines: int) -> tuple[list[Spot
     sign = {"pass": "dot", "caution": "ring", "fail": "cross"}[review.verdict]
     state = {"pass": "covered", "caution": "marginal", "fail": "missed"}[review.verdict]
     mark(image, sign, (x + 6, y + 7), ink.STATE_COLOURS[state], 6)
-    pen.text((x + 20, y), words.VERDICT_WORDS[review.verdict], font=font(15, True), fill=ink.INK, anchor="lt")
+    pen.text(
+        (x + 20, y),
+        verdict.word(review.verdict, Locale.of(scene)),
+        font=font(15, True),
+        fill=ink.INK,
+        anchor="lt",
+    )
     y += 24
-    told = wrapped(" ".join(words.sentences(review)), small, right - x)
+    told = wrapped(" ".join(verdict.whole(review)), small, right - x)
     if len(told) > most_lines:
         told = [*told[: most_lines - 1], "… P writes a picture that tells all of it."]
     for line in told:
@@ -240,7 +248,7 @@ def _panel(image: Image.Image, shown: Shown, most_lines: int) -> tuple[list[Spot
 
 def cautions_lines(scene: Scene, wide: float, most: int) -> list[str]:
     """The room's cautions in at most so many lines; where they do not fit, what a check is not; or nothing."""
-    for text in (cautions_line(scene), words.ADVICE):
+    for text in (cautions_line(scene), ADVICE):
         lines = wrapped(text, font(10), wide)
         if len(lines) <= most:
             return lines

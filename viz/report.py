@@ -15,6 +15,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from scenes import words
+from scenes.review.cautions import ADVICE
 from scenes.rules.apply import key_name
 from scenes.spec.lengths import format_length
 from scenes.words import length, listed, whole_down
@@ -22,6 +23,9 @@ from viz.sheets import PAPERS, lettering, render
 from viz.sheets.drawing import PURPOSE, Sheets, document_date, figure, sheets
 from viz.sheets.heights import between, in_conflict, signed
 from viz.sheets.lettering import plain
+from viz.words import clearances as clearance_words
+from viz.words import verdict as verdict_words
+from viz.words.locale import Locale
 
 if TYPE_CHECKING:
     from scenes.dossier import Dossier
@@ -91,14 +95,14 @@ def report_data(
     return {
         "title": f"{room}: microphone array placement",
         "author": plain(document.drawn_by or ""),
-        "about": dossier.verdict_sentence,
+        "about": verdict_words.paragraph(review),
         "keywords": ["microphone array", "placement", "meeting room"],
         "date": day,
         "room": room,
         "page": {"width": width, "height": height},
-        "verdict": {"word": words.VERDICT_WORDS[review.verdict], "state": review.verdict},
-        "sentences": list(dossier.sentences),
-        "advice": words.ADVICE,
+        "verdict": {"word": verdict_words.word(review.verdict, Locale.of(scene)), "state": review.verdict},
+        "sentences": list(verdict_words.whole(review)),
+        "advice": ADVICE,
         "running": {
             "left": " · ".join(plain(part) for part in (scene.name, scene.project) if part),
             "right": plain(document.number or ""),
@@ -576,7 +580,7 @@ def _clearances(dossier: Dossier) -> dict[str, Any]:
                 clearance.note,
                 clearance_length(clearance.required_m, units),
                 clearance_length(clearance.actual_m, units),
-                words.clearance_word(clearance),
+                clearance_words.word(clearance, Locale.of(scene)),
                 f"[{number}]",
             ]
         )
@@ -588,7 +592,7 @@ def _clearances(dossier: Dossier) -> dict[str, Any]:
         + (f"{advised} below advice, " if advised else "")
         + f"{unjudged} unjudged. "
         + ("No conflict found with the rules listed. " if not short and not unjudged else "")
-        + words.ADVICE
+        + ADVICE
     ]
     changed = [
         [

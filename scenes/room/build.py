@@ -418,6 +418,7 @@ def _document(document: written.Document | None) -> s.Document:
         checked_by=document.checked_by,
         client=document.client,
         purpose=document.purpose,
+        language=document.language,
         revisions=tuple((r.revision, r.date, r.note or "") for r in document.revisions),
     )
 

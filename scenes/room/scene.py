@@ -35,7 +35,7 @@ BOX_SIZE_M = (0.15, 0.15, 0.06)
 
 @dataclass(frozen=True, slots=True)
 class Document:
-    """What a title block says. Every entry may be None."""
+    """What a title block says. Every entry but the language may be None."""
 
     number: str | None = None
     revision: str | None = None
@@ -44,6 +44,7 @@ class Document:
     checked_by: str | None = None
     client: str | None = None
     purpose: str | None = None
+    language: Literal["en-GB", "en-US"] = "en-GB"
     revisions: tuple[tuple[str, str, str], ...] = ()
 
 

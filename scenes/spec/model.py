@@ -389,6 +389,9 @@ class Document(_Written):
     checked_by: Text | None = None
     client: Text | None = None
     purpose: Text | None = Field(None, description="for coordination, not for construction, unless said here")
+    language: Literal["en-GB", "en-US"] = Field(
+        "en-GB", description="spelling of what is written about the room"
+    )
     revisions: tuple[Revision, ...] = ()
 
 

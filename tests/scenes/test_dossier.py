@@ -9,6 +9,7 @@ import pytest
 from scenes.dossier import Dossier
 from scenes.room.build import build, read_scene
 from scenes.spec.reading import read_spec_text
+from viz.words import coverage, verdict
 
 ROOM = """\
 overtable: 1
@@ -52,9 +53,9 @@ def test_every_corner_says_the_same(dossier):
     assert heights.covered_interval_m == pytest.approx(array.covered_interval_m)
     today = dossier.exploration["arrays"][0]
     at = today["heights_m"].index(array.height_m)
-    assert dossier.exploration["sentences"][today["bands"][0]["sentences"][at]] == dossier.sentences[0]
+    assert dossier.exploration["sentences"][today["bands"][0]["sentences"][at]] == coverage.sentence(review)
     assert dossier.placement.bound_m >= review.margin_m
-    assert dossier.verdict_sentence.startswith("Pass. All 8 talkers are covered.")
+    assert verdict.paragraph(review).startswith("Pass. All 8 talkers are covered.")
     assert dossier.practice["heads"] == 8
     assert min(room.distance_m for room in dossier.rooms_to_move["A1"]) >= review.tolerance_m - 1e-9
 

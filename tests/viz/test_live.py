@@ -21,10 +21,12 @@ from websockets.sync.client import connect
 from scenes.review.review import review
 from scenes.room.build import read_scene
 from scenes.spec.reading import read_spec
-from scenes.words import heads_sentence, length
+from scenes.words import length
 from tests.viz.browser.opening import opened
 from tests.viz.browser.rooms import TWELVE_SEATS
 from viz.live import LARGEST_MESSAGE, MOST_ARRAYS, Desk, Refused, Server, now, read, table, whole_room
+from viz.words import coverage
+from viz.words.locale import Locale
 
 ROOT = Path(__file__).parents[2]
 PATIENCE_S = 60
@@ -106,7 +108,7 @@ def test_a_what_if_is_what_the_review_says(desk, spec):
     assert (told["seq"], told["changed"]) == (7, True)
     states = [(head.id, head.state, head.array) for head in expected.heads]
     assert [(h["id"], h["state"], h["array"]) for h in told["facts"]["heads"]] == states
-    assert heads_sentence(expected.heads, "m") in told["html"]["part-verdict"]
+    assert coverage.of_heads(expected.heads, Locale("m")) in told["html"]["part-verdict"]
     assert len(told["facts"]["clearances"]) == len(expected.clearances)
 
 
@@ -360,7 +362,7 @@ def sentence(watched) -> str:
 
 
 def expected_sentence(scene) -> str:
-    return heads_sentence(review(scene).heads, scene.units)
+    return coverage.sentence(review(scene))
 
 
 def test_an_array_dragged_on_the_plan_is_reviewed_all_the_way(shown, spec):

@@ -20,13 +20,15 @@ from PIL import Image
 from scenes.dossier import Dossier
 from scenes.review.coverage import review_coverage
 from scenes.room.build import read_scene
-from scenes.words import heads_sentence, length
+from scenes.words import length
 from tests.viz.browser.opening import opened
 from tests.viz.browser.rooms import HOSTILE, TWELVE_SEATS, hostile
 from viz.page import page
 from viz.page.facts import band_sides, head_texts
 from viz.page.model import COARSER, LEFT_OUT, screen_glb
 from viz.stage import staged
+from viz.words import coverage
+from viz.words.locale import Locale
 
 SOURCE = Path(__file__).parents[2] / "viz" / "page" / "source"
 BUNDLE = SOURCE.parent / "bundle"
@@ -210,7 +212,7 @@ def test_the_sides_of_a_band_lie_on_its_surface(twelve):
 def test_the_tables_say_what_the_review_says(twelve, shown):
     dossier, _ = twelve
     assert shown.page.title() == "Otter Room: microphone placement"
-    assert shown.page.inner_text("#sentence") == f"Pass. {dossier.sentences[0]}"
+    assert shown.page.inner_text("#sentence") == f"Pass. {coverage.sentence(dossier.review)}"
     rows = shown.page.locator("[data-head]").all_inner_texts()
     for head, row in zip(dossier.review.heads, rows, strict=True):
         assert row.split() == f"{head.id} {head.state} {' '.join(head_texts(head, 'm').values())}".split()
@@ -439,7 +441,7 @@ def test_every_height_and_band_shows_what_python_reviews_there(twelve, shown, ba
     shown.js("(h) => overtable.explorer.set_height(h)", height_m)
     heads = reviewed_at(dossier, height_m, band)
     assert heads_shown(shown) == [(head.id, head.state) for head in heads]
-    assert shown.page.inner_text("#sentence") == heads_sentence(heads, "m")
+    assert shown.page.inner_text("#sentence") == coverage.of_heads(heads, Locale("m"))
     assert shown.page.inner_text("#dock output") == length(height_m, "m")
     # the table holds whole millimetres and hundredths of a degree, rounded once more to be shown
     for head, row in zip(heads, shown.page.locator("[data-head]").all_inner_texts(), strict=True):
@@ -619,7 +621,7 @@ def test_it_prints_on_one_sheet_with_the_picture(twelve, shown, tmp_path):
     assert len(sheet.pages) == 1
     text = " ".join(sheet.pages[0].extract_text().split())
     assert "Otter Room" in text
-    assert " ".join(twelve[0].sentences[0].split()) in text
+    assert " ".join(coverage.sentence(twelve[0].review).split()) in text
     for head in twelve[0].review.heads:
         assert head_texts(head, "m")["depression"] in text
     assert "never approval" in text

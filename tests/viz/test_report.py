@@ -23,6 +23,8 @@ from scenes.words import length, whole_down
 from viz.report import clearance_length, report_data, report_pdf
 from viz.sheets import lettering
 from viz.sheets.heights import signed
+from viz.words import clearances, verdict
+from viz.words.locale import Locale
 
 ROOMS = ("heron", "weir", "loft", "ferry")
 
@@ -92,7 +94,7 @@ def test_every_clearance_is_there_with_its_numbers_state_and_source(room):
         numbers = "".join(
             clearance_length(value, units) for value in (clearance.required_m, clearance.actual_m)
         )
-        assert squeezed(numbers + words.clearance_word(clearance)) in text, (
+        assert squeezed(numbers + clearances.word(clearance, Locale.of(review.scene))) in text, (
             clearance.rule,
             clearance.against,
         )
@@ -105,8 +107,8 @@ def test_the_first_pages_tell_verdict_sentences_and_numbers(room):
     review, units = dossier.review, dossier.scene.units
     for page in pages(room)[:2]:
         text = squeezed(page)
-        assert words.VERDICT_WORDS[review.verdict] in text
-        assert squeezed(" ".join(dossier.sentences)) in text
+        assert verdict.word(review.verdict, Locale.of(review.scene)) in text
+        assert squeezed(" ".join(verdict.whole(review))) in text
     glance = squeezed(pages(room)[1])
     counts = words.talkers(review.heads)
     assert squeezed(f"{counts['covered']} of {sum(counts.values())}") in glance

@@ -19,6 +19,7 @@ from scenes.review.cautions import cautions_line
 from tests.viz.rooms import BOTH, staged
 from viz import drawing, lettering, palette, stills, views
 from viz.stills import Style, draw_still, draw_stills
+from viz.words import verdict
 
 SIZE = (480, 320)
 STYLE = Style(size=SIZE)
@@ -296,7 +297,7 @@ def test_labels_find_places_in_a_crowd_with_leaders_for_those_pushed_out():
 # ---------------------------------------------------------------- caption, legend, signs
 
 
-SENTENCES = {room: " ".join(words.sentences(staged(room).review)) for room in BOTH}
+SENTENCES = {room: " ".join(verdict.whole(staged(room).review)) for room in BOTH}
 SIZES = [
     ((2400, 1500), None),
     ((3000, 1875), None),

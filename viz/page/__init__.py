@@ -20,8 +20,8 @@ from typing import Any
 from scenes.dossier import Dossier
 from scenes.findings.review import Review
 from scenes.numbers import rounded
+from scenes.review.cautions import ADVICE
 from scenes.room.scene import Scene
-from scenes.words import ADVICE
 from viz import palette
 from viz.page import fragments
 from viz.page.facts import LAYERS, PAPER, facts

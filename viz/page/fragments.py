@@ -11,8 +11,11 @@ from typing import Any
 
 from scenes.findings.review import Clearance, Review
 from scenes.room.scene import Scene
-from scenes.words import VERDICT_WORDS, clearance_word, length, listed, sentences, told_apart
+from scenes.words import length, listed, told_apart
 from viz.page.facts import LAYERS, OFF_AT_FIRST, head_texts, signed_margin
+from viz.words import clearances as clearance_words
+from viz.words import verdict as verdict_words
+from viz.words.locale import Locale
 
 Told = tuple[str, str, str]
 """A caution: its title, its text, and what it defers to ("" for nothing)."""
@@ -33,12 +36,13 @@ def text(value: object) -> str:
 
 def verdict(review: Review) -> str:
     """The sentence in plain words, and below it what the architect has to look at."""
-    first, *more = sentences(review)
+    first, *more = verdict_words.whole(review)
+    word = verdict_words.word(review.verdict, Locale.of(review.scene))
     items = "".join(f"<li>{text(sentence)}</li>" for sentence in more)
     return (
         f'<div id="verdict" data-verdict="{review.verdict}">'
         '<p class="if">At the height and band on the slider:</p>'
-        f'<p id="sentence"><b>{VERDICT_WORDS[review.verdict]}.</b> {text(first)}</p>'
+        f'<p id="sentence"><b>{word}.</b> {text(first)}</p>'
         f"{f'<ul>{items}</ul>' if items else ''}</div>"
     )
 
@@ -115,7 +119,7 @@ def clearances(scene: Scene, review: Review) -> str:
         _clearance(
             i,
             c,
-            scene.units,
+            Locale.of(scene),
             len(review.arrays) > 1,
             sources.setdefault(f"{c.source} ({c.sureness})", len(sources) + 1),
         )
@@ -129,7 +133,8 @@ def clearances(scene: Scene, review: Review) -> str:
     )
 
 
-def _clearance(i: int, c: Clearance, units: str, several: bool, source: int) -> str:
+def _clearance(i: int, c: Clearance, locale: Locale, several: bool, source: int) -> str:
+    units = locale.units
     who = f"{c.array} to {c.against}" if several else c.against
     what = f"{c.rule}, {c.part} [{source}]"
     note = f'<span class="note">{text(c.note)}</span>' if c.note and c.state != "clear" else ""
@@ -137,7 +142,9 @@ def _clearance(i: int, c: Clearance, units: str, several: bool, source: int) -> 
     if c.required_m is not None and c.actual_m is not None:
         told = list(told_apart(c.required_m, c.actual_m, units))
     numbers = "".join(f'<td class="number">{text(figure)}</td>' for figure in told)
-    tag = f'<span class="tag {c.state}">{CLEARANCE_WORDS.get(c.state, clearance_word(c))}</span>'
+    tag = (
+        f'<span class="tag {c.state}">{CLEARANCE_WORDS.get(c.state, clearance_words.word(c, locale))}</span>'
+    )
     return (
         f'<tr data-clearance="{i}"><th scope="row">{_choose(who)} '
         f'<span class="rule">{text(what)}</span>{note}</th>{numbers}<td>{tag}</td></tr>'

@@ -12,7 +12,6 @@ from typing import TYPE_CHECKING, Final
 
 from scenes.review.changes import Change, changes
 from scenes.room.scene import Scene
-from scenes.words import VERDICT_WORDS
 from viz.sheets import drawing, paper, plan, render
 from viz.sheets.changes_table import Row, Table, draw_table, laid_out, on_pages
 from viz.sheets.clouds import Cloud, clouded, delta_block, ghosts, placed_clouds
@@ -21,6 +20,8 @@ from viz.sheets.drawing import Kind, Sheet, Sheets, document_date, sheet_caution
 from viz.sheets.layers import Layer, layers
 from viz.sheets.lettering import plain
 from viz.sheets.paper import DoesNotFit, Foot, Legend, Paper, Words
+from viz.words import verdict
+from viz.words.locale import Locale
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -178,7 +179,7 @@ def _named(change: Change) -> str:
 
 
 def _caption(asked: _Asked) -> tuple[str, str]:
-    before, now = (VERDICT_WORDS[d.review.verdict] for d in (asked.old, asked.new))
+    before, now = (verdict.word(d.review.verdict, Locale.of(d.scene)) for d in (asked.old, asked.new))
     return f"What changed{_from_to(asked.old, asked.new)}", f"Verdict before: {before}. Now: {now}."
 
 

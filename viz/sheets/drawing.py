@@ -9,8 +9,8 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import TYPE_CHECKING, Any, Final, Literal
 
+from scenes.review.cautions import ADVICE
 from scenes.room.scene import Scene
-from scenes.words import ADVICE
 from viz.sheets import heights as heights_view
 from viz.sheets import lettering, paper, plan, render, section, symbols
 from viz.sheets.draft import Box, Draft, DrawnDimension, View

@@ -14,10 +14,12 @@ from geometry.band import footprint
 from geometry.region import Polygon
 from scenes.findings.review import HeadReview, Review
 from scenes.room.scene import Array, Device, Opening, Scene, Table
-from scenes.words import clearance_word, length, told_apart
+from scenes.words import length, told_apart
 from viz.sheets import symbols
 from viz.sheets.chains import ROW_MM, Station, chain
 from viz.sheets.draft import Point, View
+from viz.words import clearances
+from viz.words.locale import Locale
 
 WALL_M: Final = 0.1
 """Thickness a wall is drawn with, outwards from its finished face: a spec does not tell it."""
@@ -459,7 +461,7 @@ def _solid_outline(view: View, role: str, solid: Any) -> None:
 
 def _clashes(view: View, review: Review) -> list[tuple[Point, str]]:
     """Hatches over the devices that an array is too near to; where each is and what to letter there."""
-    scene = review.scene
+    scene, locale = review.scene, Locale.of(review.scene)
     devices = {device.id: device for device in scene.overhead}
     told: dict[str, tuple[Point, str]] = {}
     for clearance in review.short:
@@ -470,12 +472,12 @@ def _clashes(view: View, review: Review) -> list[tuple[Point, str]]:
         for angle in (45, -45):
             view.hatch("clash", [ring], spacing_mm=1.0, angle_deg=angle)
         view.polyline("clash", ring, closed=True)
-        text = f"{clearance_word(clearance)}: too near"
+        text = f"{clearances.word(clearance, locale)}: too near"
         if clearance.actual_m is not None and clearance.actual_m < 0:
             text = "short: in the way" if clearance.binding else "may be in the way"
         elif clearance.actual_m is not None and clearance.required_m is not None:
             figures = told_apart(clearance.actual_m, clearance.required_m, scene.units)
-            text = f"{clearance_word(clearance)}: {' of '.join(figures)}"
+            text = f"{clearances.word(clearance, locale)}: {' of '.join(figures)}"
         told[device.id] = (device.at_m, text)
     return list(told.values())
 

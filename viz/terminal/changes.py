@@ -8,10 +8,11 @@ from rich.console import Console
 from rich.markup import escape
 from rich.text import Text
 
-from scenes import words
 from scenes.findings.review import Review
 from scenes.review.changes import Change
 from viz.terminal.console import VERDICT_STYLES, plain_table, print_cautions
+from viz.words import verdict
+from viz.words.locale import Locale
 
 
 def print_changes(out: Console, told: Sequence[Change], new: Review) -> None:
@@ -30,6 +31,6 @@ def print_changes(out: Console, told: Sequence[Change], new: Review) -> None:
             escape(change.after or "–"),
         )
     out.print(table)
-    closing = Text(f"Now: {words.VERDICT_WORDS[new.verdict]}.", VERDICT_STYLES[new.verdict])
-    out.print(closing.append(" " + " ".join(words.sentences(new)), ""))
+    closing = Text(f"Now: {verdict.word(new.verdict, Locale.of(new.scene))}.", VERDICT_STYLES[new.verdict])
+    out.print(closing.append(" " + " ".join(verdict.whole(new)), ""))
     print_cautions(out, new.scene)

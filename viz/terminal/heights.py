@@ -9,10 +9,13 @@ from rich.text import Text
 from scenes import words
 from scenes.findings.heights import ArrayHeights
 from viz.terminal.console import long_text, plain_table, short_text, unit_suffix
+from viz.words import heights
+from viz.words.locale import Locale
 
 
 def print_heights(out: Console, rows: tuple[ArrayHeights, ...], units: str) -> None:
     """Hanging heights per band for people."""
+    locale = Locale(units)
     for row in rows:
         if not row.heads:
             out.print(
@@ -41,4 +44,4 @@ def print_heights(out: Console, rows: tuple[ArrayHeights, ...], units: str) -> N
             )
         out.print(table)
         for band in row.bands:
-            out.print(Text(words.heights_sentence(row, band, units)))
+            out.print(Text(heights.sentence(row, band, locale)))

@@ -26,6 +26,8 @@ from viz.terminal.console import (
     short_text,
     unit_suffix,
 )
+from viz.words import verdict
+from viz.words.locale import Locale
 
 AIM_WORDS = {
     "near": "the smallest worst slant with enough margin",
@@ -437,12 +439,14 @@ def print_verdict(out: Console, placement: Placement, judged: Review, today: Rev
     """Today's place beside the one found, the verdict on the room so placed, and what fails first."""
     units = judged.scene.units
     out.print(Text(standing_sentence(today, judged)))
-    coverage, *others = words.sentences(judged)
+    coverage, *others = verdict.whole(judged)
     told = [coverage]
     if placement.fails_first is not None and placement.clear_tolerance_m is not None and not judged.short:
         left = placement.clear_tolerance_m
         after = words.whole_down(left, units)
         after = "at the least shift" if after.startswith("0") else f"after {after}"
         told.append(f"A clearance is short sooner, {after}: {placement.fails_first}.")
-    closing = Text(f"{words.VERDICT_WORDS[judged.verdict]}.", VERDICT_STYLES[judged.verdict])
+    closing = Text(
+        f"{verdict.word(judged.verdict, Locale.of(judged.scene))}.", VERDICT_STYLES[judged.verdict]
+    )
     out.print(closing.append(" " + " ".join([*told, *others]), ""))

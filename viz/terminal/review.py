@@ -20,11 +20,14 @@ from viz.terminal.console import (
     short_text,
     unit_suffix,
 )
+from viz.words import clearances, sight, verdict
+from viz.words.locale import Locale
 
 
 def heads_table(review: Review) -> Table:
     """One row per head: mark, id, array, depression, off-centre, slant, margin, and the state with its why."""
     units = review.scene.units
+    locale = Locale.of(review.scene)
     unit = unit_suffix(units)
     several = len(review.arrays) > 1
     columns = ["", "talker", "array", "angle", "off", f"slant{unit}", f"margin{unit}", "state"]
@@ -37,7 +40,7 @@ def heads_table(review: Review) -> Table:
         if head.sight == "blocked":
             state += f"; blocked by {head.blocked_by}"
         table.add_row(
-            Text(words.STATE_MARKS[head.state], style),
+            Text(verdict.mark(head.state, locale), style),
             escape(head.id),
             *([escape(head.array)] if several else []),
             f"{head.depression_deg:.1f}°",
@@ -69,6 +72,7 @@ def arrays_table(review: Review) -> Table:
 def clearances_table(review: Review, *, all_of_them: bool = False) -> Table | None:
     """The clearances that are short, unjudged or switched off (or all); None if there is nothing to tell."""
     units = review.scene.units
+    locale = Locale.of(review.scene)
     told = [c for c in review.clearances if all_of_them or c.state != "clear"]
     if not told:
         return None
@@ -82,7 +86,7 @@ def clearances_table(review: Review, *, all_of_them: bool = False) -> Table | No
             escape(f"{c.rule} ({c.part})"),
             "–" if c.required_m is None else fine_text(c.required_m, units),
             "–" if c.actual_m is None else fine_text(c.actual_m, units),
-            Text(words.clearance_word(c), style if c.state != "clear" else ""),
+            Text(clearances.word(c, locale), style if c.state != "clear" else ""),
         )
     return table
 
@@ -91,6 +95,7 @@ def print_review(out: Console, review: Review, *, all_of_them: bool = False) -> 
     """The whole review for people, ending with the verdict in plain words."""
     scene = review.scene
     units = scene.units
+    locale = Locale.of(scene)
     where = f", {escape(scene.project)}" if scene.project else ""
     out.print(
         f"[bold]{escape(scene.name)}[/bold]{where}: {words.area(scene.room.area_m2, scene.units)}, "
@@ -102,16 +107,16 @@ def print_review(out: Console, review: Review, *, all_of_them: bool = False) -> 
     clear = sum(c.state == "clear" for c in review.clearances)
     if table is not None:
         out.print(table)
-        for note in words.clearance_notes(
-            [c for c in review.clearances if all_of_them or c.state != "clear"]
+        for note in clearances.notes(
+            [c for c in review.clearances if all_of_them or c.state != "clear"], locale
         ):
             out.print(note, style="dim", markup=False)
     if clear and not all_of_them:
         out.print(f"{words.counted(clear, 'clearance')} clear (told with --all).", style="dim")
     lines = review.blocked
     for line in lines:
-        out.print(f"{words.STATE_MARKS['missed']} {escape(words.sight_phrase(line))}")
+        out.print(f"{verdict.mark('missed', locale)} {escape(sight.blocked(line, locale))}")
     out.print()
-    closing = Text(words.VERDICT_WORDS[review.verdict] + ".", VERDICT_STYLES[review.verdict])
-    out.print(closing.append(" " + " ".join(words.sentences(review)), ""))
+    closing = Text(verdict.word(review.verdict, locale) + ".", VERDICT_STYLES[review.verdict])
+    out.print(closing.append(" " + " ".join(verdict.whole(review)), ""))
     print_cautions(out, scene)

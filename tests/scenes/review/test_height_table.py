@@ -12,7 +12,8 @@ from scenes.review.coverage import review_coverage
 from scenes.review.height_table import explore
 from scenes.room.build import build
 from scenes.spec.reading import read_spec_text
-from scenes.words import heads_sentence
+from viz.words import coverage
+from viz.words.locale import Locale
 
 ROOM = """\
 overtable: 1
@@ -54,7 +55,7 @@ def test_every_height_and_band_agrees_with_a_review_there(room):
     for band in moving["bands"]:
         for k in range(0, len(heights), 23):
             there = covered_review(room.with_array("A1", height_m=heights[k], band_name=band["name"]))
-            assert table["sentences"][band["sentences"][k]] == heads_sentence(there.heads, "m")
+            assert table["sentences"][band["sentences"][k]] == coverage.of_heads(there.heads, Locale("m"))
             for i, head in enumerate(there.heads):
                 assert band["states"][i][k] == {"covered": "c", "marginal": "m", "missed": "x"}[head.state]
                 assert band["slack_mm"][i][k] == int(round(head.slack_m * 1000, 6))

@@ -10,7 +10,6 @@ from scenes.review.heights import hanging_heights, heights_as_json
 from scenes.room.build import build
 from scenes.room.spans import height_span_m
 from scenes.spec.reading import read_spec_text
-from scenes.words import heights_sentence
 
 ROOM = """\
 overtable: 1
@@ -72,41 +71,6 @@ def test_a_body_stays_under_the_ceiling_and_off_the_floor_and_flush_has_one_heig
     room = scene("  - {id: A1, profile: p, at: [3, 2]}\n  - {id: A2, profile: f, at: [3, 2]}\n")
     assert height_span_m(room, room.arrays[0]) == pytest.approx((0.02, 2.8 - 0.04))
     assert height_span_m(room, room.arrays[1]) == (2.8, 2.8)
-
-
-def test_each_band_says_from_where_to_where_and_why_not():
-    (pendant,) = hanging_heights(scene("  - {id: A1, profile: p, at: [3, 2]}\n"))
-    low_room = (ROOM + "  - {id: A1, profile: f, at: [3, 2]}\n").replace("2.8", "2.1")
-    (flush,) = hanging_heights(build(read_spec_text(low_room)))
-    one = pendant.bands[0]
-    told = heights_sentence(pendant, one, "m")
-    low, high = one.covered_interval_m
-    assert told.startswith(
-        f"one: covers everybody from {low:.2f} m (lower {one.limited_by[0]} is lost) to {high:.2f} m"
-    )
-    assert f"upright nobody is lost between {one.interval_m[0]:.2f} m and {one.interval_m[1]:.2f} m" in told
-    (only,) = flush.bands
-    assert only.covered_interval_m == (2.1, 2.1)
-    assert heights_sentence(flush, only, "m") == (
-        "one: covers everybody at the ceiling, the one height of a flush array."
-    )
-    # leaning 0.5 m nobody fits, upright everybody does: both are told, with who disagrees
-    swaying = build(
-        read_spec_text(
-            (ROOM + "  - {id: A1, profile: p, at: [3, 2]}\n").replace(
-                "[1.07, 1.24]", "[1.07, 1.24], sway: 0.5"
-            )
-        )
-    )
-    (row,) = hanging_heights(swaying)
-    band = row.bands[0]
-    assert band.covered_interval_m is None
-    assert band.interval_m is not None
-    said = heights_sentence(row, band, "m")
-    assert said.startswith("one: no height covers everybody: ")
-    assert set(band.conflict) <= set(row.heads)
-    assert all(id in said for id in band.conflict)
-    assert "upright nobody is lost between" in said
 
 
 def test_json_has_every_key_and_null_where_there_is_no_height():

@@ -21,8 +21,8 @@ from scenes.room.provenance import Given
 from scenes.room.scene import Display, Grid, Limits, Obstacle, RuleChange, Scene, Suspension
 from scenes.rulebook import check_rule_ids, read_rules, rule_ids, rules
 from scenes.rules.apply import clearances, constraints_for, keep_outs, tightest
-from scenes.words import sentences
 from tests.scenes.ceiling_rooms import CEILING_M, array, changed, device, guessed, profile, scene, table
+from viz.words.verdict import whole as sentences
 
 
 def rows(of: Scene, rule: str) -> list[Clearance]:

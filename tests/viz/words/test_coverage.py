@@ -1,0 +1,92 @@
+"""Who is covered, in words, rounded so that what is said always holds."""
+
+from __future__ import annotations
+
+from scenes.review.review import review
+from scenes.room.build import build
+from scenes.spec.reading import read_spec_text
+from scenes.words import people_in, talkers
+from viz.words import coverage
+from viz.words.locale import Locale
+
+
+def sentence(*heads, units="m", people=None):
+    ids, states, slacks, margins, reasons = zip(*heads, strict=True)
+    return coverage.of_figures(ids, states, slacks, margins, reasons, people or ids, Locale(units))
+
+
+def test_all_covered_tells_the_tolerance_rounded_down():
+    told = sentence(("A", "covered", 0.3, 0.199, None), ("B", "covered", 0.2, 0.0999, None))
+    assert told == (
+        "All 2 talkers are covered. The array may be off by up to 9 cm in any direction before anybody is lost."
+    )
+
+
+def test_no_room_to_spare_is_not_told_as_a_tolerance():
+    told = sentence(("A", "covered", 0.1004, 0.0004, None), ("B", "covered", 0.2, 0.1, None))
+    assert told == "All 2 talkers are covered, with no room to spare: somebody is lost at the least shift."
+
+
+def test_one_talker_is_told_as_one():
+    assert sentence(("A", "covered", 0.3, 0.2, None)).startswith("The one talker is covered.")
+
+
+def test_missed_heads_are_told_by_reason_with_the_worst_first_and_what_helps():
+    told = sentence(
+        ("A", "covered", 0.3, 0.2, None),
+        ("B", "missed", -0.011, -0.111, "too shallow"),
+        ("C", "missed", -0.2, -0.3, "too shallow"),
+        ("D", "missed", -0.5, -0.6, "too far"),
+    )
+    assert told.startswith("1 of 4 talkers is covered.")
+    assert "C and B are missed: too shallow by up to 20 cm; hang the array higher" in told
+    assert "D is missed: too far by up to 50 cm; move the array nearer to them, or add one." in told
+    assert told.index("too far") < told.index("too shallow")
+
+
+def test_marginal_heads_are_told_apart_from_missed_ones():
+    told = sentence(("A", "covered", 0.3, 0.2, None), ("B", "marginal", 0.02, -0.08, None))
+    assert "B is marginal: inside while upright, lost by up to 8 cm when it leans." in told
+
+
+def test_who_walks_or_stands_up_is_one_talker():
+    heads = (
+        ("S1", "covered", 0.3, 0.2, None),
+        ("S1-up", "missed", -0.1, -0.2, "too shallow"),
+        ("W-1", "missed", -0.3, -0.4, "too shallow"),
+        ("W-2", "covered", 0.3, 0.2, None),
+        ("S2", "covered", 0.3, 0.2, None),
+        ("S2-up", "covered", 0.3, 0.2, None),
+    )
+    people = ["S1", "S1", "W", "W", "S2", "S2"]
+    told = sentence(*heads, people=people)
+    assert told.startswith(
+        "1 of 3 talkers is covered. W (part of the way) and S1 (standing up) are missed: too shallow by up to 30 cm;"
+    )
+    all_the_way = (*heads[:3], ("W-2", "missed", -0.2, -0.3, "too shallow"), *heads[4:])
+    assert "W (all the way)" in sentence(*all_the_way, people=people)
+    covered = [(id, "covered", 0.3, 0.2, None) for id, *_ in heads]
+    assert sentence(*covered, people=people).startswith("All 3 talkers are covered.")
+    assert people_in(people, [state for _, state, *_ in heads]) == {"covered": 1, "marginal": 0, "missed": 2}
+
+
+def test_a_walk_through_a_room_is_told_as_one_talker():
+    room = """\
+overtable: 1
+name: R
+units: m
+room: {size: [6, 4], ceiling: 2.8}
+seats: [{id: S1, at: [2, 2], stands: true}]
+standing: [{id: W, along: [[5, 1], [5, 3]], step: 0.5}, {id: P-up, at: [2.2, 1]}]
+profiles: {p: {mount: pendant, body: {diameter: 0.2, height: 0.06}, bands: {one: [20, 65]}, reach: [0.8, 3]}}
+arrays: [{id: A1, profile: p, at: [3, 2], height: 2.2, band: one}]
+"""
+    judged = review(build(read_spec_text(room)))
+    assert [head.person for head in judged.heads] == ["S1", "S1", *["W"] * 5, "P-up"]
+    assert sum(talkers(judged.heads).values()) == 3
+    assert f"{talkers(judged.heads)['covered']} of 3 talkers" in coverage.sentence(judged)
+
+
+def test_the_one_talker_who_is_missed_is_told_as_one():
+    told = sentence(("A", "missed", -0.011, -0.111, "too far"))
+    assert told.startswith("The one talker is not covered. A is missed: too far by up to 2 cm")

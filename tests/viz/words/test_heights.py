@@ -1,0 +1,69 @@
+"""Which heights work, in words."""
+
+from __future__ import annotations
+
+from scenes.review.heights import hanging_heights
+from scenes.room.build import build
+from scenes.spec.reading import read_spec_text
+from viz.words.heights import sentence
+from viz.words.locale import Locale
+
+METRIC = Locale("m")
+
+ROOM = """\
+overtable: 1
+name: R
+units: m
+room: {size: [6, 4], ceiling: 2.8}
+tables: [{id: T1, shape: rectangle, size: [2.4, 1.2], at: [3, 2]}]
+people: {seated: {mouth: [1.07, 1.24]}}
+seats: [{around: T1}]
+profiles:
+  p:
+    mount: pendant
+    body: {diameter: 0.2, height: 0.06}
+    centre: 0.02
+    bands: {one: [20, 55], two: [40, 80]}
+    reach: [0.8, 3]
+  f: {mount: flush, body: {diameter: 0.2, height: 0.06}, bands: {one: [20, 55]}, reach: [0.8, 3]}
+arrays:
+"""
+
+
+def scene(arrays: str):
+    return build(read_spec_text(ROOM + arrays))
+
+
+def test_each_band_says_from_where_to_where_and_why_not():
+    (pendant,) = hanging_heights(scene("  - {id: A1, profile: p, at: [3, 2]}\n"))
+    low_room = (ROOM + "  - {id: A1, profile: f, at: [3, 2]}\n").replace("2.8", "2.1")
+    (flush,) = hanging_heights(build(read_spec_text(low_room)))
+    one = pendant.bands[0]
+    told = sentence(pendant, one, METRIC)
+    low, high = one.covered_interval_m
+    assert told.startswith(
+        f"one: covers everybody from {low:.2f} m (lower {one.limited_by[0]} is lost) to {high:.2f} m"
+    )
+    assert f"upright nobody is lost between {one.interval_m[0]:.2f} m and {one.interval_m[1]:.2f} m" in told
+    (only,) = flush.bands
+    assert only.covered_interval_m == (2.1, 2.1)
+    assert sentence(flush, only, METRIC) == (
+        "one: covers everybody at the ceiling, the one height of a flush array."
+    )
+    # leaning 0.5 m nobody fits, upright everybody does: both are told, with who disagrees
+    swaying = build(
+        read_spec_text(
+            (ROOM + "  - {id: A1, profile: p, at: [3, 2]}\n").replace(
+                "[1.07, 1.24]", "[1.07, 1.24], sway: 0.5"
+            )
+        )
+    )
+    (row,) = hanging_heights(swaying)
+    band = row.bands[0]
+    assert band.covered_interval_m is None
+    assert band.interval_m is not None
+    said = sentence(row, band, METRIC)
+    assert said.startswith("one: no height covers everybody: ")
+    assert set(band.conflict) <= set(row.heads)
+    assert all(id in said for id in band.conflict)
+    assert "upright nobody is lost between" in said

@@ -1,0 +1,240 @@
+"""Numbers as text: every rounding leans to the side on which what is shown always holds."""
+
+from __future__ import annotations
+
+import math
+import re
+from fractions import Fraction
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from scenes.room.build import build
+from scenes.spec.lengths import parse_length
+from scenes.spec.reading import read_spec_text
+from viz.words.locale import Locale, number
+
+UNITS = ("m", "cm", "mm", "ft", "in")
+LENGTHS_M = st.floats(0, 60, allow_nan=False).map(lambda value: round(value, 7))
+
+HALF_A_NANOMETRE = 5e-10
+
+
+def read_back(text: str) -> float:
+    """Metres of a text that Locale wrote, by the reader of spec files."""
+    return parse_length(text.replace("−", "-"), "m")
+
+
+@pytest.mark.parametrize(
+    ("metres", "units", "text"),
+    [
+        (2.2, "m", "2.20 m"),
+        (2.675, "cm", "2.68 m"),
+        (-0.084, "mm", "−0.08 m"),
+        (-0.004, "m", "0.00 m"),
+        (2.2, "ft", "7'-2 5/8\""),
+        (0.7239, "ft", '28 1/2"'),
+        (0.9144, "in", "3'-0\""),
+        (0.0127, "in", '1/2"'),
+        (0.0, "ft", '0"'),
+        (None, "m", "–"),
+    ],
+)
+def test_a_length_is_the_nearest(metres: float | None, units: str, text: str) -> None:
+    assert Locale(units).length(metres) == text
+
+
+@pytest.mark.parametrize(
+    ("metres", "units", "text"),
+    [
+        (0.4572, "m", "457 mm"),
+        (2.032, "m", "2.032 m"),
+        (-0.0801, "m", "−80 mm"),
+        (0.4572, "ft", '18"'),
+        (0.4568, "ft", '18"'),
+        (None, "ft", "–"),
+    ],
+)
+def test_a_clearance_is_to_the_millimetre(metres: float | None, units: str, text: str) -> None:
+    assert Locale(units).clearance(metres) == text
+
+
+@pytest.mark.parametrize(
+    ("metres", "units", "text"),
+    [
+        (0.228346, "m", "+22 cm"),
+        (-1.260631, "m", "−1.27 m"),
+        (0.0079, "m", "+7 mm"),
+        (0.0004, "m", "0 mm"),
+        (0.0, "m", "0 cm"),
+        (-0.001, "m", "−1 cm"),
+        (13.775, "m", "+13.77 m"),
+        (0.0254, "ft", '+1"'),
+        (0.003, "ft", '+1/16"'),
+        (-0.0254, "ft", '−1"'),
+        (-0.03, "in", '−1 1/4"'),
+        (None, "m", "–"),
+    ],
+)
+def test_a_margin_has_its_sign_and_is_never_more_than_it_is(
+    metres: float | None, units: str, text: str
+) -> None:
+    assert Locale(units).margin(metres) == text
+
+
+@pytest.mark.parametrize(
+    ("metres", "units", "down", "up"),
+    [
+        (0.0999, "m", "9 cm", "10 cm"),
+        (0.10, "m", "10 cm", "10 cm"),
+        (0.0, "mm", "0 cm", "0 cm"),
+        (0.0254, "ft", '1"', '1"'),
+        (0.03, "in", '1"', '1 1/4"'),
+        (0.0049, "m", "4 mm", "1 cm"),
+        (0.003, "ft", '1/16"', '1/8"'),
+        (13.775, "m", "13.77 m", "13.78 m"),
+        (1.2245, "ft", "4'-0\"", "4'-0 1/4\""),
+    ],
+)
+def test_what_there_is_rounds_down_and_what_is_missing_up(
+    metres: float, units: str, down: str, up: str
+) -> None:
+    assert Locale(units).spare(metres) == down
+    assert Locale(units).shortfall(metres) == up
+
+
+@pytest.mark.parametrize(
+    ("metres", "units", "text"),
+    [
+        (0.0259, "m", "25 mm"),
+        (1.2599, "m", "1.259 m"),
+        (0.0, "m", "0 mm"),
+        (0.0259, "ft", '1"'),
+        (0.0079, "ft", '1/4"'),
+    ],
+)
+def test_a_tolerance_is_in_what_can_be_measured_on_site_and_rounded_down(
+    metres: float, units: str, text: str
+) -> None:
+    assert Locale(units).tolerance(metres) == text
+
+
+@pytest.mark.parametrize(
+    ("metres", "units", "down", "up"),
+    [
+        (0.10341, "m", "10.3 cm", "10.4 cm"),
+        (0.1, "m", "10 cm", "10 cm"),
+        (1.8460000001, "m", "1.846 m", "1.846 m"),
+        (1.8465, "m", "1.846 m", "1.847 m"),
+        (-0.4512, "m", "−45.2 cm", "−45.1 cm"),
+        (0.0012, "cm", "1 mm", "2 mm"),
+        (0.1, "ft", '3 7/8"', '3 15/16"'),
+        (2.0, "ft", "6'-6 11/16\"", "6'-6 3/4\""),
+    ],
+)
+def test_bounds_are_to_the_millimetre_on_the_safe_side(metres: float, units: str, down: str, up: str) -> None:
+    assert Locale(units).at_least(metres) == down
+    assert Locale(units).at_most(metres) == up
+
+
+@given(metres=LENGTHS_M, units=st.sampled_from(UNITS))
+def test_every_text_reads_back_as_no_more_or_no_less_than_it_stands_for(metres: float, units: str) -> None:
+    locale = Locale(units)
+    assert read_back(locale.spare(metres)) <= metres + HALF_A_NANOMETRE
+    assert read_back(locale.tolerance(metres)) <= metres + HALF_A_NANOMETRE
+    assert read_back(locale.at_least(metres)) <= metres + HALF_A_NANOMETRE
+    assert read_back(locale.shortfall(metres)) >= metres - HALF_A_NANOMETRE
+    assert read_back(locale.at_most(metres)) >= metres - HALF_A_NANOMETRE
+    for signed in (metres, -metres):
+        assert read_back(locale.margin(signed)) <= signed + HALF_A_NANOMETRE
+    half = 0.005 if not locale.imperial else 0.0254 / 16
+    assert abs(read_back(locale.length(metres)) - metres) <= half + HALF_A_NANOMETRE
+
+
+@given(metres=LENGTHS_M, units=st.sampled_from(UNITS))
+def test_a_sign_is_a_minus_and_nothing_has_none(metres: float, units: str) -> None:
+    locale = Locale(units)
+    texts = [write(-metres) for write in (locale.length, locale.clearance, locale.margin, locale.at_least)]
+    assert all("-" not in re.sub(r"'-\d", "", text) for text in texts)
+    for text in texts:
+        assert text.startswith("−") == any(digit in text for digit in "123456789")
+
+
+@pytest.mark.parametrize(
+    ("have", "need", "units", "texts"),
+    [
+        (0.30, 0.46, "m", ("0.30 m", "0.46 m")),
+        (0.4560, 0.4572, "m", ("456 mm", "457 mm")),
+        (0.45718, 0.4572, "mm", ("457.18 mm", "457.20 mm")),
+        (0.4572, 0.4572, "m", ("0.46 m", "0.46 m")),
+        (0.4568, 0.4572, "ft", ('17 63/64"', '18"')),
+        (0.45718, 0.4572, "ft", ('17.999"', '18.000"')),
+    ],
+)
+def test_what_is_too_little_by_little_does_not_read_as_enough(
+    have: float, need: float, units: str, texts: tuple[str, str]
+) -> None:
+    assert Locale(units).pair(have, need) == texts
+
+
+def test_dimensions_of_drawings_carry_no_unit_in_millimetres_and_feet_always() -> None:
+    assert [Locale("m").dimension(metres) for metres in (2.2004, -0.35, 12.0)] == ["2200", "−350", "12000"]
+    assert Locale("in").dimension(0.3048) == "1'-0\""
+    assert Locale("ft").dimension(0.1) == "0'-3 7/8\""
+
+
+def test_angles_areas_masses_and_bands() -> None:
+    locale = Locale("m")
+    assert [locale.from_centre(v) for v in (3.21, -0.44, -0.04, 0.04)] == ["+3.2°", "−0.4°", "0.0°", "0.0°"]
+    assert (locale.angle(34.36), locale.angle(None)) == ("34.4°", "–")
+    assert (locale.edge(7.5), locale.edge(-90.0), locale.edges(26.0, 61.5)) == ("7.5°", "−90°", "26–61.5°")
+    assert (locale.area(29.72), Locale("ft").area(35.67)) == ("29.7 m²", "384 ft²")
+    assert (locale.mass(2.4), locale.mass(None)) == ("2.4 kg", "–")
+    assert [number(v, signed=True) for v in (2.26, -0.31, -0.01)] == ["+2.3", "−0.3", "0.0"]
+
+
+def test_lists_and_counts_are_as_people_write_them() -> None:
+    locale = Locale("m")
+    assert locale.listed([]) == ""
+    assert locale.listed(["A"]) == "A"
+    assert locale.listed(["A", "B"]) == "A and B"
+    assert locale.listed(["A", "B", "C"]) == "A, B and C"
+    assert locale.listed(list("ABCDEF")) == "A, B, C and 3 more"
+    assert [locale.counted(count, "talker") for count in (0, 1, 2)] == ["0 talkers", "1 talker", "2 talkers"]
+
+
+def test_a_message_says_what_it_lacks() -> None:
+    locale = Locale("m")
+    with pytest.raises(KeyError):
+        locale.say("no such message")
+    with pytest.raises(KeyError):
+        locale.say("list.and", first="A")
+    with pytest.raises(ValueError, match="give its count"):
+        locale.say("count.talker")
+
+
+def test_an_id_with_braces_is_only_text() -> None:
+    assert Locale("m").say("list.and", first="{last}", last="{0}") == "{last} and {0}"
+
+
+@pytest.mark.parametrize("write", ["length", "clearance", "margin", "spare", "shortfall", "at_most"])
+def test_what_is_not_finite_is_a_mistake_of_the_caller(write: str) -> None:
+    with pytest.raises((ValueError, OverflowError)):
+        getattr(Locale("m"), write)(math.inf)
+
+
+def test_the_locale_of_a_room_is_its_units_and_its_documents_language() -> None:
+    text = (
+        "overtable: 1\nname: R\nunits: ft\nroom: {size: [20, 14], ceiling: 9}\nseats: [{id: S, at: [9, 7]}]\n"
+        "profiles: {p: {mount: flush, body: {diameter: 1, height: 0.1}, bands: {all: [10, 70]}, reach: [3, 10]}}\n"
+        "arrays: [{id: A1, profile: p, at: [10, 7], band: all}]\n"
+    )
+    assert Locale.of(build(read_spec_text(text))) == Locale("ft", "en-GB")
+    american = build(read_spec_text(text + "document: {language: en-US}\n"))
+    assert Locale.of(american) == Locale("ft", "en-US")
+
+
+def test_one_inch_is_exact() -> None:
+    # the international yard and pound agreement of 1959
+    assert Fraction(parse_length('1"', "m")).limit_denominator(10000) == Fraction(254, 10000)

@@ -1,0 +1,130 @@
+"""Messages are complete both ways: each one is used, each use has one, and the values are its fields."""
+
+from __future__ import annotations
+
+import ast
+import re
+import string
+from collections.abc import Iterator
+from pathlib import Path
+from typing import get_args
+
+import pytest
+
+from geometry.coverage import REASONS, State
+from geometry.heights import Cause
+from scenes.findings.review import ClearanceState, Verdict
+from viz.words.american import SPELLINGS, SPELT
+from viz.words.english import MESSAGES
+
+ROOT = Path(__file__).parents[3]
+
+FAMILIES: dict[str, set[str]] = {
+    "count.": {"talker", "array", "clearance", "line", "room", "place"},
+    "verdict.": set(get_args(Verdict)),
+    "mark.": set(get_args(State)),
+    "reason.": set(REASONS),
+    "advice.": set(REASONS),
+    "clearance.state.": {*get_args(ClearanceState), "advised"},
+    "sight.line.": {"array", "camera", "display"},
+    "heights.why.": (set(get_args(Cause)) | {"floor, flush"}) - {"disagree"},
+}
+"""What may follow a name that ends in a point: each has its message."""
+
+BRITISH = ("centre", "colour", "favour", "grey", "labour", "metre", "programme", "storey", "judgement")
+"""Words whose American spelling differs, wherever they stand in a message."""
+
+
+def fields(text: str) -> set[str]:
+    """The names of a template's fields."""
+    return {name for _, name, _, _ in string.Formatter().parse(text) if name}
+
+
+def forms(message: str | tuple[str, str]) -> tuple[str, ...]:
+    return (message,) if isinstance(message, str) else message
+
+
+def names_of(node: ast.expr) -> Iterator[str]:
+    """The message names an argument can be: a text, either of two, or a family's beginning with its point."""
+    if isinstance(node, ast.Constant) and isinstance(node.value, str):
+        yield node.value
+    elif isinstance(node, ast.IfExp):
+        yield from names_of(node.body)
+        yield from names_of(node.orelse)
+    elif isinstance(node, ast.JoinedStr) and isinstance(node.values[0], ast.Constant):
+        yield str(node.values[0].value)
+
+
+def calls() -> Iterator[tuple[str, ast.Call]]:
+    """Every call of `say` in viz, with the file it is in."""
+    for path in sorted((ROOT / "viz").rglob("*.py")):
+        for node in ast.walk(ast.parse(path.read_text("utf-8"))):
+            if (
+                isinstance(node, ast.Call)
+                and isinstance(node.func, ast.Attribute)
+                and node.func.attr == "say"
+            ):
+                yield f"{path.relative_to(ROOT)}:{node.lineno}", node
+
+
+def constants() -> set[str]:
+    """Every text in viz but the messages themselves."""
+    found = set()
+    for path in (ROOT / "viz").rglob("*.py"):
+        if path.name != "english.py":
+            tree = ast.walk(ast.parse(path.read_text("utf-8")))
+            found |= {n.value for n in tree if isinstance(n, ast.Constant) and isinstance(n.value, str)}
+    return found
+
+
+def test_every_message_is_used_and_every_one_used_is_there() -> None:
+    used = {name for _, call in calls() for name in names_of(call.args[0])}
+    families = {name for name in used if name.endswith(".")}
+    # counts are looked up inside `counted`
+    assert families == set(FAMILIES)
+    there = {family + name for family, names in FAMILIES.items() for name in names}
+    assert there <= set(MESSAGES)
+    assert used - families <= set(MESSAGES)
+    # a name may also come by a variable: then it stands somewhere as it is
+    assert set(MESSAGES) - there - used <= constants()
+
+
+def test_every_call_gives_the_fields_of_its_message() -> None:
+    wrong = []
+    for where, call in calls():
+        given = {keyword.arg for keyword in call.keywords}
+        if None in given:
+            continue  # passed on
+        if len(call.args) > 1:
+            given.add("count")
+        for name in names_of(call.args[0]):
+            if name in MESSAGES:
+                asked = {field for form in forms(MESSAGES[name]) for field in fields(form)}
+                counted = not isinstance(MESSAGES[name], str)
+                if asked - {"count"} != given - {"count"} or (counted or "count" in asked) != (
+                    "count" in given
+                ):
+                    wrong.append((where, name, asked ^ given))
+    assert wrong == []
+
+
+@pytest.mark.parametrize("name", MESSAGES)
+def test_both_forms_of_a_message_have_the_same_fields_but_for_the_count(name: str) -> None:
+    asked = [fields(form) - {"count"} for form in forms(MESSAGES[name])]
+    assert all(one == asked[0] for one in asked)
+
+
+def test_american_spells_every_message_and_keeps_its_fields() -> None:
+    assert SPELT.keys() == MESSAGES.keys()
+    for name, message in MESSAGES.items():
+        for british, american in zip(forms(message), forms(SPELT[name]), strict=True):
+            assert fields(british) == fields(american)
+            assert len(british.split()) == len(american.split())
+            words = set(re.findall(r"[a-z]+", re.sub(r"{.*?}", "", american).lower()))
+            assert not {word for word in words for stem in BRITISH if word.startswith(stem)}
+    assert not set(SPELLINGS) & set(SPELLINGS.values())
+
+
+def test_the_walk_finds_names_in_every_way_they_are_given() -> None:
+    call = ast.parse('say("a" if x else f"b.{y}", 2, z=1)').body[0].value  # type: ignore[attr-defined]
+    assert list(names_of(call.args[0])) == ["a", "b."]

@@ -1,0 +1,272 @@
+"""Numbers as text in a room's units, and messages by name: what every output shows comes through here.
+
+Roundings lean to the safe side: a margin and a tolerance down, a shortfall up, a proven bound away from
+what is claimed. A minus is U+2212.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+from functools import cache
+from typing import TYPE_CHECKING, Final, Literal
+
+if TYPE_CHECKING:
+    from scenes.room.scene import Scene
+
+Language = Literal["en-GB", "en-US"]
+Message = str | tuple[str, str]
+"""A template; or one for a count of one, and one for every other count."""
+
+MINUS: Final = "\u2212"
+DASH: Final = "–"
+"""What stands where there is no value."""
+
+_Way = Literal["nearest", "down", "up"]
+
+_INCH_M: Final = Fraction(254, 10000)
+_FOOT_IN: Final = 12
+_IN_FEET_FROM_IN: Final = 36
+"""Inches from which a length is given in feet and inches: what is of a room's size, not of a hand's."""
+_SAME_STEP: Final = Fraction(1, 10**7)
+"""Of a step: a length that misses a whole step by less is that step but for the last bit of its float."""
+
+
+@cache
+def messages(language: Language) -> Mapping[str, Message]:
+    """Every message of a language by its name."""
+    if language == "en-US":
+        from viz.words.american import SPELT
+
+        return SPELT
+    from viz.words.english import MESSAGES
+
+    return MESSAGES
+
+
+@dataclass(frozen=True, slots=True)
+class Locale:
+    """How one room's outputs write numbers and which language they speak.
+
+    Every length is metres in and text out: metric for units of m, cm and mm, else feet and inches.
+    """
+
+    units: str
+    language: Language = "en-GB"
+
+    @classmethod
+    def of(cls, scene: Scene) -> Locale:
+        """The locale of a room's outputs: the units of its file, the language of its document."""
+        return cls(scene.units, scene.document.language)
+
+    @property
+    def imperial(self) -> bool:
+        """Whether lengths are given in feet and inches."""
+        return self.units in ("ft", "in")
+
+    @property
+    def least_m(self) -> float:
+        """The least that is shown as more than nothing, metres: a millimetre, or a sixteenth of an inch."""
+        return float(_INCH_M / 16) if self.imperial else 0.001
+
+    # ---- messages
+
+    def say(self, message: str, count: int | None = None, **values: str | int) -> str:
+        """The message of that name with its values set in; `count` chooses its form and is a value too.
+
+        KeyError for a name or a value that is missing, ValueError for a message with forms without a count.
+        """
+        text = messages(self.language)[message]
+        if not isinstance(text, str):
+            if count is None:
+                raise ValueError(f"message {message!r} has a form for one and for several: give its count")
+            text = text[0] if count == 1 else text[1]
+        return text.format(**values) if count is None else text.format(count=count, **values)
+
+    def listed(self, things: Sequence[str], most: int = 4) -> str:
+        """`T1-1`, `T1-1 and T1-2`, `T1-1, T1-2 and T1-3`, or the first few `and 9 more`."""
+        if len(things) > most:
+            shown = things[: most - 1]
+            return self.say("list.more", first=", ".join(shown), more=len(things) - len(shown))
+        if len(things) < 2:
+            return "".join(things)
+        return self.say("list.and", first=", ".join(things[:-1]), last=things[-1])
+
+    def counted(self, count: int, thing: str) -> str:
+        """`1 talker`, `8 talkers`: the thing is the name of a message `count.…`."""
+        return self.say(f"count.{thing}", count)
+
+    # ---- lengths: metres in; a value that is not there is a dash
+
+    def length(self, metres: float | None) -> str:
+        """A place or a size, nearest: `2.20 m`; `7'-2 5/8"`, or `28 1/2"` under 3 feet."""
+        if metres is None:
+            return DASH
+        if self.imperial:
+            return self._inches(metres, 8, "nearest")
+        return self._signed(metres, _steps(metres, _mm(10), "nearest"), _metres_of_cm)
+
+    def clearance(self, metres: float | None) -> str:
+        """What is between two things, nearest, to the millimetre or 1/16 inch: `480 mm`, `1.250 m`."""
+        if metres is None:
+            return DASH
+        if self.imperial:
+            return self._inches(metres, 16, "nearest")
+        return self._signed(metres, _steps(metres, _mm(1), "nearest"), _mm_text)
+
+    def margin(self, metres: float | None) -> str:
+        """A margin with its sign, always down: `+22 cm`, `−1.27 m`, `+7 mm`; no sign for what is nothing."""
+        if metres is None:
+            return DASH
+        text = self.spare(metres) if metres >= 0 else self.shortfall(-metres)
+        sign = "+" if metres >= 0 else MINUS
+        return f"{sign}{text}" if any(digit in text for digit in "123456789") else text
+
+    def spare(self, metres: float) -> str:
+        """What there is of a margin, down and without a sign: whole centimetres, or quarter inches.
+
+        Under a centimetre whole millimetres (a quarter inch: sixteenths), from a metre on metres (3 feet: feet).
+        """
+        if self.imperial:
+            return self._inches(metres, 4 if _steps(metres, _INCH_M / 4, "down") else 16, "down")
+        millimetres = _steps(metres, _mm(1), "down")
+        if metres > 0 and millimetres < 10:
+            return _mm_text(millimetres)
+        return _cm_text(_steps(metres, _mm(10), "down"))
+
+    def shortfall(self, metres: float) -> str:
+        """How much is missing, up and without a sign: whole centimetres, or eighths of an inch."""
+        if self.imperial:
+            return self._inches(metres, 8, "up")
+        return _cm_text(_steps(metres, _mm(10), "up"))
+
+    def tolerance(self, metres: float) -> str:
+        """How far something may be from where it is drawn, down and without a sign: `25 mm`; to 1/16 inch."""
+        if self.imperial:
+            return self._inches(metres, 16, "down")
+        return _mm_text(_steps(metres, _mm(1), "down"))
+
+    def at_least(self, metres: float) -> str:
+        """A proven lower bound, down to the millimetre (1/16 inch) that proofs are good for: `10.3 cm`."""
+        return self._bound(metres, "down" if metres >= 0 else "up")
+
+    def at_most(self, metres: float) -> str:
+        """A proven upper bound, up to the millimetre (1/16 inch) that proofs are good for: `1.847 m`."""
+        return self._bound(metres, "up" if metres >= 0 else "down")
+
+    def pair(self, actual_m: float, required_m: float) -> tuple[str, str]:
+        """Two lengths, finer than `length` where that would make them one: what is too little never reads as enough."""
+        for digits in range(3):
+            pair = self._finer(actual_m, digits), self._finer(required_m, digits)
+            if pair[0] != pair[1]:
+                return pair
+        return self.length(actual_m), self.length(required_m)
+
+    def dimension(self, metres: float) -> str:
+        """A length as dimensions of a drawing write it: whole millimetres without a unit; feet and inches to 1/8."""
+        if self.imperial:
+            return self._inches(metres, 8, "nearest", feet=True)
+        return self._signed(metres, _steps(metres, _mm(1), "nearest"), str)
+
+    def _finer(self, metres: float, digits: int) -> str:
+        if digits == 0:
+            return self.length(metres)
+        if self.imperial:
+            return self._inches(metres, 64, "nearest") if digits == 1 else f'{metres / float(_INCH_M):.3f}"'
+        return f"{metres * 1000:.{2 * (digits - 1)}f} mm".replace("-", MINUS)
+
+    def _bound(self, metres: float, way: _Way) -> str:
+        if self.imperial:
+            return self._inches(metres, 16, way)
+        return self._signed(metres, _steps(metres, _mm(1), way), _tenths_text)
+
+    def _inches(self, metres: float, per_inch: int, way: _Way, *, feet: bool = False) -> str:
+        steps = _steps(metres, _INCH_M / per_inch, way)
+        return self._signed(metres, steps, lambda count: _inch_text(Fraction(count, per_inch), feet=feet))
+
+    @staticmethod
+    def _signed(metres: float, steps: int, text: Callable[[int], str]) -> str:
+        return f"{MINUS if metres < 0 and steps else ''}{text(steps)}"
+
+    # ---- other quantities
+
+    def area(self, square_metres: float) -> str:
+        """An area: `29.7 m²`, `384 ft²`."""
+        if self.imperial:
+            return f"{square_metres / float(_INCH_M * _FOOT_IN) ** 2:.0f} ft²"
+        return f"{square_metres:.1f} m²"
+
+    def mass(self, kilograms: float | None) -> str:
+        """A mass as it was given: `2.4 kg`."""
+        return DASH if kilograms is None else f"{kilograms:g} kg"
+
+    def angle(self, degrees: float | None) -> str:
+        """An angle to a tenth of a degree: `34.4°`."""
+        return DASH if degrees is None else f"{number(degrees)}°"
+
+    def from_centre(self, degrees: float | None) -> str:
+        """An angle from the middle of a band, with its sign: `+3.2°`, `−0.4°`, `0.0°`."""
+        return DASH if degrees is None else f"{number(degrees, signed=True)}°"
+
+    def edge(self, degrees: float) -> str:
+        """An angle as it was given: `26°`, `7.5°`."""
+        return f"{degrees:g}°".replace("-", MINUS)
+
+    def edges(self, low_deg: float, high_deg: float) -> str:
+        """From which angle to which: `26–61°`."""
+        return f"{low_deg:g}–{high_deg:g}°"
+
+
+def number(value: float, decimals: int = 1, *, signed: bool = False) -> str:
+    """A plain number, nearest: `62.1`; signed `+3.2`, `−0.4`. What rounds to nothing has no sign."""
+    text = f"{abs(value):.{decimals}f}"
+    if not float(text):
+        return text
+    return f"{MINUS if value < 0 else '+' if signed else ''}{text}"
+
+
+# ---------------------------------------------------------------- how lengths are rounded and written
+
+
+def _mm(count: int) -> Fraction:
+    return Fraction(count, 1000)
+
+
+def _steps(metres: float, step_m: Fraction, way: _Way) -> int:
+    """How many steps there are in a length without its sign; halves away from zero. ValueError if not finite."""
+    if not math.isfinite(metres):
+        raise ValueError(f"metres {metres!r}: allowed is a finite length")
+    # the shortest decimal text of a float is what was meant: 2.675 m rounds as it reads
+    steps = Fraction(repr(abs(float(metres)))) / step_m
+    if way == "nearest":
+        return math.floor(steps + Fraction(1, 2))
+    return math.floor(steps + _SAME_STEP) if way == "down" else math.ceil(steps - _SAME_STEP)
+
+
+def _metres_of_cm(centimetres: int) -> str:
+    return f"{centimetres // 100}.{centimetres % 100:02d} m"
+
+
+def _cm_text(centimetres: int) -> str:
+    return f"{centimetres} cm" if centimetres < 100 else _metres_of_cm(centimetres)
+
+
+def _mm_text(millimetres: int) -> str:
+    return f"{millimetres} mm" if millimetres < 1000 else f"{millimetres // 1000}.{millimetres % 1000:03d} m"
+
+
+def _tenths_text(millimetres: int) -> str:
+    if millimetres < 10 or millimetres >= 1000:
+        return _mm_text(millimetres)
+    whole, tenths = divmod(millimetres, 10)
+    return f"{whole}.{tenths} cm" if tenths else f"{whole} cm"
+
+
+def _inch_text(inches: Fraction, *, feet: bool) -> str:
+    whole, rest = divmod(inches, 1)
+    fraction = f" {rest.numerator}/{rest.denominator}" if rest else ""
+    if feet or inches >= _IN_FEET_FROM_IN:
+        return f"{whole // _FOOT_IN}'-{whole % _FOOT_IN}{fraction}\""
+    return f'{whole}{fraction}"' if whole or not rest else f'{fraction.strip()}"'

@@ -1,0 +1,79 @@
+"""The verdict and everything there is to say about it, sentence by sentence, the same in every output."""
+
+from __future__ import annotations
+
+from geometry.coverage import State
+from scenes.findings.review import Review, Verdict
+from scenes.room.scene import Scene
+from viz.words import clearances, coverage, sight
+from viz.words.locale import Locale
+
+
+def word(verdict: Verdict, locale: Locale) -> str:
+    """The verdict in one word: `Pass`."""
+    return locale.say(f"verdict.{verdict}")
+
+
+def mark(state: State, locale: Locale) -> str:
+    """Dot, ring, cross: a state is never shown by colour alone."""
+    return locale.say(f"mark.{state}")
+
+
+def paragraph(review: Review) -> str:
+    """The verdict and all its sentences as one paragraph."""
+    locale = Locale.of(review.scene)
+    return locale.say("whole", verdict=word(review.verdict, locale), sentences=" ".join(whole(review)))
+
+
+def whole(review: Review) -> tuple[str, ...]:
+    """Every sentence there is: coverage first, then what is at the ceiling, then the file, then sight."""
+    locale = Locale.of(review.scene)
+    return (
+        coverage.sentence(review),
+        *_idle(review, locale),
+        *clearances.sentences(review),
+        *_wall_names(review.scene, locale),
+        *_rule_changes(review.scene, locale),
+        *sight.sentences(review),
+    )
+
+
+def _idle(review: Review, locale: Locale) -> list[str]:
+    idle = [array.id for array in review.arrays if not array.heads]
+    return [locale.say("idle", len(idle), arrays=locale.listed(idle))] if idle else []
+
+
+def _wall_names(scene: Scene, locale: Locale) -> list[str]:
+    shared = [locale.say("wall name.thing", kind=kind, id=id) for kind, id in called_as_walls(scene)]
+    if not shared:
+        return []
+    things = locale.listed(shared)
+    return [locale.say("wall name", len(shared), things=f"{things[0].upper()}{things[1:]}")]
+
+
+def _rule_changes(scene: Scene, locale: Locale) -> list[str]:
+    told = []
+    for change in scene.rule_changes:
+        reason = change.reason.rstrip(".")
+        if change.value_m is None:
+            told.append(locale.say("rule change.off", rule=change.rule, reason=reason))
+        else:
+            value = locale.length(change.value_m)
+            told.append(locale.say("rule change.value", rule=change.rule, value=value, reason=reason))
+    return told
+
+
+def called_as_walls(scene: Scene) -> list[tuple[str, str]]:
+    """The things of the spec that have the name of a wall of this room (W1, W2, …): kind and id."""
+    walls = {f"W{index + 1}" for index in range(len(scene.room.outline_m))}
+    named = [
+        *((one.kind, one.id) for one in scene.room.openings),
+        *(("table", one.id) for one in scene.tables),
+        *(("talker", one.id) for one in scene.heads),
+        *(("array", one.id) for one in scene.arrays),
+        *((one.kind, one.id) for one in scene.overhead),
+        *(("obstacle", one.id) for one in scene.obstacles),
+        *(("camera", one.id) for one in scene.cameras),
+        *(("display", one.id) for one in scene.displays),
+    ]
+    return [(kind, id) for kind, id in named if id in walls]
