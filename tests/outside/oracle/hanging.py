@@ -8,6 +8,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
+import shapely
 from scipy.optimize import brentq, minimize_scalar
 
 from tests.outside.oracle.band import Limits, slack_of_range
@@ -29,14 +30,20 @@ class Listeners:
     owner: Sequence[str]
 
     @classmethod
-    def of(cls, heads: Sequence[Head], on_way: int = ON_WAY) -> Listeners:
-        """The rows of these heads."""
+    def of(
+        cls, heads: Sequence[Head], on_way: int = ON_WAY, near: tuple[float, float] | None = None
+    ) -> Listeners:
+        """The rows of these heads; of ways walked the places nearest to `near` are among them."""
         plan: list[tuple[float, float]] = []
         owner: list[Head] = []
         for head in heads:
             way = np.array(head.way)
             if len(way) > 1:
+                legs = [shapely.LineString(leg) for leg in itertools.pairwise(way)]
                 way = np.concatenate([np.linspace(a, b, on_way) for a, b in itertools.pairwise(way)])
+                if near is not None:
+                    nearest = [leg.interpolate(leg.project(shapely.Point(near))).coords[0] for leg in legs]
+                    way = np.concatenate([way, nearest])
             plan += [(float(x), float(y)) for x, y in way]
             owner += [head] * len(way)
         return cls(
@@ -119,7 +126,7 @@ def kept_interval(
     room: Room, array: Array, heads: Sequence[Head], *, leaning: bool
 ) -> tuple[float, float] | None:
     """The heights that keep these heads inside the array's band, or covered when they lean."""
-    rows = Listeners.of(heads)
+    rows = Listeners.of(heads, near=array.at)
     sway = rows.sway if leaning else 0.0
 
     def least(heights: Floats) -> Floats:
@@ -139,7 +146,7 @@ class Heights:
 
 def band_heights(room: Room, array: Array, band: str, heads: Sequence[Head]) -> Heights:
     """From which to which height these heads are all inside, all covered, and the largest least margin."""
-    rows = Listeners.of(heads)
+    rows = Listeners.of(heads, near=array.at)
     limits = (*array.profile.bands[band], *array.profile.reach)
     low, high = span(room, array)
 
@@ -158,7 +165,7 @@ def least_margin(
     array: Array, band: str, heads: Sequence[Head], height: float
 ) -> tuple[float, dict[str, float]]:
     """The least margin at a height, and each head's slack there."""
-    rows = Listeners.of(heads)
+    rows = Listeners.of(heads, near=array.at)
     limits = (*array.profile.bands[band], *array.profile.reach)
     here = at_heights(array, np.array([height]))
     slack = rows.slack(limits, here)[0]
