@@ -12,7 +12,7 @@ import pytest
 from tests.outside.oracle import product
 from tests.outside.oracle.comparing import differences, height_differences
 from tests.outside.oracle.judging import Judged
-from tests.outside.oracle.placing import placement_differences
+from tests.outside.oracle.placing import pair_differences, placement_differences
 from tests.outside.oracle.reading import read
 from tests.outside.oracle.rooms import write_room
 
@@ -83,3 +83,11 @@ def test_places_are_worth_what_is_said_and_no_bound_is_beaten(folder: Path, seed
     path = write_room(seed, folder)
     told = product.asked("place", path, *product.bare_search())
     assert placement_differences(path, told, seed) == []
+
+
+def test_no_pair_of_places_beats_the_bound_of_two_arrays(folder: Path) -> None:
+    path = write_room(23, folder)
+    told = product.asked("place", path, "--arrays", "2", *product.bare_search())
+    assert told["bound_m"] > 0  # one array cannot cover everybody there, two can
+    assert pair_differences(path, told) == []
+    assert pair_differences(path, {**told, "bound_m": told["bound_m"] - 0.2}) != []

@@ -40,7 +40,7 @@ def main() -> int:
                 if seed % asked.place_every == 0 and not room.guesses:
                     placed += 1
                     place = product.asked("place", path, *product.bare_search())
-                    found += placement_differences(path, place, seed)
+                    found += placement_differences(path, place, seed, thorough=True)
             for line in found:
                 print(f"{path.name}: {line}", flush=True)
             wrong += bool(found)

@@ -15,7 +15,8 @@ import numpy as np
 
 from tests.outside.oracle import product
 from tests.outside.oracle.comparing import ANGLE_DEG, MOUTH_M, close
-from tests.outside.oracle.reading import Room, read
+from tests.outside.oracle.hanging import Listeners
+from tests.outside.oracle.reading import Floats, Room, read
 from tests.outside.oracle.rulesheet import worst_spare
 from tests.outside.oracle.searching import (
     Place,
@@ -65,8 +66,10 @@ def rows_by_aim(told: Mapping[str, Any]) -> dict[str, Mapping[str, Any]]:
     return rows
 
 
-def placement_differences(path: Path, told: Mapping[str, Any], seed: int = 0) -> list[str]:
-    """What of `place --json` is not so, for a room with one array."""
+def placement_differences(
+    path: Path, told: Mapping[str, Any], seed: int = 0, *, thorough: bool = False
+) -> list[str]:
+    """What of `place --json` is not so, for a room with one array; `thorough` lets places evolve too."""
     room = read(path)
     search = Search(room, room.arrays[0], heads_of(room), seed)
     found: list[str] = []
@@ -77,13 +80,16 @@ def placement_differences(path: Path, told: Mapping[str, Any], seed: int = 0) ->
         row = rows.get(name)
         if row is None:
             continue
-        found += [f"{name}: {wrong}" for wrong in _row(search, name, aim, row)]
+        found += [f"{name}: {wrong}" for wrong in _row(search, name, aim, row, thorough)]
     found += _placed(room, told)
     return found
 
 
-def _row(search: Search, name: str, aim: Aim, row: Mapping[str, Any]) -> Iterator[str]:
+def _row(search: Search, name: str, aim: Aim, row: Mapping[str, Any], thorough: bool) -> Iterator[str]:
     own = search.best(aim.score, aim.spare)
+    if thorough:
+        found = [place for place in (own, search.evolved(aim.score, aim.spare)) if place is not None]
+        own = max(found, key=lambda place: place.score, default=None)
     if own is not None and aim.needs is not None and exact_margin(search, own) < aim.needs:
         own = None  # a way walked, asked at few places while searching, comes nearer to an edge between them
     value = None if own is None else exact_margin(search, own) if name == "margin" else aim.better * own.score
@@ -143,3 +149,42 @@ def _placed(room: Room, told: Mapping[str, Any]) -> Iterator[str]:
     worth = search.worth(str(arrays[0].band), arrays[0].centre[None, :])
     if not close(told["worst_slant_m"], float(worth.farthest[0]), ANGLE_DEG):
         yield f"worst_slant_m {told['worst_slant_m']}, oracle {float(worth.farthest[0]):.6f} at arrays[]"
+
+
+# Two arrays ----------------------------------------------------------------------------------------------
+
+PLACES_OF_PAIRS = 600
+BEATEN_M = 1e-6
+
+
+def pair_differences(path: Path, told: Mapping[str, Any], seed: int = 0) -> list[str]:
+    """Of two arrays of the first one's profile: whether pairs of places at random beat the bound of the margin.
+
+    Each head may have the better of the two; what the two ask of each other is left out, as the bound leaves it out.
+    """
+    room = read(path)
+    search = Search(replace(room, arrays=room.arrays[:1]), room.arrays[0], heads_of(room), seed)
+    spots = search.anywhere(6 * PLACES_OF_PAIRS)
+    spots = spots[search.allowed(spots, 0.0)][:PLACES_OF_PAIRS]
+    margins = [_of_heads(search, band, spots) for band in search.array.profile.bands]
+    best, where = -np.inf, (0, 0)
+    for one in margins:
+        for other in margins:
+            for k, row in enumerate(one):
+                least = np.maximum(row[None], other).min(axis=1)
+                if least.max() > best:
+                    best, where = float(least.max()), (k, int(least.argmax()))
+    if told["bound_m"] is not None and best > told["bound_m"] + BEATEN_M:
+        return [
+            f"bound {told['bound_m']} of two arrays beaten: {best:.4f} at {spots[where[0]]}, {spots[where[1]]}"
+        ]
+    return []
+
+
+def _of_heads(search: Search, band: str, places: Floats) -> Floats:
+    """The margin of every head at places (n, 3): (n, heads); ways walked are asked all along their legs."""
+    profile = search.array.profile
+    rows = Listeners.of(search.heads)
+    values = rows.margin((*profile.bands[band], *profile.reach), places)
+    owner = np.array(rows.owner)
+    return np.stack([values[:, owner == head.id].min(axis=1) for head in search.heads], axis=1)

@@ -212,7 +212,7 @@ class Search:
             )
             if found.fun < 1e3 and (best is None or -found.fun > best.score):
                 best = Place(_point(found.x), band, -float(found.fun))
-        return best
+        return best if best is not None and self.holds(best) else None
 
 
 def _point(row: Floats) -> tuple[float, float, float]:
