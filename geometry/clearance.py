@@ -282,10 +282,13 @@ def _fill(
 def _upright(hanging: Hanging, at: Floats, around: Surroundings, kind: str) -> Floats:
     apart = np.zeros(0)
     if kind != "vertical":
-        away = at[:, None, :2] - around.middle
+        # along a plumb line the plan is the same at all heights
+        plumb = at[0, 0] == at[-1, 0] and bool((at[:, :2] == at[0, :2]).all())
+        plan = at[:1] if plumb else at
+        away = plan[:, None, :2] - around.middle
         apart = _outline_gap(hanging, away, around.half, around.along) - around.radius
         if kind == "plan":
-            return apart - around.rounding
+            return np.broadcast_to(apart - around.rounding, (len(at), len(around.radius)))
     low, high = hanging.low_m(at[:, 2])[:, None], hanging.high_m(at[:, 2])[:, None]
     high_gap = np.maximum(around.low - high, low - around.high)
     if kind == "vertical":
@@ -306,7 +309,26 @@ def _outline_gap(hanging: Hanging, away: Floats, half: Floats, along: Floats) ->
         if not half.any():
             return np.hypot(away[..., 0], away[..., 1]) - hanging.radius_m
         return _rectangle_distance(away, half, along) - hanging.radius_m
-    return _polygon_distance(away, half, along, _extents(hanging)) - hanging.radius_m
+    extents = _extents(hanging)
+    more = _square_on(along, extents)
+    if more is not None:
+        return _rectangle_distance(away, half + more, along) - hanging.radius_m
+    return _polygon_distance(away, half, along, extents) - hanging.radius_m
+
+
+def _square_on(along: Floats, extents: Sequence[Floats]) -> Floats | None:
+    """What the extents add to half lengths of rectangles along `along` (..., 2); None if some lie askew."""
+    more = np.zeros_like(along)
+    for half, x, y in extents:
+        cos, sin = (
+            np.abs(x * along[..., 0] + y * along[..., 1]),
+            np.abs(y * along[..., 0] - x * along[..., 1]),
+        )
+        if np.minimum(cos, sin).max(initial=0.0) >= PARALLEL:
+            return None
+        more[..., 0] += half * cos
+        more[..., 1] += half * sin
+    return more
 
 
 def _extents(hanging: Hanging) -> list[Floats]:
