@@ -266,11 +266,22 @@ class Coverage:
             return "covered"
         return "marginal" if self.slack_m[array, head] >= -ON_EDGE_M else "missed"
 
-    def serving(self) -> NDArray[np.int64]:
-        """(heads,) the array with the largest margin for each head; on a tie the first."""
-        # within the width of an edge is a tie, so that two arrays placed as mirror images do tie
-        tied = self.margin_m >= self.margin_m.max(axis=0) - ON_EDGE_M
-        return np.asarray(np.argmax(tied, axis=0), np.int64)
+    def serving(self, sees: NDArray[np.bool_] | None = None) -> NDArray[np.int64]:
+        """(heads,) the array that serves each head, see `serving_arrays`."""
+        return serving_arrays(self.margin_m, sees)
+
+
+def serving_arrays(margin_m: Floats, sees: NDArray[np.bool_] | None = None) -> NDArray[np.int64]:
+    """Which array serves each head: the one that gives it the largest margin, on a tie the first.
+
+    `margin_m` and `sees`, whether the line to it is clear, are (arrays, ...), the answer is (...). Arrays
+    that see a head come first; where none does (or `sees` is left out) all are asked.
+    """
+    if sees is not None:
+        margin_m = np.where(sees | ~sees.any(axis=0), margin_m, -np.inf)
+    # within the width of an edge is a tie, so that two arrays placed as mirror images do tie
+    tied = margin_m >= margin_m.max(axis=0) - ON_EDGE_M
+    return np.asarray(np.argmax(tied, axis=0), np.int64)
 
 
 def cover(positions_m: Floats, bands: list[Band], heads: Heads) -> Coverage:
