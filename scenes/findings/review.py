@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
@@ -11,11 +12,77 @@ from scenes.room.scene import Posture, Scene
 
 Verdict = Literal["pass", "caution", "fail"]
 
+Standing = Literal["covered", "marginal", "blocked", "missed"]
+"""How a talker stands, from good to bad: a head's state, and blocked if its array cannot see it."""
+STANDINGS: tuple[Standing, ...] = ("covered", "marginal", "blocked", "missed")
+
+Direction = Literal["sideways", "up", "down"]
 
 ClearanceState = Literal["clear", "short", "unjudged", "off"]
 
 
 SightState = Literal["clear", "blocked"]
+
+
+@dataclass(frozen=True, slots=True)
+class Counts:
+    """People, each by the worst of their heads: covered + marginal + missed + blocked = talkers.
+
+    Who is missed comes before who is blocked, and blocked is not covered. None but the talkers where an
+    array has no place.
+    """
+
+    talkers: int
+    covered: int | None = None
+    marginal: int | None = None
+    missed: int | None = None
+    blocked: int | None = None
+
+    @classmethod
+    def of(cls, heads: Sequence[HeadReview]) -> Counts:
+        """The counts of these heads' people."""
+        worst: dict[str, Standing] = {}
+        for head in heads:
+            worst[head.person] = max(worst.get(head.person, "covered"), head.standing, key=STANDINGS.index)
+        return cls(len(worst), **{standing: list(worst.values()).count(standing) for standing in STANDINGS})
+
+
+@dataclass(frozen=True, slots=True)
+class Limit:
+    """What ends a tolerance: a head or area that would be lost, a rule against a thing, or a line of sight.
+
+    `id` is the head, the area, the thing the rule is about, or of a line the thing in its way.
+    """
+
+    kind: Literal["head", "area", "rule", "sight"]
+    id: str
+    rule: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Alone:
+    """How far off one way at a time, level: the largest disc on plan, straight up, straight down."""
+
+    sideways_m: float | None
+    up_m: float | None
+    down_m: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class Tolerance:
+    """How far an array may be off in all directions at once, and out of true, before anything that holds is lost.
+
+    Anywhere in ±sideways_m along plan x and y, from down_m below to up_m above, up to level_deg out of true.
+    None in a direction that only a stop ends (ceiling, structure, floor) or that a flush body does not
+    have; 0 if nothing is covered. `limited_by` names what ends each.
+    """
+
+    sideways_m: float | None
+    up_m: float | None
+    down_m: float | None
+    level_deg: float
+    alone: Alone
+    limited_by: Mapping[Direction, Limit | None]
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,8 +110,16 @@ class HeadReview:
     reason: Reason | None
     sight: SightState
     blocked_by: str | None
+    """The blocker nearest the array."""
+    blockers: tuple[str, ...]
+    """Everything in the way, the nearest to the array first."""
     also_covered_by: tuple[str, ...]
     person: str
+
+    @property
+    def standing(self) -> Standing:
+        """Its state, and blocked if its array cannot see it; who is missed is that first."""
+        return "blocked" if self.sight == "blocked" and self.state != "missed" else self.state
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,6 +142,7 @@ class ArrayReview:
     underside_m: float
     height_interval_m: tuple[float, float] | None
     covered_interval_m: tuple[float, float] | None
+    tolerance: Tolerance
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,10 +198,15 @@ class SpeechLine:
 
 @dataclass(frozen=True)
 class Review:
-    """The Scene judged: heads, arrays, clearances, sightlines, speech and the verdict."""
+    """The Scene judged: heads, arrays, clearances, sightlines, speech and the verdict.
+
+    `tolerance` is the least of each over the arrays.
+    """
 
     scene: Scene
     verdict: Verdict
+    counts: Counts
+    tolerance: Tolerance | None
     heads: tuple[HeadReview, ...]
     arrays: tuple[ArrayReview, ...]
     clearances: tuple[Clearance, ...]
@@ -151,7 +232,7 @@ class Review:
 
     @property
     def tolerance_m(self) -> float:
-        """How far any array may be shifted, in any direction, before anybody is lost; 0 if somebody is already."""
+        """The least margin over all heads, 0 if somebody is lost already."""
         return max(self.margin_m, 0.0)
 
     @property

@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import asdict
 from typing import Any
 
-from scenes.findings.review import ArrayReview, Clearance, HeadReview, Review, SpeechLine
+from scenes.findings.review import ArrayReview, Clearance, HeadReview, Review, SpeechLine, Tolerance
 from scenes.review.cautions import with_cautions
+
+WRITTEN_OUT = ("id", "at_m", "height_m", "drop_m", "band_name", "low_deg", "high_deg", "tolerance")
+"""What of an array is not written under its own name."""
 
 
 def as_json(review: Review) -> dict[str, Any]:
@@ -23,11 +27,8 @@ def as_json(review: Review) -> dict[str, Any]:
                 "height_m": array.height_m,
                 "drop_m": array.drop_m,
                 "band": {"name": array.band_name, "low_deg": array.low_deg, "high_deg": array.high_deg},
-                **{
-                    name: getattr(array, name)
-                    for name in ArrayReview.__slots__
-                    if name not in ("id", "at_m", "height_m", "drop_m", "band_name", "low_deg", "high_deg")
-                },
+                **{name: getattr(array, name) for name in ArrayReview.__slots__ if name not in WRITTEN_OUT},
+                "tolerance": tolerance_as_json(array.tolerance),
             }
             for array in review.arrays
         ],
@@ -52,6 +53,13 @@ def as_json(review: Review) -> dict[str, Any]:
         "speech": None
         if review.speech is None
         else [{name: getattr(line, name) for name in SpeechLine.__slots__} for line in review.speech],
+        "counts": asdict(review.counts),
+        "tolerance": tolerance_as_json(review.tolerance),
         "tolerance_m": review.tolerance_m,
     }
     return with_cautions(told, scene)
+
+
+def tolerance_as_json(tolerance: Tolerance | None) -> dict[str, Any] | None:
+    """A tolerance as the contract has it: lengths in metres, what limits each direction by kind and id."""
+    return None if tolerance is None else asdict(tolerance)

@@ -3,29 +3,42 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import replace
-from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from geometry.band import ON_EDGE_M
 from geometry.coverage import REASONS, Coverage, cover
 from geometry.heights import height_interval
 from geometry.shapes import Point2
-from scenes.findings.review import ArrayReview, HeadReview
+from scenes.findings.review import ArrayReview, HeadReview, Tolerance
 from scenes.room.scene import Array, Scene
 from scenes.room.spans import height_span_m, interval_of
 
+Indices = NDArray[np.int64]
 
-def review_coverage(scene: Scene) -> tuple[tuple[HeadReview, ...], tuple[ArrayReview, ...], Coverage]:
-    """Heads and arrays alone, without clearances and sightlines (every sight is told as clear)."""
-    rows = scene.heads_as_rows
+
+def coverage_of(scene: Scene) -> Coverage:
+    """How every head stands to every array where it hangs."""
     positions = np.array([array.centre_m for array in scene.arrays], float)
-    coverage = cover(positions, [array.band for array in scene.arrays], rows)
-    serving = coverage.serving()
-    heads = tuple(_head(scene, coverage, serving, i) for i in range(len(scene.heads)))
-    arrays = tuple(_array(scene, array, k, heads, coverage, serving) for k, array in enumerate(scene.arrays))
-    return heads, arrays, coverage
+    return cover(positions, [array.band for array in scene.arrays], scene.heads_as_rows)
+
+
+def review_heads(scene: Scene, coverage: Coverage, serving: Indices) -> tuple[HeadReview, ...]:
+    """How each head stands to the array that serves it, `serving` (heads,); every sight as clear."""
+    return tuple(_head(scene, coverage, serving, i) for i in range(len(scene.heads)))
+
+
+def review_arrays(
+    scene: Scene, heads: tuple[HeadReview, ...], tolerances: Sequence[Tolerance]
+) -> tuple[ArrayReview, ...]:
+    """What each array does for the heads it serves."""
+    return tuple(
+        _array(scene, array, heads, tolerance)
+        for array, tolerance in zip(scene.arrays, tolerances, strict=True)
+    )
 
 
 def sector_of(array: Array, point: Point2) -> int | None:
@@ -43,7 +56,7 @@ def sector_of(array: Array, point: Point2) -> int | None:
     return math.floor(azimuth / (360 / array.profile.sectors)) + 1
 
 
-def _head(scene: Scene, coverage: Coverage, serving: Any, i: int) -> HeadReview:
+def _head(scene: Scene, coverage: Coverage, serving: Indices, i: int) -> HeadReview:
     head, k = scene.heads[i], int(serving[i])
     array = scene.arrays[k]
     reason = int(coverage.reason[k, i])
@@ -66,6 +79,7 @@ def _head(scene: Scene, coverage: Coverage, serving: Any, i: int) -> HeadReview:
         reason=None if reason < 0 else REASONS[reason],
         sight="clear",
         blocked_by=None,
+        blockers=(),
         also_covered_by=tuple(
             other.id
             for j, other in enumerate(scene.arrays)
@@ -75,14 +89,15 @@ def _head(scene: Scene, coverage: Coverage, serving: Any, i: int) -> HeadReview:
     )
 
 
-def with_sight(head: HeadReview, blocked_by: str | None) -> HeadReview:
-    return replace(head, sight="blocked", blocked_by=blocked_by)
+def with_sight(head: HeadReview, blockers: Sequence[str]) -> HeadReview:
+    """The same head with these things in the way of its line, the nearest to the array first."""
+    if not blockers:
+        return head
+    return replace(head, sight="blocked", blocked_by=blockers[0], blockers=tuple(blockers))
 
 
-def _array(
-    scene: Scene, array: Array, k: int, heads: tuple[HeadReview, ...], coverage: Coverage, serving: Any
-) -> ArrayReview:
-    mine = [i for i in range(len(heads)) if serving[i] == k]
+def _array(scene: Scene, array: Array, heads: tuple[HeadReview, ...], tolerance: Tolerance) -> ArrayReview:
+    mine = [i for i, head in enumerate(heads) if head.array == array.id]
     off = np.array([heads[i].off_centre_deg for i in mine])
     low_m, high_m = height_span_m(scene, array)
     rows = scene.heads_as_rows
@@ -113,4 +128,5 @@ def _array(
         underside_m=array.underside_m,
         height_interval_m=interval([i for i in mine if heads[i].state != "missed"], False),
         covered_interval_m=interval([i for i in mine if heads[i].state == "covered"], True),
+        tolerance=tolerance,
     )

@@ -6,27 +6,35 @@ nothing again.
 
 from __future__ import annotations
 
-from scenes.findings.review import Clearance, HeadReview, Review, Sightline, Verdict
-from scenes.review.coverage import review_coverage, with_sight
+from scenes.findings.review import Clearance, Counts, HeadReview, Review, Sightline, Verdict
+from scenes.review.coverage import coverage_of, review_arrays, review_heads, with_sight
 from scenes.review.sight import sightlines
 from scenes.review.speech import speech
+from scenes.review.tolerance import least_of, tolerance_of
 from scenes.room.scene import Scene
 from scenes.rules.apply import clearances
 
 
 def review(scene: Scene) -> Review:
     """Every question asked of a scene, answered. ValueError if an array has no place yet."""
-    heads, arrays, _ = review_coverage(scene)
+    coverage = coverage_of(scene)
+    heads = review_heads(scene, coverage, coverage.serving())
     serving = {head.id: head.array for head in heads}
     lines = sightlines(scene, serving)
     blocking = {line.end: line for line in lines if line.kind == "array" and line.state == "blocked"}
     heads = tuple(
-        with_sight(head, blocking[head.id].blocked_by) if head.id in blocking else head for head in heads
+        with_sight(head, (str(blocking[head.id].blocked_by),)) if head.id in blocking else head
+        for head in heads
     )
     found = clearances(scene)
+    arrays = review_arrays(
+        scene, heads, [tolerance_of(scene, array, heads, coverage) for array in scene.arrays]
+    )
     return Review(
         scene=scene,
-        verdict=_verdict(heads, found, lines),
+        verdict=verdict_of(heads, found, lines),
+        counts=Counts.of(heads),
+        tolerance=least_of([array.tolerance for array in arrays]),
         heads=heads,
         arrays=arrays,
         clearances=found,
@@ -35,9 +43,10 @@ def review(scene: Scene) -> Review:
     )
 
 
-def _verdict(
+def verdict_of(
     heads: tuple[HeadReview, ...], found: tuple[Clearance, ...], lines: tuple[Sightline, ...]
 ) -> Verdict:
+    """The worst of what the heads, clearances and lines say, as the contract has it."""
     if (
         any(head.state == "missed" for head in heads)
         or any(line.kind == "array" and line.state == "blocked" and line.binding for line in lines)

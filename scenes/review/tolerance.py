@@ -1,19 +1,199 @@
-"""How far each array may move before the first head is lost or the first rule is short."""
+"""How far each array may be off, in all directions at once and out of true, before anything that holds is lost.
+
+Everything that holds now must go on holding in all of a box of places: heads covered stay covered by one array
+or another, and rules that are met stay met. The box is ±a sideways with a down first, a as large as it may be;
+then what is left up; then what is left down.
+"""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
-from dataclasses import replace
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
 
+import numpy as np
+from numpy.typing import NDArray
+
+from geometry.band import ON_EDGE_M, Floats
 from geometry.constraint import Constraint
-from geometry.coverage import Heads
-from geometry.tolerance import RoomToMove, room_to_move
-from scenes.findings.review import Review
+from geometry.coverage import Coverage, Heads
+from geometry.off_by import OffBy, disc_to_loss, largest, last_kept, margins_off_by
+from geometry.tolerance import RoomToMove, distance_to_loss, room_to_move
+from scenes.findings.review import Alone, Direction, HeadReview, Limit, Review, Tolerance
 from scenes.review.regions import served_heads
 from scenes.room.scene import Array, Scene
 from scenes.room.spans import height_span_m
 from scenes.rules.apply import constraints_for
+from scenes.rules.spares import Holding
+
+SIDEWAYS_STEP_M = 0.005
+"""Sideways is told in whole steps of this, what an installer can hold; under one step in whole millimetres."""
+SIDEWAYS_STEP_IN_M = 0.0254 / 8
+"""The same in rooms measured in feet or inches."""
+LEAST_STEP_M = 0.001
+WRITTEN_PER_M = 1e6
+"""As fine as JSON numbers are: parts of a metre."""
+FINE_M = 1e-4
+"""How exact the ends of the box are found where rules end them."""
+ALONE_FINE_M = 1e-3
+"""How exact the radius of the disc is found where rules end it."""
+ROUNDING_M = 1e-9
+"""What is this little short of a step reaches it."""
+
+DIRECTIONS: tuple[Direction, ...] = ("sideways", "up", "down")
+
+
+def tolerance_of(scene: Scene, array: Array, heads: Sequence[HeadReview], coverage: Coverage) -> Tolerance:
+    """How far this array may be off. `heads` are those reviewed, `coverage` of all arrays and heads in order."""
+    serves = [head for head in heads if head.array == array.id]
+    level = array.profile.level_deg
+    if serves and not any(head.standing == "covered" for head in serves):
+        return Tolerance(0.0, 0.0, 0.0, level, Alone(0.0, 0.0, 0.0), dict.fromkeys(DIRECTIONS))
+    counting = _counting(scene, array, heads, coverage)
+    ids = tuple(heads[i].id for i in counting)
+    rows = scene.heads_as_rows.take(counting)
+    return _Kept(scene, array, rows, ids, Holding(scene, array)).tolerance()
+
+
+def least_of(tolerances: Sequence[Tolerance]) -> Tolerance | None:
+    """The least of each direction over several arrays, with what ends it; None of none."""
+    if not tolerances:
+        return None
+    limits: dict[Direction, Limit | None] = {}
+    least: dict[Direction, float | None] = {}
+    for direction in DIRECTIONS:
+        ended = [(t, m) for t in tolerances if (m := getattr(t, f"{direction}_m")) is not None]
+        shortest = min(ended, key=lambda pair: pair[1], default=None)
+        least[direction] = None if shortest is None else shortest[1]
+        limits[direction] = None if shortest is None else shortest[0].limited_by[direction]
+    alone = [
+        min((m for t in tolerances if (m := getattr(t.alone, name)) is not None), default=None)
+        for name in ("sideways_m", "up_m", "down_m")
+    ]
+    return Tolerance(
+        least["sideways"],
+        least["up"],
+        least["down"],
+        max(t.level_deg for t in tolerances),
+        Alone(*alone),
+        limits,
+    )
+
+
+def _counting(
+    scene: Scene, array: Array, heads: Sequence[HeadReview], coverage: Coverage
+) -> NDArray[np.int64]:
+    """The heads that only this array covers, by index."""
+    k = [one.id for one in scene.arrays].index(array.id)
+    others = np.delete(coverage.margin_m, k, axis=0)
+    elsewhere = np.asarray((others >= -ON_EDGE_M).any(axis=0))
+    return np.array(
+        [
+            i
+            for i, head in enumerate(heads)
+            if head.array == array.id and head.standing == "covered" and not elsewhere[i]
+        ],
+        np.int64,
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class _Kept:
+    """What one array must not lose, asked of boxes, discs and plumb lines."""
+
+    scene: Scene
+    array: Array
+    heads: Heads
+    ids: tuple[str, ...]
+    rules: Holding
+
+    def tolerance(self) -> Tolerance:
+        """The box, and what there is one way alone."""
+        flush = self.array.profile.mount == "flush"
+        alone = self._alone()
+        # no box reaches farther than one way alone does: less to ask
+        across_m, up_to_m, down_to_m = (
+            stop if end is None else min(stop, end + ALONE_FINE_M)
+            for stop, end in zip(
+                (self._across_m, *self._stops_m), (alone.sideways_m, alone.up_m, alone.down_m), strict=True
+            )
+        )
+        sideways, sideways_end = self._largest(lambda a: OffBy(a, 0.0, 0.0 if flush else a), across_m)
+        a = _stepped(sideways, self.scene.units)
+        up, up_end, down, down_end = 0.0, None, 0.0, None
+        if not flush:
+            up, up_end = self._largest(lambda u: OffBy(a, u, a), up_to_m)
+            down, down_end = self._largest(lambda d: OffBy(a, up, d), max(down_to_m, a))
+        return Tolerance(
+            sideways_m=_ended(a, sideways_end),
+            up_m=_ended(up, up_end),
+            down_m=_ended(down, down_end),
+            level_deg=self.array.profile.level_deg,
+            alone=alone,
+            limited_by={"sideways": sideways_end, "up": up_end, "down": down_end},
+        )
+
+    @property
+    def _across_m(self) -> float:
+        (low_x, low_y), (high_x, high_y) = self.scene.room.bounds_m
+        return math.hypot(high_x - low_x, high_y - low_y)
+
+    @property
+    def _stops_m(self) -> tuple[float, float]:
+        """How far up to the ceiling and down to the floor."""
+        low_m, high_m = height_span_m(self.scene, self.array)
+        z = self.array.centre_m[2]
+        return max(high_m - z, 0.0), max(z - low_m, 0.0)
+
+    def _largest(self, off: Callable[[float], OffBy], most_m: float) -> tuple[float, Limit | None]:
+        """The largest length whose box holds, and what ends it: heads first, which cost least."""
+        length = last_kept(lambda some: float(self._left_m(off(some)).min()), most_m) if self.ids else most_m
+        end = None
+        if self.ids:
+            left = self._left_m(off(length + FINE_M))
+            if length < most_m:
+                end = Limit("head", self.ids[int(np.argmin(left))])
+        shorter, rule = largest(lambda some: self.rules.lost_in(off(some)), length, FINE_M)
+        return (length, end) if rule is None else (shorter, rule)
+
+    def _left_m(self, off: OffBy) -> Floats:
+        """What each head keeps in the box, out of true."""
+        tilt = self.array.profile.level_deg
+        return margins_off_by(self.array.centre_m, self.array.band, self.heads, off, tilt) + ON_EDGE_M
+
+    def _alone(self) -> Alone:
+        """One way at a time, level."""
+        radius, head = disc_to_loss(self.array.centre_m, self.array.band, self.heads)
+        disc, rule = largest(self.rules.lost_in_disc, min(radius, self._across_m), ALONE_FINE_M)
+        up_to_m, down_to_m = self._stops_m
+        flush = self.array.profile.mount == "flush"
+        return Alone(
+            sideways_m=None if head is None and rule is None else disc,
+            up_m=None if flush else self._straight(1.0, up_to_m),
+            down_m=None if flush else self._straight(-1.0, down_to_m),
+        )
+
+    def _straight(self, way: float, stop_m: float) -> float | None:
+        """How far straight up (1) or down (-1); None where only the stop ends it."""
+        at, band = self.array.centre_m, self.array.band
+        to_head, head = distance_to_loss(at, (0.0, 0.0, way), band, self.heads)
+        most = min(to_head, stop_m)
+        left, rule = self.rules.straight_to_loss(way * most)
+        return None if rule is None and (head is None or to_head > stop_m) else left
+
+
+def _ended(length_m: float, end: Limit | None) -> float | None:
+    """A length rounded down to what is written, so that writing does not add to it; None where a stop ends it."""
+    return None if end is None else math.floor(length_m * WRITTEN_PER_M + ROUNDING_M) / WRITTEN_PER_M
+
+
+def _stepped(sideways_m: float, units: str) -> float:
+    """Rounded down to whole steps; under one step to whole millimetres."""
+    step = SIDEWAYS_STEP_IN_M if units in ("ft", "in") else SIDEWAYS_STEP_M
+    for part in (step, LEAST_STEP_M):
+        if sideways_m >= part - ROUNDING_M:
+            return math.floor(sideways_m / part + ROUNDING_M) * part
+    return 0.0
 
 
 def rooms_to_move(scene: Scene, review: Review) -> dict[str, tuple[RoomToMove, ...]]:

@@ -439,7 +439,7 @@ def _room(room: written.Room) -> s.Room:
 
 def _profile(name: str, profile: written.Profile) -> s.Profile:
     body = profile.body
-    is_round = isinstance(body, written.RoundBody)
+    is_round, pendant = isinstance(body, written.RoundBody), profile.mount == "pendant"
     size: Point3 = (
         (body.diameter, body.diameter, body.height) if isinstance(body, written.RoundBody) else body.size
     )
@@ -453,5 +453,6 @@ def _profile(name: str, profile: written.Profile) -> s.Profile:
         reach_m=profile.reach,
         sectors=profile.sectors,
         mass_kg=profile.mass,
-        level_deg=profile.level,
+        # a flush body lies in the ceiling: it is as level as that, unless the file says otherwise
+        level_deg=profile.level if pendant or "level" in profile.model_fields_set else 0.0,
     )

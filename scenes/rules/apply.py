@@ -11,6 +11,7 @@ from __future__ import annotations
 import itertools
 import math
 from collections.abc import Callable, Iterable, Mapping, Sequence
+from copy import copy
 from dataclasses import dataclass, field, replace
 from functools import cache
 from typing import TYPE_CHECKING, Any, Literal
@@ -258,27 +259,17 @@ class _Demand:
 class _Asking:
     """The rules asked of one array of a scene, wherever it may hang (the one builder in here).
 
-    With a `sweep` each is asked of all places within it at once.
+    `swept` asks each of all places within a sweep at once.
     """
 
-    def __init__(
-        self,
-        scene: Scene,
-        array: Array,
-        stacked: dict[str, _Things] | None = None,
-        sweep: Sweep = STILL,
-    ) -> None:
-        self.scene, self.array, self.sweep = scene, array, sweep
+    def __init__(self, scene: Scene, array: Array, stacked: dict[str, _Things] | None = None) -> None:
+        self.scene, self.array = scene, array
         # what does not depend on the array is stacked once for all of them
         self.stacked = {} if stacked is None else stacked
         self.changes = {change.rule: change for change in scene.rule_changes}
         self.ceiling = scene.room.ceiling_m
         self.open = (scene.suspension.ceiling or scene.room.ceiling_kind) == "open"
-        cable = cable_of(array, self.ceiling)
-        self.body, self.cable = sweep.of(body_of(array)), None if cable is None else sweep.of(cable)
-        self.hanging: dict[Part, Hanging] = {"body": self.body}
-        if self.cable is not None:
-            self.hanging["cable"] = self.cable
+        self._hang(STILL)
         self.by_kind: dict[str, list[Device]] = {}
         for device in scene.overhead:
             self.by_kind.setdefault(device.kind, []).append(device)
@@ -289,9 +280,25 @@ class _Asking:
         }
         self.others = [other for other in scene.arrays if other.id != array.id and other.placed]
 
+    def _hang(self, sweep: Sweep) -> None:
+        self.sweep, cable = sweep, cable_of(self.array, self.ceiling)
+        self.body, self.cable = sweep.of(body_of(self.array)), None if cable is None else sweep.of(cable)
+        self.hanging: dict[Part, Hanging] = {"body": self.body}
+        if self.cable is not None:
+            self.hanging["cable"] = self.cable
+
+    def swept(self, sweep: Sweep) -> _Asking:
+        """The same asked of all places within a sweep at once; demands are the same ones in the same order."""
+        other = copy(self)
+        other._hang(sweep)
+        return other
+
     def demands(self) -> list[_Demand]:
         """Every rule with something to be asked against, in the order of the file."""
-        asked: list[_Demand] = []
+        return [demand for rule in rules().values() for demand in self.demands_of(rule)]
+
+    def demands_of(self, rule: Rule) -> list[_Demand]:
+        """What one rule asks; the sprinklers' table asks nothing of its own."""
         special = {
             "touch": self._touch,
             "sprinkler-spray": self._sprinklers,
@@ -304,12 +311,7 @@ class _Asking:
             "headroom": self._headroom,
             "free-over-table": self._tables,
         }
-        for rule in rules().values():
-            if rule.id in special:
-                asked += special[rule.id](rule)
-                continue
-            asked += self._kept_away_from(rule)
-        return asked
+        return special.get(rule.id, self._kept_away_from)(rule)
 
     def _kept_away_from(self, rule: Rule) -> list[_Demand]:
         return self._keep_away(rule, self._shared(rule.id, lambda: self._of_kinds(rule)))

@@ -18,7 +18,7 @@ import pytest
 from PIL import Image
 
 from scenes.dossier import Dossier
-from scenes.review.coverage import review_coverage
+from scenes.review.review import review
 from scenes.room.build import read_scene
 from scenes.words import length
 from tests.viz.browser.opening import opened
@@ -416,7 +416,7 @@ def test_a_clearance_clicked_is_measured_in_the_picture(twelve, shown):
 
 def reviewed_at(dossier: Dossier, height_m: float, band: str):
     """The heads as the Python side has them with the array at that height and in that band."""
-    return review_coverage(dossier.scene.with_array("A1", height_m=height_m, band_name=band))[0]
+    return review(dossier.scene.with_array("A1", height_m=height_m, band_name=band)).heads
 
 
 def heads_shown(watched) -> list[tuple[str, str]]:
@@ -496,7 +496,7 @@ def test_several_arrays_are_explored_one_at_a_time(tmp_path):
     watched = opened(address)
     watched.page.select_option("#dock select", "A2")
     watched.js("() => overtable.explorer.set_height(1.7)")
-    heads = review_coverage(dossier.scene.with_array("A2", height_m=1.7))[0]
+    heads = review(dossier.scene.with_array("A2", height_m=1.7)).heads
     assert heads_shown(watched) == [(head.id, head.state) for head in heads]
     assert watched.page.locator("[data-head] .array").all_inner_texts() == [head.array for head in heads]
     assert watched.said == []
@@ -510,7 +510,7 @@ def test_feet_and_inches_and_a_flush_array(rooms, tmp_path):
     assert watched.page.inner_text("#dock output") == length(dossier.scene.arrays[0].height_m, "ft")
     assert watched.page.locator("#height").is_hidden()
     watched.page.click("[data-band=steep]")
-    heads = review_coverage(dossier.scene.with_array("A1", band_name="steep"))[0]
+    heads = review(dossier.scene.with_array("A1", band_name="steep")).heads
     assert heads_shown(watched) == [(head.id, head.state) for head in heads]
     told = [row.split("\t") for row in watched.page.locator("[data-head]").all_inner_texts()]
     assert [row[3].strip() for row in told] == [length(round(head.slant_m, 3), "ft") for head in heads]

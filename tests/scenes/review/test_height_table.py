@@ -7,9 +7,8 @@ from itertools import pairwise
 
 import pytest
 
-from scenes.findings.review import Review
-from scenes.review.coverage import review_coverage
 from scenes.review.height_table import explore
+from scenes.review.review import review
 from scenes.room.build import build
 from scenes.spec.reading import read_spec_text
 from viz.words import coverage
@@ -38,13 +37,8 @@ def room():
     return build(read_spec_text(ROOM))
 
 
-def covered_review(scene) -> Review:
-    heads, arrays, _ = review_coverage(scene)
-    return Review(scene, "pass", heads, arrays, (), (), None)
-
-
 def test_every_height_and_band_agrees_with_a_review_there(room):
-    table = json.loads(json.dumps(explore(room, covered_review(room))))
+    table = json.loads(json.dumps(explore(room, review(room))))
     assert table["heads"] == [head.id for head in room.heads]
     moving = table["arrays"][0]
     heights = moving["heights_m"]
@@ -54,7 +48,7 @@ def test_every_height_and_band_agrees_with_a_review_there(room):
     assert max(b - a for a, b in pairwise(heights)) <= 0.01 + 1e-9
     for band in moving["bands"]:
         for k in range(0, len(heights), 23):
-            there = covered_review(room.with_array("A1", height_m=heights[k], band_name=band["name"]))
+            there = review(room.with_array("A1", height_m=heights[k], band_name=band["name"]))
             assert table["sentences"][band["sentences"][k]] == coverage.of_heads(there.heads, Locale("m"))
             for i, head in enumerate(there.heads):
                 assert band["states"][i][k] == {"covered": "c", "marginal": "m", "missed": "x"}[head.state]
@@ -65,6 +59,6 @@ def test_every_height_and_band_agrees_with_a_review_there(room):
 
 
 def test_a_flush_array_has_one_height(room):
-    flush = explore(room, covered_review(room))["arrays"][1]
+    flush = explore(room, review(room))["arrays"][1]
     assert flush["heights_m"] == [2.755]
     assert all(len(band["sentences"]) == 1 for band in flush["bands"])
