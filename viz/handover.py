@@ -10,8 +10,6 @@ from __future__ import annotations
 import datetime
 import html
 import io
-import re
-import unicodedata
 import zipfile
 from collections.abc import Callable, Sequence
 from contextlib import suppress
@@ -31,7 +29,8 @@ from scenes.spec.reading import read_spec
 from viz import palette
 from viz.csvs import cautions_csv, clearances_csv, heads_csv, schedule_csv
 from viz.drawing import GraphicsMissing
-from viz.outputs import MARKER, protect, whole_folder, write_file
+from viz.folders import read_manifest, whole_folder
+from viz.outputs import protect, slug_of, unique_slugs, write_file
 from viz.sheets import lettering
 from viz.sheets.drawing import UNDATED
 from viz.stage import Stage, staged
@@ -90,7 +89,6 @@ def hand_over(
 def fill(spec: Spec, dossier: Dossier, folder: Path, settings: Settings, progress: Progress) -> Made:
     """Fill a folder with everything about one room."""
     scene, review = dossier.scene, dossier.review
-    slug = slug_of(scene.name)
     files: list[tuple[str, str]] = []
     left_out: list[str] = []
 
@@ -125,11 +123,12 @@ def fill(spec: Spec, dossier: Dossier, folder: Path, settings: Settings, progres
     from viz.sheets import sheets
 
     drawn = sheets(dossier, paper=settings.paper, date=date)
-    keep(f"sheets/{slug}.pdf", f"All sheets, {settings.paper}", drawn.pdf)
-    keep(f"sheets/{slug}.dxf", f"All sheets, {settings.paper}", drawn.dxf)
-    for sheet in drawn.sheets:
-        keep(f"sheets/{sheet.slug}.dxf", f"{sheet.title}, {sheet.scale_text}", sheet.dxf)
-        keep(f"sheets/{sheet.slug}.svg", f"{sheet.title}, {sheet.scale_text}", sheet.svg)
+    whole, *each = unique_slugs([scene.name, *(sheet.slug for sheet in drawn.sheets)])
+    keep(f"sheets/{whole}.pdf", f"All sheets, {settings.paper}", drawn.pdf)
+    keep(f"sheets/{whole}.dxf", f"All sheets, {settings.paper}", drawn.dxf)
+    for sheet, name in zip(drawn.sheets, each, strict=True):
+        keep(f"sheets/{name}.dxf", f"{sheet.title}, {sheet.scale_text}", sheet.dxf)
+        keep(f"sheets/{name}.svg", f"{sheet.title}, {sheet.scale_text}", sheet.svg)
 
     if unset := lettering.unset(scene):
         left_out.append(unset)
@@ -158,7 +157,7 @@ def fill(spec: Spec, dossier: Dossier, folder: Path, settings: Settings, progres
     keep("model.glb", "The room as a model (glTF)", glb_bytes(props))
     made = Made(
         scene.name,
-        slug,
+        slug_of(scene.name),
         review.verdict,
         verdict_words.paragraph(review),
         tuple(files),
@@ -187,11 +186,12 @@ def _pictures(
         return {}
     pictures: dict[str, bytes] = {}
     usual = views.usual(props)
-    for number, name in enumerate(usual):
+    slugs = unique_slugs(usual)
+    for number, (name, slug) in enumerate(zip(usual, slugs, strict=True)):
         progress(f"picture {name}", 0.05 + 0.5 * number / len(usual))
         still = stills.draw_still(props, name, stills.Style(size=settings.size))
         pictures[name] = still.png
-        keep(f"pictures/{slug_of(name)}.png", stills.described(still.view, props.scene), still.png)
+        keep(f"pictures/{slug}.png", stills.described(still.view, props.scene), still.png)
     return pictures
 
 
@@ -219,28 +219,24 @@ def small(png: bytes | None, width: int = 1200) -> bytes | None:
 
 
 def _keep_spec(spec: Spec, folder: Path, files: list[tuple[str, str]]) -> None:
-    """Copy the spec byte for byte, and the profiles file it names beside it, so that the copy reads alike."""
-    assert spec.source is not None
-    source = Path(spec.source.file)
-    write_file(folder / source.name, source.read_bytes())
-    files.append((source.name, "The spec: what the room is"))
-    if spec.source.library is not None and spec.source.folder is not None:
-        library = spec.source.folder / spec.source.library
-        # a library outside the spec's folder would leave the handover: its copy goes where the name leads inside it
-        inside = (folder / spec.source.library).resolve()
-        if inside.is_relative_to(folder.resolve()):
-            inside.parent.mkdir(parents=True, exist_ok=True)
-            write_file(inside, library.read_bytes())
-            files.append((spec.source.library, "The array profiles the spec names"))
-        else:
-            write_file(folder / library.name, library.read_bytes())
-            files.append((library.name, f"The array profiles; the spec names them as {spec.source.library}"))
-
-
-def slug_of(name: str) -> str:
-    """A name as a file name: small ASCII letters, digits and dashes; never empty."""
-    plain = unicodedata.normalize("NFKD", name).encode("ascii", "ignore").decode()
-    return re.sub(r"[^a-z0-9]+", "-", plain.lower()).strip("-") or "room"
+    """Put the bytes that were read beside the rest, and the profiles file's, so that the copy reads alike."""
+    source = spec.source
+    assert source is not None
+    name = Path(source.file).name
+    write_file(folder / name, source.data)
+    files.append((name, "The spec: what the room is"))
+    if source.library is None or source.library_data is None:
+        return
+    # a library outside the spec's folder would leave the handover: its copy goes where the name leads inside it
+    inside = (folder / source.library).resolve()
+    if inside.is_relative_to(folder.resolve()):
+        inside.parent.mkdir(parents=True, exist_ok=True)
+        write_file(inside, source.library_data)
+        files.append((source.library, "The array profiles the spec names"))
+    else:
+        library = Path(source.library).name
+        write_file(folder / library, source.library_data)
+        files.append((library, f"The array profiles; the spec names them as {source.library}"))
 
 
 def summary_of(dossier: Dossier) -> dict[str, object]:
@@ -384,25 +380,32 @@ def project_html(rooms: Sequence[Made], mistaken: Sequence[tuple[str, str]]) -> 
 
 
 def zipped(folder: Path, date: str | None) -> bytes:
-    """The folder as a zip archive: names in order, every time the same date, so that bytes repeat."""
+    """What overtable wrote into a folder as a zip archive: names in order, every time the same date, so that bytes
+    repeat."""
     day = datetime.date.fromisoformat(date or UNDATED)
     made = io.BytesIO()
     with zipfile.ZipFile(made, "w", zipfile.ZIP_DEFLATED, compresslevel=6) as archive:
-        for path in sorted(p for p in folder.rglob("*") if p.is_file() and p.name != MARKER):
-            name = path.relative_to(folder).as_posix()
+        for name in sorted(read_manifest(folder) or ()):
             entry = zipfile.ZipInfo(name, (max(day.year, 1980), day.month, day.day, 0, 0, 0))
             entry.compress_type = zipfile.ZIP_DEFLATED
             entry.external_attr = 0o644 << 16
-            archive.writestr(entry, path.read_bytes())
+            archive.writestr(entry, (folder / name).read_bytes())
     return made.getvalue()
 
 
 def hand_over_many(
-    paths: Sequence[Path], folder: Path, settings: Settings, progress: Progress, *, force: bool = False
+    paths: Sequence[Path],
+    folder: Path,
+    settings: Settings,
+    progress: Progress,
+    *,
+    force: bool = False,
+    kept: Callable[[Sequence[str]], None] = lambda names: None,
 ) -> tuple[list[Made], list[tuple[Path, Exception]]]:
     """One folder a room, a project index and a summary table, on all cores; one room's mistake stops no other.
 
-    With one spec the folder is the room's own. Returns what was made and what could not be, in order.
+    With one spec the folder is the room's own. Returns what was made and what could not be, in order; `kept` is
+    called with the names of a person's files that stay in the folder, if there are any.
     """
     for path in paths:
         # a room's mistakes are told when it is made; whatever they are, its file must not be replaced
@@ -410,15 +413,15 @@ def hand_over_many(
         with suppress(SpecMistakes):
             protect(*read_spec(path).files)
     if len(paths) == 1:
-        with whole_folder(folder, force=force) as aside:
+        with whole_folder(folder, force=force, kept=kept) as aside:
             made = hand_over(paths[0], aside, settings, progress)
         return [made], []
     from viz.parallel import each
 
     rooms: list[Made] = []
     wrong: list[tuple[Path, Exception]] = []
-    with whole_folder(folder, force=force) as aside:
-        slugs = unique_slugs(paths)
+    with whole_folder(folder, force=force, kept=kept) as aside:
+        slugs = unique_slugs([path.stem for path in paths])
         jobs = [(path, aside / slug, settings, slug) for path, slug in zip(paths, slugs, strict=True)]
         for path, outcome in zip(paths, each(_one_room, jobs, progress), strict=True):
             if isinstance(outcome, Exception):
@@ -430,17 +433,6 @@ def hand_over_many(
         write_file(aside / "index.html", project_html(rooms, [(p.name, str(e)) for p, e in wrong]))
         write_file(aside / "rooms.json", json_text([made.summary for made in rooms]))
     return rooms, wrong
-
-
-def unique_slugs(paths: Sequence[Path]) -> list[str]:
-    """A folder name per spec file, from its name; a second one of a name gets -2 and so on."""
-    seen: dict[str, int] = {}
-    slugs = []
-    for path in paths:
-        slug = slug_of(path.stem)
-        seen[slug] = seen.get(slug, 0) + 1
-        slugs.append(slug if seen[slug] == 1 else f"{slug}-{seen[slug]}")
-    return slugs
 
 
 def _one_room(job: tuple[Path, Path, Settings, str]) -> Made:

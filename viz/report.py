@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import base64
 import json
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from html import escape
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -64,7 +64,7 @@ def report_pdf(
     input gives the same bytes. Raises DoesNotFit, FontMissing, ValueError for another paper or no date.
     """
     told = report_data(dossier, pictures=pictures or {}, paper=paper, date=date, purpose=purpose, drawn=drawn)
-    told = _settable(told)
+    told = _settable(told, keep=("title", "about", "author"))
     source = (Path(__file__).with_suffix(".typ")).read_text(encoding="utf-8")
     made = render.compiled(
         source, {"told": json.dumps(told, ensure_ascii=False)}, date=told["date"], standards=["a-2b", "ua-1"]
@@ -135,17 +135,19 @@ def report_data(
     }
 
 
-def _settable(told: Any, key: str = "") -> Any:
-    """What is told with the mark for letters that the font does not have: typst would leave them out without a word.
+def _settable(told: Any, *, keep: Sequence[str] = ()) -> Any:
+    """What is told with the mark for letters that the font does not have: typst would leave them out without a word,
+    or refuse them.
 
-    What is read and not drawn keeps them: the file's own title, and what pictures show.
+    What is read and not drawn keeps them: what pictures show, and the entries of the whole named in `keep`.
     """
     if isinstance(told, str):
-        return told if key in ("svg", "alt", "title", "about", "author") else lettering.settable(told)
+        return lettering.settable(told)
     if isinstance(told, dict):
-        return {name: _settable(value, name) for name, value in told.items()}
+        kept = ("svg", "alt", *keep)
+        return {name: value if name in kept else _settable(value) for name, value in told.items()}
     if isinstance(told, list | tuple):
-        return [_settable(value, key) for value in told]
+        return [_settable(value) for value in told]
     return told
 
 

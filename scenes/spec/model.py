@@ -367,11 +367,13 @@ Truth = Annotated[bool, _Before(_truth)]
 # The things of a file ---------------------------------------------------------------------------------------
 
 
-class _Written(BaseModel):
+class Written(BaseModel):
+    """What stands in a file: unknown keys are mistakes, and nothing of it changes."""
+
     model_config = ConfigDict(frozen=True, extra="forbid", defer_build=True)
 
 
-class Revision(_Written):
+class Revision(Written):
     """A row of the title block's revision table."""
 
     revision: Text
@@ -379,7 +381,7 @@ class Revision(_Written):
     note: Text | None = None
 
 
-class Document(_Written):
+class Document(Written):
     """What title blocks say about the document."""
 
     number: Text | None = None
@@ -395,7 +397,7 @@ class Document(_Written):
     revisions: tuple[Revision, ...] = ()
 
 
-class Ceiling(_Written):
+class Ceiling(Written):
     """The finished ceiling; of an open one the structure's underside."""
 
     kind: Literal["suspended", "open", "hard"] = "suspended"
@@ -406,14 +408,14 @@ def _ceiling(value: object) -> object:
     return value if isinstance(value, (dict, Ceiling)) else {"height": value}
 
 
-class Grid(_Written):
+class Grid(Written):
     """A lay-in ceiling's grid."""
 
     pitch: Size2
     origin: Point = (0.0, 0.0)
 
 
-class Opening(_Written):
+class Opening(Written):
     """A door, a window or a plain opening in a wall."""
 
     id: Id
@@ -427,7 +429,7 @@ class Opening(_Written):
     sill: Distance = Field(0.0, description="the lower edge above the floor")
 
 
-class Room(_Written):
+class Room(Written):
     """The room's shell."""
 
     outline: Outline | None = Field(None, description="plan polygon [[x, y], …]; or size")
@@ -459,7 +461,7 @@ class Room(_Written):
         return ((0.0, 0.0), (width, 0.0), (width, depth), (0.0, depth))
 
 
-class _Table(_Written):
+class _Table(Written):
     id: Id
     height: Extent = Field(0.74, description="the table's top above the floor")
 
@@ -556,7 +558,7 @@ Table = Annotated[
 ]
 
 
-class Person(_Written):
+class Person(Written):
     """The defaults of a posture: a mouth range given, or one taken from a population."""
 
     mouth: Mouth | None = None
@@ -594,7 +596,7 @@ def _by_default(posture: Posture) -> Person:
     return Person.model_construct(_fields_set=set(), mouth=mouth)
 
 
-class People(_Written):
+class People(Written):
     """Mouth heights and sway where a head does not say its own."""
 
     seated: Annotated[Person, _person("seated")] = _by_default("seated")
@@ -607,7 +609,7 @@ class People(_Written):
         return self
 
 
-class _Heads(_Written):
+class _Heads(Written):
     mouth: Mouth | None = None
     sway: Distance | None = None
 
@@ -705,14 +707,14 @@ Standing = Annotated[
 ]
 
 
-class RoundBody(_Written):
+class RoundBody(Written):
     """A cylinder."""
 
     diameter: Extent
     height: Extent
 
 
-class BoxBody(_Written):
+class BoxBody(Written):
     """A box [x, y, z] before the array's turn."""
 
     size: Size3
@@ -733,7 +735,7 @@ Body = Annotated[
 ]
 
 
-class Profile(_Written):
+class Profile(Written):
     """What an array can do, from its data sheet."""
 
     mount: Literal["pendant", "flush"]
@@ -781,7 +783,7 @@ class Profile(_Written):
         return self.body.height - self.centre_above_underside
 
 
-class Library(_Written):
+class Library(Written):
     """A file of profiles that many rooms share."""
 
     overtable: Version
@@ -790,7 +792,7 @@ class Library(_Written):
     profiles: dict[Id, Profile] = Field(min_length=1)
 
 
-class Array(_Written):
+class Array(Written):
     """An array of the room. at, height or drop, and band may be left out for `place` to fill."""
 
     id: Id
@@ -808,7 +810,7 @@ class Array(_Written):
         return self
 
 
-class Device(_Written):
+class Device(Written):
     """Whatever else lives at the ceiling."""
 
     id: Id
@@ -833,7 +835,7 @@ class Device(_Written):
         return self
 
 
-class Obstacle(_Written):
+class Obstacle(Written):
     """A column, a cupboard, a screen: something that stands in the room."""
 
     id: Id
@@ -850,7 +852,7 @@ class Obstacle(_Written):
         return self
 
 
-class Camera(_Written):
+class Camera(Written):
     """A camera."""
 
     id: Id
@@ -866,7 +868,7 @@ class Camera(_Written):
     ) = Field(None, description="horizontal angle of view, degrees")
 
 
-class Display(_Written):
+class Display(Written):
     """A screen; `at` is its middle."""
 
     id: Id
@@ -876,7 +878,7 @@ class Display(_Written):
     facing: Degrees = Field(description="the plan angle it looks towards")
 
 
-class Acoustics(_Written):
+class Acoustics(Written):
     """What the levels are computed from."""
 
     effort: Literal["relaxed", "normal", "raised", "loud", "very loud"] = "normal"
@@ -896,7 +898,7 @@ class Acoustics(_Written):
     ) = None
 
 
-class RuleChange(_Written):
+class RuleChange(Written):
     """A clearance rule changed (`required`) or switched off (`use: false`), with the reason."""
 
     required: Distance | None = None
@@ -911,7 +913,7 @@ class RuleChange(_Written):
         return self
 
 
-class Limits(_Written):
+class Limits(Written):
     """What every array keeps clear of. Headroom: 80 in by IBC 1003.3.1; local codes differ."""
 
     wall: Distance = Field(DEFAULT_LIMITS_M["wall"], description="body to wall")
@@ -921,7 +923,7 @@ class Limits(_Written):
     )
 
 
-class Box(_Written):
+class Box(Written):
     """The box that the cable comes from."""
 
     fixing: Literal["tile bridge", "structure"]
@@ -932,7 +934,7 @@ def _box(value: object) -> object:
     return {"fixing": value} if isinstance(value, str) else value
 
 
-class Suspension(_Written):
+class Suspension(Written):
     """How arrays are hung."""
 
     ceiling: Literal["suspended", "open"] | None = None
@@ -951,7 +953,7 @@ class Suspension(_Written):
     clamp: Truth | Text = Field(True, description="cable clamp and strain relief; true, false or which")
 
 
-class Spec(_Written):
+class Spec(Written):
     """A room's spec file, checked. Lengths in metres, angles in degrees."""
 
     overtable: Version = Field(description="version of the format")

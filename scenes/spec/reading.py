@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import hashlib
+import re
+import stat
 from pathlib import Path as FilePath
 from typing import Any, get_args
 
@@ -29,6 +31,10 @@ from scenes.spec.source import Source
 from scenes.spec.validation import sound, translated
 from scenes.spec.yaml_tree import LARGEST_FILE, Marks, Misread, decode, plain, read_tree
 
+YAML_ENDINGS = (".yaml", ".yml")
+SAYS_OVERTABLE = re.compile(rb"""^[ {\t\xef\xbb\xbf]*["']?overtable["']?[ \t]*:""", re.MULTILINE)
+"""What a file must have, wherever in it, before anything it holds is repeated in a mistake."""
+
 
 def read_spec(path: str | FilePath) -> Spec:
     """The spec in a YAML file, checked throughout. Raises `SpecMistakes` with every mistake of the file."""
@@ -53,6 +59,10 @@ def read_spec_text(text: str, file: str = "spec.yaml", folder: str | FilePath | 
 
 def _read_bytes(path: FilePath, file: str) -> bytes:
     try:
+        mode = path.stat().st_mode
+        if not stat.S_ISREG(mode) and not stat.S_ISDIR(mode):
+            # a pipe would be waited for without end, a device may have none
+            raise SpecMistakes(file, [Mistake(None, None, "", "a pipe or a device", "a YAML file")])
         with path.open("rb") as stream:
             return stream.read(LARGEST_FILE + 1)
     except (OSError, ValueError) as error:
@@ -71,10 +81,10 @@ def _read(data: bytes, file: str, folder: FilePath | None) -> Spec:
     if mistakes and any(one.found.startswith("too many: ") for one in mistakes):
         raise SpecMistakes(file, mistakes)  # fast: five thousand more would not help
 
-    library, library_sha256 = None, None
+    library, library_data = None, None
     if isinstance(tree.get("profiles"), str):
         library = str(tree["profiles"])
-        tree["profiles"], library_sha256, more = _read_library(library, folder, marks)
+        tree["profiles"], library_data, more = _read_library(library, folder, marks)
         mistakes += more
         if not tree["profiles"] and more:
             del tree["profiles"]
@@ -94,7 +104,7 @@ def _read(data: bytes, file: str, folder: FilePath | None) -> Spec:
     if mistakes or spec is None:
         raise SpecMistakes(file, mistakes)
     spec._source = Source(
-        file, folder, text, hashlib.sha256(data).hexdigest(), marks, library, library_sha256
+        file, folder, text, data, hashlib.sha256(data).hexdigest(), marks, library, library_data
     )
     return spec
 
@@ -111,31 +121,23 @@ def _too_many(tree: dict[str, Any], marks: Marks) -> list[Mistake]:
 
 def _read_library(
     name: str, folder: FilePath | None, marks: Marks
-) -> tuple[dict[str, Profile | None], str | None, list[Mistake]]:
-    """Profiles by name (None where one is wrong), the file's hash, and mistakes at the spec's key
-    `profiles`."""
+) -> tuple[dict[str, Profile | None], bytes | None, list[Mistake]]:
+    """Profiles by name (None where one is wrong), the file's bytes, and mistakes at the spec's key
+    `profiles`.
 
-    def wrong(
-        allowed: str, found: str | None = None
-    ) -> tuple[dict[str, Profile | None], None, list[Mistake]]:
-        return {}, None, [marks.mistake(("profiles",), allowed, found=found)]
+    Nothing of a file that does not say it is one of overtable's is repeated: a spec of a stranger may name any.
+    """
 
-    if isinstance(name, Misread):
-        return wrong("the name of a profiles file, in quotes; or a mapping of profiles")
-    if folder is None:
-        return wrong("a mapping of profiles: this text stands in no folder to look for a file in")
-    if FilePath(name).is_absolute():
-        return wrong("a path relative to the spec's folder")
-    path = folder / name
-    try:
-        if not path.is_file():
-            return wrong(f"a profiles file (looked for {shown(str(path), 300)}, where there is none)")
-    except (OSError, ValueError):
-        return wrong("the name of a file")
+    path = _library_path(name, folder)
+    if isinstance(path, str):
+        return {}, None, [marks.mistake(("profiles",), path)]
     found: list[Mistake] = []
     profiles: dict[str, Profile | None] = {}
     try:
         data = _read_bytes(path, name)
+        if not SAYS_OVERTABLE.search(data):
+            allowed = f"a profiles file; {shown(name, 100)} has no line `overtable: 1`"
+            return {}, None, [marks.mistake(("profiles",), allowed)]
         text = decode(data, name)
         inner, found = read_tree(text, name)
         assert inner.root is not None
@@ -148,10 +150,28 @@ def _read_library(
             written = tree.get("profiles")
             for key, value in written.items() if isinstance(written, dict) else ():
                 profiles[key] = sound(TypeAdapter(Profile), value, context)
-        sha256 = hashlib.sha256(data).hexdigest()
     except SpecMistakes as mistakes:
         return {}, None, [_in_library(one, name, marks) for one in mistakes.mistakes]
-    return profiles, sha256, [_in_library(one, name, marks) for one in found]
+    return profiles, data, [_in_library(one, name, marks) for one in found]
+
+
+def _library_path(name: str, folder: FilePath | None) -> FilePath | str:
+    """Where the profiles file lies that a spec names; what is allowed, where it may not be that."""
+    if isinstance(name, Misread):
+        return "the name of a profiles file, in quotes; or a mapping of profiles"
+    if folder is None:
+        return "a mapping of profiles: this text stands in no folder to look for a file in"
+    if FilePath(name).is_absolute():
+        return "a path relative to the spec's folder"
+    path = folder / name
+    try:
+        if not path.is_file():
+            return f"a profiles file (looked for {shown(str(path), 300)}, where there is none)"
+        if any(one.suffix.lower() not in YAML_ENDINGS for one in (path, path.resolve())):
+            return "the name of a YAML file, such as devices.yaml"
+    except (OSError, ValueError, RuntimeError):  # a link to itself is a RuntimeError before Python 3.13
+        return "the name of a file"
+    return path
 
 
 def _in_library(one: Mistake, name: str, marks: Marks) -> Mistake:

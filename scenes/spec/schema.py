@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from scenes.spec.model import LENGTH_SCHEMA, SIZE_SCHEMA, Spec
+from scenes.spec.model import LENGTH_SCHEMA, SIZE_SCHEMA, Spec, Written
 
 # The schema that editors read -------------------------------------------------------------------------------
 
@@ -12,6 +12,9 @@ from scenes.spec.model import LENGTH_SCHEMA, SIZE_SCHEMA, Spec
 def spec_schema() -> dict[str, Any]:
     """The JSON schema (draft 2020-12) of a spec file as it is written: lengths as numbers or text with a
     unit."""
+    for part in Written.__subclasses__():
+        # what stands as a default is written out by its own model, which before pydantic 2.14 must be built for that
+        part.model_rebuild()
     schema: dict[str, Any] = _with_lengths_named(Spec.model_json_schema())
     schema["$defs"] |= {"Length": LENGTH_SCHEMA, "Size": SIZE_SCHEMA}
     named = {"type": "string", "minLength": 1, "description": "a file of profiles, relative to the spec"}

@@ -17,10 +17,11 @@ class Source:
     file: str
     folder: FilePath | None
     text: str
+    data: bytes  # what was read: a copy of the spec is made of it, whatever became of the file since
     sha256: str
     marks: Marks
     library: str | None = None  # the profiles file, as the spec names it
-    library_sha256: str | None = None
+    library_data: bytes | None = None
 
     def __eq__(self, other: object) -> bool:
         return isinstance(other, Source)

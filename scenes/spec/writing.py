@@ -135,7 +135,9 @@ def keep(path: str | Path, text: str, before: str) -> None:
     ValueError says so. A byte order mark at the front stays.
     """
     path = Path(path).resolve()
-    old = path.read_bytes()
+    old, about = path.read_bytes(), path.stat()
+    if not about.st_mode & 0o222:
+        raise ValueError(f"{path.name} is read-only; nothing was written, make it writable first")
     if old.decode("utf-8-sig") != before:
         raise ValueError(f"{path.name} has changed since it was read; nothing was written, run it again")
     mark = b"\xef\xbb\xbf" if old.startswith(b"\xef\xbb\xbf") else b""
@@ -145,11 +147,29 @@ def keep(path: str | Path, text: str, before: str) -> None:
             stream.write(mark + text.encode("utf-8"))
             stream.flush()
             os.fsync(stream.fileno())
-        os.chmod(aside, path.stat().st_mode & 0o7777)
-        os.replace(aside, path)
+        os.chmod(aside, about.st_mode & 0o7777)
+        if _owned_alike(aside, about):
+            os.replace(aside, path)
+        else:
+            # a new file would be ours: the owner's is filled instead
+            path.write_bytes(mark + text.encode("utf-8"))
+            Path(aside).unlink()
     except BaseException:
         Path(aside).unlink(missing_ok=True)
         raise
+
+
+def _owned_alike(aside: str, about: os.stat_result) -> bool:
+    """Give the file aside the owner and group of the one it stands for; whether it has them."""
+    made = os.stat(aside)
+    if (made.st_uid, made.st_gid) == (about.st_uid, about.st_gid):
+        return True
+    try:
+        os.chown(aside, about.st_uid, about.st_gid)
+        os.chmod(aside, about.st_mode & 0o7777)  # a change of owner may take bits away
+    except OSError:
+        return False
+    return True
 
 
 def _edits(source: Source, path: tuple[str | int, ...], values: dict[str, str]) -> list[tuple[int, int, str]]:

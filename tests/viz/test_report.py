@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import json
 import re
 import shutil
 import subprocess
@@ -20,6 +21,7 @@ from scenes.dossier import Dossier
 from scenes.room.build import read_scene
 from scenes.room.scene import RuleChange
 from scenes.words import length, whole_down
+from viz.commands.demo import room_text
 from viz.report import clearance_length, report_data, report_pdf
 from viz.sheets import lettering
 from viz.sheets.heights import signed
@@ -289,3 +291,16 @@ def test_another_program_finds_the_file_sound(tmp_path):
     assert shutil.which("qpdf"), "qpdf is needed for this test: apt-get install qpdf"
     ran = subprocess.run(["qpdf", "--check", str(tmp_path / "r.pdf")], capture_output=True, text=True)
     assert ran.returncode == 0, ran.stdout + ran.stderr
+
+
+@pytest.mark.parametrize("id", ["会", "👨\u200d👩\u200d👧", "قاعة", "#let $x$ <a> \\"])
+def test_an_arrays_id_in_any_script_stops_no_report(tmp_path, id):
+    # a try-out: TypstError "could not be displayed with font", and no document
+    text = room_text("heron").replace("id: A1", f"id: {json.dumps(id, ensure_ascii=False)}")
+    (tmp_path / "devices.yaml").write_text(room_text("devices.yaml"), "utf-8")
+    (tmp_path / "heron.yaml").write_text(text, "utf-8")
+    made = report_pdf(Dossier(read_scene(tmp_path / "heron.yaml")), date="2026-11-25")
+    told = "".join(page.extract_text() for page in pypdf.PdfReader(io.BytesIO(made)).pages)
+    # joiners have no shape; what is read out has them, a space, or nothing there
+    letters = lettering.settable("".join(c for c in id if c.isprintable()))
+    assert re.search("Schedule: " + r"[\s\u200d]*".join(map(re.escape, letters)), told)

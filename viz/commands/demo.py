@@ -4,11 +4,10 @@ from __future__ import annotations
 
 import sys
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Literal
-
-from cyclopts import Parameter
+from typing import TYPE_CHECKING, Literal
 
 from viz.commands.inputs import status_of
+from viz.commands.options import Force
 
 if TYPE_CHECKING:
     from scenes.dossier import Dossier
@@ -26,7 +25,7 @@ def demo(
     folder: Path = Path("overtable-demo"),
     *,
     room: Literal["heron", "loft", "weir", "ferry"] = "heron",
-    force: Annotated[bool, Parameter(negative="")] = False,
+    force: Force = False,
 ) -> int:
     """Copy a demo room into a folder, review it, draw it, and say what to try next.
 
@@ -37,14 +36,13 @@ def demo(
     room
         heron (everybody is covered), loft (open ceiling, a caution), weir (a walking presenter, a failure),
         ferry (feet and inches, a flush array, a caution).
-    force
-        Replace a folder that holds other files.
     """
     from scenes.numbers import json_text
     from scenes.review.as_json import as_json
     from viz.drawing import GraphicsMissing
+    from viz.folders import whole_folder
     from viz.handover import read_dossier
-    from viz.outputs import whole_folder, write_file
+    from viz.outputs import write_file
     from viz.terminal.console import console
     from viz.terminal.review import print_review
 

@@ -7,7 +7,6 @@ An exception carries its status in `exit_status`.
 
 from __future__ import annotations
 
-import errno
 import re
 import sys
 
@@ -15,9 +14,6 @@ from scenes.spec.mistakes import SpecMistakes
 from viz.commands.streams import print_json
 
 WRONG, MACHINE, INTERRUPTED = 2, 3, 130
-
-MACHINE_FAILS = {errno.ENOSPC, errno.EDQUOT, errno.EIO, errno.EMFILE, errno.ENFILE, errno.ENOMEM}
-"""What the system refuses because of its own state, whatever the input."""
 
 
 class WrongUse(Exception):
@@ -28,29 +24,55 @@ class WrongUse(Exception):
 
 def told(error: Exception, *, as_json: bool) -> int:
     """Tell an expected error on the right stream; its exit status. Anything unexpected is raised again."""
-    from cyclopts import CycloptsError
+    status = status_of(error)
+    if status is None:
+        raise error
+    if isinstance(error, SpecMistakes) and as_json:
+        print_json(error.as_json())
+    elif isinstance(error, SpecMistakes):
+        print(error, file=sys.stderr)
+    else:
+        print(f"overtable: {text_of(error)}", file=sys.stderr)
+    return status
 
+
+def status_of(error: Exception) -> int | None:
+    """The exit status that goes with an error; None if it is not one to be expected."""
     if isinstance(error, SpecMistakes):
-        if as_json:
-            print_json(error.as_json())
-        else:
-            print(error, file=sys.stderr)
-        return WRONG
-    if isinstance(error, CycloptsError):
-        print(f"overtable: {_in_plain_words(error)}\nSee: overtable --help", file=sys.stderr)
         return WRONG
     status = getattr(error, "exit_status", None)
     if isinstance(status, int):
-        print(f"overtable: {error}", file=sys.stderr)
         return status
+    if isinstance(error, MemoryError) or _is_named(error, "BrokenProcessPool"):
+        return MACHINE
+    if isinstance(error, OSError):
+        from viz.outputs import MACHINE_FAILS
+
+        return MACHINE if error.errno in MACHINE_FAILS else WRONG
+    return WRONG if _is_named(error, "CycloptsError") else None
+
+
+def text_of(error: Exception) -> str:
+    """What is said of an expected error."""
+    if isinstance(error, MemoryError):
+        return (
+            "this machine has too little memory for that. Give it fewer rooms at once, or a smaller picture."
+        )
+    if _is_named(error, "BrokenProcessPool"):
+        return (
+            "a worker process died, perhaps for want of memory. Run it again, or give it fewer rooms at once."
+        )
     if isinstance(error, OSError):
         what = error.strerror or str(error)
-        print(
-            f"overtable: {error.filename}: {what}" if error.filename else f"overtable: {what}",
-            file=sys.stderr,
-        )
-        return MACHINE if error.errno in MACHINE_FAILS else WRONG
-    raise error
+        return f"{error.filename}: {what}" if error.filename else what
+    if _is_named(error, "CycloptsError"):
+        return f"{_in_plain_words(error)}\nSee: overtable --help"
+    return str(error)
+
+
+def _is_named(error: Exception, name: str) -> bool:
+    """Whether an error is of that class, without importing the package the class is from."""
+    return any(kind.__name__ == name for kind in type(error).__mro__)
 
 
 def _in_plain_words(error: Exception) -> str:

@@ -6,9 +6,10 @@ from pathlib import Path
 
 from viz.commands.errors import WrongUse
 from viz.commands.inputs import dossier_of, status_of
+from viz.commands.options import Force
 
 
-def export(spec: Path, file: Path) -> int:
+def export(spec: Path, file: Path, *, force: Force = False) -> int:
     """Write the room as a model or its numbers as a table: the ending of FILE says which.
 
     Parameters
@@ -19,7 +20,7 @@ def export(spec: Path, file: Path) -> int:
         What to write: .glb, .obj, .stl (the model), .dxf (the sheets), .csv (every talker) or .json (the review).
     """
     from viz.exports import EXPORTERS
-    from viz.outputs import write_file
+    from viz.outputs import require_replaceable, write_file
 
     ending = file.suffix.lower().removeprefix(".")
     if ending not in EXPORTERS:
@@ -27,7 +28,8 @@ def export(spec: Path, file: Path) -> int:
             f"{file}: found the ending {file.suffix or 'none'}; allowed are .{', .'.join(EXPORTERS)}"
         )
     dossier = dossier_of(spec)
-    print(write_file(file, EXPORTERS[ending](dossier)))
+    require_replaceable(file, force=force)
+    print(write_file(file, EXPORTERS[ending](dossier), force=force))
     if ending in ("csv", "stl"):
         # a bare table and a bare mesh have no room for the cautions
         from viz.terminal.console import console, print_cautions

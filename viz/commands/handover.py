@@ -4,13 +4,16 @@ from __future__ import annotations
 
 import sys
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 from cyclopts import Parameter
 
 from scenes.spec.mistakes import SpecMistakes
-from viz.commands.errors import WrongUse
-from viz.commands.options import Output, Paper, day_of
+from viz.commands.errors import WRONG, WrongUse, status_of, text_of
+from viz.commands.options import Force, Output, Paper, day_of
+
+if TYPE_CHECKING:
+    from viz.handover import Made
 
 
 def handover(
@@ -18,7 +21,7 @@ def handover(
     output: Output,
     paper: Paper = "A4",
     date: str | None = None,
-    force: Annotated[bool, Parameter(negative="")] = False,
+    force: Force = False,
     zip: Annotated[bool, Parameter(negative="")] = False,
     pictures: bool = True,
 ) -> int:
@@ -34,38 +37,58 @@ def handover(
         The paper size of sheets and report.
     date
         The date of the documents, where a spec's document has none.
-    force
-        Replace a folder that holds other files.
     zip
         Write the folder as a zip file beside it too.
     pictures
         Draw the pictures.
     """
+    from viz.folders import shortly
     from viz.handover import Settings, hand_over_many, zipped
-    from viz.outputs import write_file
+    from viz.outputs import require_replaceable, write_file
     from viz.terminal.console import console
     from viz.terminal.progress import progress_bar
 
+    _require_specs(specs)
+    zip_file = output.parent / f"{output.absolute().name}.zip"
+    if zip:
+        require_replaceable(zip_file, force=force)
+    told = console(stderr=True)
+    kept: list[str] = []
+    with progress_bar(told) as progress:
+        rooms, wrong = hand_over_many(
+            specs,
+            output,
+            Settings(paper, day_of(date), pictures=pictures),
+            progress,
+            force=force,
+            kept=kept.extend,
+        )
+    if zip:
+        print(write_file(zip_file, zipped(output, day_of(date)), force=force))
+    _tell(rooms, wrong)
+    if kept:
+        print(f"Not overtable's, and left where it is: {shortly(kept)}", file=sys.stderr)
+    print(f"Open {output / 'index.html'}")
+    if wrong:
+        return max(status_of(error) or WRONG for _, error in wrong)
+    return 1 if any(made.verdict == "fail" for made in rooms) else 0
+
+
+def _require_specs(specs: tuple[Path, ...]) -> None:
+    """Raises WrongUse if there is none, or one twice."""
     if not specs:
         raise WrongUse("handover needs a spec file: overtable handover ROOM.yaml -o FOLDER")
     for i, path in enumerate(specs):
         if path.resolve() in [other.resolve() for other in specs[:i]]:
             raise WrongUse(f"{path} is given twice; give each room once")
-    told = console(stderr=True)
-    with progress_bar(told) as progress:
-        rooms, wrong = hand_over_many(
-            specs, output, Settings(paper, day_of(date), pictures=pictures), progress, force=force
-        )
-    if zip:
-        print(write_file(output.with_name(output.name + ".zip"), zipped(output, day_of(date))))
+
+
+def _tell(rooms: list[Made], wrong: list[tuple[Path, Exception]]) -> None:
+    """What was made of each room, and what could not be."""
     for made in rooms:
         for line in made.left_out:
             print(f"{made.name}: {line}", file=sys.stderr)
         print(f"{made.name}: {made.sentence}" if len(rooms) > 1 else made.sentence)
         print(made.cautions)
     for path, error in wrong:
-        print(error if isinstance(error, SpecMistakes) else f"{path}: {error}", file=sys.stderr)
-    print(f"Open {output / 'index.html'}")
-    if wrong:
-        return max(int(getattr(error, "exit_status", 2)) for _, error in wrong)
-    return 1 if any(made.verdict == "fail" for made in rooms) else 0
+        print(error if isinstance(error, SpecMistakes) else f"{path}: {text_of(error)}", file=sys.stderr)

@@ -6,8 +6,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Literal
 
 from scenes.spec.mistakes import SpecMistakes
-from viz.commands.errors import WrongUse
-from viz.commands.options import Json
+from viz.commands.options import Force, Json, require_ending
 from viz.commands.remarks import remark_unset
 from viz.commands.streams import print_json
 
@@ -18,7 +17,7 @@ if TYPE_CHECKING:
     from scenes.spec.model import Spec
 
 
-def heights(spec: Path, *, json: Json = False, picture: Path | None = None) -> int:
+def heights(spec: Path, *, json: Json = False, picture: Path | None = None, force: Force = False) -> int:
     """Hanging heights, band by band, for every array where it is on plan.
 
     Parameters
@@ -50,7 +49,7 @@ def heights(spec: Path, *, json: Json = False, picture: Path | None = None) -> i
         print_heights(out, rows, scene.units)
         print_cautions(out, scene)
     if picture is not None:
-        _draw(picture, read, scene, rows, reviewed)
+        _draw(picture, read, scene, rows, reviewed, force=force)
     return 1 if reviewed is not None and reviewed.verdict == "fail" else 0
 
 
@@ -64,19 +63,20 @@ def _require_places_on_plan(spec: Spec, scene: Scene) -> None:
 
 
 def _draw(
-    picture: Path, spec: Spec, scene: Scene, rows: tuple[ArrayHeights, ...], reviewed: Review | None
+    picture: Path,
+    spec: Spec,
+    scene: Scene,
+    rows: tuple[ArrayHeights, ...],
+    reviewed: Review | None,
+    *,
+    force: bool,
 ) -> None:
     from viz.diagrams import heights_picture
     from viz.outputs import protect, write_file
 
     protect(*spec.files)
-    ending: Literal["svg", "png"]
-    if picture.suffix.lower() == ".svg":
-        ending = "svg"
-    elif picture.suffix.lower() == ".png":
-        ending = "png"
-    else:
-        raise WrongUse(f"{picture}: found the ending {picture.suffix or 'none'}; allowed are .svg, .png")
+    require_ending(picture, ".svg", ".png")
+    ending: Literal["svg", "png"] = "svg" if picture.suffix.lower() == ".svg" else "png"
     states = None if reviewed is None else {head.id: head.state for head in reviewed.heads}
-    write_file(picture, heights_picture(scene, rows, ending, states=states))
+    write_file(picture, heights_picture(scene, rows, ending, states=states), force=force)
     remark_unset(scene)

@@ -13,9 +13,19 @@ from viz.commands.errors import WrongUse
 # check each argument once more and builds a schema for it, 15 ms of a cold `check`.
 
 Json = Annotated[bool, Parameter(name="--json", negative="", help="Print JSON only.")]
+Force = Annotated[
+    bool,
+    Parameter(negative="", help="Replace what overtable did not write, or what was changed since."),
+]
 Output = Annotated[Path, Parameter(name=["-o", "--output"])]
 Paper = Literal["A4", "A3", "Letter", "Tabloid"]
 Size = Annotated[str, Parameter(help="Pixels across and down, such as 2400x1500.")]
+
+
+def require_ending(path: Path, *endings: str) -> None:
+    """Raises WrongUse if a file's name has none of these endings (".pdf")."""
+    if path.suffix.lower() not in endings:
+        raise WrongUse(f"{path}: found the ending {path.suffix or 'none'}; allowed are {', '.join(endings)}")
 
 
 def day_of(text: str | None) -> str | None:

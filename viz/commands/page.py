@@ -6,10 +6,10 @@ import sys
 from pathlib import Path
 
 from viz.commands.inputs import dossier_of, status_of
-from viz.commands.options import Output
+from viz.commands.options import Force, Output, require_ending
 
 
-def page(spec: Path, *, output: Output, date: str | None = None) -> int:
+def page(spec: Path, *, output: Output, date: str | None = None, force: Force = False) -> int:
     """Write one HTML file in which a client turns the room: no installation, no network.
 
     Parameters
@@ -23,12 +23,14 @@ def page(spec: Path, *, output: Output, date: str | None = None) -> int:
     """
     from viz.drawing import GraphicsMissing
     from viz.handover import small
-    from viz.outputs import write_file
+    from viz.outputs import require_replaceable, write_file
     from viz.page import page as page_text
     from viz.stage import staged
     from viz.stills import Style, draw_still
 
+    require_ending(output, ".html", ".htm")
     dossier = dossier_of(spec, date)
+    require_replaceable(output, force=force)
     still = None
     try:
         still = small(draw_still(staged(dossier), "corner", Style(size=(1200, 750))).png)
@@ -37,5 +39,5 @@ def page(spec: Path, *, output: Output, date: str | None = None) -> int:
             "The picture for browsers without WebGL is left out: this machine cannot draw.", file=sys.stderr
         )
     text = page_text(dossier, still_png=still, made_on=dossier.scene.document.date)
-    print(write_file(output, text))
+    print(write_file(output, text, force=force))
     return status_of(dossier)

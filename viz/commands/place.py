@@ -7,7 +7,7 @@ from typing import Annotated, Literal
 
 from cyclopts import Parameter
 
-from viz.commands.options import Json
+from viz.commands.options import Force, Json
 
 
 def place(
@@ -23,6 +23,7 @@ def place(
     even_if_worse: Annotated[bool, Parameter(negative="")] = False,
     certificate: Path | None = None,
     json: Json = False,
+    force: Force = False,
 ) -> int:
     """Find where the arrays should hang, and prove that no allowed place is better.
 
@@ -55,6 +56,6 @@ def place(
     from viz.commands.placing import PlaceOptions, run_place
 
     options = PlaceOptions(
-        aim, enough, hold, arrays, snap, ignore_clearances, write, even_if_worse, certificate, json
+        aim, enough, hold, arrays, snap, ignore_clearances, write, even_if_worse, certificate, json, force
     )
     return run_place(spec, options)

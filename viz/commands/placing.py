@@ -52,6 +52,7 @@ class PlaceOptions:
     even_if_worse: bool
     certificate: Path | None
     json: bool
+    force: bool
 
 
 def run_place(path: Path, options: PlaceOptions) -> int:
@@ -116,7 +117,7 @@ def run_place(path: Path, options: PlaceOptions) -> int:
                 out.print("With --snap tile arrays hang in the middle of tiles, off the tees.")
         print_cautions(out, scene)
     if options.certificate is not None:
-        write_file(options.certificate, json_module.dumps(proof) + "\n")
+        write_file(options.certificate, json_module.dumps(proof) + "\n", force=options.force)
         out.print(f"Proof written to {escape(str(options.certificate))}.")
     if refused is not None:
         print(f"overtable: --write: {refused}", file=sys.stderr)

@@ -6,11 +6,13 @@ import sys
 from pathlib import Path
 
 from viz.commands.inputs import dossier_of, status_of
-from viz.commands.options import Output, Paper, day_of
+from viz.commands.options import Force, Output, Paper, day_of, require_ending
 from viz.commands.remarks import remark_unset
 
 
-def report(spec: Path, *, output: Output, paper: Paper = "A4", date: str | None = None) -> int:
+def report(
+    spec: Path, *, output: Output, paper: Paper = "A4", date: str | None = None, force: Force = False
+) -> int:
     """Write the design report as PDF: verdict, placement, talkers, clearances, schedule, sheets, sources, cautions.
 
     Parameters
@@ -26,16 +28,22 @@ def report(spec: Path, *, output: Output, paper: Paper = "A4", date: str | None 
     """
     from viz.drawing import GraphicsMissing
     from viz.handover import cover_picture
-    from viz.outputs import write_file
+    from viz.outputs import require_replaceable, write_file
     from viz.report import report_pdf
     from viz.stage import staged
 
+    require_ending(output, ".pdf")
     dossier = dossier_of(spec, date)
+    require_replaceable(output, force=force)
     pictures: dict[str, bytes] = {}
     try:
         pictures = {"corner": cover_picture(staged(dossier))}
     except GraphicsMissing as missing:
         print(f"The cover's picture is left out: {missing}", file=sys.stderr)
-    print(write_file(output, report_pdf(dossier, pictures=pictures, paper=paper, date=day_of(date))))
+    print(
+        write_file(
+            output, report_pdf(dossier, pictures=pictures, paper=paper, date=day_of(date)), force=force
+        )
+    )
     remark_unset(dossier.scene)
     return status_of(dossier)

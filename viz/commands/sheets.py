@@ -6,7 +6,7 @@ import sys
 from pathlib import Path
 
 from viz.commands.inputs import dossier_of, status_of
-from viz.commands.options import Output, Paper, day_of
+from viz.commands.options import Force, Output, Paper, day_of
 from viz.commands.remarks import remark_other_room, remark_unset
 
 
@@ -18,6 +18,7 @@ def sheets(
     paper: Paper = "A4",
     date: str | None = None,
     layers: Path | None = None,
+    force: Force = False,
 ) -> int:
     """Draw the dimensioned sheets, to scale: DXF, SVG and PDF of one drawing.
 
@@ -40,13 +41,16 @@ def sheets(
     layers
         A file that names the layers otherwise.
     """
-    from viz.handover import slug_of
-    from viz.outputs import output_folder, write_file
+    from viz.outputs import output_folder, protect, unique_slugs, write_files
     from viz.sheets import changes_sheet
     from viz.sheets import sheets as draw_sheets
+    from viz.sheets.layers import read_layers
 
     dossier = dossier_of(spec)
-    own = None if layers is None else layers.read_text("utf-8")
+    own = None
+    if layers is not None:
+        protect(layers)
+        own = read_layers(layers)
     if since is None:
         drawn = draw_sheets(dossier, paper=paper, date=day_of(date), own_layers=own)
     else:
@@ -60,11 +64,12 @@ def sheets(
                 file=sys.stderr,
             )
     remark_unset(dossier.scene)
-    pdf, slug = drawn.pdf, slug_of(dossier.scene.name) if since is None else "changes"
+    names = [dossier.scene.name if since is None else "changes", *(sheet.slug for sheet in drawn.sheets)]
     folder = output_folder(output)
-    print(write_file(folder / f"{slug}.pdf", pdf))
-    print(write_file(folder / f"{slug}.dxf", drawn.dxf))
-    for sheet in drawn.sheets:
-        print(write_file(folder / f"{sheet.slug}.dxf", sheet.dxf))
-        print(write_file(folder / f"{sheet.slug}.svg", sheet.svg))
+    whole, *each = unique_slugs(names)
+    files: dict[Path, bytes | str] = {folder / f"{whole}.pdf": drawn.pdf, folder / f"{whole}.dxf": drawn.dxf}
+    for sheet, slug in zip(drawn.sheets, each, strict=True):
+        files[folder / f"{slug}.dxf"] = sheet.dxf
+        files[folder / f"{slug}.svg"] = sheet.svg
+    print(*write_files(files, force=force), sep="\n")
     return status_of(dossier)

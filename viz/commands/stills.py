@@ -9,7 +9,7 @@ from cyclopts import Parameter
 
 from viz.commands.errors import WrongUse
 from viz.commands.inputs import dossier_of, status_of
-from viz.commands.options import Output, Size, size_of
+from viz.commands.options import Force, Output, Size, size_of
 from viz.commands.remarks import remark_unset
 
 
@@ -25,6 +25,7 @@ def stills(
     off: Annotated[tuple[str, ...], Parameter(negative="")] = (),
     caption: bool = True,
     legend: bool = True,
+    force: Force = False,
 ) -> int:
     """Draw pictures of the room: corner, plan, ceiling, sections, array, cameras, seats.
 
@@ -50,8 +51,7 @@ def stills(
     legend
         The legend of what is shown.
     """
-    from viz.handover import slug_of
-    from viz.outputs import output_folder, write_file
+    from viz.outputs import output_folder, unique_slugs, write_files
     from viz.stage import staged
     from viz.stills import Style, draw_stills
 
@@ -65,6 +65,7 @@ def stills(
     drawn = draw_stills(staged(dossier), list(view) or None, style)
     remark_unset(dossier.scene, "an empty box")
     folder = output_folder(output)
-    for still in drawn:
-        print(write_file(folder / f"{slug_of(still.name)}.png", still.png))
+    slugs = unique_slugs([still.name for still in drawn])
+    files = {folder / f"{slug}.png": still.png for slug, still in zip(slugs, drawn, strict=True)}
+    print(*write_files(files, force=force), sep="\n")
     return status_of(dossier)

@@ -2,17 +2,66 @@
 
 from __future__ import annotations
 
+import codecs
 import io
 import os
 import sys
+import unicodedata
 from typing import Any
 
 
 def print_json(value: object) -> None:
-    """JSON alone on standard output."""
+    """JSON alone on standard output; where its encoding is not UTF-8, with every other letter than ASCII escaped."""
     from scenes.numbers import json_text
 
-    sys.stdout.write(json_text(value))
+    text = json_text(value)
+    if codecs.lookup(sys.stdout.encoding or "utf-8").name != "utf-8":
+        text = "".join(map(_escaped, text))
+    sys.stdout.write(text)
+
+
+def _escaped(letter: str) -> str:
+    """A letter of JSON in ASCII. Only what stands inside strings is not ASCII already."""
+    if letter.isascii():
+        return letter
+    units = letter.encode("utf-16-be", "surrogatepass").hex()
+    return "".join(f"\\u{units[at : at + 4]}" for at in range(0, len(units), 4))
+
+
+# ---------------------------------------------------------------- letters that an encoding does not have
+
+PLAIN = {
+    "●": "*", "◐": "o", "○": "o", "✕": "x", "■": "#", "◆": "+", "✓": "v", "×": "x", "»": ">>", "·": "-", "•": "*",
+    "−": "-", "–": "-", "—": "-", "‑": "-", "…": "...", "→": "->", "←": "<-", "≥": ">=", "≤": "<=", "±": "+/-",
+    "°": "deg", "′": "'", "″": '"', "‘": "'", "’": "'", "“": '"', "”": '"', "²": "2", "³": "3", "½": "1/2",
+    "ß": "ss", "Ø": "O", "ø": "o", "Æ": "AE", "æ": "ae", "Ł": "L", "ł": "l", "\N{NO-BREAK SPACE}": " ",
+}  # fmt: skip
+"""What stands in for a letter where the stream's encoding does not have it."""
+
+ERRORS = "overtable-plain"
+
+
+def plain(error: UnicodeError) -> tuple[str | bytes, int]:
+    """A codec error handler: each letter that cannot be encoded becomes one that can, at worst a question mark.
+
+    A byte of a file's name that is no text (PEP 383) is put out as the byte it is.
+    """
+    if not isinstance(error, UnicodeEncodeError):
+        raise error
+    letters = error.object[error.start : error.end]
+    if all(0xDC80 <= ord(letter) <= 0xDCFF for letter in letters):
+        return bytes(ord(letter) - 0xDC00 for letter in letters), error.end
+    return "".join(map(_plain, letters)), error.end
+
+
+def _plain(letter: str) -> str:
+    if letter in PLAIN:
+        return PLAIN[letter]
+    bare = unicodedata.normalize("NFKD", letter)
+    return bare.encode("ascii", "ignore").decode() or "?"
+
+
+# ---------------------------------------------------------------- the process's own streams
 
 
 class _Unbroken(io.FileIO):
@@ -30,17 +79,31 @@ class _Unbroken(io.FileIO):
             raise OSError(error.errno, error.strerror, "standard output") from None
 
 
+class _Unbuffered(io.BufferedWriter):
+    """A stream that waits for nothing, as PYTHONUNBUFFERED asks."""
+
+    def write(self, data: Any) -> int:
+        """How many bytes were taken."""
+        count = super().write(data)
+        self.flush()
+        return count
+
+
 def unbroken(stream: Any) -> Any:
-    """The stream, from now on without broken pipes; as it is where it is no stream of the process's own."""
+    """The stream, from now on without broken pipes and with every letter in some form; as it is where it is no stream
+    of the process's own."""
     try:
         raw = _Unbroken(stream.fileno(), "w", closefd=False)
     except (AttributeError, OSError):
         return stream
     stream.flush()
+    codecs.register_error(ERRORS, plain)
+    # what a person sets (PYTHONIOENCODING=ascii:replace) stays; these three are what Python sets by itself
+    errors = ERRORS if stream.errors in ("strict", "surrogateescape", "backslashreplace") else stream.errors
     return io.TextIOWrapper(
-        io.BufferedWriter(raw),
+        _Unbuffered(raw) if stream.write_through else io.BufferedWriter(raw),
         encoding=stream.encoding,
-        errors=stream.errors,
+        errors=errors,
         line_buffering=stream.line_buffering,
         write_through=stream.write_through,
     )

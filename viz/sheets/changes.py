@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Final
 
 from scenes.review.changes import Change, changes
 from scenes.room.scene import Scene
+from viz.outputs import slug_of
 from viz.sheets import drawing, paper, plan, render
 from viz.sheets.changes_table import Row, Table, draw_table, laid_out, on_pages
 from viz.sheets.clouds import Cloud, clouded, delta_block, ghosts, placed_clouds
@@ -237,7 +238,7 @@ def _pages(asked: _Asked, side: _Side) -> list[_Page]:
     if largest is None:
         raise DoesNotFit(
             f"a room of {x1 - x0:.1f} x {y1 - y0:.1f} m does not fit on {asked.paper} at {list(told.values())[-1]}; "
-            f"allowed is a larger paper: {', '.join(paper.PAPERS)}"
+            f"{paper.way_out(asked.paper)}"
         )
     return [
         largest,
@@ -260,7 +261,7 @@ def _sheet(draft: Draft, asked: _Asked, planned: _Page, number: int, total: int)
     scale = planned.denominator
     return Sheet(
         kind=planned.side.kind,
-        slug=f"{number + 1:02d}-{drawing._slug(planned.title)}",
+        slug=slug_of(f"{number + 1:02d}-{planned.title}"),
         title=planned.title,
         number=words.number,
         about=_about(asked, planned),

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any, Final, Literal
 
 from scenes.review.cautions import ADVICE
 from scenes.room.scene import Scene
+from viz.outputs import slug_of
 from viz.sheets import heights as heights_view
 from viz.sheets import lettering, paper, plan, render, section, symbols
 from viz.sheets.draft import Box, Draft, DrawnDimension, View
@@ -155,7 +156,7 @@ def _drawn(
         made.append(
             Sheet(
                 kind=plan_of.kind,
-                slug=f"{number + 1:02d}-{plan_of.slug}",
+                slug=slug_of(f"{number + 1:02d}-{plan_of.slug}"),
                 title=plan_of.title,
                 number=words.number,
                 about=plan_of.about,
@@ -375,7 +376,7 @@ def _heights_planned(
     legend: Callable[[Draft], Sequence[Legend]],
 ) -> _Planned:
     return _Planned(
-        "heights", f"heights-{_slug(row.id + more)}", f"Heights and bands of {row.id}{more}",
+        "heights", f"heights-{row.id}{more}", f"Heights and bands of {row.id}{more}",
         f"Heights and bands of {row.id}: for each band the heights of the acoustic centre that cover everybody it "
         "serves, drawn to scale in the plane through its axis.",
         (len(bands) * heights_view.reach_m(scene, row), heights_view.tall_m(scene)),
@@ -419,10 +420,6 @@ def _with_columns(
 
 def _section_drawer(review: Any, cut: section.Cut) -> Callable[[View], None]:
     return lambda view: section.section(view, review, cut)
-
-
-def _slug(text: str) -> str:
-    return re.sub(r"[^a-z0-9]+", "-", text.lower()).strip("-") or "x"
 
 
 _ABOVE: Final = (

@@ -32,6 +32,18 @@ class LayersMistake(ValueError):
     exit_status = 2
 
 
+def read_layers(path: Path) -> str:
+    """The text of an office's own layers file. Raises LayersMistake."""
+    try:
+        if not path.is_file():
+            raise LayersMistake(f"{path} is no file; give a YAML file of layers")
+        return path.read_bytes().decode("utf-8-sig")
+    except UnicodeDecodeError as problem:
+        raise LayersMistake(f"{path} is not UTF-8 text (byte {problem.start}); save it as UTF-8") from None
+    except OSError as problem:
+        raise LayersMistake(f"{path} cannot be read: {problem.strerror}") from None
+
+
 def layers(own: str | None = None) -> Mapping[str, Layer]:
     """The layer of each role. `own`: the text of a file in the form of `layers.yaml` that changes some of them.
 
@@ -41,7 +53,7 @@ def layers(own: str | None = None) -> Mapping[str, Layer]:
     if own is not None:
         try:
             changes = yaml.safe_load(own)
-        except yaml.YAMLError as problem:
+        except (yaml.YAMLError, ValueError, RecursionError) as problem:
             raise LayersMistake(f"layers file: this is not YAML ({problem})") from problem
         if not isinstance(changes, dict):
             raise LayersMistake(

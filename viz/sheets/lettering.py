@@ -9,6 +9,8 @@ from __future__ import annotations
 
 import os
 from collections.abc import Iterator, Mapping
+from configparser import ConfigParser
+from contextlib import contextmanager
 from dataclasses import dataclass, fields, is_dataclass
 from functools import cache
 from pathlib import Path
@@ -32,22 +34,35 @@ class FontMissing(RuntimeError):
     exit_status = 3
 
 
-def ezdxf_module() -> Any:
-    """The ezdxf package, imported without its habit of scanning this machine's fonts into a cache file.
-
-    The package is given a cache that holds no fonts at all (`fonts/ezdxf`), so that a sheet looks the
-    same on every machine and nothing is written outside the output asked for.
-    """
-    before = os.environ.get("XDG_CACHE_HOME")
-    os.environ["XDG_CACHE_HOME"] = str(FONTS)
+@contextmanager
+def _nothing_of_this_machine() -> Iterator[None]:
+    """While it lasts, ezdxf looks for cache and settings in the package's own folder, and reads no settings at all."""
+    homes, read = ("XDG_CACHE_HOME", "XDG_CONFIG_HOME"), ConfigParser.read
+    before = {name: os.environ.get(name) for name in homes}
+    os.environ.update(dict.fromkeys(homes, str(FONTS)))
+    ConfigParser.read = lambda *_, **__: []  # type: ignore[method-assign]
     try:
+        yield
+    finally:
+        ConfigParser.read = read  # type: ignore[method-assign]
+        for name, value in before.items():
+            if value is None:
+                del os.environ[name]
+            else:
+                os.environ[name] = value
+
+
+def ezdxf_module() -> Any:
+    """The ezdxf package, imported without its habits of scanning this machine's fonts into a cache file and of
+    reading settings out of the home and the current folder.
+
+    The package is given a cache that holds no fonts at all (`fonts/ezdxf`) and no settings, so that a sheet looks
+    the same on every machine, nothing is written outside the output asked for, and a home that cannot be entered
+    stops nothing.
+    """
+    with _nothing_of_this_machine():
         import ezdxf
         import ezdxf.fonts.fonts as fonts
-    finally:
-        if before is None:
-            del os.environ["XDG_CACHE_HOME"]
-        else:
-            os.environ["XDG_CACHE_HOME"] = before
     manager = fonts.font_manager
     for name in FILES.values():
         if not (FONTS / name).is_file():

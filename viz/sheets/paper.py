@@ -44,6 +44,17 @@ class DoesNotFit(ValueError):
     exit_status = 2
 
 
+def way_out(paper: str) -> str:
+    """What to do where something does not fit on a paper, or into the room of a figure."""
+    if paper not in PAPERS:
+        return "allowed is more room"
+    wide, tall = PAPERS[paper]
+    larger = [name for name, (across, down) in PAPERS.items() if across * down > wide * tall]
+    if larger:
+        return f"allowed is a larger paper: {', '.join(larger)}"
+    return "there is no larger paper; write it as two rooms"
+
+
 @dataclass(frozen=True, slots=True)
 class Legend:
     """One line of a legend: how its mark is drawn (at x, y on paper), and what it means."""
@@ -203,7 +214,7 @@ def fitting_scale(
             return denominator
     raise DoesNotFit(
         f"a room of {size_m[0]:.1f} x {size_m[1]:.1f} m does not fit on {paper} at {list(scales(draft).values())[-1]}; "
-        f"allowed is a larger paper: {', '.join(PAPERS)}"
+        f"{way_out(paper)}"
     )
 
 
@@ -298,7 +309,7 @@ def _legend(
     step = min(5.2, (y - bottom - 34.0) / len(legend))
     if step < TEXT_MM * 1.3:
         raise DoesNotFit(
-            f"a legend of {len(legend)} lines does not fit on {paper.name}; allowed is a larger paper"
+            f"a legend of {len(legend)} lines does not fit on {paper.name}; {way_out(paper.name)}"
         )
     first = left + PAD_MM + 11.0
     for entry in legend:

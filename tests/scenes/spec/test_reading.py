@@ -230,7 +230,7 @@ def test_profiles_from_a_library_in_its_own_units(tmp_path: Path) -> None:
     assert spec.profiles["lantern"].body == RoundBody(diameter=0.254, height=0.0508)  # 10 in, 2 in
     assert spec.source is not None
     assert spec.source.library == "shared-profiles.yaml"
-    assert spec.source.library_sha256 is not None
+    assert spec.source.library_data == (HERE / "shared-profiles.yaml").read_bytes()
     for name, found, phrase in [
         ("nowhere.yaml", "nowhere.yaml", f"looked for {tmp_path}"),
         (".", ".", "there is none"),
@@ -435,3 +435,28 @@ def test_no_mistake_names_a_thing_of_the_program() -> None:
         said |= {one.allowed for one in told.mistakes} if told else set()
     assert len(said) > 80
     assert not [one for one in said if PYTHON.search(one)]
+
+
+def test_what_a_spec_names_as_profiles_is_not_told_unless_it_is_a_profiles_file(tmp_path: Path) -> None:
+    # a try-out: `profiles: ../../../etc/shadow` was read, and part of it appeared among the mistakes
+    room = tmp_path / "rooms" / "room.yaml"
+    room.parent.mkdir()
+    start, end = SMALL.index("profiles:"), SMALL.index("arrays:")
+    (tmp_path / "shadow").write_text("root:$6$secret:20000:0\n")
+    (tmp_path / "keys.yaml").write_text("password: secret\nlist: [secret\n")
+    (tmp_path / "rooms" / "link.yaml").symlink_to(tmp_path / "shadow")
+    for name in ("../shadow", "../keys.yaml", "link.yaml"):
+        room.write_text(SMALL[:start] + f"profiles: {name}\n" + SMALL[end:])
+        with pytest.raises(SpecMistakes) as told:
+            read_spec(room)
+        (one,) = told.value.mistakes
+        assert (one.path, one.found) == ("profiles", name)
+        assert "secret" not in str(told.value)
+
+
+def test_a_pipe_or_a_device_is_no_spec(tmp_path: Path) -> None:
+    # a try-out: a pipe was waited for without end
+    os.mkfifo(tmp_path / "room.yaml")
+    for path in (tmp_path / "room.yaml", Path("/dev/zero")):
+        with pytest.raises(SpecMistakes, match="a pipe or a device"):
+            read_spec(path)
