@@ -15,6 +15,10 @@ BENCHMARKS = Path(__file__).parent / "benchmarks"
 settings.register_profile(
     "house", deadline=None, suppress_health_check=[HealthCheck.too_slow], derandomize="CI" in os.environ
 )
+# For .ci/long: every time other examples, and many.
+settings.register_profile(
+    "long", deadline=None, suppress_health_check=[HealthCheck.too_slow], max_examples=1500, derandomize=False
+)
 settings.load_profile("house")
 
 
