@@ -11,7 +11,7 @@ import datetime
 import html
 import io
 import zipfile
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Collection, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from pathlib import Path
@@ -222,21 +222,42 @@ def _keep_spec(spec: Spec, folder: Path, files: list[tuple[str, str]]) -> None:
     """Put the bytes that were read beside the rest, and the profiles file's, so that the copy reads alike."""
     source = spec.source
     assert source is not None
-    name = Path(source.file).name
-    write_file(folder / name, source.data)
+    name = _name_of_copy(Path(source.file).name, _NAMES)
+    (folder / name).write_bytes(source.data)  # as it was read: a seal would change it
     files.append((name, "The spec: what the room is"))
     if source.library is None or source.library_data is None:
         return
     # a library outside the spec's folder would leave the handover: its copy goes where the name leads inside it
     inside = (folder / source.library).resolve()
-    if inside.is_relative_to(folder.resolve()):
+    if inside.is_relative_to(folder.resolve()) and not inside.exists():
         inside.parent.mkdir(parents=True, exist_ok=True)
-        write_file(inside, source.library_data)
+        inside.write_bytes(source.library_data)
         files.append((source.library, "The array profiles the spec names"))
     else:
-        library = Path(source.library).name
-        write_file(folder / library, source.library_data)
+        library = _name_of_copy(Path(source.library).name, {*_NAMES, name})
+        (folder / library).write_bytes(source.library_data)
         files.append((library, f"The array profiles; the spec names them as {source.library}"))
+
+
+_NAMES = {
+    "index.html",
+    "page.html",
+    "report.pdf",
+    "client.pdf",
+    "model.glb",
+    "data",
+    "pictures",
+    "sheets",
+    "cards",
+}
+"""What a room's folder holds besides the spec and its profiles."""
+
+
+def _name_of_copy(name: str, taken: Collection[str]) -> str:
+    """The name itself, or the next free one if a folder's own files have it."""
+    while name in taken:
+        name = f"copy-{name}"
+    return name
 
 
 def summary_of(dossier: Dossier) -> dict[str, object]:

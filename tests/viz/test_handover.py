@@ -387,3 +387,16 @@ def test_a_dead_worker_and_a_full_disk_are_the_machines_fault(rooms, run, monkey
         assert (code, out) == (3, "")
         assert said in err
         assert not (rooms / "out").exists()
+
+
+@pytest.mark.parametrize("name", ["page.html", "data", "devices.yaml"])
+def test_a_spec_of_any_name_takes_no_other_files_place(rooms, run, name):
+    folder = rooms / "rooms"
+    folder.mkdir()
+    spec = folder / name
+    spec.write_text((rooms / "heron.yaml").read_text().replace("profiles: devices", "profiles: ../devices"))
+    assert run("handover", spec, "-o", rooms / "out", "--no-pictures")[0] == 0
+    kept = {path.name: path.read_bytes() for path in (rooms / "out").iterdir() if path.is_file()}
+    assert spec.read_bytes() in kept.values()
+    assert (rooms / "devices.yaml").read_bytes() in kept.values()
+    assert kept["page.html"].startswith(b"<!doctype html>")

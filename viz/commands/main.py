@@ -23,6 +23,10 @@ def _as_process() -> int:
     """The exit status of the process's own command."""
     import gc
     import os
+    import signal
+
+    # a stop from outside tidies up as Ctrl-C does
+    signal.signal(signal.SIGTERM, lambda *_: sys.exit(128 + signal.SIGTERM))
 
     # The process is the command's own. Nearly all that it makes lives to its end, so the collector looks
     # seldom, and not at all (frozen, below) on the way out: together a fifth of a cold `check`.

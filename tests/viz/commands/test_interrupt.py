@@ -36,3 +36,37 @@ def test_ctrl_c_while_packages_are_imported_ends_quietly(rooms, after_s):
     assert told == b""
     assert started.returncode == 130
     assert sorted(p.name for p in rooms.iterdir()) == before
+
+
+@pytest.mark.parametrize("stop", [signal.SIGINT, signal.SIGTERM])
+def test_a_stop_while_several_rooms_are_made_leaves_nothing_and_is_quiet(rooms, stop):
+    before = sorted(p.name for p in rooms.iterdir())
+    with subprocess.Popen(
+        [
+            sys.executable,
+            "-m",
+            "viz.commands",
+            "handover",
+            "heron.yaml",
+            "weir.yaml",
+            "-o",
+            "out",
+            "--no-pictures",
+        ],
+        cwd=rooms,
+        env={**os.environ, "PYTHONPATH": str(ROOT)},
+        stdout=subprocess.DEVNULL,
+        stderr=subprocess.PIPE,
+        start_new_session=True,
+    ) as started:
+        end = time.monotonic() + 60
+        while not list(rooms.glob(".out.*/new/*/data/review.json")):
+            assert started.poll() is None
+            assert time.monotonic() < end
+            time.sleep(0.02)
+        # Ctrl-C reaches every process of the terminal, a stop from outside this one
+        os.killpg(started.pid, stop) if stop == signal.SIGINT else started.send_signal(stop)
+        _, told = started.communicate(timeout=60)
+    assert told == b""
+    assert started.returncode == 128 + stop
+    assert sorted(p.name for p in rooms.iterdir()) == before
