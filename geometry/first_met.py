@@ -16,6 +16,10 @@ from geometry.sight import GRAZE_M, Floats, crossings
 
 ALONG, UP = 9, 5
 """How many mouths are asked along a leg, and up a mouth range, for the line that is blocked first."""
+ROUND = 16
+"""Corners that stand for a round outline where its nearest part is looked for."""
+INWARDS = 0.01
+"""The nearest spot is taken this share of the way to the middle."""
 SMALL = 1e-12
 
 
@@ -29,34 +33,29 @@ class Met:
 
 
 def first_met(position_m: Floats, head: Heads, solids: Sequence[Blocker]) -> tuple[Met | None, ...]:
-    """For each solid the line that it blocks soonest, of a few mouths or of one found behind it; None if it hides none.
+    """For each solid the line that it blocks soonest, of a few mouths and of those found behind it; or None.
 
     `head` is a single one, with all its rows.
     """
     at, mouths = np.asarray(position_m, float), _mouths(head)
-    met = crossings(np.broadcast_to(at, mouths.shape), mouths, solids)
+    behind = [
+        [mouth for row in range(len(head.xy_m)) for mouth in _mouths_behind(at, head, row, solid)]
+        for solid in solids
+    ]
+    asked = np.concatenate([mouths, *(some for some in behind if some)])
+    met = crossings(np.broadcast_to(at, asked.shape), asked, solids)
     way = np.where(met.blocked, met.enter * met.length_m[:, None], np.inf)
     found: list[Met | None] = []
-    for column, solid in enumerate(solids):
+    for column, some in enumerate(behind):
         nearest = int(np.argmin(way[:, column]))
         if np.isfinite(way[nearest, column]):
-            entered = at + met.enter[nearest, column] * (mouths[nearest] - at)
-            found.append(Met(mouths[nearest], entered, float(way[nearest, column])))
+            entered = at + met.enter[nearest, column] * (asked[nearest] - at)
+            found.append(Met(asked[nearest], entered, float(way[nearest, column])))
+        elif some:  # it hides by less than a single line shows
+            found.append(Met(some[0], some[0], float(np.linalg.norm(some[0] - at))))
         else:
-            found.append(_met_between(at, head, solid))
+            found.append(None)
     return tuple(found)
-
-
-def _met_between(at: Floats, head: Heads, solid: Blocker) -> Met | None:
-    """The line to a mouth behind a solid that all of a few mouths are seen past; None if it hides none."""
-    for row in range(len(head.xy_m)):
-        mouth = _mouth_behind(at, head, row, solid)
-        if mouth is not None:
-            met = crossings(at, mouth, [solid])
-            # where it hides by less than a single line shows, the mouth itself is pointed at
-            share = float(met.enter[0, 0]) if met.blocked[0, 0] else 1.0
-            return Met(mouth, at + share * (mouth - at), share * float(met.length_m[0]))
-    return None
 
 
 def _mouths(head: Heads) -> Floats:
@@ -70,8 +69,8 @@ def _mouths(head: Heads) -> Floats:
     return np.concatenate(found)
 
 
-def _mouth_behind(at: Floats, head: Heads, row: int, solid: Blocker) -> Floats | None:
-    """(3,) a mouth of one row that the solid hides, from the middle of what it cuts out of the lines; or None."""
+def _mouths_behind(at: Floats, head: Heads, row: int, solid: Blocker) -> list[Floats]:
+    """Mouths (3,) of one row that the solid hides: from the middle of what it cuts out of the lines, and the nearest."""
     low, high = solid.low_m + GRAZE_M, solid.high_m - GRAZE_M
     down, up = head.low_m[row] - at[2], head.high_m[row] - at[2]
     first, last = 0.0, 1.0
@@ -79,25 +78,24 @@ def _mouth_behind(at: Floats, head: Heads, row: int, solid: Blocker) -> Floats |
         # left - share * pace > 0: below the top with the lowest mouth, above the underside with the highest
         if abs(pace) < SMALL:
             if left <= 0:
-                return None
+                return []
         elif pace > 0:
             last = min(last, left / pace)
         else:
             first = max(first, left / pace)
     if first >= last:
-        return None
+        return []
     ways = head.xy_m[row] - at[:2], head.to_m[row] - at[:2]
     corners = np.array([first * ways[0], last * ways[0], last * ways[1], first * ways[1]]) + at[:2]
-    spot = _common(corners, solid)
-    if spot is None:
-        return None
-    share, along = _on_the_way(spot - at[:2], *ways, first, last)
-    z = at[2] + share * np.array([down, up])
-    height = (max(z[0], low) + min(z[1], high)) / 2
-    mouth_z = at[2] + (height - at[2]) / share if share > SMALL else (head.low_m[row] + head.high_m[row]) / 2
-    mouth_z = min(max(mouth_z, head.low_m[row]), head.high_m[row])
-    plan = head.xy_m[row] + along * (head.to_m[row] - head.xy_m[row])
-    return np.array([*plan, mouth_z])
+    found = []
+    for spot in _common(corners, solid, at[:2]):
+        share, along = _on_the_way(spot - at[:2], *ways, first, last)
+        z = at[2] + share * np.array([down, up])
+        height = (max(z[0], low) + min(z[1], high)) / 2
+        mouth_z = at[2] + (height - at[2]) / share if share > SMALL else head.low_m[row]
+        mouth_z = min(max(mouth_z, head.low_m[row]), head.high_m[row])
+        found.append(np.array([*(head.xy_m[row] + along * (head.to_m[row] - head.xy_m[row])), mouth_z]))
+    return found
 
 
 def _on_the_way(spot: Floats, start: Floats, end: Floats, first: float, last: float) -> tuple[float, float]:
@@ -123,21 +121,38 @@ def _on_the_way(spot: Floats, start: Floats, end: Floats, first: float, last: fl
     return share, min(max(along, 0.0), 1.0)
 
 
-def _common(corners: Floats, solid: Blocker) -> Floats | None:
-    """(2,) a plan spot that a convex area (4, 2), which may be flat, has in common with the solid's inside."""
+def _common(corners: Floats, solid: Blocker, at: Floats) -> list[Floats]:
+    """Plan spots (2,) that a convex area (4, 2), which may be flat, has in common with the solid's inside.
+
+    The middle of it and, a little inside, the one nearest to `at`; none where they have nothing in common.
+    """
     if isinstance(solid, Cylinder):
-        spot = _nearest(corners, np.array(solid.middle_m[:2]))
-        return spot if np.hypot(*(spot - solid.middle_m[:2])) < solid.radius_m - GRAZE_M else None
-    outline = np.array(solid.corners_on_plan() if isinstance(solid, Box) else solid.outline_m)
+        middle = np.array(solid.middle_m[:2])
+        spot = _nearest(corners, middle)
+        if np.hypot(*(spot - middle)) >= solid.radius_m - GRAZE_M:
+            return []
+        turn = 2 * np.pi * np.arange(ROUND) / ROUND
+        outline = middle + (solid.radius_m - GRAZE_M) * np.column_stack([np.cos(turn), np.sin(turn)])
+        left = _clipped(corners, outline)
+        return [spot, *([_inside(left, at)] if len(left) else [])]
+    left = _clipped(corners, np.array(solid.corners_on_plan() if isinstance(solid, Box) else solid.outline_m))
+    return [left.mean(axis=0), _inside(left, at)] if len(left) else []
+
+
+def _inside(area: Floats, at: Floats) -> Floats:
+    """(2,) nearly the spot of a convex area (k, 2) that is nearest to `at`, but not on its edge."""
+    return np.asarray(_nearest(area, at) * (1 - INWARDS) + area.mean(axis=0) * INWARDS)
+
+
+def _clipped(corners: Floats, outline: Floats) -> Floats:
+    """The part (k, 2) of a convex area that lies within a convex outline, less a graze all round."""
     left = corners
     for a, b in zip(outline, np.roll(outline, -1, axis=0), strict=True):
         out = np.array([b[1] - a[1], a[0] - b[0]])
         length = np.hypot(*out)
-        if length > 0:
+        if length > 0 and len(left):
             left = _behind(left, out / length, float(out @ a) / length - GRAZE_M)
-        if not len(left):
-            return None
-    return np.asarray(left.mean(axis=0))
+    return left
 
 
 def _behind(corners: Floats, normal: Floats, offset: float) -> Floats:
@@ -154,7 +169,7 @@ def _behind(corners: Floats, normal: Floats, offset: float) -> Floats:
 
 
 def _nearest(corners: Floats, spot: Floats) -> Floats:
-    """(2,) the place of a convex area (4, 2), in order, nearest to a spot; the spot itself where it is inside."""
+    """(2,) the place of a convex area (k, 2), in order, nearest to a spot; the spot itself where it is inside."""
     start, along = corners, np.roll(corners, -1, axis=0) - corners
     away = spot - start
     turns = along[:, 0] * away[:, 1] - along[:, 1] * away[:, 0]

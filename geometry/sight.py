@@ -1,8 +1,8 @@
 """Lines of sight past solids: where a line enters and leaves each, and whether a whole mouth range is seen.
 
 Lines are straight pieces between two points, thousands at once against all solids; exact for upright
-boxes, cylinders and prisms, and for triangle meshes. Only a solid's inside blocks: a line that touches
-a face, an edge or a corner is clear.
+boxes, cylinders and prisms. Only a solid's inside blocks: a line that touches a face, an edge or a corner
+is clear.
 
 A head is hidden when any line from the array to any mouth of its range, anywhere on the way it walks, is
 blocked (`hidden`): no mouths are sampled, so nothing thin slips between two of them.
@@ -10,7 +10,7 @@ blocked (`hidden`): no mouths are sampled, so nothing thin slips between two of 
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -40,14 +40,6 @@ class Crossings:
     def blocked(self) -> NDArray[np.bool_]:
         """(k, m): true where a stretch of the line lies inside the solid."""
         return np.asarray((self.leave - self.enter) * self.length_m[:, None] > GRAZE_M)
-
-    def first(self) -> NDArray[np.intp]:
-        """(k,) which solid each line meets first; -1 where the line is free."""
-        if not self.enter.shape[1]:
-            return np.full(len(self.enter), -1, np.intp)
-        enter = np.where(self.blocked, self.enter, np.inf)
-        nearest = np.argmin(enter, axis=1)
-        return np.where(np.isfinite(enter[np.arange(len(enter)), nearest]), nearest, -1)
 
 
 def crossings(starts: ArrayLike, ends: ArrayLike, solids: Sequence[Blocker]) -> Crossings:
@@ -167,61 +159,180 @@ def hidden(positions: ArrayLike, heads: Heads, solids: Sequence[Blocker]) -> NDA
     plan has four corners at most.
     """
     at = np.atleast_2d(np.asarray(positions, float))
-    found = np.zeros((len(at), len(heads), len(solids)), np.bool_)
-    for k, solid in enumerate(solids):
-        in_height, plan = _plan_between(at, heads, solid.low_m + GRAZE_M, solid.high_m - GRAZE_M)
-        in_the_way = in_height & _meets_outline(plan, solid)
-        np.logical_or.at(found[:, :, k].T, heads.row_head, in_the_way.T)
-    return found
+    rows = len(heads.low_m)
+    by_row = Fans.of(at, heads).blocked_by(solids).reshape(len(at), rows, len(solids))
+    if rows == len(heads):
+        return by_row
+    return np.logical_or.reduceat(by_row, heads.start, axis=1)
 
 
-def _plan_between(at: Floats, heads: Heads, low_m: float, high_m: float) -> tuple[NDArray[np.bool_], Floats]:
-    """(n, rows) whether lines to a row's mouths pass between two heights, and where on plan: (n, rows, 4, 2)."""
-    z = at[:, 2, None]
-    first, last = np.zeros((len(at), len(heads.low_m))), np.ones((len(at), len(heads.low_m)))
-    passes = np.full(first.shape, low_m < high_m)
-    # below the upper height: z + s (low - z) < high; above the lower: z + s (high - z) > low
-    for left, pace in ((high_m - z, heads.low_m - z), (z - low_m, z - heads.high_m)):
-        with np.errstate(divide="ignore", invalid="ignore"):
-            share = left / pace
-        last = np.where(pace > 0, np.minimum(last, share), last)
-        first = np.where(pace < 0, np.maximum(first, share), first)
-        passes &= (pace != 0) | (left > 0)
-    passes &= first < last
-    ends = np.stack([heads.xy_m, heads.to_m])[:, None]
-    away = ends - at[None, :, None, :2]
-    corners = [
-        at[:, None, :2] + share[..., None] * away[k]
-        for share, k in ((first, 0), (last, 0), (last, 1), (first, 1))
-    ]
-    return passes, np.stack(corners, axis=2)
+@dataclass(frozen=True, slots=True, eq=False)
+class Fans:
+    """All lines from a place to all mouths of a straight leg and a range of heights, k times.
 
+    `start` (k, 3) the places; `ways` (2, k, 2) on plan from there to both ends of the leg; `down` and `up`
+    (k,) from the place to the lowest and the highest mouth.
+    """
 
-def _meets_outline(plan: Floats, solid: Blocker) -> NDArray[np.bool_]:
-    """(...) whether convex plan areas (..., 4, 2), corners in order, meet the inside of the solid's outline."""
-    if isinstance(solid, Cylinder):
-        return _plan_distance(plan - np.array(solid.middle_m[:2])) < solid.radius_m - GRAZE_M
-    outline = np.array(solid.corners_on_plan() if isinstance(solid, Box) else solid.outline_m)
-    normals, offsets = sides_of(outline)
-    if not len(normals):
-        return np.zeros(plan.shape[:-2], np.bool_)
-    meets = (np.einsum("...ij,kj->...ki", plan, normals).min(axis=-1) < offsets - GRAZE_M).all(axis=-1)
-    for side in range(4):
-        along = plan[..., (side + 1) % 4, :] - plan[..., side, :]
-        across = np.stack([along[..., 1], -along[..., 0]], axis=-1)
-        length = np.hypot(across[..., 0], across[..., 1])[..., None]
-        across = across / np.where(length > 0, length, 1.0)
-        own = np.einsum("...ij,...j->...i", plan, across)
-        theirs = across @ outline.T
-        parts = (own.max(axis=-1) <= theirs.min(axis=-1) + GRAZE_M) | (
-            own.min(axis=-1) >= theirs.max(axis=-1) - GRAZE_M
+    start: Floats
+    ways: Floats
+    down: Floats
+    up: Floats
+
+    @classmethod
+    def of(cls, positions: Floats, heads: Heads) -> Fans:
+        """From each position (n, 3) to each row of heads: n × rows, the rows of the first position first."""
+        rows = len(heads.low_m)
+        start = np.repeat(positions, rows, axis=0)
+        ways = np.tile(np.stack([heads.xy_m, heads.to_m]), (1, len(positions), 1)) - start[None, :, :2]
+        down, up = (np.tile(z, len(positions)) - start[:, 2] for z in (heads.low_m, heads.high_m))
+        return cls(start, ways, down, up)
+
+    def __len__(self) -> int:
+        return len(self.start)
+
+    def take(self, which: NDArray[np.int64] | NDArray[np.bool_]) -> Fans:
+        """These fans only."""
+        return Fans(self.start[which], self.ways[:, which], self.down[which], self.up[which])
+
+    def shifted(self, by_m: Floats) -> Fans:
+        """All fans once for each shift (m, 3), as they are but so much aside: m × k, the first shift first."""
+        count = len(by_m)
+        start = (self.start[None] + by_m[:, None]).reshape(-1, 3)
+        return Fans(
+            start, np.tile(self.ways, (1, count, 1)), np.tile(self.down, count), np.tile(self.up, count)
         )
-        meets &= ~parts | (length[..., 0] == 0)
+
+    def blocked_by(self, solids: Sequence[Blocker]) -> NDArray[np.bool_]:
+        """(k, solids) whether any line of a fan passes through the inside of each solid."""
+        found = np.zeros((len(self), len(solids)), np.bool_)
+        near = self._near(solids)
+        for kind, meets in ((Box, _meets_boxes), (Cylinder, _meets_cylinders)):
+            some = [k for k, solid in enumerate(solids) if isinstance(solid, kind)]
+            if some:
+                found[:, some] = self._through([solids[k] for k in some], near[:, some], meets)
+        for k, solid in enumerate(solids):
+            if isinstance(solid, Prism):
+                found[:, k] = self._through([solid], near[:, k, None], _meets_prism)[:, 0]
+        return found
+
+    def _near(self, solids: Sequence[Blocker]) -> NDArray[np.bool_]:
+        """(k, solids) whether the upright boxes round fan and solid overlap: few do, and only they are asked further."""
+        near = np.ones((len(self), len(solids)), np.bool_)
+        if not solids:
+            return near
+        low, high = np.array([_reach(solid) for solid in solids]).transpose(1, 2, 0)
+        pairs = ((self.ways[0, :, 0], self.ways[1, :, 0]), (self.ways[0, :, 1], self.ways[1, :, 1]))
+        for axis, (one, other) in enumerate((*pairs, (self.down, self.up))):
+            first = self.start[:, axis] + np.minimum(np.minimum(one, other), 0.0)
+            last = self.start[:, axis] + np.maximum(np.maximum(one, other), 0.0)
+            near &= (first[:, None] < high[axis]) & (last[:, None] > low[axis])
+        return near
+
+    def _through(self, solids: Sequence[Blocker], near: NDArray[np.bool_], meets: Meets) -> NDArray[np.bool_]:
+        """(k, solids) as `blocked_by`, for solids of one kind and pairs that are near each other."""
+        found = np.zeros_like(near)
+        fan, solid = np.nonzero(near)
+        low, high = (np.array([end(one) for one in solids])[solid] for end in (_low_m, _high_m))
+        passes, plan = self._plan_between(fan, low + GRAZE_M, high - GRAZE_M)
+        passes[passes] = meets(plan[passes], solids, solid[passes])
+        found[fan, solid] = passes
+        return found
+
+    def _plan_between(
+        self, fan: NDArray[np.int64], low_m: Floats, high_m: Floats
+    ) -> tuple[NDArray[np.bool_], Floats]:
+        """(c,) whether lines of a fan pass between two heights, and where on plan: (c, 4, 2), corners in order."""
+        z, down, up = self.start[fan, 2], self.down[fan], self.up[fan]
+        first, last = np.zeros(len(fan)), np.ones(len(fan))
+        passes = np.asarray(low_m < high_m, np.bool_)
+        # below the upper height: z + s down < high; above the lower: z + s up > low
+        for left, pace in ((high_m - z, down), (z - low_m, -up)):
+            with np.errstate(divide="ignore", invalid="ignore"):
+                share = left / pace
+            last = np.where(pace > 0, np.minimum(last, share), last)
+            first = np.where(pace < 0, np.maximum(first, share), first)
+            passes &= (pace != 0) | (left > 0)
+        passes &= first < last
+        one, other = self.ways[0, fan], self.ways[1, fan]
+        sides = (first[:, None] * one, last[:, None] * one, last[:, None] * other, first[:, None] * other)
+        return passes, np.stack(sides, axis=1) + self.start[fan, None, :2]
+
+
+Meets = Callable[[Floats, Sequence[Blocker], NDArray[np.int64]], NDArray[np.bool_]]
+"""(c,) whether convex plan areas (c, 4, 2), corners in order, meet the inside of the outline of solid (c,)."""
+
+
+def _low_m(solid: Blocker) -> float:
+    return solid.low_m
+
+
+def _high_m(solid: Blocker) -> float:
+    return solid.high_m
+
+
+def _reach(solid: Blocker) -> tuple[tuple[float, float, float], tuple[float, float, float]]:
+    """The lowest and highest x, y and z of a solid."""
+    if isinstance(solid, Cylinder):
+        x, y, _ = solid.middle_m
+        r = solid.radius_m
+        return (x - r, y - r, solid.low_m), (x + r, y + r, solid.high_m)
+    xs, ys = zip(*_outline_of(solid), strict=True)
+    return (min(xs), min(ys), solid.low_m), (max(xs), max(ys), solid.high_m)
+
+
+def _outline_of(solid: Box | Prism) -> Sequence[tuple[float, float]]:
+    return solid.corners_on_plan() if isinstance(solid, Box) else solid.outline_m
+
+
+def _meets_cylinders(plan: Floats, solids: Sequence[Blocker], which: NDArray[np.int64]) -> NDArray[np.bool_]:
+    middle = np.array([solid.middle_m[:2] for solid in solids])[which]
+    radius = np.array([solid.plan_radius_m for solid in solids])[which]
+    return np.asarray(_plan_distance(plan - middle[:, None]) < radius - GRAZE_M)
+
+
+def _meets_boxes(plan: Floats, solids: Sequence[Blocker], which: NDArray[np.int64]) -> NDArray[np.bool_]:
+    boxes = [solid for solid in solids if isinstance(solid, Box)]
+    middle = np.array([box.middle_m[:2] for box in boxes])[which]
+    half = np.array([box.size_m[:2] for box in boxes])[which] / 2 - GRAZE_M
+    turn = np.radians([box.turn_deg for box in boxes])[which]
+    c, s = np.cos(turn)[:, None], np.sin(turn)[:, None]
+    away = plan - middle[:, None]
+    x, y = away[..., 0] * c + away[..., 1] * s, away[..., 1] * c - away[..., 0] * s
+    meets = (half > 0).all(axis=1)
+    for axis, value in enumerate((x, y)):
+        meets &= (value.min(axis=1) < half[:, axis]) & (value.max(axis=1) > -half[:, axis])
+    for side in range(4):
+        dx, dy = x[:, (side + 1) % 4] - x[:, side], y[:, (side + 1) % 4] - y[:, side]
+        length = np.hypot(dx, dy)
+        share = np.where(length > 0, length, 1.0)
+        p, q = (dy / share)[:, None], (-dx / share)[:, None]
+        own = x * p + y * q
+        reach = np.abs(p[:, 0]) * half[:, 0] + np.abs(q[:, 0]) * half[:, 1]
+        meets &= ((own.max(axis=1) > -reach) & (own.min(axis=1) < reach)) | (length == 0)
+    return np.asarray(meets)
+
+
+def _meets_prism(plan: Floats, solids: Sequence[Blocker], which: NDArray[np.int64]) -> NDArray[np.bool_]:
+    [solid] = solids
+    outline = np.array(_outline_of(solid)) if not isinstance(solid, Cylinder) else np.zeros((0, 2))
+    normals, offsets = sides_of(outline)
+    meets = ((plan @ normals.T).min(axis=1) < offsets - GRAZE_M).all(axis=1)
+    for side in range(4):
+        along = plan[:, (side + 1) % 4] - plan[:, side]
+        length = np.hypot(along[:, 0], along[:, 1])
+        across = np.column_stack([along[:, 1], -along[:, 0]]) / np.where(length > 0, length, 1.0)[:, None]
+        own = np.einsum("cij,cj->ci", plan, across)
+        theirs = across @ outline.T
+        parts = (own.max(axis=1) <= theirs.min(axis=1) + GRAZE_M) | (
+            own.min(axis=1) >= theirs.max(axis=1) - GRAZE_M
+        )
+        meets &= ~parts | (length == 0)
     return np.asarray(meets)
 
 
 def _plan_distance(plan: Floats) -> Floats:
-    """(...) distance of the origin to convex plan areas (..., 4, 2), corners in order; 0 inside."""
+    """(c,) distance of the origin to convex plan areas (c, 4, 2), corners in order; 0 inside."""
     nearest = np.full(plan.shape[:-2], np.inf)
     turns: list[Floats] = []
     for side in range(4):
@@ -235,37 +346,3 @@ def _plan_distance(plan: Floats) -> Floats:
     left = np.all([turn >= 0 for turn in turns], axis=0) & np.any([turn > 0 for turn in turns], axis=0)
     right = np.all([turn <= 0 for turn in turns], axis=0) & np.any([turn < 0 for turn in turns], axis=0)
     return np.where(left | right, 0.0, nearest)
-
-
-def mesh_crossings(starts: ArrayLike, ends: ArrayLike, vertices: ArrayLike, faces: ArrayLike) -> Crossings:
-    """Where k lines first meet and last leave the surface of one triangle mesh: (k, 1).
-
-    `vertices` (v, 3), `faces` (f, 3). For a closed mesh of any shape: a line meets it at `enter` (0 if
-    it begins inside) and has left it at `leave` (1 if it ends inside).
-    """
-    start, end = np.atleast_2d(np.asarray(starts, float)), np.atleast_2d(np.asarray(ends, float))
-    corner = np.asarray(vertices, float)[np.asarray(faces, np.intp)]
-    origin, one, other = corner[:, 0], corner[:, 1] - corner[:, 0], corner[:, 2] - corner[:, 0]
-    along = end - start
-    enter, leave = np.full(len(start), np.nan), np.full(len(start), np.nan)
-    for k in range(len(start)):
-        normal = np.cross(along[k], other)
-        lean = np.einsum("ij,ij->i", one, normal)
-        away = start[k] - origin
-        cross = np.cross(away, one)
-        edge = 1e-12
-        with np.errstate(divide="ignore", invalid="ignore"):
-            u = np.einsum("ij,ij->i", away, normal) / lean
-            v = np.einsum("j,ij->i", along[k], cross) / lean
-            t = np.einsum("ij,ij->i", other, cross) / lean
-            within = (u >= -edge) & (v >= -edge) & (u + v <= 1 + edge) & np.isfinite(t)
-        at = t[within]
-        ahead = np.unique(np.round(at[at > 0], 12))
-        # an odd number of surfaces ahead: the line begins inside
-        starts_inside = len(ahead) % 2 == 1
-        on_line = ahead[ahead < 1]
-        ends_inside = (len(ahead) - len(on_line)) % 2 == 1
-        if len(on_line) or starts_inside:
-            enter[k] = 0.0 if starts_inside else on_line[0]
-            leave[k] = 1.0 if ends_inside or not len(on_line) else on_line[-1]
-    return Crossings(enter[:, None], leave[:, None], np.linalg.norm(along, axis=1))

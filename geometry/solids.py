@@ -163,27 +163,6 @@ def sector_lines(
     return lines
 
 
-def room_prism(outline_m: ArrayLike, low_m: float, high_m: float) -> Mesh:
-    """A simple plan polygon (k, 2), convex or not, either way round, raised from low to high: closed."""
-    import manifold3d
-
-    ring = _plan_outline(outline_m)
-    if not low_m < high_m:
-        raise ValueError(f"room_prism low_m is {low_m} and high_m {high_m}; allowed is low < high")
-    count = len(ring)
-    top = np.asarray(manifold3d.triangulate([ring]), np.int64) + count
-    here = np.arange(count)
-    there = np.roll(here, -1)
-    points = np.concatenate(
-        [np.column_stack([ring, np.full(count, low_m)]), np.column_stack([ring, np.full(count, high_m)])]
-    )
-    sides = (
-        np.column_stack([here, there, there + count]),
-        np.column_stack([here, there + count, here + count]),
-    )
-    return Mesh(points, np.concatenate([*sides, top, top[:, ::-1] - count]))
-
-
 def clip_to_room(
     mesh: Mesh, outline_m: ArrayLike, floor_m: float, ceiling_m: float, *, inset_m: float = HAIR_M
 ) -> Mesh:

@@ -244,6 +244,6 @@ def _csv(dossier: Dossier) -> str:
 @exporter("json")
 def _json(dossier: Dossier) -> str:
     from scenes.numbers import json_text
-    from scenes.review.as_json import as_json
+    from viz.json_objects import review_object
 
-    return json_text(as_json(dossier.review))
+    return json_text(review_object(dossier.review))

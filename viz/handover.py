@@ -19,7 +19,6 @@ from pathlib import Path
 from scenes import words
 from scenes.dossier import Dossier
 from scenes.numbers import json_text
-from scenes.review.as_json import as_json
 from scenes.review.cautions import ADVICE, cautions_line, with_cautions
 from scenes.review.heights import heights_as_json
 from scenes.room.build import build, require_places
@@ -30,6 +29,7 @@ from viz import palette
 from viz.csvs import cautions_csv, clearances_csv, heads_csv, schedule_csv
 from viz.drawing import GraphicsMissing
 from viz.folders import read_manifest, whole_folder
+from viz.json_objects import review_object
 from viz.outputs import protect, slug_of, unique_slugs, write_file
 from viz.sheets import lettering
 from viz.sheets.drawing import UNDATED
@@ -101,7 +101,7 @@ def fill(spec: Spec, dossier: Dossier, folder: Path, settings: Settings, progres
     date = scene.document.date
     _keep_spec(spec, folder, files)
     progress("review and tables", 0.0)
-    keep("data/review.json", "The review as JSON", json_text(as_json(review)))
+    keep("data/review.json", "The review as JSON", json_text(review_object(review)))
     keep(
         "data/heights.json",
         "Hanging heights as JSON",

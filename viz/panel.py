@@ -19,7 +19,7 @@ from scenes.room.scene import Array, Scene
 from viz import palette as ink
 from viz.lettering import Rectangle, font, mark, shortened, wrapped
 from viz.stage import LAYERS
-from viz.words import verdict
+from viz.words import sight, verdict
 from viz.words.locale import Locale
 
 WIDTH = 300
@@ -226,7 +226,7 @@ def _panel(image: Image.Image, shown: Shown, most_lines: int) -> tuple[list[Spot
     y += 21 * ((len(LAYERS) + 1) // 2) + 8
     if shown.picked is not None:
         heading("TALKER")
-        y = _head(image, shown.picked, units, x, y, right)
+        y = _head(image, shown.picked, scene, x, y, right)
     hints = [
         "P  picture of what is seen",
         "W  write the place into the file" + ("  ·" if shown.changed else ""),
@@ -255,8 +255,8 @@ def cautions_lines(scene: Scene, wide: float, most: int) -> list[str]:
     return []
 
 
-def _head(image: Image.Image, head: HeadReview, units: str, x: float, y: float, right: float) -> float:
-    pen = ImageDraw.Draw(image)
+def _head(image: Image.Image, head: HeadReview, scene: Scene, x: float, y: float, right: float) -> float:
+    pen, units = ImageDraw.Draw(image), scene.units
     mark(image, ink.STATE_MARKS[head.state], (x + 6, y + 7), ink.STATE_COLOURS[head.state], 6)
     pen.text((x + 20, y), f"{head.id}  {head.state}", font=font(14, True), fill=ink.INK, anchor="lt")
     y += 22
@@ -269,7 +269,7 @@ def _head(image: Image.Image, head: HeadReview, units: str, x: float, y: float, 
     if head.reason:
         rows.append(("why", head.reason))
     if head.sight == "blocked":
-        rows.append(("sight", f"blocked by {head.blocked_by}"))
+        rows.append(("sight", f"blocked by {sight.thing(str(head.blocked_by), scene, Locale.of(scene))}"))
     for name, value in rows:
         pen.text((x, y), name, font=font(12), fill=ink.INK_SOFT, anchor="lt")
         pen.text((right, y), value, font=font(12), fill=ink.INK, anchor="rt")

@@ -24,6 +24,7 @@ from viz.sheets.drawing import PURPOSE, Sheets, document_date, figure, sheets
 from viz.sheets.heights import between, in_conflict, signed
 from viz.sheets.lettering import plain
 from viz.words import clearances as clearance_words
+from viz.words import sight as sight_words
 from viz.words import verdict as verdict_words
 from viz.words.locale import Locale
 
@@ -415,12 +416,13 @@ def _way(metres: float, units: str) -> str:
 def _talkers(dossier: Dossier) -> dict[str, Any]:
     review = dossier.review
     units = review.scene.units
+    locale = Locale.of(review.scene)
     rows = []
     for head in review.heads:
         note: str = head.reason or ""
         if head.sight == "blocked":
             note = f"{note}; " if note else ""
-            note += f"sight blocked by {head.blocked_by}"
+            note += f"sight blocked by {sight_words.thing(str(head.blocked_by), review.scene, locale)}"
         rows.append(
             [
                 head.id,
@@ -639,7 +641,7 @@ def _sight(dossier: Dossier) -> dict[str, Any]:
         if review.sightlines
         else "No lines of sight to check."
     ]
-    rows = [[line.start, line.end, line.blocked_by or "–", line.advice or "–"] for line in blocked]
+    rows = [[text.what, f"{text.advice} {text.default}".strip()] for text in sight_words.findings(review)]
     return {"text": text, "rows": rows}
 
 

@@ -8,6 +8,7 @@ from typing import Literal
 
 from geometry.coverage import Reason, State
 from geometry.shapes import Point2, Point3
+from scenes.findings.sight import Sightline, SightState, Unblock
 from scenes.room.scene import Posture, Scene
 
 Verdict = Literal["pass", "caution", "fail"]
@@ -19,9 +20,6 @@ STANDINGS: tuple[Standing, ...] = ("covered", "marginal", "blocked", "missed")
 Direction = Literal["sideways", "up", "down"]
 
 ClearanceState = Literal["clear", "short", "unjudged", "off"]
-
-
-SightState = Literal["clear", "blocked"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -168,24 +166,6 @@ class Clearance:
 
 
 @dataclass(frozen=True, slots=True)
-class Sightline:
-    """A line that should be free: array to mouth, camera to face, eye to display."""
-
-    kind: Literal["array", "camera", "display"]
-    start: str
-    end: str
-    array: str | None
-    start_m: Point3
-    end_m: Point3
-    state: SightState
-    blocked_by: str | None
-    blocked_at_m: Point3 | None
-    advice: str | None
-    binding: bool = True
-    """Whether it is blocked by what the spec tells: where only a default size of ours does, nothing fails."""
-
-
-@dataclass(frozen=True, slots=True)
 class SpeechLine:
     """Speech of one head at the array that serves it, for the stated vocal effort."""
 
@@ -198,7 +178,7 @@ class SpeechLine:
 
 @dataclass(frozen=True)
 class Review:
-    """The Scene judged: heads, arrays, clearances, sightlines, speech and the verdict.
+    """The Scene judged: heads, arrays, clearances, sightlines and what frees them, speech and the verdict.
 
     `tolerance` is the least of each over the arrays.
     """
@@ -211,6 +191,7 @@ class Review:
     arrays: tuple[ArrayReview, ...]
     clearances: tuple[Clearance, ...]
     sightlines: tuple[Sightline, ...]
+    unblock: tuple[Unblock, ...]
     speech: tuple[SpeechLine, ...] | None
 
     def head(self, id: str) -> HeadReview:

@@ -6,6 +6,7 @@ from dataclasses import asdict
 from typing import Any
 
 from scenes.findings.review import ArrayReview, Clearance, HeadReview, Review, SpeechLine, Tolerance
+from scenes.findings.sight import Move
 from scenes.review.cautions import with_cautions
 
 WRITTEN_OUT = ("id", "at_m", "height_m", "drop_m", "band_name", "low_deg", "high_deg", "tolerance")
@@ -44,11 +45,22 @@ def as_json(review: Review) -> dict[str, Any]:
                 "state": line.state,
                 "kind": line.kind,
                 "blocked_by": line.blocked_by,
+                "blockers": line.blockers,
                 "blocked_at_m": line.blocked_at_m,
-                "advice": line.advice,
+                "hidden": line.hidden,
+                "default_decides": line.default_decides,
                 "binding": line.binding,
             }
             for line in review.sightlines
+        ],
+        "unblock": [
+            {
+                "blocker": one.blocker,
+                "lines": [{"from": start, "to": end} for start, end in one.lines],
+                "moves": [{name: getattr(move, name) for name in Move.__slots__} for move in one.moves],
+                "else_place": one.else_place,
+            }
+            for one in review.unblock
         ],
         "speech": None
         if review.speech is None

@@ -129,6 +129,14 @@ def _walls(outline: Outline, ceiling_m: float) -> tuple[Blocker, ...]:
     )
 
 
+def wall_ids(scene: Scene) -> tuple[str, ...]:
+    """What each wall is called where it blocks a line, by index: "wall 3", and "wall 3 of the room" if a thing is."""
+    things = (scene.overhead, scene.obstacles, scene.arrays, scene.displays, scene.tables)
+    taken = {one.id for several in things for one in several}
+    names = [f"wall {index}" for index in range(len(scene.room.outline_m))]
+    return tuple(f"{name} of the room" if name in taken else name for name in names)
+
+
 # What hides what ----------------------------------------------------------------------------------------
 
 
@@ -148,14 +156,23 @@ def hides(places: NDArray[np.float64], targets: Heads, blockers: Sequence[Blocke
     return found
 
 
+def any_of(hidden: Bools) -> Bools:
+    """(places, targets) whether any of the blockers (places, targets, blockers) stands in a line."""
+    return np.asarray(hidden.any(axis=2), np.bool_)
+
+
 def hides_from_arrays(scene: Scene, blockers: Sequence[Blocker]) -> Bools:
-    """(arrays, heads, blockers) what stands between each array and any mouth of each head; not its own body."""
-    places = np.array([array.centre_m for array in scene.arrays], float).reshape(-1, 3)
+    """(arrays, heads, blockers) what stands between each array that has a place and any mouth of each head.
+
+    Its own body and cable do not.
+    """
+    placed = [array for array in scene.arrays if array.placed]
+    places = np.array([array.centre_m for array in placed], float).reshape(-1, 3)
     found = hides(places, scene.heads_as_rows, blockers)
-    own = np.array([[one.owner == array.id for one in blockers] for array in scene.arrays], np.bool_)
-    return np.asarray(found & ~own.reshape(len(scene.arrays), 1, len(blockers)))
+    own = np.array([[one.owner == array.id for one in blockers] for array in placed], np.bool_)
+    return np.asarray(found & ~own.reshape(len(placed), 1, len(blockers)))
 
 
 def seen(scene: Scene) -> Bools:
     """(arrays, heads) whether nothing stands between a placed array and any mouth of a head."""
-    return np.asarray(~hides_from_arrays(scene, blockers_of(scene)).any(axis=2))
+    return ~any_of(hides_from_arrays(scene, blockers_of(scene)))

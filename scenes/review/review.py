@@ -6,9 +6,11 @@ nothing again.
 
 from __future__ import annotations
 
-from scenes.findings.review import Clearance, Counts, HeadReview, Review, Sightline, Verdict
+from scenes.findings.review import Clearance, Counts, HeadReview, Review, Verdict
+from scenes.findings.sight import Sightline
 from scenes.review.coverage import coverage_of, review_arrays, review_heads, with_sight
-from scenes.review.sight import sightlines
+from scenes.review.sight import Sights
+from scenes.review.sight_moves import unblocking
 from scenes.review.speech import speech
 from scenes.review.tolerance import least_of, tolerance_of
 from scenes.room.scene import Scene
@@ -17,15 +19,13 @@ from scenes.rules.apply import clearances
 
 def review(scene: Scene) -> Review:
     """Every question asked of a scene, answered. ValueError if an array has no place yet."""
-    coverage = coverage_of(scene)
+    sights, coverage = Sights.of(scene), coverage_of(scene)
     heads = review_heads(scene, coverage, coverage.serving())
     serving = {head.id: head.array for head in heads}
-    lines = sightlines(scene, serving)
-    blocking = {line.end: line for line in lines if line.kind == "array" and line.state == "blocked"}
-    heads = tuple(
-        with_sight(head, (str(blocking[head.id].blocked_by),)) if head.id in blocking else head
-        for head in heads
-    )
+    sights = sights.served(serving)
+    lines = sights.lines()
+    blockers = {line.end: line.blockers for line in lines if line.kind == "array"}
+    heads = tuple(with_sight(head, blockers[head.id]) for head in heads)
     found = clearances(scene)
     arrays = review_arrays(
         scene, heads, [tolerance_of(scene, array, heads, coverage) for array in scene.arrays]
@@ -39,6 +39,7 @@ def review(scene: Scene) -> Review:
         arrays=arrays,
         clearances=found,
         sightlines=lines,
+        unblock=unblocking(sights, lines, found),
         speech=speech(scene, serving),
     )
 

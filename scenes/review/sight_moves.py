@@ -1,274 +1,285 @@
-"""What would free a blocked line: moves that were tried out, told with their amount.
+"""What would free the blocked lines of one thing, all at once: moves that were tried on the whole room.
 
-A move is told only if all of the line is clear of its blocker at the very amount told, whoever moves is
-still between floor and ceiling and inside the room, and, of an array, no talker is lost and no clearance
-rule broken by it. Columns and beams stay: then it is the camera, the display or the array that moves.
+A thing moves straight along the room's x or y, or up or down, by whole millimetres (sixteenths of an inch where
+the file is in feet and inches). While it moves one way, lines to one mouth range or screen and a solid in them are
+in each other for one stretch of that way, since both are convex: so the least step that frees them is found by
+halving. It is told only if the room so changed is as good as before (`scenes.review.trial`).
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import Literal
 
 import numpy as np
-from numpy.typing import NDArray
 
-from geometry.coverage import cover
-from geometry.polygons import inside
-from geometry.shapes import Cylinder, Point3, Solid
-from geometry.sight import crossings, mesh_crossings
-from scenes.room.scene import Array, Scene
-from scenes.rules.apply import constraints_for
-from scenes.words import shortfall
-
-Floats = NDArray[np.float64]
-Kind = Literal["device", "building", "obstacle", "column", "array", "cable", "display", "table"]
-"""What stands in a line, by what can be done about it: a beam is of the building, a column goes up to the ceiling."""
+from geometry.coverage import Heads
+from geometry.shapes import Blocker as Solid
+from geometry.shapes import Cylinder, Point2
+from geometry.sight import Fans, hidden
+from scenes.findings.review import Clearance
+from scenes.findings.sight import Direction, LineKind, Move, Sightline, Unblock
+from scenes.review.blockers import WALLS, Bools, any_of, wall_ids
+from scenes.review.sight import Floats, Looks, Sights
+from scenes.review.trial import Goal, Thing, Trial, thing_of
+from scenes.room.scene import Array, Camera, Device, Display, Obstacle, Scene
+from scenes.room.walls import wall_towards
 
 FARTHEST_M = 1.0
 """Nobody is told to move anything farther than this: then it needs another place."""
-METRIC_STEP_M, INCH_STEP_M = 0.01, 0.003175
-"""Moves are told, and tried, in whole centimetres or eighths of an inch."""
-STRIDE = 10
-"""So many steps at once where a mesh has to be asked, and then one by one between the last two."""
+STEP_M, INCH_STEP_M = 0.001, 0.0015875
+"""Moves are found to a millimetre, or to a sixteenth of an inch."""
+STRIDE = 32
+"""Ways are first looked along in so many steps at once, then one by one."""
+TRIES = 12
+"""How often a thing that is too near what it is moved for is tried farther off."""
+ROUNDING = 1e-6
+"""Of a step: what is missing by less than a whole step and this is missing by whole steps."""
+SQUARE_DEG = 0.5
+"""A screen that faces along the room's x or y to within this slides along the other."""
+
+WAYS: dict[Direction, tuple[float, float, float]] = {
+    "+x": (1, 0, 0), "-x": (-1, 0, 0), "+y": (0, 1, 0), "-y": (0, -1, 0), "up": (0, 0, 1), "down": (0, 0, -1)
+}  # fmt: skip
+SIDEWAYS: tuple[Direction, ...] = ("+x", "-x", "+y", "-y")
+STAYS = ("building", "table", "wall")
+"""What of the room nobody moves for a line of sight."""
 
 
-@dataclass(frozen=True, slots=True)
-class SolidBlocker:
-    """A box or cylinder that may stand in a line: whose it is, what it is called, of what kind it is."""
+def unblocking(sights: Sights, lines: Sequence[Sightline], found: Sequence[Clearance]) -> tuple[Unblock, ...]:
+    """What would free the blocked lines, a record for each blocker in the order in which lines name them.
 
-    owner: str
-    name: str
-    kind: Kind
-    solid: Solid
+    `found` are the clearances of the same room. Where no one move frees all lines
+    of a blocker and they are of several arrays, cameras or displays, there is a record for each of these.
+    """
+    blocked = [line for line in lines if line.state == "blocked"]
+    if not blocked:
+        return ()
+    trial = Trial(sights, found)
+    told: list[Unblock] = []
+    for blocker in dict.fromkeys(id for line in blocked for id in line.blockers):
+        mine = [line for line in blocked if blocker in line.blockers]
+        whole = _Freeing(trial, blocker, mine)
+        one = whole.unblock()
+        if one.moves or len(whole.subjects) == 1:
+            told.append(one)
+            continue
+        told += [
+            _Freeing(trial, blocker, [line for line in mine if subject_of(line) == subject]).unblock()
+            for subject in whole.subjects
+        ]
+    return tuple(told)
 
-    def blocks(self, starts: Floats, ends: Floats) -> NDArray[np.bool_]:
-        """(k,) which of the lines between (k, 3) starts and ends it stands in."""
-        return crossings(starts, ends, [self.solid]).blocked[:, 0]
+
+def subject_of(line: Sightline) -> str:
+    """Whose line it is: the array, the camera or the display, which could move instead of the blocker."""
+    return line.end if line.kind == "display" else line.start
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class MeshBlocker:
-    """The same of any closed mesh, such as a table's top; `high_m` is its highest point."""
+class _Part:
+    """Some lines of one kind as fans; `places` (p, 3), `targets` and `which` (p, t) are meant say of whom."""
 
-    owner: str
-    name: str
-    kind: Kind
-    vertices: Floats
-    faces: NDArray[np.int64]
-    high_m: float
+    kind: LineKind
+    places: Floats
+    targets: Heads
+    which: Bools
 
-    def blocks(self, starts: Floats, ends: Floats) -> NDArray[np.bool_]:
-        """(k,) which of the lines between (k, 3) starts and ends it stands in."""
-        return mesh_crossings(starts, ends, self.vertices, self.faces).blocked[:, 0]
+    @classmethod
+    def of(cls, looks: Looks, lines: Sequence[Sightline]) -> _Part:
+        starts = sorted({looks.starts.index(line.start) for line in lines})
+        ends = sorted({looks.ends.index(line.end) for line in lines})
+        own = {(line.start, line.end) for line in lines}
+        which = [[(looks.starts[p], looks.ends[t]) in own for t in ends] for p in starts]
+        targets = looks.targets.take(np.array(ends, np.int64))
+        return cls(looks.kind, looks.places[starts], targets, np.array(which, np.bool_))
+
+    @property
+    def fans(self) -> Fans:
+        """The lines that are meant."""
+        return Fans.of(self.places, self.targets).take(self.which[:, self.targets.row_head].ravel())
+
+    def blocked(self, solids: Sequence[Solid], by: Floats, *, blocker_moves: bool) -> Bools:
+        """(tries,) whether any line meets a solid, the solids moved by (tries, 3), or whose lines they are."""
+        if blocker_moves:  # that is all lines moved the other way
+            hit = self.fans.shifted(-by).blocked_by(solids).any(axis=1)
+            return np.asarray(hit.reshape(len(by), -1).any(axis=1))
+        if self.kind == "display":
+            found = any_of(hidden(self.places, _shifted(self.targets, by), solids))
+            return np.asarray((found & self.which).any(axis=0))
+        return np.asarray((any_of(hidden(self.places + by, self.targets, solids)) & self.which).any(axis=1))
 
 
-Blocker = SolidBlocker | MeshBlocker
+class _Freeing:
+    """One blocker and some of the lines it blocks."""
 
-
-@dataclass(frozen=True, slots=True)
-class _Way:
-    """One direction in which one thing may go: its verb, the unit direction, and how far it could at most."""
-
-    thing: str
-    verb: str
-    direction: Floats
-    most_m: float
-    ok: Callable[[Floats], bool] = lambda by: True
-
-
-_Asked = tuple[_Way, float, float]
-"""A way, and how much of it the lines' starts and ends go: a blocker that moves is lines that move back."""
-
-
-class Unblocking:
-    """Finds what frees lines of one scene, whose arrays serve the heads as `serving` (head id to array id) says."""
-
-    def __init__(self, scene: Scene, serving: Mapping[str, str]) -> None:
-        self.scene, self.serving = scene, serving
-        self.step_m = INCH_STEP_M if scene.units in ("ft", "in") else METRIC_STEP_M
-
-    def advice(
-        self,
-        owners: Sequence[Blocker],
-        blocker: Blocker,
-        starts: Floats,
-        ends: Floats,
-        *,
-        start: str,
-        end: str,
-        kind: Literal["array", "camera", "display"],
-    ) -> str:
-        """The two smallest moves that free all the lines of one viewer, or who needs another place.
-
-        `owners` is all that its owner has (body and cable, lamp and stem): it goes along.
-        """
-        whole = [_up_to_the_ceiling(one) for one in owners]
-        along = ends.mean(axis=0)[:2] - starts.mean(axis=0)[:2]
-        length = float(np.hypot(*along))
-        left = np.array([-along[1], along[0], 0.0]) / length if length > 1e-9 else np.array([0.0, 1.0, 0.0])
-        asked = [(way, -1.0, -1.0) for way in self._blocker_ways(blocker, left)]
-        shares = (0.0, 1.0) if kind == "display" else (1.0, 0.0)
-        asked += [(way, *shares) for way in self._line_ways(kind, start, end, left)]
-        found: list[tuple[float, str, bool]] = []
-        for (way, _, _), by in zip(asked, self._least(asked, whole, starts, ends), strict=True):
-            if by is not None and way.ok(by * way.direction):
-                found.append((by, *_told(way, by, self.scene.units)))
-        return _sentence(found, blocker, start, end, kind)
-
-    def _least(
-        self, asked: Sequence[_Asked], whole: Sequence[Blocker], starts: Floats, ends: Floats
-    ) -> list[float | None]:
-        """For each way the smallest whole step by which all the lines are free; None if none is small enough."""
-        # meshes are asked of one line after the other: first in strides, then between the last two
-        stride = STRIDE if any(isinstance(one, MeshBlocker) for one in whole) else 1
-        steps = [math.floor(way.most_m / self.step_m + 1e-9) for way, _, _ in asked]
-        amounts = [np.arange(stride, count + 1, stride, dtype=np.float64) * self.step_m for count in steps]
-        least = _first(amounts, _free(asked, whole, starts, ends, amounts))
-        if stride > 1:
-            amounts = [
-                np.zeros(0)
-                if by is None
-                else by - np.arange(stride - 1, -1, -1, dtype=np.float64) * self.step_m
-                for by in least
-            ]
-            least = _first(amounts, _free(asked, whole, starts, ends, amounts))
-        return least
-
-    # Who could move, and where to -------------------------------------------------------------------------
-
-    def _blocker_ways(self, blocker: Blocker, left: Floats) -> list[_Way]:
-        name, kind = blocker.owner, blocker.kind
-        if kind in ("building", "table") or isinstance(blocker, MeshBlocker):
-            return []
-        if kind in ("array", "cable"):
-            return self._array_ways(name, left, upright=kind == "array")
-        ceiling, solid = self.scene.room.ceiling_m, blocker.solid
-        ways = self._sideways(name, left, solid.middle_m)
-        if kind in ("device", "display"):
-            ways.append(_Way(name, "raise", np.array([0, 0, 1.0]), min(ceiling - solid.high_m, FARTHEST_M)))
-        if kind == "display":
-            ways.append(_Way(name, "lower", np.array([0, 0, -1.0]), min(solid.low_m, FARTHEST_M)))
-        return ways
-
-    def _line_ways(self, kind: str, start: str, end: str, left: Floats) -> list[_Way]:
-        """What the line's own camera, array or display could do."""
-        up, down = np.array([0, 0, 1.0]), np.array([0, 0, -1.0])
-        ceiling = self.scene.room.ceiling_m
-        if kind == "array":
-            return self._array_ways(start, left, upright=True)
-        if kind == "camera":
-            camera = next(one for one in self.scene.cameras if one.id == start)
-            return [
-                *self._sideways(start, left, camera.at_m),
-                _Way(start, "raise", up, min(ceiling - camera.at_m[2], FARTHEST_M)),
-                _Way(start, "lower", down, min(camera.at_m[2], FARTHEST_M)),
-            ]
-        display = next(one for one in self.scene.displays if one.id == end)
-        return [_Way(end, "raise", up, min(ceiling - display.at_m[2] - display.height_m / 2, FARTHEST_M))]
-
-    def _sideways(
-        self, name: str, left: Floats, at: Point3, ok: Callable[[Floats], bool] = lambda by: True
-    ) -> list[_Way]:
-        outline = self.scene.room.outline_m
-
-        def stays(by: Floats) -> bool:
-            return inside((at[0] + by[0], at[1] + by[1]), outline) and ok(by)
-
-        return [
-            _Way(name, "left", left, FARTHEST_M, stays),
-            _Way(name, "right", -left, FARTHEST_M, stays),
+    def __init__(self, trial: Trial, blocker: str, lines: Sequence[Sightline]) -> None:
+        self.trial, self.scene, self.blocker = trial, trial.scene, blocker
+        self.lines = tuple((line.start, line.end) for line in lines)
+        self.subjects = tuple(dict.fromkeys(subject_of(line) for line in lines))
+        owner = WALLS if blocker in wall_ids(self.scene) else blocker
+        blockers = [one for one in trial.sights.blockers if one.owner == owner]
+        self.kind = blockers[0].kind
+        self.solids = [_up_to_the_ceiling(one.solid) if one.cable else one.solid for one in blockers]
+        self.goal = Goal(
+            owner,
+            frozenset((line.kind, line.start, line.end) for line in lines),
+            frozenset((owner, *self.subjects)),
+        )
+        self.parts = [
+            _Part.of(looks, own)
+            for looks in trial.sights.looks
+            if (own := [line for line in lines if line.kind == looks.kind])
         ]
+        self.step_m = INCH_STEP_M if self.scene.units in ("ft", "in") else STEP_M
 
-    def _array_ways(self, id: str, left: Floats, *, upright: bool) -> list[_Way]:
-        array = self.scene.array(id)
-        at = array.centre_m
+    def unblock(self) -> Unblock:
+        """The least move of the blocker and of whose lines they are, the smaller first, a column last."""
+        kind = self.kind
+        things = [] if kind in STAYS else [self.blocker]
+        things += self.subjects if len(self.subjects) == 1 else ()
+        moves = [move for thing in things if (move := self._least(thing)) is not None]
+        moves = [replace(move, seldom=kind == "column" and move.thing == self.blocker) for move in moves]
+        moves.sort(key=lambda move: (move.seldom, move.by_m))
+        elsewhere = self.subjects if kind in (*STAYS, "column") else (*self.subjects, self.blocker)
+        return Unblock(self.blocker, self.lines, tuple(moves), elsewhere)
 
-        def ok(by: Floats) -> bool:
-            return self._array_may(array, (at[0] + by[0], at[1] + by[1], at[2] + by[2]))
+    def _least(self, thing: str) -> Move | None:
+        """The least move of one thing that frees all the lines and does no harm; None if there is none."""
+        here = thing_of(self.scene, thing)
+        most = {way: math.floor(most_m / self.step_m) for way, most_m in _ways(here, self.scene)}
+        best: tuple[int, Direction] | None = None
+        for count, way in self._first_free(thing, most):
+            if best is None or count < best[0]:
+                end = most[way] if best is None else best[0] - 1
+                farther = self._far_enough(thing, way, count, end)
+                best = best if farther is None else (farther, way)
+        if best is None:
+            return None
+        x, y, _ = WAYS[best[1]]
+        wall = wall_towards(self.scene.room, place_of(here), (x, y)) if x or y else None
+        return Move(thing, best[1], best[0] * self.step_m, wall=wall)
 
-        ways = self._sideways(id, left, at, ok)
-        if upright and array.profile.mount == "pendant":
-            top = at[2] + array.profile.size_m[2] - array.profile.centre_m
-            ways.append(
-                _Way(id, "raise", np.array([0, 0, 1.0]), min(self.scene.room.ceiling_m - top, FARTHEST_M), ok)
-            )
-            ways.append(_Way(id, "lower", np.array([0, 0, -1.0]), min(array.underside_m, FARTHEST_M), ok))
-        return ways
+    def _lacks_m(self, thing: str, way: Direction, count: int) -> float:
+        return self.trial.lacks_m(thing, np.multiply(WAYS[way], count * self.step_m).tolist(), self.goal)
 
-    def _array_may(self, array: Array, at: Point3) -> bool:
-        """Whether the array could hang there without losing a talker it covers or breaking a rule it keeps."""
-        here = np.array([array.centre_m, at], float)
-        mine = [i for i, head in enumerate(self.scene.heads) if self.serving[head.id] == array.id]
-        if mine:
-            rows = self.scene.heads_as_rows.take(np.array(mine, dtype=np.int64))
-            now, then = cover(here, [array.band, array.band], rows).margin_m
-            if (then < np.minimum(now, 0.0) - 1e-9).any():
-                return False
-        for constraint in constraints_for(self.scene, array):
-            now, then = constraint.signed_m(here)
-            if then < min(now, 0.0) - 1e-9:
-                return False
-        return True
+    def _far_enough(self, thing: str, way: Direction, count: int, most: int) -> int | None:
+        """The least count of steps from this one on that does no harm; None if there is none up to `most`.
 
+        What keeps too near what it is moved for must go on by as much as is missing at least. Any other harm is
+        not made good by going farther.
+        """
+        failed = count - 1
+        for _ in range(TRIES):
+            lacks_m = self._lacks_m(thing, way, count)
+            if lacks_m == 0:
+                break
+            if lacks_m == math.inf:
+                return None
+            failed, count = count, count + max(math.ceil(lacks_m / self.step_m - ROUNDING), 1)
+            if count > most:
+                return None
+        else:
+            return None
+        middle = count - 1
+        while (
+            count - failed > 1
+        ):  # a rule that asks less, farther off, may be kept sooner than by what was missing
+            good = self._lacks_m(thing, way, middle) == 0
+            count, failed = (middle, failed) if good else (count, middle)
+            middle = (count + failed) // 2
+        return count
 
-def _free(
-    asked: Sequence[_Asked],
-    whole: Sequence[Blocker],
-    starts: Floats,
-    ends: Floats,
-    amounts: Sequence[Floats],
-) -> list[NDArray[np.bool_]]:
-    """For each way, by amount: whether all the lines are free of all that is in their way."""
-    moves = [
-        amount[:, None, None] * way.direction for (way, _, _), amount in zip(asked, amounts, strict=True)
-    ]
-    if not sum(map(len, amounts)):
-        return [np.zeros(0, bool) for _ in amounts]
-    from_ = [(starts + share * move).reshape(-1, 3) for (_, share, _), move in zip(asked, moves, strict=True)]
-    to = [(ends + share * move).reshape(-1, 3) for (_, _, share), move in zip(asked, moves, strict=True)]
-    blocked = np.any([one.blocks(np.concatenate(from_), np.concatenate(to)) for one in whole], axis=0)
-    each = np.split(blocked.reshape(-1, len(starts)).any(axis=1), np.cumsum([len(a) for a in amounts])[:-1])
-    return [~some for some in each]
+    def _first_free(self, thing: str, most: Mapping[Direction, int]) -> list[tuple[int, Direction]]:
+        """The least count of steps that frees all the lines, for each way that does, the least first."""
+        blocked = {way: 0 for way, count in most.items() if count > 0}
+        free = {way: most[way] for way in blocked}
+        for stride in (STRIDE, 1):
+            tries = [
+                (way, min(count, free[way]))
+                for way, start in blocked.items()
+                for count in range(start + stride, free[way] + stride, stride)
+            ]
+            found = self._free(thing, tries)
+            for (way, count), so in zip(reversed(tries), reversed(found.tolist()), strict=True):
+                if so:
+                    free[way] = count
+                else:
+                    blocked[way] = max(blocked[way], count)
+            # who is not free at the end of its way is not free on it
+            blocked = {way: start for way, start in blocked.items() if start < free[way]}
+        return sorted((free[way], way) for way in blocked)
 
-
-def _first(amounts: Sequence[Floats], free: Sequence[NDArray[np.bool_]]) -> list[float | None]:
-    return [float(a[ok][0]) if ok.any() else None for a, ok in zip(amounts, free, strict=True)]
-
-
-def _up_to_the_ceiling(one: Blocker) -> Blocker:
-    """A cable goes on above: where its array is lowered, it still reaches the ceiling."""
-    if one.kind != "cable" or not isinstance(one, SolidBlocker) or not isinstance(one.solid, Cylinder):
-        return one
-    (x, y, z), longer = one.solid.middle_m, FARTHEST_M
-    taller = Cylinder((x, y, z + longer / 2), one.solid.radius_m, one.solid.height_m + longer)
-    return replace(one, solid=taller)
-
-
-def _told(way: _Way, by_m: float, units: str) -> tuple[str, bool]:
-    """The move in words, and whether it needs saying which way left is."""
-    told = shortfall(by_m, units)
-    if way.verb in ("left", "right"):
-        return f"move {way.thing} {told} {way.verb}", True
-    return f"{way.verb} {way.thing} by {told}", False
+    def _free(self, thing: str, tries: Sequence[tuple[Direction, int]]) -> Bools:
+        """(tries,) whether the thing, so many steps on its way, leaves all the lines free of this blocker."""
+        by = np.array([WAYS[way] for way, _ in tries]).reshape(-1, 3)
+        by = by * np.array([count for _, count in tries])[:, None] * self.step_m
+        blocked = np.zeros(len(tries), np.bool_)
+        for part in self.parts if len(tries) else ():
+            blocked |= part.blocked(self.solids, by, blocker_moves=thing == self.blocker)
+        return ~blocked
 
 
-def _sentence(found: list[tuple[float, str, bool]], blocker: Blocker, start: str, end: str, kind: str) -> str:
-    whose = {"array": start, "camera": start, "display": end}[kind]
-    if not found:
-        stays = "" if blocker.kind in ("building", "column", "table") else f" or {blocker.owner}"
-        return f"no small move frees it, find another place for {whose}{stays}"
-    # a column is the last to move, and two moves are enough to choose from: of one thing the smaller
-    fixed = blocker.kind == "column"
-    found.sort(key=lambda move: (fixed and f" {blocker.owner} " in f"{move[1]} ", move[0]))
-    kept: list[tuple[str, bool]] = []
-    for _, text, sided in found:
-        if len(kept) < 2 and text.split()[:2] not in [other.split()[:2] for other, _ in kept]:
-            kept.append((text, sided))
-    told = " or ".join(
-        f"{text} (if it can be moved)" if fixed and f" {blocker.owner} " in f"{text} " else text
-        for text, _ in kept
+def _ways(thing: Thing, scene: Scene) -> list[tuple[Direction, float]]:
+    """The ways a thing may go and how far at most: a lamp is raised and not lowered, a screen slides along its wall."""
+    sideways: list[tuple[Direction, float]] = [(way, FARTHEST_M) for way in SIDEWAYS]
+    if isinstance(thing, Obstacle):
+        return sideways
+    low, high = _heights(thing)
+    stem_m = thing.stem_m if isinstance(thing, Device) and thing.stem_m else FARTHEST_M
+    up: tuple[Direction, float] = ("up", min(FARTHEST_M, scene.room.ceiling_m - high, stem_m))
+    down: tuple[Direction, float] = ("down", min(FARTHEST_M, low))
+    if isinstance(thing, Device):
+        return [*sideways, up]
+    if isinstance(thing, Array):
+        return sideways if thing.profile.mount == "flush" else [*sideways, up, down]
+    if isinstance(thing, Camera):
+        return [*sideways, up, down]
+    facing = thing.facing_deg % 180
+    across = min(facing, 180 - facing) <= SQUARE_DEG
+    along = abs(facing - 90) <= SQUARE_DEG
+    slides = sideways[2:] if across else sideways[:2] if along else []
+    return [*slides, up, down]
+
+
+def _heights(thing: Thing) -> tuple[float, float]:
+    """Lowest and highest point of what may be raised or lowered."""
+    if isinstance(thing, Array):
+        return thing.underside_m, thing.top_m
+    if isinstance(thing, Device):
+        return thing.low_m, thing.low_m + thing.depth_m
+    if isinstance(thing, Display):
+        return thing.at_m[2] - thing.height_m / 2, thing.at_m[2] + thing.height_m / 2
+    assert isinstance(thing, Camera)
+    return thing.at_m[2], thing.at_m[2]
+
+
+def place_of(thing: Thing) -> Point2:
+    """The plan middle of a thing."""
+    if isinstance(thing, Obstacle):
+        return thing.solid.middle_m[:2]
+    if isinstance(thing, Array):
+        return thing.centre_m[:2]
+    return thing.at_m[0], thing.at_m[1]
+
+
+def _up_to_the_ceiling(cable: Solid) -> Solid:
+    """A cable that reaches the ceiling also where its array is lowered."""
+    assert isinstance(cable, Cylinder)
+    x, y, z = cable.middle_m
+    return Cylinder((x, y, z + FARTHEST_M / 2), cable.radius_m, cable.height_m + FARTHEST_M)
+
+
+def _shifted(target: Heads, by: Floats) -> Heads:
+    """One target, of one row, as many as there are steps (k, 3)."""
+    count = len(by)
+    return Heads(
+        at_m=target.at_m + by,
+        sway_m=np.repeat(target.sway_m, count),
+        xy_m=target.xy_m + by[:, :2],
+        to_m=target.to_m + by[:, :2],
+        low_m=target.low_m + by[:, 2],
+        high_m=target.high_m + by[:, 2],
+        start=np.arange(count, dtype=np.int64),
     )
-    return f"{told}, seen from {start}" if any(sided for _, sided in kept) else told

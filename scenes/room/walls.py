@@ -3,14 +3,11 @@
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING
 
 import numpy as np
 
+from geometry.shapes import Point2
 from scenes.room.scene import Room
-
-if TYPE_CHECKING:
-    pass
 
 
 def wall_name(index: int) -> str:
@@ -40,3 +37,29 @@ def reference_walls(room: Room) -> tuple[int, int]:
                 best, least = index, rank
         found.append(best)
     return found[0], found[1]
+
+
+SQUARE = math.cos(math.radians(1.0))
+"""A wall is square to a direction within a degree."""
+
+
+def wall_towards(room: Room, at_m: Point2, way: Point2) -> int | None:
+    """The index of the wall that is met first from a plan place along a plan direction, a unit vector.
+
+    None where that wall is not square to the direction, or none is met: it is no name for the direction then.
+    """
+    nearest: tuple[float, int] | None = None
+    for index in range(len(room.outline_m)):
+        (ax, ay), (bx, by) = room.wall(index)
+        cross = way[0] * (by - ay) - way[1] * (bx - ax)
+        if cross == 0:
+            continue
+        ahead = ((ax - at_m[0]) * (by - ay) - (ay - at_m[1]) * (bx - ax)) / cross
+        along = ((ax - at_m[0]) * way[1] - (ay - at_m[1]) * way[0]) / cross
+        if ahead > 0 and 0 <= along <= 1 and (nearest is None or ahead < nearest[0]):
+            nearest = (ahead, index)
+    if nearest is None:
+        return None
+    (ax, ay), (bx, by) = room.wall(nearest[1])
+    across = abs(way[0] * (by - ay) - way[1] * (bx - ax)) / math.hypot(bx - ax, by - ay)
+    return nearest[1] if across >= SQUARE else None

@@ -8,7 +8,7 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from geometry.shapes import Box, Cylinder, Point3, Solid
-from geometry.sight import crossings, mesh_crossings
+from geometry.sight import crossings
 
 
 def finite(low: float, high: float) -> st.SearchStrategy[float]:
@@ -62,13 +62,6 @@ def test_upright_lines_and_lines_that_begin_inside() -> None:
     assert found.enter[0, 0] == pytest.approx(0.5)
 
 
-def test_the_first_of_several_is_named() -> None:
-    near, far = Cylinder((1, 0, 1), 0.1, 1), Box((2, 0, 1), (0.2, 0.2, 1))
-    found = crossings([[0, 0, 1], [0, 1, 1]], [[3, 0, 1], [3, 1, 1]], [far, near])
-    assert found.first().tolist() == [1, -1]
-    assert crossings([0, 0, 0], [1, 0, 0], []).first().tolist() == [-1]
-
-
 def test_lines_of_unlike_number_are_told() -> None:
     with pytest.raises(ValueError, match=r"allowed is \(k, 3\)"):
         crossings([[0, 0, 0]], [[0, 0, 0], [1, 1, 1]], [])
@@ -99,17 +92,6 @@ def test_blocked_exactly_where_some_point_is_inside(start: Point3, end: Point3, 
     told = (t >= found.enter[0, 0]) & (t <= found.leave[0, 0])
     assert not (told & outside).any()
     assert not (~told & inside).any()
-
-
-@settings(max_examples=60, deadline=None)
-@given(ends, ends, st.one_of(boxes, cylinders))
-def test_meshes_agree_with_the_solids_they_are_made_of(start: Point3, end: Point3, solid: Solid) -> None:
-    mesh = meshed(solid)
-    exact = crossings(start, end, [solid])
-    found = mesh_crossings(start, end, mesh.vertices, mesh.faces)
-    if (exact.leave - exact.enter)[0, 0] * exact.length_m[0] > 0.05:
-        assert found.enter[0, 0] == pytest.approx(exact.enter[0, 0], abs=0.02)
-        assert found.leave[0, 0] == pytest.approx(exact.leave[0, 0], abs=0.02)
 
 
 @settings(max_examples=60, deadline=None)

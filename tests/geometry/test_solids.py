@@ -23,7 +23,6 @@ from geometry.solids import (
     facet_error_m,
     moved,
     revolved,
-    room_prism,
     sector_lines,
     shape_mesh,
     volume_m3,
@@ -149,14 +148,6 @@ def test_one_sector_has_no_dividing_line():
 # ---------------------------------------------------------------- the room
 
 
-@pytest.mark.parametrize("outline", [ELL, ELL[::-1], [*ELL, ELL[0]]], ids=["one way", "other way", "closed"])
-def test_a_room_is_raised_from_its_outline_whichever_way_round(outline):
-    room = proper(room_prism(outline, 0.2, 2.9))
-    assert room.volume == pytest.approx(21 * 2.7)
-    assert room.bounds.tolist() == [[0, 0, 0.2], [6, 4, 2.9]]
-    assert room.contains([(1, 1, 1), (2, 3.5, 1), (5, 3.5, 1)]).tolist() == [True, False, True]
-
-
 @pytest.mark.parametrize("band", GALLERY)
 def test_a_clipped_band_is_closed_and_stays_a_hair_inside(band):
     mesh = band_solid(band, at_m=(2.2, 1.6, 2.2))
@@ -196,10 +187,6 @@ def test_what_is_not_closed_is_refused():
     mesh = band_solid(Band(30, 60, 1, 3))
     with pytest.raises(ValueError, match="closed mesh"):
         clip_to_room(Mesh(mesh.points, mesh.faces[1:]), ELL, 0, 3)
-    with pytest.raises(ValueError, match="low < high"):
-        room_prism(ELL, 2, 2)
-    with pytest.raises(ValueError, match="encloses nothing"):
-        room_prism([(0, 0), (1, 0), (2, 0)], 0, 1)
     with pytest.raises(ValueError, match="from the axis"):
         revolved([(-1, 0), (1, 0), (1, 1)])
     with pytest.raises(ValueError, match="segments is 2"):

@@ -112,7 +112,7 @@ def test_every_key_is_told_on_the_panel(told):
 @pytest.mark.parametrize("sentences", [4, 9])
 def test_the_keys_are_told_beside_a_long_verdict_and_a_picked_talker(told, monkeypatch, sentences):
     long = ["Nobody here is covered, and why takes words."] * sentences
-    monkeypatch.setattr(panel.words, "sentences", lambda review: long)
+    monkeypatch.setattr(panel.verdict, "whole", lambda review: long)
     scene = scene_of("quiet")
     five = tuple(replace(scene.arrays[0], id=f"A{n}") for n in range(1, 6))
     panel_of(replace(scene, arrays=five), picked="P1")

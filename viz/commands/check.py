@@ -31,8 +31,8 @@ def check(
     specs
         One spec file or more.
     """
-    from scenes.review.as_json import as_json
     from scenes.review.review import review
+    from viz.json_objects import review_object
 
     if not specs:
         raise WrongUse("check needs a spec file: overtable check ROOM.yaml")
@@ -51,8 +51,9 @@ def check(
             continue
         if reviewed.verdict == "fail":
             status = max(status, 1)
-        answers.append(as_json(reviewed))
-        if not json:
+        if json:
+            answers.append(review_object(reviewed))
+        else:
             from viz.terminal.console import console
             from viz.terminal.review import print_review
 

@@ -38,10 +38,10 @@ def demo(
         ferry (feet and inches, a flush array, a caution).
     """
     from scenes.numbers import json_text
-    from scenes.review.as_json import as_json
     from viz.drawing import GraphicsMissing
     from viz.folders import whole_folder
     from viz.handover import read_dossier
+    from viz.json_objects import review_object
     from viz.outputs import write_file
     from viz.terminal.console import console
     from viz.terminal.review import print_review
@@ -50,7 +50,7 @@ def demo(
     missing = ""
     with whole_folder(folder, force=force) as aside:
         dossier = read_dossier(copy_room(room, aside))[1]
-        write_file(aside / f"{room}.json", json_text(as_json(dossier.review)))
+        write_file(aside / f"{room}.json", json_text(review_object(dossier.review)))
         try:
             pictures = _draw(dossier, room, aside)
         except GraphicsMissing as error:

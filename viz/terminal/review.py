@@ -38,7 +38,7 @@ def heads_table(review: Review) -> Table:
         style = STATE_STYLES[head.state]
         state = head.state if head.reason is None else f"{head.state}: {head.reason}"
         if head.sight == "blocked":
-            state += f"; blocked by {head.blocked_by}"
+            state += f"; blocked by {sight.thing(str(head.blocked_by), review.scene, locale)}"
         table.add_row(
             Text(verdict.mark(head.state, locale), style),
             escape(head.id),
@@ -113,9 +113,8 @@ def print_review(out: Console, review: Review, *, all_of_them: bool = False) -> 
             out.print(note, style="dim", markup=False)
     if clear and not all_of_them:
         out.print(f"{words.counted(clear, 'clearance')} clear (told with --all).", style="dim")
-    lines = review.blocked
-    for line in lines:
-        out.print(f"{verdict.mark('missed', locale)} {escape(sight.blocked(line, locale))}")
+    for text in sight.findings(review):
+        out.print(f"{verdict.mark('missed', locale)} {escape(text.whole)}")
     out.print()
     closing = Text(verdict.word(review.verdict, locale) + ".", VERDICT_STYLES[review.verdict])
     out.print(closing.append(" " + " ".join(verdict.whole(review)), ""))

@@ -14,6 +14,7 @@ import pytest
 from geometry.coverage import REASONS, State
 from geometry.heights import Cause
 from scenes.findings.review import ClearanceState, Verdict
+from scenes.findings.sight import Corner, DefaultDecides, Direction, LineKind
 from viz.words.american import SPELLINGS, SPELT
 from viz.words.english import MESSAGES
 
@@ -26,7 +27,12 @@ FAMILIES: dict[str, set[str]] = {
     "reason.": set(REASONS),
     "advice.": set(REASONS),
     "clearance.state.": {*get_args(ClearanceState), "advised"},
-    "sight.line.": {"array", "camera", "display"},
+    "sight.line.": set(get_args(LineKind)),
+    "sight.more.": set(get_args(LineKind)),
+    "sight.corner.": set(get_args(Corner)),
+    "sight.default.": set(get_args(DefaultDecides)),
+    "sight.lift.": {"up", "down"},
+    "sight.way.": (set(get_args(Direction)) | {"wall"}) - {"up", "down"},
     "heights.why.": (set(get_args(Cause)) | {"floor, flush"}) - {"disagree"},
 }
 """What may follow a name that ends in a point: each has its message."""
