@@ -98,7 +98,7 @@ def circles(uses: dict[str, set[str]]) -> list[list[str]]:
     return sorted(list(group) for group in groups if len(group) > 1)
 
 
-ORDER = ("rulebook", "spec", "room", "findings", "rules", "review", "place", "dossier")
+ORDER = ("rulebook", "spec", "room", "findings", "rules", "review", "place", "models", "dossier")
 """The packages of `scenes`: each may import those before it."""
 
 
@@ -160,7 +160,8 @@ def test_circles_are_found() -> None:
 
 
 def test_every_package_that_is_imported_is_asked_for_at_install() -> None:
-    asked = tomllib.loads((ROOT / "pyproject.toml").read_text("utf-8"))["project"]["dependencies"]
+    project = tomllib.loads((ROOT / "pyproject.toml").read_text("utf-8"))["project"]
+    asked = [*project["dependencies"], *project["optional-dependencies"]["models"]]
     names = {re.split("[^A-Za-z0-9-]", one)[0].lower() for one in asked}
     files = tracked("geometry/*.py", "scenes/*.py", "viz/*.py")
     found = {package for name in files for package in imported((ROOT / name).read_text("utf-8"))}

@@ -1,0 +1,304 @@
+"""What was found in an architect's files: rooms with all that a spec can say of them. Records only.
+
+Lengths in metres, angles in degrees, places in the room's own frame (`RoomFrame`), unless a name says otherwise.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from geometry.shapes import Point2, Point3
+
+ModelOrigin = Literal["measured", "type", "guessed", "straightened", "flattened"]
+"""Taken from the thing's shape; from its type; not said by the model; moved within a millimetre; simplified."""
+
+CeilingSource = Literal["covering", "slab", "space"]
+CeilingKind = Literal["suspended", "open", "hard"]
+
+DoubtName = Literal[
+    "outline-pieces",
+    "floor-steps",
+    "ceiling-of-space",
+    "ceiling-kind",
+    "ceiling-parts",
+    "ceiling-curved",
+    "structure-levels",
+    "table-by-shape",
+    "table-simplified",
+    "seats-by-default",
+    "people-by-default",
+    "seat-facing",
+    "device-kind",
+    "device-place",
+    "device-simplified",
+    "device-cut",
+    "obstacle-simplified",
+    "opening-cut",
+    "display-facing",
+    "kind-unknown",
+]
+"""Why a value is not sure: what the model does not say, or what was made simpler than it is."""
+
+NoteName = Literal[
+    "head",
+    "head.values",
+    "head.unsure",
+    "measured",
+    "from the type",
+    "straightened",
+    "ceiling.covering",
+    "ceiling.slab",
+    "ceiling.space",
+    "structure",
+    "north",
+    "above the ceiling",
+    "through the structure",
+    "profiles",
+    "left out",
+]
+"""What a remark beside a line of a written spec says, doubts aside."""
+
+
+@dataclass(frozen=True, slots=True)
+class Note:
+    """A remark beside a line of a written spec: what it says, with what, and the doubts about that line."""
+
+    name: NoteName | None = None
+    values: tuple[tuple[str, str | float | int], ...] = ()
+    doubts: tuple[DoubtName, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Doubt:
+    """One value that nobody measured: whose it is (a thing's id, or a key such as `room.ceiling`), and why."""
+
+    about: str
+    name: DoubtName
+    origin: ModelOrigin
+
+
+@dataclass(frozen=True, slots=True)
+class FileFacts:
+    """A file that was read: its name without its folder, schema, length unit and hash."""
+
+    file: str
+    schema: str
+    unit: str
+    sha256: str
+
+
+@dataclass(frozen=True, slots=True)
+class RoomFrame:
+    """How a room lies in its model: the model's place of the spec's origin, and the plan angle there of its x axis."""
+
+    origin_m: Point3
+    turn_deg: float
+
+
+@dataclass(frozen=True, slots=True)
+class Slope:
+    """A sloped ceiling over a part: it rises from low to high along the plan angle `towards_deg`."""
+
+    low_m: float
+    high_m: float
+    towards_deg: float
+
+
+@dataclass(frozen=True, slots=True)
+class CeilingPart:
+    """What the ceiling is over a part of a room. Flat: height_m; sloped: slope. `share` of the room's area."""
+
+    outline_m: tuple[Point2, ...]
+    height_m: float | None
+    slope: Slope | None
+    kind: CeilingKind
+    source: CeilingSource
+    structure_m: float | None
+    share: float
+    things: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class ModelCeiling:
+    """The ceiling: its main height with kind and source, and the parts that differ from it."""
+
+    height_m: float
+    kind: CeilingKind
+    source: CeilingSource
+    structure_m: float | None
+    share: float
+    parts: tuple[CeilingPart, ...] = ()
+    things: tuple[str, ...] = ()
+
+    @property
+    def span_m(self) -> tuple[float, float]:
+        """Its lowest and its highest height over the room."""
+        lows = [part.slope.low_m if part.slope else part.height_m for part in self.parts]
+        highs = [part.slope.high_m if part.slope else part.height_m for part in self.parts]
+        own = [self.height_m] if self.share > 0 or not self.parts else []
+        known = [value for value in (*lows, *highs, *own) if value is not None]
+        return min(known), max(known)
+
+
+@dataclass(frozen=True, slots=True)
+class Swing:
+    """How a door opens: hinged at the near jamb, the far one or both, into the room or out of it."""
+
+    hinge: Literal["near", "far", "both"]
+    opens: Literal["in", "out"]
+
+
+@dataclass(frozen=True, slots=True)
+class ModelOpening:
+    """A door, window or plain opening in wall `wall`."""
+
+    guid: str
+    kind: Literal["door", "window", "opening"]
+    wall: int
+    offset_m: float
+    width_m: float
+    height_m: float
+    sill_m: float
+    swing: Swing | None = None
+    of_type: bool = False
+    id: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class ModelTable:
+    """A table: a rectangle, a round one (size: its diameter) or an outline of its own."""
+
+    guid: str
+    shape: Literal["rectangle", "round", "polygon"]
+    at_m: Point2
+    size_m: tuple[float, ...]
+    turn_deg: float
+    outline_m: tuple[Point2, ...]
+    height_m: float
+    of_type: bool = False
+    id: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class ModelSeat:
+    """A chair's seat: the plan place of the mouth, and the plan angle it looks towards (None: not to be seen)."""
+
+    guid: str
+    at_m: Point2
+    facing_deg: float | None
+    id: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class ModelDevice:
+    """A device at the ceiling, or above it: `lowest_m` above the floor, `below_m` under the ceiling over its middle."""
+
+    guid: str
+    kind: str
+    at_m: Point2
+    size_m: tuple[float, ...] | None
+    turn_deg: float
+    lowest_m: float
+    below_m: float
+    depth_m: float | None
+    stem_m: float | None = None
+    above_ceiling: bool = False
+    through_structure: bool = False
+    of_type: bool = False
+    id: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class ModelObstacle:
+    """A column, a cupboard: what stands in the room and may hide a mouth."""
+
+    guid: str
+    at_m: Point2
+    size_m: tuple[float, ...]
+    turn_deg: float
+    from_m: float
+    to_m: float
+    of_type: bool = False
+    id: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class ModelCamera:
+    """A camera."""
+
+    guid: str
+    at_m: Point3
+    id: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class ModelDisplay:
+    """A screen: its middle, its size, and the plan angle it looks towards."""
+
+    guid: str
+    at_m: Point3
+    width_m: float
+    height_m: float
+    facing_deg: float
+    id: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Straightening:
+    """What was done to an outline: how far its edge moved, how many corners were left out, its holes."""
+
+    moved_m: float = 0.0
+    left_out: int = 0
+    pieces: int = 1
+
+
+@dataclass(frozen=True, slots=True)
+class ModelRoom:
+    """A room of a model with all that a spec can say of it.
+
+    `left_out` are classes of things in the room that a spec has no word for, with their number.
+    """
+
+    guid: str
+    number: str
+    name: str
+    storey: str
+    area_m2: float
+    frame: RoomFrame
+    outline_m: tuple[Point2, ...]
+    straightening: Straightening
+    ceiling: ModelCeiling
+    north_deg: float | None = None
+    openings: tuple[ModelOpening, ...] = ()
+    tables: tuple[ModelTable, ...] = ()
+    seats: tuple[ModelSeat, ...] = ()
+    devices: tuple[ModelDevice, ...] = ()
+    obstacles: tuple[ModelObstacle, ...] = ()
+    cameras: tuple[ModelCamera, ...] = ()
+    displays: tuple[ModelDisplay, ...] = ()
+    doubts: tuple[Doubt, ...] = ()
+    left_out: tuple[tuple[str, int], ...] = ()
+    parents: tuple[tuple[str, str], ...] = ()
+    """GlobalIds of project, site, building, storey, by those names."""
+    project: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Skipped:
+    """A space that is no room to import, and why."""
+
+    guid: str
+    name: str
+    why: Literal["no-shape", "no-height", "no-area", "too-low"]
+
+
+@dataclass(frozen=True, slots=True)
+class Building:
+    """What a set of model files holds: its rooms and the spaces that are none."""
+
+    files: tuple[FileFacts, ...]
+    rooms: tuple[ModelRoom, ...]
+    skipped: tuple[Skipped, ...]
+    apart: tuple[str, ...] = ()
+    """Files of which nothing is near any room."""
