@@ -87,6 +87,9 @@ def build(spec: written.Spec) -> s.Scene:
 def require_places(spec: written.Spec, scene: s.Scene) -> None:
     """Raise SpecMistakes if an array has no place yet: `check` and all that follows from it need one."""
     mistakes = []
+    if not scene.arrays:
+        allowed = "an array with a profile; `overtable place` then finds where it hangs"
+        mistakes.append(_mistake(spec, ("arrays",), allowed, found="nothing"))
     for i, array in enumerate(scene.arrays):
         for key, value in (("at", array.at_m), ("height", array.height_m), ("band", array.band_name)):
             if value is None:

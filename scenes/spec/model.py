@@ -309,6 +309,9 @@ Mouth = Annotated[
 ]
 
 
+Plain = Annotated[float, _number(-1e12, 1e12, "a number"), WithJsonSchema({"type": "number"})]
+
+
 Degrees = Annotated[
     float, _number(-360, 360, "degrees"), WithJsonSchema({"type": "number", "minimum": -360, "maximum": 360})
 ]
@@ -953,6 +956,65 @@ class Suspension(Written):
     clamp: Truth | Text = Field(True, description="cable clamp and strain relief; true, false or which")
 
 
+class ModelFile(Written):
+    """A file of the architect's that a room was read from."""
+
+    file: Text = Field(description="relative to the spec's folder")
+    sha256: Annotated[
+        str, _text(64, "a SHA-256"), WithJsonSchema({"type": "string", "pattern": "^[0-9a-f]{64}$"})
+    ]
+
+
+class ModelParents(Written):
+    """GlobalIds of what a room is part of in its model."""
+
+    project: Id | None = None
+    site: Id | None = None
+    building: Id | None = None
+    storey: Id | None = None
+
+
+class ModelMap(Written):
+    """Where a model's origin lies on a map, as its file says it; lengths in the map's unit."""
+
+    eastings: Plain
+    northings: Plain
+    height: Plain = 0.0
+    x_axis: Annotated[tuple[Plain, Plain], _list_of(2, 2, "the model's x axis on the map [east, north]")] = (
+        1.0,
+        0.0,
+    )
+    scale: Plain = 1.0
+    crs: Text | None = None
+
+
+class ModelThing(Written):
+    """What a thing of the spec is in the model, and a digest of how import wrote it here."""
+
+    id: Id | None = Field(None, description="its GlobalId")
+    sum: Id
+
+
+class Origin(Written):
+    """Where a room comes from, written by import: enough to find it again and to go back into the model."""
+
+    files: tuple[ModelFile, ...] = Field(min_length=1)
+    space: Id | None = Field(None, description="the room's GlobalId")
+    ids: ModelParents = ModelParents.model_construct()
+    origin_m: Annotated[tuple[Plain, Plain, Plain], _list_of(3, 3, "a place [x, y, z], metres")] = Field(
+        description="the spec's origin in the model's own axes, metres"
+    )
+    turn: Degrees = Field(0.0, description="the plan angle of the spec's x axis in the model's own axes")
+    map: ModelMap | None = None
+    taken: Date | None = None
+    unsure: dict[Id, Text] = Field(
+        {}, description="what nobody measured, and why: delete a line when you have checked it"
+    )
+    things: dict[Id, ModelThing] = Field(
+        {}, description="what each thing is in the model, for `overtable update`"
+    )
+
+
 class Spec(Written):
     """A room's spec file, checked. Lengths in metres, angles in degrees."""
 
@@ -967,9 +1029,9 @@ class Spec(Written):
     seats: tuple[SeatGroup, ...] = ()
     standing: tuple[Standing, ...] = ()
     profiles: dict[Id, Profile] = Field(
-        min_length=1, description="what the arrays can do, by name; or a file of them"
+        {}, description="what the arrays can do, by name; or a file of them; may come later"
     )
-    arrays: tuple[Array, ...] = Field(min_length=1, max_length=MOST_ARRAYS)
+    arrays: tuple[Array, ...] = Field((), max_length=MOST_ARRAYS, description="may come later")
     overhead: tuple[Device, ...] = Field((), max_length=MOST_OVERHEAD)
     obstacles: tuple[Obstacle, ...] = ()
     cameras: tuple[Camera, ...] = ()
@@ -980,6 +1042,7 @@ class Spec(Written):
     )
     limits: Limits = Limits.model_construct()
     suspension: Suspension = Suspension.model_construct()
+    model: Origin | None = Field(None, description="where the room comes from; written by import")
 
     _source: Source | None = PrivateAttr(None)
 

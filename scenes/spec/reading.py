@@ -57,6 +57,24 @@ def read_spec_text(text: str, file: str = "spec.yaml", folder: str | FilePath | 
     return _read(data, file, None if folder is None else FilePath(folder))
 
 
+def read_profiles(path: str | FilePath) -> dict[str, Profile]:
+    """The profiles of a profiles file, by name. Raises `SpecMistakes` with every mistake of the file."""
+    file = str(path)
+    data = _read_bytes(FilePath(path), file)
+    inner, found = read_tree(decode(data, file), file)
+    assert inner.root is not None
+    tree = plain(inner.root)
+    profiles: dict[str, Profile] = {}
+    try:
+        context = {"unit": tree.get("units") if tree.get("units") in UNITS else "m"}
+        profiles = dict(Library.model_validate(tree, context=context).profiles)
+    except ValidationError as error:
+        found += translated(error, inner, (), Library)
+    if found:
+        raise SpecMistakes(file, found)
+    return profiles
+
+
 def _read_bytes(path: FilePath, file: str) -> bytes:
     try:
         mode = path.stat().st_mode
