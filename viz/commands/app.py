@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+from keyword import iskeyword
 
 from cyclopts import App
 
@@ -19,11 +20,12 @@ COMMANDS = {
     "report": "Write the design report as PDF: verdict, placement, talkers, clearances, schedule, sheets, sources, "
     "cautions.",
     "export": "Write the room as a model or its numbers as a table: the ending of FILE says which.",
+    "import": "Read rooms out of the architect's model: list them, or write their specs.",
     "handover": "Make everything at once: spec, review, tables, pictures, sheets, report, page, model and an index.",
     "demo": "Copy a demo room into a folder, review it, draw it, and say what to try next.",
 }
 """Each command with its line in `overtable --help`, the first of its docstring. Command NAME is the function of that
-name in viz/commands/NAME.py."""
+name in viz/commands/NAME.py; of a word that Python keeps for itself NAME_, in NAME_.py."""
 
 
 def _version() -> str:
@@ -42,7 +44,8 @@ def app_for(asked: str | None) -> App:
     )
     for name, line in COMMANDS.items():
         # a line given here would stand in for the whole docstring in the command's own help
-        app.command(f"viz.commands.{name}:{name}", name=name, help=None if name == asked else line)
+        module = f"{name}_" if iskeyword(name) else name
+        app.command(f"viz.commands.{module}:{module}", name=name, help=None if name == asked else line)
     return app
 
 

@@ -17,7 +17,7 @@ from scenes.place.placement import Placement
 from scenes.place.search import place_scene
 from scenes.review.cautions import with_cautions
 from scenes.review.review import review
-from scenes.room.build import build
+from scenes.room.build import build, require_places
 from scenes.spec.lengths import LengthMistake, parse_length
 from scenes.spec.model import Spec
 from scenes.spec.reading import read_spec
@@ -60,6 +60,8 @@ def run_place(path: Path, options: PlaceOptions) -> int:
     spec = read_spec(path)
     protect(*spec.files)
     scene = build(spec)
+    if not scene.arrays:
+        require_places(spec, scene)
     enough_m = _length(options.enough, "--enough", spec.units, least=0.0)
     snap_to = _snap(options.snap, spec.units)
     count = _count(options.arrays)

@@ -198,6 +198,10 @@ class Locale:
             return f"{square_metres / float(_INCH_M * _FOOT_IN) ** 2:.0f} ft²"
         return f"{square_metres:.1f} m²"
 
+    def share(self, part: float) -> str:
+        """A share of a whole, down to whole per cent so that all but all is not all: `98 %`."""
+        return f"{math.floor(100 * part + 1e-6)} %"
+
     def mass(self, kilograms: float | None) -> str:
         """A mass as it was given: `2.4 kg`."""
         return DASH if kilograms is None else f"{kilograms:g} kg"

@@ -7,14 +7,17 @@ import re
 import string
 from collections.abc import Iterator
 from pathlib import Path
-from typing import get_args
+from typing import get_args, get_type_hints
 
 import pytest
 
 from geometry.coverage import REASONS, State
 from geometry.heights import Cause
+from scenes.findings.model import CeilingSource, DoubtName, NoteName, Skipped
 from scenes.findings.review import ClearanceState, Verdict
 from scenes.findings.sight import Corner, DefaultDecides, Direction, LineKind
+from scenes.models.devices import PREFIXES
+from scenes.models.refusals import RefusalName
 from viz.words.american import SPELLINGS, SPELT
 from viz.words.english import MESSAGES
 
@@ -33,6 +36,12 @@ FAMILIES: dict[str, set[str]] = {
     "sight.default.": set(get_args(DefaultDecides)),
     "sight.lift.": {"up", "down"},
     "sight.way.": (set(get_args(Direction)) | {"wall"}) - {"up", "down"},
+    "import.": set(get_args(NoteName)),
+    "doubt.": set(get_args(DoubtName)),
+    "rooms.source.": set(get_args(CeilingSource)),
+    "rooms.devices.": set(PREFIXES),
+    "rooms.why.": set(get_args(get_type_hints(Skipped)["why"])),
+    "refused.": set(get_args(RefusalName)),
     "heights.why.": (set(get_args(Cause)) | {"floor, flush"}) - {"disagree"},
 }
 """What may follow a name that ends in a point: each has its message."""

@@ -1,0 +1,225 @@
+"""`overtable import`: rooms out of the architect's model, listed or written as specs."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+from cyclopts import Parameter
+
+from viz.commands.errors import MACHINE, WRONG, WrongUse
+from viz.commands.options import Force, Json, day_of
+from viz.commands.streams import print_json
+
+if TYPE_CHECKING:
+    from scenes.findings.model import Building, ModelRoom
+    from scenes.models.rooms import Reading
+    from viz.words.locale import Locale
+
+FEET = ("ft", "in")
+"""Units of a model whose specs are written in feet."""
+
+
+class Refused(Exception):
+    """The files cannot give what was asked for."""
+
+    exit_status = WRONG
+
+
+class Missing(Exception):
+    """A library is not installed."""
+
+    exit_status = MACHINE
+
+
+def import_(
+    *files: Path,
+    room: Annotated[
+        str | None, Parameter(help="Write this room's spec: its number, name or GlobalId.")
+    ] = None,
+    all: Annotated[bool, Parameter(negative="", help="Write a spec for every room, into a folder.")] = False,
+    output: Annotated[
+        Path | None,
+        Parameter(name=["-o", "--output"], help="The spec file to write; with --all the folder."),
+    ] = None,
+    profiles: Annotated[
+        Path | None, Parameter(help="A file of array profiles for the specs to name.")
+    ] = None,
+    profile: Annotated[
+        str | None, Parameter(help="Which of these profiles the array has; not needed where there is one.")
+    ] = None,
+    date: Annotated[
+        str | None, Parameter(help="The day it was taken, year-month-day; today if left out.")
+    ] = None,
+    json: Json = False,
+    force: Force = False,
+) -> int:
+    """Read rooms out of the architect's model: list them, or write their specs.
+
+    Several files make one building: architecture, services, structure. Without --room or --all the rooms are
+    listed and nothing is written.
+
+    Parameters
+    ----------
+    files
+        One IFC file or more.
+
+    Examples
+    --------
+    overtable import arch.ifc services.ifc
+    overtable import arch.ifc services.ifc --room 3.01 -o 3.01.yaml --profiles devices.yaml
+    overtable import arch.ifc --all -o rooms
+    """
+    from scenes.models.refusals import ModelRefused, ReaderMissing
+    from viz.words.locale import Locale
+    from viz.words.models import refusal
+
+    if not files:
+        raise WrongUse("import needs a model: overtable import MODEL.ifc")
+    if (room is not None or all) and output is None:
+        raise WrongUse("import writes a spec with -o: overtable import MODEL.ifc --room NUMBER -o ROOM.yaml")
+    if room is not None and all:
+        raise WrongUse("--room and --all: give one of them")
+    if output is not None and room is None and not all:
+        raise WrongUse(f"-o {output}: say which room with --room, or --all")
+    taken = day_of(date) if date is not None else _today()
+    try:
+        reading = _opened(files)
+        locale = Locale(_units(reading))
+        if output is None:
+            _list(reading, files, locale, json)
+        else:
+            chosen = _profile(profiles, profile)
+            _write(reading, _Choice(room, output, profiles, chosen, taken), locale, force)
+    except ModelRefused as error:
+        raise Refused(refusal(error, Locale("m"))) from None
+    except ReaderMissing as error:
+        raise Missing(refusal(error, Locale("m"))) from None
+    return 0
+
+
+@dataclass(frozen=True, slots=True)
+class _Choice:
+    """What is to be written, and where."""
+
+    room: str | None
+    output: Path
+    profiles: Path | None
+    profile: str | None
+    taken: str | None
+
+
+def _profile(profiles: Path | None, profile: str | None) -> str | None:
+    """The profile of the first array: the one asked for, or the file's only one. Raises WrongUse, SpecMistakes."""
+    from scenes.spec.reading import read_profiles
+
+    if profiles is None:
+        if profile is not None:
+            raise WrongUse("--profile names one of the profiles of a file: give the file with --profiles")
+        return None
+    names = list(read_profiles(profiles))
+    if profile is None and len(names) == 1:
+        return names[0]
+    if profile not in names:
+        asked = "choose one with --profile" if profile is None else f"none is called {profile}"
+        raise WrongUse(f"{profiles} has the profiles {', '.join(names)}; {asked}")
+    return profile
+
+
+def _opened(files: Sequence[Path]) -> Reading:
+    from scenes.models.rooms import Reading
+    from viz.outputs import protect
+
+    protect(*files)
+    return Reading.of(files)
+
+
+def _list(reading: Reading, files: Sequence[Path], locale: Locale, json: bool) -> None:
+    building = reading.building(whole=False)
+    if json:
+        from scenes.models.as_json import as_json
+
+        print_json(as_json(building))
+        return
+    from viz.terminal.console import console
+    from viz.terminal.models import print_rooms
+
+    print_rooms(console(), building, [str(file) for file in files], locale)
+
+
+def _write(reading: Reading, choice: _Choice, locale: Locale, force: bool) -> None:
+    from scenes.findings.model import Building
+    from viz.outputs import output_folder, protect, write_files
+
+    if choice.profiles is not None:
+        protect(choice.profiles)
+    if choice.room is not None:
+        found = reading.room(reading.chosen(choice.room))
+        rooms = {choice.output: found}
+        building = Building(reading.facts(), (found,), ())
+    else:
+        building = reading.building()
+        output_folder(choice.output)
+        rooms = _named(choice.output, building)
+    texts = {path: _spec(reading, building, found, path, choice, locale) for path, found in rooms.items()}
+    for path in write_files(texts, force=force):
+        print(path)
+    from viz.words.models import after_import
+
+    print(
+        after_import([str(path) for path in rooms], list(rooms.values()), choice.profile is not None, locale)
+    )
+
+
+def _named(folder: Path, building: Building) -> dict[Path, ModelRoom]:
+    """A file for each room, named by number and name, each name once."""
+    from viz.outputs import unique_slugs
+
+    names = [" ".join(one for one in (room.number, room.name) if one) or room.guid for room in building.rooms]
+    slugs = unique_slugs(names)
+    return {folder / f"{slug}.yaml": room for slug, room in zip(slugs, building.rooms, strict=True)}
+
+
+def _spec(
+    reading: Reading, building: Building, room: ModelRoom, path: Path, choice: _Choice, locale: Locale
+) -> str:
+    from scenes.findings.model import FileFacts
+    from scenes.models.writing import Written, spec_text
+    from viz.words.models import remark
+
+    folder = path.parent
+    files = tuple(
+        FileFacts(_relative(file.path, folder), file.schema, file.unit, file.sha256) for file in reading.files
+    )
+    name = " ".join(one for one in (room.number, room.name) if one) or room.guid
+    about = Written(
+        units=locale.units,
+        files=files,
+        taken=choice.taken,
+        name=name,
+        map=reading.files[0].map,
+        profiles=None if choice.profiles is None else _relative(choice.profiles, folder),
+        profile=choice.profile,
+    )
+    return spec_text(room, about, lambda note: remark(note, locale))
+
+
+def _relative(path: Path, folder: Path) -> str:
+    """A path from the spec's folder, with forward slashes; the name alone where there is no way between."""
+    try:
+        return Path(os.path.relpath(path.resolve(), folder.resolve())).as_posix()
+    except ValueError:
+        return path.name
+
+
+def _units(reading: Reading) -> str:
+    return "ft" if reading.files[0].unit in FEET else "m"
+
+
+def _today() -> str:
+    import datetime
+
+    return datetime.date.today().isoformat()
