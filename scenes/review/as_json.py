@@ -19,6 +19,7 @@ def as_json(review: Review) -> dict[str, Any]:
     told = {
         "format": "overtable/review/1",
         "verdict": review.verdict,
+        "unsure": [{"about": about, "why": why} for about, why in scene.unsure],
         "room": {"name": scene.name, "area_m2": scene.room.area_m2, "ceiling_m": scene.room.ceiling_m},
         "heads": [{name: getattr(head, name) for name in HeadReview.__slots__} for head in review.heads],
         "arrays": [

@@ -32,7 +32,7 @@ def review(scene: Scene) -> Review:
     )
     return Review(
         scene=scene,
-        verdict=verdict_of(heads, found, lines),
+        verdict=verdict_of(heads, found, lines, sure=not scene.unsure),
         counts=Counts.of(heads),
         tolerance=least_of([array.tolerance for array in arrays]),
         heads=heads,
@@ -45,9 +45,16 @@ def review(scene: Scene) -> Review:
 
 
 def verdict_of(
-    heads: tuple[HeadReview, ...], found: tuple[Clearance, ...], lines: tuple[Sightline, ...]
+    heads: tuple[HeadReview, ...],
+    found: tuple[Clearance, ...],
+    lines: tuple[Sightline, ...],
+    *,
+    sure: bool = True,
 ) -> Verdict:
-    """The worst of what the heads, clearances and lines say, as the contract has it."""
+    """The worst of what the heads, clearances and lines say, as the contract has it.
+
+    A room of which something is not measured (`sure` is False) passes with caution at best.
+    """
     if (
         any(head.state == "missed" for head in heads)
         or any(line.kind == "array" and line.state == "blocked" and line.binding for line in lines)
@@ -58,6 +65,7 @@ def verdict_of(
         any(head.state == "marginal" for head in heads)
         or any(clearance.state in ("short", "unjudged") for clearance in found)
         or any(line.state == "blocked" for line in lines)
+        or not sure
     ):
         return "caution"
     return "pass"

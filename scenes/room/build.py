@@ -174,6 +174,7 @@ class _Builder:
             ),
             source=s.Source("", "") if source is None else s.Source(source.file, source.sha256),
             people_sources=tuple(self.sources),
+            unsure=() if spec.model is None else tuple(spec.model.unsure.items()),
         )
 
     def _check_rules(self) -> None:

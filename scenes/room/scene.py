@@ -447,6 +447,8 @@ class Scene:
     source: Source = Source("", "")
     people_sources: tuple[str, ...] = ()
     """One sentence per default or population that gave mouth heights: what was assumed and from where."""
+    unsure: tuple[tuple[str, str], ...] = ()
+    """What of the file nobody measured, and why: a thing's id or a key, and the name of a doubt or the file's words."""
 
     @cached_property
     def heads_as_rows(self) -> Heads:

@@ -156,6 +156,10 @@ MESSAGES: Final[dict[str, str | tuple[str, str]]] = {
     "heights.why.ceiling": "{one} needs the array higher than the ceiling",
     "heights.why.floor": "{one} needs the array lower than the floor",
     "heights.why.floor, flush": "{one} needs the array lower than the ceiling it is flush with",
+    "unsure": (
+        "Not measured: {things}. Check it, then delete its line under model: unsure.",
+        "Not measured: {things}. Check them, then delete their lines under model: unsure.",
+    ),
     # ---- models: remarks beside the lines of an imported spec
     "import.head": "Read out of {files}{date}.",
     "import.head.date": " on {date}",

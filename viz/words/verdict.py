@@ -9,6 +9,9 @@ from viz.words import clearances, coverage, sight
 from viz.words.locale import Locale
 
 
+SHOWN_UNSURE = 6
+
+
 def word(verdict: Verdict, locale: Locale) -> str:
     """The verdict in one word: `Pass`."""
     return locale.say(f"verdict.{verdict}")
@@ -35,7 +38,14 @@ def whole(review: Review) -> tuple[str, ...]:
         *_wall_names(review.scene, locale),
         *_rule_changes(review.scene, locale),
         *sight.sentences(review),
+        *_unsure(review.scene, locale),
     )
+
+
+def _unsure(scene: Scene, locale: Locale) -> list[str]:
+    """What of the room nobody measured, by name."""
+    about = [about for about, _ in scene.unsure]
+    return [locale.say("unsure", len(about), things=locale.listed(about, SHOWN_UNSURE))] if about else []
 
 
 def _idle(review: Review, locale: Locale) -> list[str]:
