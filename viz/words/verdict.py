@@ -8,7 +8,6 @@ from scenes.room.scene import Scene
 from viz.words import clearances, coverage, sight
 from viz.words.locale import Locale
 
-
 SHOWN_UNSURE = 6
 
 
