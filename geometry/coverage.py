@@ -10,7 +10,7 @@ end.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Literal
 
 import numpy as np
@@ -45,6 +45,9 @@ class Heads:
     low_m    (k,)    lowest mouth of the row above the finished floor
     high_m   (k,)    highest mouth of the row
     start    (n,)    first row of each head, rising from 0
+    person   (n,)    whose head it is: somebody who sits and stands, or walks, is one person with several.
+                     Numbers of any kind; left out, every head is somebody else's.
+    weight   (n,)    how much its person counts where not everybody can be covered; left out, 1
     """
 
     at_m: Floats
@@ -54,8 +57,18 @@ class Heads:
     low_m: Floats
     high_m: Floats
     start: NDArray[np.int64]
+    person: NDArray[np.int64] = field(default_factory=lambda: np.zeros(0, np.int64))
+    weight: Floats = field(default_factory=lambda: np.zeros(0))
+    row_head: NDArray[np.int64] = field(init=False)
+    """(k,) which head each row belongs to."""
 
     def __post_init__(self) -> None:
+        if not len(self.person):
+            object.__setattr__(self, "person", np.arange(len(self.at_m), dtype=np.int64))
+        if not len(self.weight):
+            object.__setattr__(self, "weight", np.ones(len(self.at_m)))
+        counts = np.diff(self.start, append=len(self.xy_m))
+        object.__setattr__(self, "row_head", np.repeat(np.arange(len(self.at_m), dtype=np.int64), counts))
         n, k = len(self.at_m), len(self.xy_m)
         if self.at_m.shape != (n, 3) or self.xy_m.shape != (k, 2) or self.to_m.shape != (k, 2):
             raise ValueError(
@@ -70,6 +83,10 @@ class Heads:
             raise ValueError("Heads start must rise from 0 and stay below the number of rows")
         if np.any(self.low_m > self.high_m):
             raise ValueError("Heads low_m must not exceed high_m")
+        if self.person.shape != (n,) or self.weight.shape != (n,):
+            raise ValueError("Heads person and weight must have one entry per head")
+        if np.any(self.weight <= 0):
+            raise ValueError(f"Heads weight holds {self.weight.min()}; allowed is more than 0")
 
     def __len__(self) -> int:
         return len(self.at_m)
@@ -90,12 +107,6 @@ class Heads:
             start=np.arange(n, dtype=np.int64),
         )
 
-    @property
-    def row_head(self) -> NDArray[np.int64]:
-        """(k,) which head each row belongs to."""
-        counts = np.diff(np.append(self.start, len(self.xy_m)))
-        return np.repeat(np.arange(len(self), dtype=np.int64), counts)
-
     def take(self, which: NDArray[np.int64]) -> Heads:
         """The heads at these indices, in this order."""
         stop = np.append(self.start[1:], len(self.xy_m))
@@ -110,7 +121,15 @@ class Heads:
             low_m=self.low_m[index],
             high_m=self.high_m[index],
             start=start,
+            person=self.person[which],
+            weight=self.weight[which],
         )
+
+    def persons(self) -> tuple[NDArray[np.int64], NDArray[np.int64], Floats]:
+        """Heads in the order of their persons (n,), where each person begins in it (p,), and weights (p,)."""
+        order = np.argsort(self.person, kind="stable")
+        first = np.flatnonzero(np.diff(self.person[order], prepend=self.person[order[:1]] - 1))
+        return order, first, self.weight[order[first]]
 
     @property
     def walking(self) -> NDArray[np.bool_]:
@@ -248,7 +267,7 @@ class Coverage:
 
     depression, slant, off-centre are for the middle of the mouth range; the rest is for the whole
     range (and the whole stretch of somebody who walks). `reason` is an index into REASONS, or -1
-    where slack >= 0.
+    where slack >= 0. `seen`: whether nothing is in the way.
     """
 
     depression_deg: Floats
@@ -259,6 +278,7 @@ class Coverage:
     slack_m: Floats
     margin_m: Floats
     reason: NDArray[np.int64]
+    seen: NDArray[np.bool_]
 
     def state(self, array: int, head: int) -> State:
         """covered, marginal or missed."""
@@ -267,8 +287,8 @@ class Coverage:
         return "marginal" if self.slack_m[array, head] >= -ON_EDGE_M else "missed"
 
     def serving(self, sees: NDArray[np.bool_] | None = None) -> NDArray[np.int64]:
-        """(heads,) the array that serves each head, see `serving_arrays`."""
-        return serving_arrays(self.margin_m, sees)
+        """(heads,) the array that serves each head, see `serving_arrays`; `sees` in place of `seen`."""
+        return serving_arrays(self.margin_m, self.seen if sees is None else sees)
 
 
 def serving_arrays(margin_m: Floats, sees: NDArray[np.bool_] | None = None) -> NDArray[np.int64]:
@@ -284,18 +304,20 @@ def serving_arrays(margin_m: Floats, sees: NDArray[np.bool_] | None = None) -> N
     return np.asarray(np.argmax(tied, axis=0), np.int64)
 
 
-def cover(positions_m: Floats, bands: list[Band], heads: Heads) -> Coverage:
+def cover(
+    positions_m: Floats, bands: list[Band], heads: Heads, seen: NDArray[np.bool_] | None = None
+) -> Coverage:
     """How every head stands to every array.
 
-    `positions_m` (a, 3) are acoustic centres, `bands` their a bands. Cost: a x rows x 2, twice that if
-    anybody walks.
+    `positions_m` (a, 3) are acoustic centres, `bands` their a bands, `seen` (a, heads) who is not hidden
+    (left out: everybody). Cost: a x rows x 2, twice that if anybody walks.
     The ends of a mouth range decide for all of it: along a vertical line the distance to the solid falls
     to one least value and rises again. Only the near edge's own number is least where the range passes
     the array's level, and is taken there.
     """
     count, rows = len(heads), len(heads.xy_m)
     row_head = heads.row_head
-    fields: dict[str, list[NDArray[np.generic]]] = {name: [] for name in Coverage.__slots__}
+    fields: dict[str, list[NDArray[np.generic]]] = {name: [] for name in Coverage.__slots__ if name != "seen"}
     for position, band in zip(np.asarray(positions_m, float).reshape(-1, 3), bands, strict=True):
         rho, t = range_and_drop(position, heads.at_m)
         depression = np.degrees(np.arctan2(t, rho))
@@ -326,4 +348,8 @@ def cover(positions_m: Floats, bands: list[Band], heads: Heads) -> Coverage:
         fields["slack_m"].append(head_slack)
         fields["margin_m"].append(head_slack - heads.sway_m)
         fields["reason"].append(np.where(head_slack < -ON_EDGE_M, reason, -1))
-    return Coverage(**{name: np.array(by_array) for name, by_array in fields.items()})
+    arrays = len(fields["margin_m"])
+    return Coverage(
+        **{name: np.array(by_array) for name, by_array in fields.items()},
+        seen=np.ones((arrays, count), np.bool_) if seen is None else seen,
+    )

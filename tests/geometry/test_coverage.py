@@ -1,6 +1,7 @@
 """Coverage: ranges, walkers, states, reasons, and which array serves whom."""
 
 import math
+from dataclasses import fields
 
 import numpy as np
 import pytest
@@ -84,7 +85,7 @@ def test_the_deciding_points_give_the_least_margin_of_all(people, band, position
 
 def test_heads_that_do_not_fit_together_are_refused():
     good = Heads.at([(0, 0, 1.2), (1, 0, 1.2)])
-    values = {name: getattr(good, name) for name in Heads.__slots__}
+    values = {field.name: getattr(good, field.name) for field in fields(Heads) if field.init}
     for name, wrong, said in (
         ("low_m", np.array([1.3, 1.2]), "low_m must not exceed"),
         ("start", np.array([0, 0]), "start must rise"),
