@@ -18,7 +18,7 @@ by at most one metre per metre of movement.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -31,6 +31,9 @@ ON_EDGE_M = 1e-9
 
 BLOCK = 1 << 15
 """Pairs worked on at once: a quarter of a megabyte an array, so that the scratch stays in cache."""
+
+BALANCE_STEPS = 14
+"""Halvings in `balanced_heights`: a room's height to a few tenths of a millimetre."""
 
 COLUMNS = 1 << 12
 """Longest row of a block: rows this long are worked through at full speed, longer ones gain nothing."""
@@ -266,20 +269,109 @@ def _least_numbers(
 ) -> Floats:
     """The least of the four numbers of each pair, in `arrays`."""
     _ranges_and_slants(rows, columns, turned, arrays)
-    rho, t, edge, part = arrays[0], arrays[1], arrays[3], arrays[4]
-    least: Floats = arrays[2]
-    cos_low, sin_low, sin_high, cos_high = band.edge_sines
-    _fold_reach(band, least)
+    rho, t, r, edge, part = arrays[:5]
+    return _least_of_four(_edge_numbers(band), rho, t, r, edge, part, high=band.high_deg < 90)
+
+
+def _least_of_four(
+    numbers: Sequence[Floats | float],
+    rho: Floats,
+    t: Floats,
+    r: Floats,
+    edge: Floats,
+    part: Floats,
+    *,
+    high: bool = True,
+) -> Floats:
+    """The least of the four numbers, in `r`; everything else is overwritten.
+
+    `numbers` are six of `edge_table`, plain or of a shape that broadcasts. With `high` false the high
+    edge is passed over, which a band that reaches 90° allows.
+    """
+    cos_low, sin_low, sin_high, cos_high, middle, half = numbers
+    r -= middle
+    np.abs(r, out=r)
+    np.subtract(half, r, out=r)
     np.multiply(t, cos_low, out=edge)
     np.multiply(rho, sin_low, out=part)
     edge -= part
-    np.minimum(least, edge, out=least)
-    if band.high_deg < 90:
+    np.minimum(r, edge, out=r)
+    if high:
         rho *= sin_high
         t *= cos_high
         rho -= t
-        np.minimum(least, rho, out=least)
+        np.minimum(r, rho, out=r)
+    return r
+
+
+def _edge_numbers(band: Band) -> tuple[float, float, float, float, float, float]:
+    """cos low, sin low, sin high, cos high; the middle of the reach, and half of it.
+
+    A band that reaches 90° has no high edge. Its mirror image across the axis, ρ sin low + t cos low,
+    stands in for it: never less than the low edge's number, so that all bands go through one formula.
+    """
+    cos_low, sin_low, sin_high, cos_high = band.edge_sines
+    if band.high_deg == 90:
+        sin_high, cos_high = sin_low, -cos_low
+    middle, half = (band.near_m + band.far_m) / 2, (band.far_m - band.near_m) / 2
+    return cos_low, sin_low, sin_high, cos_high, middle, half
+
+
+def edge_table(bands: Sequence[Band]) -> Floats:
+    """(6, bands) what the four edge numbers are made of, for the functions below."""
+    return np.array([_edge_numbers(band) for band in bands]).reshape(-1, 6).T
+
+
+def least_by_band(
+    numbers: Floats, positions: Floats, points: Floats, demand: Floats, *, across: bool = False
+) -> Floats:
+    """(e, n) the least of the four numbers less what each point must keep; (n, e) if `across`.
+
+    `numbers` (6, n) are columns of `edge_table`: every position (n, 3) is in a band of its own. `points`
+    (e, 3), `demand` (e,). For a handful of points: one call serves all bands.
+    """
+    # long rows are what is fast: whichever is fewer should go down
+    mouths = points.T[:, None, :] if across else points.T[:, :, None]
+    at = np.ascontiguousarray(positions.T)
+    if across:
+        numbers, at = numbers[:, :, None], at[:, :, None]
+    rho = mouths[0] - at[0]
+    rho *= rho
+    part = mouths[1] - at[1]
+    part *= part
+    rho += part
+    t = at[2] - mouths[2]
+    r = np.multiply(t, t)
+    r += rho
+    np.sqrt(r, out=r)
+    np.sqrt(rho, out=rho)
+    least = _least_of_four(tuple(numbers), rho, t, r, np.empty_like(r), part)
+    least -= demand if across else demand[:, None]
     return least
+
+
+def balanced_heights(
+    numbers: Floats, rho: Floats, mouths_m: Floats, demand: Floats, low_m: float, high_m: float
+) -> Floats:
+    """(n,) heights at which the edges that ask for more height and those that ask for less are equal.
+
+    `numbers` (6, n) are columns of `edge_table`, `rho` (e, n) horizontal ranges, `mouths_m` (e,) heights
+    of the mouths, `demand` (e,) what each must keep. Near and low edge gain by height, far and high edge
+    lose: where their least are equal the least of all is largest, wherever all can be at least 0.
+    """
+    cos_low, sin_low, sin_high, cos_high, middle, half = numbers
+    mouth, keep = mouths_m[:, None], demand[:, None]
+    square, shallow, steep = rho * rho, rho * sin_low + keep, rho * sin_high - keep
+    low, high = np.full(rho.shape[1], low_m), np.full(rho.shape[1], high_m)
+    for _ in range(BALANCE_STEPS):
+        z = (low + high) / 2
+        t = z - mouth
+        r = np.sqrt(square + t * t)
+        more = np.minimum(t * cos_low - shallow, r - (middle - half) - keep).min(axis=0)
+        less = np.minimum(middle + half - r - keep, steep - t * cos_high).min(axis=0)
+        up = more < less
+        low, high = np.where(up, z, low), np.where(up, high, z)
+    return np.asarray((low + high) / 2)
 
 
 def _exact_numbers(

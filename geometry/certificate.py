@@ -6,9 +6,10 @@ import math
 from dataclasses import dataclass
 from typing import Any
 
-from geometry.band import Band, Floats
-from geometry.coverage import Legs
-from geometry.question import Aim
+from geometry.aims import AimName
+from geometry.band import Floats
+from geometry.hearing import Hearing
+from geometry.shapes import Blocker, Box, Cylinder
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -16,54 +17,97 @@ class Certificate:
     """The leaves of a search: cells of one size, one band and one reason together, as plain data.
 
     groups[i] = {"half_m": [x, y, z], "band": index, "why": reason, "centres_m": [[x, y, z], ...]}, with
-    "key": [...] where the reason is "rule"; the leaves of each band tile the box. `mouths_m` are the points
-    that must be inside and `keep_m` by how much (the sway), `legs` the straight ways between some of them
-    that must be inside as a whole. Reasons: "value" (the value at the centre and the radius reach no
-    further than the bound), "ball" (no place in this band can do better than the largest ball it holds),
-    "reach" (aim near: nobody can be nearer than the near end of the reach allows), "alone" (some head by
-    itself has no more at any distance and height of the box), "margin" (the margin asked for cannot be
-    met), "rule" (the constraint of this key cannot be met), "open" (left over at the end, bounded like
-    "value").
+    "key": [...] where the reason is about one thing; the leaves of each band tile the box. `bound` and
+    `best` are scores, of which the larger is better: of the aim `near` minus the worst slant, of `centre`
+    minus the RMS off-centre, of `most` the weight covered times `rank_m` plus the margin among those
+    covered. `hearing` has the mouths that must be inside and by how much (the sway), and the straight
+    ways between some of them that must be inside as a whole. Reasons:
+
+    value   the score at the centre and the radius reach no further than the bound
+    ball    no place in this band can do better than the largest ball it holds
+    reach   aim near: nobody can be nearer than the near end of the reach allows
+    alone   some head by itself has no more at any distance and height of the box
+    margin  the margin asked for cannot be met
+    rule    the constraint of this key cannot be met
+    sight   the solid of this place in the list hides some head from all of the cell
+    spare   aim tolerance: what is left of the rule or solid of this key reaches no further than the bound
+    slim    aim most: nothing in the cell has more than `slim_m` left of the rule of this key
+    open    left over at the end, bounded like "value"
+
+    `caps_m` (heads, bands) are the largest margins heads have anywhere: the aim `most` takes no more.
     """
 
-    aim: Aim
+    aim: AimName
     low_m: tuple[float, float, float]
     high_m: tuple[float, float, float]
     need_m: float
+    spare_m: float
+    slim_m: float
+    rank_m: float
     bound: float | None
     best: float | None
-    bands: tuple[Band, ...]
-    mouths_m: Floats
-    keep_m: Floats
-    legs: Legs
+    hearing: Hearing
+    caps_m: Floats
+    solids: tuple[Blocker, ...]
     groups: tuple[dict[str, Any], ...]
 
     def as_json(self) -> dict[str, Any]:
-        """The certificate as JSON-able data; bound and best in the terms of `Place.value`."""
+        """The certificate as JSON-able data."""
+        heads = self.hearing.heads
+        _, _, whose = heads.ends()
         return {
             "format": "overtable/certificate/1",
             "aim": self.aim,
             "box_m": {"low": list(self.low_m), "high": list(self.high_m)},
             "need_margin_m": self.need_m if math.isfinite(self.need_m) else None,
+            "keep_spare_m": self.spare_m,
+            "slim_m": self.slim_m,
+            "rank_m": self.rank_m,
             "bound": self.bound,
             "best": self.best,
             "bands": [
                 {"low_deg": b.low_deg, "high_deg": b.high_deg, "reach_m": [b.near_m, b.far_m]}
-                for b in self.bands
+                for b in self.hearing.bands
             ],
             "mouths": [
-                {"at_m": [float(c) for c in at], "keep_m": float(keep)}
-                for at, keep in zip(self.mouths_m, self.keep_m, strict=True)
-            ],
-            "walks": [
-                {"from_m": [*start, z], "to_m": [*end, z], "keep_m": keep}
-                for start, end, z, keep in zip(
-                    self.legs.from_m.tolist(),
-                    self.legs.to_m.tolist(),
-                    self.legs.z_m.tolist(),
-                    self.legs.keep_m.tolist(),
+                {"at_m": at, "keep_m": keep, "head": head}
+                for at, keep, head in zip(
+                    self.hearing.points.tolist(),
+                    self.hearing.demand.tolist(),
+                    sorted(whose.tolist()),
                     strict=True,
                 )
             ],
+            "walks": self._walks(),
+            "heads": [
+                {"person": person, "weight": weight, "caps_m": caps}
+                for person, weight, caps in zip(
+                    heads.person.tolist(), heads.weight.tolist(), self.caps_m.tolist(), strict=True
+                )
+            ],
+            "solids": [_solid_json(solid) for solid in self.solids],
             "leaves": list(self.groups),
         }
+
+    def _walks(self) -> list[dict[str, Any]]:
+        legs = self.hearing.legs
+        return [
+            {"from_m": [*start, z], "to_m": [*end, z], "keep_m": keep, "head": head}
+            for start, end, z, keep, head in zip(
+                legs.from_m.tolist(),
+                legs.to_m.tolist(),
+                legs.z_m.tolist(),
+                legs.keep_m.tolist(),
+                legs.head.tolist(),
+                strict=True,
+            )
+        ]
+
+
+def _solid_json(solid: Blocker) -> dict[str, Any]:
+    """An upright solid: its outline on plan, or middle and radius of a round one, and its ends."""
+    ends = {"low_m": solid.low_m, "high_m": solid.high_m}
+    if isinstance(solid, Cylinder):
+        return {"middle_m": list(solid.middle_m[:2]), "radius_m": solid.radius_m, **ends}
+    outline = solid.corners_on_plan() if isinstance(solid, Box) else solid.outline_m
+    return {"outline_m": [list(corner) for corner in outline], **ends}

@@ -3,43 +3,42 @@
 Nobody hangs an array at x = 3.4172 m: it goes in the middle of a tile, or on a round number. Every
 lattice place in the box is enumerated; at each the heights that can do are an interval in closed
 form, and along it the best height is found by branch and bound on one coordinate, all places and
-bands together (margin, slant and constraints change by at most one metre per metre). So the answer is
+bands together (scores and constraints change by at most one metre per metre). So the answer is
 the best of the lattice, not the lattice point nearest to the best.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Mapping
+from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
-from numpy.typing import NDArray
 
-from geometry.band import ON_EDGE_M, Band, Floats
+from geometry.aims import Aim, AimName, Reach
+from geometry.band import ON_EDGE_M, Floats
 from geometry.candidates import TIE_M
-from geometry.constraint import Constraint, SearchBox
-from geometry.coverage import Heads, least_margins
+from geometry.constraint import SearchBox
+from geometry.coverage import Heads
+from geometry.hearing import Bools, Figures, Indices
 from geometry.heights import height_intervals
-from geometry.placement import ENOUGH_M, Place, figures
-from geometry.question import Aim
+from geometry.kind import ArrayKind, Position
+from geometry.placement import Prepared, figures_at, question_of
+from geometry.question import Question
 
 TEE_CLEAR_M = 0.03
 """Kept free between the body and a grid tee, besides the body's radius."""
-FINE_M = 1e-5
-"""How close to the best height at a place the search comes, metres of margin or slant."""
-FINE_DEG = 1e-4
-"""The same for the aim `centre`, degrees."""
+FINE = 0.01
+"""How close to the best height at a place the search comes, as a share of the aim's gap."""
 THINNEST_M = 1e-7
 """A stretch of heights this short that is still open is dropped: nothing can be hung that exactly."""
+LEAST_TILE = 0.5
+"""A tile of which less than this share is left is cut too small to hang anything in its middle."""
 
-OUTSIDE, CUT, DEVICE, TEE = (
-    "outside the room",
-    "in a tile cut to less than half",
-    "in a tile that holds a device",
-    "too near a grid tee",
-)
+LeftOut = Literal["outside", "cut", "device", "tee"]
+"""Why a lattice place may not be used: outside the room, in a tile cut to less than half, in a tile that
+holds a device, too near a grid tee."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,6 +51,103 @@ class CeilingGrid:
     def __post_init__(self) -> None:
         if not min(self.pitch_m) > 0:
             raise ValueError(f"CeilingGrid pitch_m is {self.pitch_m}; both must be above 0")
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Lattice:
+    """The places an array may take: centres of the grid's tiles (`pitch_m` None), or whole steps of a pitch.
+
+    outline_m      (k, 2) the room
+    grid           the lay-in ceiling, None where there is none
+    devices_m      plan outlines of what is in the ceiling, (k, 2), or (1, 2) for something without size
+    radius_m       the body's on plan
+    origin_m       where a pitch's lattice starts
+    height_step_m  heights too are whole steps, from `height_from_m` (give the ceiling, and the drop is
+                   round); None: any height
+
+    With a grid, tiles that hold a device, tiles cut to less than half, and places nearer to a tee than the
+    body's radius + 30 mm are left out.
+    """
+
+    pitch_m: float | None
+    outline_m: Floats
+    grid: CeilingGrid | None = None
+    devices_m: tuple[Floats, ...] = ()
+    radius_m: float = 0.0
+    origin_m: tuple[float, float] = (0.0, 0.0)
+    height_step_m: float | None = None
+    height_from_m: float = 0.0
+
+    def __post_init__(self) -> None:
+        if self.pitch_m is None and self.grid is None:
+            raise ValueError("Lattice of tiles needs the ceiling's grid; found none")
+        if self.pitch_m is not None and not 0 < self.pitch_m < math.inf:
+            raise ValueError(
+                f"Lattice pitch_m is {self.pitch_m!r}; allowed is more than 0, or None for tiles"
+            )
+
+    def places(self, box: SearchBox) -> tuple[Floats, dict[LeftOut, int]]:
+        """Places (n, 2) in the box that may be used, and how many were left out for which reason.
+
+        Each place left out is counted once, under the first reason in the order outside, cut, device,
+        tee; reasons that never apply are not listed.
+        """
+        places = self._nodes(box)
+        good = np.ones(len(places), bool)
+        left_out: dict[LeftOut, int] = {}
+        for reason, applies in self._reasons(places).items():
+            count = int(np.sum(applies & good))
+            if count:
+                left_out[reason] = count
+            good &= ~applies
+        return places[good], left_out
+
+    def _nodes(self, box: SearchBox) -> Floats:
+        """(n, 2) every node of the lattice in the box."""
+        if self.pitch_m is None and self.grid is not None:
+            pitch = np.array(self.grid.pitch_m, float)
+            start = np.array(self.grid.origin_m, float) + pitch / 2
+        else:
+            pitch, start = np.full(2, self.pitch_m, float), np.array(self.origin_m, float)
+        first = np.ceil((np.array(box.low_m[:2]) - start) / pitch - 1e-9)
+        last = np.floor((np.array(box.high_m[:2]) - start) / pitch + 1e-9)
+        steps = np.stack(
+            np.meshgrid(*(np.arange(a, b + 1) for a, b in zip(first, last, strict=True)), indexing="ij"),
+            axis=-1,
+        ).reshape(-1, 2)
+        # on the lattice to the last digit, and in the box although its edge was rounded
+        return np.asarray(np.clip(np.round(start + steps * pitch, 9), box.low_m[:2], box.high_m[:2]))
+
+    def _reasons(self, places: Floats) -> dict[LeftOut, Bools]:
+        """(n,) for each reason the places it applies to."""
+        import shapely
+
+        room = shapely.Polygon(self.outline_m)
+        shapely.prepare(room)
+        reasons: dict[LeftOut, Bools] = {"outside": ~shapely.intersects_xy(room, places[:, 0], places[:, 1])}
+        if self.grid is None:
+            return reasons
+        size, corner = np.array(self.grid.pitch_m, float), np.array(self.grid.origin_m, float)
+        within = (places - corner) / size
+        tiles, index = np.unique(np.floor(within), axis=0, return_inverse=True)
+        low = corner + tiles * size
+        squares = shapely.box(low[:, 0], low[:, 1], low[:, 0] + size[0], low[:, 1] + size[1])
+        inside = shapely.area(shapely.intersection(squares, room)) / (size[0] * size[1])
+        holds = np.zeros(len(tiles), bool)
+        for device in self.devices_m:
+            outline = np.asarray(device, float)
+            if len(outline) >= 3:
+                shape = shapely.Polygon(outline)
+                holds |= shapely.area(shapely.intersection(squares, shape)) > ON_EDGE_M
+            else:
+                holds |= shapely.intersects(squares, shapely.MultiPoint(outline))
+        share = within - np.floor(within)
+        to_tee = (np.minimum(share, 1 - share) * size).min(axis=1)
+        index = index.reshape(-1)
+        reasons["cut"] = inside[index] < LEAST_TILE - 1e-9
+        reasons["device"] = holds[index]
+        reasons["tee"] = to_tee < self.radius_m + TEE_CLEAR_M - ON_EDGE_M
+        return reasons
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,292 +167,61 @@ class Cost:
 class Snapped:
     """The best lattice place, or None where no lattice place is allowed.
 
-    `aim` is the one that was taken (`near` and `centre` give way to `tolerance` where no lattice place
-    has the margin they ask for; `note` says so). `judged` counts the lattice places searched, `left_out`
-    those that were not, by the first reason that applies. The value of `place` is the largest on the
-    lattice to within FINE_M (FINE_DEG), places within TIE_M counting as equal.
+    `aim` is the one that was taken: the one asked for, or what it gave way to where no lattice place has
+    what it needs. `judged` counts the lattice places searched, `left_out` those that were not, by the
+    first reason that applies. The score of `position` is the largest on the lattice to within a hundredth
+    of the aim's gap, places within TIE_M counting as equal.
     """
 
-    to: str
-    aim: Aim
-    note: str
-    place: Place | None
+    lattice: Lattice
+    aim: AimName
+    position: Position | None
+    figures: Figures | None
     judged: int
-    left_out: dict[str, int]
+    left_out: Mapping[LeftOut, int]
     cost: Cost | None
 
 
 def snap(
     heads: Heads,
-    bands: Sequence[Band],
-    box: SearchBox,
-    constraints: Sequence[Constraint] = (),
+    kind: ArrayKind,
+    lattice: Lattice,
+    aim: Aim,
     *,
-    to: Literal["tile"] | float,
-    outline_m: Floats,
-    grid: CeilingGrid | None = None,
-    devices_m: Sequence[Floats] = (),
-    radius_m: float = 0.0,
-    origin_m: tuple[float, float] = (0.0, 0.0),
-    height_step_m: float | None = None,
-    height_from_m: float = 0.0,
-    aim: Aim = "near",
-    enough_m: float = ENOUGH_M,
-    free: Place | None = None,
+    instead: Aim | None = None,
+    free: Position | None = None,
+    prepared: Prepared | None = None,
 ) -> Snapped:
-    """The best place on the lattice `to`: "tile" (centres of `grid`'s tiles) or a pitch in metres.
+    """The best place on the lattice by an aim, or by `instead` where no place has what the aim needs.
 
-    `outline_m` (k, 2) is the room; `devices_m` are plan outlines of what is in the ceiling, (k, 2), or
-    (1, 2) for something without size; `radius_m` is the body's on plan. A length's lattice starts at
-    `origin_m`. With `height_step_m` heights are whole steps from `height_from_m` too (give the ceiling,
-    and the drop is round). With a grid, tiles that hold a device, tiles cut to less than half, and
-    places nearer to a tee than the body's radius + 30 mm are left out. `free` is the place without
-    snapping, for the cost. ValueError for tiles without a grid or a pitch that is not above 0.
+    `free` is the place without snapping, for the cost; `prepared` as in `search`.
     """
-    if not len(heads) or not bands:
-        raise ValueError("snap needs at least one head and one band")
-    if to == "tile" and grid is None:
-        raise ValueError("snap to tile needs the ceiling's grid; found none")
-    if to != "tile" and not 0 < to < math.inf:
-        raise ValueError(f"snap to {to!r}; allowed is 'tile' or a pitch in metres above 0")
-    places, left_out = lattice(
-        box, to=to, outline_m=outline_m, grid=grid, devices_m=devices_m, radius_m=radius_m, origin_m=origin_m
-    )
-    search = _Search(heads, tuple(bands), tuple(constraints), aim, enough_m, height_step_m, height_from_m)
-    found = search.best(places, box.low_m[2], box.high_m[2])
-    taken, note = aim, ""
-    if found is None and aim != "tolerance":
-        asked = f"leaves everybody a margin of {enough_m:g} m" if aim == "near" else "covers everybody"
-        taken, note = (
-            "tolerance",
-            f"no place on the lattice {asked}; the one with the largest margin is taken",
-        )
-        found = replace(search, aim=taken).best(places, box.low_m[2], box.high_m[2])
-    if found is None:
-        note = "no place on the lattice is allowed"
-    return Snapped(
-        to="tile" if to == "tile" else f"{to:g} m",
-        aim=taken,
-        note=note,
-        place=found,
-        judged=len(places),
-        left_out=left_out,
-        cost=None if found is None or free is None else _cost(found, free),
-    )
+    places, left_out = lattice.places(kind.box)
+    taken = aim
+    found = _best(question_of(heads, kind, aim, prepared), places, lattice)
+    if found is None and instead is not None:
+        taken = instead
+        found = _best(question_of(heads, kind, instead, prepared), places, lattice)
+    figures = None if found is None else figures_at(heads, kind, found, prepared)
+    cost = None
+    if found is not None and figures is not None and free is not None:
+        cost = _cost(found, figures, free, figures_at(heads, kind, free, prepared))
+    return Snapped(lattice, taken.name, found, figures, len(places), left_out, cost)
 
 
-def lattice(
-    box: SearchBox,
-    *,
-    to: Literal["tile"] | float,
-    outline_m: Floats,
-    grid: CeilingGrid | None = None,
-    devices_m: Sequence[Floats] = (),
-    radius_m: float = 0.0,
-    origin_m: tuple[float, float] = (0.0, 0.0),
-) -> tuple[Floats, dict[str, int]]:
-    """Lattice places (n, 2) in the box that may be used, and how many were left out for which reason.
-
-    The arguments are those of `snap`. Each place left out is counted once, under the first reason in
-    the order outside, cut, device, tee; reasons that never apply are not listed.
-    """
-    import shapely
-
-    pitch = np.array(grid.pitch_m if to == "tile" and grid else (to, to), float)
-    start = np.array(grid.origin_m if to == "tile" and grid else origin_m, float)
-    if to == "tile":
-        start = start + pitch / 2
-    first = np.ceil((np.array(box.low_m[:2]) - start) / pitch - 1e-9)
-    last = np.floor((np.array(box.high_m[:2]) - start) / pitch + 1e-9)
-    steps = np.stack(
-        np.meshgrid(*(np.arange(a, b + 1) for a, b in zip(first, last, strict=True)), indexing="ij"), axis=-1
-    ).reshape(-1, 2)
-    # on the lattice to the last digit, and in the box although its edge was rounded
-    places = np.clip(np.round(start + steps * pitch, 9), box.low_m[:2], box.high_m[:2])
-    room = shapely.Polygon(outline_m)
-    shapely.prepare(room)
-    reasons = {OUTSIDE: ~shapely.intersects_xy(room, places[:, 0], places[:, 1])}
-    if grid is not None:
-        size, corner = np.array(grid.pitch_m, float), np.array(grid.origin_m, float)
-        within = (places - corner) / size
-        tiles, index = np.unique(np.floor(within), axis=0, return_inverse=True)
-        low = corner + tiles * size
-        squares = shapely.box(low[:, 0], low[:, 1], low[:, 0] + size[0], low[:, 1] + size[1])
-        inside = shapely.area(shapely.intersection(squares, room)) / (size[0] * size[1])
-        holds = np.zeros(len(tiles), bool)
-        for device in devices_m:
-            outline = np.asarray(device, float)
-            if len(outline) >= 3:
-                shape = shapely.Polygon(outline)
-                holds |= shapely.area(shapely.intersection(squares, shape)) > ON_EDGE_M
-            else:
-                holds |= shapely.intersects(squares, shapely.MultiPoint(outline))
-        share = within - np.floor(within)
-        to_tee = (np.minimum(share, 1 - share) * size).min(axis=1)
-        index = index.reshape(-1)
-        reasons[CUT] = inside[index] < 0.5 - 1e-9
-        reasons[DEVICE] = holds[index]
-        reasons[TEE] = to_tee < radius_m + TEE_CLEAR_M - ON_EDGE_M
-    good = np.ones(len(places), bool)
-    left_out = {}
-    for reason, applies in reasons.items():
-        count = int(np.sum(applies & good))
-        if count:
-            left_out[reason] = count
-        good &= ~applies
-    return places[good], left_out
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class _Search:
-    """The search along the heights of all lattice places and bands at once."""
-
-    heads: Heads
-    bands: tuple[Band, ...]
-    constraints: tuple[Constraint, ...]
-    aim: Aim
-    enough_m: float
-    step_m: float | None
-    step_from_m: float
-
-    def best(self, places: Floats, low_m: float, high_m: float) -> Place | None:
-        """The best place and height by the aim, ties broken as everywhere; None where nothing is allowed."""
-        need = self.enough_m if self.aim == "near" else 0.0
-        found = self._with_margin(places, low_m, high_m, need)
-        if found is None and self.aim == "tolerance":
-            # nobody can cover everybody from the lattice: every height counts, and the exact slack
-            found = self._with_margin(places, low_m, high_m, None)
-        return found
-
-    def _with_margin(self, places: Floats, low_m: float, high_m: float, need: float | None) -> Place | None:
-        at, band, low, high = [], [], [], []
-        for b, of in enumerate(self.bands):
-            if need is None:
-                some = np.arange(len(places))
-                lower, upper = np.full(len(places), low_m), np.full(len(places), high_m)
-            else:
-                lower, upper = height_intervals(
-                    places, of, self.heads, self.heads.sway_m + need, floor_m=low_m, ceiling_m=high_m
-                )
-                # an interval that is one point may come out a rounding error short of it
-                middle = (lower + upper) / 2
-                touching = (lower > upper) & (lower - upper <= ON_EDGE_M)
-                lower, upper = np.where(touching, middle, lower), np.where(touching, middle, upper)
-                some = np.flatnonzero(lower <= upper)
-            at.append(some)
-            band.append(np.full(len(some), b))
-            low.append(lower[some])
-            high.append(upper[some])
-        tasks = _Tasks(
-            places[np.concatenate(at)], np.concatenate(band), np.concatenate(low), np.concatenate(high)
-        )
-        if not len(tasks.band):
-            return None
-        if self.step_m is None:
-            best, height = self._along(tasks, -math.inf if need is None else need)
-        else:
-            best, height = self._in_steps(tasks, -math.inf if need is None else need)
-        most = best.max()
-        if most == -math.inf:
-            return None
-        tie = FINE_DEG if self.aim == "centre" else TIE_M
-        equal = [
-            figures(self.heads, self.bands, (*tasks.xy[i], height[i]), int(tasks.band[i]))
-            for i in np.flatnonzero(best >= most - tie)
-        ]
-        centroid = self.heads.at_m[:, :2].mean(axis=0)
-        return min(
-            equal,
-            key=lambda p: (
-                round(abs(p.mean_off_centre_deg), 6),
-                round(math.dist(p.at_m[:2], centroid), 6),
-                p.band,
-                p.at_m,
-            ),
-        )
-
-    def _along(self, tasks: _Tasks, need: float) -> tuple[Floats, Floats]:
-        """Best value and height of each task over its whole stretch of heights."""
-        count = len(tasks.band)
-        best, height = np.full(count, -np.inf), np.full(count, np.nan)
-        middle, half = (tasks.low + tasks.high) / 2, (tasks.high - tasks.low) / 2
-        # the ends are tried too: the smallest slant and thin sets are found there
-        task = np.tile(np.arange(count), 3)
-        z = np.concatenate([middle, tasks.low, tasks.high])
-        half = np.concatenate([half, np.zeros(2 * count)])
-        fine = FINE_DEG if self.aim == "centre" else FINE_M
-        tie = FINE_DEG if self.aim == "centre" else TIE_M
-        ceiling = np.array([self._ceiling(of, need) for of in self.bands])
-        while len(task):
-            value, bound, fit, possible = self._judge(tasks, task, z, half, need)
-            self._keep(task, z, value, fit, best, height)
-            bound = np.minimum(bound, ceiling[tasks.band[task]])
-            go = possible & (half > THINNEST_M) & (bound > np.maximum(best.max() - tie, best[task] + fine))
-            task, z, half = np.repeat(task[go], 2), np.repeat(z[go], 2), np.repeat(half[go] / 2, 2)
-            z[::2] -= half[::2]
-            z[1::2] += half[1::2]
-        return best, height
-
-    def _in_steps(self, tasks: _Tasks, need: float) -> tuple[Floats, Floats]:
-        """Best value and height of each task over heights in whole steps."""
-        assert self.step_m is not None
-        count = len(tasks.band)
-        best, height = np.full(count, -np.inf), np.full(count, np.nan)
-        first = np.ceil((tasks.low - self.step_from_m) / self.step_m - 1e-6)
-        last = np.floor((tasks.high - self.step_from_m) / self.step_m + 1e-6)
-        for i in range(int((last - first).max(initial=-1)) + 1):
-            task = np.flatnonzero(first + i <= last)
-            z = np.round(self.step_from_m + (first[task] + i) * self.step_m, 9)
-            value, _, fit, _ = self._judge(tasks, task, z, np.zeros(len(task)), need)
-            self._keep(task, z, value, fit, best, height)
-        return best, height
-
-    @staticmethod
-    def _keep(
-        task: NDArray[np.int64],
-        z: Floats,
-        value: Floats,
-        fit: NDArray[np.bool_],
-        best: Floats,
-        height: Floats,
-    ) -> None:
-        """Where a height beats the task's best so far, it becomes the best."""
-        order = np.flatnonzero(fit)[np.argsort(value[fit], kind="stable")]
-        order = order[value[order] > best[task[order]]]
-        best[task[order]], height[task[order]] = value[order], z[order]  # the last, the largest, stays
-
-    def _judge(
-        self, tasks: _Tasks, task: NDArray[np.int64], z: Floats, half: Floats, need: float
-    ) -> tuple[Floats, Floats, NDArray[np.bool_], NDArray[np.bool_]]:
-        """Value at z, the most it can be within `half` of z, whether z is allowed and whether anything near is."""
-        at = np.column_stack([tasks.xy[task], z])
-        margin, value, bound = np.empty(len(at)), np.empty(len(at)), np.empty(len(at))
-        for b, of in enumerate(self.bands):
-            mine = np.flatnonzero(tasks.band[task] == b)
-            if not len(mine):
-                continue
-            margin[mine] = least_margins(of, at[mine], self.heads)
-            if self.aim == "tolerance":
-                value[mine], bound[mine] = margin[mine], margin[mine] + half[mine]
-            elif self.aim == "near":
-                value[mine] = -_worst_slant(self.heads, at[mine])
-                bound[mine] = value[mine] + half[mine]
-            else:
-                value[mine] = -_rms_off_centre(self.heads, of, at[mine], np.zeros(len(mine)))
-                bound[mine] = -_rms_off_centre(self.heads, of, at[mine], half[mine])
-        signed = np.full(len(at), np.inf)
-        for constraint in self.constraints:
-            signed = np.minimum(signed, constraint.signed_m(at))
-        fit = (signed >= -ON_EDGE_M) & (margin >= need - ON_EDGE_M)
-        possible = (signed + half >= -ON_EDGE_M) & (margin + half >= need - ON_EDGE_M)
-        return value, bound, fit, possible
-
-    def _ceiling(self, of: Band, need: float) -> float:
-        """No place in this band has a larger value: ends the search on plateaus."""
-        most = float(self.heads.sway_m.max())
-        if self.aim == "tolerance":
-            return of.largest_ball_m - most
-        return -(of.near_m + need + most) if self.aim == "near" else 0.0
+def _best(question: Question, places: Floats, lattice: Lattice) -> Position | None:
+    """The best place and height by the aim, ties broken as everywhere; None where nothing is allowed."""
+    aim = question.aim
+    low, high = float(question.low_m[2]), float(question.high_m[2])
+    bare = not math.isfinite(aim.needs_margin_m)
+    if not aim.counts_heads:
+        need = 0.0 if bare else aim.needs_margin_m
+        found = _Heights(question, _stretches(question, places, low, high, need), lattice).best()
+        if found is not None or not bare:
+            return found
+    # nobody can cover everybody from the lattice: every height counts, and the exact slack
+    tasks = _stretches(question, places, low, high, None)
+    return _Heights(question.exactly(), tasks, lattice).best()
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -364,35 +229,127 @@ class _Tasks:
     """One lattice place in one band each: plan places (n, 2), band, lowest and highest height (n,)."""
 
     xy: Floats
-    band: NDArray[np.int64]
+    band: Indices
     low: Floats
     high: Floats
 
 
-def _worst_slant(heads: Heads, at: Floats) -> Floats:
-    """(n,) largest slant to the middle of any head's mouth range."""
-    worst = np.zeros(len(at))
-    for mouth in heads.at_m:
-        np.maximum(worst, ((at - mouth) ** 2).sum(axis=1), out=worst)
-    return np.sqrt(worst)
+def _stretches(question: Question, places: Floats, low_m: float, high_m: float, need: float | None) -> _Tasks:
+    """The heights of every place and band at which everybody keeps the margin `need`; all heights for None."""
+    heads = question.hearing.heads
+    at, band, low, high = [], [], [], []
+    for b, of in enumerate(question.hearing.bands):
+        some = np.arange(len(places))
+        lower, upper = np.full(len(places), low_m), np.full(len(places), high_m)
+        if need is not None:
+            demand = np.maximum(heads.sway_m + need, 0.0)
+            lower, upper = height_intervals(places, of, heads, demand, floor_m=low_m, ceiling_m=high_m)
+            # an interval that is one point may come out a rounding error short of it
+            middle = (lower + upper) / 2
+            touching = (lower > upper) & (lower - upper <= ON_EDGE_M)
+            lower, upper = np.where(touching, middle, lower), np.where(touching, middle, upper)
+            some = np.flatnonzero(lower <= upper)
+        at.append(some)
+        band.append(np.full(len(some), b))
+        low.append(lower[some])
+        high.append(upper[some])
+    return _Tasks(places[np.concatenate(at)], np.concatenate(band), np.concatenate(low), np.concatenate(high))
 
 
-def _rms_off_centre(heads: Heads, of: Band, at: Floats, half: Floats) -> Floats:
-    """(n,) the least RMS off-centre within `half` of each position, degrees: it turns by at most asin(half/r)."""
-    total = np.zeros(len(at))
-    for mouth in heads.at_m:
-        rho, t = np.hypot(at[:, 0] - mouth[0], at[:, 1] - mouth[1]), at[:, 2] - mouth[2]
-        r = np.hypot(rho, t)
-        turn = np.where(r > half, np.arcsin(np.minimum(half / np.maximum(r, 1e-12), 1.0)), math.pi)
-        off = np.abs(np.degrees(np.arctan2(t, rho)) - of.middle_deg)
-        total += np.maximum(off - np.degrees(turn), 0.0) ** 2
-    return np.sqrt(total / len(heads))
+class _Heights:
+    """The search along the heights of all lattice places and bands at once."""
+
+    def __init__(self, question: Question, tasks: _Tasks, lattice: Lattice) -> None:
+        self.question, self.tasks, self.lattice = question, tasks, lattice
+        self.top = np.full(len(tasks.band), -np.inf)
+        self.height = np.full(len(tasks.band), np.nan)
+
+    def best(self) -> Position | None:
+        """The best of all, of equals by the tie rule; None where nothing is allowed."""
+        tasks, question = self.tasks, self.question
+        if not len(tasks.band):
+            return None
+        if self.lattice.height_step_m is None:
+            self._along()
+        else:
+            self._in_steps(self.lattice.height_step_m)
+        most = self.top.max()
+        if most == -math.inf:
+            return None
+        equal = np.flatnonzero(self.top >= most - self._tie())
+        at = np.column_stack([tasks.xy[equal], self.height[equal]])
+        mean, _ = question.hearing.off_centre(at, tasks.band[equal])
+        away = np.hypot(*(at[:, :2] - question.hearing.heads.at_m[:, :2].mean(axis=0)).T)
+        keys = (at[:, 2], at[:, 1], at[:, 0], tasks.band[equal], np.round(away, 6), np.round(np.abs(mean), 6))
+        first = int(np.lexsort(keys)[0])
+        x, y, z = (float(number) for number in at[first])
+        return Position((x, y, z), int(tasks.band[equal[first]]))
+
+    def _tie(self) -> float:
+        return TIE_M if self.question.aim.unit != "deg" else self.question.aim.gap * FINE
+
+    def _along(self) -> None:
+        """Best score and height of each task over its whole stretch of heights."""
+        tasks, aim, count = self.tasks, self.question.aim, len(self.tasks.band)
+        middle, half = (tasks.low + tasks.high) / 2, (tasks.high - tasks.low) / 2
+        # the ends are tried too: the smallest slant and thin sets are found there
+        task = np.tile(np.arange(count), 3)
+        z = np.concatenate([middle, tasks.low, tasks.high])
+        half = np.concatenate([half, np.zeros(2 * count)])
+        hearing = self.question.hearing
+        ceiling = np.array([aim.ceiling(hearing, band) for band in range(len(hearing.bands))])
+        while len(task):
+            bound, possible = self._judge(task, z, half)
+            bound = np.minimum(bound, ceiling[tasks.band[task]])
+            least = np.maximum(self.top.max() - self._tie(), self.top[task] + aim.gap * FINE)
+            go = possible & (half > THINNEST_M) & (bound > least)
+            task, z, half = np.repeat(task[go], 2), np.repeat(z[go], 2), np.repeat(half[go] / 2, 2)
+            z[::2] -= half[::2]
+            z[1::2] += half[1::2]
+
+    def _in_steps(self, step_m: float) -> None:
+        """Best score and height of each task over heights in whole steps."""
+        tasks, start = self.tasks, self.lattice.height_from_m
+        first = np.ceil((tasks.low - start) / step_m - 1e-6)
+        last = np.floor((tasks.high - start) / step_m + 1e-6)
+        for i in range(int((last - first).max(initial=-1)) + 1):
+            task = np.flatnonzero(first + i <= last)
+            z = np.round(start + (first[task] + i) * step_m, 9)
+            self._judge(task, z, np.zeros(len(task)))
+
+    def _judge(self, task: Indices, z: Floats, half: Floats) -> tuple[Floats, Bools]:
+        """(n,) the most the score can be within `half` of z, and whether anything near is allowed.
+
+        Where a height beats its task's best so far, it becomes the best.
+        """
+        question, aim, hearing = self.question, self.question.aim, self.question.hearing
+        at, bands = np.column_stack([self.tasks.xy[task], z]), self.tasks.band[task]
+        heard = aim.hear(hearing, at, bands)
+        scores = aim.scores(hearing, at, bands, heard)
+        reach = Reach(half, np.array([False, False, True]), question.caps_m)
+        bounds = aim.bounds(hearing, at, bands, heard, scores, reach)
+        possible = aim.least(heard) + half >= aim.needs_margin_m - ON_EDGE_M
+        for demand in question.demands:
+            asked = np.flatnonzero(possible)
+            if not len(asked):
+                break
+            most = demand.most(at[asked], 0.0) - demand.keep_m + half[asked]
+            possible[asked] = most >= -ON_EDGE_M
+            if demand.counts:
+                bounds[asked] = np.minimum(bounds[asked], most)
+        found = question.judged(at, bands)
+        order = np.flatnonzero(found > -np.inf)
+        order = order[np.argsort(found[order], kind="stable")]
+        order = order[found[order] > self.top[task[order]]]
+        # the last, the largest, stays
+        self.top[task[order]], self.height[task[order]] = found[order], z[order]
+        return bounds, possible
 
 
-def _cost(found: Place, free: Place) -> Cost:
+def _cost(found: Position, figures: Figures, free: Position, of_free: Figures) -> Cost:
     return Cost(
         moved_m=math.dist(found.at_m, free.at_m),
-        margin_lost_m=free.margin_m - found.margin_m,
-        slant_added_m=found.worst_slant_m - free.worst_slant_m,
-        rms_off_centre_added_deg=found.rms_off_centre_deg - free.rms_off_centre_deg,
+        margin_lost_m=of_free.margin_m - figures.margin_m,
+        slant_added_m=figures.worst_slant_m - of_free.worst_slant_m,
+        rms_off_centre_added_deg=figures.rms_off_centre_deg - of_free.rms_off_centre_deg,
     )

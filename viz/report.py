@@ -37,7 +37,9 @@ TEXT_MM = {"A4": (210.0, 297.0), "A3": (210.0, 297.0), "Letter": (215.9, 279.4),
 AIM_WORDS = {
     "near": "nearest to the talkers",
     "tolerance": "largest tolerance",
+    "margin": "largest margin",
     "centre": "middle of the band",
+    "most": "most talkers covered",
 }
 WAYS = {"+x": "along +x", "-x": "along −x", "+y": "along +y", "-y": "along −y", "up": "up", "down": "down"}
 AGREE = (

@@ -9,7 +9,8 @@ from typing import Any
 
 import numpy as np
 
-from geometry.arrangement import Thoroughness, arrange
+from geometry.aims import Margin
+from geometry.arrangement import Wish, arrange
 from geometry.band import (
     ON_EDGE_M,
     Band,
@@ -21,15 +22,16 @@ from geometry.band import (
     slant_m,
 )
 from geometry.conflicts import can_serve, reach_needed, smallest_conflict
-from geometry.constraint import Constraint, SearchBox
+from geometry.cover_proof import Thoroughness
 from geometry.coverage import Heads, cover
-from geometry.placement import Found, Place, search
-from geometry.together import Kit
+from geometry.kind import ArrayKind, Position
+from geometry.placement import Solution, figures_at, search
+from geometry.problem import ArrangementProblem
 from scenes.place.placement import Conflict, Remedy
-from scenes.place.problem import Held, bands_of, search_box
+from scenes.place.problem import Held, bands_of, kind_of, search_box
 from scenes.room.scene import Array, Scene
 from scenes.room.spans import height_span_m
-from scenes.rules.apply import constraints_for, key_name
+from scenes.rules.apply import key_name
 from scenes.words import at_most, length, listed, shortfall, whole_down
 
 HIGHEST_CEILING_M = 6.0
@@ -42,41 +44,37 @@ CEILING_STEP_M = 0.05
 
 
 def conflict_of(
-    scene: Scene, array: Array, held: tuple[Held, ...], tolerance: Found, constraints: Sequence[Constraint]
+    scene: Scene, array: Array, held: tuple[Held, ...], margin: Solution, kind: ArrayKind
 ) -> Conflict:
     """Who cannot be served together, why, and what was tried; or which rules leave no position at all."""
     heads = scene.heads_as_rows
-    names, bands = bands_of(array, held)
-    box = search_box(scene, array, held)
-    if tolerance.bound is None:
+    names, _ = bands_of(array, held)
+    if margin.bound_score is None:
+        excluded = margin.excluded
         culprits = [
-            key_name(key) for key in sorted(tolerance.excluded, key=lambda key: -tolerance.excluded[key])
+            "lines of sight" if key[0] == "sight" else key_name(key)
+            for key in sorted(excluded, key=lambda key: -excluded[key])
         ]
+        culprits = list(dict.fromkeys(culprits))
         return Conflict(
             (),
             False,
             f"No position is allowed: {listed(culprits)} {'leaves' if len(culprits) == 1 else 'leave'} none",
-            (
-                *_let_go(scene, array, held, constraints),
-                *_rules_apart(heads, bands, box, constraints, scene.units),
-            ),
+            (*_let_go(scene, array, held, kind), *_rules_apart(heads, kind, scene.units)),
         )
-    found = smallest_conflict(heads, bands, box, constraints)
+    found = smallest_conflict(heads, kind)
     if found is None:
         return Conflict((), False, "the conflict could not be narrowed down within the effort allowed", ())
     group, smallest = found
-    because = _because(scene, names, bands, box, constraints, heads, group)
     return Conflict(
         tuple(scene.heads[i].id for i in group),
         smallest,
-        because,
-        tuple(_remedies(scene, array, held, heads, bands, box, constraints)),
+        _because(scene, names, kind, heads, group),
+        tuple(_remedies(scene, array, held, heads, kind)),
     )
 
 
-def _let_go(
-    scene: Scene, array: Array, held: tuple[Held, ...], constraints: Sequence[Constraint]
-) -> list[Remedy]:
+def _let_go(scene: Scene, array: Array, held: tuple[Held, ...], kind: ArrayKind) -> list[Remedy]:
     """Each held value let go in turn: whether there is a position then, and with what margin."""
     tried = []
     for name in held:
@@ -84,16 +82,14 @@ def _let_go(
             continue
         fewer = tuple(other for other in held if other != name)
         thing = "place" if name == "at" else name
-        found = search(
-            scene.heads_as_rows, bands_of(array, fewer)[1], search_box(scene, array, fewer), constraints
-        )
+        freed = replace(kind, bands=bands_of(array, fewer)[1], box=search_box(scene, array, fewer))
+        found = search(scene.heads_as_rows, freed, Margin())
         change = f"free {name}"
-        if found.place is None:
+        if found.value is None:
             tried.append(Remedy(change, False, None, f"not holding the {thing} opens no position by itself"))
         else:
-            margin = found.place.margin_m
-            said = f"not holding the {thing} there is a position, {_with_margin(margin, scene.units)}"
-            tried.append(Remedy(change, margin >= 0, margin, said))
+            said = f"not holding the {thing} there is a position, {_with_margin(found.value, scene.units)}"
+            tried.append(Remedy(change, found.value >= 0, found.value, said))
     return tried
 
 
@@ -106,9 +102,7 @@ def _with_margin(margin_m: float, units: str) -> str:
 def _because(
     scene: Scene,
     names: Sequence[str],
-    bands: Sequence[Band],
-    box: SearchBox,
-    constraints: Sequence[Constraint],
+    kind: ArrayKind,
     heads: Heads,
     group: np.ndarray[Any, np.dtype[np.int64]],
 ) -> str:
@@ -118,17 +112,17 @@ def _because(
     ids = [scene.heads[i].id for i in group]
     if len(group) == 2:
         apart = float(np.hypot(*(some.at_m[0, :2] - some.at_m[1, :2])))
-        far = max(band.far_m for band in bands)
+        far = max(band.far_m for band in kind.bands)
         spans = 2 * far - float(some.sway_m.sum())
         if apart > spans:
             return (
                 f"{ids[0]} and {ids[1]} are {length(apart, units)} apart on plan: too far for a reach of "
                 f"{length(far, units)}, which spans {length(spans, units)} at most with their sway"
             )
-    best = search(some, bands, box, constraints).place
+    best = search(some, kind, Margin()).position
     if best is None:
         return f"no position is allowed for {listed(ids)}"
-    band = bands[best.band]
+    band = kind.bands[best.band]
     judged = cover(np.array([best.at_m]), [band], some)
     told, served = [], []
     for i, id in enumerate(ids):
@@ -170,13 +164,7 @@ def _worst_end(band: Band, at: Floats, heads: Heads, head: int) -> tuple[float, 
 
 
 def _remedies(
-    scene: Scene,
-    array: Array,
-    held: tuple[Held, ...],
-    heads: Heads,
-    bands: Sequence[Band],
-    box: SearchBox,
-    constraints: Sequence[Constraint],
+    scene: Scene, array: Array, held: tuple[Held, ...], heads: Heads, kind: ArrayKind
 ) -> list[Remedy]:
     """Every change worth trying, tried."""
     units = scene.units
@@ -184,11 +172,11 @@ def _remedies(
     for name in held:
         fewer = tuple(other for other in held if other != name)
         thing = "place" if name == "at" else name
-        freed = search_box(scene, array, fewer)
         names, all_bands = bands_of(array, fewer)
-        spot = can_serve(heads, all_bands, freed, constraints)
-        if isinstance(spot, Place):
-            better = _best_margin(heads, all_bands, freed, constraints)
+        freed = replace(kind, bands=all_bands, box=search_box(scene, array, fewer))
+        spot = can_serve(heads, freed)
+        if isinstance(spot, Position):
+            better = _best_margin(heads, freed)
             which = f" (band {names[spot.band]})" if name == "band" else ""
             said = f"not holding the {thing}{which} covers everybody"
             tried.append(Remedy(f"free {name}", True, better, f"{said}, margin {whole_down(better, units)}"))
@@ -200,17 +188,13 @@ def _remedies(
             )
     if "band" not in held:
         tried.append(Remedy("another band", False, None, "no band of the profile covers everybody"))
-    tried.append(_another_ceiling(scene, array, held, heads, bands))
-    tried.append(
-        one_more(
-            heads, [Kit(tuple(bands_of(array)[1]), search_box(scene, array), tuple(constraints))], 2, units
-        )
-    )
+    tried.append(_another_ceiling(scene, array, held, heads))
+    everywhere = replace(kind, bands=bands_of(array)[1], box=search_box(scene, array))
+    tried.append(one_more(heads, everywhere, 2, units))
     if heads.sway_m.max() > 0:
         still = replace(heads, sway_m=np.zeros_like(heads.sway_m))
-        spot = can_serve(still, bands, box, constraints)
-        if isinstance(spot, Place):
-            slack = _best_margin(still, bands, box, constraints)
+        if isinstance(can_serve(still, kind), Position):
+            slack = _best_margin(still, kind)
             tried.append(
                 Remedy(
                     "no sway",
@@ -221,7 +205,7 @@ def _remedies(
             )
         else:
             tried.append(Remedy("no sway", False, None, "even without sway not everybody can be inside"))
-    needed = reach_needed(heads, bands, box, constraints)
+    needed = reach_needed(heads, kind)
     if needed is None:
         tried.append(Remedy("reach", False, None, "no reach, however long, covers everybody here"))
     else:
@@ -236,11 +220,9 @@ def _remedies(
     return tried
 
 
-def _best_margin(
-    heads: Heads, bands: Sequence[Band], box: SearchBox, constraints: Sequence[Constraint]
-) -> float:
-    found = search(heads, bands, box, constraints)
-    return math.nan if found.place is None else found.place.margin_m
+def _best_margin(heads: Heads, kind: ArrayKind) -> float:
+    found = search(heads, kind, Margin())
+    return math.nan if found.value is None else found.value
 
 
 def _at_least(metres: float, units: str) -> str:
@@ -249,21 +231,19 @@ def _at_least(metres: float, units: str) -> str:
     return length(math.ceil(metres / step - 1e-9) * step, units)
 
 
-def _another_ceiling(
-    scene: Scene, array: Array, held: Sequence[Held], heads: Heads, bands: Sequence[Band]
-) -> Remedy:
+def _another_ceiling(scene: Scene, array: Array, held: Sequence[Held], heads: Heads) -> Remedy:
     """The nearest ceiling height that would do, what hangs from the ceiling aside."""
 
-    def at(ceiling_m: float) -> Place | None:
+    def at(ceiling_m: float) -> tuple[Position, float] | None:
         room = replace(scene.room, ceiling_m=ceiling_m, structure_m=None)
         bare = replace(scene, room=room, overhead=())
         moved = replace(array, height_m=ceiling_m) if array.profile.mount == "flush" else array
         low_m, high_m = height_span_m(bare, moved)
         if low_m > high_m:
             return None
-        box = search_box(bare, moved, tuple(name for name in held if name != "height"))
-        spot = can_serve(heads, bands, box, constraints_for(bare.with_arrays((moved,)), moved))
-        return spot if isinstance(spot, Place) else None
+        kind = kind_of(bare, moved, tuple(name for name in held if name != "height"))
+        spot = can_serve(heads, kind)
+        return (spot, figures_at(heads, kind, spot).margin_m) if isinstance(spot, Position) else None
 
     own = scene.room.ceiling_m
     most = max(HIGHEST_CEILING_M, own + 2)
@@ -288,52 +268,40 @@ def _another_ceiling(
             where = (
                 ""
                 if array.profile.mount == "flush"
-                else f", the array at {length(spot.at_m[2], scene.units)}"
+                else f", the array at {length(spot[0].at_m[2], scene.units)}"
             )
             return Remedy(
                 "another ceiling",
                 True,
-                spot.margin_m,
+                spot[1],
                 f"a ceiling at {_at_least(ceiling_m, scene.units)} would do{where} (overhead devices not looked at)",
             )
     return Remedy("another ceiling", False, None, f"no ceiling up to {length(most, scene.units)} would do")
 
 
-def one_more(heads: Heads, kits: Sequence[Kit], count: int, units: str) -> Remedy:
-    """Whether `count` arrays of the first kit cover everybody."""
+def one_more(heads: Heads, kind: ArrayKind, count: int, units: str) -> Remedy:
+    """Whether `count` arrays of this kind cover everybody."""
     # whether it works is asked here, not the last millimetre of how well
     rough = Thoroughness(work=20, gap_m=0.02)
-    found = arrange(heads, [replace(kits[0], count=count)], count=count, aim="tolerance", effort=rough)
-    said = f"{count} arrays"
-    if found.stands and found.best_margin_m >= 0 and not found.unreached:
-        return Remedy(
-            said,
-            True,
-            found.best_margin_m,
-            f"{count} arrays cover everybody, with a margin of {whole_down(found.best_margin_m, units)} or more",
-        )
+    problem = ArrangementProblem(heads, (replace(kind, count=count),))
+    found = arrange(problem, Wish((Margin(),), thorough=rough), count)
+    said, margin = f"{count} arrays", found.margin.value
+    if margin is not None and margin >= 0:
+        sentence = f"{count} arrays cover everybody, with a margin of {whole_down(margin, units)} or more"
+        return Remedy(said, True, margin, sentence)
     return Remedy(said, False, None, f"{count} arrays do not cover everybody either")
 
 
-def _rules_apart(
-    heads: Heads, bands: Sequence[Band], box: SearchBox, constraints: Sequence[Constraint], units: str
-) -> list[Remedy]:
+def _rules_apart(heads: Heads, kind: ArrayKind, units: str) -> list[Remedy]:
     """Each rule left out in turn: whether there is a position then, and with what margin."""
     tried = []
-    for constraint in constraints:
-        others = [other for other in constraints if other is not constraint]
-        found = search(heads, bands, box, others)
-        if found.place is not None:
-            margin = found.place.margin_m
-            said = _with_margin(margin, units)
-            tried.append(
-                Remedy(
-                    f"without {key_name(constraint.key)}",
-                    margin >= 0,
-                    margin,
-                    f"without {key_name(constraint.key)} there is a position, {said}",
-                )
-            )
+    for constraint in kind.constraints:
+        others = tuple(other for other in kind.constraints if other is not constraint)
+        margin = search(heads, replace(kind, constraints=others), Margin()).value
+        if margin is not None:
+            name = f"without {key_name(constraint.key)}"
+            said = f"{name} there is a position, {_with_margin(margin, units)}"
+            tried.append(Remedy(name, margin >= 0, margin, said))
     if not tried:
         tried.append(Remedy("one rule less", False, None, "no single rule left out opens a position"))
     return tried

@@ -9,13 +9,13 @@ from typing import Any
 
 import numpy as np
 
+from geometry.aims import AimName
 from geometry.band import Band
 from geometry.branching import Outcome
 from geometry.certificate import Certificate
 from geometry.constraint import Constraint
 from geometry.coverage import Coverage, cover
 from geometry.placement import PRESSING_M
-from geometry.question import Aim
 from geometry.snap import Snapped
 from geometry.tolerance import RoomToMove, left_after_tilt_m
 from scenes.review.coverage import sector_of
@@ -50,28 +50,23 @@ class PlacedArray:
 class AimRow:
     """One aim beside the others: where it would put the arrays, and all figures; None where it has no place.
 
-    `bound` and `gap` are in what the aim certifies: metres of margin, metres of slant, degrees. With
-    several arrays the margin's bound holds for all arrangements, the others' for these groups of heads
-    (`for_groups`; the off-centre of several arrays together is not bounded).
+    `value`, `bound` and `gap` are in what the aim certifies, in `unit`: metres of margin, metres of slant,
+    degrees, persons. `for_groups`: with several arrays the bound holds for these groups of heads.
     """
 
-    aim: Aim
+    aim: AimName
     outcome: Outcome
     places: tuple[tuple[str, tuple[float, float, float], str], ...]
     margin_m: float | None
     worst_slant_m: float | None
     mean_off_centre_deg: float | None
     rms_off_centre_deg: float | None
+    covered: float | None
+    value: float | None
     bound: float | None
     gap: float | None
+    unit: str
     for_groups: bool = False
-
-    @property
-    def value(self) -> float | None:
-        """What the aim is about: margin, worst slant or RMS off-centre."""
-        return {"tolerance": self.margin_m, "near": self.worst_slant_m, "centre": self.rms_off_centre_deg}[
-            self.aim
-        ]
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,8 +113,8 @@ class Placement:
 
     scene: Scene
     outcome: Outcome
-    asked: Aim
-    aim: Aim
+    asked: AimName
+    aim: AimName
     note: str
     enough_m: float
     arrays: tuple[PlacedArray, ...]
@@ -154,7 +149,7 @@ class Placement:
     @property
     def largest_margin_m(self) -> float | None:
         """The largest margin found, whichever aim was taken."""
-        return next((row.margin_m for row in self.aims if row.aim == "tolerance"), None)
+        return next((row.margin_m for row in self.aims if row.aim == "margin"), None)
 
     @property
     def aim_value(self) -> float | None:
@@ -189,7 +184,7 @@ class Placement:
             "aim_value": self.aim_value,
             "aim_bound": None if self.aim_row is None else self.aim_row.bound,
             "aim_gap": None if self.aim_row is None else self.aim_row.gap,
-            "aim_unit": unit_of(self.aim),
+            "aim_unit": None if self.aim_row is None else self.aim_row.unit,
             "aim_for_these_groups": self.aim_row is not None and self.aim_row.for_groups,
             "held": list(self.held),
             "note": self.note,
@@ -241,8 +236,8 @@ def placement_of(
     *,
     scene_arrays: tuple[Array, ...],
     outcome: Outcome,
-    asked: Aim,
-    aim: Aim,
+    asked: AimName,
+    aim: AimName,
     note: str,
     enough_m: float,
     bound_m: float | None,
@@ -400,16 +395,13 @@ def _aim_json(row: AimRow) -> dict[str, Any]:
         "worst_slant_m": row.worst_slant_m,
         "mean_off_centre_deg": row.mean_off_centre_deg,
         "rms_off_centre_deg": row.rms_off_centre_deg,
+        "covered": row.covered,
+        "value": row.value,
         "bound": row.bound,
         "gap": row.gap,
-        "unit": unit_of(row.aim),
+        "unit": row.unit,
         "for_these_groups": row.for_groups,
     }
-
-
-def unit_of(aim: Aim) -> str:
-    """What the aim's value, bound and gap are in: m or deg."""
-    return "deg" if aim == "centre" else "m"
 
 
 def _snapped_json(placement: Placement) -> list[dict[str, Any]]:
@@ -420,16 +412,16 @@ def _snapped_json(placement: Placement) -> list[dict[str, Any]]:
         rows.append(
             {
                 "id": id,
-                "to": found.to,
-                "allowed": found.place is not None,
+                "to": "tile" if found.lattice.pitch_m is None else f"{found.lattice.pitch_m:g} m",
+                "allowed": found.position is not None,
                 "aim": found.aim,
                 "less_than_asked": found.aim != placement.aim,
                 "at_m": array.at_m,
                 "height_m": array.height_m,
                 "band": array.band_name,
-                "margin_m": None if found.place is None else found.place.margin_m,
+                "margin_m": None if found.figures is None else found.figures.margin_m,
                 "judged": found.judged,
-                "left_out": found.left_out,
+                "left_out": dict(found.left_out),
                 "moved_m": None if cost is None else cost.moved_m,
                 "margin_lost_m": None if cost is None else cost.margin_lost_m,
                 "slant_added_m": None if cost is None else cost.slant_added_m,

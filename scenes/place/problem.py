@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import Literal
 
-from geometry.band import (
-    Band,
-)
+from geometry.aims import Aim, AimName, Centre, Margin, Most, Near, Tolerance
+from geometry.band import Band
 from geometry.constraint import Constraint, SearchBox
+from geometry.kind import ArrayKind
+from scenes.review.blockers import solids_before
 from scenes.room.scene import Array, Scene
 from scenes.room.spans import height_span_m
 from scenes.rules.apply import constraints_for
@@ -16,8 +18,42 @@ from scenes.rules.apply import constraints_for
 Held = Literal["at", "height", "band"]
 HOLDS: tuple[Held, ...] = ("at", "height", "band")
 
+SPARE_M = 0.02
+"""Kept by `near` from every rule that binds the search, stops aside: our own default for what can be built."""
+
 ROOM_RULES = ("wall", "headroom", "free-over-table")
 """The rules that are about the room and its tables rather than about what else is at the ceiling."""
+
+
+def aim_of(name: AimName, enough_m: float, spare_m: float = SPARE_M) -> Aim:
+    """The aim of this name; `near` keeps a margin of `enough_m` and `spare_m` of every rule that is no stop."""
+    aims: dict[AimName, Aim] = {
+        "near": Near(needs_margin_m=enough_m, keeps_spare_m=spare_m),
+        "tolerance": Tolerance(),
+        "margin": Margin(),
+        "centre": Centre(),
+        "most": Most(),
+    }
+    return aims[name]
+
+
+def kind_of(
+    scene: Scene,
+    array: Array,
+    hold: Sequence[Held] = (),
+    *,
+    clearances: bool = True,
+    count: int | None = None,
+) -> ArrayKind:
+    """What the search is told of arrays like this one: bands, box, rules, and what lines must pass."""
+    alone = scene.with_arrays((array,))
+    return ArrayKind(
+        bands_of(array, hold)[1],
+        search_box(scene, array, hold),
+        tuple(constraints_of(scene, array, clearances=clearances)),
+        solids_before(alone if clearances else replace(alone, overhead=()), array),
+        count,
+    )
 
 
 def constraints_of(scene: Scene, array: Array, *, clearances: bool = True) -> list[Constraint]:

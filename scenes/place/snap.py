@@ -7,13 +7,13 @@ from typing import Literal
 
 import numpy as np
 
+from geometry.aims import ENOUGH_M, AimName, Margin
 from geometry.band import Floats
 from geometry.coverage import cover
-from geometry.placement import ENOUGH_M, figures
-from geometry.question import Aim
-from geometry.snap import CeilingGrid, Snapped, snap
+from geometry.kind import Position
+from geometry.snap import CeilingGrid, Lattice, Snapped, snap
 from scenes.place.placement import Placement, snapped_placement
-from scenes.place.problem import HOLDS, Held, bands_of, search_box
+from scenes.place.problem import HOLDS, Held, aim_of, bands_of, kind_of
 from scenes.room.scene import Device, Scene
 from scenes.rules.apply import constraints_for
 
@@ -33,7 +33,7 @@ def snap_scene(
     placed: Scene,
     to: Literal["tile"] | float,
     *,
-    aim: Aim = "near",
+    aim: AimName = "near",
     enough_m: float = ENOUGH_M,
     hold: tuple[Held, ...] = (),
 ) -> tuple[Scene, dict[str, Snapped]]:
@@ -56,28 +56,29 @@ def snap_scene(
         heads = rows.take(np.flatnonzero(serving == index))
         if not len(heads):
             continue
-        names, bands = bands_of(array, hold)
-        free = figures(heads, bands, array.centre_m, names.index(str(array.band_name)))
-        snapped = snap(
-            heads,
-            bands,
-            search_box(placed, array, hold),
-            constraints_for(placed, array),
-            to=to,
+        names, _ = bands_of(array, hold)
+        kind = replace(kind_of(placed, array, hold), constraints=tuple(constraints_for(placed, array)))
+        lattice = Lattice(
+            pitch_m=None if to == "tile" else float(to),
             outline_m=np.array(room.outline_m),
             grid=grid,
-            devices_m=[_outline(device) for device in placed.overhead if device.kind in IN_A_TILE],
+            devices_m=tuple(_outline(device) for device in placed.overhead if device.kind in IN_A_TILE),
             radius_m=array.profile.plan_radius_m if array.profile.mount == "pendant" else 0.0,
             height_step_m=None if to == "tile" or array.profile.mount == "flush" else float(to),
             height_from_m=room.ceiling_m,
-            aim=aim,
-            enough_m=enough_m,
-            free=free,
+        )
+        snapped = snap(
+            heads,
+            kind,
+            lattice,
+            aim_of(aim, enough_m),
+            instead=Margin(),
+            free=Position(array.centre_m, names.index(str(array.band_name))),
         )
         found[array.id] = snapped
-        if snapped.place is not None:
-            x, y, z = snapped.place.at_m
-            moved = replace(array, at_m=(x, y), height_m=z, band_name=names[snapped.place.band])
+        if snapped.position is not None:
+            x, y, z = snapped.position.at_m
+            moved = replace(array, at_m=(x, y), height_m=z, band_name=names[snapped.position.band])
             placed = placed.with_arrays(tuple(moved if a.id == array.id else a for a in placed.arrays))
     return placed, found
 

@@ -460,6 +460,7 @@ class Scene:
         rows = [(*leg, *head.mouth_m) for head, own in zip(self.heads, legs, strict=True) for leg in own]
         counts = [len(own) for own in legs]
         starts = np.concatenate([[0], np.cumsum(counts)[:-1]]) if counts else np.zeros(0)
+        persons = {person: k for k, person in enumerate(dict.fromkeys(head.person for head in self.heads))}
         return Heads(
             at_m=np.array([head.middle_m for head in self.heads], float).reshape(-1, 3),
             sway_m=np.array([head.sway_m for head in self.heads], float),
@@ -468,6 +469,7 @@ class Scene:
             low_m=np.array([row[2] for row in rows], float),
             high_m=np.array([row[3] for row in rows], float),
             start=starts.astype(np.int64),
+            person=np.array([persons[head.person] for head in self.heads], np.int64),
         )
 
     def array(self, id: str) -> Array:

@@ -6,6 +6,7 @@ Only the function that writes the certificate is called, to have one.
 """
 
 import copy
+import functools
 import json
 import math
 from collections import defaultdict
@@ -13,6 +14,7 @@ from typing import Any
 
 import numpy as np
 import pytest
+from scipy.spatial import ConvexHull
 
 HEADS = np.array(
     [
@@ -128,10 +130,16 @@ CONSTRAINTS = {
 
 
 def largest_ball(band: int) -> float:
+    """The most the signed distance can be in a band: see `most_anywhere`."""
+    return most_anywhere(*BANDS[band])
+
+
+@functools.cache
+def most_anywhere(low: float, high: float) -> float:
     """The most the signed distance can be: a grid over the half plane, plus half the grid's diagonal."""
     step = 0.002
     rho, t = np.meshgrid(np.arange(0, FAR, step), np.arange(0, FAR, step))
-    return float(signed_distance(rho.ravel(), t.ravel(), *BANDS[band]).max()) + step / math.sqrt(2)
+    return float(signed_distance(rho.ravel(), t.ravel(), low, high).max()) + step / math.sqrt(2)
 
 
 def most_alone(
@@ -142,7 +150,7 @@ def most_alone(
     x, z = np.meshgrid(np.arange(0, 6, step), np.arange(low, high + step, step))
     at = np.column_stack([x.ravel() + head[0], np.full(x.size, head[1]), z.ravel()])
     kept, slip = margin(at, band, head[None], half_range), step / math.sqrt(2)
-    if aim == "tolerance":
+    if aim == "margin":
         return float(kept.max()) + slip
     near_enough = at[kept >= need - slip]
     return float(-np.linalg.norm(near_enough - head, axis=1).min()) + slip
@@ -159,6 +167,7 @@ def check(
     low, high = np.array(proof["box_m"]["low"]), np.array(proof["box_m"]["high"])
     check_tiling(proof["leaves"], low, high)
     check_question(proof, heads, half_range, walk)
+    check_caps(proof, heads, half_range, low, high)
     need = proof["need_margin_m"]
     bound = -math.inf
     for leaf in proof["leaves"]:
@@ -168,6 +177,15 @@ def check(
             (name,) = leaf["key"]
             if np.any(CONSTRAINTS[name](centres) + radius >= 0):
                 raise ValueError(f"a cell said to be shut by {name} is not")
+        elif why == "sight":
+            if np.any(hidden_by(proof, leaf["key"][0], centres).min(axis=1) + radius >= 0):
+                raise ValueError("a cell said to be dark sees everybody")
+        elif why == "spare":
+            if leaf["key"][0] == "rule":
+                left = CONSTRAINTS[leaf["key"][1]](centres)
+            else:
+                left = hidden_by(proof, leaf["key"][1], centres).min(axis=1)
+            bound = max(bound, float(left.max()) + radius)
         elif why == "margin":
             if np.any(margin(centres, band, heads, half_range, walk) + radius >= need):
                 raise ValueError("a cell said to lack the margin may have it")
@@ -183,7 +201,10 @@ def check(
             ]
             bound = max(bound, min(lone))
         elif why in ("value", "open"):
-            values = most(proof["aim"], centres, band, radius, heads, half_range, walk)
+            if proof["aim"] == "most":
+                values = most_persons(proof, centres, band, radius, heads, half_range)
+            else:
+                values = most(proof["aim"], centres, band, radius, heads, half_range, walk)
             bound = max(bound, float(values.max()))
         else:
             raise ValueError(f"a cell is {why}")
@@ -205,11 +226,60 @@ def most(
     half_range: float,
     walk: np.ndarray | None,
 ) -> np.ndarray:
-    if aim == "tolerance":
+    if aim in ("margin", "tolerance"):
         return margin(centres, band, heads, half_range, walk) + radius
     if walk is not None:
         heads = np.vstack([heads, np.insert(walk.mean(axis=1), 2, WALKERS_Z, axis=1)])
     return radius - worst_slant(centres, heads) if aim == "near" else -least_rms(centres, band, radius, heads)
+
+
+def hidden_by(proof: dict[str, Any], solid: int, at: np.ndarray) -> np.ndarray:
+    """(n, heads) how far places are outside what a solid hides from each head, negative inside: a hull's planes.
+
+    What is hidden is the solid and all that lies behind it as seen from any mouth.
+    """
+    of = proof["solids"][solid]
+    corners = np.array([[*corner, z] for corner in of["outline_m"] for z in (of["low_m"], of["high_m"])])
+    columns = []
+    for head in sorted({mouth["head"] for mouth in proof["mouths"]}):
+        mouths = [np.array(m["at_m"]) for m in proof["mouths"] if m["head"] == head]
+        far = [corners + 400 * (corners - mouth) for mouth in mouths]
+        planes = ConvexHull(np.vstack([corners, *far])).equations
+        columns.append((at @ planes[:, :3].T + planes[:, 3]).max(axis=1))
+    return np.column_stack(columns)
+
+
+def most_persons(
+    proof: dict[str, Any], centres: np.ndarray, band: int, radius: float, heads: np.ndarray, half_range: float
+) -> np.ndarray:
+    """(n,) weight of those who may be covered within the radius, and the least they may have: one number."""
+    slim = proof["slim_m"] if radius <= proof["slim_m"] / 2 else 0.0
+    own = np.column_stack([margin(centres, band, head[None], half_range) for head in heads]) + radius
+    own = np.minimum(own, [head["caps_m"][band] for head in proof["heads"]])
+    for solid in range(len(proof["solids"])):
+        own[hidden_by(proof, solid, centres) + radius < slim] = -math.inf
+    persons = {head["person"]: head["weight"] for head in proof["heads"]}
+    which = np.array([head["person"] for head in proof["heads"]])
+    of_persons = np.column_stack([own[:, which == person].min(axis=1) for person in persons])
+    weights = np.array(list(persons.values()))
+    covered = of_persons >= slim - 1e-9
+    least = np.where(covered, of_persons, np.inf).min(axis=1)
+    least = np.where(covered.any(axis=1), least, of_persons.max(axis=1))
+    return proof["rank_m"] * (covered @ weights) + np.maximum(least, -25)
+
+
+def check_caps(
+    proof: dict[str, Any], heads: np.ndarray, half_range: float, low: np.ndarray, high: np.ndarray
+) -> None:
+    """Of the aim `most`: no head has more than its cap in a band, at any distance and height of the box."""
+    for head, mouth in zip(proof["heads"], heads, strict=False):
+        for band, cap in enumerate(head["caps_m"] if proof["aim"] == "most" else ()):
+            ball = largest_ball(band) - SWAY
+            if (
+                cap < ball - 0.003
+                and cap < most_alone("margin", band, mouth, half_range, 0.0, low[2], high[2]) - 0.003
+            ):
+                raise ValueError("a head may have more than its cap")
 
 
 def check_question(
@@ -293,49 +363,58 @@ def written(
     heads: np.ndarray = HEADS,
     half_range: float = HALF_RANGE,
     walk: np.ndarray | None = None,
+    solids: tuple[dict[str, Any], ...] = (),
     **held: float,
 ) -> str:
     """A certificate as its JSON text, by the one public function that writes it."""
+    from geometry.aims import Centre, Margin, Most, Near, Tolerance
     from geometry.band import Band
     from geometry.constraint import Constraint, SearchBox
     from geometry.coverage import Heads
-    from geometry.placement import search
+    from geometry.kind import ArrayKind
+    from geometry.placement import Effort, search
+    from geometry.shapes import Prism
 
     people = Heads.at(heads, sway_m=SWAY, half_range_m=half_range)
     if walk is not None:
         middles = np.insert(walk.mean(axis=1), 2, WALKERS_Z, axis=1)
         people = Heads.at(np.vstack([heads, middles]), sway_m=SWAY, half_range_m=half_range)
         people.xy_m[-len(walk) :], people.to_m[-len(walk) :] = walk[:, 0], walk[:, 1]
-    found = search(
-        people,
-        [Band(low, high, NEAR, FAR) for low, high in BANDS],
+    kind = ArrayKind(
+        tuple(Band(low, high, NEAR, FAR) for low, high in BANDS),
         SearchBox(LOW, HIGH).holding(**held),
-        [Constraint((name,), function) for name, function in CONSTRAINTS.items()],
-        aim=aim,  # type: ignore[arg-type]
-        enough_m=0.05,
-        record=True,
+        tuple(Constraint((name,), function) for name, function in CONSTRAINTS.items()),
+        tuple(Prism(tuple(map(tuple, s["outline_m"])), s["low_m"], s["high_m"]) for s in solids),
     )
+    aims = {
+        "margin": Margin(),
+        "tolerance": Tolerance(),
+        "near": Near(0.05),
+        "centre": Centre(),
+        "most": Most(),
+    }
+    found = search(people, kind, aims[aim], effort=Effort(record=True))
     assert found.certificate is not None
     assert found.outcome == "certified"
     return json.dumps(found.certificate.as_json())
 
 
 @pytest.fixture(scope="module")
-def tolerance() -> str:
-    return written("tolerance")
+def margin_proof() -> str:
+    return written("margin")
 
 
-def test_a_stranger_gets_the_same_bound(tolerance: str) -> None:
-    proof = json.loads(tolerance)
-    assert check(tolerance) == pytest.approx(proof["bound"], abs=1e-6)
+def test_a_stranger_gets_the_same_bound(margin_proof: str) -> None:
+    proof = json.loads(margin_proof)
+    assert check(margin_proof) == pytest.approx(proof["bound"], abs=1e-6)
     assert proof["bound"] - proof["best"] <= 0.001
     assert {("value",), ("rule", "pillar")} <= {
         (leaf["why"], *leaf.get("key", ())) for leaf in proof["leaves"]
     }
 
 
-def test_every_leaf_is_needed(tolerance: str) -> None:
-    proof = json.loads(tolerance)
+def test_every_leaf_is_needed(margin_proof: str) -> None:
+    proof = json.loads(margin_proof)
     for group in (0, len(proof["leaves"]) // 2, -1):
         cut = copy.deepcopy(proof)
         cut["leaves"][group]["centres_m"].pop()
@@ -343,22 +422,22 @@ def test_every_leaf_is_needed(tolerance: str) -> None:
             check(json.dumps(cut))
 
 
-def test_a_doubled_leaf_is_seen(tolerance: str) -> None:
-    proof = json.loads(tolerance)
+def test_a_doubled_leaf_is_seen(margin_proof: str) -> None:
+    proof = json.loads(margin_proof)
     proof["leaves"][-1]["centres_m"].append(proof["leaves"][-1]["centres_m"][0])
     with pytest.raises(ValueError, match=r"tile|fill"):
         check(json.dumps(proof))
 
 
-def test_a_bound_lowered_by_two_millimetres_is_seen(tolerance: str) -> None:
-    proof = json.loads(tolerance)
+def test_a_bound_lowered_by_two_millimetres_is_seen(margin_proof: str) -> None:
+    proof = json.loads(margin_proof)
     proof["bound"] -= 0.002
     with pytest.raises(ValueError, match="the bound is said to be"):
         check(json.dumps(proof))
 
 
-def test_a_false_reason_is_seen(tolerance: str) -> None:
-    proof = json.loads(tolerance)
+def test_a_false_reason_is_seen(margin_proof: str) -> None:
+    proof = json.loads(margin_proof)
     best = next(leaf for leaf in reversed(proof["leaves"]) if leaf["why"] == "value")
     best["why"], best["key"] = "rule", ["wall"]
     with pytest.raises(ValueError, match="said to be shut"):
@@ -376,7 +455,7 @@ def test_the_other_aims_are_proven_too(aim: str) -> None:
 
 
 def test_held_coordinates_are_no_part_of_the_box() -> None:
-    text = written("tolerance", z=2.2)
+    text = written("margin", z=2.2)
     proof = json.loads(text)
     assert all(leaf["half_m"][2] == 0 for leaf in proof["leaves"])
     assert check(text) == pytest.approx(proof["bound"], abs=1e-6)
@@ -385,7 +464,7 @@ def test_held_coordinates_are_no_part_of_the_box() -> None:
 def test_exact_slack_proves_a_negative_bound() -> None:
     # two heads out of reach of the others: no place serves everybody, and the certificate says so
     heads = np.vstack([HEADS, [[0.2, 0.2, 1.2], [7.0, 4.4, 1.2]]])
-    text = written("tolerance", heads)
+    text = written("margin", heads)
     bound = json.loads(text)["bound"]
     assert bound < -0.1
     assert check(text, heads) == pytest.approx(bound, abs=1e-6)
@@ -393,11 +472,11 @@ def test_exact_slack_proves_a_negative_bound() -> None:
         check(text)
 
 
-@pytest.mark.parametrize("aim", ["tolerance", "near"])
+@pytest.mark.parametrize("aim", ["margin", "near"])
 def test_who_walks_is_in_the_proof_as_a_way(aim: str) -> None:
     # aim near: two steep heads fewer, so that there is a place with the margin asked for
-    heads = HEADS if aim == "tolerance" else HEADS[[2, 3]]
-    walk = WALK if aim == "tolerance" else WALK[1:]
+    heads = HEADS if aim == "margin" else HEADS[[2, 3]]
+    walk = WALK if aim == "margin" else WALK[1:]
     text = written(aim, heads, walk=walk)
     proof = json.loads(text)
     assert len(proof["walks"]) == 2 * len(walk)
@@ -410,7 +489,7 @@ def test_who_walks_is_in_the_proof_as_a_way(aim: str) -> None:
         check(json.dumps(proof), heads, walk=walk)
 
 
-@pytest.mark.parametrize(("half_range", "aim", "why"), [(0.0, "near", "reach"), (0.08, "tolerance", "alone")])
+@pytest.mark.parametrize(("half_range", "aim", "why"), [(0.0, "near", "reach"), (0.08, "margin", "alone")])
 def test_what_no_place_can_beat_ends_the_search(half_range: float, aim: str, why: str) -> None:
     # one head: a ring of places is equally good, and none is better than the best in a half plane
     one = HEADS[:1]
@@ -423,10 +502,56 @@ def test_an_area_of_places_as_good_is_closed_by_one_head_alone(monkeypatch: pyte
     # from level and at a held height all that counts for the highest mouth is the drop to it
     monkeypatch.setitem(globals(), "BANDS", [(0.0, 57.0), (24.0, 57.0)])
     three = HEADS[3:]
-    text = written("tolerance", three, z=1.8)
+    text = written("margin", three, z=1.8)
     proof = json.loads(text)
     assert "alone" in {leaf["why"] for leaf in proof["leaves"]}
     assert check(text, three) == pytest.approx(proof["bound"], abs=0.003)
     proof["bound"] -= 0.006
     with pytest.raises(ValueError, match="the bound is said to be"):
         check(json.dumps(proof), three)
+
+
+SCREENS = (
+    {"outline_m": [[3.1, 1.9], [3.5, 1.9], [3.5, 2.1], [3.1, 2.1]], "low_m": 1.6, "high_m": 2.0},
+    {"outline_m": [[4.4, 2.5], [4.7, 2.4], [4.8, 2.6]], "low_m": 1.5, "high_m": 2.6},
+)
+"""What stands in the way of some lines."""
+
+
+@pytest.mark.parametrize("aim", ["margin", "tolerance", "near"])
+def test_sight_is_in_the_proof(aim: str) -> None:
+    heads = HEADS[2:] if aim == "near" else HEADS
+    text = written(aim, heads, solids=SCREENS)
+    proof = json.loads(text)
+    assert "sight" in {leaf["why"] for leaf in proof["leaves"]}
+    assert check(text, heads) == pytest.approx(proof["bound"], abs=1e-6)
+    # the screens cost something, and without them the same leaves prove nothing
+    if aim != "near":
+        assert proof["bound"] < json.loads(written(aim, heads))["bound"] - 0.002
+    proof["solids"] = [{**solid, "low_m": 0.1, "high_m": 0.2} for solid in proof["solids"]]
+    with pytest.raises(ValueError, match="dark"):
+        check(json.dumps(proof), heads)
+
+
+def test_rules_are_in_the_proof_of_the_ball() -> None:
+    text = written("tolerance")
+    proof = json.loads(text)
+    assert check(text) == pytest.approx(proof["bound"], abs=1e-6)
+    assert ["rule", "pillar"] in [leaf.get("key") for leaf in proof["leaves"] if leaf["why"] == "spare"]
+    assert proof["bound"] < json.loads(written("margin"))["bound"] - 0.002
+    proof["bound"] -= 0.002
+    with pytest.raises(ValueError, match="the bound is said to be"):
+        check(json.dumps(proof))
+
+
+@pytest.mark.parametrize("solids", [(), SCREENS])
+def test_the_most_persons_are_proven(solids: tuple[dict[str, Any], ...]) -> None:
+    heads = np.vstack([HEADS, [[0.2, 0.2, 1.2], [7.0, 4.4, 1.2], [6.4, 4.2, 1.2]]])
+    text = written("most", heads, solids=solids)
+    proof = json.loads(text)
+    assert proof["bound"] // proof["rank_m"] == 7
+    assert check(text, heads) == pytest.approx(proof["bound"], abs=1e-3)
+    fewer = copy.deepcopy(proof)
+    fewer["bound"] -= proof["rank_m"]
+    with pytest.raises(ValueError, match="the bound is said to be"):
+        check(json.dumps(fewer), heads)

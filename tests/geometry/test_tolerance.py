@@ -8,9 +8,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from geometry.aims import Margin
 from geometry.band import Band, slack
 from geometry.constraint import Constraint, SearchBox
 from geometry.coverage import Heads
+from geometry.kind import ArrayKind
 from geometry.placement import search
 from geometry.tolerance import (
     DIRECTIONS,
@@ -69,11 +71,13 @@ def test_first_loss_along_any_ray_is_where_walking_finds_it(seed: int) -> None:
 
 
 def test_least_margin_is_room_in_every_direction() -> None:
-    place = search(TABLE, [BAND], SearchBox((-2, -2, 1), (2, 2, 2.7))).place
+    found = search(TABLE, ArrayKind((BAND,), SearchBox((-2, -2, 1), (2, 2, 2.7))), Margin())
+    place = found.position
     assert place is not None
+    assert found.figures is not None
     rooms = room_to_move(place.at_m, BAND, TABLE)
     assert [room.direction for room in rooms] == list(DIRECTIONS)
-    assert min(room.distance_m for room in rooms) >= place.margin_m
+    assert min(room.distance_m for room in rooms) >= found.figures.margin_m
     assert all(room.head is not None and room.constraint is None for room in rooms)
     # straight down nothing but the low edge of a farthest mouth ends it: t cos low - ρ sin low = sway
     down = rooms[-1]
@@ -127,8 +131,10 @@ def test_tilt_takes_the_chord_of_the_far_edge() -> None:
 @given(seed=st.integers(0, 2**32 - 1))
 def test_tilted_array_keeps_at_least_what_is_left(seed: int) -> None:
     random = np.random.default_rng(seed)
-    place = search(TABLE, [BAND], SearchBox((-2, -2, 1), (2, 2, 2.7))).place
+    found = search(TABLE, ArrayKind((BAND,), SearchBox((-2, -2, 1), (2, 2, 2.7))), Margin())
+    place = found.position
     assert place is not None
+    assert found.figures is not None
     tilt = random.uniform(0, 3)
     axis = random.uniform(0, 2 * math.pi)
     k = np.array([math.cos(axis), math.sin(axis), 0.0])
@@ -139,4 +145,4 @@ def test_tilted_array_keeps_at_least_what_is_left(seed: int) -> None:
     e = math.radians(tilt)
     turned = v * math.cos(e) + np.cross(k, v) * math.sin(e) + np.outer(v @ k, k) * (1 - math.cos(e))
     least = (slack(BAND, np.hypot(turned[:, 0], turned[:, 1]), -turned[:, 2]) - demand).min()
-    assert least >= left_after_tilt_m(place.margin_m, BAND, tilt) - 1e-12
+    assert least >= left_after_tilt_m(found.figures.margin_m, BAND, tilt) - 1e-12

@@ -13,7 +13,7 @@ from viz.commands.options import Force, Json
 def place(
     spec: Path,
     *,
-    aim: Literal["near", "tolerance", "centre"] = "near",
+    aim: Literal["near", "tolerance", "margin", "centre", "most"] = "near",
     enough: str = "0.10 m",
     hold: Annotated[tuple[Literal["at", "height", "band"], ...], Parameter(negative="")] = (),
     arrays: str | None = None,

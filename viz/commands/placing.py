@@ -10,6 +10,7 @@ from typing import Any, Literal
 
 from rich.markup import escape
 
+from geometry.aims import AimName
 from geometry.band import ON_EDGE_M
 from scenes import words
 from scenes.findings.review import Review
@@ -42,7 +43,7 @@ class PlaceMistake(Exception):
 class PlaceOptions:
     """The options of `overtable place` as they were given."""
 
-    aim: Literal["near", "tolerance", "centre"]
+    aim: AimName
     enough: str
     hold: tuple[Literal["at", "height", "band"], ...]
     arrays: str | None
@@ -168,7 +169,7 @@ def _refused(
             f"takes arrays out of a file: remove {words.listed(ids[len(placement.arrays) :])} from it and run place "
             "again; nothing was written"
         )
-    unsnapped = [id for id, found in placement.snapped.items() if found.place is None]
+    unsnapped = [id for id, found in placement.snapped.items() if found.position is None]
     if unsnapped:
         return (
             f"no place on the lattice is allowed for {words.listed(unsnapped)}; leave out --snap to write the free "

@@ -12,7 +12,7 @@ from rich.text import Text
 
 from geometry.band import ON_EDGE_M
 from geometry.placement import PRESSING_M
-from geometry.snap import Cost
+from geometry.snap import Cost, LeftOut
 from scenes import words
 from scenes.findings.review import Review
 from scenes.place.placement import AimRow, Placement
@@ -31,8 +31,17 @@ from viz.words.locale import Locale
 
 AIM_WORDS = {
     "near": "the smallest worst slant with enough margin",
-    "tolerance": "the largest margin",
+    "tolerance": "the largest shift in any direction with everybody covered and every rule kept",
+    "margin": "the largest margin",
     "centre": "heads nearest the middle of the band, everybody covered",
+    "most": "the most talkers covered, then the largest margin among them",
+}
+
+LEFT_OUT: dict[LeftOut, str] = {
+    "outside": "outside the room",
+    "cut": "in a tile cut to less than half",
+    "device": "in a tile that holds a device",
+    "tee": "too near a grid tee",
 }
 
 LATTICE_WORDS = "the best of its places by the aim taken, several arrays in turn"
@@ -45,7 +54,7 @@ PROOF_WORDS = {"certified": "proven", "none allowed": "none", "unresolved": "ope
 def print_placement(
     out: Console, placement: Placement, unconstrained: Placement | None, beside: Placement | None = None
 ) -> None:
-    """The places, all three aims beside each other, and what stands in the way, for people."""
+    """The places, all aims beside each other, and what stands in the way, for people."""
     units = placement.scene.units
     free = placement.free or placement
     if placement.arrays:
@@ -68,7 +77,7 @@ def print_placement(
             out.print(Text(sentence))
         print_rooms(out, placement)
     out.print(aims_table(placement))
-    if any(found.place is not None for found in placement.snapped.values()):
+    if any(found.position is not None for found in placement.snapped.values()):
         out.print(f"  lattice: {LATTICE_WORDS}", style="dim")
     for aim, text in AIM_WORDS.items():
         out.print(f"  {aim}: {text}", style="dim")
@@ -95,7 +104,7 @@ def print_placement(
 
 
 def aims_table(placement: Placement) -> Table:
-    """The three aims beside each other, the one taken marked; with what hangs on the lattice above them.
+    """The aims beside each other, the one taken marked; with what hangs on the lattice above them.
 
     Of several arrays heights and bands are told from lowest to highest.
     """
@@ -104,7 +113,7 @@ def aims_table(placement: Placement) -> Table:
     names = ("aim", f"height{unit}", "band", f"margin{unit}", f"slant{unit}", "off", "rms", "proof")
     table = plain_table(*names, right=(1, 3, 4, 5, 6))
     table.columns[0].no_wrap = True
-    on_lattice = any(found.place is not None for found in placement.snapped.values())
+    on_lattice = any(found.position is not None for found in placement.snapped.values())
 
     def add(
         name: str,
@@ -240,7 +249,7 @@ def placement_sentence(placement: Placement, units: str) -> str:
         count = len((placement.free or placement).arrays)
         where = "no allowed place" if count < 2 else f"no allowed way to hang {count} arrays"
         said = [f"{where}{held} {most}"]
-        if row is not None and placement.aim != "tolerance" and row.bound is not None:
+        if row is not None and placement.aim != "margin" and row.bound is not None:
             said = [
                 _aim_claim(placement, row, held, units),
                 f"the largest margin anywhere is at most {words.at_most(bound, units)}",
@@ -266,6 +275,10 @@ def _aim_claim(placement: Placement, row: AimRow, held: str, units: str) -> str:
             f"with a margin of at least {words.at_least(placement.enough_m, units)} for everybody {where} brings "
             f"the farthest mouth nearer than {words.at_least(row.bound, units)}"
         )
+    if row.aim == "tolerance":
+        return f"{where} may be off by more than {words.at_most(row.bound, units)} in any direction"
+    if row.aim == "most":
+        return f"{where} covers more than {words.counted(int(row.bound), 'talker')} with anything to spare"
     return f"with everybody covered {where} has an RMS off-centre of less than {math.floor(row.bound * 100) / 100:.2f}°"
 
 
@@ -344,7 +357,7 @@ def _cost(placement: Placement, unconstrained: Placement, units: str) -> str:
         kept = f"Without them the aim {unconstrained.aim} can be kept, with them it cannot."
         return f"{kept} Keeping clear costs {margin}."
     row = unconstrained.aim_row
-    if placement.aim == "tolerance" or row is None or row.bound is None or placement.aim_value is None:
+    if placement.aim == "margin" or row is None or row.bound is None or placement.aim_value is None:
         return f"Keeping clear costs {margin}."
     lost = max(placement.aim_value - row.bound, 0.0)
     if placement.aim == "near":
@@ -359,9 +372,9 @@ def lattice_sentences(placement: Placement, units: str) -> list[str]:
     """For each array that was snapped: the free best beside it, what the lattice costs, and whether it is enough."""
     told = []
     for id, found in placement.snapped.items():
-        lattice = lattice_name(found.to, units)
-        left = ", ".join(f"{count} {reason}" for reason, count in found.left_out.items())
-        if found.place is None:
+        lattice = lattice_name(found.lattice.pitch_m, units)
+        left = ", ".join(f"{count} {LEFT_OUT[reason]}" for reason, count in found.left_out.items())
+        if found.position is None:
             why = "its held place is not one of them" if "at" in placement.held else "none in the room"
             told.append(
                 f"No place on the {lattice} is allowed for {id} ({left or why}): told is the free place."
@@ -389,11 +402,10 @@ def lattice_sentences(placement: Placement, units: str) -> list[str]:
     return told
 
 
-def lattice_name(to: str, units: str) -> str:
-    """`tile centres`, or `50 mm lattice` in the room's units."""
-    if to == "tile":
+def lattice_name(pitch_m: float | None, units: str) -> str:
+    """`tile centres` (no pitch), or `50 mm lattice` in the room's units."""
+    if pitch_m is None:
         return "tile centres"
-    pitch_m = float(to.removesuffix(" m"))
     pitch = words.at_most(pitch_m, units) if units in ("ft", "in") else f"{pitch_m * 1000:g} mm"
     return f"{pitch} lattice"
 

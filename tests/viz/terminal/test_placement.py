@@ -45,18 +45,18 @@ def test_no_position_at_all_is_told_as_proven():
     assert "Proven: no position is allowed by the walls, the ceiling and the rules." in placement_sentence(
         told, "m"
     )
-    free = place_scene(scene, aim="tolerance", advise=False)
+    free = place_scene(scene, aim="margin", advise=False)
     said = without_rules_sentence(told, free, "m")
     assert said.startswith("Without the ceiling's rules the best would be A1 at ")
     assert said.endswith("pushed it away. With them no position is allowed.")
 
 
 @pytest.mark.parametrize(
-    ("to", "units", "name"),
-    [("tile", "m", "tile centres"), ("0.05 m", "m", "50 mm lattice"), ("0.0508 m", "ft", '2" lattice')],
+    ("pitch_m", "units", "name"),
+    [(None, "m", "tile centres"), (0.05, "m", "50 mm lattice"), (0.0508, "ft", '2" lattice')],
 )
-def test_a_lattice_has_the_name_it_was_asked_by(to, units, name):
-    assert lattice_name(to, units) == name
+def test_a_lattice_has_the_name_it_was_asked_by(pitch_m, units, name):
+    assert lattice_name(pitch_m, units) == name
 
 
 def test_room_to_move_is_rounded_down_so_that_what_is_told_may_be_done():

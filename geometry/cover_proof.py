@@ -1,0 +1,596 @@
+"""What no so many arrays can do: a bound of their number, of their margin and of whom they cover.
+
+What one array can serve from anywhere in a cell of positions is at most the set of heads whose number at
+the cell's centre is >= w - R, R being the cell's half diagonal, w what is asked for; cells in which a
+constraint cannot be met hold nothing at all, and who is hidden all over a cell is in none of its sets. The
+cells tile the box, every band is a column of its own and rules between arrays are dropped. So if no n of
+these sets cover everybody, no n arrays do, and the smallest set cover is a lower bound of the count.
+
+The bound meets the truth by proof, not by finer and finer cells: the groups of a cover are handed to the
+certified search for one array. If every group has a place, the count is proven. If a group has none, its
+smallest conflict (a few heads that no one array can serve with that number, certified) is taken out of
+all sets, and the cover is asked for again. The margin of n arrays, or their ball, is raised the same
+way, by asking for a little more than the best found until no cover is left or the effort is spent; and
+so is the number of persons covered lowered to what can be had.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from geometry.aims import GAP_M, WEIGHT_STEP, Aim, Margin
+from geometry.apart import EXCHANGES
+from geometry.band import ON_EDGE_M, Floats
+from geometry.hearing import UNSEEN_M, Bools, Indices
+from geometry.heights import height_intervals
+from geometry.kind import Position
+from geometry.placement import search
+from geometry.problem import ArrangementProblem
+from geometry.question import Question
+from geometry.set_cover import largest_cover, maximal_sets, smallest_cover
+from geometry.shadow import SIDES
+
+START_CELL_M = 0.4
+"""Side of the cells the box is cut into first."""
+FINEST_CELL_M = 0.1
+"""Cells are not halved below this: from there on conflicts prove more than cells do."""
+HALVINGS = 14
+"""How often cells are halved to decide whether one array can serve a group (to about 10 micrometres)."""
+MOST_OPEN = 4_000
+"""A group that still has this many open cells is handed to the search, to be decided there or not at all."""
+NEAREST = 8
+"""So many centres, the best first, are moved to a height that would do while cells are halved."""
+LARGE_ENTRIES = 60_000
+"""Covers with more entries than this are bounded by their relaxation when what is asked for is bisected."""
+
+
+@dataclass(frozen=True, slots=True)
+class Thoroughness:
+    """How hard to try.
+
+    `values` are the most margins (cell x head) kept at once; `work` is what the covers asked for may
+    cost before a proof is given up, for each question, counted as the square of a cover's entries
+    (sets x heads) in units of 10 000 squared; `gap_m` is the gap at which a margin is proven.
+    """
+
+    values: int = 6_000_000
+    work: float = 200.0
+    gap_m: float = GAP_M
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Sets:
+    """What one array can serve at most: sets (m, n) of heads, the kind of each, and the cell each came from."""
+
+    w: float
+    heads: Bools
+    kind: Indices
+    cell: Indices
+
+    def at(self, which: Indices) -> Sets:
+        return Sets(self.w, self.heads[which], self.kind[which], self.cell[which])
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Cells:
+    """Cells of one size: centres (m, 3), half size (3,), and which coordinates are free (3,)."""
+
+    centres: Floats
+    half: Floats
+    free: Bools
+
+
+Group = tuple[int, Indices]
+"""A kind and the heads one array of it is to serve."""
+
+
+class CoverProof:
+    """Cells with what they can serve at most, and conflicts: the state of a proof (mutable, used once).
+
+    The aim is `margin` or `tolerance`: what is asked of each head is its margin, or that and whatever is
+    left of the rules and of its line.
+    """
+
+    def __init__(
+        self,
+        problem: ArrangementProblem,
+        aim: Aim | None = None,
+        effort: Thoroughness | None = None,
+        progress: Callable[[str, int], None] | None = None,
+        rounds: int = 0,
+    ) -> None:
+        self.problem, self.aim = problem, aim or Margin()
+        self.effort, self.progress, self.rounds = effort or Thoroughness(), progress, rounds
+        self.conflicts: list[tuple[float, int, Indices]] = []
+        self.limits = [kind.count for kind in problem.kinds]
+        # numbers at the cells' centres plus their radius (m, n), kinds (m,), and what allowed centres do cover
+        self.cells, self.most, self.kind, self.reached = self._cells()
+
+    @property
+    def anywhere(self) -> bool:
+        """Whether the constraints leave any array any place at all, as far as cells can tell."""
+        return len(self.most) > 0
+
+    # -- cells
+
+    def _cells(self) -> tuple[list[_Cells], NDArray[np.float32], Indices, Sets]:
+        count = len(self.problem.heads)
+        most, kinds = [np.zeros((0, count), np.float32)], [np.zeros(0, np.int64)]
+        reached, all_cells = [], []
+        for k, kind in enumerate(self.problem.kinds):
+            cells, spare, allowed = self._allowed_cells(k)
+            all_cells.append(cells)
+            radius = float(np.linalg.norm(cells.half))
+            for b, _ in enumerate(kind.bands):
+                margins = self.problem.margins(k, b, cells.centres)
+                lines, seen = self._lines(k, cells.centres, radius, margins)
+                sets = (margins[allowed] >= -ON_EDGE_M) & seen[allowed]
+                reached.append((k, sets[maximal_sets(sets)]))
+                # stored in single precision: a micrometre more, so that it stays a bound
+                numbers = np.minimum(np.minimum(margins, spare[:, None]) + (radius + 1e-6), lines)
+                most.append(numbers.astype(np.float32))
+                kinds.append(np.full(len(margins), k))
+        sets = np.concatenate([found for _, found in reached])
+        kind_of = np.concatenate([np.full(len(found), k) for k, found in reached])
+        none = np.full(len(sets), -1)
+        return all_cells, np.concatenate(most), np.concatenate(kinds), Sets(0.0, sets, kind_of, none)
+
+    def _allowed_cells(self, k: int) -> tuple[_Cells, Floats, Bools]:
+        """The cells of one kind that rules leave, what is left at the centres of rules that count, which are allowed."""
+        kind, count = self.problem.kinds[k], len(self.problem.heads)
+        low, high = np.array(kind.box.low_m), np.array(kind.box.high_m)
+        size = high - low
+        free = size > 0  # a held coordinate is never halved: the radius is that of a flat cell
+        cells = np.maximum(np.ceil(size / START_CELL_M), 1).astype(np.int64)
+        index, half = np.indices(cells).reshape(3, -1).T, size / cells / 2
+        children = _corners(free)
+        rules = self.problem.rules(k, self.aim)
+        while True:
+            centres = low + (2 * index + 1) * half
+            radius = float(np.linalg.norm(half))
+            signed, spare = np.full(len(centres), np.inf), np.full(len(centres), np.inf)
+            for rule in rules:
+                left = rule.left(centres)
+                signed = np.minimum(signed, left)
+                spare = np.minimum(spare, left) if rule.counts else spare
+            possible = signed + radius >= -ON_EDGE_M
+            index, centres, spare = index[possible], centres[possible], spare[possible]
+            allowed = signed[possible] >= -ON_EDGE_M
+            coming = len(index) * len(children) * len(kind.bands) * count
+            enough = coming > self.effort.values // len(self.problem.kinds)
+            if not len(index) or enough or half.max() < FINEST_CELL_M * 0.999 or not free.any():
+                return _Cells(centres, half, free), spare, allowed
+            index, half = (2 * index[:, None] + children).reshape(-1, 3), half / np.where(free, 2, 1)
+
+    def _lines(self, k: int, centres: Floats, radius: float, margins: Floats) -> tuple[Floats, Bools]:
+        """(m, n) the most the lines leave each head anywhere in a cell, and whether it is seen from the centre.
+
+        Asked where some head may be covered and heights alone do not say that the lines are clear; a line
+        that is clear somewhere takes nothing away unless what is left of it counts.
+        """
+        most, seen = np.full(margins.shape, np.inf), np.ones(margins.shape, np.bool_)
+        sight = self.problem.sights[k]
+        if sight is None:
+            return most, seen
+        hopeful = (margins + radius >= -ON_EDGE_M).any(axis=1)
+        enough = radius + (max(0.0, float(margins.max(initial=0.0))) if self.aim.counts_spares else 0.0)
+        for solid in range(len(sight)):
+            asked = np.flatnonzero(hopeful & (sight.clear_at_least_m(solid, centres) < enough))
+            if not len(asked):
+                continue
+            left = sight.signed_m(solid, centres[asked], sides=SIDES[0]).T + radius
+            if not self.aim.counts_spares:
+                left = np.where(left < -ON_EDGE_M, UNSEEN_M, np.inf)
+            most[asked] = np.minimum(most[asked], left)
+            outer = sight.signed_m(solid, centres[asked], side="outer", sides=SIDES[0])
+            seen[asked] &= outer.T >= -ON_EDGE_M
+        return most, seen
+
+    def next_round(self, question: str) -> None:
+        self.rounds += 1
+        if self.progress is not None:
+            self.progress(question, self.rounds)
+
+    # -- sets, and the conflicts taken out of them
+
+    def sets(self, w: float) -> Sets:
+        """The largest sets one array could serve with w, as far as is known."""
+        heads = self.most >= w
+        which = maximal_sets(heads, self.kind)
+        found = Sets(w, heads[which], self.kind[which], which)
+        for least, kind, group in self.conflicts:
+            if least <= w:
+                found = _without(found, kind, group)
+        return found
+
+    def cover(self, sets: Sets, total: int | None = None) -> tuple[list[Group] | None, float]:
+        """Groups of a smallest cover by these sets, each head in one group, and the least possible number."""
+        found = smallest_cover(sets.heads, sets.kind, self.limits, total=total)
+        if found.chosen is None:
+            return None, found.at_least
+        return self.groups(sets.at(found.chosen)), found.at_least
+
+    def groups(self, chosen: Sets, counted: Bools | None = None) -> list[Group]:
+        """The heads (those counted) shared out over the sets chosen, each to the cell that could serve it best."""
+        from_cells = chosen.cell.min(initial=0) >= 0
+        worth = np.where(chosen.heads, self.most[chosen.cell] if from_cells else 1.0, -np.inf)
+        owner = np.argmax(worth, axis=0)
+        if counted is not None:
+            owner = np.where(counted, owner, -1)
+        groups = [(int(kind), np.flatnonzero(owner == i)) for i, kind in enumerate(chosen.kind.tolist())]
+        return [group for group in groups if len(group[1])]
+
+    def place(self, groups: Sequence[Group], sets: Sets) -> tuple[list[Position] | None, Sets | None]:
+        """Places for all groups with the sets' number; or the sets without the conflicts found; or neither."""
+        places, found = [], False
+        for kind, group in groups:
+            place, none = self.serve(kind, group, sets.w)
+            if place is not None:
+                places.append(place)
+            while none and len(group):
+                conflict = self.conflict(kind, group, sets.w)
+                self.conflicts.append((sets.w, kind, conflict))
+                sets, found = _without(sets, kind, conflict), True
+                # the rest may hold another conflict: it comes cheaper now than as a round of its own
+                group = np.setdiff1d(group, conflict[:1])
+                none = len(group) > 1 and self.serve(kind, group, sets.w)[1]
+        if found:
+            return None, sets
+        return (places, None) if len(places) == len(groups) else (None, None)
+
+    # -- one array for one group
+
+    def serve(self, kind: int, group: Indices, least: float) -> tuple[Position | None, bool]:
+        """A place for one array that gives this group a number of `least`, and whether none is proven.
+
+        Goes on from the cells at hand: those that may serve the group are halved until one centre does
+        (its height moved into the interval that serves all), or none is left.
+        """
+        of, cells = self.problem.kinds[kind], self.cells[kind]
+        if not len(cells.centres):
+            return None, True
+        question = self.problem.asked(kind, group, self.aim)
+        if least < -question.hearing.smallest_demand_m:
+            question = question.exactly()
+        start = int(np.flatnonzero(self.kind == kind)[0])
+        count = len(cells.centres)
+        rows = [slice(start + b * count, start + (b + 1) * count) for b in range(len(of.bands))]
+        open_cells = [cells.centres[(self.most[some][:, group] >= least).all(axis=1)] for some in rows]
+        children = np.where(cells.free, 2 * _corners(cells.free) - 1, 0)
+        half = cells.half
+        for _ in range(HALVINGS):
+            for b, centres in enumerate(open_cells):
+                if not len(centres):
+                    continue
+                found, open_cells[b] = self._of_cells(question, kind, b, centres, half, least)
+                if found is not None:
+                    return found, False
+            if not any(len(centres) for centres in open_cells):
+                return None, True
+            if sum(map(len, open_cells)) > MOST_OPEN or not cells.free.any():
+                break
+            half = np.where(cells.free, half / 2, half)
+            open_cells = [(centres[:, None] + children * half).reshape(-1, 3) for centres in open_cells]
+        return self._search(kind, group, least)
+
+    def _of_cells(
+        self, question: Question, kind: int, band: int, centres: Floats, half: Floats, least: float
+    ) -> tuple[Position | None, Floats]:
+        """A place in these cells that will do, or the centres of the cells in which there may be one."""
+        radius = float(np.linalg.norm(half))
+        margins = question.hearing.margins(centres, np.full(len(centres), band))
+        keep, fit = margins + radius >= least, margins >= least
+        for demand in question.demands:
+            asked = np.flatnonzero(keep)
+            if not len(asked):
+                break
+            need = max(least, 0.0) if demand.counts else 0.0
+            left = demand.most(centres[asked], radius) - demand.keep_m
+            fit[asked] &= left >= need - ON_EDGE_M
+            keep[asked] = left + radius >= need - ON_EDGE_M
+        centres, margins, fit = centres[keep], margins[keep], fit[keep]
+        best_first = np.flatnonzero(fit)[np.argsort(-margins[fit], kind="stable")]
+        tried = [centres[best_first]]
+        if question.free[2]:
+            tried.append(_at_better_heights(question, band, centres, margins, least))
+        exact = question.exactly()
+        for places in tried:
+            if not len(places):
+                continue
+            # truly, and not only by what bounds it
+            good = places[exact.judged(places, np.full(len(places), band)) >= least]
+            if len(good):
+                x, y, z = (float(number) for number in good[0])
+                return Position((x, y, z), band, kind), centres
+        return None, centres
+
+    def _search(self, kind: int, group: Indices, least: float) -> tuple[Position | None, bool]:
+        """The same by the certified search, which knows rings of equally good places when it sees them."""
+        of, some = self.problem.kinds[kind], self.problem.heads.take(group)
+        if least < -float(some.sway_m.min()):
+            return None, False  # out of band the four numbers are not the slack
+        found = search(some, of, self.aim, at_least=least, prepared=self.problem.prepared(kind, group))
+        if found.position is not None and found.score is not None and found.score >= least:
+            position = found.position
+            return Position(position.at_m, position.band, kind), False
+        return None, found.outcome != "unresolved"
+
+    def conflict(self, kind: int, group: Indices, least: float) -> Indices:
+        """A few heads of the group that no array of this kind can give `least`, given that the group cannot.
+
+        Grown from nothing: place an array for the heads so far, add the one it serves worst, until they
+        cannot be served; then every head that is not needed for that is taken away again.
+        """
+        # the first: the one that the cells near to serving the group disagree about most
+        rows = np.flatnonzero(self.kind == kind)
+        worst = self.most[np.ix_(rows, group)]
+        first = worst[np.argmax(worst.min(axis=1))]
+        small = group[np.argsort(first, kind="stable")[:1]]
+        while True:
+            place, none = self.serve(kind, small, least)
+            if none or len(small) == len(group):
+                break
+            if place is None:
+                return group
+            margins, seen = self.problem.heard([place])
+            margin = np.where(seen, margins, UNSEEN_M)[0][group]
+            margin[np.isin(group, small)] = np.inf
+            small = np.append(small, group[np.argmin(margin)])
+        for head in small[:-1].tolist():
+            rest = small[small != head]
+            if len(rest) and self.serve(kind, rest, least)[1]:
+                small = rest
+        return small
+
+    # -- the questions
+
+    def unreached(self) -> list[int]:
+        """Heads that are proven to be out of reach of any single array."""
+        kinds = range(len(self.problem.kinds))
+        return [
+            head
+            for head in np.flatnonzero(~self.reached.heads.any(axis=0)).tolist()
+            if all(self.serve(k, np.array([head]), 0.0)[1] for k in kinds)
+        ]
+
+    def fewest(self, limit: int, least: float = 0.0) -> tuple[list[Group] | None, int, bool]:
+        """Groups of the fewest arrays found (None: more than `limit`), a proven least number, and whether they meet.
+
+        Everybody is to have `least`.
+        """
+        groups = self.cover(self.reached)[0] if least <= 0 else None
+        sets = self.sets(least)
+        at_least = 0
+        spent = 0.0
+        while spent <= self.effort.work:
+            self.next_round("count")
+            spent += _work(sets)
+            tried, fewest = self.cover(sets)
+            if fewest == math.inf or fewest > limit:
+                return None, limit + 1, False
+            at_least = max(at_least, int(fewest))
+            if groups is not None and len(groups) <= at_least:
+                return groups, at_least, True
+            if tried is None or (spent > self.effort.work and groups is not None):
+                break
+            places, fewer = self.place(tried, sets)
+            if places is not None and (groups is None or len(tried) < len(groups)):
+                groups = tried
+            elif fewer is not None:
+                sets = fewer
+            else:
+                break
+        if groups is None or len(groups) > limit:
+            return None, at_least, False
+        return groups, at_least, len(groups) <= at_least
+
+    def largest(self, count: int, groups: Sequence[Group] | None) -> tuple[list[Position], float]:
+        """Places of at most `count` arrays with the largest score found, and the proven bound."""
+        bands = [band for kind in self.problem.kinds for band in kind.bands]
+        cap = max(band.largest_ball_m for band in bands) - float(self.problem.heads.sway_m.max())
+        if groups is None:
+            groups = self._start(count, cap)
+        if groups is None:
+            return [], -math.inf
+        best, score = self._exchange(groups)
+        if count == 1 and len(self.problem.kinds) == 1:
+            bound = self.problem.found(0, np.arange(len(self.problem.heads)), self.aim).bound_score
+            return best, score if bound is None else bound
+        best, score, proven = self._raised(count, best, score, cap)
+        return best, self._bound(count, score, cap) if proven is None else proven
+
+    def _raised(
+        self, count: int, best: list[Position], score: float, cap: float
+    ) -> tuple[list[Position], float, float | None]:
+        """The places bettered by asking for a little more than they have, their score, and the bound if it is met.
+
+        Ends when there is no cover for a little more, or when the effort is spent.
+        """
+        w, sets = -math.inf, None
+        spent = 0.0
+        while True:
+            if score + self.effort.gap_m >= cap:
+                return best, score, cap
+            if sets is None or w <= score:
+                w = score + 0.9 * self.effort.gap_m
+                sets = self.sets(w)
+            spent += _work(sets)
+            if spent > self.effort.work:
+                return best, score, None
+            self.next_round(self.aim.name)
+            tried, least = self.cover(sets, count)
+            if least > count:
+                return best, score, w
+            if tried is None:
+                return best, score, None
+            places, sets = self.place(tried, sets)
+            if places is None and sets is None:
+                return best, score, None
+            if places is not None:
+                rival, found = self._exchange(tried, places)
+                if found <= score:
+                    return best, score, None
+                best, score = rival, found
+
+    def most_persons(self, count: int) -> tuple[list[Group], Bools, float]:
+        """Groups of the most persons found whom `count` arrays cover, which heads these are, and a proven most weight.
+
+        Persons are counted by weight; every head of a person must be covered and seen by some array.
+        """
+        heads = self.problem.heads
+        _, person = np.unique(heads.person, return_inverse=True)
+        weight = np.zeros(int(person.max()) + 1)
+        weight[person] = np.maximum(np.round(heads.weight / WEIGHT_STEP), 1) * WEIGHT_STEP
+        first = largest_cover(self.reached.heads, person, weight, count, self.reached.kind, self.limits)
+        groups, counted = self.groups(self.reached.at(first.chosen), first.counted), first.counted
+        have = _weight_of(counted, person, weight)
+        bound = float(weight.sum())
+        sets = self.sets(0.0)
+        spent = 0.0
+        while spent <= self.effort.work and have < bound - WEIGHT_STEP / 2:
+            self.next_round("most")
+            spent += _work(sets)
+            tried = largest_cover(sets.heads, person, weight, count, sets.kind, self.limits)
+            bound = min(bound, math.floor(tried.at_most / WEIGHT_STEP + 1e-6) * WEIGHT_STEP)
+            if have >= bound - WEIGHT_STEP / 2 or not len(tried.chosen):
+                break
+            wanted = self.groups(sets.at(tried.chosen), tried.counted)
+            places, fewer = self.place(wanted, sets)
+            if places is not None:
+                found = _weight_of(tried.counted, person, weight)
+                if found > have:
+                    groups, counted, have = wanted, tried.counted, found
+                if found < bound - WEIGHT_STEP / 2:
+                    break
+            elif fewer is not None:
+                sets = fewer
+            else:
+                break
+        return groups, counted, max(bound, have)
+
+    def _start(self, count: int, cap: float) -> list[Group] | None:
+        """Groups to begin with: a cover by `count` cells for about the largest number that has one; None if none has."""
+        low, high, step = 0.0, cap, 0.5
+        while (found := self.cover(self.sets(low), count))[0] is None:
+            if low < UNSEEN_M / 2:
+                return None
+            low, high, step = low - step, low, 2 * step
+        for _ in range(6):
+            middle = (low + high) / 2
+            better = self.cover(self.sets(middle), count)
+            if better[0] is None:
+                high = middle
+            else:
+                low, found = middle, better
+        return found[0]
+
+    def _bound(self, count: int, low: float, high: float) -> float:
+        """A number for which no cover by `count` cells exists: the smallest, to a part of what is open."""
+        close_enough = max(self.effort.gap_m / 2, (high - low) / 40)
+        while high - low > close_enough:
+            middle = (low + high) / 2
+            sets = self.sets(middle)
+            large = sets.heads.size > LARGE_ENTRIES
+            if (
+                smallest_cover(sets.heads, sets.kind, self.limits, total=count, relaxed=large).at_least
+                > count
+            ):
+                high = middle
+            else:
+                low = middle
+        return high
+
+    def _exchange(
+        self, groups: Sequence[Group], known: Sequence[Position] | None = None
+    ) -> tuple[list[Position], float]:
+        """Arrays at the best place for their own heads, heads going to who serves them best, while that helps.
+
+        `known` are places of these groups to begin from: what comes back is not worse.
+        """
+        problem = self.problem
+        best = list(known or ())
+        score = problem.score(best, self.aim)
+        for _ in range(EXCHANGES):
+            start: Sequence[Position | None] = known or [None] * len(groups)
+            found = [
+                problem.best(kind, group, self.aim, near)
+                for (kind, group), near in zip(groups, start, strict=True)
+            ]
+            places = [place for place in found if place is not None]
+            if not places:
+                break
+            reached = problem.score(places, self.aim)
+            if best and reached <= score + 1e-6:
+                break
+            best, score = places, reached
+            owner = problem.owners(places)
+            used = [i for i in range(len(places)) if np.any(owner == i)]
+            groups = [(places[i].kind, np.flatnonzero(owner == i)) for i in used]
+            known = [places[i] for i in used]
+        return best, score
+
+
+def _at_better_heights(
+    question: Question, band: int, centres: Floats, margins: Floats, least: float
+) -> Floats:
+    """(n, 3) the most promising centres with their heights moved into the interval that serves all."""
+    heads = question.hearing.heads
+    demanded = heads.sway_m + least
+    if not len(centres) or demanded.min() < 0:
+        return centres[:0]
+    near = centres[np.argsort(-margins, kind="stable")[:NEAREST]].copy()
+    low, high = height_intervals(
+        near[:, :2],
+        question.hearing.bands[band],
+        heads,
+        demanded,
+        floor_m=float(question.low_m[2]),
+        ceiling_m=float(question.high_m[2]),
+    )
+    near[:, 2] = (low + high) / 2
+    return near[low <= high]
+
+
+def _corners(free: Bools) -> Indices:
+    """(2 to the number of free coordinates, 3) all zeros and ones, zero where a coordinate is held."""
+    return np.indices(tuple(2 if f else 1 for f in free.tolist())).reshape(3, -1).T
+
+
+def _work(sets: Sets) -> float:
+    """What a cover by these sets costs, in the units of Thoroughness.work."""
+    return (sets.heads.size / 10_000) ** 2
+
+
+def _weight_of(counted: Bools, person: Indices, weight: Floats) -> float:
+    """The weight of the persons all of whose heads are counted."""
+    whole = np.ones(len(weight), np.bool_)
+    np.logical_and.at(whole, person, counted)
+    return float(weight[whole].sum())
+
+
+def _without(sets: Sets, kind: int, conflict: Indices) -> Sets:
+    """The sets when no array of this kind can serve all heads of the conflict: each loses one of them."""
+    hit = (sets.kind == kind) & sets.heads[:, conflict].all(axis=1)
+    if not hit.any():
+        return sets
+    fewer = np.repeat(np.flatnonzero(hit), len(conflict))
+    heads = sets.heads[fewer]
+    heads[np.arange(len(fewer)), np.tile(conflict, int(hit.sum()))] = False
+    split = Sets(sets.w, heads, sets.kind[fewer], sets.cell[fewer])
+    split = split.at(maximal_sets(split.heads))
+    # none of the others can lie inside a part of a set that it does not lie inside itself
+    other = sets.at(np.flatnonzero(~hit))
+    rivals = other.heads[other.kind == kind].astype(np.float32)
+    inside = split.heads.astype(np.float32) @ rivals.T == split.heads.sum(axis=1)[:, None]
+    split = split.at(np.flatnonzero(~inside.any(axis=1)))
+    return Sets(
+        sets.w,
+        np.concatenate([other.heads, split.heads]),
+        np.concatenate([other.kind, split.kind]),
+        np.concatenate([other.cell, split.cell]),
+    )
