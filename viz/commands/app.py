@@ -20,12 +20,28 @@ COMMANDS = {
     "report": "Write the design report as PDF: verdict, placement, talkers, clearances, schedule, sheets, sources, "
     "cautions.",
     "export": "Write the room as a model or its numbers as a table: the ending of FILE says which.",
+    "new": "Write a first spec from eight short answers, and draw its plan.",
     "import": "Read rooms out of the architect's model: list them, or write their specs.",
     "handover": "Make everything at once: spec, review, tables, pictures, sheets, report, page, model and an index.",
     "demo": "Copy a demo room into a folder, review it, draw it, and say what to try next.",
 }
 """Each command with its line in `overtable --help`, the first of its docstring. Command NAME is the function of that
 name in viz/commands/NAME.py; of a word that Python keeps for itself NAME_, in NAME_.py."""
+
+
+EXAMPLES = {
+    "new": (
+        "overtable new -o harbour.yaml",
+        'overtable new -o harbour.yaml --yes --size "7.2 x 4.8" --ceiling "suspended 2.7, grid 0.6"',
+        "overtable new --list kinds",
+    ),
+    "import": (
+        "overtable import arch.ifc services.ifc",
+        "overtable import arch.ifc services.ifc --room 3.01 -o 3.01.yaml --profiles devices.yaml",
+        "overtable import arch.ifc --all -o rooms",
+    ),
+}
+"""What closes a command's own help."""
 
 
 def _version() -> str:
@@ -45,7 +61,14 @@ def app_for(asked: str | None) -> App:
     for name, line in COMMANDS.items():
         # a line given here would stand in for the whole docstring in the command's own help
         module = f"{name}_" if iskeyword(name) else name
-        app.command(f"viz.commands.{module}:{module}", name=name, help=None if name == asked else line)
+        # two spaces at an end: a line break, in the Markdown that help is written in
+        closing = "  \n".join(["Examples:", *EXAMPLES.get(name, ())])
+        app.command(
+            f"viz.commands.{module}:{module}",
+            name=name,
+            help=None if name == asked else line,
+            help_epilogue=closing if name in EXAMPLES else None,
+        )
     return app
 
 

@@ -66,12 +66,6 @@ def import_(
     ----------
     files
         One IFC file or more.
-
-    Examples
-    --------
-    overtable import arch.ifc services.ifc
-    overtable import arch.ifc services.ifc --room 3.01 -o 3.01.yaml --profiles devices.yaml
-    overtable import arch.ifc --all -o rooms
     """
     from scenes.models.refusals import ModelRefused, ReaderMissing
     from viz.words.locale import Locale

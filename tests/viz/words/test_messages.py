@@ -18,6 +18,7 @@ from scenes.findings.review import ClearanceState, Verdict
 from scenes.findings.sight import Corner, DefaultDecides, Direction, LineKind
 from scenes.models.devices import PREFIXES
 from scenes.models.refusals import RefusalName
+from scenes.starting import Allowed, Question, RemarkName
 from viz.words.american import SPELLINGS, SPELT
 from viz.words.english import MESSAGES
 
@@ -42,6 +43,9 @@ FAMILIES: dict[str, set[str]] = {
     "rooms.devices.": set(PREFIXES),
     "rooms.why.": set(get_args(get_type_hints(Skipped)["why"])),
     "refused.": set(get_args(RefusalName)),
+    "new.question.": set(get_args(Question)),
+    "new.remark.": set(get_args(RemarkName)),
+    "new.allowed.": set(get_args(Allowed)) - {"kind", "shape"},
     "heights.why.": (set(get_args(Cause)) | {"floor, flush"}) - {"disagree"},
 }
 """What may follow a name that ends in a point: each has its message."""

@@ -1,0 +1,27 @@
+"""The questions of `overtable new`, the remarks of the spec it writes, and what is wrong with an answer."""
+
+from __future__ import annotations
+
+from scenes.starting import Question, RemarkName, StartMistake, device_kinds, table_shapes
+from viz.words.locale import Locale
+
+
+def question(name: Question, default: str, locale: Locale) -> str:
+    """What is asked, with the answer that Enter gives."""
+    return locale.say("new.ask", question=locale.say(f"new.question.{name}"), default=default)
+
+
+def remark(name: RemarkName, locale: Locale) -> str:
+    """A remark in the spec."""
+    return locale.say(f"new.remark.{name}")
+
+
+def mistake(error: StartMistake, locale: Locale) -> str:
+    """What was found, and what may be answered."""
+    lists = {"kind": ", ".join(device_kinds()), "shape": ", ".join(table_shapes())}
+    names = ("kind", "shape")
+    if error.allowed in names:
+        allowed = locale.say("new.allowed.list", things=lists[error.allowed])
+    else:
+        allowed = locale.say(f"new.allowed.{error.allowed}")
+    return locale.say("new.mistake", question=error.question, found=error.found, allowed=allowed)
