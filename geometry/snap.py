@@ -27,8 +27,6 @@ from geometry.kind import ArrayKind, Position
 from geometry.placement import Prepared, figures_at, question_of
 from geometry.question import Question
 
-TEE_CLEAR_M = 0.03
-"""Kept free between the body and a grid tee, besides the body's radius."""
 FINE = 0.01
 """How close to the best height at a place the search comes, as a share of the aim's gap."""
 THINNEST_M = 1e-7
@@ -60,20 +58,22 @@ class Lattice:
     outline_m      (k, 2) the room
     grid           the lay-in ceiling, None where there is none
     devices_m      plan outlines of what is in the ceiling, (k, 2), or (1, 2) for something without size
-    radius_m       the body's on plan
+    passes_m       half extents on plan, along x and y, of what passes the ceiling or lies in it
+    off_tees_m     kept free between that and the middle of a tee; None: tees do not matter
     origin_m       where a pitch's lattice starts
     height_step_m  heights too are whole steps, from `height_from_m` (give the ceiling, and the drop is
                    round); None: any height
 
-    With a grid, tiles that hold a device, tiles cut to less than half, and places nearer to a tee than the
-    body's radius + 30 mm are left out.
+    With a grid, tiles that hold a device, tiles cut to less than half, and places too near to a tee are left
+    out.
     """
 
     pitch_m: float | None
     outline_m: Floats
     grid: CeilingGrid | None = None
     devices_m: tuple[Floats, ...] = ()
-    radius_m: float = 0.0
+    passes_m: tuple[float, float] = (0.0, 0.0)
+    off_tees_m: float | None = None
     origin_m: tuple[float, float] = (0.0, 0.0)
     height_step_m: float | None = None
     height_from_m: float = 0.0
@@ -142,11 +142,12 @@ class Lattice:
             else:
                 holds |= shapely.intersects(squares, shapely.MultiPoint(outline))
         share = within - np.floor(within)
-        to_tee = (np.minimum(share, 1 - share) * size).min(axis=1)
+        to_tee = (np.minimum(share, 1 - share) * size - np.array(self.passes_m, float)).min(axis=1)
         index = index.reshape(-1)
         reasons["cut"] = inside[index] < LEAST_TILE - 1e-9
         reasons["device"] = holds[index]
-        reasons["tee"] = to_tee < self.radius_m + TEE_CLEAR_M - ON_EDGE_M
+        if self.off_tees_m is not None:
+            reasons["tee"] = to_tee < self.off_tees_m - ON_EDGE_M
         return reasons
 
 

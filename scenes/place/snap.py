@@ -14,8 +14,10 @@ from geometry.kind import Position
 from geometry.snap import CeilingGrid, Lattice, Snapped, snap
 from scenes.place.placement import Placement, snapped_placement
 from scenes.place.problem import HOLDS, Held, aim_of, bands_of, kind_of
-from scenes.room.scene import Device, Scene
+from scenes.room.scene import Array, Device, Scene
+from scenes.room.tiles import ON_IT_M, half_in_ceiling_m
 from scenes.rules.apply import constraints_for
+from scenes.rules.spares import off_tees_m
 
 IN_A_TILE = (
     "light",
@@ -63,7 +65,8 @@ def snap_scene(
             outline_m=np.array(room.outline_m),
             grid=grid,
             devices_m=tuple(_outline(device) for device in placed.overhead if device.kind in IN_A_TILE),
-            radius_m=array.profile.plan_radius_m if array.profile.mount == "pendant" else 0.0,
+            passes_m=half_in_ceiling_m(array),
+            off_tees_m=_off_tees_m(placed, array),
             height_step_m=None if to == "tile" or array.profile.mount == "flush" else float(to),
             height_from_m=room.ceiling_m,
         )
@@ -91,6 +94,18 @@ def snap_placement(free: Placement, to: Literal["tile"] | float) -> Placement:
     hold: tuple[Held, ...] = tuple(name for name in HOLDS if name in free.held)
     scene, found = snap_scene(free.scene, to, aim=free.aim, enough_m=free.enough_m, hold=hold)
     return snapped_placement(free, scene, found)
+
+
+def _off_tees_m(scene: Scene, array: Array) -> float | None:
+    """What the lattice keeps from tees; None for a body too large for any tile: its maker says how it is carried."""
+    grid = scene.room.grid
+    half = half_in_ceiling_m(array)
+    if grid is None or any(
+        2 * reach > pitch + ON_IT_M for reach, pitch in zip(half, grid.pitch_m, strict=True)
+    ):
+        return None
+    changes = {change.rule: change for change in scene.rule_changes}
+    return off_tees_m(scene, array, changes.get("grid-tee"))
 
 
 def _outline(device: Device) -> Floats:

@@ -62,18 +62,23 @@ class InTile:
         return " and ".join(ways)
 
 
+def half_in_ceiling_m(array: Array) -> Point2:
+    """Half extents along x and y of what passes the ceiling or lies in it: a flush body's; a cable counts as a point."""
+    if array.profile.mount != "flush":
+        return (0.0, 0.0)
+    x, y = array.profile.size_m[0] / 2, array.profile.size_m[1] / 2
+    turn = math.radians(array.turn_deg)
+    c, s = abs(math.cos(turn)), abs(math.sin(turn))
+    return (x, x) if array.profile.round else (c * x + s * y, s * x + c * y)
+
+
 def in_tile(room: Room, array: Array) -> InTile | None:
     """Where the array's cable or flush body is in its tile; None in a room without a lay-in grid."""
     found = tile_of(room, array.centre_m[:2])
     if found is None or room.grid is None:
         return None
     name, offset = found
-    half = (0.0, 0.0)
-    if array.profile.mount == "flush":
-        x, y = array.profile.size_m[0] / 2, array.profile.size_m[1] / 2
-        turn = math.radians(array.turn_deg)
-        c, s = abs(math.cos(turn)), abs(math.sin(turn))
-        half = (x, x) if array.profile.round else (c * x + s * y, s * x + c * y)
+    half = half_in_ceiling_m(array)
     spare = tuple(pitch / 2 - extent for pitch, extent in zip(room.grid.pitch_m, half, strict=True))
     return InTile(
         name,

@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 
 from geometry.off_by import OffBy
 from scenes.findings.review import Limit
-from scenes.room.scene import Array, Scene, ceiling_of
+from scenes.room.scene import Array, RuleChange, Scene, ceiling_of
 from scenes.room.tiles import ON_IT_M, in_tile
 from scenes.rulebook import Rule, rules
 from scenes.rules.apply import MET_M, Part, Sweep, _Asking
@@ -183,14 +183,21 @@ def _lost_between(
 
 def _to_tee_m(scene: Scene, array: Array, asking: _Asking) -> float | None:
     """What is left to the nearest tee of the ceiling's grid beyond what is asked; None where that is not met now."""
-    found = in_tile(scene.room, array) if ceiling_of(scene) == "suspended" else None
-    if found is None or not found.fits:
+    found = in_tile(scene.room, array)
+    required = off_tees_m(scene, array, asking.changes.get("grid-tee"))
+    if found is None or not found.fits or required is None:
         return None
-    change = asking.changes.get("grid-tee")
-    if change is not None and change.off:
-        return None
-    required = 0.0 if array.profile.mount == "flush" else rules()["grid-tee"].values["required"]
-    if change is not None and change.value_m is not None:
-        required = change.value_m
     left = found.least_m - required
     return left if left >= -ON_IT_M else None
+
+
+def off_tees_m(scene: Scene, array: Array, change: RuleChange | None) -> float | None:
+    """What is asked between the array's cable (a flush body's outline) and a tee of the grid; None where nothing is.
+
+    `change` is what the spec changes of that rule.
+    """
+    if ceiling_of(scene) != "suspended" or (change is not None and change.off):
+        return None
+    if change is not None and change.value_m is not None:
+        return change.value_m
+    return 0.0 if array.profile.mount == "flush" else rules()["grid-tee"].values["required"]

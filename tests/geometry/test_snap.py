@@ -60,7 +60,7 @@ BULKHEAD = Box((2.9, 1.2, 2.0), (0.8, 0.2, 0.5), 20.0)
 @given(talkers(), st.sampled_from([Near(0.05), Margin(), Tolerance(), Centre(), Most()]))
 def test_no_lattice_place_is_better(heads, aim):
     kind = ArrayKind(BANDS, BOX, (Constraint(("pillar",), pillar),), (BULKHEAD,))
-    tiles = Lattice(None, ROOM, GRID, radius_m=0.1)
+    tiles = Lattice(None, ROOM, GRID, passes_m=(0.1, 0.1), off_tees_m=0.03)
     found = snap(heads, kind, tiles, aim)
     places, _ = tiles.places(BOX)
     heights = np.linspace(1.8, 2.7, 91)
@@ -182,17 +182,17 @@ def test_a_tile_cut_to_less_than_half_is_left_out_though_its_middle_is_in_the_ro
 
 
 def test_a_body_too_large_for_the_tile_leaves_no_place():
-    places, left_out = Lattice(None, ROOM, GRID, radius_m=0.2701).places(BOX)
+    places, left_out = Lattice(None, ROOM, GRID, passes_m=(0.2701, 0.2701), off_tees_m=0.03).places(BOX)
     assert len(places) == 0
     assert "tee" in left_out
     # half a pitch is 300 mm: radius 270 mm + 30 mm just fits
-    places, left_out = Lattice(None, ROOM, GRID, radius_m=0.27).places(BOX)
+    places, left_out = Lattice(None, ROOM, GRID, passes_m=(0.27, 0.27), off_tees_m=0.03).places(BOX)
     assert len(places) > 10
     assert "tee" not in left_out
 
 
 def test_round_numbers_keep_clear_of_the_tees():
-    places, left_out = Lattice(0.05, ROOM, GRID, radius_m=0.1).places(BOX)
+    places, left_out = Lattice(0.05, ROOM, GRID, passes_m=(0.1, 0.1), off_tees_m=0.03).places(BOX)
     share = (places - (0.15, 0.0)) / 0.6 % 1
     assert (np.minimum(share, 1 - share) * 0.6).min() >= 0.13 - 1e-9
     assert left_out["tee"] > 0
