@@ -39,6 +39,9 @@ GOLDEN = (math.sqrt(5) - 1) / 2
 GOLDEN_STEPS = 44
 """Golden-section steps for slanted shapes: what is left of the length is 0.618^44, under 1e-9."""
 
+FLAT = 1e-9
+"""A sum of unit normals this short has no direction."""
+
 
 @dataclass(frozen=True, slots=True)
 class Hanging:
@@ -261,13 +264,62 @@ def gap(hanging: Hanging, positions: ArrayLike, shapes: Sequence[Shape | Throw] 
     return _fill(hanging, positions, shapes, "space")
 
 
+def gaps(
+    hangings: Sequence[Hanging], positions: ArrayLike, shapes: Sequence[Shape | Throw] | Surroundings
+) -> Floats:
+    """`gap` of several hanging things that move together, (n, k, m): those that are round share the work."""
+    around = shapes if isinstance(shapes, Surroundings) else stack(shapes)
+    at = _positions(positions)
+    result = np.empty((len(at), len(hangings), around.count))
+    rows = max(1, BLOCK // max(1, len(hangings) * around.count))
+    for first in range(0, len(at), rows):
+        part = at[first : first + rows]
+        if len(around.columns):
+            result[first : first + rows, :, around.columns] = _upright_several(hangings, part, around)
+        for column, slices in around.slanted:
+            for k, hanging in enumerate(hangings):
+                result[first : first + rows, k, column] = _slanted(hanging, part, slices, "space")
+    return result
+
+
+def _positions(positions: ArrayLike) -> Floats:
+    at = np.atleast_2d(np.asarray(positions, float))
+    if at.ndim != 2 or at.shape[1] != 3:
+        raise ValueError(f"positions have shape {np.shape(positions)}; allowed is (n, 3) or (3,)")
+    return at
+
+
+def _on_plan(at: Floats) -> Floats:
+    """The positions, or one of them where all are on one plumb line: its plan is the same at all heights."""
+    plumb = at[0, 0] == at[-1, 0] and bool((at[:, :2] == at[0, :2]).all())
+    return at[:1] if plumb else at
+
+
+def _upright_several(hangings: Sequence[Hanging], at: Floats, around: Surroundings) -> Floats:
+    """(n, k, m) distances in space to the upright shapes."""
+    plan = _on_plan(at)
+    away = plan[:, None, :2] - around.middle
+    apart = np.empty((len(plan), len(hangings), len(around.radius)))
+    to_point: Floats | None = None
+    for k, hanging in enumerate(hangings):
+        if not hanging.round:
+            apart[:, k] = _outline_gap(hanging, away, around.half, around.along)
+            continue
+        if to_point is None:
+            to_point = _outline_gap(Hanging(), away, around.half, around.along)
+        np.subtract(to_point, hanging.radius_m, out=apart[:, k])
+    apart -= around.radius
+    z = at[:, 2]
+    low = np.stack([hanging.low_m(z) for hanging in hangings], axis=1)[:, :, None]
+    high = np.stack([hanging.high_m(z) for hanging in hangings], axis=1)[:, :, None]
+    return _joined(apart, np.maximum(around.low - high, low - around.high)) - around.rounding
+
+
 def _fill(
     hanging: Hanging, positions: ArrayLike, shapes: Sequence[Shape | Throw] | Surroundings, kind: str
 ) -> Floats:
     around = shapes if isinstance(shapes, Surroundings) else stack(shapes)
-    at = np.atleast_2d(np.asarray(positions, float))
-    if at.ndim != 2 or at.shape[1] != 3:
-        raise ValueError(f"positions have shape {np.shape(positions)}; allowed is (n, 3) or (3,)")
+    at = _positions(positions)
     result = np.empty((len(at), around.count))
     rows = max(1, BLOCK // max(1, around.count))
     for first in range(0, len(at), rows):
@@ -282,10 +334,7 @@ def _fill(
 def _upright(hanging: Hanging, at: Floats, around: Surroundings, kind: str) -> Floats:
     apart = np.zeros(0)
     if kind != "vertical":
-        # along a plumb line the plan is the same at all heights
-        plumb = at[0, 0] == at[-1, 0] and bool((at[:, :2] == at[0, :2]).all())
-        plan = at[:1] if plumb else at
-        away = plan[:, None, :2] - around.middle
+        away = _on_plan(at)[:, None, :2] - around.middle
         apart = _outline_gap(hanging, away, around.half, around.along) - around.radius
         if kind == "plan":
             return np.broadcast_to(apart - around.rounding, (len(at), len(around.radius)))
@@ -450,7 +499,40 @@ def least_of_many(
     return result
 
 
-def inside_gap(hanging: Hanging, positions: ArrayLike, rings: Sequence[ArrayLike]) -> Floats:
+@dataclass(frozen=True, slots=True, eq=False)
+class Edges:
+    """The edges of an area's outlines as arrays, made once by `edges_of` for many calls.
+
+    (e, 2) their starts, middles, half extents and directions; (e,) how far each runs along x and along y.
+    """
+
+    start: Floats
+    middle: Floats
+    half: Floats
+    along: Floats
+    run_x: Floats
+    run_y: Floats
+
+
+def edges_of(rings: Sequence[ArrayLike]) -> Edges:
+    """The edges of these outlines (k, 2), those without length left out."""
+    corners = [np.asarray(ring, float).reshape(-1, 2) for ring in rings] or [np.empty((0, 2))]
+    starts = np.concatenate(corners)
+    ends = np.concatenate([np.roll(ring, -1, axis=0) for ring in corners])
+    lengths = np.hypot(*(ends - starts).T)
+    keep = lengths > 0
+    starts, ends, lengths = starts[keep], ends[keep], lengths[keep]
+    return Edges(
+        start=starts,
+        middle=(starts + ends) / 2,
+        half=np.stack([lengths / 2, np.zeros_like(lengths)], axis=1),
+        along=(ends - starts) / lengths[:, None],
+        run_x=ends[:, 0] - starts[:, 0],
+        run_y=ends[:, 1] - starts[:, 1],
+    )
+
+
+def inside_gap(hanging: Hanging, positions: ArrayLike, rings: Sequence[ArrayLike] | Edges) -> Floats:
     """Signed plan distances (n,) of the body to the edge of an area, positive when wholly inside.
 
     `rings` are the outlines (k, 2) of the area, holes among them (inside is by even-odd). Negative
@@ -462,7 +544,7 @@ def inside_gap(hanging: Hanging, positions: ArrayLike, rings: Sequence[ArrayLike
     return np.minimum(to_edges, centre)
 
 
-def outside_gap(hanging: Hanging, positions: ArrayLike, rings: Sequence[ArrayLike]) -> Floats:
+def outside_gap(hanging: Hanging, positions: ArrayLike, rings: Sequence[ArrayLike] | Edges) -> Floats:
     """Signed plan distances (n,) of the body to an area, positive when wholly outside.
 
     As `inside_gap`: exact when outside, negative when any part is over the area. No rings: infinity.
@@ -471,35 +553,30 @@ def outside_gap(hanging: Hanging, positions: ArrayLike, rings: Sequence[ArrayLik
     return np.minimum(to_edges, -centre)
 
 
-def _to_rings(hanging: Hanging, positions: ArrayLike, rings: Sequence[ArrayLike]) -> tuple[Floats, Floats]:
+def _to_rings(
+    hanging: Hanging, positions: ArrayLike, rings: Sequence[ArrayLike] | Edges
+) -> tuple[Floats, Floats]:
     """Body to the nearest edge (n,), and the centre to it, signed, positive inside."""
     at = np.atleast_2d(np.asarray(positions, float))[:, :2]
-    corners = [np.asarray(ring, float).reshape(-1, 2) for ring in rings]
-    if not corners:
+    edges = rings if isinstance(rings, Edges) else edges_of(rings)
+    if not len(edges.start):
         return np.full(len(at), np.inf), np.full(len(at), -np.inf)
-    starts = np.concatenate(corners)
-    ends = np.concatenate([np.roll(ring, -1, axis=0) for ring in corners])
-    lengths = np.hypot(*(ends - starts).T)
-    keep = lengths > 0
-    starts, ends, lengths = starts[keep], ends[keep], lengths[keep]
-    along = (ends - starts) / lengths[:, None]
-    half = np.stack([lengths / 2, np.zeros_like(lengths)], axis=1)
-    run = np.where(ends[:, 1] == starts[:, 1], 1.0, ends[:, 1] - starts[:, 1])
+    run = np.where(edges.run_y == 0, 1.0, edges.run_y)
     to_edges, centre = np.empty(len(at)), np.empty(len(at))
-    rows = max(1, BLOCK // max(1, len(starts)))
+    rows = max(1, BLOCK // max(1, len(edges.start)))
     for first in range(0, len(at), rows):
         part = at[first : first + rows, None, :]
-        away = part - (starts + ends) / 2
-        nearest = _rectangle_distance(away, half, along).min(axis=1)
+        away = part - edges.middle
+        nearest = _rectangle_distance(away, edges.half, edges.along).min(axis=1)
         to_edges[first : first + rows] = (
             nearest - hanging.radius_m
             if hanging.round
-            else _outline_gap(hanging, away, half, along).min(axis=1)
+            else _outline_gap(hanging, away, edges.half, edges.along).min(axis=1)
         )
-        x, y = part[..., 0], part[..., 1]
-        straddles = (starts[:, 1] > y) != (ends[:, 1] > y)
-        crossing = starts[:, 0] + (y - starts[:, 1]) * (ends[:, 0] - starts[:, 0]) / run
-        inside = np.count_nonzero(straddles & (x < crossing), axis=1) % 2 == 1
+        past = part - edges.start
+        straddles = (past[..., 1] < 0) != (past[..., 1] < edges.run_y)
+        right = past[..., 0] < past[..., 1] * (edges.run_x / run)
+        inside = np.count_nonzero(straddles & right, axis=1) % 2 == 1
         centre[first : first + rows] = np.where(inside, nearest, -nearest)
     return to_edges, centre
 
@@ -526,11 +603,34 @@ def faces_of(corners: ArrayLike) -> Floats:
     return np.zeros((0, 4)) if flat else np.array(found).reshape(-1, 4)
 
 
+def planes_about(corners: ArrayLike) -> Floats:
+    """Planes that touch the convex hull of points (k, 3) at its faces, edges and corners, (f, 4) as `faces_of`.
+
+    A face's plane says little of the distance to an edge or a corner: planes between those of two and of
+    three faces do, and upright and level ones for what hangs. A hull without volume has the latter only.
+    """
+    points = np.asarray(corners, float)
+    normals = faces_of(points)[:, :3]
+    between = [
+        share * one + (1 - share) * other
+        for one, other in itertools.combinations(normals, 2)
+        for share in (0.25, 0.5, 0.75)
+    ]
+    about = [sum(three) for three in itertools.combinations(normals, 3)]
+    some = np.array([*normals, *between, *about]).reshape(-1, 3)
+    level = np.array([(0.0, 0.0, 1.0), (0.0, 0.0, -1.0)])
+    found = np.concatenate([some, some * (1, 1, 0), level])
+    found = found[np.linalg.norm(found, axis=1) > FLAT]
+    found /= np.linalg.norm(found, axis=1)[:, None]
+    return np.column_stack([found, (points @ found.T).max(axis=0)])
+
+
 def past_planes(hanging: Hanging, positions: ArrayLike, faces: Floats) -> Floats:
     """A distance (n,) that the body never is nearer than to a convex solid, metres, from its `faces_of`.
 
     The largest of the distances past the planes of its faces; exact where a face is nearest, negative
-    where no face parts them. 1-Lipschitz, and cheap next to a search. No faces: minus infinity.
+    where no face parts them. `planes_about` it will do too. 1-Lipschitz, and cheap next to a search. No
+    faces: minus infinity.
     """
     at = np.atleast_2d(np.asarray(positions, float))
     if not len(faces):

@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from scenes.place.placement import Placement
     from scenes.review.cautions import Caution
     from scenes.review.schedule import ScheduleRow, Step
-    from scenes.rules.apply import KeepOut
+    from scenes.rules.keep_outs import KeepOut
 
 
 @dataclass(frozen=True, eq=False)
@@ -70,7 +70,7 @@ class Dossier:
     @cached_property
     def keep_outs(self) -> dict[str, tuple[KeepOut, ...]]:
         """For each array, the plan areas its centre may not enter at its height, by device and rule."""
-        from scenes.rules.apply import keep_outs
+        from scenes.rules.keep_outs import keep_outs
 
         return {
             array.id: tuple(keep_outs(self.scene, array, array.centre_m[2])) for array in self.scene.arrays

@@ -4,45 +4,65 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 from types import MappingProxyType
-from typing import TYPE_CHECKING, Any, Literal, get_args
+from typing import Annotated, Literal, Self
 
 import yaml
+from pydantic import BaseModel, ConfigDict, Field, ValidationError, model_validator
 
-if TYPE_CHECKING:
-    pass
+Basis = Literal["fact", "code", "own", "default"]
+"""What a value rests on: plain geometry, a published code, the designer's own, a default of overtable's."""
 
+Sureness = Literal["seen", "copy", "mention", "memory", "geometry", "default", "own"]
+"""How sure a value is: see the head of `rules.yaml`; own: the spec gives it."""
 
-Sureness = Literal["seen", "seen in a copy", "from memory", "designer's input", "geometry"]
+About = Literal["room", "ceiling", "arrays"]
+"""What a rule is about: walls, floor and tables; whatever else is at the ceiling; arrays among themselves."""
 
+Profession = Literal["fire", "mechanical", "electrical", "ceiling", "structure", "architect"]
+"""Who has to agree where a rule is not kept."""
 
-LIMITS = ("wall", "headroom", "free_over_table")
+Limit = Literal["wall", "headroom", "free_over_table"]
 """The limits of a spec that a rule may take its value from."""
 
+Text = Annotated[str, Field(min_length=1)]
 
-@dataclass(frozen=True, slots=True)
-class Rule:
+
+class Rule(BaseModel):
     """One clearance rule as `rules.yaml` has it. Values are metres; `table` holds (distance, value) rows."""
 
-    id: str
-    title: str
-    applies_to: tuple[str, ...]
-    measures: str
-    values: Mapping[str, float]
-    table: tuple[tuple[float, float], ...]
-    limit: str | None
-    unit: str
-    source: str
-    sureness: Sureness
-    sentence: str
+    model_config = ConfigDict(frozen=True, extra="forbid", str_strip_whitespace=True)
 
-    @property
-    def can_fail(self) -> bool:
-        """Whether its own value can fail a room: it was seen in its source, or is plain geometry."""
-        return self.sureness in ("seen", "geometry")
+    id: Text
+    number: str = Field(pattern=r"^R[1-9]\d*$")
+    title: Text
+    measure: str = Field(pattern="^[a-z_]+$", description="the file of rules/measures that decides it")
+    shares: Text | None = Field(None, description="the rule with which one measure decides both")
+    applies_to: tuple[Text, ...] = Field(min_length=1)
+    about: About
+    basis: Literal["fact", "code", "default"]
+    binds_search: bool = True
+    values: dict[str, Annotated[float, Field(ge=0)]] = {}
+    table: tuple[tuple[float, float], ...] = ()
+    limit: Limit | None = None
+    sureness: Literal["seen", "copy", "mention", "memory", "geometry", "default"]
+    source: Text
+    standard: Text | None = Field(None, description="the code or standard by its short name")
+    signs: tuple[Profession, ...] = Field(min_length=1)
+
+    @model_validator(mode="after")
+    def _sound(self) -> Self:
+        if not (self.values or self.limit):
+            raise ValueError("a rule has values, or takes its value from a limit of the spec")
+        if any(a >= c or b > d for (a, b), (c, d) in itertools.pairwise(self.table)):
+            raise ValueError("its table must rise from row to row")
+        if (self.basis == "default") != (self.sureness == "default"):
+            raise ValueError("a basis default is as sure as a default, and nothing else is")
+        if (self.basis == "code") != (self.standard is not None):
+            raise ValueError("a rule of a code names its standard, and no other does")
+        return self
 
 
 @cache
@@ -57,15 +77,6 @@ def rule_ids() -> tuple[str, ...]:
     return tuple(rules())
 
 
-def check_rule_ids(names: Iterable[str]) -> list[tuple[str, str | None]]:
-    """The names that are no rule, each with the id that comes nearest to it (None if none is near)."""
-    from difflib import get_close_matches  # a spec that names no unknown rule does not wait for it
-
-    known = rule_ids()
-    unknown = [name for name in names if name not in known]
-    return [(name, next(iter(get_close_matches(name, known, 1)), None)) for name in unknown]
-
-
 def read_rules(text: str) -> Mapping[str, Rule]:
     """The rules in this YAML text, by id. ValueError names the rule and what is wrong with it."""
     entries = yaml.load(text, Loader=getattr(yaml, "CSafeLoader", yaml.SafeLoader))
@@ -73,43 +84,23 @@ def read_rules(text: str) -> Mapping[str, Rule]:
         raise ValueError("rules: found no list; allowed is a list of rules")
     found: dict[str, Rule] = {}
     for entry in entries:
-        rule = _rule(entry)
-        if rule.id in found:
-            raise ValueError(f"rule {rule.id}: found twice; every id is given once")
+        name = entry.get("id") if isinstance(entry, dict) else None
+        try:
+            rule = Rule.model_validate(entry)
+        except ValidationError as error:
+            raise ValueError(f"rule {name}: {error}") from None
+        if rule.id in found or rule.number in {other.number for other in found.values()}:
+            raise ValueError(f"rule {rule.id}: its id or its number {rule.number} is given twice")
+        if rule.shares is not None and rule.shares not in found:
+            raise ValueError(f"rule {rule.id}: shares {rule.shares}, which is no rule before it")
         found[rule.id] = rule
     return MappingProxyType(found)
 
 
-def _rule(entry: Any) -> Rule:
-    keys = set(Rule.__slots__) - {"table", "limit"}
-    name = entry.get("id") if isinstance(entry, dict) else None
-    if not isinstance(entry, dict) or set(entry) != keys:
-        raise ValueError(f"rule {name}: found {entry!r:.80}; allowed are exactly the keys {sorted(keys)}")
-    for key in keys - {"values", "applies_to"}:
-        if not isinstance(entry[key], str) or not entry[key].strip():
-            raise ValueError(f"rule {name}: {key} is {entry[key]!r}; it must be text")
-    if entry["sureness"] not in get_args(Sureness):
-        raise ValueError(
-            f"rule {name}: sureness is {entry['sureness']!r}; allowed is one of {get_args(Sureness)}"
-        )
-    kinds = entry["applies_to"]
-    if not isinstance(kinds, list) or not kinds or not all(isinstance(kind, str) for kind in kinds):
-        raise ValueError(f"rule {name}: applies_to is {kinds!r}; allowed is a list of kinds")
-    values = dict(entry["values"]) if isinstance(entry["values"], dict) else {}
-    table = tuple((float(a), float(b)) for a, b in values.pop("table", ()))
-    limit = values.pop("limit", None)
-    if limit is not None and limit not in LIMITS:
-        raise ValueError(f"rule {name}: limit is {limit!r}; allowed is a limit of the spec")
-    numbers = {key: float(value) for key, value in values.items() if isinstance(value, int | float)}
-    if len(numbers) < len(values) or not (numbers or limit) or any(not v >= 0 for v in numbers.values()):
-        raise ValueError(f"rule {name}: values are {entry['values']!r}; allowed are numbers of 0 or more")
-    if any(a >= c or b > d for (a, b), (c, d) in itertools.pairwise(table)):
-        raise ValueError(f"rule {name}: its table does not rise from row to row")
-    said = {key: " ".join(entry[key].split()) for key in keys - {"values", "applies_to"}}
-    return Rule(
-        applies_to=tuple(kinds),
-        values=MappingProxyType(numbers),
-        table=table,
-        limit=limit,
-        **said,  # type: ignore[arg-type]  # sureness was checked above
-    )
+def check_rule_ids(names: Iterable[str]) -> list[tuple[str, str | None]]:
+    """The names that are no rule, each with the id that comes nearest to it (None if none is near)."""
+    from difflib import get_close_matches  # a spec that names no unknown rule does not wait for it
+
+    known = rule_ids()
+    unknown = [name for name in names if name not in known]
+    return [(name, next(iter(get_close_matches(name, known, 1)), None)) for name in unknown]

@@ -194,19 +194,3 @@ def _names(ids: Sequence[str], people: Sequence[str], some: Sequence[int]) -> li
             how = "" if meant == own else " (sitting)" if person in meant else " (standing up)"
             names[person] = f"{person}{how}"
     return list(names.values())
-
-
-def told_apart(one_m: float, other_m: float, units: str) -> tuple[str, str]:
-    """Two lengths, finer than `length` where that would tell them as one: what is short must not read as enough."""
-    feet = units in ("ft", "in")
-    finer: tuple[Callable[[float], str], ...] = (
-        lambda metres: length(metres, units),
-        (lambda metres: readable_length(metres, "ft", inch_fraction=64))
-        if feet
-        else lambda m: f"{m * 1000:.0f} mm",
-        (lambda metres: f'{metres / 0.0254:.3f}"') if feet else lambda metres: f"{metres * 1000:.2f} mm",
-    )
-    for said in finer:
-        if said(one_m) != said(other_m):
-            return said(one_m), said(other_m)
-    return length(one_m, units), length(other_m, units)

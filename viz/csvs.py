@@ -13,11 +13,15 @@ import csv
 import io
 from collections.abc import Iterable, Sequence
 
-from scenes.findings.review import Clearance, HeadReview, Review
+from scenes.findings.clearance import Clearance
+from scenes.findings.review import HeadReview, Review
 from scenes.numbers import rounded
 from scenes.review.cautions import ADVICE, cautions
 from scenes.review.schedule import COLUMNS, ScheduleRow
 from scenes.room.scene import Scene
+from viz.words import clearances
+from viz.words.clearances import ClearanceText
+from viz.words.locale import Locale
 
 HEAD_COLUMNS = (
     "id",
@@ -41,6 +45,21 @@ HEAD_COLUMNS = (
     "blocked_by",
 )
 
+CLEARANCE_COLUMNS = (
+    "array",
+    "device",
+    "against",
+    "kind",
+    "part",
+    "number",
+    "rule",
+    "required_m",
+    "actual_m",
+    "state",
+    "note",
+    "source",
+)
+
 CAUTION_COLUMNS = ("id", "topic", "text", "defers_to", "sureness")
 
 
@@ -50,15 +69,34 @@ def heads_csv(review: Review) -> str:
 
 
 def clearances_csv(review: Review) -> str:
-    """One row per clearance, in the review's order."""
-    columns = list(Clearance.__slots__)
-    return _csv(columns, ([getattr(c, name) for name in columns] for c in review.clearances))
+    """One row per clearance, in the review's order: numbers in metres, states and the rest as people read them."""
+    locale = Locale.of(review.scene)
+    return _csv(CLEARANCE_COLUMNS, (_clearance(c, clearances.row(c, locale)) for c in review.clearances))
 
 
-def schedule_csv(rows: Sequence[ScheduleRow]) -> str:
+def _clearance(one: Clearance, text: ClearanceText) -> list[object]:
+    return [
+        one.array,
+        one.device,
+        text.against,
+        one.kind,
+        None if one.part is None else text.part,
+        text.number,
+        text.title,
+        one.required_m,
+        one.actual_m,
+        text.state,
+        text.note,
+        text.source,
+    ]
+
+
+def schedule_csv(rows: Sequence[ScheduleRow], locale: Locale) -> str:
     """The installer's schedule, one row per array."""
     columns = [name for name in COLUMNS if name != "tile_offset_m"]
-    return _csv(columns, ([getattr(row, name) for name in columns] for row in rows))
+    notes = ["" if row.tee is None else clearances.note(row.tee, locale) for row in rows]
+    values = ([getattr(row, name) for name in columns] for row in rows)
+    return _csv([*columns, "tile_note"], ([*own, note] for own, note in zip(values, notes, strict=True)))
 
 
 def cautions_csv(scene: Scene) -> str:

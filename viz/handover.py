@@ -35,6 +35,7 @@ from viz.sheets import lettering
 from viz.sheets.drawing import UNDATED
 from viz.stage import Stage, staged
 from viz.words import verdict as verdict_words
+from viz.words.locale import Locale
 
 Progress = Callable[[str, float], None]
 """Called with what is being made and the share that is done, 0 to 1."""
@@ -109,7 +110,11 @@ def fill(spec: Spec, dossier: Dossier, folder: Path, settings: Settings, progres
     )
     keep("data/heads.csv", "Every talker as a table", heads_csv(review))
     keep("data/clearances.csv", "Every clearance as a table", clearances_csv(review))
-    keep("data/schedule.csv", "The installer's schedule as a table", schedule_csv(dossier.schedule))
+    keep(
+        "data/schedule.csv",
+        "The installer's schedule as a table",
+        schedule_csv(dossier.schedule, Locale.of(scene)),
+    )
     keep("data/cautions.csv", "The cautions as a table", cautions_csv(scene))
 
     props = staged(dossier)
@@ -272,7 +277,7 @@ def summary_of(dossier: Dossier) -> dict[str, object]:
         "bands": ", ".join(f"{a.band_name} {a.low_deg:g}–{a.high_deg:g}°" for a in review.arrays),
         "tolerance": words.whole_down(review.tolerance_m, units),
         "covered": f"{counts['covered']} of {sum(counts.values())}",
-        "short": sum(c.binding for c in review.short),
+        "short": len(review.short),
         "verdict": review.verdict,
         "cautions": cautions_line(scene),
     }
@@ -379,9 +384,7 @@ _GROUPS = {"sheets": "Sheets", "pictures": "Pictures", "data": "Data"}
 def project_html(rooms: Sequence[Made], mistaken: Sequence[tuple[str, str]]) -> str:
     """The index of a project: one row per room, and the files that could not be read."""
     columns = ("room", "arrays", "heights", "bands", "tolerance", "covered", "short", "verdict")
-    heads = "".join(
-        f'<th scope="col">{name if name != "short" else "short clearances"}</th>' for name in columns
-    )
+    heads = "".join(f'<th scope="col">{name if name != "short" else "too close"}</th>' for name in columns)
     rows = ""
     for made in rooms:
         cells = "".join(f"<td>{html.escape(str(made.summary[name]))}</td>" for name in columns[1:])

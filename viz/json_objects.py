@@ -6,12 +6,18 @@ from typing import Any
 
 from scenes.findings.review import Review
 from scenes.review.as_json import as_json
-from viz.words import sight
+from viz.words import clearances, sight
+from viz.words.locale import Locale
 
 
 def review_object(review: Review) -> dict[str, Any]:
     """The `overtable/review/1` object."""
-    found = as_json(review)
+    found, locale = as_json(review), Locale.of(review.scene)
+    for row, one in zip(found["clearances"], review.clearances, strict=True):
+        row |= {
+            "note": clearances.note(one, locale) or None,
+            "source": clearances.source(one, locale),
+        }
     for told, line in zip(found["sightlines"], review.sightlines, strict=True):
         told["advice"] = sight.advice_for(line, review)
     return found

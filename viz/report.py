@@ -16,8 +16,8 @@ from typing import TYPE_CHECKING, Any
 
 from scenes import words
 from scenes.review.cautions import ADVICE
-from scenes.rules.apply import key_name
-from scenes.spec.lengths import format_length
+from scenes.rulebook import rules
+from scenes.rules.constraints import key_name
 from scenes.words import length, listed, whole_down
 from viz.sheets import PAPERS, lettering, render
 from viz.sheets.drawing import PURPOSE, Sheets, document_date, figure, sheets
@@ -31,6 +31,7 @@ from viz.words.locale import Locale
 if TYPE_CHECKING:
     from scenes.dossier import Dossier
     from scenes.findings.heights import BandHeights
+    from scenes.review.schedule import ScheduleRow
 
 TEXT_MM = {"A4": (210.0, 297.0), "A3": (210.0, 297.0), "Letter": (215.9, 279.4), "Tabloid": (215.9, 279.4)}
 """The page the text is set on beside each paper of the sheets."""
@@ -215,11 +216,7 @@ def _glance(dossier: Dossier, wide_mm: float) -> dict[str, Any]:
     units = scene.units
     counts = words.talkers(review.heads)
     plan = _drawing(dossier, "plan", (wide_mm, 112.0), bare=True)
-    short, unjudged = (
-        sum(c.binding for c in review.short),
-        sum(c.state == "unjudged" for c in review.clearances),
-    )
-    advised = len(review.short) - short
+    short, advised, unjudged = (len(some) for some in (review.short, review.advised, review.unjudged))
     area = words.area(scene.room.area_m2, units)
     one = len(dossier.schedule) == 1
     tiles = [
@@ -228,8 +225,8 @@ def _glance(dossier: Dossier, wide_mm: float) -> dict[str, Any]:
         (whole_down(review.tolerance_m, units), f"{'it' if one else 'any'} may be off in any direction"),
         (length(dossier.schedule[0].underside_m, units), "underside above floor") if one
         else (str(len(dossier.schedule)), "arrays"),
-        (f"{short} of {len(review.clearances)}", "clearances short" + (f", {advised} below advice" if advised else "")
-         + (f", {unjudged} unjudged" if unjudged else "")),
+        (f"{short} of {len(review.clearances)}", "too close" + (f", {advised} below advice" if advised else "")
+         + (f", {unjudged} not judged" if unjudged else "")),
         (f"{len(review.blocked)} of {len(review.sightlines)}", "sightlines blocked"),
     ]  # fmt: skip
     rows = []
@@ -571,57 +568,39 @@ def _limits(band: BandHeights) -> str:
 
 def _clearances(dossier: Dossier) -> dict[str, Any]:
     scene, review = dossier.scene, dossier.review
-    units = scene.units
+    locale = Locale.of(scene)
     sources: dict[str, int] = {}
     rows = []
-    order = {"short": 0, "unjudged": 1, "off": 2, "clear": 3}
-    for clearance in sorted(review.clearances, key=lambda c: order[c.state]):
-        told = f"{clearance.source} ({clearance.sureness})"
-        number = sources.setdefault(told, len(sources) + 1)
+    for clearance in review.clearances:
+        text = clearance_words.row(clearance, locale)
+        number = sources.setdefault(f"{text.number} {text.title}. {text.source}", len(sources) + 1)
         rows.append(
             [
-                clearance.array,
-                clearance.against,
-                f"{clearance.rule}, {clearance.part}",
-                clearance.note,
-                clearance_length(clearance.required_m, units),
-                clearance_length(clearance.actual_m, units),
-                clearance_words.word(clearance, Locale.of(scene)),
+                text.array,
+                text.against,
+                text.title if clearance.part is None else f"{text.title}, {text.part}",
+                text.note,
+                text.required,
+                text.actual,
+                (clearance.state, text.state),
                 f"[{number}]",
             ]
         )
-    checked = words.counted(len(review.clearances), "clearance")
-    short, unjudged = len(review.short), sum(c.state == "unjudged" for c in review.clearances)
-    advised = sum(not clearance.binding for clearance in review.short)
-    text = [
-        f"{checked} checked: {short - advised} short, "
-        + (f"{advised} below advice, " if advised else "")
-        + f"{unjudged} unjudged. "
-        + ("No conflict found with the rules listed. " if not short and not unjudged else "")
-        + ADVICE
-    ]
     changed = [
         [
-            change.rule,
-            "not applied" if change.off else clearance_length(change.value_m, units),
+            rules()[change.rule].title,
+            "not applied" if change.off else locale.clearance(change.value_m),
             change.reason,
         ]
         for change in scene.rule_changes
     ]
     return {
-        "text": text,
+        "text": [f"{clearance_words.summary(review)} {ADVICE}"],
         "head": ["Array", "Against", "Rule", "Required", "Actual", "State", "Source"],
         "rows": rows,
         "changed": changed,
         "sources": list(sources),
     }
-
-
-def clearance_length(metres: float | None, units: str) -> str:
-    """A clearance to the millimetre, or to 1/16 inch: in centimetres a short one can read like a clear one."""
-    if metres is None:
-        return "–"
-    return length(metres, units) if units in ("ft", "in") else format_length(metres, "mm")
 
 
 def _sight(dossier: Dossier) -> dict[str, Any]:
@@ -650,6 +629,11 @@ def _sight(dossier: Dossier) -> dict[str, Any]:
 # ---- installation -------------------------------------------------------------------------------------------
 
 
+def _tee(row: ScheduleRow, locale: Locale) -> list[str]:
+    """What there is to say of the tile that an array hangs from, or lies in."""
+    return [] if row.tee is None else [clearance_words.note(row.tee, locale)]
+
+
 def _install(dossier: Dossier, wide_mm: float) -> dict[str, Any]:
     scene = dossier.scene
     units = scene.units
@@ -662,7 +646,7 @@ def _install(dossier: Dossier, wide_mm: float) -> dict[str, Any]:
             ("y", f"{length(row.y_m, units)} from wall {row.y_from}"),
             (
                 "Tile",
-                "–" if row.tile is None else f"{row.tile}; {row.tile_note}" if row.tile_note else row.tile,
+                "–" if row.tile is None else "; ".join([row.tile, *_tee(row, Locale.of(scene))]),
             ),
             ("Finished ceiling", length(row.ceiling_m, units)),
             (

@@ -17,7 +17,7 @@ from __future__ import annotations
 
 import itertools
 import math
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import Literal
@@ -26,14 +26,17 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from geometry.band import Band, edges, footprint
-from geometry.shapes import Box, Point3
+from geometry.shapes import Box, Cylinder, Disc, Point3
 from scenes import words
 from scenes.dossier import Dossier
-from scenes.findings.review import Clearance, Review
+from scenes.findings.clearance import Shown
+from scenes.findings.review import Review
 from scenes.room.scene import Array, Camera, Head, Scene
 from viz import figures, furniture
 from viz import palette as ink
 from viz.forms import Form, box, join, moved, prism, shaded, torus, triangulated, tube
+from viz.words import clearances as clearance_words
+from viz.words.locale import Locale
 
 Floats = NDArray[np.float64]
 Integers = NDArray[np.int64]
@@ -234,7 +237,7 @@ def _same_but_arrays(one: Scene, other: Scene) -> bool:
 
 
 def _short_devices(review: Review) -> set[str]:
-    return {clearance.against for clearance in review.clearances if clearance.state == "short"}
+    return {clearance.against for clearance in (*review.short, *review.advised)}
 
 
 # ---------------------------------------------------------------- elementary props
@@ -1123,88 +1126,63 @@ def _footprint(scene: Scene, array: Array) -> list[Prop]:
 
 
 def _clearances(scene: Scene, review: Review) -> list[Prop]:
-    """Every judged clearance as a line from array to device; short ones hatched at what is required."""
-    props = []
-    devices = {device.id: device for device in scene.overhead}
-    for number, clearance in enumerate(review.clearances):
-        if clearance.state == "short" and clearance.rule == "grid-tee":
-            props += _on_a_tee(scene, clearance, number)
-        if clearance.state in ("off", "unjudged") or clearance.against not in devices:
+    """What the findings show: a line from array to thing, what is too close hatched, a ring round an array on a tee."""
+    locale = Locale.of(scene)
+    props: list[Prop] = []
+    for number, one in enumerate(review.clearances):
+        look = CLEARANCE_LOOKS.get(one.state)
+        if look is None or one.shown is None:
             continue
-        if clearance.required_m is None or clearance.actual_m is None:
-            continue
-        device, array = devices[clearance.against], scene.array(clearance.array)
-        id = f"{number}/{clearance.array}-{clearance.against}"
-        z = min(device.low_m, array.top_m)
-        start, end = np.array([*array.centre_m[:2], z]), np.array([*device.at_m, z])
-        short = clearance.state == "short"
-        colour = ink.CLASH if short else ink.CLEAR
-        more: dict[str, object] = {"state": clearance.state, "about": clearance.against}
-        if short:
-            props.append(_strokes(f"{id}/line", "clearances", [[start, end]], colour, width_pt=1.6, **more))
-            radius = (
-                max(device.plan_radius_m, 0.10)
-                if hasattr(device, "plan_radius_m")
-                else max(*device.size_m, 0.2) / 2 + 0.08
-            )
-            props.append(
-                _strokes(
-                    f"{id}/hatch",
-                    "clearances",
-                    _hatched_disc(device.at_m, radius, device.low_m - 0.008),
-                    colour,
-                    width_pt=1.1,
-                    legend="clearance too short" if clearance.binding else "clearance below advice",
-                    **more,
-                )
-            )
-            actual, required = words.told_apart(clearance.actual_m, clearance.required_m, scene.units)
-            said = f"{actual}, {required} {'required' if clearance.binding else 'advised'}"
-            props.append(
-                _label(f"{id}/label", "clearances", said, (start + end) / 2, colour=colour, rank=2, **more)
-            )
-        else:
-            props.append(
-                _strokes(
-                    f"{id}/line",
-                    "clearances",
-                    dashes([start, end], 0.05, 0.05),
-                    colour,
-                    width_pt=0.6,
-                    opacity=0.7,
-                    legend="clearance kept",
-                    **more,
-                )
-            )
+        id = f"{number}/{one.array}-{one.against}"
+        more: dict[str, object] = {"state": one.state, "about": one.against}
+        legend = clearance_words.legend(one, locale)
+        if one.shown.ring is not None:
+            more |= {"about": one.array or "", "only": ("ceiling",)}
+            props += _ringed(id, one.shown.ring, legend, more)
+        elif one.shown.line_m is not None:
+            props += _measured(id, one.shown, look, legend, more)
+        if look == "near" and one.actual_m is not None and one.required_m is not None:
+            said, at = clearance_words.label(one, locale), _label_at(one.shown)
+            props.append(_label(f"{id}/label", "clearances", said, at, colour=ink.CLASH, rank=2, **more))
     return props
 
 
-def _on_a_tee(scene: Scene, clearance: Clearance, number: int) -> list[Prop]:
-    """A ring round the array that hangs on a tee of the grid, and how far it is from being free."""
-    array = scene.array(clearance.array)
-    radius = array.profile.plan_radius_m + 0.10
-    turn = np.linspace(0, 2 * math.pi, 49)
-    ring = np.column_stack([np.cos(turn), np.sin(turn)]) * radius + array.centre_m[:2]
-    z = scene.room.ceiling_m - 0.008
-    id = f"{number}/{array.id}-grid"
-    more: dict[str, object] = {"state": clearance.state, "about": array.id, "only": ("ceiling",)}
-    props = [
-        _strokes(
-            f"{id}/ring",
-            "clearances",
-            dashes(_at_height(ring, z), 0.05, 0.03),
-            ink.CLASH,
-            width_pt=1.4,
-            legend="hangs on a grid tee",
-            **more,
+CLEARANCE_LOOKS = {"short": "near", "advised": "near", "clear": "clear"}
+"""How a clearance looks by its state; others are not drawn."""
+
+
+def _measured(id: str, shown: Shown, look: str, legend: str, more: Mapping[str, object]) -> list[Prop]:
+    """A line to the thing: whole where it is too close, with the thing hatched, dashed where it is clear."""
+    line = [shown.line_m] if shown.line_m is not None else []
+    if look == "clear":
+        strokes = [dash for ends in line for dash in dashes(ends, 0.05, 0.05)]
+        dashed = {"width_pt": 0.6, "opacity": 0.7, "legend": legend}
+        return [_strokes(f"{id}/line", "clearances", strokes, ink.CLEAR, **dashed, **more)]
+    props = [_strokes(f"{id}/line", "clearances", line, ink.CLASH, width_pt=1.6, legend=legend, **more)]
+    if shown.hatch is not None:
+        thing = shown.hatch
+        across = 2 * thing.radius_m if isinstance(thing, Cylinder) else max(thing.size_m[:2])
+        hatch = _hatched_disc(thing.middle_m[:2], max(across, 0.2) / 2 + 0.08, thing.low_m - 0.008)
+        props.append(
+            _strokes(f"{id}/hatch", "clearances", hatch, ink.CLASH, width_pt=1.1, legend=legend, **more)
         )
-    ]
-    if clearance.actual_m is not None and clearance.required_m is not None:
-        have, need = words.told_apart(clearance.actual_m, clearance.required_m, scene.units)
-        place = (array.centre_m[0], array.centre_m[1] - radius, z)
-        said = f"tee: {have}, {need} advised"
-        props.append(_label(f"{id}/label", "clearances", said, place, colour=ink.CLASH, rank=2, **more))
     return props
+
+
+def _ringed(id: str, ring: Disc, legend: str, more: Mapping[str, object]) -> list[Prop]:
+    """A dashed ring under the ceiling."""
+    turn = np.linspace(0, 2 * math.pi, 49)
+    circle = np.column_stack([np.cos(turn), np.sin(turn)]) * ring.radius_m + ring.middle_m[:2]
+    strokes = dashes(_at_height(circle, ring.middle_m[2] - 0.008), 0.05, 0.03)
+    return [_strokes(f"{id}/ring", "clearances", strokes, ink.CLASH, width_pt=1.4, legend=legend, **more)]
+
+
+def _label_at(shown: Shown) -> Floats:
+    """Where its figures stand: in the middle of the line, or at the near side of the ring."""
+    if shown.ring is not None:
+        x, y, z = shown.ring.middle_m
+        return np.array([x, y - shown.ring.radius_m, z - 0.008])
+    return np.asarray(np.mean(np.array(shown.line_m, float), axis=0))
 
 
 def _hatched_disc(at: tuple[float, float], radius: float, z: float, pitch: float = 0.035) -> list[Floats]:

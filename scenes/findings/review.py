@@ -8,6 +8,7 @@ from typing import Literal
 
 from geometry.coverage import Reason, State
 from geometry.shapes import Point2, Point3
+from scenes.findings.clearance import Clearance
 from scenes.findings.sight import Sightline, SightState, Unblock
 from scenes.room.scene import Posture, Scene
 
@@ -18,8 +19,6 @@ Standing = Literal["covered", "marginal", "blocked", "missed"]
 STANDINGS: tuple[Standing, ...] = ("covered", "marginal", "blocked", "missed")
 
 Direction = Literal["sideways", "up", "down"]
-
-ClearanceState = Literal["clear", "short", "unjudged", "off"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -144,28 +143,6 @@ class ArrayReview:
 
 
 @dataclass(frozen=True, slots=True)
-class Clearance:
-    """One array against one device (or surface) by one rule. `part` is body or cable.
-
-    `binding` tells whether a shortfall is a failure (the value was seen in its source) or can be a
-    caution at most. Required and actual are None where the rule cannot judge or none is required.
-    """
-
-    array: str
-    against: str
-    kind: str
-    rule: str
-    part: Literal["body", "cable"]
-    required_m: float | None
-    actual_m: float | None
-    state: ClearanceState
-    binding: bool
-    note: str
-    source: str
-    sureness: str
-
-
-@dataclass(frozen=True, slots=True)
 class SpeechLine:
     """Speech of one head at the array that serves it, for the stated vocal effort."""
 
@@ -218,8 +195,18 @@ class Review:
 
     @property
     def short(self) -> tuple[Clearance, ...]:
-        """The clearances that are short."""
+        """The clearances that fail."""
         return tuple(clearance for clearance in self.clearances if clearance.state == "short")
+
+    @property
+    def advised(self) -> tuple[Clearance, ...]:
+        """The clearances below a default of overtable's own."""
+        return tuple(clearance for clearance in self.clearances if clearance.state == "advised")
+
+    @property
+    def unjudged(self) -> tuple[Clearance, ...]:
+        """The clearances that no rule can judge."""
+        return tuple(clearance for clearance in self.clearances if clearance.state == "unjudged")
 
     @property
     def blocked(self) -> tuple[Sightline, ...]:

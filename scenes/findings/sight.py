@@ -6,11 +6,11 @@ from dataclasses import dataclass
 from typing import Literal
 
 from geometry.shapes import Point3
+from scenes.findings.cause import Move
 
 LineKind = Literal["array", "camera", "display"]
 SightState = Literal["clear", "blocked"]
 Corner = Literal["lower left", "lower right", "upper right", "upper left", "centre"]
-Direction = Literal["+x", "-x", "+y", "-y", "up", "down"]
 DefaultDecides = Literal["size", "depth"]
 
 
@@ -44,20 +44,6 @@ class Sightline:
     def binding(self) -> bool:
         """Whether it is blocked by what the spec tells: where only a default of ours does, nothing fails."""
         return self.default_decides is None
-
-
-@dataclass(frozen=True, slots=True)
-class Move:
-    """One thing moved straight along the room's x or y, or up or down. `seldom`: it may be fixed, as a column is.
-
-    `wall` is the index of the wall that it goes straight towards; None where there is none square to the way.
-    """
-
-    thing: str
-    direction: Direction
-    by_m: float
-    seldom: bool = False
-    wall: int | None = None
 
 
 @dataclass(frozen=True, slots=True)

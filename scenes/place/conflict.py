@@ -31,7 +31,7 @@ from scenes.place.placement import Conflict, Remedy
 from scenes.place.problem import Held, bands_of, kind_of, search_box
 from scenes.room.scene import Array, Scene
 from scenes.room.spans import height_span_m
-from scenes.rules.apply import key_name
+from scenes.rules.constraints import key_name
 from scenes.words import at_most, length, listed, shortfall, whole_down
 
 HIGHEST_CEILING_M = 6.0

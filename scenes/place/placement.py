@@ -21,7 +21,7 @@ from geometry.tolerance import RoomToMove, left_after_tilt_m
 from scenes.review.coverage import sector_of
 from scenes.review.tolerance import rooms_of
 from scenes.room.scene import Array, Scene
-from scenes.rules.apply import constraints_for, key_name, tightest
+from scenes.rules.constraints import constraints_for, key_name, tightest
 
 
 @dataclass(frozen=True, slots=True)

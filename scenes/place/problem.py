@@ -13,16 +13,13 @@ from geometry.kind import ArrayKind
 from scenes.review.blockers import solids_before
 from scenes.room.scene import Array, Scene
 from scenes.room.spans import height_span_m
-from scenes.rules.apply import constraints_for
+from scenes.rules.constraints import constraints_for, is_about_the_room
 
 Held = Literal["at", "height", "band"]
 HOLDS: tuple[Held, ...] = ("at", "height", "band")
 
 SPARE_M = 0.02
 """Kept by `near` from every rule that binds the search, stops aside: our own default for what can be built."""
-
-ROOM_RULES = ("wall", "headroom", "free-over-table")
-"""The rules that are about the room and its tables rather than about what else is at the ceiling."""
 
 
 def aim_of(name: AimName, enough_m: float, spare_m: float = SPARE_M) -> Aim:
@@ -62,7 +59,7 @@ def constraints_of(scene: Scene, array: Array, *, clearances: bool = True) -> li
     Rules between arrays are left out: the others' places are not known yet.
     """
     asked = constraints_for(scene.with_arrays((array,)), array)
-    return asked if clearances else [each for each in asked if each.key[0] in ROOM_RULES]
+    return asked if clearances else [each for each in asked if is_about_the_room(each)]
 
 
 def search_box(scene: Scene, array: Array, hold: Sequence[Held] = ()) -> SearchBox:

@@ -28,7 +28,7 @@ from scenes.place.placement import AimRow, Conflict, Placement, placement_of
 from scenes.place.problem import HOLDS, Held, aim_of, bands_of, kind_of
 from scenes.review.blockers import of_array
 from scenes.room.scene import Array, Scene
-from scenes.rules.apply import constraints_between, key_name, tightest
+from scenes.rules.constraints import constraints_between, key_name, tightest
 from scenes.words import length, listed, not_enough
 
 AIMS: tuple[AimName, ...] = ("near", "tolerance", "margin", "centre", "most")

@@ -15,9 +15,11 @@ from geometry.snap import CeilingGrid, Lattice, Snapped, snap
 from scenes.place.placement import Placement, snapped_placement
 from scenes.place.problem import HOLDS, Held, aim_of, bands_of, kind_of
 from scenes.room.scene import Array, Device, Scene
-from scenes.room.tiles import ON_IT_M, half_in_ceiling_m
-from scenes.rules.apply import constraints_for
-from scenes.rules.spares import off_tees_m
+from scenes.room.tiles import half_in_ceiling_m
+from scenes.rules.apply import measures_of
+from scenes.rules.constraints import constraints_for
+from scenes.rules.measures.grid import Tees
+from scenes.rules.surroundings import Site
 
 IN_A_TILE = (
     "light",
@@ -98,14 +100,8 @@ def snap_placement(free: Placement, to: Literal["tile"] | float) -> Placement:
 
 def _off_tees_m(scene: Scene, array: Array) -> float | None:
     """What the lattice keeps from tees; None for a body too large for any tile: its maker says how it is carried."""
-    grid = scene.room.grid
-    half = half_in_ceiling_m(array)
-    if grid is None or any(
-        2 * reach > pitch + ON_IT_M for reach, pitch in zip(half, grid.pitch_m, strict=True)
-    ):
-        return None
-    changes = {change.rule: change for change in scene.rule_changes}
-    return off_tees_m(scene, array, changes.get("grid-tee"))
+    asked = (one for one in measures_of(Site(scene, array)) if isinstance(one, Tees) and not one.off)
+    return next((tees.required_m for tees in asked if tees.fits), None)
 
 
 def _outline(device: Device) -> Floats:

@@ -5,8 +5,9 @@ from __future__ import annotations
 from dataclasses import asdict
 from typing import Any
 
-from scenes.findings.review import ArrayReview, Clearance, HeadReview, Review, SpeechLine, Tolerance
-from scenes.findings.sight import Move
+from scenes.findings.cause import Move
+from scenes.findings.clearance import Clearance
+from scenes.findings.review import ArrayReview, HeadReview, Review, SpeechLine, Tolerance
 from scenes.review.cautions import with_cautions
 
 WRITTEN_OUT = ("id", "at_m", "height_m", "drop_m", "band_name", "low_deg", "high_deg", "tolerance")
@@ -34,10 +35,7 @@ def as_json(review: Review) -> dict[str, Any]:
             }
             for array in review.arrays
         ],
-        "clearances": [
-            {name: getattr(clearance, name) for name in Clearance.__slots__}
-            for clearance in review.clearances
-        ],
+        "clearances": [_clearance(clearance) for clearance in review.clearances],
         "sightlines": [
             {
                 "from": line.start,
@@ -76,3 +74,24 @@ def as_json(review: Review) -> dict[str, Any]:
 def tolerance_as_json(tolerance: Tolerance | None) -> dict[str, Any] | None:
     """A tolerance as the contract has it: lengths in metres, what limits each direction by kind and id."""
     return None if tolerance is None else asdict(tolerance)
+
+
+def _clearance(one: Clearance) -> dict[str, Any]:
+    """A row by names and numbers; its note and its source are text, which is set beside them above this floor."""
+    return {
+        "array": one.array,
+        "device": one.device,
+        "against": one.against,
+        "kind": one.kind,
+        "part": one.part,
+        "rule": one.rule,
+        "number": one.number,
+        "title": one.title,
+        "required_m": one.required_m,
+        "actual_m": one.actual_m,
+        "state": one.state,
+        "basis": one.basis,
+        "cause": None if one.cause is None else one.cause.name,
+        "moves": [] if one.cause is None else [[m.thing, m.direction, m.by_m] for m in one.cause.moves],
+        "sureness": one.sureness,
+    }

@@ -23,7 +23,7 @@ from geometry.shapes import Blocker as Solid
 from geometry.shapes import Box, Cylinder, Prism
 from geometry.sight import hidden
 from scenes.room.scene import Array, Device, Display, Obstacle, Outline, Scene, Table
-from scenes.rules.apply import shapes_of
+from scenes.rules.surroundings import shapes_of
 
 Bools = NDArray[np.bool_]
 

@@ -8,7 +8,8 @@ from dataclasses import dataclass
 from typing import Any, Final
 
 from geometry.shapes import Cylinder, Point2, Solid
-from scenes.findings.review import Clearance, Review
+from scenes.findings.clearance import Clearance
+from scenes.findings.review import Review
 from scenes.review.cautions import with_cautions
 from scenes.room.provenance import Given
 from scenes.room.scene import Head, Opening, Scene
@@ -384,8 +385,8 @@ def _farthest(one: Any, other: Any) -> float | None:
 
 
 def _clearances(old: Review, new: Review, units: str) -> Iterable[Change]:
-    def keyed(review: Review) -> dict[tuple[str, str, str, str], Clearance]:
-        return {(c.array, c.against, c.rule, c.part): c for c in review.clearances}
+    def keyed(review: Review) -> dict[tuple[str | None, str, str], Clearance]:
+        return {(c.array, c.against, c.rule): c for c in review.clearances}
 
     def text(clearance: Clearance) -> str:
         if clearance.actual_m is None:
@@ -398,8 +399,8 @@ def _clearances(old: Review, new: Review, units: str) -> Iterable[Change]:
             continue
         if key not in before and clearance.state in ("clear", "off"):
             continue  # a new device that is clear is told as a device
-        at = new.scene.array(clearance.array).centre_m
-        what = f"{clearance.array} to {clearance.against} by {clearance.rule} ({clearance.part})"
+        at = new.scene.array(clearance.array).centre_m if clearance.array is not None else (0.0, 0.0)
+        what = f"{clearance.array} to {clearance.against}: {clearance.title}"
         yield Change(
             "clearance",
             clearance.against,

@@ -12,9 +12,10 @@ from geometry.region import Polygon, Region, inset, region, room_for
 from geometry.shapes import Box
 from scenes.findings.review import Review
 from scenes.room.scene import Array, Scene
+from scenes.rules.applied import kept_from_walls_m
 
 if TYPE_CHECKING:
-    from scenes.rules.apply import KeepOut
+    from scenes.rules.keep_outs import KeepOut
 
 
 def served_heads(scene: Scene, review: Review, id: str) -> Heads:
@@ -26,15 +27,10 @@ def served_heads(scene: Scene, review: Review, id: str) -> Heads:
 def room_within(scene: Scene, array: Array) -> tuple[Polygon, ...]:
     """The plan places an array's centre may take by the walls alone: the room less wall limit and turned body.
 
-    A wall rule that the spec changes or switches off counts as changed.
+    A rule that the spec changes or switches off counts as changed.
     """
     outline = (np.array(scene.room.outline_m, float), ())
-    wall_m = scene.limits.wall_m
-    for change in scene.rule_changes:
-        if change.rule == "wall":
-            wall_m = 0.0 if change.off or change.value_m is None else change.value_m
-    # what a spec asks of whatever may not be touched it asks of walls too
-    wall_m = max(wall_m, *(c.value_m or 0.0 for c in scene.rule_changes if c.rule == "touch"), 0.0)
+    wall_m = kept_from_walls_m(scene)
     profile = array.profile
     if profile.round:
         return inset(outline, wall_m + profile.plan_radius_m)

@@ -6,7 +6,8 @@ nothing again.
 
 from __future__ import annotations
 
-from scenes.findings.review import Clearance, Counts, HeadReview, Review, Verdict
+from scenes.findings.clearance import Clearance
+from scenes.findings.review import Counts, HeadReview, Review, Verdict
 from scenes.findings.sight import Sightline
 from scenes.review.coverage import coverage_of, review_arrays, review_heads, with_sight
 from scenes.review.sight import Sights
@@ -14,7 +15,7 @@ from scenes.review.sight_moves import unblocking
 from scenes.review.speech import speech
 from scenes.review.tolerance import least_of, tolerance_of
 from scenes.room.scene import Scene
-from scenes.rules.apply import clearances
+from scenes.rules.clearances import clearances
 
 
 def review(scene: Scene) -> Review:
@@ -58,12 +59,12 @@ def verdict_of(
     if (
         any(head.state == "missed" for head in heads)
         or any(line.kind == "array" and line.state == "blocked" and line.binding for line in lines)
-        or any(clearance.state == "short" and clearance.binding for clearance in found)
+        or any(clearance.state == "short" for clearance in found)
     ):
         return "fail"
     if (
         any(head.state == "marginal" for head in heads)
-        or any(clearance.state in ("short", "unjudged") for clearance in found)
+        or any(clearance.state in ("advised", "unjudged") for clearance in found)
         or any(line.state == "blocked" for line in lines)
         or not sure
     ):

@@ -12,11 +12,12 @@ from typing import Any
 
 import numpy as np
 
+from scenes.findings.clearance import Clearance
 from scenes.findings.review import Review
 from scenes.room.scene import Array, Room, Scene, ceiling_of
 from scenes.room.tiles import tile_of
 from scenes.room.walls import reference_walls, wall_name
-from scenes.rules.apply import constraints_for
+from scenes.rules.constraints import constraints_for
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,7 +28,7 @@ class ScheduleRow:
     `cable_m` runs from the box to the acoustic centre, `spare_m` included. `tolerance_cm` is how far it
     may be off in any direction before a talker is lost; `level_left_cm` what remains of it when it hangs
     out of true by `level_deg`; `clear_cm` how far before anything is lost or short. Whole centimetres,
-    rounded down, 0 where nothing is left.
+    rounded down, 0 where nothing is left. `tee` is the clearance to the ceiling's grid where it is not clear.
     """
 
     tag: str
@@ -38,7 +39,7 @@ class ScheduleRow:
     y_from: str
     tile: str | None
     tile_offset_m: tuple[float, float] | None
-    tile_note: str | None
+    tee: Clearance | None
     ceiling_m: float
     underside_m: float
     centre_m: float
@@ -65,7 +66,7 @@ class ScheduleRow:
         return {name: getattr(self, name) for name in COLUMNS}
 
 
-COLUMNS: tuple[str, ...] = tuple(entry.name for entry in fields(ScheduleRow))
+COLUMNS: tuple[str, ...] = tuple(entry.name for entry in fields(ScheduleRow) if entry.name != "tee")
 """Names of the schedule's columns, in order; the CSV's head and the JSON's keys."""
 
 
@@ -114,12 +115,8 @@ def _row(scene: Scene, array: Array, review: Review) -> ScheduleRow:
         y_from=wall_name(y_wall),
         tile=tile[0] if tile else None,
         tile_offset_m=tile[1] if tile else None,
-        tile_note=next(
-            (
-                c.note
-                for c in review.clearances
-                if c.array == array.id and c.rule == "grid-tee" and c.state != "clear"
-            ),
+        tee=next(
+            (c for c in review.clearances if c.array == array.id and c.kind == "grid" and c.state != "clear"),
             None,
         ),
         ceiling_m=room.ceiling_m,

@@ -22,7 +22,7 @@ from scenes.findings.sight import Corner, DefaultDecides, LineKind, Sightline
 from scenes.review.blockers import WALLS, Blocker, Bools, any_of, blockers_of, hides, wall_ids
 from scenes.room.mouths import EYE_ABOVE_MOUTH_M
 from scenes.room.scene import Device, Display, Head, Room, Scene
-from scenes.rules.apply import known_of
+from scenes.rules.surroundings import known_of
 
 Floats = NDArray[np.float64]
 Indices = NDArray[np.int64]

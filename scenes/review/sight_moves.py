@@ -18,8 +18,9 @@ from geometry.coverage import Heads
 from geometry.shapes import Blocker as Solid
 from geometry.shapes import Cylinder, Point2
 from geometry.sight import Fans, hidden
-from scenes.findings.review import Clearance
-from scenes.findings.sight import Direction, LineKind, Move, Sightline, Unblock
+from scenes.findings.cause import Direction, Move
+from scenes.findings.clearance import Clearance
+from scenes.findings.sight import LineKind, Sightline, Unblock
 from scenes.review.blockers import WALLS, Bools, any_of, wall_ids
 from scenes.review.sight import Floats, Looks, Sights
 from scenes.review.trial import Goal, Thing, Trial, thing_of

@@ -23,7 +23,7 @@ from scenes.findings.review import Alone, Direction, HeadReview, Limit, Review, 
 from scenes.review.regions import served_heads
 from scenes.room.scene import Array, Scene
 from scenes.room.spans import height_span_m
-from scenes.rules.apply import constraints_for
+from scenes.rules.constraints import constraints_for
 from scenes.rules.spares import Holding
 
 SIDEWAYS_STEP_M = 0.005

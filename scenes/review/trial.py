@@ -20,7 +20,7 @@ from geometry.band import ON_EDGE_M
 from geometry.clearance import gap, hanging_from, inside_gap, outside_gap, stack
 from geometry.coverage import Coverage, cover
 from geometry.shapes import Box, Cylinder, Point2, Point3, Solid
-from scenes.findings.review import Clearance
+from scenes.findings.clearance import Clearance
 from scenes.review.blockers import (
     Blocker,
     Bools,
@@ -32,7 +32,7 @@ from scenes.review.blockers import (
 )
 from scenes.review.sight import Floats, Looks, Sights, faces
 from scenes.room.scene import Array, Camera, Device, Display, Obstacle, Scene
-from scenes.rules.apply import clearances
+from scenes.rules.clearances import clearances
 
 Indices = NDArray[np.int64]
 Thing = Array | Camera | Device | Display | Obstacle
@@ -125,6 +125,7 @@ class Trial:
         self.scene, self.sights = sights.scene, sights
         self.owners = np.array([one.owner for one in sights.blockers], object)
         self.rows = {_key(row): _badness(row) for row in found}
+        self.pressed = frozenset((row.array, row.against) for row in found if _is_pressed(row))
         round_it = [(one.owner, one.solid) for one in sights.blockers]
         solids = [(owner, solid) for owner, solid in round_it if isinstance(solid, Box | Cylinder)]
         solids += [("", _person(head.at_m, head.mouth_m[1])) for head in self.scene.heads]
@@ -265,11 +266,7 @@ class Trial:
             asked = [replace(after, overhead=thrown, obstacles=())]
         lacks_m, pair = 0.0, {id, *parties}
         # what is in the other, or too near it by more than advice, is moved far enough for all rules
-        pressed = any(
-            bad == SHORT or (bad and rule == "touch")
-            for (array, against, rule), bad in self.rows.items()
-            if array in pair and against in pair
-        )
+        pressed = any(array in pair and against in pair for array, against in self.pressed)
         for row in itertools.chain.from_iterable(map(clearances, asked)):
             bad, was = _badness(row), self.rows.get(_key(row), 0)
             if row.array in pair and row.against in pair:
@@ -319,14 +316,20 @@ def _badness_of(coverage: Coverage, sees: Bools) -> Indices:
 
 
 def _key(row: Clearance) -> tuple[str, str, str]:
-    return row.array, row.against, row.rule
+    return row.array or "", row.against, row.rule
 
 
 def _badness(row: Clearance) -> int:
     """0 where nothing is asked or it is kept, else how it counts."""
     if row.state in ("clear", "off"):
         return 0
-    return SHORT if row.state == "short" and row.binding else CAUTION
+    return SHORT if row.state == "short" else CAUTION
+
+
+def _is_pressed(row: Clearance) -> bool:
+    """Whether an array is in the other, for all that is known, or too near it by more than advice."""
+    into = row.actual_m is not None and row.actual_m < -MET_M
+    return _badness(row) == SHORT or (into and _badness(row) > 0)
 
 
 def _lacks_m(row: Clearance) -> float:

@@ -1,16 +1,17 @@
-"""The lay-in ceiling's tiles and tees: which tile a hang point is in, and how far it is from the metal."""
+"""The lay-in ceiling's tiles: which tile a point is in, and which one a fitting fills."""
 
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
-from geometry.shapes import Point2
-from scenes.room.scene import Array, Room
-from scenes.words import shortfall
+from geometry.shapes import Box, Point2
+from scenes.room.scene import Array, Device, Grid, Room
 
 ON_IT_M = 1e-6
-"""Nearer than this to a tee is on it: rounding."""
+"""Nearer than this to a tee, or to the ceiling's plane, is on it: rounding."""
+
+LAY_IN = ("light", "supply diffuser", "return grille")
+"""The kinds that are made to fill a tile of a lay-in ceiling."""
 
 
 def tile_of(room: Room, point: Point2) -> tuple[str, Point2] | None:
@@ -23,43 +24,21 @@ def tile_of(room: Room, point: Point2) -> tuple[str, Point2] | None:
     low, _ = room.bounds_m
     cells, offset = [], []
     for axis in (0, 1):
-        pitch, origin = room.grid.pitch_m[axis], room.grid.origin_m[axis]
-        # a point on a tee belongs to the tile beyond it; rounding must not move it
-        cell = math.floor((point[axis] - origin) / pitch + 1e-9)
-        first = math.floor((low[axis] - origin) / pitch + 1e-9)
-        cells.append(cell - first)
-        offset.append(point[axis] - origin - (cell + 0.5) * pitch)
+        cell, off = _cell(room.grid, axis, point[axis])
+        cells.append(cell - _cell(room.grid, axis, low[axis])[0])
+        offset.append(off)
     letters, column = "", cells[0]
     while column >= 0:
         letters, column = chr(ord("A") + column % 26) + letters, column // 26 - 1
     return f"{letters}{cells[1] + 1}", (offset[0], offset[1])
 
 
-@dataclass(frozen=True, slots=True)
-class InTile:
-    """How an array sits in its tile: along x and y, from what passes the tile to the middle of the nearest tee.
-
-    What passes is a pendant's cable, or a flush body's outline; negative where it crosses the tee.
-    `fits` tells whether a body of that size goes into any tile.
-    """
-
-    tile: str
-    to_tee_m: Point2
-    fits: bool
-
-    @property
-    def least_m(self) -> float:
-        """The nearer of both."""
-        return min(self.to_tee_m)
-
-    def way_off(self, required_m: float, units: str) -> str:
-        """How far to move it, along which of the grid's two directions, to be that far from every tee."""
-        ways = [
-            f"{shortfall(required_m - spare, units)} along {axis}"
-            for axis, spare in zip("xy", self.to_tee_m, strict=True)
-            if spare < required_m - ON_IT_M
-        ]
-        return " and ".join(ways)
+def _cell(grid: Grid, axis: int, value: float) -> tuple[int, float]:
+    """Which cell of the grid along an axis, and how far from its middle."""
+    pitch, origin = grid.pitch_m[axis], grid.origin_m[axis]
+    # a point on a tee belongs to the tile beyond it; rounding must not move it
+    cell = math.floor((value - origin) / pitch + 1e-9)
+    return cell, value - origin - (cell + 0.5) * pitch
 
 
 def half_in_ceiling_m(array: Array) -> Point2:
@@ -72,16 +51,18 @@ def half_in_ceiling_m(array: Array) -> Point2:
     return (x, x) if array.profile.round else (c * x + s * y, s * x + c * y)
 
 
-def in_tile(room: Room, array: Array) -> InTile | None:
-    """Where the array's cable or flush body is in its tile; None in a room without a lay-in grid."""
-    found = tile_of(room, array.centre_m[:2])
-    if found is None or room.grid is None:
+def filled_tile(room: Room, device: Device) -> tuple[str, Box] | None:
+    """The tile that a fitting fills, by name and as a flat box in the ceiling; None where it fills none for sure.
+
+    It fills one if it is of a kind made for that, no size of its own is given, and its middle is nearer to the
+    tile's middle than to any tee.
+    """
+    found = tile_of(room, device.at_m)
+    if found is None or room.grid is None or device.kind not in LAY_IN or device.size.own:
         return None
     name, offset = found
-    half = half_in_ceiling_m(array)
-    spare = tuple(pitch / 2 - extent for pitch, extent in zip(room.grid.pitch_m, half, strict=True))
-    return InTile(
-        name,
-        (spare[0] - abs(offset[0]), spare[1] - abs(offset[1])),
-        min(spare) >= -ON_IT_M,
-    )
+    pitch = room.grid.pitch_m
+    if any(abs(off) >= side / 4 for off, side in zip(offset, pitch, strict=True)):
+        return None
+    middle = (device.at_m[0] - offset[0], device.at_m[1] - offset[1], room.ceiling_m)
+    return name, Box(middle, (*pitch, 0.0))

@@ -17,10 +17,10 @@ from numpy.typing import NDArray
 
 from geometry.off_by import OffBy
 from scenes.findings.review import Limit
-from scenes.room.scene import Array, RuleChange, Scene, ceiling_of
-from scenes.room.tiles import ON_IT_M, in_tile
-from scenes.rulebook import Rule, rules
-from scenes.rules.apply import MET_M, Part, Sweep, _Asking
+from scenes.room.scene import Array, Scene
+from scenes.rules.apply import measures_of
+from scenes.rules.measure import MET_M, Measure
+from scenes.rules.surroundings import Site, Sweep
 
 Floats = NDArray[np.float64]
 Columns = NDArray[np.intp]
@@ -39,93 +39,75 @@ STRETCH_M = 0.016
 
 @dataclass(frozen=True, slots=True)
 class _Entry:
-    """One part of one demand: which rule asks it and as which of its demands; the columns that hold here.
+    """One measure where the array hangs, the columns that hold here, and what is left of each."""
 
-    `left_m` is the least that is left of them where the array hangs.
-    """
-
-    rule: Rule
-    place: int
-    part: Part
+    measure: Measure
     columns: Columns
-    left_m: float
+    left_m: Floats
+
+    def within(self, reach_m: float) -> _Entry | None:
+        """Of the columns those that a way as long as this can end; None where there is none."""
+        near = self.left_m < reach_m + MET_M
+        return _Entry(self.measure, self.columns[near], self.left_m[near]) if near.any() else None
 
 
 class Holding:
-    """The rules that hold for one array where it hangs: neither too close nor switched off.
+    """The rules that hold for one array where it hangs: neither too close, nor below advice, nor switched off.
 
     What cannot be judged, a sprinkler of unknown spray, cannot become too close either.
     """
 
     def __init__(self, scene: Scene, array: Array) -> None:
-        self.array, self.at = array, array.centre_m
-        self._asking = _Asking(scene, array)
-        self._entries = [
-            entry for rule in rules().values() for entry in self._entries_of(rule, np.array([self.at]))
-        ]
-        self._to_tee_m = _to_tee_m(scene, array, self._asking)
+        self.at = array.centre_m
+        measures = measures_of(Site(scene, array))
+        self._entries = [entry for measure in measures if (entry := self._entry(measure)) is not None]
 
-    def _entries_of(self, rule: Rule, here: Floats) -> list[_Entry]:
-        found = []
-        for place, demand in enumerate(self._asking.demands_of(rule)):
-            if not demand.parts or (demand.off and not demand.shared):
-                continue
-            judged = np.array([not note for note in demand.unjudged], bool)
-            signed = {part: measure(here)[0] for part, measure in demand.parts.items()}
-            holds = judged & (np.min(list(signed.values()), axis=0) >= -MET_M)
-            if holds.any():
-                columns = np.flatnonzero(holds)
-                found += [
-                    _Entry(rule, place, part, columns, float(left[columns].min()))
-                    for part, left in signed.items()
-                ]
-        return found
+    def _entry(self, measure: Measure) -> _Entry | None:
+        if measure.off:
+            return None
+        left = measure.signed(np.array([self.at]))[0]
+        # a thing that is too close to one part of the array is so whatever the others are
+        lost = {one.thing for one, some in zip(measure.against, left.tolist(), strict=True) if some < -MET_M}
+        holds = [
+            one.thing not in lost and measure.judges(column) for column, one in enumerate(measure.against)
+        ]
+        columns = np.flatnonzero(np.array(holds, bool) & np.isfinite(left))
+        return _Entry(measure, columns, left[columns]) if len(columns) else None
 
     def lost_in(self, off: OffBy) -> Limit | None:
         """What does not hold everywhere in the box of places; None where everything does."""
-        if self._to_tee_m is not None and self._to_tee_m < off.sideways_m - ON_IT_M:
-            return Limit("rule", "grid", "grid-tee")
-        low, high = self.at[2] - off.down_m, self.at[2] + off.up_m
-        return self._lost(Sweep(square_m=off.sideways_m), low, high, off.reach_m)
+        return self._lost(Sweep(square_m=off.sideways_m), -off.down_m, off.up_m, off.reach_m)
 
     def lost_in_disc(self, radius_m: float) -> Limit | None:
         """What does not hold everywhere in the level disc about the array; None where everything does."""
-        if self._to_tee_m is not None and self._to_tee_m < radius_m - ON_IT_M:
-            return Limit("rule", "grid", "grid-tee")
-        return self._lost(Sweep(disc_m=radius_m), self.at[2], self.at[2], radius_m)
+        return self._lost(Sweep(disc_m=radius_m), 0.0, 0.0, radius_m)
 
     def _lost(self, sweep: Sweep, low_m: float, high_m: float, reach_m: float) -> Limit | None:
-        asked = [entry for entry in self._entries if entry.left_m < reach_m + MET_M]
-        swept = self._asking.swept(sweep)
-        for rule in dict.fromkeys(entry.rule.id for entry in asked):
-            demands = swept.demands_of(rules()[rule])
-            for entry in asked:
-                if entry.rule.id != rule:
-                    continue
-                demand = demands[entry.place]
-                z = self.at[2]
-                lost = _lost_between(self._along(demand.parts[entry.part], entry), low_m - z, high_m - z)
-                if lost is not None:
-                    return self._limit(entry, *lost)
+        for entry in self._entries:
+            near = entry.within(reach_m)
+            if near is None:
+                continue
+            swept = near.measure.swept(sweep)
+            lost = _lost_between(self._along(swept, near.columns), low_m, high_m)
+            if lost is not None:
+                return self._limit(near, *lost)
         return None
 
-    def _along(
-        self, measure: Callable[[Floats], Floats], entry: _Entry, way: float = 1.0
-    ) -> Callable[[Floats], Floats]:
-        """The measure of an entry's columns (n, columns) so far (n,) straight above the array, below for way -1."""
+    def _along(self, measure: Measure, columns: Columns, way: float = 1.0) -> Callable[[Floats], Floats]:
+        """The measure's columns (n, columns) so far (n,) straight above the array, below for way -1."""
         x, y, z = self.at
 
         def signed(gone: Floats) -> Floats:
             at = np.column_stack([np.full(len(gone), x), np.full(len(gone), y), z + way * gone])
-            return measure(at)[:, entry.columns]
+            return measure.signed_of(at, columns)
 
         return signed
 
     def _limit(self, entry: _Entry, column: int, above_m: float) -> Limit:
         """The rule that decides so far above the array, and the thing of that column."""
-        demand = self._asking.demands_of(entry.rule)[entry.place]
-        demand = demand.at_height(self.at[2] + above_m, self._asking.changes)
-        return Limit("rule", demand.against[int(entry.columns[column])], demand.rule.id)
+        which = int(entry.columns[column])
+        decides = entry.measure.deciding(which, self.at[2] + above_m)
+        return Limit("rule", entry.measure.against[which].thing, decides.rule.id)
 
     def straight_to_loss(self, most_m: float) -> tuple[float, Limit | None]:
         """How far straight up (down where `most_m` is negative) everything holds, up to that; and what ends it.
@@ -134,13 +116,11 @@ class Holding:
         """
         way, least, end = math.copysign(1.0, most_m), abs(most_m), None
         for entry in self._entries:
-            if entry.left_m > least + MET_M:
-                continue
-            measure = self._asking.demands_of(entry.rule)[entry.place].parts[entry.part]
-            found = _first_lost(self._along(measure, entry, way), least)
-            if found is not None:
+            near = entry.within(least)
+            found = None if near is None else _first_lost(self._along(near.measure, near.columns, way), least)
+            if near is not None and found is not None:
                 least, column = found
-                end = self._limit(entry, column, way * least)
+                end = self._limit(near, column, way * least)
         return (max(least - STEP_M, 0.0) if end is not None else least), end
 
 
@@ -179,25 +159,3 @@ def _lost_between(
             return None
         half /= CUT
         middles = (doubt[:, None] + half * np.arange(1 - CUT, CUT, 2)).ravel()
-
-
-def _to_tee_m(scene: Scene, array: Array, asking: _Asking) -> float | None:
-    """What is left to the nearest tee of the ceiling's grid beyond what is asked; None where that is not met now."""
-    found = in_tile(scene.room, array)
-    required = off_tees_m(scene, array, asking.changes.get("grid-tee"))
-    if found is None or not found.fits or required is None:
-        return None
-    left = found.least_m - required
-    return left if left >= -ON_IT_M else None
-
-
-def off_tees_m(scene: Scene, array: Array, change: RuleChange | None) -> float | None:
-    """What is asked between the array's cable (a flush body's outline) and a tee of the grid; None where nothing is.
-
-    `change` is what the spec changes of that rule.
-    """
-    if ceiling_of(scene) != "suspended" or (change is not None and change.off):
-        return None
-    if change is not None and change.value_m is not None:
-        return change.value_m
-    return 0.0 if array.profile.mount == "flush" else rules()["grid-tee"].values["required"]

@@ -20,7 +20,8 @@ from scenes.findings.review import Review
 from scenes.review.review import review
 from scenes.room.provenance import Given
 from scenes.room.scene import Camera, Display, Obstacle, Scene
-from scenes.rules.apply import clearances, constraints_for
+from scenes.rules.clearances import clearances
+from scenes.rules.constraints import constraints_for
 from tests.scenes.ceiling_rooms import CEILING_M, array, device, head, scene
 
 KINDS = (

@@ -12,14 +12,17 @@ from hypothesis import strategies as st
 from geometry.clearance import (
     Hanging,
     Throw,
+    edges_of,
     faces_of,
     gap,
+    gaps,
     hanging_from,
     inside_gap,
     least_of_many,
     outside_gap,
     past_planes,
     plan_gap,
+    planes_about,
     stack,
     table_value,
     three_times_m,
@@ -219,6 +222,54 @@ def test_a_rounded_rectangle_is_a_rectangle_with_a_radius_round_it() -> None:
     # corner of the turned rectangle at 0.1/0.2, so 0.25 aside both ways
     assert plan_gap(rounded, at[0], point)[0, 0] == pytest.approx(math.hypot(0.25, 0.25) - 0.1, abs=1e-12)
     assert plan_gap(rounded, at[1], point)[0, 0] == pytest.approx(-0.2, abs=1e-12)
+
+
+@settings(max_examples=60, deadline=None)
+@given(st.lists(hangings, min_size=1, max_size=3), st.lists(places, max_size=6), st.lists(shapes, max_size=4))
+def test_several_that_move_together_have_the_same_distances_as_each_alone(
+    some: list[Hanging], at: list[Point3], others: list[Shape | Throw]
+) -> None:
+    positions = np.array(at, float).reshape(-1, 3)
+    found = gaps(some, positions, others)
+    assert found.shape == (len(at), len(some), len(others))
+    for k, one in enumerate(some):
+        np.testing.assert_allclose(found[:, k], gap(one, positions, others), rtol=0, atol=1e-12)
+
+
+@settings(max_examples=100, deadline=None)
+@given(throws, hangings, places)
+def test_planes_about_a_solid_are_never_farther_than_it_is(
+    throw: Throw, hanging: Hanging, at: Point3
+) -> None:
+    facing = math.radians(throw.facing_deg)
+    across = np.array([-math.sin(facing), math.cos(facing), 0]) * throw.width_m / 2
+    up = np.array([0, 0, throw.height_m / 2])
+    picture = np.array(throw.picture_m)
+    corners = [throw.lens_m, *(picture + i * across + j * up for i in (-1, 1) for j in (-1, 1))]
+    planes = planes_about(corners)
+    assert np.linalg.norm(planes[:, :3], axis=1) == pytest.approx(1)
+    apart = gap(hanging, at, [throw])[0, 0]
+    least = past_planes(hanging, at, planes)[0]
+    assert least <= max(apart, 0.0) + 1e-9
+    assert least >= past_planes(hanging, at, faces_of(corners))[0] - 1e-12
+
+
+def test_planes_about_a_cube_reach_its_edges_and_corners() -> None:
+    """Square to faces, edges and corners alike, so as far as the ways there: 1, √2 and √3."""
+    cube = [[x, y, z] for x in (0, 1) for y in (0, 1) for z in (0, 1)]
+    at = np.array([[2, 0.5, 0.5], [2, 2, 0.5], [2, 2, 2]], float)
+    assert past_planes(Hanging(), at, planes_about(cube)) == pytest.approx([1, math.sqrt(2), math.sqrt(3)])
+
+
+def test_edges_made_once_give_what_outlines_give() -> None:
+    room = [(0, 0), (4, 0), (4, 1), (2, 1), (2, 3), (2, 3), (0, 3)]
+    edges = edges_of([room, [(0.5, 0.5), (1, 0.5), (1, 1)]])
+    assert len(edges.start) == 9  # the corner that stands twice makes no edge
+    at = np.random.default_rng(2).uniform(-1, 5, (300, 3))
+    body = Hanging(size_m=(0.3, 0.2), turn_deg=25)
+    for measure in (inside_gap, outside_gap):
+        same = measure(body, at, [room, [(0.5, 0.5), (1, 0.5), (1, 1)]])
+        np.testing.assert_array_equal(measure(body, at, edges), same)
 
 
 @settings(max_examples=100, deadline=None)

@@ -15,7 +15,8 @@ from geometry.sight import crossings
 from scenes.room.provenance import Given
 from scenes.room.scene import Profile
 from scenes.rulebook import rules
-from scenes.rules.apply import clearances, most_below_m
+from scenes.rules.clearances import clearances
+from scenes.rules.measures.spray import most_below_m
 from tests.scenes.ceiling_rooms import CEILING_M, array, device, profile, scene
 
 INCH_M = 0.0254
@@ -44,7 +45,9 @@ BEAM_TABLE = [
 
 @pytest.mark.parametrize(("feet", "inches"), BEAM_TABLE)
 def test_table_of_distance_and_height(feet: float, inches: float) -> None:
-    assert most_below_m(feet * FOOT_M) == pytest.approx(inches * INCH_M, abs=1e-9)
+    assert most_below_m(rules()["sprinkler-table"].table, feet * FOOT_M) == pytest.approx(
+        inches * INCH_M, abs=1e-9
+    )
 
 
 def test_a_light_a_foot_wide_stays_two_feet_away() -> None:

@@ -5,9 +5,24 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import Any
 
-from geometry.shapes import Point2
+from geometry.shapes import Cylinder, Point2
+from scenes.findings.clearance import Clearance
 from scenes.room.provenance import Given
-from scenes.room.scene import Array, Device, Document, Head, Profile, Room, RuleChange, Scene, Table
+from scenes.room.scene import (
+    Array,
+    Device,
+    Display,
+    Document,
+    Grid,
+    Head,
+    Obstacle,
+    Profile,
+    Room,
+    RuleChange,
+    Scene,
+    Table,
+)
+from scenes.rules.clearances import clearances
 
 CEILING_M = 2.75
 
@@ -101,3 +116,60 @@ def scene(**parts: Any) -> Scene:
 
 def changed(of: Scene, rule: str, value_m: float | None = None, reason: str = "agreed on site") -> Scene:
     return replace(of, rule_changes=(RuleChange(rule, value_m is None, value_m, reason),))
+
+
+def rows(of: Scene, rule: str) -> list[Clearance]:
+    """The clearances of a room by one rule."""
+    return [row for row in clearances(of) if row.rule == rule]
+
+
+def only(of: Scene, rule: str) -> Clearance:
+    """The one clearance of a room by one rule."""
+    [row] = rows(of, rule)
+    return row
+
+
+def cause_of(row: Clearance) -> str | None:
+    """The name of what decides a clearance."""
+    return None if row.cause is None else row.cause.name
+
+
+def near_sprinkler(apart_m: float, *, height_m: float = 2.6, diameter_m: float = 0.1, **more: Any) -> Scene:
+    """A round body whose near edge is `apart_m` from a sprinkler on plan, above the plane under it."""
+    kind = profile(diameter_m)
+    sprinkler = device("SP1", "sprinkler", (3.0 - diameter_m / 2 - apart_m, 2.0), **more)
+    return scene(arrays=(array(profile=kind, height_m=height_m),), overhead=(sprinkler,), tables=())
+
+
+def busy_room(
+    turn_deg: float = 20.0, *, wide: bool = False, mount: str = "pendant", grid: bool = False
+) -> Scene:
+    """Two arrays among devices of many kinds, a column and a screen that a projector faces."""
+    size = (0.4, 0.25, 0.08) if wide else None
+    return scene(
+        arrays=(
+            array(profile=profile(0.2, 0.08, size=size, mount=mount), turn_deg=turn_deg),
+            array("A2", (4.6, 1.0), 2.4),
+        ),
+        grid=Grid((0.6, 0.6), (0.1, 0.2)) if grid else None,
+        tables=(table("T1", (2.0, 1.5), (3.0, 2.5)), table("T2", (3.0, 1.5), (4.0, 2.5))),
+        overhead=(
+            device("SP1", "sprinkler", (2.2, 1.5), below_m=0.08),
+            device("SP2", "sprinkler", (4.5, 3.0), below_m=0.3),
+            device(
+                "L1",
+                "light",
+                (3.0, 1.0),
+                size_m=(1.2, 0.3),
+                round=False,
+                turn_deg=35,
+                below_m=0.4,
+                stem_m=0.35,
+            ),
+            device("SD1", "smoke detector", (1.0, 3.0)),
+            device("PJ1", "projector", (0.6, 2.0), below_m=0.4, size_m=(0.4, 0.3), round=False),
+            device("B1", "beam", (5.0, 2.0), below_m=0.2, size_m=(0.2, 3.0), round=False, depth_m=0.2),
+        ),
+        obstacles=(Obstacle("C1", Cylinder((1.5, 3.2, CEILING_M / 2), 0.2, CEILING_M)),),
+        displays=(Display("DS1", (5.9, 2.0, 1.6), 2.0, 1.2, 180.0),),
+    )

@@ -9,7 +9,8 @@ from scenes.review.review import review
 from scenes.review.schedule import schedule
 from scenes.room.build import build
 from scenes.spec.reading import read_spec_text
-from viz.csvs import HEAD_COLUMNS, clearances_csv, heads_csv, schedule_csv
+from viz.csvs import CLEARANCE_COLUMNS, HEAD_COLUMNS, clearances_csv, heads_csv, schedule_csv
+from viz.words.locale import Locale
 
 ROOM = """\
 overtable: 1
@@ -35,7 +36,7 @@ def test_a_text_that_a_spreadsheet_would_run_gets_an_apostrophe():
     assert [row["id"] for row in heads] == ["'=1+1", 'a, "b"']
     assert [row["array"] for row in heads] == ["'@A1"] * 2
     assert {row["against"] for row in rows(clearances_csv(judged))} >= {"'+SP"}
-    assert [row["tag"] for row in rows(schedule_csv(schedule(judged.scene, judged)))] == ["'@A1"]
+    assert [row["tag"] for row in rows(schedule_csv(schedule(judged.scene, judged), Locale("m")))] == ["'@A1"]
 
 
 def test_numbers_are_those_of_the_review_and_missing_ones_are_empty():
@@ -44,3 +45,14 @@ def test_numbers_are_those_of_the_review_and_missing_ones_are_empty():
         assert float(row["margin_m"]) == round(head.margin_m, 6)
         assert row["reason"] == ""
         assert (float(row["x_m"]), float(row["y_m"])) == head.mouth_m[:2]
+
+
+def test_clearances_have_numbers_for_machines_and_words_for_states():
+    judged = review(build(read_spec_text(ROOM)))
+    told = rows(clearances_csv(judged))
+    assert tuple(told[0]) == CLEARANCE_COLUMNS
+    for row, one in zip(told, judged.clearances, strict=True):
+        assert row["actual_m"] == ("" if one.actual_m is None else str(round(one.actual_m, 6)))
+    [sprinkler] = [row for row in told if row["kind"] == "sprinkler"]
+    assert (sprinkler["state"], sprinkler["number"]) == ("not judged", "R2")
+    assert (sprinkler["rule"], sprinkler["required_m"]) == ("Clear of a sprinkler's spray", "")

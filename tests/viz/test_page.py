@@ -27,7 +27,7 @@ from viz.page import page
 from viz.page.facts import band_sides, head_texts
 from viz.page.model import COARSER, LEFT_OUT, screen_glb
 from viz.stage import staged
-from viz.words import coverage
+from viz.words import clearances, coverage
 from viz.words.locale import Locale
 
 SOURCE = Path(__file__).parents[2] / "viz" / "page" / "source"
@@ -219,13 +219,11 @@ def test_the_tables_say_what_the_review_says(twelve, shown):
     cells = shown.page.locator("[data-clearance]").all_inner_texts()
     assert len(cells) == len(dossier.review.clearances)
     text = shown.page.inner_text("body")
-    for clearance in dossier.review.clearances:
-        row = next(
-            c for c in cells if c.startswith(clearance.against) and f"{clearance.rule}, {clearance.part}" in c
-        )
-        for metres in (clearance.required_m, clearance.actual_m):
-            assert metres is None or length(metres, "m") in row
-        assert clearance.source in text
+    for clearance, cell in zip(dossier.review.clearances, cells, strict=True):
+        row = clearances.row(clearance, Locale.of(dossier.scene))
+        assert cell.startswith(row.against)
+        assert all(told in cell for told in (row.title, row.required, row.actual, row.state))
+        assert f"{row.number} {row.title}. {row.source}" in text
     for caution in dossier.cautions:
         assert caution.title in text
     assert dossier.scene.source.sha256[:12] in text
@@ -406,9 +404,10 @@ def test_a_head_clicked_in_the_picture_is_shown_in_the_table(twelve, shown):
 
 
 def test_a_clearance_clicked_is_measured_in_the_picture(twelve, shown):
-    clearance = next(c for c in twelve[0].review.clearances if c.against == "SP1")
+    dossier, _ = twelve
+    clearance = next(c for c in dossier.review.clearances if c.against == "SP1")
     shown.page.locator("[data-clearance]", has_text="SP1").first.click()
-    assert length(clearance.actual_m, "m") in shown.page.inner_text(".label.measure")
+    assert shown.page.inner_text(".label.measure") == clearances.of(clearance, Locale.of(dossier.scene))
 
 
 # ---------------------------------------------------------------- the slider

@@ -22,7 +22,7 @@ from scenes.room.build import read_scene
 from scenes.room.scene import RuleChange
 from scenes.words import length, whole_down
 from viz.commands.demo import room_text
-from viz.report import clearance_length, report_data, report_pdf
+from viz.report import report_data, report_pdf
 from viz.sheets import lettering
 from viz.sheets.heights import signed
 from viz.words import clearances, verdict
@@ -90,17 +90,11 @@ def test_every_talkers_numbers_are_the_reviews(room):
 @pytest.mark.parametrize("room", ROOMS)
 def test_every_clearance_is_there_with_its_numbers_state_and_source(room):
     review = dossier_of(room).review
-    units = review.scene.units
     text = said(room)
     for clearance in review.clearances:
-        numbers = "".join(
-            clearance_length(value, units) for value in (clearance.required_m, clearance.actual_m)
-        )
-        assert squeezed(numbers + clearances.word(clearance, Locale.of(review.scene))) in text, (
-            clearance.rule,
-            clearance.against,
-        )
-        assert squeezed(f"{clearance.source} ({clearance.sureness})") in text
+        row = clearances.row(clearance, Locale.of(review.scene))
+        assert squeezed(row.required + row.actual + row.state) in text, (row.title, row.against)
+        assert squeezed(f"{row.number} {row.title}. {row.source}") in text
 
 
 @pytest.mark.parametrize("room", ROOMS)
@@ -148,9 +142,10 @@ def test_placement_schedule_steps_and_cautions_are_all_there(room):
         note = dossier.placement.note
         assert squeezed(f"{note[0].upper()}{note[1:]}.") in text
     assert bool(dossier.placement.note) is (room == "weir")
+    locale = Locale.of(dossier.scene)
     for row in dossier.schedule:
         values = (row.box, row.fixing, row.box_retention, row.array_retention, row.strain_relief)
-        for value in (*values, *([row.tile_note] if row.tile_note else [])):
+        for value in (*values, *([clearances.note(row.tee, locale)] if row.tee else [])):
             assert squeezed(value) in text
         assert (
             squeezed(
@@ -178,7 +173,7 @@ def test_a_changed_rule_is_told_with_its_reason():
     scene = dossier_of("heron").scene
     change = RuleChange("smoke-detector", True, None, "agreed with the fire engineer on 3 November")
     told = report_data(Dossier(replace(scene, rule_changes=(change,))), pictures={})
-    assert ["smoke-detector", "not applied", change.reason] in told["clearances"]["changed"]
+    assert ["Clear of a smoke detector", "not applied", change.reason] in told["clearances"]["changed"]
 
 
 @pytest.mark.parametrize("room", ROOMS)

@@ -658,7 +658,7 @@ def test_the_ceiling_plan_hatches_what_an_array_is_too_near_to():
     xs, ys = zip(*[(x / 1000, y / 1000) for x, y, *_ in rings[0].get_points()], strict=True)
     assert ((min(xs) + max(xs)) / 2, (min(ys) + max(ys)) / 2) == pytest.approx((4.0, 3.0), abs=0.01)
     words = [item.text for item in made.sheets[1].drawn.letters]
-    assert any(word.startswith("below advice: ") for word in words)
+    assert "too close: 271 mm, 610 mm required" in words
     assert "short or below advice" in words
     assert (
         not ezdxf.read(io.StringIO(drawn("heron").dxf)).modelspace().query('LWPOLYLINE[layer=="T-MICR-CLSH"]')
@@ -679,13 +679,14 @@ def test_of_a_long_duct_in_the_way_only_the_piece_by_the_array_is_hatched():
         low_m=2.85,
     )
     new = Dossier(replace(scene, overhead=(*scene.overhead, duct)))
-    assert {(c.against, c.rule) for c in new.review.short} == {("DUCT", "hang-line")}
+    assert not new.review.short
+    assert {(c.against, c.rule) for c in new.review.advised} == {("DUCT", "hang-line")}
     made = sheets(new)
     [ring] = ezdxf.read(io.StringIO(made.dxf)).modelspace().query('LWPOLYLINE[layer=="T-MICR-CLSH"]')
     xs, ys = zip(*[(x / 1000, y / 1000) for x, y, *_ in ring.get_points()], strict=True)
     assert (min(xs), max(xs), min(ys), max(ys)) == pytest.approx((2.9, 3.7, 2.15, 2.65), abs=1e-6)
     # the box's size is our default, and the sheet says no more than the review does
-    assert any(item.text == "may be in the way" for item in made.sheets[1].drawn.letters)
+    assert any(item.text == "below advice: may be in the way" for item in made.sheets[1].drawn.letters)
 
 
 def test_the_ceiling_plan_calls_short_only_what_can_fail():
@@ -701,7 +702,7 @@ def test_the_ceiling_plan_calls_short_only_what_can_fail():
         below_m=0.0,
         depth=Given(0.1),
     )
-    for own, said in ((None, "below advice: "), (1.2, "short: ")):
+    for own, said in ((None, "below advice: "), (1.2, "too close: ")):
         new = Dossier(replace(scene, overhead=(*scene.overhead, replace(speaker, required_m=own))))
         letters = [item.text for item in sheets(new).sheets[1].drawn.letters]
         assert any(text.startswith(said) for text in letters), letters

@@ -268,13 +268,17 @@ def test_a_stage_like_another_takes_over_what_did_not_move_and_equals_a_fresh_on
     assert quick.prop("tables", "T1/top") is before.prop("tables", "T1/top")
 
 
-def test_short_clearances_are_hatched_and_told_and_their_device_marked():
+@pytest.mark.parametrize("state", ["advised", "short"])
+def test_what_is_too_close_is_hatched_and_told_and_its_device_marked(state):
     made = staged("nasty")
-    short = {clearance.against for clearance in made.review.clearances if clearance.state == "short"}
-    assert "SD2" in short
+    assert [(one.against, one.state) for one in made.review.advised] == [("SD2", "advised")]
+    near = tuple(
+        replace(one, state=state) if one.state == "advised" else one for one in made.review.clearances
+    )
+    made = stage(made.scene, replace(made.review, clearances=near))
     hatched = {prop.about for prop in made.layer("clearances") if prop.id.endswith("/hatch")}
-    assert hatched == short & {device.id for device in made.scene.overhead}
-    assert all(prop.colour == palette.CLASH for prop in made.layer("clearances") if prop.state == "short")
+    assert hatched == {"SD2"}
+    assert all(prop.colour == palette.CLASH for prop in made.layer("clearances") if prop.state == state)
     assert made.prop("overhead", "SD2/symbol").state == "short"
 
 
@@ -353,17 +357,16 @@ def test_a_column_is_drawn_as_the_shape_that_is_judged():
 
 def test_a_short_clearances_label_does_not_read_as_enough_and_tells_advice_from_requirement():
     made = staged("nasty")
-    (short,) = made.review.short
-    assert not short.binding
-    hair = replace(short, actual_m=0.4564, required_m=0.4568)
-    for clearance, said in (
-        (hair, '17 31/32", 17 63/64" advised'),
-        (replace(hair, binding=True), '17 31/32", 17 63/64" required'),
+    (advised,) = made.review.advised
+    hair = replace(advised, actual_m=0.4568, required_m=0.4572)
+    for clearance, called, said in (
+        (hair, "clearance below advice", '17 63/64", 18" advised'),
+        (replace(hair, state="short"), "too close", '17 63/64", 18" required'),
     ):
         told = stage(made.scene, replace(made.review, clearances=(clearance,)))
         (label,) = [p.text for p in told.layer("clearances") if p.kind == "label"]
         (legend,) = [p.legend for p in told.layer("clearances") if p.id.endswith("/hatch")]
-        assert legend == ("clearance too short" if clearance.binding else "clearance below advice")
+        assert legend == called
         assert label == said
 
 

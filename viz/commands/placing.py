@@ -116,7 +116,7 @@ def run_place(path: Path, options: PlaceOptions) -> int:
         print_placement(out, placement, unconstrained, beside)
         if judged is not None:
             print_verdict(out, placement, judged, today)
-            if options.snap is None and any(c.rule == "grid-tee" for c in judged.short):
+            if options.snap is None and any(c.kind == "grid" for c in (*judged.short, *judged.advised)):
                 out.print("With --snap tile arrays hang in the middle of tiles, off the tees.")
         print_cautions(out, scene)
     if options.certificate is not None:

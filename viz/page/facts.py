@@ -18,6 +18,8 @@ from scenes.room.scene import Array, Scene
 from scenes.words import length
 from viz import palette
 from viz.stage import ROW_M, SLAB_M, Prop, Stage, alike, camera_aim, row_m
+from viz.words import clearances as clearance_words
+from viz.words.locale import Locale
 
 EYES_ABOVE_MOUTH_M = 0.09
 """Where a view from somebody's place is taken from; for looking only, an average from memory."""
@@ -86,14 +88,19 @@ def _heads(scene: Scene, shown: dict[str, HeadReview]) -> list[dict[str, Any]]:
     return [_head(shown[head.id], scene.units) for head in scene.heads]
 
 
+CLEARANCE_COLOURS = {"short": "missed", "advised": "marginal"}
+"""The colour of the line to what is too close, or below advice; others have that of a plain line."""
+
+
 def _clearances(review: Review) -> list[dict[str, Any]]:
-    units = review.scene.units
+    locale = Locale.of(review.scene)
     return [
         {
             "array": c.array,
             "against": c.against,
-            "state": c.state,
-            "text": " of ".join(length(m, units) for m in (c.actual_m, c.required_m) if m is not None),
+            "line_m": None if c.shown is None else c.shown.line_m,
+            "colour": CLEARANCE_COLOURS.get(c.state, "line"),
+            "text": clearance_words.of(c, locale),
         }
         for c in review.clearances
     ]

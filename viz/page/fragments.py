@@ -9,12 +9,14 @@ from collections.abc import Iterable, Sequence
 from html import escape
 from typing import Any
 
-from scenes.findings.review import Clearance, Review
+from scenes.findings.clearance import Clearance
+from scenes.findings.review import Review
 from scenes.room.scene import Scene
-from scenes.words import length, listed, told_apart
+from scenes.words import length, listed
 from viz.page.facts import LAYERS, OFF_AT_FIRST, head_texts, signed_margin
 from viz.words import clearances as clearance_words
 from viz.words import verdict as verdict_words
+from viz.words.clearances import ClearanceText
 from viz.words.locale import Locale
 
 Told = tuple[str, str, str]
@@ -105,46 +107,31 @@ def mark(state: str) -> str:
     return f'<span class="mark" data-state="{state}" aria-hidden="true"></span>'
 
 
-CLEARANCE_WORDS = {"unjudged": "not judged", "off": "switched off"}
-"""Where the page says more than the state's own word."""
-
-
 def clearances(scene: Scene, review: Review) -> str:
-    """What is short first; every row with required and actual, the sources of the rules below, numbered."""
+    """What is too close first; every row with required and actual, the sources of the rules below, numbered."""
     if not review.clearances:
         return "<p>No overhead devices, walls or tables to check against.</p>"
-    order = {"short": 0, "unjudged": 1, "clear": 2, "off": 3}
+    locale, several = Locale.of(scene), len(review.arrays) > 1
     sources: dict[str, int] = {}
-    rows = [
-        _clearance(
-            i,
-            c,
-            Locale.of(scene),
-            len(review.arrays) > 1,
-            sources.setdefault(f"{c.source} ({c.sureness})", len(sources) + 1),
-        )
-        for i, c in sorted(enumerate(review.clearances), key=lambda entry: order[entry[1].state])
-    ]
-    told = "".join(f"<li>{text(source)}</li>" for source in sources)
+    rows = []
+    for i, one in enumerate(review.clearances):
+        words = clearance_words.row(one, locale)
+        number = sources.setdefault(f"{words.number} {words.title}. {words.source}", len(sources) + 1)
+        rows.append(_clearance(i, one, words, several, number))
+    listed = "".join(f"<li>{text(source)}</li>" for source in sources)
     return (
-        '<table><thead><tr><th scope="col">Against, by rule</th><th scope="col" class="number">Required</th>'
+        '<table><thead><tr><th scope="col">Item and rule</th><th scope="col" class="number">Required</th>'
         '<th scope="col" class="number">Actual</th><th scope="col">State</th></tr></thead>'
-        f'<tbody>{"".join(rows)}</tbody></table><div class="sources"><p>Sources of the rules:</p><ol>{told}</ol></div>'
+        f'<tbody>{"".join(rows)}</tbody></table><div class="sources"><p>Sources of the rules:</p><ol>{listed}</ol></div>'
     )
 
 
-def _clearance(i: int, c: Clearance, locale: Locale, several: bool, source: int) -> str:
-    units = locale.units
-    who = f"{c.array} to {c.against}" if several else c.against
-    what = f"{c.rule}, {c.part} [{source}]"
-    note = f'<span class="note">{text(c.note)}</span>' if c.note and c.state != "clear" else ""
-    told = [length(metres, units) if metres is not None else "–" for metres in (c.required_m, c.actual_m)]
-    if c.required_m is not None and c.actual_m is not None:
-        told = list(told_apart(c.required_m, c.actual_m, units))
-    numbers = "".join(f'<td class="number">{text(figure)}</td>' for figure in told)
-    tag = (
-        f'<span class="tag {c.state}">{CLEARANCE_WORDS.get(c.state, clearance_words.word(c, locale))}</span>'
-    )
+def _clearance(i: int, one: Clearance, words: ClearanceText, several: bool, source: int) -> str:
+    who = f"{words.array} to {words.against}" if several else words.against
+    what = f"{words.title} [{source}]" if one.part is None else f"{words.title}, {words.part} [{source}]"
+    note = f'<span class="note">{text(words.note)}</span>' if words.note and one.state != "clear" else ""
+    numbers = "".join(f'<td class="number">{text(figure)}</td>' for figure in (words.required, words.actual))
+    tag = f'<span class="tag {one.state}">{text(words.state)}</span>'
     return (
         f'<tr data-clearance="{i}"><th scope="row">{_choose(who)} '
         f'<span class="rule">{text(what)}</span>{note}</th>{numbers}<td>{tag}</td></tr>'

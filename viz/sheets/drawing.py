@@ -510,8 +510,8 @@ def _ceiling_legend(draft: Draft, dossier: Dossier) -> list[Legend]:
         made.append(_symbol(draft, symbols.symbol_block(draft, kind), kind, kind))
     if any(region.polygons for region in dossier.regions.values()):
         made.append(_patch(None, "region", "may hang here, at its height", ("region hatch", 1.6, 45)))
-    if dossier.review.short:
-        made.append(_patch(None, "clash", "short or below advice", ("clash", 1.0, 45)))
+    if dossier.review.short or dossier.review.advised:
+        made.append(_patch(None, "clash", "too close, or below advice", ("clash", 1.0, 45)))
     if dossier.kept_out:
         made.append(_patch(None, "keep-out", "keep-out at this height", ("keep-out hatch", 1.5, -45)))
     if scene.tables:

@@ -12,9 +12,10 @@ import shapely
 
 from geometry.band import footprint
 from geometry.region import Polygon
+from geometry.shapes import Cylinder, Solid
 from scenes.findings.review import HeadReview, Review
 from scenes.room.scene import Array, Device, Opening, Scene, Table
-from scenes.words import length, told_apart
+from scenes.words import length
 from viz.sheets import symbols
 from viz.sheets.chains import ROW_MM, Station, chain
 from viz.sheets.draft import Point, View
@@ -462,43 +463,39 @@ def _solid_outline(view: View, role: str, solid: Any) -> None:
 def _clashes(view: View, review: Review) -> list[tuple[Point, str]]:
     """Hatches over the devices that an array is too near to; where each is and what to letter there."""
     scene, locale = review.scene, Locale.of(review.scene)
-    devices = {device.id: device for device in scene.overhead}
-    told: dict[str, tuple[Point, str]] = {}
-    for clearance in review.short:
-        device = devices.get(clearance.against)
-        if device is None or device.id in told:
+    lettered: dict[str, tuple[Point, str]] = {}
+    for clearance in (*review.short, *review.advised):
+        thing = None if clearance.shown is None else clearance.shown.hatch
+        if thing is None or clearance.against in lettered or clearance.array is None:
             continue
-        ring = _clash_ring(device, scene.array(clearance.array), view.to_m(2.6))
+        ring = _clash_ring(thing, scene.array(clearance.array), view.to_m(2.6))
         for angle in (45, -45):
             view.hatch("clash", [ring], spacing_mm=1.0, angle_deg=angle)
         view.polyline("clash", ring, closed=True)
-        text = f"{clearances.word(clearance, locale)}: too near"
-        if clearance.actual_m is not None and clearance.actual_m < 0:
-            text = "short: in the way" if clearance.binding else "may be in the way"
-        elif clearance.actual_m is not None and clearance.required_m is not None:
-            figures = told_apart(clearance.actual_m, clearance.required_m, scene.units)
-            text = f"{clearances.word(clearance, locale)}: {' of '.join(figures)}"
-        told[device.id] = (device.at_m, text)
-    return list(told.values())
+        word, label = clearances.word(clearance, locale), clearances.label(clearance, locale)
+        lettered[clearance.against] = (thing.middle_m[:2], f"{word}: {label}")
+    return list(lettered.values())
 
 
-def _clash_ring(device: Device, array: Array, least_m: float) -> list[Point]:
-    """What of a device is hatched: a circle round a small one, of a long beam or duct the piece by the array."""
-    if device.round or max(device.size_m) <= 1.0:
-        radius = max(math.hypot(*device.size_m) / 2, least_m)
+def _clash_ring(thing: Solid, array: Array, least_m: float) -> list[Point]:
+    """What of a thing is hatched: a circle round a small one, of a long beam or duct the piece by the array."""
+    x, y = thing.middle_m[:2]
+    size = (2 * thing.radius_m, 2 * thing.radius_m) if isinstance(thing, Cylinder) else thing.size_m[:2]
+    if isinstance(thing, Cylinder) or max(size) <= 1.0:
+        radius = max(math.hypot(*size) / 2, least_m)
         turns = (math.radians(angle) for angle in range(0, 360, 10))
-        return [(device.at_m[0] + radius * math.cos(t), device.at_m[1] + radius * math.sin(t)) for t in turns]
-    turn = math.radians(device.turn_deg)
+        return [(x + radius * math.cos(t), y + radius * math.sin(t)) for t in turns]
+    turn = math.radians(thing.turn_deg)
     c, s = math.cos(turn), math.sin(turn)
-    away = (array.centre_m[0] - device.at_m[0], array.centre_m[1] - device.at_m[1])
+    away = (array.centre_m[0] - x, array.centre_m[1] - y)
     spans = []
-    for size, here in zip(device.size_m, (c * away[0] + s * away[1], c * away[1] - s * away[0]), strict=True):
-        near = min(max(here, -size / 2), size / 2)
-        low, high = max(near - PIECE_M, -size / 2), min(near + PIECE_M, size / 2)
+    for side, here in zip(size, (c * away[0] + s * away[1], c * away[1] - s * away[0]), strict=True):
+        near = min(max(here, -side / 2), side / 2)
+        low, high = max(near - PIECE_M, -side / 2), min(near + PIECE_M, side / 2)
         spans.append((min(low, (low + high) / 2 - least_m), max(high, (low + high) / 2 + least_m)))
     (left, right), (front, back) = spans
     corners = ((left, front), (right, front), (right, back), (left, back))
-    return [(device.at_m[0] + c * u - s * v, device.at_m[1] + s * u + c * v) for u, v in corners]
+    return [(x + c * u - s * v, y + s * u + c * v) for u, v in corners]
 
 
 def _device_obstacle(view: View, device: Device) -> None:

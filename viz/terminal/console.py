@@ -20,6 +20,13 @@ if TYPE_CHECKING:
 
 STATE_STYLES = {"covered": "#1B7F79", "marginal": "#E0A100", "missed": "bold #B23A48"}
 VERDICT_STYLES = {"pass": "bold #1B7F79", "caution": "bold #E0A100", "fail": "bold #B23A48"}
+CLEARANCE_STYLES = {
+    "clear": "",
+    "short": VERDICT_STYLES["fail"],
+    "advised": VERDICT_STYLES["caution"],
+    "unjudged": VERDICT_STYLES["caution"],
+    "off": VERDICT_STYLES["caution"],
+}
 
 
 def console(*, stderr: bool = False) -> Console:
@@ -55,11 +62,6 @@ def unit_suffix(units: str) -> str:
 
 def long_text(metres: float, units: str) -> str:
     return words.length(metres, units).removesuffix(" m")
-
-
-def fine_text(metres: float, units: str) -> str:
-    """A clearance, to the millimetre in metric rooms: in centimetres what is short can read as enough."""
-    return long_text(metres, units) if units in ("ft", "in") else f"{metres:.3f}"
 
 
 def short_text(metres: float, units: str) -> str:

@@ -17,7 +17,7 @@ from scenes import words
 from scenes.findings.review import Review
 from scenes.place.placement import AimRow, Placement
 from scenes.room.scene import Scene
-from scenes.rules.apply import key_name, tightest
+from scenes.rules.constraints import key_name, tightest
 from viz.terminal.console import (
     VERDICT_STYLES,
     hanging_table,

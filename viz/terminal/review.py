@@ -10,9 +10,9 @@ from rich.text import Text
 from scenes import words
 from scenes.findings.review import Review
 from viz.terminal.console import (
+    CLEARANCE_STYLES,
     STATE_STYLES,
     VERDICT_STYLES,
-    fine_text,
     hanging_table,
     long_text,
     plain_table,
@@ -70,23 +70,21 @@ def arrays_table(review: Review) -> Table:
 
 
 def clearances_table(review: Review, *, all_of_them: bool = False) -> Table | None:
-    """The clearances that are short, unjudged or switched off (or all); None if there is nothing to tell."""
-    units = review.scene.units
+    """The clearances that are not clear (or all); None if there is nothing to show."""
     locale = Locale.of(review.scene)
-    told = [c for c in review.clearances if all_of_them or c.state != "clear"]
-    if not told:
+    shown = [c for c in review.clearances if all_of_them or c.state != "clear"]
+    if not shown:
         return None
-    unit = unit_suffix(units)
-    table = plain_table("array", "against", "rule", f"need{unit}", f"have{unit}", "state", right=(3, 4))
-    for c in told:
-        style = VERDICT_STYLES["fail" if c.state == "short" and c.binding else "caution"]
+    table = plain_table("array", "against", "rule", "required", "actual", "state", right=(3, 4))
+    for c in shown:
+        text = clearances.row(c, locale)
         table.add_row(
-            escape(c.array),
-            escape(c.against),
-            escape(f"{c.rule} ({c.part})"),
-            "–" if c.required_m is None else fine_text(c.required_m, units),
-            "–" if c.actual_m is None else fine_text(c.actual_m, units),
-            Text(clearances.word(c, locale), style if c.state != "clear" else ""),
+            escape(text.array),
+            escape(text.against),
+            escape(text.title),
+            text.required,
+            text.actual,
+            Text(text.state, CLEARANCE_STYLES[c.state]),
         )
     return table
 
@@ -112,7 +110,7 @@ def print_review(out: Console, review: Review, *, all_of_them: bool = False) -> 
         ):
             out.print(note, style="dim", markup=False)
     if clear and not all_of_them:
-        out.print(f"{words.counted(clear, 'clearance')} clear (told with --all).", style="dim")
+        out.print(clearances.others(clear, locale), style="dim")
     for text in sight.findings(review):
         out.print(f"{verdict.mark('missed', locale)} {escape(text.whole)}")
     out.print()

@@ -1,79 +1,277 @@
-"""What is too near at the ceiling, what cannot be judged, and what there is to say beside the figures."""
+"""What is too close, what is below advice, what is not judged, and what there is to say beside the figures."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
-from scenes.findings.review import Clearance, Review
-from viz.words.locale import Locale
+from scenes.findings.cause import Move
+from scenes.findings.clearance import Clearance
+from scenes.findings.review import Review
+from viz.words.locale import DASH, Locale
 
-
-def word(clearance: Clearance, locale: Locale) -> str:
-    """A clearance's state in a table: what is short by a value that only advises is `below advice`."""
-    advised = clearance.state == "short" and not clearance.binding
-    return locale.say(f"clearance.state.{'advised' if advised else clearance.state}")
-
-
-def phrase(clearance: Clearance, locale: Locale) -> str:
-    """One clearance in words, with required and actual where they exist."""
-    array, thing = clearance.array, clearance.against
-    if clearance.rule == "touch":
-        thing = locale.say("clearance.touch.wall") if clearance.kind == "wall" else thing
-        return locale.say("clearance.touch", whose=_whose(clearance, locale), thing=thing)
-    if clearance.rule == "grid-tee":
-        return locale.say("clearance.grid", array=array, note=clearance.note)
-    if clearance.rule == "hang-line" and clearance.actual_m is not None and clearance.actual_m < 0:
-        box = clearance.part == "body"
-        return locale.say("clearance.box" if box else "clearance.line", array=array, thing=thing)
-    pair = locale.say("clearance.pair", array=array, thing=thing, rule=clearance.rule, part=clearance.part)
-    if clearance.required_m is None or clearance.actual_m is None:
-        return pair
-    actual, required = locale.pair(clearance.actual_m, clearance.required_m)
-    how = "clearance.pair required" if clearance.binding else "clearance.pair advised"
-    return locale.say(how, pair=pair, actual=actual, required=required)
+CODE_SURENESS = ("copy", "mention", "memory")
+"""How sure a value is that was not read in the printed standard."""
 
 
-def notes(clearances: Sequence[Clearance], locale: Locale) -> tuple[str, ...]:
-    """What there is to say beside the figures, each thing once, with the arrays, things and rules it is about."""
+NAMELESS = ("wall", "floor", "grid")
+"""Kinds of what has no id of its own."""
+
+
+@dataclass(frozen=True, slots=True)
+class ClearanceText:
+    """A row of a table of clearances: every output shows these texts, and only chooses which.
+
+    `against` is the id alone, `thing` has the kind in front.
+    """
+
+    array: str
+    against: str
+    thing: str
+    title: str
+    number: str
+    part: str
+    required: str
+    actual: str
+    state: str
+    note: str
+    source: str
+
+
+def row(one: Clearance, locale: Locale) -> ClearanceText:
+    """A clearance as a row."""
+    required, actual = figures(one, locale)
+    return ClearanceText(
+        array=one.array or one.device or DASH,
+        against=thing(one, locale) if one.kind in NAMELESS else one.against,
+        thing=thing(one, locale),
+        title=one.title,
+        number=one.number,
+        part=DASH if one.part is None else locale.say(f"clearance.part.{one.part}"),
+        required=required,
+        actual=actual,
+        state=word(one, locale),
+        note=note(one, locale),
+        source=source(one, locale),
+    )
+
+
+def word(one: Clearance, locale: Locale) -> str:
+    """Its state: clear, too close, below advice, not judged, off."""
+    return locale.say(f"clearance.state.{one.state}")
+
+
+def figures(one: Clearance, locale: Locale) -> tuple[str, str]:
+    """Required and actual, finer than a clearance is usually written where that would make them one."""
+    required, actual = locale.clearance(one.required_m), locale.clearance(one.actual_m)
+    if one.required_m is None or one.actual_m is None or required != actual or one.state == "clear":
+        return required, actual
+    actual, required = locale.pair(one.actual_m, one.required_m)
+    return required, actual
+
+
+def of(one: Clearance, locale: Locale) -> str:
+    """What is there of what is required, as short as can be: `480 mm of 610 mm`; what is there where nothing is."""
+    required, actual = figures(one, locale)
+    if one.required_m is None or one.actual_m is None:
+        return actual
+    return locale.say("clearance.of", actual=actual, required=required)
+
+
+def label(one: Clearance, locale: Locale) -> str:
+    """What stands beside it in a drawing: `480 mm, 610 mm required`; or that it is in the way."""
+    required, actual = figures(one, locale)
+    if one.required_m is None or one.actual_m is None:
+        return actual
+    if one.kind == "grid":
+        return locale.say("clearance.label.tee", actual=actual, required=required)
+    if one.actual_m < 0:
+        return locale.say("clearance.in the way" if one.state == "short" else "clearance.may be in the way")
+    asked = "clearance.label.required" if one.state == "short" else "clearance.label.advised"
+    return locale.say(asked, actual=actual, required=required)
+
+
+def legend(one: Clearance, locale: Locale) -> str:
+    """What a legend calls it: too close, below advice, or kept."""
+    return locale.say("clearance.legend.tee" if one.kind == "grid" else f"clearance.legend.{one.state}")
+
+
+def thing(one: Clearance, locale: Locale) -> str:
+    """What it is against, with its kind in front where that says more than the id: `sprinkler SP2`."""
+    if one.kind in NAMELESS:
+        return locale.say(f"clearance.thing.{one.kind}")
+    return one.against if one.kind in ("array", "table") else f"{one.kind} {one.against}"
+
+
+def conflict(one: Clearance, locale: Locale) -> str:
+    """What is too close, below advice or not judged, as a sentence without its full stop."""
+    cause = one.cause
+    if one.state == "unjudged":
+        return locale.say("clearance.unjudged", what=_pair(one, locale), why=note(one, locale))
+    if cause is not None and cause.name in ("on-tee", "across-tee"):
+        message = "clearance.on tee" if cause.name == "on-tee" else "clearance.across tee"
+        return locale.say(message, array=one.array or "", moves=moves(cause.moves, locale))
+    if cause is not None and cause.name == "one-tile":
+        tile, array = cause.thing or "", one.array or ""
+        return locale.say("clearance.one tile", array=array, thing=thing(one, locale), tile=tile)
+    if one.actual_m is not None and one.actual_m < 0 and one.kind not in ("floor", "table", "sprinkler"):
+        return locale.say("clearance.runs into", who=_who(one, locale), thing=_nearest(one, locale))
+    return _too_close(one, locale)
+
+
+def _too_close(one: Clearance, locale: Locale) -> str:
+    """By what it is: over the floor or a table, by a default, by a code, or by a value of the designer's."""
+    required, actual = figures(one, locale)
+    who, thing = _who(one, locale), _nearest(one, locale)
+    standard = one.by.standard
+    if one.kind == "floor":
+        return locale.say("clearance.too low", who=who, actual=actual, required=required)
+    if one.kind == "table":
+        over = "clearance.low over" if one.state == "advised" else "clearance.too low over"
+        return locale.say(over, who=who, thing=thing, actual=actual, required=required)
+    if one.state == "advised":
+        return locale.say("clearance.below advice", who=who, thing=thing, actual=actual, required=required)
+    if one.basis != "code" or standard is None:
+        return locale.say("clearance.too close", who=who, thing=thing, actual=actual, required=required)
+    found = locale.say(
+        "clearance.too close by code",
+        who=who,
+        thing=thing,
+        standard=standard,
+        actual=actual,
+        required=required,
+    )
+    if one.sureness not in CODE_SURENESS:
+        return found
+    decides = locale.say(f"profession.{one.by.signs[0]}")
+    return locale.say("clearance.unchecked", conflict=found, decides=decides)
+
+
+def _pair(one: Clearance, locale: Locale) -> str:
+    return locale.say("clearance.pair", who=_who(one, locale), thing=thing(one, locale))
+
+
+def _who(one: Clearance, locale: Locale) -> str:
+    """The array or the part of it that is meant, as the beginning of a sentence."""
+    array = one.array or one.device or ""
+    return array if one.part in (None, "body") else locale.say(f"clearance.who.{one.part}", array=array)
+
+
+def _nearest(one: Clearance, locale: Locale) -> str:
+    """What it is against; of walls the nearest."""
+    if one.kind == "wall" and one.cause is not None and one.cause.name == "nearest-wall":
+        return locale.say("clearance.thing.one wall", wall=one.cause.thing or "")
+    return thing(one, locale)
+
+
+def moves(some: Sequence[Move], locale: Locale) -> str:
+    """How far to move something, each along its own direction: `3 cm in +x and 2 cm in +y`."""
+    ways = [
+        locale.say("move", by=locale.shortfall(move.by_m), direction=move.direction.replace("-", "−"))
+        for move in some
+    ]
+    return locale.listed(ways)
+
+
+def note(one: Clearance, locale: Locale) -> str:
+    """What there is to say beside the figures: what decides, and whose value it is; empty where nothing is."""
+    said = [] if one.cause is None else [_because(one, locale)]
+    if one.state == "off" and one.change is not None:
+        said = [locale.say("clearance.note.off", reason=one.change.reason)]
+    elif one.change is not None:
+        said.append(locale.say("clearance.note.changed", reason=one.change.reason))
+    elif one.basis == "own":
+        said.append(locale.say("clearance.note.own"))
+    return "; ".join(text for text in said if text)
+
+
+def _because(one: Clearance, locale: Locale) -> str:
+    cause = one.cause
+    if cause is None or cause.name == "runs-into":
+        return ""
+    return locale.say(
+        f"cause.{cause.name}",
+        thing=cause.thing or locale.say("clearance.thing.box"),
+        have=locale.length(cause.have_m),
+        may=locale.length(cause.may_m),
+        moves=moves(cause.moves, locale),
+    )
+
+
+def notes(some: Sequence[Clearance], locale: Locale) -> tuple[str, ...]:
+    """What there is to say beside the figures, each thing once, with the arrays and things it is about."""
     about: dict[tuple[str, str], dict[str, list[str]]] = {}
-    for one in clearances:
-        if one.note:
-            about.setdefault((one.rule, one.note), {}).setdefault(one.array, []).append(one.against)
+    for one in some:
+        if text := note(one, locale):
+            by_array = about.setdefault((one.title, text), {})
+            by_array.setdefault(one.array or one.device or "", []).append(one.against)
     texts = []
-    for (rule, note), by_array in about.items():
+    for (title, text), by_array in about.items():
         pairs = [
             locale.say("clearance.note.pair", array=array, things=locale.listed(things, 6))
             for array, things in by_array.items()
         ]
-        texts.append(locale.say("clearance.note", rule=rule, pairs="; ".join(pairs), note=note))
+        texts.append(locale.say("clearance.note", title=title, pairs="; ".join(pairs), note=text))
     return tuple(texts)
+
+
+def source(one: Clearance, locale: Locale) -> str:
+    """What the required value rests on, and how sure that is."""
+    if one.sureness == "own":
+        if one.by.basis == "default":
+            return locale.say("source.own")
+        return locale.say("source.own instead", source=one.by.source)
+    if one.sureness in CODE_SURENESS:
+        return locale.say("source.unchecked", source=one.by.source)
+    return locale.say("source", source=one.by.source)
 
 
 def sentences(review: Review) -> tuple[str, ...]:
-    """What is short, what is below advice, what cannot be judged; or that nothing is."""
+    """What is too close, what is below advice, what is not judged; or that nothing is."""
     locale = Locale.of(review.scene)
-    failing = [one for one in review.short if one.binding]
-    advised = [one for one in review.short if not one.binding]
-    unjudged = [one for one in review.clearances if one.state == "unjudged"]
-    texts = []
-    for message, some in (("clearance.short", failing), ("clearance.advised", advised)):
-        if some:
-            more = locale.say("clearance.and more", count=len(some) - 1) if len(some) > 1 else ""
-            texts.append(locale.say(message, len(some), first=phrase(some[0], locale), more=more))
-    touching = [one for one in unjudged if one.rule == "touch"]
-    for one in touching:
-        whose = _whose(one, locale)
-        texts.append(locale.say("clearance.touch unjudged", whose=whose, thing=one.against, note=one.note))
-    others = [one for one in unjudged if one.rule != "touch"]
-    if others:
-        things = locale.listed(list(dict.fromkeys(one.against for one in others)))
-        texts.append(locale.say("clearance.unjudged", len(others), things=things))
+    texts: list[str] = []
+    runs_into = {conflict(one, locale) for one in review.short}
+    advised = [one for one in review.advised if conflict(one, locale) not in runs_into]
+    for more, some in (("clearance.more short", review.short), ("clearance.more advised", advised)):
+        if len(some) == 1:
+            texts.append(locale.say("clearance.alone", first=conflict(some[0], locale)))
+        elif some:
+            texts.append(locale.say(more, first=conflict(some[0], locale), more=len(some) - 1))
+    texts += _unjudged(review.unjudged, locale)
     if not texts and review.clearances:
-        texts.append(locale.say("clearance.none short"))
+        texts.append(locale.say("clearance.none"))
     return tuple(texts)
 
 
-def _whose(clearance: Clearance, locale: Locale) -> str:
-    if clearance.part == "body":
-        return clearance.array
-    return locale.say("clearance.touch.cable", array=clearance.array)
+def _unjudged(some: Sequence[Clearance], locale: Locale) -> list[str]:
+    """One sentence for each reason that something is not judged, and whom to ask."""
+    by_reason: dict[tuple[str, str], list[Clearance]] = {}
+    for one in some:
+        by_reason.setdefault((note(one, locale), one.by.signs[0]), []).append(one)
+    texts = []
+    for (why, signs), alike in by_reason.items():
+        pairs = locale.listed(list(dict.fromkeys(_pair(one, locale) for one in alike)))
+        ours = any(
+            one.cause is not None and one.cause.name in ("default-size", "default-depth") for one in alike
+        )
+        told = locale.say("clearance.unjudged", what=pairs, why=why)
+        asked = locale.say("clearance.give") if ours else locale.say(f"ask.{signs}")
+        texts.append(locale.say("clearance.unjudged, ask", told=told, ask=asked))
+    return texts
+
+
+def others(clear: int, locale: Locale) -> str:
+    """That there are clear ones besides what a table shows, and how to see them."""
+    return locale.say("clearance.others", clear)
+
+
+def summary(review: Review) -> str:
+    """How many were checked and how they stand: `52 clearances checked: 1 too close, 2 below advice, 0 not judged.`"""
+    locale = Locale.of(review.scene)
+    return locale.say(
+        "clearance.summary",
+        checked=locale.counted(len(review.clearances), "clearance"),
+        short=len(review.short),
+        advised=len(review.advised),
+        unjudged=len(review.unjudged),
+    )

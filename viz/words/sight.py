@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from scenes.findings.cause import Move
 from scenes.findings.review import Review
-from scenes.findings.sight import Move, Sightline, Unblock
+from scenes.findings.sight import Sightline, Unblock
 from scenes.review.blockers import wall_ids
 from scenes.review.sight import CORNERS
 from scenes.room.scene import Scene

@@ -5,6 +5,7 @@ from __future__ import annotations
 from geometry.coverage import State
 from scenes.findings.review import Review, Verdict
 from scenes.room.scene import Scene
+from scenes.rulebook import rules
 from viz.words import clearances, coverage, sight
 from viz.words.locale import Locale
 
@@ -64,11 +65,14 @@ def _rule_changes(scene: Scene, locale: Locale) -> list[str]:
     told = []
     for change in scene.rule_changes:
         reason = change.reason.rstrip(".")
+        number, title = rules()[change.rule].number, rules()[change.rule].title
         if change.value_m is None:
-            told.append(locale.say("rule change.off", rule=change.rule, reason=reason))
+            told.append(locale.say("rule change.off", number=number, title=title, reason=reason))
         else:
             value = locale.length(change.value_m)
-            told.append(locale.say("rule change.value", rule=change.rule, value=value, reason=reason))
+            told.append(
+                locale.say("rule change.value", number=number, title=title, value=value, reason=reason)
+            )
     return told
 
 

@@ -188,10 +188,8 @@ def _row(key: tuple[str, str, str], several: list[Found], row: Mapping[str, Any]
     if worst.demand.guessed:
         yield from _guessed(key, worst, row)
         return
-    state = row["state"] if row["state"] != "advised" else "short"
-    expected = worst.state if worst.state != "advised" else "short"
     tight = abs(worst.spare) < 1e-6
-    if state != expected and not tight:
+    if row["state"] != worst.state and not tight:
         yield f"{key}: {row['state']}, oracle {worst.state}: {worst.actual:.6f} of {worst.required}"
     elif not any(_same(row, one) for one in several):
         told = [(one.demand.part, one.required, round(one.actual, 6)) for one in several]
@@ -212,7 +210,7 @@ def _same(row: Mapping[str, Any], one: Found) -> bool:
 def _guessed(key: tuple[str, str, str], known: Found, row: Mapping[str, Any]) -> Iterator[str]:
     """Of a thing whose size is left to a default: short only if it is so by what the file itself says."""
     enough_by_file = known.required is None or known.spare >= 0
-    if enough_by_file and row["state"] == "short" and row.get("binding", True):
+    if enough_by_file and row["state"] == "short":
         yield f"{key}: short, though only by a default size of overtable's own"
     if not enough_by_file and row["state"] == "clear":
         yield f"{key}: clear, though short by what the file says"

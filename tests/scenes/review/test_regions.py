@@ -11,7 +11,7 @@ from scenes.place.snap import snap_scene
 from scenes.review.regions import room_within
 from scenes.review.review import review
 from scenes.room.build import build
-from scenes.rules.apply import constraints_for
+from scenes.rules.constraints import constraints_for
 from scenes.spec.reading import read_spec_text
 
 ROOM = """\
@@ -42,7 +42,7 @@ def test_every_place_of_the_region_covers_everybody_and_keeps_clear():
             inside += 1
             there = review(one.scene.with_array("A1", at_m=(float(x), float(y))))
             assert all(head.state == "covered" for head in there.heads)
-            assert not [row for row in there.short if row.rule != "grid-tee"]
+            assert not [row for row in (*there.short, *there.advised) if row.kind != "grid"]
     assert inside > 5
 
 
@@ -69,7 +69,7 @@ def test_a_turned_body_may_go_as_near_to_the_walls_as_the_rule_lets_it(turn, out
     text = text.replace("profile: p, at: [3, 2],", f"profile: p, at: [1.5, 1.5], turn: {turn},")
     scene = build(read_spec_text(text.replace("{around: T1}", "{id: S1, at: [1.5, 0.5]}")))
     [array] = scene.arrays
-    [wall] = [one for one in constraints_for(scene, array) if one.key == ("wall", "body")]
+    [wall] = [one for one in constraints_for(scene, array) if one.key == ("wall",)]
     shapes = [shapely.Polygon(outer, holes) for outer, holes in room_within(scene, array)]
     places = np.random.default_rng(7).uniform((0, 0), (6, 4), (1500, 2))
     signed = wall.signed_m(np.column_stack([places, np.full(len(places), 2.3)]))

@@ -94,13 +94,16 @@ def test_the_box_sits_where_the_ceiling_lets_it() -> None:
     assert flush.box == "in tile F4"
 
 
-def test_a_hang_point_on_a_grid_tee_is_told() -> None:
-    told = "hangs on a grid tee: no cable passes there, move it 3 cm along x"
-    assert row(scene(grid=GRID)).tile_note == told
-    assert row(scene(grid=Grid((0.6, 0.6), (0.3, 0.3)))).tile_note is None
+def test_a_hang_point_on_a_grid_tee_has_its_clearance() -> None:
+    def cause(of: Scene) -> str | None:
+        tee = row(of).tee
+        return None if tee is None or tee.cause is None else tee.cause.name
+
+    assert cause(scene(grid=GRID)) == "on-tee"
+    assert cause(scene(grid=Grid((0.6, 0.6), (0.3, 0.3)))) is None
     flush = array(profile=profile(0.5, mount="flush"))
-    assert "crosses" in str(row(scene(grid=GRID, arrays=(flush,))).tile_note)
-    assert row(scene(grid=Grid((0.6, 0.6), (0.3, 0.5)), arrays=(flush,))).tile_note is None
+    assert cause(scene(grid=GRID, arrays=(flush,))) == "across-tee"
+    assert cause(scene(grid=Grid((0.6, 0.6), (0.3, 0.5)), arrays=(flush,))) is None
 
 
 def test_a_row_is_json_in_the_order_of_its_columns() -> None:

@@ -13,8 +13,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from geometry.shapes import Box, Cylinder
-from scenes.findings.review import Clearance, Review
-from scenes.findings.sight import Move, Unblock
+from scenes.findings.cause import Move
+from scenes.findings.clearance import Clearance
+from scenes.findings.review import Review
+from scenes.findings.sight import Unblock
 from scenes.review.review import review
 from scenes.review.sight import sightlines
 from scenes.room.build import build
@@ -82,7 +84,7 @@ def standing(judged: Review) -> dict[str, int]:
 
 
 def badness(row: Clearance) -> int:
-    return 0 if row.state in ("clear", "off") else 2 if row.state == "short" and row.binding else 1
+    return 0 if row.state in ("clear", "off") else 2 if row.state == "short" else 1
 
 
 def rules_of(judged: Review) -> dict[tuple[str, str, str], int]:

@@ -17,7 +17,7 @@ from scenes.review.review import review
 from scenes.review.tolerance import least_of
 from scenes.room.build import read_scene
 from scenes.room.scene import Scene
-from scenes.rules.apply import clearances
+from scenes.rules.clearances import clearances
 from tests.scenes.ceiling_rooms import array, device, profile, scene
 
 ROOMS = Path(__file__).parents[3] / "scenes" / "rooms"
@@ -64,8 +64,8 @@ def judged(of: Scene) -> tuple[tuple[HeadReview, ...], set[tuple[str, str, str]]
     coverage = coverage_of(of)
     rows = clearances(of)
     too_close, off = (
-        {(row.array, row.against, row.rule) for row in rows if row.state == state}
-        for state in ("short", "off")
+        {(str(row.array), row.against, row.rule) for row in rows if row.state in states}
+        for states in (("short", "advised"), ("off",))
     )
     return review_heads(of, coverage, coverage.serving()), too_close, off
 
@@ -83,7 +83,7 @@ def lost(before: Review, id: str, offset: tuple[float, float, float], tilt: bool
         and (now.state != "covered" or (now.array == id and now.margin_m < chord - 1e-9))
         and not set(now.also_covered_by) - {id}
     ]
-    rows = [row for row in before.clearances if row.state in ("short", "off")]
+    rows = [row for row in before.clearances if row.state in ("short", "advised", "off")]
     return [*gone, *sorted(too_close - {(row.array, row.against, row.rule) for row in rows})]
 
 

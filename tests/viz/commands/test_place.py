@@ -106,10 +106,10 @@ def beside_the_tiles(rooms):
 
 def test_the_best_place_on_a_tee_is_told(beside_the_tiles, run):
     words = " ".join(run("place", beside_the_tiles)[1].split())
-    assert "A1 hangs on a grid tee: no cable passes there, move it 3 cm along x" in words
+    assert "The cable of A1 is on a ceiling-grid tee: move it 3 cm in −x." in words
     assert "With --snap tile arrays hang in the middle of tiles" in words
     snapped = " ".join(run("place", beside_the_tiles, "--snap", "tile")[1].split())
-    assert "grid tee" not in snapped
+    assert "ceiling-grid tee" not in snapped
     assert "With --snap" not in snapped
 
 

@@ -13,11 +13,14 @@ import pytest
 
 from geometry.coverage import REASONS, State
 from geometry.heights import Cause
+from scenes.findings.cause import CauseName, Direction
+from scenes.findings.clearance import ClearanceState, Part
 from scenes.findings.model import CeilingSource, DoubtName, NoteName, Skipped
-from scenes.findings.review import ClearanceState, Verdict
-from scenes.findings.sight import Corner, DefaultDecides, Direction, LineKind
+from scenes.findings.review import Verdict
+from scenes.findings.sight import Corner, DefaultDecides, LineKind
 from scenes.models.devices import PREFIXES
 from scenes.models.refusals import RefusalName
+from scenes.rulebook import Profession
 from scenes.starting import Allowed, Question, RemarkName
 from viz.words.american import SPELLINGS, SPELT
 from viz.words.english import MESSAGES
@@ -30,7 +33,14 @@ FAMILIES: dict[str, set[str]] = {
     "mark.": set(get_args(State)),
     "reason.": set(REASONS),
     "advice.": set(REASONS),
-    "clearance.state.": {*get_args(ClearanceState), "advised"},
+    "clearance.state.": set(get_args(ClearanceState)),
+    "clearance.legend.": set(get_args(ClearanceState)),
+    "clearance.part.": set(get_args(Part)),
+    "clearance.who.": set(get_args(Part)) - {"body"},
+    "clearance.thing.": {"wall", "floor", "grid"},
+    "cause.": set(get_args(CauseName)) - {"runs-into"},
+    "profession.": set(get_args(Profession)),
+    "ask.": set(get_args(Profession)),
     "sight.line.": set(get_args(LineKind)),
     "sight.more.": set(get_args(LineKind)),
     "sight.corner.": set(get_args(Corner)),

@@ -6,8 +6,9 @@ from dataclasses import replace
 from pathlib import Path
 
 from geometry.shapes import Box, Cylinder
+from scenes.findings.cause import Move
 from scenes.findings.review import Review
-from scenes.findings.sight import Move, Unblock
+from scenes.findings.sight import Unblock
 from scenes.review.review import review
 from scenes.room.build import build
 from scenes.room.provenance import Given

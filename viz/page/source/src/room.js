@@ -364,12 +364,9 @@ export function createRoom({ colours, canvas, view, holder, quiet, onPick, onPic
       }
       labels.measure({ at: from.clone().lerp(to, 0.55), text: head.line });
     } else if (chosen?.kind === "clearance") {
-      const array = facts.arrays.find((a) => a.id === chosen.array);
-      const device = facts.labels.find((l) => l.id === chosen.against && l.kind === "device");
-      if (!array || !device) return;
-      const from = toThree([...array.at_m, array.height_m]);
-      const to = toThree(device.at_m);
-      lines.add(tube(from, to, chosen.state === "short" ? colours.missed : colours.line, 0.008));
+      if (!chosen.line_m) return;
+      const [from, to] = chosen.line_m.map((point) => toThree(point));
+      lines.add(tube(from, to, colours[chosen.colour], 0.008));
       labels.measure({ at: from.clone().lerp(to, 0.5), text: chosen.text });
     }
   }

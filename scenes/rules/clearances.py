@@ -1,0 +1,90 @@
+"""The rows of a review: every array against every thing by every rule, with required, actual, state and cause.
+
+A check of clearances is advice, never approval.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+
+from geometry.shapes import Point3
+from scenes.findings.clearance import STATES, Clearance, ClearanceState
+from scenes.room.scene import Array, Scene
+from scenes.rules.apply import measures_of
+from scenes.rules.measure import MET_M, Against, Floats, Measure, Measured
+from scenes.rules.surroundings import Site, Things
+
+Ranked = tuple[tuple[int, float], Clearance]
+"""A row and where it stands among the others."""
+
+
+def clearances(scene: Scene) -> tuple[Clearance, ...]:
+    """Every array × thing × rule; the shortest first.
+
+    Of the parts of an array the one nearest its limit is given. Order: short, advised, not judged, clear, each by
+    what is left, then what is switched off. Touching is given only where something touches, a free height only over
+    the table, two arrays against each other once, and of what is above the ceiling the nearest.
+    """
+    rows: list[Ranked] = []
+    stacked: dict[str, Things] = {}
+    for array in scene.arrays:
+        site = Site(scene, array, stacked)
+        for measure in measures_of(site):
+            at = array.centre_m
+            rows += rows_of(measure, array, at, measure.spares(at))
+    rows.sort(key=lambda row: row[0])
+    return tuple(row for _, row in rows)
+
+
+def rows_of(measure: Measure, array: Array, at: Point3, spares: Floats) -> Iterator[Ranked]:
+    """The rows of one measure with the acoustic centre at `at`, where `spares` is left of its columns."""
+    for column in _nearest(measure, spares):
+        found = measure.finding(column, at, spares)
+        if found is not None:
+            state = state_of(found)
+            left = found.spare_m
+            if found.required is not None and found.actual_m is not None:
+                left = found.actual_m - found.required.value
+            yield (STATES.index(state), left), _row(array, measure.against[column], found, state)
+
+
+def state_of(found: Measured) -> ClearanceState:
+    """What a finding comes to: the one place where that is decided."""
+    if found.rule.off:
+        return "off"
+    if not found.judged:
+        return "unjudged"
+    if found.spare_m >= -MET_M:
+        return "clear"
+    return "advised" if not found.sure or found.rule.basis(found.required) == "default" else "short"
+
+
+def _nearest(measure: Measure, spares: Floats) -> Iterable[int]:
+    """Of each thing the column with the least left."""
+    nearest: dict[tuple[str, str], int] = {}
+    for column, against in enumerate(measure.against):
+        key = (against.kind, against.thing)
+        if key not in nearest or spares[column] < spares[nearest[key]]:
+            nearest[key] = column
+    return nearest.values()
+
+
+def _row(array: Array, against: Against, found: Measured, state: ClearanceState) -> Clearance:
+    rule, asked = found.rule, state not in ("unjudged", "off")
+    changed = state == "off" or found.required is rule.required
+    return Clearance(
+        array=array.id,
+        device=None,
+        against=against.thing,
+        kind=against.kind,
+        part=against.part,
+        rule=rule.rule.id,
+        required_m=found.required.value if asked and found.required is not None else None,
+        actual_m=found.actual_m,
+        state=state,
+        basis=rule.basis(found.required),
+        sureness=rule.sureness(found.required),
+        cause=found.cause,
+        change=rule.change if changed else None,
+        shown=found.shown,
+    )

@@ -1,0 +1,104 @@
+"""The rules as demands on an array's acoustic centre, for the search and for the room to move."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from geometry.constraint import Constraint, Key
+from geometry.shapes import Point3
+from scenes.findings.clearance import Part
+from scenes.room.scene import Array, Scene
+from scenes.rulebook import rules
+from scenes.rules.apply import measures_of
+from scenes.rules.measure import Measure
+from scenes.rules.surroundings import Site
+
+Floats = NDArray[np.float64]
+
+
+def constraints_for(scene: Scene, array: Array) -> list[Constraint]:
+    """The rules as demands on this array's acoustic centre: one for each, the rule's id its key.
+
+    At least 0 where every thing the rule is about is clear, changing by at most 1 m per metre. Rules switched
+    off are left out. Sprinklers whose spray is not judged are kept away from as if it were standard; projectors
+    without a picture ask nothing of their light. What is left is at least what it says, and no less than any
+    margin the array's bands can give. `tightest` says which thing presses.
+    """
+    return _as_constraints(measures_of(Site(scene, array)), array)
+
+
+def constraints_between(scene: Scene, array: Array) -> list[Constraint]:
+    """What the rules ask of this array's acoustic centre for the sake of the other arrays, where these are.
+
+    The part of `constraints_for` that depends on the others: nothing in one another, and the distance arrays
+    keep. Met by one of two arrays exactly when it is met by the other.
+    """
+    alone = replace(scene, overhead=(), obstacles=(), tables=(), displays=())
+    among = [
+        one for one in measures_of(Site(alone, array)) if {each.kind for each in one.against} == {"array"}
+    ]
+    return _as_constraints(among, array)
+
+
+def is_about_the_room(constraint: Constraint) -> bool:
+    """Whether a constraint's rule is about the room itself, rather than about what else is at the ceiling."""
+    rule = rules().get(str(constraint.key[0]))
+    return rule is not None and rule.about == "room"
+
+
+def key_name(key: Key) -> str:
+    """What a constraint is called where people read of it: `RULE`, or `RULE (…)`."""
+    rule, *more = key
+    return f"{rule} ({', '.join(map(str, more))})" if more else str(rule)
+
+
+def _as_constraints(measures: Iterable[Measure], array: Array) -> list[Constraint]:
+    by_rule: dict[str, list[Measure]] = {}
+    for measure in measures:
+        if measure.binds:
+            by_rule.setdefault(measure.applied.rule.id, []).append(measure)
+    # no margin is larger than the largest ball a band holds
+    enough = max((array.profile.band(name).largest_ball_m for name in array.profile.bands), default=math.inf)
+    return [Constraint((rule,), _least(some, enough)) for rule, some in by_rule.items()]
+
+
+def _least(measures: Sequence[Measure], enough_m: float) -> Callable[[Floats], Floats]:
+    def signed(positions: Floats) -> Floats:
+        at = np.atleast_2d(positions)
+        found = [measure.least(at, up_to_m=enough_m) for measure in measures]
+        return found[0] if len(found) == 1 else np.asarray(np.min(found, axis=0))
+
+    return signed
+
+
+@dataclass(frozen=True, slots=True)
+class Pressing:
+    """How much is left of one rule against one thing: `signed_m` is negative where it is short."""
+
+    rule: str
+    part: Part | None
+    against: str
+    kind: str
+    signed_m: float
+
+
+def tightest(scene: Scene, array: Array, at_m: Point3, within_m: float = math.inf) -> list[Pressing]:
+    """What presses on the array if its acoustic centre were at `at_m`, the tightest first.
+
+    Only what has less than `within_m` left; the constraints' own numbers, thing by thing.
+    """
+    found = []
+    for measure in measures_of(Site(scene, array)):
+        if not measure.binds:
+            continue
+        signed = measure.signed(np.array([at_m]))[0].tolist()
+        for column, left in enumerate(signed):
+            if left <= within_m:
+                about, rule = measure.against[column], measure.deciding(column, at_m[2]).rule.id
+                found.append(Pressing(rule, about.part, about.thing, about.kind, left))
+    return sorted(found, key=lambda pressing: pressing.signed_m)

@@ -1,0 +1,151 @@
+"""What a measure is: one rule asked of one array, wherever it hangs, for the search, the review and drawings.
+
+A file of `measures/` has a function `measures(applied, site)` that returns the measures of a rule there. All
+three answers come from the same signed distances, which are at least 0 where the rule is met and change by at
+most one metre per metre: never write one as actual - required where required jumps.
+"""
+
+from __future__ import annotations
+
+import math
+from abc import ABC, abstractmethod
+from collections.abc import Iterable, Sequence
+from copy import copy
+from dataclasses import dataclass
+from typing import Any, Self
+
+import numpy as np
+from numpy.typing import NDArray
+
+from geometry.shapes import Point3
+from scenes.findings.cause import Cause
+from scenes.findings.clearance import Part, Shown
+from scenes.room.provenance import Given
+from scenes.rules.applied import AppliedRule
+from scenes.rules.surroundings import Site, Sweep
+
+Floats = NDArray[np.float64]
+Columns = NDArray[np.intp]
+
+MET_M = 1e-9
+"""A signed distance this little below zero is still met: rounding."""
+
+
+@dataclass(frozen=True, slots=True)
+class Against:
+    """What a column of a measure is about: a thing, what kind it is, and the part of the array."""
+
+    thing: str
+    kind: str
+    part: Part | None
+
+
+@dataclass(frozen=True, slots=True)
+class Measured:
+    """A column where the array hangs, in the terms of whatever decides there.
+
+    required  None where nothing is asked
+    spare_m   what is left, negative where it is short
+    judged    False where the rule cannot judge
+    sure      False where it is short only by a default size of overtable's own
+    """
+
+    rule: AppliedRule
+    required: Given[float] | None
+    actual_m: float | None
+    spare_m: float
+    cause: Cause | None = None
+    judged: bool = True
+    sure: bool = True
+    shown: Shown | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class KeptOut:
+    """A plan area, a shapely polygon or several, that the acoustic centre may not enter."""
+
+    against: Against
+    area: Any
+
+
+class Measure(ABC):
+    """One rule asked of one array against some things: a column each, or several for several parts."""
+
+    applied: AppliedRule
+    site: Site
+    against: tuple[Against, ...]
+
+    @abstractmethod
+    def signed(self, positions: Floats) -> Floats:
+        """(n, m) what is left of the rule at centres (n, 3), for each column; met where >= 0, 1-Lipschitz."""
+
+    def signed_of(self, positions: Floats, columns: Columns) -> Floats:
+        """(n, k) of some columns only, which rise."""
+        return np.asarray(self.signed(positions)[:, columns])
+
+    def swept(self, sweep: Sweep) -> Self:
+        """The same measure with the array anywhere within a sweep: what is left is the least over those places."""
+        other = copy(self)
+        other.site = self.site.swept(sweep)
+        return other
+
+    def least(self, positions: Floats, *, up_to_m: float = math.inf) -> Floats:
+        """(n,) the least of the columns, as a search asks for it: of the same sign, 1-Lipschitz, never more.
+
+        It may stop at `up_to_m`: that more is left is nothing to a search in which no margin is larger.
+        """
+        return np.asarray(self.signed(positions).min(axis=1))
+
+    @property
+    def binds(self) -> bool:
+        """Whether it asks anything of a search."""
+        return self.applied.in_force
+
+    @property
+    def off(self) -> bool:
+        """Whether the spec switches all of it off."""
+        return self.applied.off
+
+    def judges(self, column: int) -> bool:
+        """Whether it can judge a column at all, wherever the array hangs."""
+        return True
+
+    def spares(self, at: Point3) -> Floats:
+        """(m,) what is left of each column at one place, for the rows of a review."""
+        return np.asarray(self.signed(np.array([at]))[0])
+
+    def deciding(self, column: int, height_m: float) -> AppliedRule:
+        """The rule that decides a column at that height of the centre: of two that share a measure one does."""
+        return self.applied
+
+    @abstractmethod
+    def finding(self, column: int, at: Point3, spares: Floats) -> Measured | None:
+        """What a review says of a column at a place, given all its `spares`; None where there is nothing to say."""
+
+    def outlines(self, height_m: float) -> Iterable[KeptOut]:
+        """Where on plan the centre may not be at that height."""
+        return ()
+
+
+class NotJudged(Measure):
+    """Things that a rule is about and cannot judge: rows of a review, nothing for a search."""
+
+    def __init__(self, applied: AppliedRule, site: Site, against: Sequence[Against], cause: Cause) -> None:
+        self.applied, self.site, self.against, self._cause = applied, site, tuple(against), cause
+
+    def signed(self, positions: Floats) -> Floats:
+        """Nothing is asked: infinity."""
+        return np.full((len(positions), len(self.against)), np.inf)
+
+    @property
+    def binds(self) -> bool:
+        """It does not."""
+        return False
+
+    def judges(self, column: int) -> bool:
+        """It cannot."""
+        return False
+
+    def finding(self, column: int, at: Point3, spares: Floats) -> Measured | None:
+        """That it is not judged, and why."""
+        return Measured(self.applied, None, None, 0.0, self._cause, judged=False)

@@ -1,0 +1,63 @@
+"""Height of the underside above the floor, unless the body is wholly over a table, where nobody walks."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+
+import numpy as np
+
+from geometry.clearance import inside_gap
+from geometry.shapes import Point3
+from scenes.findings.cause import Cause
+from scenes.rules.applied import AppliedRule
+from scenes.rules.measure import MET_M, Against, Floats, KeptOut, Measure, Measured
+from scenes.rules.surroundings import Site, edges_in, joined_areas
+
+
+def measures(applied: AppliedRule, site: Site) -> Sequence[Measure]:
+    """The floor as one."""
+    return [Floor(applied, site)]
+
+
+class Floor(Measure):
+    """The body over the floor: high enough, or inside a table's outline on plan."""
+
+    def __init__(self, applied: AppliedRule, site: Site) -> None:
+        self.applied, self.site = applied, site
+        self.against = (Against("floor", "floor", "body"),)
+        self._tops = joined_areas(tuple(table.outline_m for table in site.scene.tables))
+        self._edges = [edges_in(rings) for rings in self._tops]
+        self._low = [np.min(rings[0], axis=0) for rings in self._tops]
+        self._high = [np.max(rings[0], axis=0) for rings in self._tops]
+
+    def signed(self, positions: Floats) -> Floats:
+        """(n, 1) the larger of the height beyond what is required and the depth inside a table."""
+        return self.least(positions)[:, None]
+
+    def least(self, positions: Floats, *, up_to_m: float = math.inf) -> Floats:
+        """(n,) the same, asked of a table's outline only where that may be more."""
+        on_plan, most = positions[:, :2], self.site.body.low_m(positions[:, 2]) - self.applied.required_m
+        for edges, low, high in zip(self._edges, self._low, self._high, strict=True):
+            # nothing lies deeper inside the outline than inside the box about it
+            inside = np.minimum(on_plan - low, high - on_plan).min(axis=1)
+            asked = np.flatnonzero((most < inside) & (most < up_to_m))
+            if len(asked):
+                deep = inside_gap(self.site.body, positions[asked], edges)
+                most[asked] = np.maximum(most[asked], deep)
+        return most
+
+    def finding(self, column: int, at: Point3, spares: Floats) -> Measured | None:
+        """Required and actual height; nothing is asked over a table."""
+        underside = float(self.site.body.low_m(np.array(at[2])))
+        spare, required = float(spares[column]), self.applied.required
+        if underside < self.applied.required_m - MET_M and spare >= -MET_M:
+            return Measured(self.applied, None, underside, spare, Cause("over-a-table"))
+        return Measured(self.applied, required, underside, spare, Cause("underside"))
+
+    def outlines(self, height_m: float) -> Iterable[KeptOut]:
+        """All floor on which the body is not wholly over a table, where it hangs too low for it."""
+        from scenes.rules.swept import not_inside
+
+        if float(self.site.body.low_m(np.array(height_m))) < self.applied.required_m - MET_M:
+            yield KeptOut(self.against[0], not_inside(self.site, self._tops))

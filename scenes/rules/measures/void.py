@@ -1,0 +1,88 @@
+"""The box above the ceiling and the line on to the structure (under an open one the box), to what reaches up there."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+import numpy as np
+
+from geometry.clearance import Hanging, gaps
+from geometry.shapes import Box, Cylinder, Point3
+from scenes.findings.cause import Cause
+from scenes.findings.clearance import Part
+from scenes.room.scene import CABLE_RADIUS_M, Obstacle
+from scenes.rules.applied import AppliedRule
+from scenes.rules.measure import MET_M, Floats, Measure, Measured
+from scenes.rules.measures.distance import Distance
+from scenes.rules.surroundings import TILE_M, Site, Thing, known_of
+
+AT_CEILING_M = 1e-6
+"""An obstacle that ends this little under the ceiling goes up to it, and so on to the structure."""
+
+
+def measures(applied: AppliedRule, site: Site) -> Sequence[Measure]:
+    """Of a pendant under a suspended or open ceiling, where something reaches above it."""
+    if site.cable is None or site.scene.room.ceiling_kind == "hard":
+        return []
+    tall = site.scene.suspension.box_size_m[2]
+    foot = site.ceiling_m - tall if site.open else site.ceiling_m + TILE_M
+    hanging: dict[Part, Hanging] = {"box": _box(site, foot)}
+    structure_m = _structure_m(applied, site)
+    if not site.open:
+        above = foot + tall
+        hanging["line"] = Hanging(radius_m=CABLE_RADIUS_M, foot_m=above, top_m=max(structure_m, above))
+    reaching = foot if site.open else site.ceiling_m
+    things = site.stacked(applied.rule.id, lambda: _reaching(site, reaching, structure_m))
+    if not things.each:
+        return []
+    return [Above(applied, site, things, hanging)]
+
+
+def _box(site: Site, foot_m: float) -> Hanging:
+    width, depth, tall = site.scene.suspension.box_size_m
+    return Hanging(size_m=(width, depth), turn_deg=site.array.turn_deg, foot_m=foot_m, top_m=foot_m + tall)
+
+
+def _structure_m(applied: AppliedRule, site: Site) -> float:
+    """How high the way up goes: to the structure, or, where the spec gives none, through a void of usual height."""
+    return site.scene.room.structure_m or site.ceiling_m + applied.rule.values["void"]
+
+
+def _reaching(site: Site, height_m: float, structure_m: float) -> list[Thing]:
+    """Devices and obstacles that reach above a height; columns up to the ceiling go on to the structure."""
+    found = [
+        replace(thing, own_m=None)
+        for thing in site.fixed(("device",))
+        if thing.device is not None and thing.device.low_m + thing.device.depth_m > height_m
+    ]
+    columns = [one for one in site.scene.obstacles if one.solid.high_m >= site.ceiling_m - AT_CEILING_M]
+    return [*found, *(_going_on(one, structure_m) for one in columns)]
+
+
+def _going_on(one: Obstacle, structure_m: float) -> Thing:
+    solid = one.solid
+    high = max(solid.high_m, structure_m)
+    middle, tall = (*solid.middle_m[:2], (solid.low_m + high) / 2), high - solid.low_m
+    if isinstance(solid, Cylinder):
+        return Thing(one.id, "obstacle", (Cylinder(middle, solid.radius_m, tall),))
+    return Thing(one.id, "obstacle", (Box(middle, (*solid.size_m[:2], tall), solid.turn_deg),))
+
+
+class Above(Distance):
+    """Distances above the ceiling; of all that is up there only the nearest is told of."""
+
+    def finding(self, column: int, at: Point3, spares: Floats) -> Measured | None:
+        """Required and actual of the nearest."""
+        return super().finding(column, at, spares) if column == int(spares.argmin()) else None
+
+    def default_decides(self, column: int, at: Point3) -> Cause | None:
+        """That it is by a default size of a thing, or of the box, that this is too near."""
+        found = super().default_decides(column, at)
+        if found is not None or self.site.scene.suspension.box_size.own:
+            return found
+        thin = [replace(prism, size_m=(0.0, 0.0), radius_m=CABLE_RADIUS_M) for prism in self._prisms]
+        thing = self.thing(column)
+        shapes = thing.shapes if thing.device is None else known_of(thing.device)
+        apart = float(gaps(thin, np.array([at]), shapes).min())
+        return None if apart - self.applied.required_m < -MET_M else Cause("default-size")
