@@ -83,17 +83,17 @@ def label(one: Clearance, locale: Locale) -> str:
     required, actual = figures(one, locale)
     if one.required_m is None or one.actual_m is None:
         return actual
-    if one.kind == "grid":
-        return locale.say("clearance.label.tee", actual=actual, required=required)
-    if one.actual_m < 0:
+    if one.actual_m < 0 and one.kind != "grid":
         return locale.say("clearance.in the way" if one.state == "short" else "clearance.may be in the way")
-    asked = "clearance.label.required" if one.state == "short" else "clearance.label.advised"
-    return locale.say(asked, actual=actual, required=required)
+    asked = "clearance.label.advised" if one.state == "advised" else "clearance.label.required"
+    text = locale.say(asked, actual=actual, required=required)
+    return locale.say("clearance.label.tee", figures=text) if one.kind == "grid" else text
 
 
 def legend(one: Clearance, locale: Locale) -> str:
     """What a legend calls it: too close, below advice, or kept."""
-    return locale.say("clearance.legend.tee" if one.kind == "grid" else f"clearance.legend.{one.state}")
+    tee = one.kind == "grid" and one.state in ("short", "advised")
+    return locale.say("clearance.legend.tee" if tee else f"clearance.legend.{one.state}")
 
 
 def thing(one: Clearance, locale: Locale) -> str:

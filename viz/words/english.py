@@ -86,7 +86,7 @@ MESSAGES: Final[dict[str, str | tuple[str, str]]] = {
     "clearance.of": "{actual} of {required}",
     "clearance.label.required": "{actual}, {required} required",
     "clearance.label.advised": "{actual}, {required} advised",
-    "clearance.label.tee": "tee: {actual}, {required} advised",
+    "clearance.label.tee": "tee: {figures}",
     "clearance.in the way": "in the way",
     "clearance.may be in the way": "may be in the way",
     "clearance.legend.clear": "clearance kept",

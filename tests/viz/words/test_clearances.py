@@ -148,6 +148,17 @@ def test_a_conflict_is_a_plain_sentence(of: Scene, rule: str, told: str) -> None
     assert words.conflict(only(of, rule), METRIC) == told
 
 
+def test_a_label_at_a_tee_says_whose_value_it_is() -> None:
+    """30 mm is overtable's own; 50 mm is what this room's designer asks for."""
+    on_tee = scene(grid=Grid((0.6, 0.6), (0.0, 0.0)), arrays=(array(at=(3.01, 2.1)),))
+    advised, own = only(on_tee, "grid-tee"), only(changed(on_tee, "grid-tee", 0.05), "grid-tee")
+    assert (advised.state, words.label(advised, METRIC)) == ("advised", "tee: 10 mm, 30 mm advised")
+    assert (own.state, words.label(own, METRIC)) == ("short", "tee: 10 mm, 50 mm required")
+    assert words.legend(own, METRIC) == "on a ceiling-grid tee"
+    clear = only(replace(on_tee, arrays=(array(at=(3.3, 2.1)),)), "grid-tee")
+    assert (clear.state, words.legend(clear, METRIC)) == ("clear", "clearance kept")
+
+
 def test_a_flush_face_in_a_diffusers_tile_names_the_tile() -> None:
     diffuser = guessed(
         device("DF1", "supply diffuser", (3.3, 2.1), 0.0, size_m=(0.6, 0.6), round=False), "size"
