@@ -234,6 +234,13 @@ def _dxf(dossier: Dossier) -> str:
     return sheets(dossier).dxf
 
 
+@exporter("ifc")
+def _ifc(dossier: Dossier) -> str:
+    from viz.ifc import ifc_text
+
+    return ifc_text(dossier)
+
+
 @exporter("csv")
 def _csv(dossier: Dossier) -> str:
     from viz.csvs import heads_csv

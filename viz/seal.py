@@ -120,6 +120,14 @@ def _in_stl(content: bytes) -> bytes:
     return (BLANK + content[:80].removeprefix(NAME[:-1]))[:80].ljust(80) + content[80:]
 
 
+def _in_ifc(content: bytes) -> bytes:
+    """A remark may stand between any two words of a STEP file: after the first."""
+    first = b"ISO-10303-21;\n"
+    if not content.startswith(first):
+        raise ValueError("this is no STEP file")
+    return first + b"/* " + BLANK + b" */\n" + content[len(first) :]
+
+
 def _in_zip(content: bytes) -> bytes:
     """A zip file ends with the length of a remark, two bytes, and the remark."""
     if content[-22:-18] != b"PK\5\6":
@@ -137,6 +145,8 @@ _BLANKED: dict[str, Callable[[bytes], bytes]] = {
     ".glb": _in_glb,
     ".obj": lambda content: content.rstrip(b"\n") + b"\n# " + BLANK + b"\n",
     ".stl": _in_stl,
+    ".ifc": _in_ifc,
+    ".bcf": _in_zip,
     ".zip": _in_zip,
 }
-_IN_FRONT = (".dxf", ".glb", ".stl")
+_IN_FRONT = (".dxf", ".glb", ".stl", ".ifc")

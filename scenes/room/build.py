@@ -174,6 +174,7 @@ class _Builder:
             ),
             source=s.Source("", "") if source is None else s.Source(source.file, source.sha256),
             people_sources=tuple(self.sources),
+            origin=None if spec.model is None else _origin(spec.model),
             unsure=() if spec.model is None else tuple(spec.model.unsure.items()),
         )
 
@@ -459,4 +460,19 @@ def _profile(name: str, profile: written.Profile) -> s.Profile:
         mass_kg=profile.mass,
         # a flush body lies in the ceiling: it is as level as that, unless the file says otherwise
         level_deg=profile.level if pendant or "level" in profile.model_fields_set else 0.0,
+    )
+
+
+def _origin(model: written.Origin) -> s.Origin:
+    place = model.map
+    return s.Origin(
+        files=tuple(one.file for one in model.files),
+        space=model.space,
+        parents={kind: guid for kind, guid in model.ids.model_dump().items() if guid is not None},
+        origin_m=model.origin_m,
+        turn_deg=model.turn,
+        map=None
+        if place is None
+        else s.MapPlace(place.eastings, place.northings, place.height, place.x_axis, place.scale, place.crs),
+        things={name: thing.id for name, thing in model.things.items() if thing.id is not None},
     )

@@ -424,6 +424,35 @@ class Source:
 
 
 @dataclass(frozen=True)
+class MapPlace:
+    """Where a model's origin lies on a map, lengths in the map's unit; `x_axis` is the model's, on the map."""
+
+    eastings: float
+    northings: float
+    height: float
+    x_axis: Point2
+    scale: float
+    crs: str | None
+
+
+@dataclass(frozen=True)
+class Origin:
+    """Where the room comes from: the model's space and its frame, and the GlobalIds of what is in it.
+
+    `origin_m` is the spec's origin in the model's axes, metres, `turn_deg` the plan angle of the spec's x axis there.
+    `parents` are GlobalIds of project, site, building, storey; `things` those of the spec's things, by their ids.
+    """
+
+    files: tuple[str, ...]
+    space: str | None
+    parents: Mapping[str, str]
+    origin_m: Point3
+    turn_deg: float
+    map: MapPlace | None
+    things: Mapping[str, str]
+
+
+@dataclass(frozen=True)
 class Scene:
     """A room with everything in it, ready to be asked."""
 
@@ -447,6 +476,8 @@ class Scene:
     source: Source = Source("", "")
     people_sources: tuple[str, ...] = ()
     """One sentence per default or population that gave mouth heights: what was assumed and from where."""
+    origin: Origin | None = None
+    """The model that the room was read from; None if it was not."""
     unsure: tuple[tuple[str, str], ...] = ()
     """What of the file nobody measured, and why: a thing's id or a key, and the name of a doubt or the file's words."""
 

@@ -32,13 +32,13 @@ def made() -> dict[str, bytes]:
     Image.new("RGB", (3, 2), "red").save(picture, "PNG")
     with zipfile.ZipFile(archive, "w") as writing:
         writing.writestr("a.txt", "a")
-    contents = {f".{ending}": EXPORTERS[ending](dossier) for ending in ("glb", "obj", "stl", "dxf")}
+    contents = {f".{ending}": EXPORTERS[ending](dossier) for ending in ("glb", "obj", "stl", "ifc", "dxf")}
     contents |= {".pdf": drawn.pdf, ".svg": drawn.sheets[0].svg, ".html": page(dossier, made_on="2026-11-25")}
     contents |= {".png": picture.getvalue(), ".zip": archive.getvalue()}
     return {end: one.encode() if isinstance(one, str) else one for end, one in contents.items()}
 
 
-ENDINGS = (".pdf", ".svg", ".html", ".png", ".dxf", ".glb", ".obj", ".stl", ".zip")
+ENDINGS = (".pdf", ".svg", ".html", ".png", ".dxf", ".glb", ".obj", ".stl", ".ifc", ".zip")
 
 
 @pytest.mark.parametrize("ending", ENDINGS)

@@ -22,6 +22,12 @@ class WrongUse(Exception):
     exit_status = WRONG
 
 
+class Missing(Exception):
+    """Something that is needed is not installed; the text says how to get it."""
+
+    exit_status = MACHINE
+
+
 def told(error: Exception, *, as_json: bool) -> int:
     """Tell an expected error on the right stream; its exit status. Anything unexpected is raised again."""
     status = status_of(error)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from viz.commands.errors import WrongUse
+from viz.commands.errors import Missing, WrongUse
 from viz.commands.inputs import dossier_of, status_of
 from viz.commands.options import Force
 
@@ -17,10 +17,14 @@ def export(spec: Path, file: Path, *, force: Force = False) -> int:
     spec
         The room's spec file.
     file
-        What to write: .glb, .obj, .stl (the model), .dxf (the sheets), .csv (every talker) or .json (the review).
+        What to write: .glb, .obj, .stl (the model), .ifc (the model with arrays, for the architect),
+        .dxf (the sheets), .csv (every talker) or .json (the review).
     """
+    from scenes.models.refusals import ReaderMissing
     from viz.exports import EXPORTERS
     from viz.outputs import require_replaceable, write_file
+    from viz.words.locale import Locale
+    from viz.words.models import refusal
 
     ending = file.suffix.lower().removeprefix(".")
     if ending not in EXPORTERS:
@@ -29,7 +33,11 @@ def export(spec: Path, file: Path, *, force: Force = False) -> int:
         )
     dossier = dossier_of(spec)
     require_replaceable(file, force=force)
-    print(write_file(file, EXPORTERS[ending](dossier), force=force))
+    try:
+        made = EXPORTERS[ending](dossier)
+    except ReaderMissing as error:
+        raise Missing(refusal(error, Locale.of(dossier.scene))) from None
+    print(write_file(file, made, force=force))
     if ending in ("csv", "stl"):
         # a bare table and a bare mesh have no room for the cautions
         from viz.terminal.console import console, print_cautions

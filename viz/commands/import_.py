@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Annotated
 
 from cyclopts import Parameter
 
-from viz.commands.errors import MACHINE, WRONG, WrongUse
+from viz.commands.errors import WRONG, Missing, WrongUse
 from viz.commands.options import Force, Json, day_of
 from viz.commands.streams import print_json
 
@@ -27,12 +27,6 @@ class Refused(Exception):
     """The files cannot give what was asked for."""
 
     exit_status = WRONG
-
-
-class Missing(Exception):
-    """A library is not installed."""
-
-    exit_status = MACHINE
 
 
 def import_(
