@@ -241,6 +241,13 @@ def _ifc(dossier: Dossier) -> str:
     return ifc_text(dossier)
 
 
+@exporter("bcf")
+def _bcf(dossier: Dossier) -> bytes:
+    from viz.bcf import bcf_bytes
+
+    return bcf_bytes(dossier)
+
+
 @exporter("csv")
 def _csv(dossier: Dossier) -> str:
     from viz.csvs import heads_csv

@@ -8,13 +8,13 @@ Bands and keep-outs are virtual elements on layers that are off. Needs ifcopensh
 from __future__ import annotations
 
 import math
-import uuid
 from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
 
 from geometry.shapes import Box, Cylinder, Point2, Solid
+from scenes.models.guids import guid_of, thing_guid
 from scenes.models.refusals import ReaderMissing
 from viz.stage import staged
 
@@ -23,8 +23,6 @@ if TYPE_CHECKING:
     from scenes.findings.review import ArrayReview
     from scenes.room.scene import Array, Device, Head, Opening
 
-NAMESPACE: Final = uuid.UUID("5d3a3a3e-2f5c-4c44-9c1f-6f1de4a7c7d2")
-"""Names under it give GlobalIds that are the same every time."""
 CEILING_M: Final = 0.02
 SLAB_M: Final = 0.2
 WALL_M: Final = 0.2
@@ -84,7 +82,6 @@ class _Writer:
 
     def __init__(self, dossier: Dossier, file: Any) -> None:
         self.dossier, self.scene, self.file = dossier, dossier.scene, file
-        self.things = {} if self.scene.origin is None else self.scene.origin.things
         self.contained: list[Any] = []
         self.layered: dict[str, list[Any]] = {}
 
@@ -117,17 +114,9 @@ class _Writer:
 
     # ---- entities
 
-    def guid(self, name: str) -> str:
-        """A GlobalId that is the same for the same room and name."""
-        import ifcopenshell.guid
-
-        origin = self.scene.origin
-        room = self.scene.name if origin is None or origin.space is None else origin.space
-        return str(ifcopenshell.guid.compress(uuid.uuid5(NAMESPACE, f"{room}/{name}").hex))
-
     def root(self, kind: str, key: str, *, id: str | None = None, **values: Any) -> Any:
         """An entity with a GlobalId: the one it has in the architect's model, else one made of its key."""
-        return self.file.create_entity(kind, GlobalId=id or self.guid(f"{kind}/{key}"), **values)
+        return self.file.create_entity(kind, GlobalId=id or guid_of(self.scene, f"{kind}/{key}"), **values)
 
     def axes(self, at: Sequence[float], turn_deg: float = 0.0) -> Any:
         angle = math.radians(turn_deg)
@@ -222,7 +211,7 @@ class _Writer:
         thing = self.root(
             kind,
             id,
-            id=self.things.get(id),
+            id=thing_guid(self.scene, id),
             Name=id,
             ObjectPlacement=self.placement(self.space, at, turn_deg),
             Representation=self.shape(*made) if made else None,
@@ -358,7 +347,7 @@ class _Writer:
         void = self.root(
             "IfcOpeningElement",
             f"{one.id}/void",
-            id=self.things.get(one.id) if one.kind == "opening" else None,
+            id=thing_guid(self.scene, one.id) if one.kind == "opening" else None,
             Name=one.id,
             ObjectPlacement=self.placement(wall),
             Representation=self.shape(self.block((one.width_m, WALL_M), low, high)),

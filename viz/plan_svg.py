@@ -90,7 +90,7 @@ def _parts(scene: Scene, paper: _Paper) -> Iterator[str]:
         colour = palette.GLASS if opening.kind == "window" else palette.DOOR
         yield paper.line(_ends(room, opening), colour, 0.08)
     for device in scene.overhead:
-        yield paper.polygon(_footprint(device), palette.LUMINOUS, palette.SYMBOL, 0.012)
+        yield paper.polygon(footprint(device), palette.LUMINOUS, palette.SYMBOL, 0.012)
     for table in scene.tables:
         yield paper.polygon(table.outline_m, palette.TABLE_TOP, palette.TABLE_EDGE)
         yield paper.text(table.at_m, table.id)
@@ -119,7 +119,8 @@ def _ends(room: Room, opening: Opening) -> tuple[Point2, Point2]:
     )
 
 
-def _footprint(device: Device) -> list[Point2]:
+def footprint(device: Device) -> list[Point2]:
+    """The corners of a device on plan; of a round one those of chords."""
     (x, y), (width, depth) = device.at_m, device.size_m
     if device.round:
         corners = [

@@ -18,6 +18,7 @@ def export(spec: Path, file: Path, *, force: Force = False) -> int:
         The room's spec file.
     file
         What to write: .glb, .obj, .stl (the model), .ifc (the model with arrays, for the architect),
+        .bcf (open points for the trades, those before closed when they are clear),
         .dxf (the sheets), .csv (every talker) or .json (the review).
     """
     from scenes.models.refusals import ReaderMissing
@@ -34,7 +35,13 @@ def export(spec: Path, file: Path, *, force: Force = False) -> int:
     dossier = dossier_of(spec)
     require_replaceable(file, force=force)
     try:
-        made = EXPORTERS[ending](dossier)
+        if ending == "bcf" and file.is_file():
+            from viz.bcf import bcf_bytes
+
+            # what was open in the file before and is no more is closed
+            made: bytes | str = bcf_bytes(dossier, file.read_bytes())
+        else:
+            made = EXPORTERS[ending](dossier)
     except ReaderMissing as error:
         raise Missing(refusal(error, Locale.of(dossier.scene))) from None
     print(write_file(file, made, force=force))

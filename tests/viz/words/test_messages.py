@@ -24,6 +24,7 @@ from scenes.rulebook import Profession
 from scenes.starting import Allowed, Question, RemarkName
 from viz.words.american import SPELLINGS, SPELT
 from viz.words.english import MESSAGES
+from viz.words.topics import SIGN_OFFS, TRADES
 
 ROOT = Path(__file__).parents[3]
 
@@ -53,6 +54,8 @@ FAMILIES: dict[str, set[str]] = {
     "rooms.devices.": set(PREFIXES),
     "rooms.why.": set(get_args(get_type_hints(Skipped)["why"])),
     "refused.": set(get_args(RefusalName)),
+    "topic.trade.": {*TRADES.values(), *SIGN_OFFS.values()},
+    "topic.sign-off.": set(SIGN_OFFS),
     "new.question.": set(get_args(Question)),
     "new.remark.": set(get_args(RemarkName)),
     "new.allowed.": set(get_args(Allowed)) - {"kind", "shape"},

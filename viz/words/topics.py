@@ -1,0 +1,86 @@
+"""Open points for the trades: title, description, and whose it is."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+from scenes.findings.review import Clearance
+from scenes.rulebook import rules
+from viz.words import clearances
+from viz.words.locale import Locale
+
+TRADES: Final = {
+    "sprinkler": "fire",
+    "smoke detector": "fire",
+    "strobe": "fire",
+    "exit sign": "fire",
+    "light": "electrical",
+    "emergency light": "electrical",
+    "supply diffuser": "mechanical",
+    "return grille": "mechanical",
+    "duct": "mechanical",
+    "fan": "mechanical",
+    "pipe": "mechanical",
+    "beam": "structure",
+    "structure": "structure",
+    "slab": "structure",
+}
+"""Whose a thing at the ceiling is, by its kind; all else is the architect's."""
+SIGN_OFFS: Final = {
+    "overhead-load": "structure",
+    "secondary-support": "structure",
+    "seismic": "structure",
+    "sprinklers": "fire",
+    "detectors": "fire",
+    "fire-rated": "architect",
+    "grid-load": "architect",
+    "plenum": "mechanical",
+    "electrical": "electrical",
+}
+"""Who signs off what the cautions name; the rest of them needs no signature."""
+
+
+@dataclass(frozen=True, slots=True)
+class TopicText:
+    """What a topic says."""
+
+    title: str
+    description: str
+    trade: str
+    priority: str
+
+
+def clearance_topic(one: Clearance, locale: Locale) -> TopicText:
+    """The open point of a clearance that is not clear."""
+    rule = rules().get(one.rule)
+    title = locale.say(
+        "topic.clearance", array=one.array, thing=one.against, rule=one.rule if rule is None else rule.title
+    )
+    parts = [f"{clearances.phrase(one, locale)}.", one.note]
+    if one.source:
+        parts.append(locale.say("topic.source", source=one.source))
+    failing = one.state == "short" and one.binding
+    return TopicText(
+        title=title,
+        description=" ".join(part for part in parts if part),
+        trade=_trade(TRADES.get(one.kind, "architect"), locale),
+        priority=locale.say("topic.high" if failing else "topic.normal"),
+    )
+
+
+def sign_off_topic(caution: str, locale: Locale) -> TopicText | None:
+    """The sign-off that a caution asks for; None if it asks for none."""
+    trade = SIGN_OFFS.get(caution)
+    if trade is None:
+        return None
+    return TopicText(
+        title=locale.say(f"topic.sign-off.{caution}"),
+        description=locale.say("topic.sign-off"),
+        trade=_trade(trade, locale),
+        priority=locale.say("topic.normal"),
+    )
+
+
+def _trade(name: str, locale: Locale) -> str:
+    return locale.say(f"topic.trade.{name}")
