@@ -24,7 +24,7 @@ from viz.words.locale import Locale
 
 if TYPE_CHECKING:
     from scenes.dossier import Dossier
-    from scenes.findings.review import Clearance
+    from scenes.findings.clearance import Clearance
     from scenes.room.scene import Array, Scene
 
 VERSION: Final = "3.0"
@@ -78,7 +78,7 @@ def _topics(dossier: Dossier) -> Iterator[Topic]:
     for one in dossier.review.clearances:
         if one.state in ("clear", "off"):
             continue
-        about = tuple(name for name in (one.array, one.against) if name in _things(scene))
+        about = tuple(name for name in (one.array, one.device, one.against) if name in _things(scene))
         yield Topic(_key(one), "Clearance", words.clearance_topic(one, locale), about, one.array)
     for caution in cautions(scene):
         text = words.sign_off_topic(caution.id, locale)
@@ -94,7 +94,7 @@ def _things(scene: Scene) -> set[str]:
 
 
 def _key(one: Clearance) -> str:
-    return "/".join(str(part) for part in (one.array, one.against, one.rule, one.part))
+    return "/".join(str(part) for part in (one.array or one.device, one.against, one.rule, one.part))
 
 
 # ---------------------------------------------------------------- XML

@@ -5,8 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Final
 
-from scenes.findings.review import Clearance
-from scenes.rulebook import rules
+from scenes.findings.clearance import Clearance
 from viz.words import clearances
 from viz.words.locale import Locale
 
@@ -53,19 +52,15 @@ class TopicText:
 
 def clearance_topic(one: Clearance, locale: Locale) -> TopicText:
     """The open point of a clearance that is not clear."""
-    rule = rules().get(one.rule)
-    title = locale.say(
-        "topic.clearance", array=one.array, thing=one.against, rule=one.rule if rule is None else rule.title
-    )
-    parts = [f"{clearances.phrase(one, locale)}.", one.note]
-    if one.source:
-        parts.append(locale.say("topic.source", source=one.source))
-    failing = one.state == "short" and one.binding
+    row = clearances.row(one, locale)
+    parts = [clearances.conflict(one, locale)]
+    if row.source:
+        parts.append(locale.say("topic.source", source=row.source))
     return TopicText(
-        title=title,
-        description=" ".join(part for part in parts if part),
+        title=locale.say("topic.clearance", array=row.array, thing=row.thing, rule=row.title),
+        description=" ".join(part if part.endswith(".") else f"{part}." for part in parts if part),
         trade=_trade(TRADES.get(one.kind, "architect"), locale),
-        priority=locale.say("topic.high" if failing else "topic.normal"),
+        priority=locale.say("topic.high" if one.state == "short" else "topic.normal"),
     )
 
 
