@@ -25,7 +25,7 @@ from geometry.problem import ArrangementProblem, Between, Bodies
 from geometry.shapes import Blocker
 from scenes.place.conflict import conflict_of, one_more
 from scenes.place.placement import AimRow, Conflict, Placement, placement_of
-from scenes.place.problem import HOLDS, Held, aim_of, bands_of, kind_of
+from scenes.place.problem import HOLDS, SPARE_M, Held, aim_of, bands_of, kind_of
 from scenes.review.blockers import of_array
 from scenes.room.scene import Array, Scene
 from scenes.rules.constraints import constraints_between, key_name, tightest
@@ -321,6 +321,9 @@ def _gave_way_said(scene: Scene, found: Arrangement, aim: AimName, enough_m: flo
         return "no position is allowed"
     if gave_way.why == "too little margin" and aim == "near" and gave_way.best_m is not None:
         thing = "arrangement found" if several else "place"
+        if gave_way.best_m >= enough_m:  # there is one with the margin, but it presses on a rule
+            kept = f"a margin of {length(enough_m, scene.units)} and every rule {length(SPARE_M, scene.units)} to spare"
+            return f"no {thing} leaves everybody {kept}; {taken}"
         return f"{not_enough(enough_m, gave_way.best_m, scene.units, thing)}; {taken}"
     if gave_way.why == "none allowed":
         return f"no place sees everybody; {taken}"
