@@ -13,7 +13,7 @@ from geometry.shapes import Point2, Point3
 ModelOrigin = Literal["measured", "type", "guessed", "straightened", "flattened"]
 """Taken from the thing's shape; from its type; not said by the model; moved within a millimetre; simplified."""
 
-CeilingSource = Literal["covering", "slab", "space"]
+CeilingSource = Literal["covering", "slab", "space", "option"]
 CeilingKind = Literal["suspended", "open", "hard"]
 
 DoubtName = Literal[
@@ -37,6 +37,9 @@ DoubtName = Literal[
     "opening-cut",
     "display-facing",
     "kind-unknown",
+    "units-by-size",
+    "units-conflict",
+    "height-by-default",
 ]
 """Why a value is not sure: what the model does not say, or what was made simpler than it is."""
 
@@ -50,6 +53,7 @@ NoteName = Literal[
     "ceiling.covering",
     "ceiling.slab",
     "ceiling.space",
+    "ceiling.option",
     "structure",
     "north",
     "above the ceiling",

@@ -29,6 +29,9 @@ GUESSED: dict[DoubtName, str] = {
     "opening-cut": "openings",
     "display-facing": "facing",
     "kind-unknown": "device kind",
+    "units-by-size": "units",
+    "units-conflict": "units",
+    "height-by-default": "heights",
 }
 """What of a room each doubt is about, in a list."""
 

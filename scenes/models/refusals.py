@@ -17,6 +17,9 @@ RefusalName = Literal[
     "room-without-shape",
     "room-without-height",
     "room-too-low",
+    "no-drawing",
+    "no-walls",
+    "outline-leaks",
 ]
 
 

@@ -45,6 +45,7 @@ CEILING_NOTES: Final[dict[CeilingSource, NoteName]] = {
     "covering": "ceiling.covering",
     "slab": "ceiling.slab",
     "space": "ceiling.space",
+    "option": "ceiling.option",
 }
 
 
@@ -364,7 +365,8 @@ class _Text:
         yield "  files:"
         for one in about.files:
             yield "".join(["    - ", flow([("file", scalar(one.file)), ("sha256", quoted(one.sha256))])])
-        yield _key("  space", quoted(room.guid))
+        if room.guid:
+            yield _key("  space", quoted(room.guid))
         if room.parents:
             yield _key("  ids", flow([(kind, quoted(guid)) for kind, guid in room.parents[::-1]]))
         origin = ", ".join(plain_number(value, 6) for value in room.frame.origin_m)

@@ -39,6 +39,8 @@ EXAMPLES = {
         "overtable import arch.ifc services.ifc",
         "overtable import arch.ifc services.ifc --room 3.01 -o 3.01.yaml --profiles devices.yaml",
         "overtable import arch.ifc --all -o rooms",
+        "overtable import plan.dxf",
+        "overtable import plan.dxf --at=120.5,64 --ceiling 2.7m -o room.yaml",
     ),
 }
 """What closes a command's own help."""

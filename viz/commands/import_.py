@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -11,6 +10,7 @@ from typing import TYPE_CHECKING, Annotated
 from cyclopts import Parameter
 
 from viz.commands.errors import WRONG, Missing, WrongUse
+from viz.commands.importing import DrawingOptions, RoomChoice, profile_of, relative, today
 from viz.commands.options import Force, Json, day_of
 from viz.commands.streams import print_json
 
@@ -31,62 +31,70 @@ class Refused(Exception):
 
 def import_(
     *files: Path,
-    room: Annotated[
-        str | None, Parameter(help="Write this room's spec: its number, name or GlobalId.")
-    ] = None,
-    all: Annotated[bool, Parameter(negative="", help="Write a spec for every room, into a folder.")] = False,
+    choice: RoomChoice | None = None,
     output: Annotated[
         Path | None,
         Parameter(name=["-o", "--output"], help="The spec file to write; with --all the folder."),
     ] = None,
-    profiles: Annotated[
-        Path | None, Parameter(help="A file of array profiles for the specs to name.")
-    ] = None,
-    profile: Annotated[
-        str | None, Parameter(help="Which of these profiles the array has; not needed where there is one.")
-    ] = None,
-    date: Annotated[
-        str | None, Parameter(help="The day it was taken, year-month-day; today if left out.")
-    ] = None,
+    drawing: DrawingOptions | None = None,
     json: Json = False,
     force: Force = False,
 ) -> int:
     """Read rooms out of the architect's model: list them, or write their specs.
 
-    Several files make one building: architecture, services, structure. Without --room or --all the rooms are
-    listed and nothing is written.
+    Several models make one building: architecture, services, structure. Without --room or --all the rooms are
+    listed and nothing is written. Of a drawing (DXF) the closed areas are listed, and --at picks one.
 
     Parameters
     ----------
     files
-        One IFC file or more.
+        One IFC file or more, or one DXF file.
     """
     from scenes.models.refusals import ModelRefused, ReaderMissing
     from viz.words.locale import Locale
     from viz.words.models import refusal
 
     if not files:
-        raise WrongUse("import needs a model: overtable import MODEL.ifc")
-    if (room is not None or all) and output is None:
-        raise WrongUse("import writes a spec with -o: overtable import MODEL.ifc --room NUMBER -o ROOM.yaml")
-    if room is not None and all:
-        raise WrongUse("--room and --all: give one of them")
-    if output is not None and room is None and not all:
-        raise WrongUse(f"-o {output}: say which room with --room, or --all")
-    taken = day_of(date) if date is not None else _today()
+        raise WrongUse("import needs a model or a drawing: overtable import MODEL.ifc")
+    asked = choice or RoomChoice()
     try:
-        reading = _opened(files)
-        locale = Locale(_units(reading))
-        if output is None:
-            _list(reading, files, locale, json)
+        if files[0].suffix.lower() == ".dxf":
+            from viz.commands.drawings import import_drawing
+
+            import_drawing(files, drawing or DrawingOptions(), asked, output, force=force)
         else:
-            chosen = _profile(profiles, profile)
-            _write(reading, _Choice(room, output, profiles, chosen, taken), locale, force)
+            if drawing is not None:
+                raise WrongUse(
+                    "--at, --ceiling, --structure, --units, --layers and --cut are for drawings (DXF)"
+                )
+            _import_models(files, asked, output, json=json, force=force)
     except ModelRefused as error:
         raise Refused(refusal(error, Locale("m"))) from None
     except ReaderMissing as error:
         raise Missing(refusal(error, Locale("m"))) from None
     return 0
+
+
+def _import_models(
+    files: Sequence[Path], asked: RoomChoice, output: Path | None, *, json: bool, force: bool
+) -> None:
+    """The rooms of models listed, or written."""
+    from viz.words.locale import Locale
+
+    if (asked.room is not None or asked.all) and output is None:
+        raise WrongUse("import writes a spec with -o: overtable import MODEL.ifc --room NUMBER -o ROOM.yaml")
+    if asked.room is not None and asked.all:
+        raise WrongUse("--room and --all: give one of them")
+    if output is not None and asked.room is None and not asked.all:
+        raise WrongUse(f"-o {output}: say which room with --room, or --all")
+    taken = day_of(asked.date) if asked.date is not None else today()
+    reading = _opened(files)
+    locale = Locale(_units(reading))
+    if output is None:
+        _list(reading, files, locale, json)
+        return
+    chosen = profile_of(asked.profiles, asked.profile)
+    _write(reading, _Choice(asked.room, output, asked.profiles, chosen, taken), locale, force)
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,23 +106,6 @@ class _Choice:
     profiles: Path | None
     profile: str | None
     taken: str | None
-
-
-def _profile(profiles: Path | None, profile: str | None) -> str | None:
-    """The profile of the first array: the one asked for, or the file's only one. Raises WrongUse, SpecMistakes."""
-    from scenes.spec.reading import read_profiles
-
-    if profiles is None:
-        if profile is not None:
-            raise WrongUse("--profile names one of the profiles of a file: give the file with --profiles")
-        return None
-    names = list(read_profiles(profiles))
-    if profile is None and len(names) == 1:
-        return names[0]
-    if profile not in names:
-        asked = "choose one with --profile" if profile is None else f"none is called {profile}"
-        raise WrongUse(f"{profiles} has the profiles {', '.join(names)}; {asked}")
-    return profile
 
 
 def _opened(files: Sequence[Path]) -> Reading:
@@ -180,7 +171,7 @@ def _spec(
 
     folder = path.parent
     files = tuple(
-        FileFacts(_relative(file.path, folder), file.schema, file.unit, file.sha256) for file in reading.files
+        FileFacts(relative(file.path, folder), file.schema, file.unit, file.sha256) for file in reading.files
     )
     name = " ".join(one for one in (room.number, room.name) if one) or room.guid
     about = Written(
@@ -189,25 +180,11 @@ def _spec(
         taken=choice.taken,
         name=name,
         map=reading.files[0].map,
-        profiles=None if choice.profiles is None else _relative(choice.profiles, folder),
+        profiles=None if choice.profiles is None else relative(choice.profiles, folder),
         profile=choice.profile,
     )
     return spec_text(room, about, lambda note: remark(note, locale))
 
 
-def _relative(path: Path, folder: Path) -> str:
-    """A path from the spec's folder, with forward slashes; the name alone where there is no way between."""
-    try:
-        return Path(os.path.relpath(path.resolve(), folder.resolve())).as_posix()
-    except ValueError:
-        return path.name
-
-
 def _units(reading: Reading) -> str:
     return "ft" if reading.files[0].unit in FEET else "m"
-
-
-def _today() -> str:
-    import datetime
-
-    return datetime.date.today().isoformat()

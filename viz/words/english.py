@@ -242,6 +242,7 @@ MESSAGES: Final[dict[str, str | tuple[str, str]]] = {
     "import.ceiling.covering": "measured: a ceiling over {share} of the room",
     "import.ceiling.slab": "measured: the slab or roof over {share} of the room; no ceiling is modelled",
     "import.ceiling.space": "the top of the model's space over {share} of the room",
+    "import.ceiling.option": "given when it was imported: a drawing has no heights",
     "import.structure": "measured: the underside of the slab or roof above",
     "import.north": "from the model",
     "import.above the ceiling": "measured: it sits above the ceiling",
@@ -271,6 +272,9 @@ MESSAGES: Final[dict[str, str | tuple[str, str]]] = {
     "doubt.obstacle-simplified": "flattened: the box round its shape",
     "doubt.opening-cut": "cut to fit its wall",
     "doubt.display-facing": "which way it faces is guessed",
+    "doubt.units-by-size": "guessed: the drawing's unit, from the size of its rooms",
+    "doubt.units-conflict": "the drawing's file gives another unit than what is drawn in it",
+    "doubt.height-by-default": "guessed: a drawing has no heights",
     "doubt.kind-unknown": "its own kind has no word in this version",
     # ---- models: the list of rooms
     "rooms.ceiling": "{height}, {source}",
@@ -278,6 +282,7 @@ MESSAGES: Final[dict[str, str | tuple[str, str]]] = {
     "rooms.source.covering": "ceiling",
     "rooms.source.slab": "slab",
     "rooms.source.space": "space",
+    "rooms.source.option": "given",
     "rooms.no name": "no name",
     "rooms.seats": ("{count} chair", "{count} chairs"),
     "rooms.tables": ("{count} table", "{count} tables"),
@@ -327,6 +332,18 @@ MESSAGES: Final[dict[str, str | tuple[str, str]]] = {
     "refused.room-without-shape": "Room {room} of {file} has no geometry.",
     "refused.room-without-height": "Room {room} of {file} has no height.",
     "refused.room-too-low": "Room {room} of {file} is too low for anybody to stand in.",
+    "refused.no-drawing": "{file} is not a DXF drawing.",
+    "refused.no-walls": "No layer of {file} is known as walls. Give a mapping with --layers, such as "
+    '`walls: ["W*"]` and `openings: ["D*"]`. Its layers, with their lines: {found}.',
+    "refused.outline-leaks": "The walls of {file} close no area round that point. Close the gap with "
+    '--cut "X,Y X,Y", or name its layer with --layers. Lines end loose nearest at {found}.',
+    "drawing.leak picture": "{file} shows where.",
+    "drawing.candidate": "{name}: {area}, --at={at}",
+    "drawing.none": "No closed area of a room's size.",
+    "drawing.unit": "Unit: {unit}.",
+    "drawing.unit guessed": "Unit: {unit}, guessed from the size of the rooms. --units gives another.",
+    "drawing.unit conflict": "Unit: {unit}, from what is drawn; the file gives {header}. --units gives another.",
+    "drawing.next": "Next: overtable import {file} --at=X,Y --ceiling HEIGHT -o room.yaml",
     "refused.reader missing": "Reading these files needs {library}, which is not installed: "
     'pip install "overtable[{extra}]"',
     # ---- a first spec

@@ -71,6 +71,20 @@ def next_step(building: Building, files: Sequence[str], locale: Locale) -> str:
     return locale.say("rooms.next", files=" ".join(map(_as_word, files)), room=_as_word(name))
 
 
+def candidate(name: str, area_m2: float, at: tuple[float, float], locale: Locale) -> str:
+    """A closed area of a drawing: its text, its size, and how to point at it in the drawing's own units."""
+    place = f"{at[0]:.6g},{at[1]:.6g}"
+    named = name or locale.say("rooms.no name")
+    return locale.say("drawing.candidate", name=named, area=locale.area(area_m2), at=place)
+
+
+def unit_taken(name: str, header: str | None, sure: bool, locale: Locale) -> str:
+    """Which unit a drawing was taken to be in, and whether its file says so too."""
+    if header is not None and header != name:
+        return locale.say("drawing.unit conflict", unit=name, header=header)
+    return locale.say("drawing.unit" if sure else "drawing.unit guessed", unit=name)
+
+
 def after_import(files: Sequence[str], rooms: Sequence[ModelRoom], with_array: bool, locale: Locale) -> str:
     """What was guessed in the written rooms, and what to type next."""
     lines = []
@@ -110,6 +124,9 @@ def refusal(error: ModelRefused | ReaderMissing, locale: Locale) -> str:
         )
     if error.name in ("room-without-shape", "room-without-height", "room-too-low"):
         return locale.say(f"refused.{error.name}", file=error.file, room=error.found[0])
+    if error.name in ("no-walls", "outline-leaks"):
+        listed = locale.listed(list(error.found), SHOWN_ROOMS)
+        return locale.say(f"refused.{error.name}", file=error.file, found=listed)
     if error.name in ("old-schema", "no-shapes"):
         return locale.say(f"refused.{error.name}", file=error.file, found=error.found[0])
     return locale.say(f"refused.{error.name}", file=error.file)
@@ -132,6 +149,8 @@ def _noted(note: Note, values: dict[str, str | float | int], locale: Locale) -> 
         return locale.say("import.straightened", moved=locale.at_most(float(values["moved_m"])))
     if note.name in ("ceiling.covering", "ceiling.slab", "ceiling.space"):
         return locale.say(f"import.{note.name}", share=locale.share(float(values["share"])))
+    if note.name == "ceiling.option":
+        return locale.say("import.ceiling.option")
     if note.name == "left out":
         return locale.say("import.left out", int(values["count"]))
     return locale.say(f"import.{note.name}")

@@ -12,6 +12,7 @@ import pytest
 
 from scenes.room.build import read_scene
 from tests.scenes.models.builder import Model, rectangle
+from tests.scenes.models.test_drawing import Plan
 
 DEVICES = Path(str(files("scenes.rooms"))) / "devices.yaml"
 
@@ -146,3 +147,60 @@ def test_without_the_reader_the_way_out_is_said(run, model: Path, monkeypatch: p
     status, _, err = run("import", model)
     assert status == 3
     assert 'pip install "overtable[models]"' in err
+
+
+# ---------------------------------------------------------------- drawings
+
+
+@pytest.fixture
+def drawing(tmp_path: Path) -> Path:
+    """A room of 6 × 4 m in inches, in a file that says millimetres, its door in the middle of a wall."""
+    plan = Plan("in", "mm")
+    plan.door()
+    plan.text("Hall", (2, 2))
+    return plan.save(tmp_path)
+
+
+def test_a_drawings_areas_are_listed_and_one_is_written(run, drawing: Path) -> None:
+    status, out, _ = run("import", drawing)
+    assert status == 0
+    assert out.splitlines()[0] == "Unit: in, from what is drawn; the file gives mm. --units gives another."
+    assert out.splitlines()[1].startswith("Hall: 24.0 m², --at=")
+    at = out.splitlines()[1].rpartition("--at=")[2]
+    spec = drawing.parent / "hall.yaml"
+    assert run("import", drawing, f"--at={at}", "--ceiling", "2.7m", "-o", spec)[0] == 0
+    scene = read_scene(spec)
+    assert (scene.name, scene.units) == ("Hall", "ft")
+    assert scene.room.area_m2 == pytest.approx(24, abs=1e-2)
+    assert ("room.outline", "units-conflict") in scene.unsure
+
+
+def test_a_leak_is_drawn_and_no_spec_written(run, drawing: Path) -> None:
+    spec = drawing.parent / "hall.yaml"
+    status, out, err = run("import", drawing, "--at=9000,9000", "--ceiling", "2.7m", "-o", spec)
+    assert status == 2
+    assert "close no area" in err
+    assert "hall-leaks.svg" in out
+    assert not spec.exists()
+    assert "<circle" in (drawing.parent / "hall-leaks.svg").read_text("utf-8")
+
+
+@pytest.mark.parametrize(
+    ("options", "says"),
+    [
+        (["--at=1,1"], "--ceiling HEIGHT"),
+        (["--at=one", "--ceiling", "2.7m"], "X,Y"),
+        (["--at=1,1", "--ceiling", "high"], "--ceiling"),
+        (["--at=1,1", "--ceiling", "2.7m", "--units", "yd"], "--units"),
+        (["--at=1,1", "--ceiling", "2.7m", "--cut", "1,1"], "--cut"),
+        (["--room", "3"], "--at X,Y"),
+    ],
+)
+def test_what_a_drawing_cannot_answer_is_refused(run, drawing: Path, options: list[str], says: str) -> None:
+    status, _, err = run("import", drawing, *options, "-o", drawing.parent / "hall.yaml")
+    assert status == 2
+    assert says in err
+
+
+def test_options_of_drawings_are_not_for_models(run, model: Path) -> None:
+    assert run("import", model, "--at=1,1")[0] == 2
