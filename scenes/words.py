@@ -8,19 +8,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Sequence
 
-from geometry.coverage import Reason, State
-from scenes.findings.review import HeadReview
 from scenes.spec.lengths import readable_length
-
-STATES: tuple[State, ...] = ("covered", "marginal", "missed")
-"""From good to bad."""
-
-REASON_HELP: dict[Reason, str] = {
-    "too shallow": "hang the array higher or nearer to them, or take a shallower band",
-    "too steep": "hang the array lower or farther from them, or take a steeper band",
-    "too near": "move the array away from them",
-    "too far": "move the array nearer to them, or add one",
-}
 
 
 def length(metres: float, units: str) -> str:
@@ -112,85 +100,3 @@ def listed(things: Sequence[str], most: int = 4) -> str:
     if len(things) < 2:
         return "".join(things)
     return f"{', '.join(things[:-1])} and {things[-1]}"
-
-
-def counted(count: int, thing: str, things: str | None = None) -> str:
-    """`1 talker`, `8 talkers`."""
-    return f"{count} {thing if count == 1 else things or thing + 's'}"
-
-
-def coverage_sentence(
-    ids: Sequence[str],
-    states: Sequence[State],
-    slacks_m: Sequence[float],
-    margins_m: Sequence[float],
-    reasons: Sequence[Reason | None],
-    units: str,
-    people: Sequence[str],
-) -> str:
-    """Who is covered, who is not and why, and the tolerance; one entry per head in every sequence.
-
-    `people` are whose heads they are: a talker is covered where all of their heads are.
-    """
-    counts = people_in(people, states)
-    total, covered = sum(counts.values()), counts["covered"]
-    missed = [i for i, state in enumerate(states) if state == "missed"]
-    marginal = [i for i, state in enumerate(states) if state == "marginal"]
-    if covered == total:
-        spare = min(margins_m)
-        who = "The one talker is covered" if total == 1 else f"All {total} talkers are covered"
-        room = whole_down(spare, units)
-        if room[0] == "0":
-            return f"{who}, with no room to spare: somebody is lost at the least shift."
-        return f"{who}. The array may be off by up to {room} in any direction before anybody is lost."
-    parts = [f"{covered} of {counted(total, 'talker')} {'is' if covered == 1 else 'are'} covered."]
-    if total == 1:
-        parts = ["The one talker is not covered."]
-    for reason in ("too far", "too near", "too shallow", "too steep"):
-        some = sorted((i for i in missed if reasons[i] == reason), key=lambda i: round(slacks_m[i], 2))
-        if some:
-            names = _names(ids, people, some)
-            verb = "is" if len(names) == 1 else "are"
-            parts.append(
-                f"{listed(names)} {verb} missed: {reason} by up to "
-                f"{shortfall(-min(slacks_m[i] for i in some), units)}; {REASON_HELP[reason]}."
-            )
-    if marginal:
-        names = _names(ids, people, marginal)
-        verb, they = ("is", "it leans") if len(names) == 1 else ("are", "they lean")
-        worst = min(marginal, key=lambda i: margins_m[i])
-        parts.append(
-            f"{listed(names)} {verb} marginal: inside while upright, lost by up to "
-            f"{shortfall(-margins_m[worst], units)} when {they}."
-        )
-    return " ".join(parts)
-
-
-def people_in(people: Sequence[str], states: Sequence[State]) -> dict[State, int]:
-    """How many talkers are covered, marginal and missed, each by the worst of their heads."""
-    worst: dict[str, State] = {}
-    for person, state in zip(people, states, strict=True):
-        worst[person] = max(worst.get(person, "covered"), state, key=STATES.index)
-    return {state: sum(found == state for found in worst.values()) for state in STATES}
-
-
-def talkers(heads: Sequence[HeadReview]) -> dict[State, int]:
-    """`people_in` of reviewed heads."""
-    return people_in([head.person for head in heads], [head.state for head in heads])
-
-
-def _names(ids: Sequence[str], people: Sequence[str], some: Sequence[int]) -> list[str]:
-    """The talkers these heads are of, and of several heads of one talker which are meant."""
-    names: dict[str, str] = {}
-    for person in dict.fromkeys(people[i] for i in some):
-        own = {ids[i] for i, whose in enumerate(people) if whose == person}
-        meant = {ids[i] for i in some if people[i] == person}
-        walks = not own <= {person, f"{person}-up"}
-        if len(own) == 1:
-            names[person] = min(own)
-        elif walks:
-            names[person] = f"{person} ({'all' if meant == own else 'part of'} the way)"
-        else:
-            how = "" if meant == own else " (sitting)" if person in meant else " (standing up)"
-            names[person] = f"{person}{how}"
-    return list(names.values())

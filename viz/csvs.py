@@ -19,7 +19,7 @@ from scenes.numbers import rounded
 from scenes.review.cautions import ADVICE, cautions
 from scenes.review.schedule import COLUMNS, ScheduleRow
 from scenes.room.scene import Scene
-from viz.words import clearances
+from viz.words import clearances, coverage
 from viz.words.clearances import ClearanceText
 from viz.words.locale import Locale
 
@@ -43,7 +43,9 @@ HEAD_COLUMNS = (
     "margin_m",
     "sight",
     "blocked_by",
+    "margin",
 )
+"""Numbers as in the JSON, names as they are there; the last as every other output shows it."""
 
 CLEARANCE_COLUMNS = (
     "array",
@@ -65,7 +67,11 @@ CAUTION_COLUMNS = ("id", "topic", "text", "defers_to", "sureness")
 
 def heads_csv(review: Review) -> str:
     """One row per head."""
-    return _csv(HEAD_COLUMNS, (_head(head) for head in review.heads))
+    texts = coverage.talkers_of(review)
+    return _csv(
+        HEAD_COLUMNS,
+        ([*_head(head), said.margin] for head, said in zip(review.heads, texts, strict=True)),
+    )
 
 
 def clearances_csv(review: Review) -> str:
@@ -113,7 +119,7 @@ def _head(head: HeadReview) -> list[object]:
         *head.mouth_range_m,
         head.sway_m,
         head.array,
-        head.state,
+        head.standing,
         head.reason,
         head.depression_deg,
         head.slant_m,

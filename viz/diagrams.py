@@ -12,8 +12,8 @@ from viz.sheets.heights import COLUMN_MM, TITLE_MM
 from viz.sheets.lettering import plain
 
 if TYPE_CHECKING:
-    from geometry.coverage import State
     from scenes.findings.heights import ArrayHeights
+    from scenes.findings.review import Standing
     from scenes.room.scene import Scene
 
 TALL_MM: Final = 160.0
@@ -27,7 +27,7 @@ def heights_picture(
     rows: Sequence[ArrayHeights],
     form: Literal["svg", "png"],
     *,
-    states: Mapping[str, State] | None = None,
+    states: Mapping[str, Standing] | None = None,
     dpi: float = PNG_DPI,
 ) -> str | bytes:
     """The heights and bands of all arrays that serve somebody, one below the other: SVG text, or PNG bytes on white.

@@ -16,7 +16,6 @@ from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
-from scenes import words
 from scenes.dossier import Dossier
 from scenes.numbers import json_text
 from scenes.review.cautions import ADVICE, cautions_line, with_cautions
@@ -34,8 +33,10 @@ from viz.outputs import protect, slug_of, unique_slugs, write_file
 from viz.sheets import lettering
 from viz.sheets.drawing import UNDATED
 from viz.stage import Stage, staged
+from viz.words import arrays as array_words
+from viz.words import tolerance, verdict
 from viz.words import verdict as verdict_words
-from viz.words.locale import Locale
+from viz.words.locale import DASH, Locale
 
 Progress = Callable[[str, float], None]
 """Called with what is being made and the share that is done, 0 to 1."""
@@ -268,15 +269,14 @@ def _name_of_copy(name: str, taken: Collection[str]) -> str:
 def summary_of(dossier: Dossier) -> dict[str, object]:
     """One room in a row of the project's table; lengths as text in the room's own units."""
     scene, review = dossier.scene, dossier.review
-    units = scene.units
-    counts = words.talkers(review.heads)
+    locale = Locale.of(scene)
     return {
         "room": scene.name,
         "arrays": len(review.arrays),
-        "heights": ", ".join(words.length(a.height_m, units) for a in review.arrays),
-        "bands": ", ".join(f"{a.band_name} {a.low_deg:g}–{a.high_deg:g}°" for a in review.arrays),
-        "tolerance": words.whole_down(review.tolerance_m, units),
-        "covered": f"{counts['covered']} of {sum(counts.values())}",
+        "heights": ", ".join(locale.length(a.height_m) for a in review.arrays),
+        "bands": ", ".join(said.band for said in array_words.arrays(review)),
+        "tolerance": tolerance.short(review.tolerance, locale) if review.tolerance else DASH,
+        "covered": verdict.counts(review.counts, locale),
         "short": len(review.short),
         "verdict": review.verdict,
         "cautions": cautions_line(scene),
@@ -393,7 +393,7 @@ def project_html(rooms: Sequence[Made], mistaken: Sequence[tuple[str, str]]) -> 
         f'<p class="said fail">{html.escape(file)}: {html.escape(told)}</p>\n' for file, told in mistaken
     )
     body = (
-        f"<h1>{words.counted(len(rooms), 'room')}</h1>\n"
+        f"<h1>{Locale('m').counted(len(rooms), 'room')}</h1>\n"
         f'<div class="wide"><table>\n<tr>{heads}</tr>\n{rows}</table></div>\n{wrong}'
         + "".join(
             f'<p class="quiet">{html.escape(line)}</p>\n'

@@ -16,10 +16,10 @@ from typing import Any, Literal
 
 from PIL import Image, ImageDraw, ImageFont
 
-from scenes import words
 from scenes.findings.review import Review
 from scenes.review.cautions import cautions_line
 from viz import palette as ink
+from viz.words import arrays as array_words
 from viz.words import verdict as verdict_words
 from viz.words.locale import Locale
 
@@ -396,15 +396,14 @@ def north_arrow(image: Image.Image, north_deg: float, middle: tuple[float, float
 
 
 def scale_bar(
-    image: Image.Image, pixels_per_metre: float, right: float, bottom: float, dpi: float, units: str
+    image: Image.Image, pixels_per_metre: float, right: float, bottom: float, dpi: float, locale: Locale
 ) -> Rectangle:
     """Draw a scale bar whose right lower corner is given; its box in pixels.
 
     Its length is a round number of metres or feet, near a seventh of the picture's width.
     """
     point = dpi / 72
-    feet = units in ("ft", "in")
-    unit_px = pixels_per_metre * (0.3048 if feet else 1.0)
+    unit_px = pixels_per_metre * locale.unit_m
     most = image.width / 6 / unit_px
     length = next((n for n in (50, 20, 10, 5, 2, 1, 0.5, 0.2, 0.1) if n <= most), 0.1)
     wide, high = length * unit_px, 3.2 * point
@@ -416,7 +415,7 @@ def scale_bar(
         pen.rectangle(
             ends, fill=ink.INK if k == 0 else "#FFFFFF", outline=ink.INK, width=max(1, round(0.6 * point))
         )
-    said = f"{length:g} {'ft' if feet else 'm'}"
+    said = locale.bar(length)
     for x, text in ((left, "0"), (right, said)):
         pen.text(
             (x, top - 2 * point),
@@ -492,17 +491,15 @@ def _caption(review: Review, view_words: str, width_px: int, point: float) -> Ca
     lines += [(SIDE_PT, foot + 12 * n, said, 8.5, False, ink.INK_SOFT) for n, said in enumerate(seen)]
     foot += 12 * len(seen) + 1
     left = SIDE_PT + max(*(wide(said, 12, True) for said in name), *(wide(said, 8.5) for said in seen)) + 22
-    verdict = verdict_words.word(review.verdict, Locale.of(scene))
+    locale = Locale.of(scene)
+    verdict = verdict_words.word(review.verdict, locale)
     verdict_x = right - wide(verdict, 10, True)
     lines.append((verdict_x, 17, verdict, 10, True, ink.INK))
 
     arrays = []
     for array in review.arrays:
-        height, drop = words.length(array.height_m, scene.units), words.length(array.drop_m, scene.units)
         flush = scene.array(array.id).profile.mount == "flush"
-        hung = "flush with the ceiling" if flush else f"{drop} below the ceiling"
-        band = f"band {array.band_name} {array.low_deg:g}–{array.high_deg:g}°"
-        arrays.append(f"{array.id}  {height} up, {hung}, {band}")
+        arrays.append(array_words.caption(array, locale, flush=flush))
     between = "   ·   "
     size = 8.5 if len(arrays) == 1 else 7.5
     y, room = 17.0, verdict_x - 26 - left

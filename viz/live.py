@@ -44,10 +44,11 @@ from scenes.spec.mistakes import SpecMistakes
 from scenes.spec.model import Spec
 from scenes.spec.reading import read_spec
 from scenes.spec.writing import NewPlace, appended, changes, check_again, keep, spliced
-from scenes.words import length, listed
 from viz.page import assembled, cautions_told, made_by, packed, sections
 from viz.page.facts import facts, rings_over, what_is_so
 from viz.page.model import screen_glb
+from viz.page.slider import with_sentences
+from viz.words.locale import Locale
 
 LARGEST_MESSAGE = 16 * 1024
 """Bytes of one message from the page; what it has to say is a few hundred."""
@@ -114,7 +115,9 @@ class Desk:
             changed["height_m"] = min(max(_number(message["height_m"], "height_m"), low), high)
         if "band" in message:
             if message["band"] not in array.profile.bands:
-                raise Refused(f"the bands of {array.id} are {listed(list(array.profile.bands), 9)}")
+                raise Refused(
+                    f"the bands of {array.id} are {Locale.of(self.scene).listed(list(array.profile.bands), 9)}"
+                )
             changed["band_name"] = message["band"]
         self._use(tuple(replace(a, **changed) if a.id == array.id else a for a in self.scene.arrays))
 
@@ -238,7 +241,7 @@ def table(desk: Desk) -> Message:
         array.id: rings_over(desk.scene, array, entry["heights_m"])
         for array, entry in zip(desk.scene.arrays, exploration["arrays"], strict=True)
     }
-    return {"kind": "table", "explore": exploration, "rings_over": over}
+    return {"kind": "table", "explore": with_sentences(exploration, desk.scene), "rings_over": over}
 
 
 def whole_room(scene: Scene, file: Scene) -> Message:
@@ -256,21 +259,20 @@ def whole_room(scene: Scene, file: Scene) -> Message:
         "title": scene.name,
         "facts": told,
         "html": sections(scene, dossier.review),
-        "explore": dossier.exploration,
+        "explore": with_sentences(dossier.exploration, scene),
         "glb": packed(screen_glb(stage)),
     }
 
 
-def said_of(placement: Any, units: str, judged: Review) -> str:
+def said_of(placement: Any, judged: Review) -> str:
     """What the search found, in a sentence."""
+    locale = Locale.of(judged.scene)
     if placement.outcome == "none allowed":
-        return "No position is allowed here: every one breaks a rule of the room or of the ceiling."
+        return locale.say("live.none allowed")
     if placement.conflict is not None:
-        return f"{placement.conflict.because} The least bad place is shown."
-    least = length(judged.margin_m, units)
-    if placement.outcome == "certified":
-        return f"Proven: the best allowed place by this aim. Least margin {least}. {placement.note}".strip()
-    return f"The best place found, not proven to be the best. Least margin {least}. {placement.note}".strip()
+        return locale.say("live.conflict", because=placement.conflict.because)
+    message = "live.proven" if placement.outcome == "certified" else "live.open"
+    return locale.say(message, margin=locale.margin(judged.margin_m), note=placement.note).strip()
 
 
 # ---------------------------------------------------------------- the server
@@ -416,7 +418,7 @@ class Server:
                 raise Refused("the room changed during the search; ask again")
             if placement.outcome != "none allowed":
                 desk.use_placed(placement.scene)
-            said = said_of(placement, before.units, await aside(lambda: review(desk.scene)))
+            said = said_of(placement, await aside(lambda: review(desk.scene)))
             await tell(
                 socket,
                 {

@@ -5,10 +5,10 @@ A state is never told by colour alone: its mark (dot, ring, cross) or its word g
 
 from __future__ import annotations
 
-STATE_COLOURS = {"covered": "#1B7F79", "marginal": "#E0A100", "missed": "#B23A48"}
-STATE_MARKS = {"covered": "dot", "marginal": "ring", "missed": "cross"}
-BLOCKED_MARK = "diamond"
-"""Where something stands in a line of sight: no head's state, so a sign of its own."""
+STATE_COLOURS = {"covered": "#1B7F79", "marginal": "#E0A100", "blocked": "#B23A48", "missed": "#B23A48"}
+STATE_MARKS = {"covered": "dot", "marginal": "ring", "blocked": "diamond", "missed": "cross"}
+BLOCKED_MARK = STATE_MARKS["blocked"]
+"""Where something stands in a line of sight."""
 CLASH = "#B23A48"
 CLEAR = "#1B7F79"
 

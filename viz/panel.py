@@ -12,14 +12,14 @@ from dataclasses import dataclass
 
 from PIL import Image, ImageDraw
 
-from scenes import words
 from scenes.findings.review import HeadReview, Review
 from scenes.review.cautions import ADVICE, cautions_line
 from scenes.room.scene import Array, Scene
 from viz import palette as ink
 from viz.lettering import Rectangle, font, mark, shortened, wrapped
 from viz.stage import LAYERS
-from viz.words import sight, verdict
+from viz.words import arrays as array_words
+from viz.words import coverage, verdict
 from viz.words.locale import Locale
 
 WIDTH = 300
@@ -101,7 +101,7 @@ def _panel(image: Image.Image, shown: Shown, most_lines: int) -> tuple[list[Spot
     x: float = left + 18
     y: float = 20
     right = width - 18
-    review, scene, units = shown.review, shown.review.scene, shown.review.scene.units
+    review, scene, locale = shown.review, shown.review.scene, Locale.of(shown.review.scene)
 
     strong, plain, small = font(17, True), font(14), font(12)
     pen.text((x, y), shortened(scene.name, strong, right - x), font=strong, fill=ink.INK, anchor="lt")
@@ -111,7 +111,7 @@ def _panel(image: Image.Image, shown: Shown, most_lines: int) -> tuple[list[Spot
     mark(image, sign, (x + 6, y + 7), ink.STATE_COLOURS[state], 6)
     pen.text(
         (x + 20, y),
-        verdict.word(review.verdict, Locale.of(scene)),
+        verdict.word(review.verdict, locale),
         font=font(15, True),
         fill=ink.INK,
         anchor="lt",
@@ -164,8 +164,8 @@ def _panel(image: Image.Image, shown: Shown, most_lines: int) -> tuple[list[Spot
     hanging = shown.span_m[1] > shown.span_m[0]
     here = shown.array.centre_m[2]
     drop = scene.room.ceiling_m - here
-    said = f"{words.length(here, units)} up, {words.length(drop, units)} below the ceiling"
-    pen.text((x, y), said if hanging else "flush with the ceiling", font=plain, fill=ink.INK, anchor="lt")
+    said = locale.say("array.hangs", height=locale.length(here), drop=locale.length(drop))
+    pen.text((x, y), said if hanging else locale.say("array.flush"), font=plain, fill=ink.INK, anchor="lt")
     y += 22
     if hanging:
         box = (x, y, right, y + 22)
@@ -185,7 +185,8 @@ def _panel(image: Image.Image, shown: Shown, most_lines: int) -> tuple[list[Spot
         pen.ellipse((at - 8, middle - 8, at + 8, middle + 8), fill="#FFFFFF", outline=ink.BAND_EDGE, width=3)
         spots.append(Spot(box, "height", shown.array.id))
         y += 26
-        pen.text((x, y), "Up, Down: 1 cm, with Shift 10 cm", font=small, fill=ink.INK_SOFT, anchor="lt")
+        keys = locale.say("window.step keys", step=locale.spare(0.01), more=locale.spare(0.1))
+        pen.text((x, y), keys, font=small, fill=ink.INK_SOFT, anchor="lt")
         y += 20
     bands = shown.array.profile.bands
     if len(bands) > 1:
@@ -194,8 +195,8 @@ def _panel(image: Image.Image, shown: Shown, most_lines: int) -> tuple[list[Spot
         y += 20 * (not hanging)
     choice(
         [
-            (f"{name} {low:g}–{high:g}°", name, name == shown.array.band_name)
-            for name, (low, high) in bands.items()
+            (array_words.band(name, edges, locale), name, name == shown.array.band_name)
+            for name, edges in bands.items()
         ],
         "band",
         2,
@@ -256,22 +257,22 @@ def cautions_lines(scene: Scene, wide: float, most: int) -> list[str]:
 
 
 def _head(image: Image.Image, head: HeadReview, scene: Scene, x: float, y: float, right: float) -> float:
-    pen, units = ImageDraw.Draw(image), scene.units
-    mark(image, ink.STATE_MARKS[head.state], (x + 6, y + 7), ink.STATE_COLOURS[head.state], 6)
-    pen.text((x + 20, y), f"{head.id}  {head.state}", font=font(14, True), fill=ink.INK, anchor="lt")
+    locale = Locale.of(scene)
+    said = coverage.talker(head, scene)
+    pen = ImageDraw.Draw(image)
+    mark(image, ink.STATE_MARKS[head.standing], (x + 6, y + 7), ink.STATE_COLOURS[head.standing], 6)
+    pen.text((x + 20, y), f"{said.id}  {said.state}", font=font(14, True), fill=ink.INK, anchor="lt")
     y += 22
     rows = [
-        ("array, sector", f"{head.array}, {head.sector if head.sector is not None else 'none'}"),
-        ("depression", f"{head.depression_deg:.1f}° ({head.off_centre_deg:+.1f}° off centre)"),
-        ("slant", words.length(head.slant_m, units)),
-        ("slack, margin", f"{words.length(head.slack_m, units)}, {words.length(head.margin_m, units)}"),
+        ("array", said.served),
+        ("angle", said.angle),
+        ("from centre", said.from_centre),
+        ("distance", said.distance),
+        ("margin", said.margin),
+        *([("why", said.why)] if said.why else []),
     ]
-    if head.reason:
-        rows.append(("why", head.reason))
-    if head.sight == "blocked":
-        rows.append(("sight", f"blocked by {sight.thing(str(head.blocked_by), scene, Locale.of(scene))}"))
     for name, value in rows:
-        pen.text((x, y), name, font=font(12), fill=ink.INK_SOFT, anchor="lt")
+        pen.text((x, y), locale.say(f"column.{name}"), font=font(12), fill=ink.INK_SOFT, anchor="lt")
         pen.text((right, y), value, font=font(12), fill=ink.INK, anchor="rt")
         y += 17
     return y + 6

@@ -14,23 +14,24 @@ from html import escape
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from scenes import words
 from scenes.review.cautions import ADVICE
 from scenes.rulebook import rules
 from scenes.rules.constraints import key_name
-from scenes.words import length, listed, whole_down
 from viz.sheets import PAPERS, lettering, render
 from viz.sheets.drawing import PURPOSE, Sheets, document_date, figure, sheets
-from viz.sheets.heights import between, in_conflict, signed
 from viz.sheets.lettering import plain
+from viz.words import arrays as array_words
 from viz.words import clearances as clearance_words
+from viz.words import coverage, verdict
+from viz.words import heights as height_words
 from viz.words import sight as sight_words
+from viz.words import tolerance as tolerance_words
 from viz.words import verdict as verdict_words
 from viz.words.locale import Locale
+from viz.words.locale import plain as plain_number
 
 if TYPE_CHECKING:
     from scenes.dossier import Dossier
-    from scenes.findings.heights import BandHeights
     from scenes.review.schedule import ScheduleRow
 
 TEXT_MM = {"A4": (210.0, 297.0), "A3": (210.0, 297.0), "Letter": (215.9, 279.4), "Tabloid": (215.9, 279.4)}
@@ -213,45 +214,42 @@ def _drawing(
 
 def _glance(dossier: Dossier, wide_mm: float) -> dict[str, Any]:
     scene, review = dossier.scene, dossier.review
-    units = scene.units
-    counts = words.talkers(review.heads)
+    locale = Locale.of(scene)
     plan = _drawing(dossier, "plan", (wide_mm, 112.0), bare=True)
     short, advised, unjudged = (len(some) for some in (review.short, review.advised, review.unjudged))
-    area = words.area(scene.room.area_m2, units)
+    area = locale.area(scene.room.area_m2)
     one = len(dossier.schedule) == 1
     tiles = [
-        (f"{counts['covered']} of {sum(counts.values())}", "talkers covered"
-         + "".join(f", {counts[state]} {state}" for state in ("marginal", "missed") if counts[state])),
-        (whole_down(review.tolerance_m, units), f"{'it' if one else 'any'} may be off in any direction"),
-        (length(dossier.schedule[0].underside_m, units), "underside above floor") if one
+        (verdict.counts(review.counts, locale), verdict.covered(review.counts, locale)),
+        tolerance_words.tile(review),
+        (locale.length(dossier.schedule[0].underside_m), "underside above floor") if one
         else (str(len(dossier.schedule)), "arrays"),
         (f"{short} of {len(review.clearances)}", "too close" + (f", {advised} below advice" if advised else "")
          + (f", {unjudged} not judged" if unjudged else "")),
         (f"{len(review.blocked)} of {len(review.sightlines)}", "sightlines blocked"),
     ]  # fmt: skip
     rows = []
-    for schedule, reviewed in zip(dossier.schedule, review.arrays, strict=True):
-        served = words.talkers([review.head(id) for id in reviewed.heads])
+    for schedule, said in zip(dossier.schedule, array_words.arrays(review), strict=True):
         rows.append(
             [
                 schedule.tag,
                 schedule.profile,
-                f"{length(schedule.x_m, units)} from {schedule.x_from}, "
-                f"{length(schedule.y_m, units)} from {schedule.y_from}",
-                length(schedule.underside_m, units),
-                length(schedule.drop_m, units),
-                f"{schedule.band}, {schedule.low_deg:g}° to {schedule.high_deg:g}°",
-                f"{served['covered']} of {sum(served.values())}",
-                "–" if reviewed.margin_m is None else whole_down(max(reviewed.margin_m, 0), units),
+                f"{locale.length(schedule.x_m)} from {schedule.x_from}, "
+                f"{locale.length(schedule.y_m)} from {schedule.y_from}",
+                said.underside,
+                said.drop,
+                said.band,
+                said.covers,
+                said.margin,
             ]
         )
     return {
         "drawing": plan["drawing"],
-        "caption": f"Plan, {plan['scale']}, of a room of {area} under {length(scene.room.ceiling_m, units)}. "
-        "Dot: covered, ring: marginal, cross: missed. Shaded: the band at seated mouths.",
+        "caption": f"Plan, {plan['scale']}, of a room of {area} under {locale.length(scene.room.ceiling_m)}. "
+        "Dot: covered, ring: upright only, diamond: blocked, cross: not covered. Shaded: the band at seated mouths.",
         "tiles": tiles,
         "columns": ["auto", "auto", "1fr", "auto", "auto", "auto", "auto", "auto"],
-        "head": ["Array", "Profile", "Hang point", "Underside", "Drop", "Band", "Covers", "May be off by"],
+        "head": ["Array", "Profile", "Hang point", "Underside", "Drop", "Band", "Covers", "Margin"],
         "rows": rows,
     }  # fmt: skip
 
@@ -273,7 +271,7 @@ def _agree(dossier: Dossier) -> list[tuple[str, str]]:
 
 def _placement(dossier: Dossier) -> dict[str, Any]:
     scene, review = dossier.scene, dossier.review
-    units = scene.units
+    locale = Locale.of(scene)
     placed = dossier.placement
     text = []
     for array in review.arrays:
@@ -281,13 +279,12 @@ def _placement(dossier: Dossier) -> dict[str, Any]:
             text.append(f"{array.id} serves nobody here.")
             continue
         text.append(
-            f"{array.id} hangs with its acoustic centre {length(array.height_m, units)} above the finished floor, "
-            f"{length(array.drop_m, units)} below the ceiling, and listens in the band {array.band_name}, "
-            f"{array.low_deg:g}° to {array.high_deg:g}° of depression. It serves "
-            f"{words.counted(len({scene.head(id).person for id in array.heads}), 'talker')}; "
+            f"{array.id} hangs with its acoustic centre {locale.length(array.height_m)} above the finished floor, "
+            f"{locale.length(array.drop_m)} below the ceiling, and listens in the band {array.band_name}, "
+            f"{locale.edges(array.low_deg, array.high_deg)} below horizontal. It serves "
+            f"{locale.counted(len({scene.head(id).person for id in array.heads}), 'talker')}; "
             + (
-                f"it may be off by {whole_down(array.margin_m, units)} in any direction before the first of them is "
-                "lost."
+                f"its margin is {locale.spare(array.margin_m)}, level and in whatever direction."
                 if array.margin_m >= 0
                 else "not all of them are covered where it hangs."
             )
@@ -295,8 +292,8 @@ def _placement(dossier: Dossier) -> dict[str, Any]:
     if placed.outcome == "certified" and placed.bound_m is not None and placed.bound_m >= 0:
         text.append(
             f"How good could it be? A search over every allowed position, height and band, with a proof, finds that no "
-            f"placement tolerates more than {_up(placed.bound_m, units)}. Here the tolerance is "
-            f"{whole_down(review.tolerance_m, units)}."
+            f"placement has a margin of more than {locale.at_most(placed.bound_m)}. Here it is "
+            f"{locale.spare(review.tolerance_m)}."
         )
     elif placed.bound_m is not None and placed.bound_m < 0:
         text.append("A search with a proof finds that no allowed position, height and band covers everybody.")
@@ -312,13 +309,12 @@ def _placement(dossier: Dossier) -> dict[str, Any]:
     rows = [
         [
             "as drawn here",
-            whole_down(review.tolerance_m, units),
-            _or_dash(
-                max((a.worst_slant_m for a in review.arrays if a.worst_slant_m is not None), default=None),
-                units,
+            locale.margin(review.margin_m),
+            locale.length(
+                max((a.worst_slant_m for a in review.arrays if a.worst_slant_m is not None), default=None)
             ),
-            _mean(review.arrays, "mean_off_centre_deg"),
-            _mean(review.arrays, "rms_off_centre_deg", plain_number=True),
+            ", ".join(said.from_centre for said in array_words.arrays(review)),
+            ", ".join(said.spread for said in array_words.arrays(review)),
             ", ".join(str(array.band_name) for array in review.arrays),
             "",
         ]
@@ -327,10 +323,10 @@ def _placement(dossier: Dossier) -> dict[str, Any]:
         rows.append(
             [
                 AIM_WORDS[row.aim],
-                "–" if row.margin_m is None else whole_down(max(row.margin_m, 0.0), units),
-                _or_dash(row.worst_slant_m, units),
-                "–" if row.mean_off_centre_deg is None else signed(row.mean_off_centre_deg),
-                "–" if row.rms_off_centre_deg is None else f"{row.rms_off_centre_deg:.1f}°",
+                locale.margin(row.margin_m),
+                locale.length(row.worst_slant_m),
+                locale.from_centre(row.mean_off_centre_deg),
+                locale.angle(row.rms_off_centre_deg),
                 ", ".join(place[2] for place in row.places) or "–",
                 {
                     "certified": "proven for these groups"
@@ -351,9 +347,9 @@ def _placement(dossier: Dossier) -> dict[str, Any]:
                 "rows": [
                     [
                         WAYS[way.direction],
-                        _way(way.distance_m, units),
+                        _way(way.distance_m, locale),
                         "–" if way.head is None else served[way.head],
-                        _way(way.clear_distance_m, units),
+                        _way(way.clear_distance_m, locale),
                         "–" if way.constraint is None else key_name(way.constraint),
                     ]
                     for way in ways
@@ -372,7 +368,7 @@ def _placement(dossier: Dossier) -> dict[str, Any]:
         "aims": {
             "head": [
                 "Aim",
-                "May be off by",
+                "Margin",
                 "Farthest talker",
                 "Mean off-centre",
                 "RMS off-centre",
@@ -389,24 +385,8 @@ def _placement(dossier: Dossier) -> dict[str, Any]:
     }
 
 
-def _up(metres: float, units: str) -> str:
-    """A bound, rounded up so that what is told holds."""
-    return words.shortfall(metres, units)
-
-
-def _or_dash(metres: float | None, units: str) -> str:
-    return "–" if metres is None else length(metres, units)
-
-
-def _mean(arrays: Any, name: str, *, plain_number: bool = False) -> str:
-    values = [getattr(array, name) for array in arrays if getattr(array, name) is not None]
-    if not values:
-        return "–"
-    return ", ".join(f"{value:.1f}°" if plain_number else signed(value) for value in values)
-
-
-def _way(metres: float, units: str) -> str:
-    return "no end" if metres == float("inf") else whole_down(metres, units)
+def _way(metres: float, locale: Locale) -> str:
+    return "no end" if metres == float("inf") else locale.spare(metres)
 
 
 # ---- talkers and heights ----------------------------------------------------------------------------------
@@ -414,26 +394,21 @@ def _way(metres: float, units: str) -> str:
 
 def _talkers(dossier: Dossier) -> dict[str, Any]:
     review = dossier.review
-    units = review.scene.units
     locale = Locale.of(review.scene)
     rows = []
-    for head in review.heads:
-        note: str = head.reason or ""
-        if head.sight == "blocked":
-            note = f"{note}; " if note else ""
-            note += f"sight blocked by {sight_words.thing(str(head.blocked_by), review.scene, locale)}"
+    for head, said in zip(review.heads, coverage.talkers_of(review), strict=True):
         rows.append(
             [
-                head.id,
-                head.posture,
-                between(head.mouth_range_m, units),
-                head.array if head.sector is None else f"{head.array}, sector {head.sector}",
-                f"{head.depression_deg:.1f}°",
-                length(head.slant_m, units),
-                signed(head.off_centre_deg),
-                _centimetres(head.margin_m, units),
-                head.state,
-                note,
+                said.id,
+                said.posture,
+                said.mouth,
+                said.served,
+                said.angle,
+                said.distance,
+                said.from_centre,
+                said.margin,
+                {"look": head.standing, "word": said.state},
+                said.why,
             ]
         )
     levels = None
@@ -442,35 +417,34 @@ def _talkers(dossier: Dossier) -> dict[str, Any]:
         assert acoustics is not None
         given = [f"{acoustics.effort} vocal effort"]
         if acoustics.noise_dBA is not None:
-            given.append(f"{acoustics.noise_dBA:g} dB(A) of background noise")
+            given.append(f"{plain_number(acoustics.noise_dBA)} dB(A) of background noise")
         if acoustics.reverberation_s is not None:
-            given.append(f"{acoustics.reverberation_s:g} s of reverberation")
+            given.append(f"{plain_number(acoustics.reverberation_s)} s of reverberation")
         levels = {
-            "text": f"An estimate for {listed(given)}, from the inverse-square law and statistical acoustics; "
+            "text": f"An estimate for {locale.listed(given)}, from the inverse-square law and statistical acoustics; "
             "no promise of what is heard.",
             "head": ["Talker", "Array", "Level, dB(A)", "Over noise, dB", "Direct to reverberant, dB"],
             "rows": [
                 [
                     line.head,
                     line.array,
-                    f"{line.level_dBA:.1f}",
-                    "–" if line.to_noise_dB is None else f"{line.to_noise_dB:.1f}",
-                    "–" if line.to_reverberant_dB is None else _signed_number(line.to_reverberant_dB),
+                    locale.level(line.level_dBA),
+                    locale.level(line.to_noise_dB),
+                    locale.level(line.to_reverberant_dB, signed=True),
                 ]
                 for line in review.speech
             ],
         }
     return {
-        "text": "Depression, slant and off-centre are for the middle of the mouth's range; margin and state for "
-        "all of it, leaning included. Margin: how far the array or the mouth may move before the talker is lost.",
+        "text": locale.say("report.talkers"),
         "head": [
             "Talker",
             "Posture",
             "Mouth",
             "Array",
-            "Depression",
-            "Slant",
-            "Off-centre",
+            "Angle down",
+            "Distance",
+            "From centre",
             "Margin",
             "State",
         ],
@@ -479,21 +453,9 @@ def _talkers(dossier: Dossier) -> dict[str, Any]:
     }
 
 
-def _centimetres(metres: float, units: str) -> str:
-    """A signed margin: rounded down, so that what is told holds."""
-    if metres >= 0:
-        return whole_down(metres, units)
-    return f"−{words.shortfall(-metres, units)}"
-
-
-def _signed_number(value: float) -> str:
-    shown = f"{abs(value):.1f}"
-    return f"−{shown}" if value < 0 and float(shown) else f"+{shown}"
-
-
 def _heights(dossier: Dossier, wide_mm: float) -> dict[str, Any]:
     scene, review = dossier.scene, dossier.review
-    units = scene.units
+    locale = Locale.of(scene)
     practice = dossier.practice
     text = []
     for array in review.arrays:
@@ -501,19 +463,19 @@ def _heights(dossier: Dossier, wide_mm: float) -> dict[str, Any]:
             continue
         sentence = (
             f"{array.id}: seen from its acoustic centre its talkers lie "
-            f"{signed(array.mean_off_centre_deg)} from the middle of the band on average."
+            f"{locale.from_centre(array.mean_off_centre_deg)} from the middle of the band on average."
         )
         if array.covered_interval_m is not None:
             low, high = array.covered_interval_m
             sentence += (
                 f" Staying where it is on plan and in this band, it covers those it covers now at heights from "
-                f"{length(low, units)} to {length(high, units)}; it hangs at {length(array.height_m, units)}."
+                f"{locale.length(low)} to {locale.length(high)}; it hangs at {locale.length(array.height_m)}."
             )
         text.append(sentence)
     text.append(
         "Common practice (no source) aims the middle of the band at the talkers and keeps them 1 to 3 m away: here "
         f"{practice['within_1_to_3_m']} of {practice['heads']} are within that, at "
-        f"{length(practice['mean_slant_m'], units)} on average."
+        f"{locale.length(practice['mean_slant_m'])} on average."
     )
     drawings, rows = [], []
     for number, row in enumerate(dossier.heights):
@@ -526,16 +488,16 @@ def _heights(dossier: Dossier, wide_mm: float) -> dict[str, Any]:
             }
         )
         for band in row.bands:
+            said = height_words.row_text(band, locale)
             rows.append(
                 [
                     row.id,
-                    f"{band.name}, {band.low_deg:g}° to {band.high_deg:g}°"
-                    + (" *" if band.name == row.today_band else ""),
-                    "none" if band.covered_interval_m is None else between(band.covered_interval_m, units),
-                    "–" if band.best_m is None else length(band.best_m, units),
-                    "–" if band.best_margin_m is None else _centimetres(band.best_margin_m, units),
-                    "–" if band.mean_off_centre_deg is None else signed(band.mean_off_centre_deg),
-                    _limits(band),
+                    said.band + (" *" if band.name == row.today_band else ""),
+                    said.covers,
+                    said.best,
+                    said.margin,
+                    said.from_centre,
+                    height_words.limits(band, locale),
                 ]
             )
     return {
@@ -552,15 +514,6 @@ def _heights(dossier: Dossier, wide_mm: float) -> dict[str, Any]:
         ],
         "rows": rows,
     }
-
-
-def _limits(band: BandHeights) -> str:
-    """Who limits a band's heights from below and above, or who leaves none."""
-    if band.conflict and band.covered_interval_m is None:
-        return in_conflict(band)
-    below, above = band.limited_by
-    told = [f"{id} from {side}" for id, side in ((below, "below"), (above, "above")) if id]
-    return "; ".join(told) or "floor and ceiling"
 
 
 # ---- ceiling ----------------------------------------------------------------------------------------------
@@ -582,7 +535,7 @@ def _clearances(dossier: Dossier) -> dict[str, Any]:
                 text.note,
                 text.required,
                 text.actual,
-                (clearance.state, text.state),
+                {"look": clearance.state, "word": text.state},
                 f"[{number}]",
             ]
         )
@@ -605,6 +558,7 @@ def _clearances(dossier: Dossier) -> dict[str, Any]:
 
 def _sight(dossier: Dossier) -> dict[str, Any]:
     review = dossier.review
+    locale = Locale.of(review.scene)
     kinds = {
         "array": "from arrays to mouths",
         "camera": "from cameras to faces",
@@ -617,7 +571,7 @@ def _sight(dossier: Dossier) -> dict[str, Any]:
     ]
     blocked = review.blocked
     text = [
-        f"{words.counted(len(review.sightlines), 'line')} of sight checked ({listed(counted)}): "
+        f"{locale.counted(len(review.sightlines), 'line')} of sight checked ({locale.listed(counted)}): "
         + ("none is blocked." if not blocked else f"{len(blocked)} blocked.")
         if review.sightlines
         else "No lines of sight to check."
@@ -636,39 +590,39 @@ def _tee(row: ScheduleRow, locale: Locale) -> list[str]:
 
 def _install(dossier: Dossier, wide_mm: float) -> dict[str, Any]:
     scene = dossier.scene
-    units = scene.units
+    locale = Locale.of(scene)
     ceiling = _drawing(dossier, "ceiling", (wide_mm, 122.0))
     rows = []
     for row in dossier.schedule:
         left = [
             ("Profile", row.profile),
-            ("x", f"{length(row.x_m, units)} from wall {row.x_from}"),
-            ("y", f"{length(row.y_m, units)} from wall {row.y_from}"),
+            ("x", f"{locale.length(row.x_m)} from wall {row.x_from}"),
+            ("y", f"{locale.length(row.y_m)} from wall {row.y_from}"),
             (
                 "Tile",
                 "–" if row.tile is None else "; ".join([row.tile, *_tee(row, Locale.of(scene))]),
             ),
-            ("Finished ceiling", length(row.ceiling_m, units)),
+            ("Finished ceiling", locale.length(row.ceiling_m)),
             (
                 "Underside",
-                f"{length(row.underside_m, units)} above floor (acoustic centre {length(row.centre_m, units)})",
+                f"{locale.length(row.underside_m)} above floor (acoustic centre {locale.length(row.centre_m)})",
             ),
-            ("Drop", f"{length(row.drop_m, units)} to the acoustic centre"),
-            ("Turn", f"{row.turn_deg:g}°, sector 1, anticlockwise from x"),
-            ("Band", f"{row.band}, {row.low_deg:g}° to {row.high_deg:g}°"),
-            ("Mass", "not told" if row.mass_kg is None else f"{row.mass_kg:g} kg"),
+            ("Drop", f"{locale.length(row.drop_m)} to the acoustic centre"),
+            ("Turn", f"{locale.edge(row.turn_deg)}, sector 1, anticlockwise from x"),
+            ("Band", array_words.band(row.band, (row.low_deg, row.high_deg), locale)),
+            ("Mass", locale.mass(row.mass_kg)),
         ]
         right = [
             ("Cable", "–" if row.cable_m is None else
-             f"{length(row.cable_m, units)} box to centre, {length(row.spare_m or 0.0, units)} spare included"),
+             f"{locale.length(row.cable_m)} box to centre, {locale.length(row.spare_m or 0.0)} spare included"),
             ("Box", row.box),
             ("Fixing", row.fixing),
             ("Holds the box", row.box_retention),
             ("Holds the array", row.array_retention),
             ("Strain relief", row.strain_relief),
-            ("May be off by", _tolerance(row.tolerance_cm, units)),
-            (f"Left at {row.level_deg:g}° tilt", _tolerance(row.level_left_cm, units)),
-            ("With all rules", _tolerance(row.clear_cm, units)),
+            ("May be off by", _tolerance(row.tolerance_cm, locale)),
+            (f"Left at {locale.edge(row.level_deg)} tilt", _tolerance(row.level_left_cm, locale)),
+            ("With all rules", _tolerance(row.clear_cm, locale)),
         ]  # fmt: skip
         rows.append({"title": row.tag, "left": left, "right": right})
     return {
@@ -687,8 +641,8 @@ def _install(dossier: Dossier, wide_mm: float) -> dict[str, Any]:
     }
 
 
-def _tolerance(centimetres: int | None, units: str) -> str:
-    return "–" if centimetres is None else whole_down(centimetres / 100, units)
+def _tolerance(centimetres: int | None, locale: Locale) -> str:
+    return "–" if centimetres is None else locale.spare(centimetres / 100)
 
 
 # ---- what it rests on -----------------------------------------------------------------------------------------
@@ -703,7 +657,8 @@ def _rests(dossier: Dossier, drawn: Sheets) -> dict[str, Any]:
     )
     guessed = [device.id for device in scene.overhead if not device.size.own]
     if guessed:
-        assumptions.append(f"Sizes of {listed(guessed, 8)} are defaults of their kinds: the spec gives none.")
+        named = Locale.of(scene).listed(guessed, 8)
+        assumptions.append(f"Sizes of {named} are defaults of their kinds: the spec gives none.")
     assumptions.append(
         "Walls, floor and structure are drawn with a thickness of our own; door swings and chairs indicate."
     )

@@ -27,7 +27,6 @@ from numpy.typing import ArrayLike, NDArray
 
 from geometry.band import Band, edges, footprint
 from geometry.shapes import Box, Cylinder, Disc, Point3
-from scenes import words
 from scenes.dossier import Dossier
 from scenes.findings.clearance import Shown
 from scenes.findings.review import Review
@@ -208,7 +207,7 @@ def stage(
         props += _tables(scene)
         props += _people(scene)
         props += _overhead(scene, review)
-    props += [_mark(head, judged.state) for head, judged in zip(scene.heads, review.heads, strict=True)]
+    props += [_mark(head, judged.standing) for head, judged in zip(scene.heads, review.heads, strict=True)]
     props += _arrays(scene)
     for array in scene.arrays:
         props += _band(scene, array)
@@ -719,7 +718,7 @@ def _figure(head: Head, tables: dict[str, tuple[object, float]], tolerance_m: fl
 
 
 def _mark(head: Head, state: str) -> Prop:
-    """A head's state at its mouth: a dot, a ring or a cross, upright and facing where the head faces."""
+    """A head's state at its mouth: a dot, a ring, a diamond or a cross, upright and facing where the head faces."""
     r = MARK_M
     turned = moved(_mark_form(ink.STATE_MARKS[state], r), head.middle_m, head.facing_deg)
     return Prop(
@@ -1069,6 +1068,7 @@ def _sectors(scene: Scene, array: Array) -> list[Prop]:
 
 def _footprint(scene: Scene, array: Array) -> list[Prop]:
     """Where the band meets the level of the mouths, seated and standing, cut at the walls."""
+    locale = Locale.of(scene)
     import shapely
 
     room = shapely.Polygon(outline_of(scene)).buffer(-HAIR_M)
@@ -1099,7 +1099,7 @@ def _footprint(scene: Scene, array: Array) -> list[Prop]:
         if not forms:
             continue
         name = f"{array.id}/{posture}"
-        said = f"reached at {posture} mouths, {words.length(z, scene.units)} up"
+        said = locale.say(f"stage.reached.{posture}", height=locale.length(z))
         props.append(
             _mesh(
                 name,
@@ -1333,7 +1333,7 @@ def _dimensions(scene: Scene) -> list[Prop]:
     """
     props: list[Prop] = []
     (x0, y0), (x1, y1) = scene.room.bounds_m
-    units = scene.units
+    locale = Locale.of(scene)
     flat = ("plan", "ceiling")
     side = WALL_M + 0.30
 
@@ -1359,7 +1359,7 @@ def _dimensions(scene: Scene) -> list[Prop]:
             [a - over, a + over],
             [b - over, b + over],
         ]
-        said = words.length(distance, units)
+        said = locale.length(distance)
         props.append(_strokes(id, "dimensions", strokes, ink.DIMENSION, width_pt=0.7, only=only, about=about))
         props.append(
             _label(
@@ -1421,10 +1421,12 @@ def _dimensions(scene: Scene) -> list[Prop]:
 
 
 def _labels(scene: Scene, review: Review) -> list[Prop]:
+    locale = Locale.of(scene)
     props = []
     for head, judged in zip(scene.heads, review.heads, strict=True):
         x, y, z = head.middle_m
-        colour = ink.STATE_COLOURS[judged.state] if judged.state == "missed" else ink.INK
+        lost = judged.standing in ("missed", "blocked")
+        colour = ink.STATE_COLOURS[judged.standing] if lost else ink.INK
         props.append(
             _label(
                 f"head/{head.id}",
@@ -1432,19 +1434,19 @@ def _labels(scene: Scene, review: Review) -> list[Prop]:
                 head.id,
                 (x, y, z),
                 about=head.id,
-                state=judged.state,
+                state=judged.standing,
                 rank=4,
                 colour=colour,
             )
         )
     for array in scene.arrays:
-        height = words.length(array.centre_m[2], scene.units)
+        height = locale.length(array.centre_m[2])
         x, y, _ = array.centre_m
         props.append(
             _label(
                 f"array/{array.id}",
                 "labels",
-                f"{array.id} · {height}",
+                locale.say("stage.array", array=array.id, height=height),
                 (x, y, array.underside_m),
                 about=array.id,
                 rank=0,

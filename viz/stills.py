@@ -17,30 +17,18 @@ from numpy.typing import NDArray
 from PIL import Image, ImageFilter
 from PIL.PngImagePlugin import PngInfo
 
-from geometry.coverage import State
-from scenes import words
+from scenes.findings.review import STANDINGS
 from scenes.room.scene import Scene
 from viz import drawing, lettering, views
 from viz import palette as ink
 from viz.stage import LAYERS, Prop, Stage
 from viz.views import View
+from viz.words import pictures
+from viz.words.locale import Locale, number, plain
 
 Pixels = NDArray[np.uint8]
 Side = Literal["above", "right", "left", "below"]
 Background = Literal["white", "soft", "transparent"]
-VIEW_WORDS = {
-    "corner": "From a corner",
-    "plan": "Plan",
-    "ceiling": "Reflected ceiling plan",
-    "long": "Long section",
-    "cross": "Cross section",
-    "array": "Looking down on the array",
-    "camera": "From the camera",
-    "seat": "From a seat",
-    "free": "As turned by hand",
-}
-
-
 SIZE = (2400, 1500)
 
 
@@ -66,7 +54,7 @@ class Style:
             size = "x".join(map(str, self.size))
             raise ValueError(f"size: found {size}, allowed is 64 to 16000 pixels a side, such as 2400x1500")
         if self.dpi is not None and not 20 <= self.dpi <= 2400:
-            raise ValueError(f"dpi: found {self.dpi:g}, allowed is 20 to 2400")
+            raise ValueError(f"dpi: found {plain(self.dpi)}, allowed is 20 to 2400")
         if self.background not in ("white", "soft", "transparent"):
             raise ValueError(f"background: found {self.background!r}, allowed are white, soft, transparent")
         for name in (*(self.layers or ()), *self.on, *self.off):
@@ -212,10 +200,7 @@ def described(view: View, scene: Scene) -> str:
     several = scene.cameras if view.kind == "camera" else scene.arrays
     if view.kind in ("long", "cross", "array", "camera") and len(several) > 1:
         id = id or several[0].id
-    said = VIEW_WORDS[view.kind] + (f" · {id}" if id else "")
-    if view.kind == "array":
-        said += f", from {words.length(view.eye[2], scene.units)} up"
-    return said
+    return pictures.view(view.kind, id, view.eye[2], Locale.of(scene))
 
 
 def _asked(style: Style, kind: str) -> bool:
@@ -345,7 +330,7 @@ def letter(
     taken: list[lettering.Rectangle] = []
     radius = (3.6 if view.kind not in ("camera", "seat") else 4.2) * point
     # the worst state first, then the nearest: it keeps its place where several would hide each other
-    order = ("missed", "marginal", "covered", "blocked")
+    order = ("missed", "blocked", "marginal", "covered")
     marks = sorted(marks_in(props, view, size), key=lambda m: (order.index(m[0].state), m[2]))
     marks = _one_where_many(marks, 3 * radius)
     places = lettering.apart([at for _, at, _ in marks], 2.35 * radius)
@@ -359,7 +344,7 @@ def letter(
             where[prop.about] = at
     if pixels_per_metre is not None:
         place = (size[0] - 26 * point, size[1] - 8 * point)
-        taken.append(lettering.scale_bar(image, pixels_per_metre, *place, dpi, scene.units))
+        taken.append(lettering.scale_bar(image, pixels_per_metre, *place, dpi, Locale.of(scene)))
     north = scene.room.north_deg
     if view.kind in ("plan", "ceiling") and north is not None:
         taken.append(lettering.north_arrow(image, north, (size[0] - 34 * point, 30 * point), dpi))
@@ -483,7 +468,7 @@ def _wish(
         prop.colour,
         prop.rank,
         9.0 if whose == "array" else SIZES_PT[prop.layer],
-        whose == "array" or prop.state == "missed",
+        whose == "array" or prop.state in ("missed", "blocked"),
         clear_px=clear,
         centred=centred,
         first=first,
@@ -517,11 +502,12 @@ def legend(
     if view is not None:
         marks = [prop for prop, _, _ in marks_in(props, view, size)]
     count = Counter(prop.state for prop in marks if prop.layer == "people")
-    talkers = words.talkers(stage.review.heads)
-    state: State
-    for state in ("covered", "marginal", "missed"):
+    locale = Locale.of(stage.scene)
+    for state in STANDINGS:
         if count[state]:
-            said = counted_signs(state, count[state], len(stage.review.heads_in(state)), talkers[state])
+            positions = sum(head.standing == state for head in stage.review.heads)
+            talkers = getattr(stage.review.counts, state)
+            said = pictures.signs(state, count[state], positions, talkers, locale)
             entries.append(lettering.Entry(ink.STATE_MARKS[state], ink.STATE_COLOURS[state], said))
     seen: set[str] = set()
     for prop in props:
@@ -558,20 +544,6 @@ def legend(
     return entries
 
 
-def counted_signs(state: State, shown: int, signs: int, talkers: int) -> str:
-    """How many of a state are in the picture: `8 covered`, `5 of the 8 covered`, `missed: 7 signs, 4 talkers`.
-
-    Who walks, or also stands up, is one talker with several signs, and covered where all of them are.
-    """
-    if signs == talkers:
-        return f"{shown} {state}" if shown == signs else f"{shown} of the {signs} {state}"
-    if shown < signs:
-        return f"{state}: {shown} of {signs} signs"
-    wholly = " wholly" if state == "covered" else ""
-    who = words.counted(talkers, "talker") if talkers else "no talker"
-    return f"{state}: {signs} signs, {who}{wholly}"
-
-
 def _png(
     image: Image.Image, style: Style, view: View, dpi: float, ratio: float | None, scale: float | None
 ) -> bytes:
@@ -579,8 +551,8 @@ def _png(
     info.add_text("Software", "overtable")
     info.add_text("View", view.name)
     if ratio is not None and scale is not None:
-        info.add_text("Pixels per metre", f"{ratio:.3f}")
-        info.add_text("Scale", f"1:{scale:.2f} at {dpi:g} dpi")
+        info.add_text("Pixels per metre", number(ratio, 3))
+        info.add_text("Scale", f"1:{number(scale, 2)} at {plain(dpi)} dpi")
     made = io.BytesIO()
     final = image if style.background == "transparent" else image.convert("RGB")
     final.save(made, "PNG", pnginfo=info, dpi=(dpi, dpi), compress_level=6)

@@ -30,6 +30,7 @@ from viz import drawing, panel, stills, views
 from viz import palette as ink
 from viz.stage import LAYERS, Prop, Stage, stage
 from viz.views import View
+from viz.words.locale import Locale
 
 SIZE = (1440, 900)
 DPI = 108.0
@@ -518,12 +519,13 @@ class _Window:
         if not moves:
             self.tell("Nothing to write: the arrays are where the file has them.")
             return
-        from scenes import words
-
+        locale = Locale.of(self.scene)
         said = [
-            f"{id}: "
-            + (f"{words.length(place.height_m, self.scene.units)} up, " if place.height_m else "")
-            + f"band {place.band_name}"
+            locale.say("window.write, flush", array=id, band=place.band_name)
+            if place.height_m is None
+            else locale.say(
+                "window.write", array=id, height=locale.length(place.height_m), band=place.band_name
+            )
             for id, place in moves.items()
         ]
         self.asking = True

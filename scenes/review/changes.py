@@ -202,7 +202,7 @@ def _heads(review: Review, units: str) -> Things:
                 "mouth": _from(head.mouth, "–".join(length(value, units) for value in head.mouth_m)),
                 "sway": _from(head.sway, length(head.sway_m, units)),
                 "posture": _word(head.posture),
-                "state": _word(judged.state),
+                "state": _word(judged.standing),
                 "served by": _word(judged.array),
                 "sight": _word(judged.sight),
             },

@@ -1,4 +1,4 @@
-"""The table behind the page's height slider: every head's slack over heights and bands, sentences included.
+"""The table behind the page's height slider: every head's slack over heights and bands.
 
 Computed here once; the page looks numbers up and computes no geometry. One array moves, the others
 stay where they are, and a head is served by whichever array gives it the largest margin.
@@ -16,11 +16,15 @@ from scenes.findings.review import Review
 from scenes.review.heights import hanging_heights
 from scenes.room.scene import Array, Scene
 from scenes.room.spans import height_span_m
-from scenes.words import coverage_sentence
 
 STEP_M = 0.01
 LOWEST_M = 1.2
 """Below the lowest mouth nobody hangs an array: the slider starts here, or at today's height if lower."""
+
+MARGIN_STEPS_M = {"ft": 0.0015875, "in": 0.0015875}
+"""What a margin is counted in, down: sixteenths of an inch, elsewhere millimetres."""
+SAME_STEP = 1e-6
+"""A margin that misses a whole step by less of it than this is that step."""
 
 LETTERS: dict[State, str] = {"covered": "c", "marginal": "m", "missed": "x"}
 
@@ -30,22 +34,20 @@ def explore(scene: Scene, review: Review) -> dict[str, Any]:
 
     Per array `otherwise` names, head by head, the array that serves it where this one does not (None
     with one array alone). Per band and head: `slack_mm` (towards zero, whole mm, so that a state is never flattered),
+    `margin_steps` (down, in MARGIN_STEPS_M),
     `depression_cdeg` (hundredths of a degree), `slant_mm`, and `states`, a string of c, m, x over
-    heights. `sentences` of a band are indices into the object's own list of sentences.
+    heights. `figures` of a band are height by height what its sentence is made of: per head its standing,
+    its reason, slack and margin in metres.
     """
-    told: dict[str, int] = {}
-    arrays = [_explore_array(scene, review, k, array, told) for k, array in enumerate(scene.arrays)]
+    arrays = [_explore_array(scene, review, k, array) for k, array in enumerate(scene.arrays)]
     return {
         "arrays": arrays,
         "heads": [head.id for head in scene.heads],
         "sway_mm": [round(head.sway_m * 1000) for head in scene.heads],
-        "sentences": list(told),
     }
 
 
-def _explore_array(
-    scene: Scene, review: Review, k: int, array: Array, told: dict[str, int]
-) -> dict[str, Any]:
+def _explore_array(scene: Scene, review: Review, k: int, array: Array) -> dict[str, Any]:
     low, high = height_span_m(scene, array)
     low = min(max(low, LOWEST_M), array.centre_m[2], high)
     if array.profile.mount == "flush":
@@ -65,6 +67,7 @@ def _explore_array(
     otherwise: list[str] | None = None
     if other_cover is not None:
         otherwise = [others[int(j)].id for j in np.argmax(other_cover.margin_m, axis=0)]
+    step_m = MARGIN_STEPS_M.get(scene.units, 0.001)
     bands = []
     for name in array.profile.bands:
         band = array.profile.band(name)
@@ -82,7 +85,7 @@ def _explore_array(
                 "best_m": entry.best_m,
                 "best_margin_m": entry.best_margin_m,
                 "slack_mm": np.trunc(np.round(merged["slack_m"].T * 1000, 6)).astype(int).tolist(),
-                "margin_mm": np.trunc(np.round(merged["margin_m"].T * 1000, 6)).astype(int).tolist(),
+                "margin_steps": np.floor(merged["margin_m"].T / step_m + SAME_STEP).astype(int).tolist(),
                 "depression_cdeg": np.round(merged["depression_deg"].T * 100).astype(int).tolist(),
                 "slant_mm": np.round(merged["slant_m"].T * 1000).astype(int).tolist(),
                 "states": [
@@ -90,9 +93,7 @@ def _explore_array(
                     for i in range(len(rows))
                 ],
                 "served": ["".join("1" if s else "0" for s in served[:, i]) for i in range(len(rows))],
-                "sentences": [
-                    told.setdefault(_sentence(scene, merged, h), len(told)) for h in range(len(heights))
-                ],
+                "figures": [_figures(merged, h) for h in range(len(heights))],
             }
         )
     return {
@@ -124,17 +125,13 @@ def _state(merged: dict[str, Any], h: int, i: int) -> State:
     return "marginal" if merged["slack_m"][h, i] >= -1e-9 else "missed"
 
 
-def _sentence(scene: Scene, merged: dict[str, Any], h: int) -> str:
-    count = len(scene.heads)
-    reasons: list[Reason | None] = [
-        None if merged["reason"][h, i] < 0 else REASONS[int(merged["reason"][h, i])] for i in range(count)
-    ]
-    return coverage_sentence(
-        [head.id for head in scene.heads],
+def _figures(
+    merged: dict[str, Any], h: int
+) -> tuple[list[State], list[Reason | None], list[float], list[float]]:
+    count = merged["slack_m"].shape[1]
+    return (
         [_state(merged, h, i) for i in range(count)],
+        [None if reason < 0 else REASONS[int(reason)] for reason in merged["reason"][h]],
         merged["slack_m"][h].tolist(),
         merged["margin_m"][h].tolist(),
-        reasons,
-        scene.units,
-        [head.person for head in scene.heads],
     )

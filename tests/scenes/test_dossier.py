@@ -9,6 +9,7 @@ import pytest
 from scenes.dossier import Dossier
 from scenes.room.build import build, read_scene
 from scenes.spec.reading import read_spec_text
+from viz.page.slider import with_sentences
 from viz.words import coverage, verdict
 
 ROOM = """\
@@ -53,7 +54,9 @@ def test_every_corner_says_the_same(dossier):
     assert heights.covered_interval_m == pytest.approx(array.covered_interval_m)
     today = dossier.exploration["arrays"][0]
     at = today["heights_m"].index(array.height_m)
-    assert dossier.exploration["sentences"][today["bands"][0]["sentences"][at]] == coverage.sentence(review)
+    said = with_sentences(dossier.exploration, dossier.scene)
+    place = said["arrays"][0]["bands"][0]["sentences"][at]
+    assert said["sentences"][place] == coverage.sentence(review)
     assert dossier.placement.bound_m >= review.margin_m
     assert verdict.paragraph(review).startswith("Pass. All 8 talkers are covered.")
     assert dossier.practice["heads"] == 8

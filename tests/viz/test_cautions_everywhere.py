@@ -117,7 +117,9 @@ def test_what_is_short_by_millimetres_does_not_read_as_enough_on_the_page(room):
     judged = review(scene)
     short = replace(judged.clearances[0], required_m=0.4572, actual_m=0.4568, state="short")
     told = fragments.clearances(scene, replace(judged, clearances=(short,)))
-    assert all(f'<td class="number">{figure}</td>' in told for figure in ("457.20 mm", "456.80 mm"))
+    required, actual = Locale.of(scene).pair(0.4572, 0.4568)
+    assert required != actual
+    assert all(f'<td class="number">{html.escape(figure)}</td>' in told for figure in (required, actual))
 
 
 def test_a_project_of_rooms_tells_each_set_once(rooms, run, tmp_path):

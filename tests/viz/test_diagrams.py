@@ -18,12 +18,12 @@ from PIL import Image
 from scenes.dossier import Dossier
 from scenes.review.heights import hanging_heights
 from scenes.room.build import read_scene
-from scenes.words import length
 from viz.diagrams import GAP_MM, heights_picture
 from viz.sheets import sheets
 from viz.sheets.draft import overlap
 from viz.sheets.drawing import heights_figure
-from viz.sheets.heights import signed, told
+from viz.words.heights import notes
+from viz.words.locale import Locale
 
 SVG = "{http://www.w3.org/2000/svg}"
 
@@ -40,6 +40,7 @@ def states_of(dossier):
 @pytest.mark.parametrize("room", ["heron", "weir", "loft", "ferry"])
 def test_letters_say_the_heights_and_collide_with_nothing(room):
     dossier = dossier_of(room)
+    locale = Locale.of(dossier.scene)
     for row in dossier.heights:
         page = heights_figure(
             dossier.scene, states_of(dossier), row, room_mm=(260.0, 175.0), titled=True
@@ -49,16 +50,14 @@ def test_letters_say_the_heights_and_collide_with_nothing(room):
             assert 0 <= item.box[1] <= item.box[3] <= page.height_mm, item.text
             assert not any(overlap(item.box, other.box) for other in page.letters[:i]), item.text
         words = " ".join(item.text for item in page.letters)
-        assert f"{row.id} at {length(row.at_m[0], dossier.scene.units)}" in words
-        assert "full where all are covered" in words
+        assert f"{row.id} at {locale.length(row.at_m[0])}" in words
+        assert "full where everyone is covered" in words
         for band in row.bands:
-            assert f"{band.name} {band.low_deg:g}° to {band.high_deg:g}°" in words
+            assert f"{band.name} {locale.edges(band.low_deg, band.high_deg)}" in words
             if band.covered_interval_m is not None:
-                low, high = (length(end, dossier.scene.units) for end in band.covered_interval_m)
-                assert low in words
-                assert high in words
+                assert locale.between(*band.covered_interval_m) in words
             if band.mean_off_centre_deg is not None:
-                assert signed(band.mean_off_centre_deg) in words
+                assert locale.from_centre(band.mean_off_centre_deg) in words
 
 
 def test_the_bar_spans_the_heights_that_cover_everybody_and_talkers_stand_at_their_true_range():
@@ -122,9 +121,9 @@ def test_an_array_without_a_height_is_drawn_at_each_bands_best():
     rows = hanging_heights(open_scene)
     root = ElementTree.fromstring(heights_picture(open_scene, rows, "svg").encode())
     assert root.tag == f"{SVG}svg"
-    assert not any(
-        "placed" in line for band in rows[0].bands for line in told(open_scene, rows[0], band, False)
-    )
+    lines = [line for b in rows[0].bands for line in notes(rows[0], b, Locale("m"), chosen=False)]
+    assert lines
+    assert not any("now at" in line for line in lines)
 
 
 def test_the_png_is_at_the_scale_and_resolution_it_says():
@@ -143,7 +142,3 @@ def test_the_png_is_at_the_scale_and_resolution_it_says():
     assert 0.01 < dark.mean() < 0.4
     teal = np.asarray(picture.convert("RGB"), int)
     assert (np.abs(teal - (0x1B, 0x7F, 0x79)).sum(axis=2) < 20).sum() > 100  # the bar of covered heights
-
-
-def test_signed_degrees_have_a_true_minus_and_no_signed_zero():
-    assert [signed(v) for v in (3.21, -0.44, 0.04, -0.04, 0.0)] == ["+3.2°", "−0.4°", "0.0°", "0.0°", "0.0°"]

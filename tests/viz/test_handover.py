@@ -92,7 +92,7 @@ def test_everything_is_there_and_the_index_links_all_of_it(heron):
     assert made.left_out == ()
     # ids as they are written, and how high the eye is that looks down
     assert "From the camera · CAM1" in text
-    assert re.search(r"Looking down on the array, from \d\.\d\d m up", text)
+    assert re.search(r"From above the array, from \d\.\d\d m above floor", text)
 
 
 def test_the_tables_say_what_the_review_says(heron):

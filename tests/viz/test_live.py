@@ -21,7 +21,6 @@ from websockets.sync.client import connect
 from scenes.review.review import review
 from scenes.room.build import read_scene
 from scenes.spec.reading import read_spec
-from scenes.words import length
 from tests.viz.browser.opening import opened
 from tests.viz.browser.rooms import TWELVE_SEATS
 from viz.live import LARGEST_MESSAGE, MOST_ARRAYS, Desk, Refused, Server, now, read, table, whole_room
@@ -381,7 +380,7 @@ def test_an_array_dragged_on_the_plan_is_reviewed_all_the_way(shown, spec):
     shown.until(
         f"() => document.querySelector('#sentence').textContent.includes({expected_sentence(scene)!r})"
     )
-    states = [head.state for head in review(scene).heads]
+    states = [one.state for one in coverage.talkers_of(review(scene))]
     assert shown.page.locator(".word").all_inner_texts() == states
     assert shown.js("() => overtable.trips().length") >= 1
 
@@ -435,7 +434,7 @@ def test_best_from_here_is_shown_then_written_with_comments_kept(shown, spec):
     least = review(
         read_scene(spec).with_array("A1", at_m=tuple(best["at_m"]), height_m=best["height_m"])
     ).margin_m
-    assert length(least, "m") in shown.page.inner_text("#live-said")
+    assert Locale("m").margin(least) in shown.page.inner_text("#live-said")
     shown.page.click("[data-do=offer]")
     shown.page.wait_for_selector("#ask[open]")
     assert "+  - {id: A1" in shown.page.inner_text("#ask-lines")

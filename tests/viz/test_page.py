@@ -20,7 +20,6 @@ from PIL import Image
 from scenes.dossier import Dossier
 from scenes.review.review import review
 from scenes.room.build import read_scene
-from scenes.words import length
 from tests.viz.browser.opening import opened
 from tests.viz.browser.rooms import HOSTILE, TWELVE_SEATS, hostile
 from viz.page import page
@@ -32,6 +31,7 @@ from viz.words.locale import Locale
 
 SOURCE = Path(__file__).parents[2] / "viz" / "page" / "source"
 BUNDLE = SOURCE.parent / "bundle"
+METRIC = Locale("m")
 MOST_BYTES = 1_500_000
 
 
@@ -149,9 +149,21 @@ def test_the_page_writes_lengths_as_everything_else_does():
     ran = subprocess.run(
         ["node", "--input-type=module", "-e", program], capture_output=True, text=True, check=True
     )
-    expected = [
-        length(value, units).replace("-", "−", value < 0) for value in metres for units in ("m", "ft", "in")
-    ]
+    expected = [Locale(units).length(value) for value in metres for units in ("m", "ft", "in")]
+    assert json.loads(ran.stdout) == expected
+
+
+def test_a_margin_on_the_slider_is_the_margin_of_every_other_output():
+    """From whole steps, as the table behind the slider has them: every step within half a metre and some beyond."""
+    steps = [*range(-500, 501), -1260, -1261, 1267, 13775, -9999]
+    program = (
+        f"import {{ margin }} from {json.dumps(str(SOURCE / 'src' / 'numbers.js'))};"
+        f"console.log(JSON.stringify({steps}.flatMap((n) => ['m', 'ft'].map((u) => margin(n, u)))))"
+    )
+    ran = subprocess.run(
+        ["node", "--input-type=module", "-e", program], capture_output=True, text=True, check=True
+    )
+    expected = [text for n in steps for text in (METRIC.margin(n / 1000), Locale("ft").margin(n * 0.0015875))]
     assert json.loads(ran.stdout) == expected
 
 
@@ -215,7 +227,12 @@ def test_the_tables_say_what_the_review_says(twelve, shown):
     assert shown.page.inner_text("#sentence") == f"Pass. {coverage.sentence(dossier.review)}"
     rows = shown.page.locator("[data-head]").all_inner_texts()
     for head, row in zip(dossier.review.heads, rows, strict=True):
-        assert row.split() == f"{head.id} {head.state} {' '.join(head_texts(head, 'm').values())}".split()
+        texts = (
+            head.id,
+            coverage.talker(head, dossier.scene).state,
+            *head_texts(head, dossier.scene).values(),
+        )
+        assert row.split() == " ".join(texts).split()
     cells = shown.page.locator("[data-clearance]").all_inner_texts()
     assert len(cells) == len(dossier.review.clearances)
     text = shown.page.inner_text("body")
@@ -384,7 +401,7 @@ def test_a_head_clicked_in_the_table_is_shown_in_the_picture(twelve, shown):
     shown.page.locator("[data-head] button", has_text=head.id).click()
     assert shown.page.locator(".chosen button").first.inner_text() == head.id
     assert shown.page.locator(".chosen button").first.get_attribute("aria-pressed") == "true"
-    assert shown.page.inner_text(".label.measure") == " · ".join(head_texts(head, "m").values())
+    assert shown.page.inner_text(".label.measure") == " · ".join(head_texts(head, twelve[0].scene).values())
     assert shown.page.locator(".label.head.chosen").inner_text() == head.id
     assert head.id in shown.page.inner_text("#said")
     shown.page.keyboard.press("Escape")
@@ -421,13 +438,15 @@ def reviewed_at(dossier: Dossier, height_m: float, band: str):
 def heads_shown(watched) -> list[tuple[str, str]]:
     """Id and state of every head in the table, checked against the picture's signs."""
     rows = [
-        (row.locator("button").inner_text(), row.locator(".word").inner_text())
+        (row.locator("button").inner_text(), row.locator(".mark").get_attribute("data-state"))
         for row in watched.page.locator("[data-head]").all()
     ]
     signs = watched.js(
         "() => [...document.querySelectorAll('.label.head')].map((l) => [l.textContent, l.dataset.state])"
     )
     assert [tuple(sign) for sign in signs] == rows
+    words = [row.inner_text() for row in watched.page.locator("[data-head] .word").all()]
+    assert words == [METRIC.say(f"state.{state}") for _, state in rows]
     return rows
 
 
@@ -441,16 +460,16 @@ def test_every_height_and_band_shows_what_python_reviews_there(twelve, shown, ba
     heads = reviewed_at(dossier, height_m, band)
     assert heads_shown(shown) == [(head.id, head.state) for head in heads]
     assert shown.page.inner_text("#sentence") == coverage.of_heads(heads, Locale("m"))
-    assert shown.page.inner_text("#dock output") == length(height_m, "m")
+    assert shown.page.inner_text("#dock output") == METRIC.length(height_m)
     # the table holds whole millimetres and hundredths of a degree, rounded once more to be shown
     for head, row in zip(heads, shown.page.locator("[data-head]").all_inner_texts(), strict=True):
-        depression, slant, margin = re.findall(r"([+−]?\d+\.\d+)(?:°| m)", row)
-        assert abs(float(depression) - head.depression_deg) <= 0.0551
-        assert abs(float(slant) - head.slant_m) <= 0.00551
-        assert abs(float(margin.replace("−", "-")) - head.margin_m) <= 0.00651
+        depression, slant, margin = (cell.strip() for cell in row.split("\t")[-3:])
+        assert abs(float(depression.removesuffix("°")) - head.depression_deg) <= 0.0551
+        assert abs(float(slant.removesuffix(" m")) - head.slant_m) <= 0.00551
+        assert margin == METRIC.margin(head.margin_m)
     array = shown.js("() => overtable.facts().arrays[0]")
     assert (array["height_m"], array["band"]) == (pytest.approx(height_m), band)
-    assert shown.page.locator(".label.array").inner_text() == f"A1 · {length(height_m, 'm')}"
+    assert shown.page.locator(".label.array").inner_text() == f"A1 · {METRIC.length(height_m)}"
 
 
 def test_going_back_shows_the_design_again(shown):
@@ -482,7 +501,7 @@ def test_the_covered_stretch_the_best_and_today_are_drawn_where_they_are(twelve,
     assert sum(at("best")) / 2 == pytest.approx(share(band["best_m"]), abs=0.02)
     assert sum(at("now")) / 2 == pytest.approx(share(2.2), abs=0.02)
     shown.page.click(".go-best")
-    assert shown.page.inner_text("#dock output") == length(band["best_m"], "m")
+    assert shown.page.inner_text("#dock output") == METRIC.length(band["best_m"])
 
 
 def test_several_arrays_are_explored_one_at_a_time(tmp_path):
@@ -506,13 +525,13 @@ def test_feet_and_inches_and_a_flush_array(rooms, tmp_path):
     dossier = Dossier(read_scene(rooms / "ferry.yaml"))
     (tmp_path / "ferry.html").write_text(page(dossier), encoding="utf-8")
     watched = opened((tmp_path / "ferry.html").as_uri())
-    assert watched.page.inner_text("#dock output") == length(dossier.scene.arrays[0].height_m, "ft")
+    assert watched.page.inner_text("#dock output") == Locale("ft").length(dossier.scene.arrays[0].height_m)
     assert watched.page.locator("#height").is_hidden()
     watched.page.click("[data-band=steep]")
     heads = review(dossier.scene.with_array("A1", band_name="steep")).heads
     assert heads_shown(watched) == [(head.id, head.state) for head in heads]
     told = [row.split("\t") for row in watched.page.locator("[data-head]").all_inner_texts()]
-    assert [row[3].strip() for row in told] == [length(round(head.slant_m, 3), "ft") for head in heads]
+    assert [row[3].strip() for row in told] == [Locale("ft").length(round(head.slant_m, 3)) for head in heads]
     assert watched.said == []
     watched.page.context.close()
 
@@ -622,7 +641,7 @@ def test_it_prints_on_one_sheet_with_the_picture(twelve, shown, tmp_path):
     assert "Otter Room" in text
     assert " ".join(coverage.sentence(twelve[0].review).split()) in text
     for head in twelve[0].review.heads:
-        assert head_texts(head, "m")["depression"] in text
+        assert head_texts(head, twelve[0].scene)["depression"] in text
     assert "never approval" in text
     pictures = [image.image for image in sheet.pages[0].images]
     assert any(len(np.unique(np.asarray(p.convert("RGB")).reshape(-1, 3), axis=0)) > 1000 for p in pictures)
@@ -641,7 +660,8 @@ def test_without_webgl_there_is_a_still_and_every_number(twelve, tmp_path):
     assert watched.page.locator(".tools").is_hidden()
     watched.page.click("[data-band=low]")
     heads = reviewed_at(dossier, 2.2, "low")
-    assert watched.page.locator(".word").all_inner_texts() == [head.state for head in heads]
+    words = [coverage.talker(head, dossier.scene).state for head in heads]
+    assert watched.page.locator(".word").all_inner_texts() == words
     assert watched.said == []
     watched.page.context.close()
 
@@ -650,7 +670,7 @@ def test_without_scripts_every_number_is_there(twelve):
     html = page(twelve[0])
     body = re.sub(r"<script.*?</script>", "", html, flags=re.S)
     for head in twelve[0].review.heads:
-        for told in head_texts(head, "m").values():
+        for told in head_texts(head, twelve[0].scene).values():
             assert told in body
 
 

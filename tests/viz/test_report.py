@@ -16,16 +16,13 @@ import pypdf
 import pytest
 from PIL import Image
 
-from scenes import words
 from scenes.dossier import Dossier
 from scenes.room.build import read_scene
 from scenes.room.scene import RuleChange
-from scenes.words import length, whole_down
 from viz.commands.demo import room_text
 from viz.report import report_data, report_pdf
 from viz.sheets import lettering
-from viz.sheets.heights import signed
-from viz.words import clearances, verdict
+from viz.words import clearances, coverage, verdict
 from viz.words.locale import Locale
 
 ROOMS = ("heron", "weir", "loft", "ferry")
@@ -65,26 +62,11 @@ def png(colour=(40, 90, 160), size=(320, 200)):
 @pytest.mark.parametrize("room", ROOMS)
 def test_every_talkers_numbers_are_the_reviews(room):
     review = dossier_of(room).review
-    units = review.scene.units
     text = said(room)
-    for head in review.heads:
-        margin = (
-            whole_down(head.margin_m, units)
-            if head.margin_m >= 0
-            else f"−{words.shortfall(-head.margin_m, units)}"
-        )
-        row = "".join(
-            [
-                f"{head.depression_deg:.1f}°",
-                length(head.slant_m, units),
-                signed(head.off_centre_deg),
-                margin,
-                head.state,
-                f":{head.reason}" if head.reason else "",
-            ]
-        )
-        assert squeezed(row) in text, head.id
-        assert text.count(squeezed(head.id)) >= 2  # on a drawing and in the table
+    for one in coverage.talkers_of(review):
+        row = "".join([one.angle, one.distance, one.from_centre, one.margin, one.judged])
+        assert squeezed(row) in text, one.id
+        assert text.count(squeezed(one.id)) >= 2  # on a drawing and in the table
 
 
 @pytest.mark.parametrize("room", ROOMS)
@@ -100,23 +82,22 @@ def test_every_clearance_is_there_with_its_numbers_state_and_source(room):
 @pytest.mark.parametrize("room", ROOMS)
 def test_the_first_pages_tell_verdict_sentences_and_numbers(room):
     dossier = dossier_of(room)
-    review, units = dossier.review, dossier.scene.units
+    review, locale = dossier.review, Locale.of(dossier.scene)
     for page in pages(room)[:2]:
         text = squeezed(page)
         assert verdict.word(review.verdict, Locale.of(review.scene)) in text
         assert squeezed(" ".join(verdict.whole(review))) in text
     glance = squeezed(pages(room)[1])
-    counts = words.talkers(review.heads)
-    assert squeezed(f"{counts['covered']} of {sum(counts.values())}") in glance
-    assert squeezed(whole_down(review.tolerance_m, units)) in glance
+    assert squeezed(f"{review.counts.covered} of {review.counts.talkers}") in glance
+    assert squeezed(locale.spare(review.tolerance_m)) in glance
     for row in dossier.schedule:
         assert (
             squeezed(
-                f"{length(row.x_m, units)} from {row.x_from}, {length(row.y_m, units)} from {row.y_from}"
+                f"{locale.length(row.x_m)} from {row.x_from}, {locale.length(row.y_m)} from {row.y_from}"
             )
             in glance
         )
-        assert squeezed(length(row.underside_m, units)) in glance
+        assert squeezed(locale.length(row.underside_m)) in glance
     for who in ("Fire", "Structure", "Electrical"):
         assert who in glance
     # under an open ceiling there are no tiles, grid or linings to agree on
@@ -128,13 +109,15 @@ def test_the_first_pages_tell_verdict_sentences_and_numbers(room):
 @pytest.mark.parametrize("room", ROOMS)
 def test_placement_schedule_steps_and_cautions_are_all_there(room):
     dossier = dossier_of(room)
-    units = dossier.scene.units
+    locale = Locale.of(dossier.scene)
     text = said(room)
     for row in dossier.placement.aims:
         if row.worst_slant_m is not None:
             assert (
                 squeezed(
-                    f"{length(row.worst_slant_m, units)}{signed(row.mean_off_centre_deg)}{row.rms_off_centre_deg:.1f}°"
+                    locale.length(row.worst_slant_m)
+                    + locale.from_centre(row.mean_off_centre_deg)
+                    + locale.angle(row.rms_off_centre_deg)
                 )
                 in text
             )
@@ -151,7 +134,7 @@ def test_placement_schedule_steps_and_cautions_are_all_there(room):
             assert squeezed(value) in text
         assert (
             squeezed(
-                f"{length(row.underside_m, units)} above floor (acoustic centre {length(row.centre_m, units)})"
+                f"{locale.length(row.underside_m)} above floor (acoustic centre {locale.length(row.centre_m)})"
             )
             in text
         )

@@ -27,6 +27,7 @@ from viz.sheets.draft import escaped, overlap
 from viz.sheets.drawing import UNDATED
 from viz.sheets.layers import LayersMistake, layers
 from viz.sheets.plan import mouth_level_m
+from viz.words import coverage
 
 ROOMS = ("heron", "weir", "loft", "ferry")
 FRAME_MM = 10.0
@@ -259,7 +260,7 @@ def test_talkers_devices_and_arrays_are_where_the_scene_has_them(room):
         assert (head.mouth_m[0], head.mouth_m[1]) == pytest.approx(plan[head.id][0][:2], abs=1e-6)
         insert = plan[head.id][0][2]
         assert insert.dxf.name == f"HEAD-{head.state.upper()}"
-        assert insert.get_attrib_text("STATE") == head.state
+        assert insert.get_attrib_text("STATE") == coverage.talker(head, scene).state
     for device in scene.overhead:
         assert device.at_m == pytest.approx(plan[device.id][0][:2], abs=1e-6)
         assert plan[device.id][0][2].get_attrib_text("KIND") == device.kind
@@ -659,7 +660,7 @@ def test_the_ceiling_plan_hatches_what_an_array_is_too_near_to():
     assert ((min(xs) + max(xs)) / 2, (min(ys) + max(ys)) / 2) == pytest.approx((4.0, 3.0), abs=0.01)
     words = [item.text for item in made.sheets[1].drawn.letters]
     assert "too close: 271 mm, 610 mm required" in words
-    assert "short or below advice" in words
+    assert "too close, or below advice" in words
     assert (
         not ezdxf.read(io.StringIO(drawn("heron").dxf)).modelspace().query('LWPOLYLINE[layer=="T-MICR-CLSH"]')
     )

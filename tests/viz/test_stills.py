@@ -14,12 +14,12 @@ import pytest
 from PIL import Image
 
 from geometry.band import footprint
-from scenes import words
 from scenes.review.cautions import cautions_line
 from tests.viz.rooms import BOTH, staged
 from viz import drawing, lettering, palette, stills, views
 from viz.stills import Style, draw_still, draw_stills
-from viz.words import verdict
+from viz.words import pictures, verdict
+from viz.words.locale import Locale
 
 SIZE = (480, 320)
 STYLE = Style(size=SIZE)
@@ -232,7 +232,7 @@ def test_layers_are_switched_and_the_legend_tells_only_what_is_shown():
     assert stills.legend(made, views.shown(made, still.view)) == []
     whole, _ = drawn("quiet", "corner")
     texts = [entry.text for entry in stills.legend(made, views.shown(made, whole.view))]
-    assert texts == ["6 covered", "1 missed", "elevation band", "start of sector numbers"]
+    assert texts == ["6 covered", "1 not covered", "elevation band", "start of sector numbers"]
     assert replace(STYLE, off=("band",)).layers_of("corner") == tuple(
         name for name in STYLE.layers_of("corner") if name != "band"
     )
@@ -359,23 +359,28 @@ def test_no_sign_hides_another_or_lies_under_a_label_and_the_legend_counts_what_
         assert not any(lettering.meet(box, label.box) for label in still.labels)
     props = views.shown(made, still.view)
     entries = {e.sample: e.text for e in stills.legend(made, props, still.view, still.picture_size)}
+    # nobody is blocked in these rooms: a diamond is what blocks a line
+    assert not made.review.counts.blocked
     for state, sign in palette.STATE_MARKS.items():
+        if state == "blocked":
+            continue
         seen = sum(kind == sign for kind, _, _ in drawn)
-        everybody = len(made.review.heads_in(state))
-        talkers = words.talkers(made.review.heads)[state]
+        everybody = sum(head.standing == state for head in made.review.heads)
+        talkers = getattr(made.review.counts, state)
         assert (sign in entries) == (seen > 0)
         if seen:
-            assert entries[sign] == stills.counted_signs(state, seen, everybody, talkers)
+            assert entries[sign] == pictures.signs(state, seen, everybody, talkers, Locale.of(made.scene))
     assert ("diamond" in entries) == any(kind == "diamond" for kind, _, _ in drawn)
 
 
 def test_legends_count_talkers_and_their_signs():
-    assert stills.counted_signs("covered", 8, 8, 8) == "8 covered"
-    assert stills.counted_signs("covered", 5, 8, 8) == "5 of the 8 covered"
-    assert stills.counted_signs("missed", 7, 7, 4) == "missed: 7 signs, 4 talkers"
-    assert stills.counted_signs("missed", 3, 7, 4) == "missed: 3 of 7 signs"
-    assert stills.counted_signs("covered", 12, 12, 4) == "covered: 12 signs, 4 talkers wholly"
-    assert stills.counted_signs("covered", 4, 4, 0) == "covered: 4 signs, no talker wholly"
+    metric = Locale("m")
+    assert pictures.signs("covered", 8, 8, 8, metric) == "8 covered"
+    assert pictures.signs("covered", 5, 8, 8, metric) == "5 of 8 covered shown"
+    assert pictures.signs("missed", 7, 7, 4, metric) == "not covered: 4 talkers (7 positions)"
+    assert pictures.signs("missed", 3, 7, 4, metric) == "not covered: 3 of 7 positions shown"
+    assert pictures.signs("covered", 12, 12, 4, metric) == "covered: 4 talkers (12 positions)"
+    assert pictures.signs("covered", 4, 4, 0, metric) == "covered: nobody throughout (4 positions)"
 
 
 def test_heads_one_behind_the_other_all_show_with_a_line_to_where_they_are():
@@ -391,12 +396,15 @@ def test_heads_one_behind_the_other_all_show_with_a_line_to_where_they_are():
     assert {"B1", "B2", "B3"} <= names
 
 
-def test_what_blocks_a_sightline_has_a_sign_that_no_talker_has(monkeypatch):
+def test_what_blocks_a_sightline_has_the_sign_of_blocked_talkers_and_of_no_others(monkeypatch):
     made = staged("file")
     stops = [p for p in made.layer("sightlines") if p.kind == "mark"]
     assert stops
     assert {p.text for p in stops} == {palette.BLOCKED_MARK}
-    assert palette.BLOCKED_MARK not in palette.STATE_MARKS.values()
+    assert [state for state, mark in palette.STATE_MARKS.items() if mark == palette.BLOCKED_MARK] == [
+        "blocked"
+    ]
+    assert not any(head.standing == "blocked" for head in made.review.heads)
     drawn, _ = signs_of("file", "plan", monkeypatch)
     assert 1 <= sum(kind == palette.BLOCKED_MARK for kind, _, _ in drawn) <= len(stops)
     texts = {e.text for e in stills.legend(made, views.shown(made, views.view(made, "plan", 1.5)))}
@@ -463,8 +471,8 @@ def test_looking_down_holds_everybody_an_array_serves_and_stretches_nobody(room)
         slopes = np.hypot(*(np.array([*crowns, array.centre_m])[:, :2] - view.eye[:2]).T) / away
         assert slopes.max() < 1.15
         said = stills.described(view, made.scene)
-        assert said.startswith(f"Looking down on the array · {array.id}, from ")
-        assert said.endswith(" up")
+        assert said.startswith(f"From above the array · {array.id}, from ")
+        assert said.endswith(" above floor")
 
 
 def test_what_a_shifted_lens_projects_is_where_it_is_drawn():

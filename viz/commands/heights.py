@@ -46,7 +46,7 @@ def heights(spec: Path, *, json: Json = False, picture: Path | None = None, forc
         from viz.terminal.heights import print_heights
 
         out = console()
-        print_heights(out, rows, scene.units)
+        print_heights(out, scene, rows)
         print_cautions(out, scene)
     if picture is not None:
         _draw(picture, read, scene, rows, reviewed, force=force)
@@ -77,6 +77,6 @@ def _draw(
     protect(*spec.files)
     require_ending(picture, ".svg", ".png")
     ending: Literal["svg", "png"] = "svg" if picture.suffix.lower() == ".svg" else "png"
-    states = None if reviewed is None else {head.id: head.state for head in reviewed.heads}
+    states = None if reviewed is None else {head.id: head.standing for head in reviewed.heads}
     write_file(picture, heights_picture(scene, rows, ending, states=states), force=force)
     remark_unset(scene)

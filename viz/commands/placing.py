@@ -12,7 +12,6 @@ from rich.markup import escape
 
 from geometry.aims import AimName
 from geometry.band import ON_EDGE_M
-from scenes import words
 from scenes.findings.review import Review
 from scenes.place.placement import Placement
 from scenes.place.search import place_scene
@@ -26,8 +25,9 @@ from scenes.spec.writing import NewPlace, appended, changes, check_again, keep, 
 from viz.commands.streams import print_json
 from viz.outputs import protect, write_file
 from viz.terminal.console import console, print_cautions
-from viz.terminal.placement import covered, margin_cost_m, print_placement, print_verdict, pushed_by, talkers
+from viz.terminal.placement import margin_cost_m, print_placement, print_verdict, pushed_by
 from viz.terminal.progress import Searching
+from viz.words.locale import Locale
 
 VERDICTS = ("fail", "caution", "pass")
 """From the worst on."""
@@ -142,7 +142,7 @@ def _require_writable(spec: Spec, count: int | Literal["fewest"] | None) -> None
         return
     ids = [array.id for array in spec.arrays]
     if count != "fewest" and count < len(ids):
-        surplus = words.listed(ids[count:])
+        surplus = Locale(spec.units).listed(ids[count:])
         raise PlaceMistake(
             f"--write never takes arrays out of a file: the spec has {len(ids)}, --arrays asks for {count}; "
             f"remove {surplus} from it first, or leave out --write"
@@ -150,9 +150,10 @@ def _require_writable(spec: Spec, count: int | Literal["fewest"] | None) -> None
     first = spec.arrays[0].profile
     others = [array.id for array in spec.arrays if array.profile != first]
     if others:
+        named = Locale(spec.units).listed(others)
         raise PlaceMistake(
-            f"--arrays places arrays of the first one's profile, {first}, and {words.listed(others)} of the "
-            "spec has another; give it that profile first, or leave out --write or --arrays"
+            f"--arrays places arrays of the first one's profile, {first}, and {named} of the spec has "
+            "another; give it that profile first, or leave out --write or --arrays"
         )
 
 
@@ -160,26 +161,27 @@ def _refused(
     spec: Spec, placement: Placement, judged: Review | None, today: Review | None, options: PlaceOptions
 ) -> str | None:
     """Why this placement is not written; None if it may be."""
+    locale = Locale(spec.units)
     if judged is None:
         return "there is no place to write; nothing was written"
     if len(placement.arrays) < len(spec.arrays):
         ids = [array.id for array in spec.arrays]
+        surplus = locale.listed(ids[len(placement.arrays) :])
         return (
-            f"{words.counted(len(placement.arrays), 'array')} would do and the spec has {len(ids)}, but --write never "
-            f"takes arrays out of a file: remove {words.listed(ids[len(placement.arrays) :])} from it and run place "
-            "again; nothing was written"
+            f"{locale.counted(len(placement.arrays), 'array')} would do and the spec has {len(ids)}, but --write never "
+            f"takes arrays out of a file: remove {surplus} from it and run place again; nothing was written"
         )
     unsnapped = [id for id, found in placement.snapped.items() if found.position is None]
     if unsnapped:
         return (
-            f"no place on the lattice is allowed for {words.listed(unsnapped)}; leave out --snap to write the free "
+            f"no place on the lattice is allowed for {locale.listed(unsnapped)}; leave out --snap to write the free "
             "place; nothing was written"
         )
     if today is not None and not options.even_if_worse:
-        now, then = covered(today), covered(judged)
+        now, then = today.counts.covered or 0, judged.counts.covered or 0
         if then < now:
             return (
-                f"so placed {then} of {talkers(judged)} are covered, in the file {now} are; nothing was written "
+                f"so placed {then} of {judged.counts.talkers} are covered, in the file {now} are; nothing was written "
                 "(--even-if-worse writes it)"
             )
         if then == now and VERDICTS.index(judged.verdict) < VERDICTS.index(today.verdict):
@@ -227,8 +229,8 @@ def write_placement(path: Path, spec: Spec, placement: Placement, out: Any) -> N
 
 def _standing_json(judged: Review) -> dict[str, Any]:
     return {
-        "covered": covered(judged),
-        "talkers": talkers(judged),
+        "covered": judged.counts.covered,
+        "talkers": judged.counts.talkers,
         "arrays": len(judged.arrays),
         "margin_m": judged.margin_m,
         "verdict": judged.verdict,
@@ -242,7 +244,7 @@ def _length(text: str, name: str, units: str, *, least: float) -> float:
         raise PlaceMistake(f"{name}: found {text!r}, allowed is {mistake.allowed}") from None
     if metres < least:
         raise PlaceMistake(
-            f"{name}: found {text!r}, allowed is a length of {words.at_most(least, units)} or more"
+            f"{name}: found {text!r}, allowed is a length of {Locale(units).at_most(least)} or more"
         )
     return metres
 

@@ -27,6 +27,7 @@ from viz.page import fragments
 from viz.page.facts import LAYERS, PAPER, facts
 from viz.page.fragments import Told
 from viz.page.model import screen_glb, shown_layers
+from viz.page.slider import with_sentences
 from viz.stage import Stage
 
 NOWHERE = "'none'"
@@ -141,7 +142,7 @@ def assembled(
         made_by=text(made_by),
         licence=text(bundled("LICENSE-three.txt")),
         facts=_json(told),
-        explore=_json(exploration),
+        explore=_json(with_sentences(exploration, scene)),
         glb=packed(screen_glb(stage)),
         scripts="\n".join(f"<script>{script}</script>" for script in scripts),
     )

@@ -15,10 +15,10 @@ from geometry.band import Band, footprint
 from geometry.shapes import Point2
 from scenes.findings.review import HeadReview, Review
 from scenes.room.scene import Array, Scene
-from scenes.words import length
 from viz import palette
 from viz.stage import ROW_M, SLAB_M, Prop, Stage, alike, camera_aim, row_m
 from viz.words import clearances as clearance_words
+from viz.words import coverage
 from viz.words.locale import Locale
 
 EYES_ABOVE_MOUTH_M = 0.09
@@ -60,6 +60,7 @@ def facts(stage: Stage, exploration: dict[str, Any]) -> dict[str, Any]:
             "line": palette.DIMENSION,
             "paper": PAPER,
         },
+        "state_words": {state: Locale.of(scene).say(f"state.{state}") for state in palette.STATE_COLOURS},
         "room": _room(scene),
         "veil_m": _veil_m(scene),
         "heads": _heads(scene, shown),
@@ -85,7 +86,7 @@ def what_is_so(scene: Scene, review: Review) -> dict[str, Any]:
 
 
 def _heads(scene: Scene, shown: dict[str, HeadReview]) -> list[dict[str, Any]]:
-    return [_head(shown[head.id], scene.units) for head in scene.heads]
+    return [_head(shown[head.id], scene) for head in scene.heads]
 
 
 CLEARANCE_COLOURS = {"short": "missed", "advised": "marginal"}
@@ -120,18 +121,10 @@ def _room(scene: Scene) -> dict[str, Any]:
     }
 
 
-def signed_margin(margin_m: float, units: str) -> str:
-    """A margin with its sign: `+0.21 m`."""
-    return f"{'−' if margin_m < 0 else '+'}{length(abs(margin_m), units)}"
-
-
-def head_texts(head: HeadReview, units: str) -> dict[str, str]:
-    """Depression, slant and margin of a head as the page writes them."""
-    return {
-        "depression": f"{head.depression_deg:.1f}°",
-        "slant": length(head.slant_m, units),
-        "margin": signed_margin(head.margin_m, units),
-    }
+def head_texts(head: HeadReview, scene: Scene) -> dict[str, str]:
+    """Angle, distance and margin of a head, by the classes of the page's cells."""
+    said = coverage.talker(head, scene)
+    return {"depression": said.angle, "slant": said.distance, "margin": said.margin}
 
 
 def band_sides(band: Band) -> list[list[Point2]]:
@@ -154,13 +147,13 @@ def band_sides(band: Band) -> list[list[Point2]]:
     return [arc(band.far_m), cone(cos_high, sin_high), arc(band.near_m)[::-1], cone(cos_low, sin_low)[::-1]]
 
 
-def _head(head: HeadReview, units: str) -> dict[str, Any]:
-    text = head_texts(head, units)
+def _head(head: HeadReview, scene: Scene) -> dict[str, Any]:
+    text = head_texts(head, scene)
     return {
         "id": head.id,
         "at_m": head.mouth_m,
         "array": head.array,
-        "state": head.state,
+        "state": head.standing,
         "text": text,
         "line": " · ".join(text.values()),
     }
@@ -168,9 +161,10 @@ def _head(head: HeadReview, units: str) -> dict[str, Any]:
 
 def _so(scene: Scene, array: Array) -> dict[str, Any]:
     x, y, z = array.centre_m
+    locale = Locale.of(scene)
     return {
         "id": array.id,
-        "label": f"{array.id} · {length(z, scene.units)}",
+        "label": locale.say("stage.array", array=array.id, height=locale.length(z)),
         "at_m": (x, y),
         "height_m": z,
         "band": array.band_name,

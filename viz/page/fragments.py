@@ -12,9 +12,10 @@ from typing import Any
 from scenes.findings.clearance import Clearance
 from scenes.findings.review import Review
 from scenes.room.scene import Scene
-from scenes.words import length, listed
-from viz.page.facts import LAYERS, OFF_AT_FIRST, head_texts, signed_margin
+from viz.page.facts import LAYERS, OFF_AT_FIRST, head_texts
+from viz.words import arrays as array_words
 from viz.words import clearances as clearance_words
+from viz.words import coverage
 from viz.words import verdict as verdict_words
 from viz.words.clearances import ClearanceText
 from viz.words.locale import Locale
@@ -51,24 +52,21 @@ def verdict(review: Review) -> str:
 
 def arrays(scene: Scene, review: Review) -> str:
     """Where each array is, in what band, and what its talkers have to spare."""
-    units = scene.units
+    locale = Locale.of(scene)
     parts = []
-    for array in review.arrays:
+    for array, said in zip(review.arrays, array_words.arrays(review), strict=True):
         profile = scene.array(array.id).profile
         rows = [
             ("Array", f"{array.id} ({profile.name}, {profile.mount})"),
-            ("Place on plan", f"x {length(array.at_m[0], units)}, y {length(array.at_m[1], units)}"),
-            (
-                "Height",
-                f"{length(array.height_m, units)} above floor, {length(array.drop_m, units)} below ceiling",
-            ),
-            ("Band", f"{array.band_name}, {array.low_deg:g}° to {array.high_deg:g}° below level"),
-            ("Reach", f"{length(array.reach_m[0], units)} to {length(array.reach_m[1], units)}"),
+            ("Place on plan", f"x {said.x}, y {said.y}"),
+            ("Height", locale.say("array.hangs", height=said.height, drop=said.drop)),
+            ("Band", said.band),
+            ("Reach", locale.between(*array.reach_m)),
         ]
         if len(review.arrays) > 1:
-            rows.insert(1, ("Serves", listed(array.heads, 9) or "nobody"))
+            rows.insert(1, ("Serves", locale.listed(array.heads, 9) or "nobody"))
         if array.margin_m is not None:
-            rows.append(("Least margin", signed_margin(array.margin_m, units)))
+            rows.append(("Least margin", said.margin))
         parts += [f"<dt>{text(name)}</dt><dd>{text(value)}</dd>" for name, value in rows]
     return f'<dl class="facts">{"".join(parts)}</dl>'
 
@@ -79,20 +77,20 @@ def heads(scene: Scene, review: Review) -> str:
     rows = []
     for i, head in enumerate(review.heads):
         cells = "".join(
-            f'<td class="number {name}">{text(value)}</td>'
-            for name, value in head_texts(head, scene.units).items()
+            f'<td class="number {name}">{text(value)}</td>' for name, value in head_texts(head, scene).items()
         )
+        word = text(coverage.talker(head, scene).state)
         served = f'<td class="array">{text(head.array)}</td>' if several else ""
         rows.append(
             f'<tr data-head="{i}"><th scope="row">{_choose(head.id)}</th>'
-            f'<td class="state">{mark(head.state)}<span class="word">{head.state}</span></td>{served}{cells}</tr>'
+            f'<td class="state">{mark(head.standing)}<span class="word">{word}</span></td>{served}{cells}</tr>'
         )
     columns = ["Talker", "State", *(["Array"] if several else [])]
     return (
         "<table><thead><tr>"
         + "".join(f'<th scope="col">{name}</th>' for name in columns)
         + "".join(
-            f'<th scope="col" class="number">{name}</th>' for name in ("Depression", "Distance", "Margin")
+            f'<th scope="col" class="number">{name}</th>' for name in ("Angle down", "Distance", "Margin")
         )
         + f"</tr></thead><tbody>{''.join(rows)}</tbody></table>"
     )
@@ -103,7 +101,7 @@ def _choose(name: str) -> str:
 
 
 def mark(state: str) -> str:
-    """The state's mark: dot, ring or cross, for the eye; the word beside it is for everybody."""
+    """The state's mark: dot, ring, diamond or cross, for the eye; the word beside it is for everybody."""
     return f'<span class="mark" data-state="{state}" aria-hidden="true"></span>'
 
 

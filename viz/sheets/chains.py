@@ -38,7 +38,7 @@ def chain(
     kept = _apart(stations, along)
     line = view.to_mm((line_m, line_m))[0]
     for number, (first, second) in enumerate(itertools.pairwise(kept)):
-        text = view.draft.length(second[1][along] - first[1][along])
+        text = view.draft.locale.dimension(second[1][along] - first[1][along])
         length = lettering.width(text, TEXT_MM) + 0.3
         start, end = view.to_mm(first[1])[along], view.to_mm(second[1])[along]
         middle = (start + end) / 2
@@ -113,7 +113,7 @@ def rise(
     kept = _apart(stations, 1)
     pairs = list(itertools.pairwise(kept))
     line = view.to_mm((line_m, 0))[0]
-    texts = [view.draft.length(second[1][1] - first[1][1]) for first, second in pairs]
+    texts = [view.draft.locale.dimension(second[1][1] - first[1][1]) for first, second in pairs]
     wanted = [view.to_mm((0, (first[1][1] + second[1][1]) / 2))[1] for first, second in pairs]
     heights = spread(wanted, TEXT_MM * 1.36)
     for number, ((first, second), text, want, got) in enumerate(

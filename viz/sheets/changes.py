@@ -20,7 +20,7 @@ from viz.sheets.draft import Box, Draft, View
 from viz.sheets.drawing import Kind, Sheet, Sheets, document_date, sheet_cautions
 from viz.sheets.layers import Layer, layers
 from viz.sheets.lettering import plain
-from viz.sheets.paper import DoesNotFit, Foot, Legend, Paper, Words
+from viz.sheets.paper import Foot, Legend, Paper, Words
 from viz.words import verdict
 from viz.words.locale import Locale
 
@@ -73,7 +73,7 @@ def changes_sheet(
         )
     asked = _Asked(old, new, paper, day, purpose or scene.document.purpose or drawing.PURPOSE, mapped)
     pages = [page for side in _sides(old, new, told) for page in _pages(asked, side)]
-    draft = Draft(scene.units, mapped)
+    draft = Draft(Locale.of(scene), mapped)
     made = [_sheet(draft, asked, page, number, len(pages)) for number, page in enumerate(pages)]
     return Sheets(
         paper=paper,
@@ -189,14 +189,14 @@ def _caption(asked: _Asked) -> tuple[str, str]:
 
 def _prepared(asked: _Asked, side: _Side, denominator: float) -> tuple[tuple[Cloud, ...], Box]:
     """The clouds of a plan at one scale with their numbers placed, and what the drawing covers on paper."""
-    view = View(Draft(asked.new.scene.units, asked.layers), side.name, denominator, suffix=side.suffix)
+    view = View(Draft(Locale.of(asked.new.scene), asked.layers), side.name, denominator, suffix=side.suffix)
     clouds = placed_clouds(view, side.draw, side.changes, asked.old.scene, asked.new.scene)
     assert view.extent is not None
     return clouds, view.extent
 
 
 def _area(asked: _Asked) -> Box:
-    page = paper.new_paper(Draft(asked.new.scene.units, asked.layers), "area", asked.paper)
+    page = paper.new_paper(Draft(Locale.of(asked.new.scene), asked.layers), "area", asked.paper)
     return paper.view_area(page, _foot(asked))
 
 
@@ -211,8 +211,8 @@ def _pages(asked: _Asked, side: _Side) -> list[_Page]:
     title, caption = f"Changes, {side.name}", _caption(asked)
     largest: _Page | None = None
     (x0, y0), (x1, y1) = asked.new.scene.room.bounds_m
-    told = paper.scales(Draft(asked.new.scene.units, asked.layers))
-    for denominator in told:
+    draft = Draft(Locale.of(asked.new.scene), asked.layers)
+    for denominator in paper.scales(draft):
         if (x1 - x0) * 1000 / denominator > wide or (y1 - y0) * 1000 / denominator > tall:
             continue
         if largest is not None and max(x1 - x0, y1 - y0) * 1000 / denominator < LEAST_PLAN_MM:
@@ -236,10 +236,7 @@ def _pages(asked: _Asked, side: _Side) -> list[_Page]:
             table, beside = min(fitting, key=lambda one: (one[0].wrapped, not one[1], one[0].height_mm))
             return [_Page(side, title, rows, denominator, clouds, extent, table, beside)]
     if largest is None:
-        raise DoesNotFit(
-            f"a room of {x1 - x0:.1f} x {y1 - y0:.1f} m does not fit on {asked.paper} at {list(told.values())[-1]}; "
-            f"{paper.way_out(asked.paper)}"
-        )
+        raise paper.too_large(draft, (x1 - x0, y1 - y0), asked.paper)
     return [
         largest,
         *(
@@ -254,7 +251,7 @@ def _sheet(draft: Draft, asked: _Asked, planned: _Page, number: int, total: int)
     page, box, words = _draw_page(draft, asked, planned, number, total)
 
     def alone() -> str:
-        single = Draft(asked.new.scene.units, asked.layers)
+        single = Draft(Locale.of(asked.new.scene), asked.layers)
         _draw_page(single, asked, planned, number, total)
         return drawing._dxf_text(single, f"{asked.new.scene.name}: {planned.title}", asked.day)
 

@@ -17,9 +17,9 @@ from typing import Any, Final
 import numpy as np
 from numpy.typing import NDArray
 
-from scenes.spec.lengths import format_length
 from viz.sheets import lettering
 from viz.sheets.layers import Layer
+from viz.words.locale import Locale
 
 Point = tuple[float, float]
 Box = tuple[float, float, float, float]
@@ -44,9 +44,9 @@ class DrawnDimension:
 
 @dataclass
 class Draft:
-    """The document and what has been drawn into it so far. `units` are the spec's."""
+    """The document and what has been drawn into it so far, lettered in the room's locale."""
 
-    units: str
+    locale: Locale
     layers: Mapping[str, Layer]
     doc: Any = None
     dimensions: list[DrawnDimension] = field(default_factory=list)
@@ -76,18 +76,12 @@ class Draft:
     @property
     def imperial(self) -> bool:
         """Whether the spec is in feet or inches, and so the model in inches."""
-        return self.units in ("ft", "in")
+        return self.locale.imperial
 
     @property
     def per_m(self) -> float:
         """Model units in a metre."""
         return 1 / 0.0254 if self.imperial else 1000.0
-
-    def length(self, metres: float) -> str:
-        """A length as dimensions write it: whole millimetres, or feet and inches to 1/8."""
-        if self.imperial:
-            return format_length(metres, "ft", inch_fraction=8)
-        return format_length(metres, "mm").removesuffix(" mm")
 
     def dimension_style(self, denominator: float) -> str:
         """The dimension style for one scale, made when first asked for."""

@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import TYPE_CHECKING, Any, Final, Literal
 
+from scenes.findings.review import STANDINGS
 from scenes.review.cautions import ADVICE
 from scenes.room.scene import Scene
 from viz.outputs import slug_of
@@ -19,11 +20,13 @@ from viz.sheets.layers import Layer, layers
 from viz.sheets.lettering import plain
 from viz.sheets.paper import Foot, Legend, Paper, Words
 from viz.sheets.render import Drawn
+from viz.words import verdict
+from viz.words.locale import Locale
 
 if TYPE_CHECKING:
-    from geometry.coverage import State
     from scenes.dossier import Dossier
     from scenes.findings.heights import ArrayHeights, BandHeights
+    from scenes.findings.review import Standing
 
 Kind = Literal["plan", "ceiling", "section", "heights"]
 GENERATOR: Final = "overtable"
@@ -139,13 +142,13 @@ def _drawn(
     mapped: Mapping[str, Layer],
 ) -> Sheets:
     scene = dossier.scene
-    draft = Draft(scene.units, mapped)
+    draft = Draft(Locale.of(scene), mapped)
     made: list[Sheet] = []
     told_purpose = purpose or scene.document.purpose or PURPOSE
 
     def alone(number: int) -> Callable[[], str]:
         def draw() -> str:
-            single = Draft(scene.units, mapped)
+            single = Draft(Locale.of(scene), mapped)
             _sheet(single, dossier, planned[number], number, len(planned), paper, told_purpose)
             return _dxf_text(single, f"{scene.name}: {planned[number].title}", day)
 
@@ -207,7 +210,7 @@ def figure(
 
 
 def _figure(scene: Scene, chosen: _Planned, room_mm: tuple[float, float]) -> Figure:
-    draft = Draft(scene.units, layers())
+    draft = Draft(Locale.of(scene), layers())
     area = (0.0, 0.0, *room_mm)
     scale = paper.fitting_scale(
         draft, area, chosen.size_m, chosen.margins_mm, f"{room_mm[0]:g} x {room_mm[1]:g} mm", fine=True
@@ -343,7 +346,7 @@ def _planned(dossier: Dossier, width_mm: float, *, bare: bool = False) -> list[_
             )
         )  # fmt: skip
         up += section.top_m(scene) + 5.0
-    states = {head.id: head.state for head in review.heads}
+    states = {head.id: head.standing for head in review.heads}
     per_sheet = max(1, int((width_mm - 9.0) // heights_view.COLUMN_MM))
     for row in dossier.heights:
         for first in range(0, len(row.bands), per_sheet):
@@ -367,7 +370,7 @@ _HEIGHTS_NOTES: Final = (
 
 def _heights_planned(
     scene: Scene,
-    states: Mapping[str, State],
+    states: Mapping[str, Standing],
     row: ArrayHeights,
     bands: Sequence[BandHeights],
     more: str,
@@ -387,7 +390,7 @@ def _heights_planned(
 
 def heights_figure(
     scene: Scene,
-    states: Mapping[str, State],
+    states: Mapping[str, Standing],
     row: ArrayHeights,
     *,
     room_mm: tuple[float, float],
@@ -429,7 +432,7 @@ _ABOVE: Final = (
 )  # fmt: skip
 """Roles not seen on the floor plan."""
 _BELOW: Final = (
-    "door", "glazing", "table", "seat", "obstacle", "covered", "marginal", "missed", "band", "band hatch",
+    "door", "glazing", "table", "seat", "obstacle", "covered", "marginal", "blocked", "missed", "band", "band hatch",
     "band standing", "reach", "sector", "grid floor", "dimension", "note", "leader", "symbol", "camera", "display",
     "change", "removed",
 )  # fmt: skip
@@ -473,12 +476,11 @@ def _array_legend(draft: Draft, scene: Scene) -> list[Legend]:
 
 
 def _state_legend(draft: Draft, dossier: Dossier) -> list[Legend]:
-    states = {head.state for head in dossier.review.heads}
-    words = {"covered": "covered", "marginal": "marginal: only upright", "missed": "missed"}
+    standings, locale = {head.standing for head in dossier.review.heads}, Locale.of(dossier.scene)
     return [
-        _symbol(draft, symbols.head_block(draft, state), state, words[state])
-        for state in words
-        if state in states
+        _symbol(draft, symbols.head_block(draft, one), one, verdict.standing(one, locale))
+        for one in STANDINGS
+        if one in standings
     ]
 
 

@@ -10,13 +10,14 @@ import math
 from collections.abc import Mapping, Sequence
 from typing import Final
 
-from geometry.coverage import State
 from scenes.findings.heights import ArrayHeights, BandHeights
+from scenes.findings.review import Standing
 from scenes.room.scene import Array, Scene
-from scenes.words import length, whole_down
 from viz.sheets import lettering, symbols
 from viz.sheets.draft import LINE_MM, TEXT_MM, View
 from viz.sheets.section import wedge_outline
+from viz.words import arrays
+from viz.words import heights as words
 
 COLUMN_MM: Final = 55.0
 """A column is never narrower on paper: its letters need that."""
@@ -48,7 +49,7 @@ def margins_mm() -> tuple[float, float, float, float]:
 
 
 def heights_diagram(
-    view: View, scene: Scene, states: Mapping[str, State], row: ArrayHeights, bands: Sequence[BandHeights]
+    view: View, scene: Scene, states: Mapping[str, Standing], row: ArrayHeights, bands: Sequence[BandHeights]
 ) -> None:
     """Columns of some bands of one array, left to right. `states`: of the heads as placed; empty if nothing is."""
     array = scene.array(row.id)
@@ -66,40 +67,40 @@ def heights_diagram(
 
 TITLE_MM: Final = 15.0
 """What a title above the columns needs."""
-_KEY: Final = "Bars: full where all are covered, outlined where all are while upright; a tick at the best."
 
 
 def title(view: View, scene: Scene, row: ArrayHeights, wide_mm: float) -> None:
     """Above the columns: which array, where and for whom, and what the bars are."""
-    units = scene.units
+    locale = view.draft.locale
     x, ceiling = view.to_m(1.0), scene.room.ceiling_m
-    where = f"{row.id} at {length(row.at_m[0], units)}, {length(row.at_m[1], units)}"
+    where = locale.say("sheet.array at", array=row.id, place=arrays.place(row.at_m, locale))
     view.text("note", where, (x, ceiling + view.to_m(21.0)), weight="semibold", height_mm=3.0)
     y = 21.0 - LINE_MM - 0.5
-    for line in lettering.wrap(_KEY, TEXT_MM, wide_mm):
+    for line in lettering.wrap(locale.say("sheet.bars"), TEXT_MM, wide_mm):
         view.text("note", line, (x, ceiling + view.to_m(y)))
         y -= LINE_MM
 
 
 def _scale(view: View, scene: Scene) -> None:
-    step = 0.3048 if view.draft.imperial else 0.5
+    locale = view.draft.locale
+    step = 1.0 if locale.imperial else 0.5
     ceiling = scene.room.ceiling_m
     x = -view.to_m(1.0)
     view.line("chart", (x, 0), (x, ceiling))
-    for i in range(math.floor(ceiling / step + 1e-9) + 1):
-        z = i * step
+    for i in range(math.floor(ceiling / locale.unit_m / step + 1e-9) + 1):
+        z = i * step * locale.unit_m
         view.line("chart", (x - view.to_m(1.2), z), (x, z))
-        told = f"{i}'" if view.draft.imperial else f"{z:.1f}"
-        if not view.draft.imperial or i % 2 == 0:
-            view.text("note", told, (x - view.to_m(2.0), z - view.to_m(TEXT_MM / 2)), align="right")
-    above = "ft" if view.draft.imperial else "m"
-    view.text("note", above, (x, ceiling + view.to_m(1.8)), align="centre")
+        if not locale.imperial or i % 2 == 0:
+            view.text(
+                "note", locale.tick(i * step), (x - view.to_m(2.0), z - view.to_m(TEXT_MM / 2)), align="right"
+            )
+    view.text("note", locale.unit, (x, ceiling + view.to_m(1.8)), align="centre")
 
 
 def _column(
     view: View,
     scene: Scene,
-    states: Mapping[str, State],
+    states: Mapping[str, Standing],
     row: ArrayHeights,
     band: BandHeights,
     array: Array,
@@ -160,17 +161,20 @@ def _column(
             view.line("suspension", (x, low + profile.size_m[2]), (x, ceiling))
     _bar(view, band, x)
     # letters: the band above its column, what it allows below
+    locale = view.draft.locale
+    name = words.row_text(band, locale).band
     view.text(
-        "note", f"{band.name}  {band.low_deg:g}° to {band.high_deg:g}°", (x - view.to_m(8), ceiling + view.to_m(6.0)),
+        "note", name, (x - view.to_m(8), ceiling + view.to_m(6.0)),
         weight="semibold", height_mm=3.0,
     )  # fmt: skip
     if chosen:
-        long = lettering.width(f"{band.name}  {band.low_deg:g}° to {band.high_deg:g}°", 3.0, "semibold")
-        view.text("note", "as placed", (x - view.to_m(8) + view.to_m(long + 2.5), ceiling + view.to_m(6.0)))
+        after = view.to_m(lettering.width(name, 3.0, "semibold") + 2.5 - 8)
+        view.text("note", locale.say("sheet.current"), (x + after, ceiling + view.to_m(6.0)))
     y = -view.to_m(5.5)
-    for line in told(scene, row, band, chosen):
-        view.text("note", line, (x - view.to_m(8), y))
-        y -= view.to_m(LINE_MM)
+    for note in words.notes(row, band, locale, chosen=chosen):
+        for line in lettering.wrap(note, TEXT_MM, COLUMN_MM - 2.5):
+            view.text("note", line, (x - view.to_m(8), y))
+            y -= view.to_m(LINE_MM)
     if chosen:
         # one name for each range at which somebody sits, the first in the file's order
         shown: set[tuple[int, int]] = set()
@@ -207,55 +211,3 @@ def _bar(view: View, band: BandHeights, x: float) -> None:
         view.polyline("chart best", ring, closed=True)
     if band.best_m is not None and band.best_margin_m is not None and band.best_margin_m >= 0:
         view.line("chart", (left - view.to_m(1.6), band.best_m), (right, band.best_m))
-
-
-def told(scene: Scene, row: ArrayHeights, band: BandHeights, chosen: bool) -> list[str]:
-    """The lines below a column."""
-    units = scene.units
-    lines = []
-    if not row.heads:
-        lines.append("serves nobody")
-    elif band.covered_interval_m is not None:
-        lines.append(f"covers all: {between(band.covered_interval_m, units)}")
-    elif band.interval_m is not None:
-        lines.append(f"reaches all: {between(band.interval_m, units)}")
-        lines.append("nobody may lean")
-    else:
-        lines.append("no height serves all")
-    if band.best_m is not None and band.best_margin_m is not None:
-        if band.best_margin_m >= 0:
-            lines.append(
-                f"best {length(band.best_m, units)}, off by up to {whole_down(band.best_margin_m, units)}"
-            )
-        else:
-            lines.append(f"best {length(band.best_m, units)}: not enough for all")
-    if band.mean_off_centre_deg is not None:
-        lines.append(f"at best, mean off-centre {signed(band.mean_off_centre_deg)}")
-    limits = [f"{id} {side}" for id, side in zip(band.limited_by, ("below", "above"), strict=True) if id]
-    if band.covered_interval_m is None and band.conflict:
-        lines.append(in_conflict(band))
-    elif limits:
-        lines.append(f"limited by {', '.join(limits)}")
-    if chosen and row.today_m is not None:
-        lines.append(f"placed at {length(row.today_m, units)}")
-    room = COLUMN_MM - 2.5
-    return [part for line in lines for part in lettering.wrap(line, TEXT_MM, room)]
-
-
-def in_conflict(band: BandHeights) -> str:
-    """Who leaves a band no height: one talker, or two who disagree."""
-    if len(band.conflict) > 1:
-        return f"{' and '.join(band.conflict[:2])} disagree"
-    return f"no height covers {band.conflict[0]}"
-
-
-def between(interval: tuple[float, float], units: str) -> str:
-    """`2.09 m to 2.54 m`, or one height where both read the same."""
-    low, high = (length(end, units) for end in interval)
-    return low if low == high else f"{low} to {high}"
-
-
-def signed(degrees: float) -> str:
-    """+3.2° or −0.4°, with a true minus."""
-    shown = f"{abs(degrees):.1f}"
-    return f"{'−' if degrees < 0 and shown != '0.0' else '+' if shown != '0.0' else ''}{shown}°"

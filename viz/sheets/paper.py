@@ -8,10 +8,10 @@ from dataclasses import dataclass
 from typing import Any, Final
 
 from scenes.room.scene import Scene
-from scenes.spec.lengths import METRES_IN
 from viz.sheets import lettering, symbols
 from viz.sheets.draft import TEXT_MM, Box, Draft, View, add_text
 from viz.sheets.lettering import plain, shorten, width, wrap
+from viz.words.locale import ratio
 
 PAPERS: Final[dict[str, tuple[float, float]]] = {
     "A4": (297.0, 210.0),
@@ -19,7 +19,7 @@ PAPERS: Final[dict[str, tuple[float, float]]] = {
     "Letter": (279.4, 215.9),
     "Tabloid": (431.8, 279.4),
 }
-METRIC_SCALES: Final[dict[float, str]] = {d: f"1:{d:g}" for d in (20.0, 25.0, 50.0, 100.0, 200.0)}
+METRIC_SCALES: Final[dict[float, str]] = {d: ratio(d) for d in (20.0, 25.0, 50.0, 100.0, 200.0)}
 IMPERIAL_SCALES: Final[dict[float, str]] = {
     16.0: '3/4" = 1\'-0"',
     24.0: '1/2" = 1\'-0"',
@@ -189,7 +189,7 @@ def scales(draft: Draft, *, fine: bool = False) -> dict[float, str]:
     `fine`: for figures in a text, which fill their room; sheets keep to the scales of the trade.
     """
     if fine:
-        return {d: f"1:{d:g}" for d in FIGURE_SCALES}
+        return {d: ratio(d) for d in FIGURE_SCALES}
     return IMPERIAL_SCALES if draft.imperial else METRIC_SCALES
 
 
@@ -212,9 +212,16 @@ def fitting_scale(
         tall = size_m[1] * 1000 / denominator + below + above
         if wide <= area[2] - area[0] and tall <= area[3] - area[1]:
             return denominator
-    raise DoesNotFit(
-        f"a room of {size_m[0]:.1f} x {size_m[1]:.1f} m does not fit on {paper} at {list(scales(draft).values())[-1]}; "
-        f"{way_out(paper)}"
+    raise too_large(draft, size_m, paper)
+
+
+def too_large(draft: Draft, size_m: tuple[float, float], paper: str) -> DoesNotFit:
+    """That a room of that size fits on a paper at no scale, and what to do."""
+    locale = draft.locale
+    scale = list(scales(draft).values())[-1]
+    papers = locale.listed(list(PAPERS))
+    return DoesNotFit(
+        locale.say("sheet.too large", size=locale.size(*size_m), paper=paper, scale=scale, papers=papers)
     )
 
 
@@ -324,10 +331,8 @@ def _legend(
 
 def _scale_bar(paper: Paper, scene: Scene, denominator: float, x: float, y: float, room: float) -> float:
     """A bar of whole metres or feet in alternating fields, as long as it may be; where it ends."""
-    imperial = paper.draft.imperial
-    unit_m = float(METRES_IN["ft"]) if imperial else 1.0
-    unit_mm = unit_m * 1000 / denominator
-    name = "ft" if imperial else "m"
+    locale = paper.draft.locale
+    unit_mm = locale.unit_m * 1000 / denominator
     step = next((s for s in (1, 2, 5, 10, 20) if unit_mm * s >= 8), 20)
     if unit_mm * step * 2 > room - 6:
         step = max(step // 2, 1)
@@ -342,7 +347,7 @@ def _scale_bar(paper: Paper, scene: Scene, denominator: float, x: float, y: floa
         paper.box("frame thin", box)
         label = f"{(i + 1) * step}"
         paper.text(label, b, y, align="centre")
-    paper.text(f" {name}", x + count * step * unit_mm + width(f"{count * step}", TEXT_MM) / 2, y)
+    paper.text(f" {locale.unit}", x + count * step * unit_mm + width(f"{count * step}", TEXT_MM) / 2, y)
     return y - 6.0
 
 

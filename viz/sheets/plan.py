@@ -15,11 +15,11 @@ from geometry.region import Polygon
 from geometry.shapes import Cylinder, Solid
 from scenes.findings.review import HeadReview, Review
 from scenes.room.scene import Array, Device, Opening, Scene, Table
-from scenes.words import length
 from viz.sheets import symbols
 from viz.sheets.chains import ROW_MM, Station, chain
 from viz.sheets.draft import Point, View
-from viz.words import clearances
+from viz.words import arrays as array_words
+from viz.words import clearances, coverage
 from viz.words.locale import Locale
 
 WALL_M: Final = 0.1
@@ -60,7 +60,7 @@ def floor_plan(view: View, review: Review, cuts: Sequence[Cut], *, bare: bool = 
     _people(view, scene)
     for array in scene.arrays:
         _sectors(view, scene, array)
-    marks = [_head(view, head) for head in review.heads]
+    marks = [_head(view, head, scene) for head in review.heads]
     for array in scene.arrays:
         _array(view, scene, array)
     for camera in scene.cameras:
@@ -70,7 +70,7 @@ def floor_plan(view: View, review: Review, cuts: Sequence[Cut], *, bare: bool = 
             camera.at_m[:2],
             turn_deg=_camera_turn(scene, camera),
             scale=view.paper(1),
-            attributes={"TAG": camera.id, "HEIGHT": length(camera.at_m[2], scene.units)},
+            attributes={"TAG": camera.id, "HEIGHT": view.draft.locale.length(camera.at_m[2])},
         )
         view.symbol_box(camera.at_m[:2], 1.6)
     for display in scene.displays:
@@ -84,7 +84,7 @@ def floor_plan(view: View, review: Review, cuts: Sequence[Cut], *, bare: bool = 
     # letters last, each where the drawing leaves room for it
     inside = _inside_mm(view, scene)
     for array in scene.arrays:
-        _name_array(view, array, _array_line(array), inside)
+        _name_array(view, array, array_words.of(array, view.draft.locale), inside)
     for table in scene.tables:
         view.label([table.id], table.at_m, gap_mm=3.0, within=inside, leader=False, prefer=(180, 0, 135, 45))
     for display in scene.displays:
@@ -160,8 +160,8 @@ def ceiling_plan(
             attributes={
                 "TAG": device.id,
                 "KIND": device.kind,
-                "BELOW": length(device.below_m, scene.units),
-                "SIZE": f"{length(device.size_m[0], scene.units)} x {length(device.size_m[1], scene.units)}",
+                "BELOW": view.draft.locale.length(device.below_m),
+                "SIZE": view.draft.locale.size(*device.size_m),
             },
         )
         _device_obstacle(view, device)
@@ -172,9 +172,10 @@ def ceiling_plan(
         _section_marks(view, scene, cuts)
         _ceiling_chains(view, scene)
     _wall_names(view, scene)
-    inside = _inside_mm(view, scene)
+    inside, locale = _inside_mm(view, scene), view.draft.locale
     for array in scene.arrays:
-        _name_array(view, array, f"underside {length(array.underside_m, scene.units)}", inside)
+        said = locale.say("sheet.underside", height=locale.length(array.underside_m))
+        _name_array(view, array, said, inside)
     for device in scene.overhead:
         gap = 2.2 if device.kind in symbols.SMALL_KINDS else 1.0
         half = view.to_mm(device.size_m)[1] / 2 if device.kind not in symbols.SMALL_KINDS else 0
@@ -380,21 +381,21 @@ def _people(view: View, scene: Scene) -> None:
             view.segments.extend((*a, *b) for a, b in itertools.pairwise(n))
 
 
-def _head(view: View, head: HeadReview) -> tuple[HeadReview, Point]:
-    scene_units = view.draft.units
+def _head(view: View, head: HeadReview, scene: Scene) -> tuple[HeadReview, Point]:
+    said = coverage.talker(head, scene)
     at = (head.mouth_m[0], head.mouth_m[1])
     view.insert(
-        symbols.head_block(view.draft, head.state),
-        head.state,
+        symbols.head_block(view.draft, head.standing),
+        head.standing,
         at,
         scale=view.paper(1),
         attributes={
-            "TAG": head.id,
-            "STATE": head.state,
-            "POSTURE": head.posture,
-            "MOUTH": length(head.mouth_m[2], scene_units),
-            "MARGIN": length(head.margin_m, scene_units),
-            "ARRAY": head.array,
+            "TAG": said.id,
+            "STATE": said.state,
+            "POSTURE": said.posture,
+            "MOUTH": said.mouth,
+            "MARGIN": said.margin,
+            "ARRAY": said.array,
         },
     )
     view.symbol_box(at, 1.0)
@@ -407,7 +408,7 @@ def _outward_deg(scene: Scene, head: HeadReview) -> float:
 
 
 def _array(view: View, scene: Scene, array: Array) -> None:
-    units = scene.units
+    locale = view.draft.locale
     view.insert(
         symbols.array_block(view.draft, array),
         "array",
@@ -416,19 +417,15 @@ def _array(view: View, scene: Scene, array: Array) -> None:
         attributes={
             "TAG": array.id,
             "PROFILE": array.profile.name,
-            "HEIGHT": length(array.centre_m[2], units),
-            "UNDERSIDE": length(array.underside_m, units),
-            "DROP": length(scene.room.ceiling_m - array.centre_m[2], units),
-            "BAND": f"{array.band_name} {array.band.low_deg:g}-{array.band.high_deg:g} deg",
-            "TURN": f"{array.turn_deg:g} deg",
-            "MASS": "" if array.profile.mass_kg is None else f"{array.profile.mass_kg:g} kg",
+            "HEIGHT": locale.length(array.centre_m[2]),
+            "UNDERSIDE": locale.length(array.underside_m),
+            "DROP": locale.length(scene.room.ceiling_m - array.centre_m[2]),
+            "BAND": array_words.of(array, locale),
+            "TURN": locale.edge(array.turn_deg),
+            "MASS": locale.mass(array.profile.mass_kg),
         },
     )
     view.symbol_box(array.centre_m[:2], view.to_mm((array.profile.plan_radius_m, 0))[0] + 0.5)
-
-
-def _array_line(array: Array) -> str:
-    return f"{array.band_name}, {array.band.low_deg:g}° to {array.band.high_deg:g}°"
 
 
 def _camera_turn(scene: Scene, camera: Any) -> float:

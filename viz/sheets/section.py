@@ -14,11 +14,12 @@ from geometry.shapes import Box
 from scenes.findings.review import Review
 from scenes.review.schedule import box_place
 from scenes.room.scene import Array, Head, Scene
-from scenes.words import length
 from viz.sheets import lettering, symbols
 from viz.sheets.chains import Station, chain, rise, spread
 from viz.sheets.draft import TEXT_MM, Point, View
-from viz.sheets.plan import WALL_M, _array_line, _opening_frame
+from viz.sheets.plan import WALL_M, _opening_frame
+from viz.words import arrays as array_words
+from viz.words.locale import Locale
 
 SLAB_M: Final = 0.12
 """Thickness floor and structure are drawn with: a spec does not tell it."""
@@ -30,7 +31,7 @@ LEVEL_COLUMN_MM: Final = 24.0
 
 def rise_mm(scene: Scene) -> float:
     """From one vertical chain to the next on paper: feet and inches need more."""
-    return 17.5 if scene.units in ("ft", "in") else 10.5
+    return 17.5 if Locale.of(scene).imperial else 10.5
 
 
 @dataclass(frozen=True, slots=True)
@@ -141,7 +142,7 @@ def section(view: View, review: Review, cut: Cut) -> None:
     for array in arrays:
         at = (cut.along(array.centre_m), (array.underside_m + array.top_m) / 2)
         view.label(
-            [f"{array.id}  {array.profile.name}", _array_line(array)], at, within=within,
+            [f"{array.id}  {array.profile.name}", array_words.of(array, view.draft.locale)], at, within=within,
             gap_mm=view.to_mm((array.profile.plan_radius_m, 0))[0] + 1.5, prefer=(30, 150, 60, 120, 0, 180),
         )  # fmt: skip
     for device in scene.overhead:
@@ -257,6 +258,7 @@ def _angles(view: View, cut: Cut, array: Array, within: tuple[float, float, floa
     x, z = cut.along(array.centre_m), array.centre_m[2]
     reach = view.to_m(19.0)
     view.line("reach", (x, z), (x + reach + view.to_m(2), z))
+    locale = view.draft.locale
     for angle, radius_mm in ((array.band.low_deg, 17.0), (array.band.high_deg, 12.5)):
         radius = view.to_m(radius_mm)
         if angle > 0:
@@ -268,7 +270,12 @@ def _angles(view: View, cut: Cut, array: Array, within: tuple[float, float, floa
         middle = math.radians(angle * (0.5 if angle == array.band.low_deg else 0.78))
         at = (x + radius * math.cos(middle), z - radius * math.sin(middle))
         view.label(
-            [f"{angle:g}°"], at, gap_mm=0.9, within=within, prefer=(-10, -30, 10, 180, -50, 30), leader=False
+            [locale.edge(angle)],
+            at,
+            gap_mm=0.9,
+            within=within,
+            prefer=(-10, -30, 10, 180, -50, 30),
+            leader=False,
         )
 
 
@@ -320,7 +327,7 @@ def _person(view: View, review: Review, cut: Cut, head: Head) -> None:
             view.line("seat", (rest, seat + 0.4), (rest, seat), avoid=False)
             view.line("seat", (rest, seat), (rest - back * 0.42, seat), avoid=False)
             view.line("seat", (rest - back * 0.2, seat), (rest - back * 0.2, 0.0), avoid=False)
-    state = next(told.state for told in review.heads if told.id == head.id)
+    state = review.head(head.id).standing
     low, high = head.mouth_m
     if high > low:
         view.line(state, (x, low), (x, high))
@@ -426,7 +433,7 @@ def _hanging(view: View, scene: Scene, cut: Cut, array: Array, top: float) -> No
 def _chains(view: View, scene: Scene, cut: Cut, arrays: Sequence[Array], left: float, right: float) -> None:
     room = scene.room
     array = arrays[0]
-    units = scene.units
+    locale = view.draft.locale
     edge = right + WALL_M
     served = [head for head in scene.heads if head.posture == "seated"] or list(scene.heads)
     low, high = min(head.mouth_m[0] for head in served), max(head.mouth_m[1] for head in served)
@@ -473,10 +480,7 @@ def _chains(view: View, scene: Scene, cut: Cut, arrays: Sequence[Array], left: f
     wall = view.to_mm((left - WALL_M, 0))[0]
     told: list[tuple[float, str]] = []
     for level, name in levels:
-        value = length(level, units)
-        if name == "mouths" and high > low:
-            first = length(low, units)
-            value = f"{first.removesuffix(' m')}–{length(high, units)}"
+        value = locale.between(low, high) if name == "mouths" else locale.length(level)
         whole = f"{name} {value}"
         lines = [whole] if lettering.width(whole, TEXT_MM) <= LEVEL_COLUMN_MM else [name, value]
         z = view.to_mm((0, level))[1]

@@ -14,7 +14,12 @@ from viz.sheets.draft import Draft
 
 SMALL_KINDS: Final = ("sprinkler", "smoke detector")
 """Devices smaller than a pencil stroke at most scales: their symbol has a size on paper."""
-STATE_BLOCKS: Final = {"covered": "HEAD-COVERED", "marginal": "HEAD-MARGINAL", "missed": "HEAD-MISSED"}
+STATE_BLOCKS: Final = {
+    "covered": "HEAD-COVERED",
+    "marginal": "HEAD-MARGINAL",
+    "blocked": "HEAD-BLOCKED",
+    "missed": "HEAD-MISSED",
+}
 BYLAYER: Final = {"layer": "0"}
 
 
@@ -49,7 +54,10 @@ HEAD_KEYS: Final = ("TAG", "STATE", "POSTURE", "MOUTH", "MARGIN", "ARRAY")
 
 
 def head_block(draft: Draft, state: str) -> str:
-    """A talker's mouth: a dot where covered, a ring where marginal, a cross where missed. Paper millimetres."""
+    """A talker's mouth: a dot where covered, a ring where marginal, a diamond where blocked, a cross where missed.
+
+    Paper millimetres.
+    """
     name = STATE_BLOCKS[state]
     made, new = block(draft, name)
     if new:
@@ -57,6 +65,9 @@ def head_block(draft: Draft, state: str) -> str:
             disc(made, 0, 0, 0.85)
         elif state == "marginal":
             made.add_circle((0, 0), 0.95, dxfattribs=BYLAYER)
+        elif state == "blocked":
+            corners = [(0, -1.2), (1.2, 0), (0, 1.2), (-1.2, 0)]
+            made.add_lwpolyline(corners, close=True, dxfattribs=BYLAYER)
         else:
             for sign in (1, -1):
                 made.add_line((-1, -sign), (1, sign), dxfattribs=BYLAYER)

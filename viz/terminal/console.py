@@ -11,14 +11,19 @@ from rich.console import Console
 from rich.markup import escape
 from rich.table import Table
 
-from scenes import words
 from scenes.review.cautions import cautions_line
-from scenes.spec.lengths import readable_length
+from viz.words.arrays import ArrayText
+from viz.words.locale import Locale
 
 if TYPE_CHECKING:
     from scenes.room.scene import Scene
 
-STATE_STYLES = {"covered": "#1B7F79", "marginal": "#E0A100", "missed": "bold #B23A48"}
+STATE_STYLES = {
+    "covered": "#1B7F79",
+    "marginal": "#E0A100",
+    "blocked": "bold #B23A48",
+    "missed": "bold #B23A48",
+}
 VERDICT_STYLES = {"pass": "bold #1B7F79", "caution": "bold #E0A100", "fail": "bold #B23A48"}
 CLEARANCE_STYLES = {
     "clear": "",
@@ -55,51 +60,14 @@ def plain_table(*columns: str, right: Sequence[int] = (), title: str | None = No
     return table
 
 
-def unit_suffix(units: str) -> str:
-    """What to put behind a column's name: metric tables carry the unit there and not in every cell."""
-    return "" if units in ("ft", "in") else ", m"
-
-
-def long_text(metres: float, units: str) -> str:
-    return words.length(metres, units).removesuffix(" m")
-
-
-def short_text(metres: float, units: str) -> str:
-    """A margin: centimetres of a metre, or feet and inches; millimetres (64ths) where that would round it to nothing."""
-    if units in ("ft", "in"):
-        text = words.length(metres, units)
-        return readable_length(metres, units, inch_fraction=64) if text == '0"' else text
-    text = f"{metres:+.2f}"
-    if text in ("+0.00", "-0.00"):
-        text = f"{metres:+.3f}"
-    return "0.00" if text in ("+0.000", "-0.000") else text
-
-
-Hung = tuple[str, tuple[float, float, float, float], tuple[str, float, float], int, float | None]
-
-
-def hanging_table(arrays: Sequence[Hung], units: str) -> Table:
-    """One row per array of (id, (x, y, height, drop), (band, low, high), heads served, margin)."""
-    unit = unit_suffix(units)
-    names = (
-        "array",
-        f"x{unit}",
-        f"y{unit}",
-        f"height{unit}",
-        f"drop{unit}",
-        "band",
-        "serves",
-        f"margin{unit}",
-    )
-    table = plain_table(*names, right=(1, 2, 3, 4, 6, 7))
-    for id, lengths, (band, low, high), serves, margin in arrays:
-        table.add_row(
-            escape(id),
-            *(long_text(value, units) for value in lengths),
-            f"{escape(band)} {low:g}–{high:g}°",
-            str(serves),
-            "–" if margin is None else short_text(margin, units),
-        )
+def hanging_table(arrays: Sequence[ArrayText], locale: Locale) -> Table:
+    """One row per array: where it hangs, in which band, how many it serves and its margin."""
+    names = ("array", "x", "y", "height", "drop", "band", "serves", "margin")
+    columns = [locale.say(f"column.{name}") for name in names]
+    table = plain_table(*columns, right=(1, 2, 3, 4, 6, 7))
+    for one in arrays:
+        cells = (one.id, one.x, one.y, one.height, one.drop, one.band, one.serves, one.margin)
+        table.add_row(*(escape(cell) for cell in cells))
     return table
 
 

@@ -13,7 +13,6 @@ from rich.text import Text
 from geometry.band import ON_EDGE_M
 from geometry.placement import PRESSING_M
 from geometry.snap import Cost, LeftOut
-from scenes import words
 from scenes.findings.review import Review
 from scenes.place.placement import AimRow, Placement
 from scenes.room.scene import Scene
@@ -21,12 +20,9 @@ from scenes.rules.constraints import key_name, tightest
 from viz.terminal.console import (
     VERDICT_STYLES,
     hanging_table,
-    long_text,
     plain_table,
-    short_text,
-    unit_suffix,
 )
-from viz.words import verdict
+from viz.words import arrays, verdict
 from viz.words.locale import Locale
 
 AIM_WORDS = {
@@ -55,25 +51,16 @@ def print_placement(
     out: Console, placement: Placement, unconstrained: Placement | None, beside: Placement | None = None
 ) -> None:
     """The places, all aims beside each other, and what stands in the way, for people."""
-    units = placement.scene.units
+    locale = Locale.of(placement.scene)
     free = placement.free or placement
     if placement.arrays:
         out.print(
             hanging_table(
-                [
-                    (
-                        a.id,
-                        (*a.at_m, a.height_m, a.drop_m),
-                        (a.band_name, a.band.low_deg, a.band.high_deg),
-                        len(_people(placement.scene, a.heads)),
-                        a.margin_m,
-                    )
-                    for a in placement.arrays
-                ],
-                units,
+                [arrays.placed(a, len(_people(placement.scene, a.heads)), locale) for a in placement.arrays],
+                locale,
             )
         )
-        for sentence in lattice_sentences(placement, units):
+        for sentence in lattice_sentences(placement, locale):
             out.print(Text(sentence))
         print_rooms(out, placement)
     out.print(aims_table(placement))
@@ -83,19 +70,19 @@ def print_placement(
         out.print(f"  {aim}: {text}", style="dim")
     if any(_of_groups(row) for row in placement.aims):
         out.print(f"  *: {GROUPS_WORDS}", style="dim")
-    out.print(Text(placement_sentence(placement, units)))
+    out.print(Text(placement_sentence(placement, locale)))
     if placement.served_twice:
         twice = [f"{head} ({' and '.join(ids)})" for head, ids in placement.served_twice.items()]
-        out.print(Text(f"Covered by more than one array: {words.listed(twice)}."))
+        out.print(Text(f"Covered by more than one array: {locale.listed(twice)}."))
     if placement.arrays:
         for id, things in pushed_by(placement.scene, placement.scene).items():
-            out.print(Text(f"{id} is up against {words.listed(things)}."))
+            out.print(Text(f"{id} is up against {locale.listed(things)}."))
     elif {"at", "height"} <= set(placement.held):
         for id, things in pushed_by(placement.scene, placement.scene, -ON_EDGE_M).items():
-            out.print(Text(f"Where {id} is held it is too near to {words.listed(things)}."))
+            out.print(Text(f"Where {id} is held it is too near to {locale.listed(things)}."))
     if unconstrained is not None:
-        out.print(Text(without_rules_sentence(free, unconstrained, units)))
-    elif beside is not None and (told := pushed_sentence(free, beside, units)):
+        out.print(Text(without_rules_sentence(free, unconstrained, locale)))
+    elif beside is not None and (told := pushed_sentence(free, beside, locale)):
         out.print(Text(told))
     if placement.conflict is not None:
         out.print(Text(placement.conflict.because + "."))
@@ -108,9 +95,8 @@ def aims_table(placement: Placement) -> Table:
 
     Of several arrays heights and bands are told from lowest to highest.
     """
-    units = placement.scene.units
-    unit = unit_suffix(units)
-    names = ("aim", f"height{unit}", "band", f"margin{unit}", f"slant{unit}", "off", "rms", "proof")
+    locale = Locale.of(placement.scene)
+    names = ("aim", "height", "band", "margin", "distance", "from centre", "rms", "proof")
     table = plain_table(*names, right=(1, 3, 4, 5, 6))
     table.columns[0].no_wrap = True
     on_lattice = any(found.position is not None for found in placement.snapped.values())
@@ -126,12 +112,12 @@ def aims_table(placement: Placement) -> Table:
         margin, slant, off, rms = figures
         table.add_row(
             Text(("» " if mark else "  ") + name, "bold" if mark else ""),
-            _span([long_text(height, units) for height in sorted(heights)]),
+            _span([locale.length(height) for height in sorted(heights)]),
             escape(", ".join(dict.fromkeys(bands)) or "–"),
-            "–" if margin is None else short_text(margin, units),
-            "–" if slant is None else long_text(slant, units),
-            "–" if off is None else words.signed_deg(off),
-            "–" if rms is None else f"{rms:.1f}°",
+            locale.margin(margin),
+            locale.length(slant),
+            locale.from_centre(off),
+            locale.angle(rms),
             proof,
         )
 
@@ -175,7 +161,7 @@ def _span(told: Sequence[str]) -> str:
 def print_rooms(out: Console, placement: Placement) -> None:
     """How far each array may be off each way before the first head is lost, and before a rule is short; rounded down."""
     scene = placement.scene
-    units = scene.units
+    locale = Locale.of(scene)
     table = plain_table("array", "may move", "by", "then lost", "clear", "then short", right=(2, 4))
     heads = [head.id for head in scene.heads]
     for array in placement.arrays:
@@ -185,11 +171,9 @@ def print_rooms(out: Console, placement: Placement) -> None:
             table.add_row(
                 escape(array.id),
                 room.direction,
-                words.whole_down(room.distance_m, units) if bounded else "–",
+                locale.spare(room.distance_m) if bounded else "–",
                 ("all are lost" if all_lost else "nobody") if room.head is None else escape(heads[room.head]),
-                words.whole_down(room.clear_distance_m, units)
-                if math.isfinite(room.clear_distance_m)
-                else "–",
+                locale.spare(room.clear_distance_m) if math.isfinite(room.clear_distance_m) else "–",
                 "–" if room.constraint is None else escape(key_name(room.constraint)),
             )
     if table.row_count:
@@ -199,7 +183,7 @@ def print_rooms(out: Console, placement: Placement) -> None:
         if 0 < lost < served:
             out.print(
                 Text(
-                    f"{array.id} does not cover {lost} of its {words.counted(served, 'talker')} where it hangs: the "
+                    f"{array.id} does not cover {lost} of its {locale.counted(served, 'talker')} where it hangs: the "
                     f"table tells when the first of the other {served - lost} is lost too."
                 )
             )
@@ -208,11 +192,11 @@ def print_rooms(out: Console, placement: Placement) -> None:
         if array.margin_left_m is not None and (array.margin_m or 0.0) >= 0 and level > 0:
             left = array.margin_left_m
             told = (
-                f"{words.whole_down(left, units)} of its margin is left"
-                if left >= 0.001
+                f"{locale.spare(left)} of its margin is left"
+                if left >= locale.least_m
                 else "all of its margin may be used up"
             )
-            out.print(Text(f"If {array.id} hangs out of true by {level:g}°, {told}."))
+            out.print(Text(f"If {array.id} hangs out of true by {locale.edge(level)}, {told}."))
 
 
 def _people(scene: Scene, ids: Sequence[str]) -> set[str]:
@@ -223,7 +207,7 @@ def _people(scene: Scene, ids: Sequence[str]) -> set[str]:
 # What was proven -----------------------------------------------------------------------------------------
 
 
-def placement_sentence(placement: Placement, units: str) -> str:
+def placement_sentence(placement: Placement, locale: Locale) -> str:
     """What was proven, in plain words; every bound is rounded so that what is said holds."""
     told = []
     # that no position is allowed is said as what is proven
@@ -233,26 +217,26 @@ def placement_sentence(placement: Placement, units: str) -> str:
         others = " for everybody else" if placement.unreached else ""
         told.append(f"Arrays needed{others}: {placement.count_said}.")
     names = ["plan place" if name == "at" else name for name in placement.held]
-    held = f" with {words.listed(names)} held" if names else ""
+    held = f" with {locale.listed(names)} held" if names else ""
     row, bound = placement.aim_row, placement.bound_m
     if placement.outcome == "none allowed":
         told.append(f"Proven: no position is allowed by the walls, the ceiling and the rules{held}.")
     elif bound is None:
         told.append("Not proven: the search ran out of its allowance, and no bound is certain.")
     elif bound < 0:
-        short = f", the best possible falls short by {words.at_least(-bound, units)} or more"
+        short = f", the best possible falls short by {locale.at_least(-bound)} or more"
         told.append(
             f"Proven: no allowed place{held} covers everybody{short if bound <= -0.001 else ', by a hair'}."
         )
     else:
-        most = f"leaves a margin of more than {words.at_most(bound, units)}"
+        most = f"leaves a margin of more than {locale.at_most(bound)}"
         count = len((placement.free or placement).arrays)
         where = "no allowed place" if count < 2 else f"no allowed way to hang {count} arrays"
         said = [f"{where}{held} {most}"]
         if row is not None and placement.aim != "margin" and row.bound is not None:
             said = [
-                _aim_claim(placement, row, held, units),
-                f"the largest margin anywhere is at most {words.at_most(bound, units)}",
+                _aim_claim(placement, row, held, locale),
+                f"the largest margin anywhere is at most {locale.at_most(bound)}",
             ]
         proven = placement.outcome == "certified" and (row is None or row.outcome == "certified")
         # of several arrays more is left open than what an allowance would have settled
@@ -264,7 +248,7 @@ def placement_sentence(placement: Placement, units: str) -> str:
     return " ".join(told)
 
 
-def _aim_claim(placement: Placement, row: AimRow, held: str, units: str) -> str:
+def _aim_claim(placement: Placement, row: AimRow, held: str, locale: Locale) -> str:
     """What the aim taken certifies besides the margin: that nobody can be brought nearer, or more in the middle."""
     assert row.bound is not None
     where = f"no allowed place{held}"
@@ -272,14 +256,14 @@ def _aim_claim(placement: Placement, row: AimRow, held: str, units: str) -> str:
         where = f"and each talker served by the array told here {where}"
     if row.aim == "near":
         return (
-            f"with a margin of at least {words.at_least(placement.enough_m, units)} for everybody {where} brings "
-            f"the farthest mouth nearer than {words.at_least(row.bound, units)}"
+            f"with a margin of at least {locale.at_least(placement.enough_m)} for everybody {where} brings "
+            f"the farthest mouth nearer than {locale.at_least(row.bound)}"
         )
     if row.aim == "tolerance":
-        return f"{where} may be off by more than {words.at_most(row.bound, units)} in any direction"
+        return f"{where} may be off by more than {locale.at_most(row.bound)} in any direction"
     if row.aim == "most":
-        return f"{where} covers more than {words.counted(int(row.bound), 'talker')} with anything to spare"
-    return f"with everybody covered {where} has an RMS off-centre of less than {math.floor(row.bound * 100) / 100:.2f}°"
+        return f"{where} covers more than {locale.counted(int(row.bound), 'talker')} with anything to spare"
+    return f"with everybody covered {where} has an RMS off-centre of less than {locale.angle_at_least(row.bound)}"
 
 
 # What the ceiling costs ----------------------------------------------------------------------------------
@@ -300,27 +284,26 @@ def pushed_by(room: Scene, placed: Scene, within_m: float = PRESSING_M) -> dict[
     return found
 
 
-def without_rules_sentence(placement: Placement, unconstrained: Placement, units: str) -> str:
+def without_rules_sentence(placement: Placement, unconstrained: Placement, locale: Locale) -> str:
     """What keeping clear of the ceiling costs, in what the aim taken is about: margin, slant or off-centre."""
     if unconstrained.bound_m is None or not unconstrained.arrays:
         return "Without the ceiling's rules there is no place either."
     where = ", ".join(
-        f"{a.id} at {words.length(a.at_m[0], units)}, {words.length(a.at_m[1], units)}, "
-        f"{words.length(a.height_m, units)}"
+        f"{a.id} at {locale.length(a.at_m[0])}, {locale.length(a.at_m[1])}, {locale.length(a.height_m)}"
         for a in unconstrained.arrays
     )
-    told = f"Without the ceiling's rules the best would be {where} ({_value(unconstrained, units)})"
-    pushed = pushed_sentence(placement, unconstrained, units)
+    told = f"Without the ceiling's rules the best would be {where} ({_value(unconstrained, locale)})"
+    pushed = pushed_sentence(placement, unconstrained, locale)
     return f"{told}; {pushed}" if pushed else f"{told}: nothing at the ceiling pushed it away."
 
 
-def pushed_sentence(placement: Placement, unconstrained: Placement, units: str) -> str:
+def pushed_sentence(placement: Placement, unconstrained: Placement, locale: Locale) -> str:
     """What pushed the arrays away from where they would be best, and what that cost; empty if nothing did."""
     conflicts = pushed_by(placement.scene, unconstrained.scene, -ON_EDGE_M)
-    by = words.listed(list(dict.fromkeys(thing for things in conflicts.values() for thing in things)))
+    by = locale.listed(list(dict.fromkeys(thing for things in conflicts.values() for thing in things)))
     if not by or unconstrained.bound_m is None:
         return ""
-    return f"{by} pushed {'it' if len(conflicts) == 1 else 'them'} away. {_cost(placement, unconstrained, units)}"
+    return f"{by} pushed {'it' if len(conflicts) == 1 else 'them'} away. {_cost(placement, unconstrained, locale)}"
 
 
 def margin_cost_m(placement: Placement, unconstrained: Placement) -> float | None:
@@ -330,29 +313,20 @@ def margin_cost_m(placement: Placement, unconstrained: Placement) -> float | Non
     return max(unconstrained.bound_m - placement.largest_margin_m, 0.0)
 
 
-def _value(placement: Placement, units: str) -> str:
+def _value(placement: Placement, locale: Locale) -> str:
+    margin = locale.margin(placement.margin_m or 0.0)
     if placement.aim == "near" and placement.worst_slant_m is not None:
-        return (
-            f"worst slant {words.length(placement.worst_slant_m, units)}, margin {_margin(placement, units)}"
-        )
+        return f"worst slant {locale.length(placement.worst_slant_m)}, margin {margin}"
     if placement.aim == "centre" and placement.rms_off_centre_deg is not None:
-        return f"RMS off-centre {placement.rms_off_centre_deg:.1f}°, margin {_margin(placement, units)}"
-    return f"margin {_margin(placement, units)}"
+        return f"RMS off-centre {locale.angle(placement.rms_off_centre_deg)}, margin {margin}"
+    return f"margin {margin}"
 
 
-def _margin(placement: Placement, units: str) -> str:
-    return _margin_text(placement.margin_m or 0.0, units)
-
-
-def _margin_text(metres: float, units: str) -> str:
-    return f"{short_text(metres, units)}{'' if units in ('ft', 'in') else ' m'}"
-
-
-def _cost(placement: Placement, unconstrained: Placement, units: str) -> str:
+def _cost(placement: Placement, unconstrained: Placement, locale: Locale) -> str:
     """Like against like: what is proven to be had without the rules against what was found with them."""
     if not placement.arrays or placement.margin_m is None or placement.largest_margin_m is None:
         return "With them no position is allowed."
-    margin = f"at most {words.at_most(margin_cost_m(placement, unconstrained) or 0.0, units)} of the largest margin"
+    margin = f"at most {locale.at_most(margin_cost_m(placement, unconstrained) or 0.0)} of the largest margin"
     if placement.aim != unconstrained.aim:
         kept = f"Without them the aim {unconstrained.aim} can be kept, with them it cannot."
         return f"{kept} Keeping clear costs {margin}."
@@ -361,18 +335,18 @@ def _cost(placement: Placement, unconstrained: Placement, units: str) -> str:
         return f"Keeping clear costs {margin}."
     lost = max(placement.aim_value - row.bound, 0.0)
     if placement.aim == "near":
-        return f"Keeping clear costs at most {words.at_most(lost, units)} of worst slant, and {margin}."
-    return f"Keeping clear costs at most {math.ceil(lost * 100) / 100:.2f}° of RMS off-centre, and {margin}."
+        return f"Keeping clear costs at most {locale.at_most(lost)} of worst slant, and {margin}."
+    return f"Keeping clear costs at most {locale.angle_at_most(lost)} of RMS off-centre, and {margin}."
 
 
 # The lattice ---------------------------------------------------------------------------------------------
 
 
-def lattice_sentences(placement: Placement, units: str) -> list[str]:
+def lattice_sentences(placement: Placement, locale: Locale) -> list[str]:
     """For each array that was snapped: the free best beside it, what the lattice costs, and whether it is enough."""
     told = []
     for id, found in placement.snapped.items():
-        lattice = lattice_name(found.lattice.pitch_m, units)
+        lattice = lattice_name(found.lattice.pitch_m, locale)
         left = ", ".join(f"{count} {LEFT_OUT[reason]}" for reason, count in found.left_out.items())
         if found.position is None:
             why = "its held place is not one of them" if "at" in placement.held else "none in the room"
@@ -383,39 +357,39 @@ def lattice_sentences(placement: Placement, units: str) -> list[str]:
         assert placement.free is not None
         free = next(array for array in placement.free.arrays if array.id == id)
         sentence = (
-            f"On the {lattice} {id} is at the best of {words.counted(found.judged, 'place')}"
-            f"{f' (left out: {left})' if left else ''}. Free: {words.length(free.at_m[0], units)}, "
-            f"{words.length(free.at_m[1], units)}, height {words.length(free.height_m, units)} in {free.band_name}, "
-            f"margin {_margin_text(free.margin_m or 0.0, units)}"
+            f"On the {lattice} {id} is at the best of {locale.counted(found.judged, 'place')}"
+            f"{f' (left out: {left})' if left else ''}. Free: {locale.length(free.at_m[0])}, "
+            f"{locale.length(free.at_m[1])}, height {locale.length(free.height_m)} in {free.band_name}, "
+            f"margin {locale.margin(free.margin_m or 0.0)}"
         )
         if found.cost is not None:
-            moved = words.at_most(found.cost.moved_m, units)
-            sentence += f"; the lattice moves it by {moved}, {_costs(found.cost, units)}"
+            moved = locale.at_most(found.cost.moved_m)
+            sentence += f"; the lattice moves it by {moved}, {_costs(found.cost, locale)}"
         told.append(sentence + ".")
         if found.aim != placement.aim:
             asked = "covers everybody"
             if placement.aim == "near":
-                asked = f"leaves everybody a margin of {words.at_most(placement.enough_m, units)}"
+                asked = f"leaves everybody a margin of {locale.at_most(placement.enough_m)}"
             told.append(
                 f"Less than was asked: no place on the {lattice} {asked}; {id} is on the one with the largest margin."
             )
     return told
 
 
-def lattice_name(pitch_m: float | None, units: str) -> str:
+def lattice_name(pitch_m: float | None, locale: Locale) -> str:
     """`tile centres` (no pitch), or `50 mm lattice` in the room's units."""
     if pitch_m is None:
         return "tile centres"
-    pitch = words.at_most(pitch_m, units) if units in ("ft", "in") else f"{pitch_m * 1000:g} mm"
+    pitch = locale.clearance(pitch_m)
     return f"{pitch} lattice"
 
 
-def _costs(cost: Cost, units: str) -> str:
+def _costs(cost: Cost, locale: Locale) -> str:
     """What the lattice costs, and what it gains besides."""
     changes = (("of margin", cost.margin_lost_m), ("of worst slant", cost.slant_added_m))
-    lost = [f"{words.at_most(metres, units)} {of}" for of, metres in changes if metres >= 0.0005]
-    won = [f"{words.at_least(-metres, units)} {of}" for of, metres in changes if metres <= -0.0005]
-    told = [f"{verb} {words.listed(some)}" for verb, some in (("costs", lost), ("gains", won)) if some]
+    lost = [f"{locale.at_most(metres)} {of}" for of, metres in changes if metres >= 0.0005]
+    won = [f"{locale.at_least(-metres)} {of}" for of, metres in changes if metres <= -0.0005]
+    told = [f"{verb} {locale.listed(some)}" for verb, some in (("costs", lost), ("gains", won)) if some]
     return ", ".join(told) or "costs nothing"
 
 
@@ -429,36 +403,23 @@ def standing_sentence(today: Review | None, placed: Review) -> str:
 
 
 def _standing(judged: Review) -> str:
-    arrays = f"{words.counted(len(judged.arrays), 'array')}, " if len(judged.arrays) > 1 else ""
+    locale = Locale.of(judged.scene)
+    arrays = f"{locale.counted(len(judged.arrays), 'array')}, " if len(judged.arrays) > 1 else ""
     return (
-        f"{arrays}{covered(judged)} of {talkers(judged)} covered, least margin "
-        f"{_margin_text(judged.margin_m, judged.scene.units)}, {judged.verdict}"
+        f"{arrays}{verdict.counts(judged.counts, locale)} covered, least margin "
+        f"{locale.margin(judged.margin_m)}, {judged.verdict}"
     )
-
-
-def covered(judged: Review) -> int:
-    """How many talkers are covered, all of their heads, by an array that can hear them: none blocked."""
-    lost = {head.person for head in judged.heads if head.state != "covered" or head.sight == "blocked"}
-    return talkers(judged) - len(lost)
-
-
-def talkers(judged: Review) -> int:
-    """How many people there are to cover."""
-    return sum(words.talkers(judged.heads).values())
 
 
 def print_verdict(out: Console, placement: Placement, judged: Review, today: Review | None) -> None:
     """Today's place beside the one found, the verdict on the room so placed, and what fails first."""
-    units = judged.scene.units
+    locale = Locale.of(judged.scene)
     out.print(Text(standing_sentence(today, judged)))
     coverage, *others = verdict.whole(judged)
     told = [coverage]
     if placement.fails_first is not None and placement.clear_tolerance_m is not None and not judged.short:
         left = placement.clear_tolerance_m
-        after = words.whole_down(left, units)
-        after = "at the least shift" if after.startswith("0") else f"after {after}"
+        after = "at the least shift" if left < locale.least_m else f"after {locale.spare(left)}"
         told.append(f"A clearance is short sooner, {after}: {placement.fails_first}.")
-    closing = Text(
-        f"{verdict.word(judged.verdict, Locale.of(judged.scene))}.", VERDICT_STYLES[judged.verdict]
-    )
+    closing = Text(f"{verdict.word(judged.verdict, locale)}.", VERDICT_STYLES[judged.verdict])
     out.print(closing.append(" " + " ".join([*told, *others]), ""))

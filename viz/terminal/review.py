@@ -7,66 +7,39 @@ from rich.markup import escape
 from rich.table import Table
 from rich.text import Text
 
-from scenes import words
 from scenes.findings.review import Review
 from viz.terminal.console import (
     CLEARANCE_STYLES,
     STATE_STYLES,
     VERDICT_STYLES,
     hanging_table,
-    long_text,
     plain_table,
     print_cautions,
-    short_text,
-    unit_suffix,
 )
-from viz.words import clearances, sight, verdict
+from viz.words import arrays, clearances, coverage, sight, verdict
 from viz.words.locale import Locale
 
 
 def heads_table(review: Review) -> Table:
-    """One row per head: mark, id, array, depression, off-centre, slant, margin, and the state with its why."""
-    units = review.scene.units
+    """One row per head: mark, id, array, angle, distance, margin, and the state with its why."""
     locale = Locale.of(review.scene)
-    unit = unit_suffix(units)
     several = len(review.arrays) > 1
-    columns = ["", "talker", "array", "angle", "off", f"slant{unit}", f"margin{unit}", "state"]
-    if not several:
-        columns.remove("array")
-    table = plain_table(*columns, right=tuple(range(len(columns) - 5, len(columns) - 1)))
-    for head in review.heads:
-        style = STATE_STYLES[head.state]
-        state = head.state if head.reason is None else f"{head.state}: {head.reason}"
-        if head.sight == "blocked":
-            state += f"; blocked by {sight.thing(str(head.blocked_by), review.scene, locale)}"
+    names = ["talker", *(["array"] if several else []), "angle", "from centre", "distance", "margin", "state"]
+    columns = ["", *(locale.say(f"column.{name}") for name in names)]
+    table = plain_table(*columns, right=range(len(columns) - 5, len(columns) - 1))
+    for head, said in zip(review.heads, coverage.talkers_of(review), strict=True):
+        style = STATE_STYLES[head.standing]
         table.add_row(
-            Text(verdict.mark(head.state, locale), style),
-            escape(head.id),
-            *([escape(head.array)] if several else []),
-            f"{head.depression_deg:.1f}°",
-            words.signed_deg(head.off_centre_deg),
-            long_text(head.slant_m, units),
-            Text(short_text(head.margin_m, units), style),
-            escape(state),
+            Text(said.mark, style),
+            escape(said.id),
+            *([escape(said.array)] if several else []),
+            said.angle,
+            said.from_centre,
+            said.distance,
+            Text(said.margin, style),
+            escape(said.judged),
         )
     return table
-
-
-def arrays_table(review: Review) -> Table:
-    """One row per array: where it hangs, in which band, and what it does there."""
-    return hanging_table(
-        [
-            (
-                a.id,
-                (*a.at_m, a.height_m, a.drop_m),
-                (a.band_name, a.low_deg, a.high_deg),
-                sum(words.talkers([review.head(id) for id in a.heads]).values()),
-                a.margin_m,
-            )
-            for a in review.arrays
-        ],
-        review.scene.units,
-    )
 
 
 def clearances_table(review: Review, *, all_of_them: bool = False) -> Table | None:
@@ -92,14 +65,13 @@ def clearances_table(review: Review, *, all_of_them: bool = False) -> Table | No
 def print_review(out: Console, review: Review, *, all_of_them: bool = False) -> None:
     """The whole review for people, ending with the verdict in plain words."""
     scene = review.scene
-    units = scene.units
     locale = Locale.of(scene)
     where = f", {escape(scene.project)}" if scene.project else ""
     out.print(
-        f"[bold]{escape(scene.name)}[/bold]{where}: {words.area(scene.room.area_m2, scene.units)}, "
-        f"{scene.room.ceiling_kind} ceiling at {words.length(scene.room.ceiling_m, units)}"
+        f"[bold]{escape(scene.name)}[/bold]{where}: {locale.area(scene.room.area_m2)}, "
+        f"{scene.room.ceiling_kind} ceiling at {locale.length(scene.room.ceiling_m)}"
     )
-    out.print(arrays_table(review))
+    out.print(hanging_table(arrays.arrays(review), locale))
     out.print(heads_table(review))
     table = clearances_table(review, all_of_them=all_of_them)
     clear = sum(c.state == "clear" for c in review.clearances)

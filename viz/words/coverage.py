@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import NamedTuple
 
-from geometry.coverage import Reason, State
-from scenes.findings.review import HeadReview, Review
-from scenes.words import people_in
+from geometry.coverage import Reason
+from scenes.findings.review import STANDINGS, HeadReview, Review, Standing
+from scenes.room.scene import Scene
+from viz.words import sight
 from viz.words.locale import Locale
 
 REASONS: tuple[Reason, ...] = ("too far", "too near", "too shallow", "too steep")
@@ -15,32 +16,61 @@ REASONS: tuple[Reason, ...] = ("too far", "too near", "too shallow", "too steep"
 
 
 class TalkerText(NamedTuple):
-    """How one head stands to its array, as every output shows it: which fields, is the output's choice."""
+    """How one head stands to its array, as every output shows it: which fields, is the output's choice.
+
+    `state` is how it stands, blocked where something is in the way of its line; `served` is the array with its
+    sector, `why` the reason it is not inside and what blocks the line, or empty; `judged` is the state with
+    the why.
+    """
 
     id: str
+    posture: str
+    mouth: str
     state: str
     mark: str
     array: str
+    served: str
     angle: str
     from_centre: str
     distance: str
     margin: str
     why: str
+    judged: str
 
 
-def talker(head: HeadReview, locale: Locale) -> TalkerText:
-    """One head's texts; `why` is empty where it is inside."""
+def talker(head: HeadReview, scene: Scene) -> TalkerText:
+    """One head's texts, in its room."""
+    locale = Locale.of(scene)
+    state = locale.say(f"state.{head.standing}")
+    reason = "" if head.reason is None else locale.say(f"reason.{head.reason}")
+    blocked = (
+        ""
+        if head.blocked_by is None
+        else locale.say("talker.blocked", by=sight.thing(head.blocked_by, scene, locale))
+    )
+    why = "; ".join(part for part in (reason, blocked) if part)
     return TalkerText(
         id=head.id,
-        state=head.state,
-        mark=locale.say(f"mark.{head.state}"),
+        posture=locale.say(f"posture.{head.posture}"),
+        mouth=locale.between(*head.mouth_range_m),
+        state=state,
+        mark=locale.say(f"mark.{head.standing}"),
         array=head.array,
+        served=head.array
+        if head.sector is None
+        else locale.say("talker.served", array=head.array, sector=head.sector),
         angle=locale.angle(head.depression_deg),
         from_centre=locale.from_centre(head.off_centre_deg),
         distance=locale.length(head.slant_m),
         margin=locale.margin(head.margin_m),
-        why="" if head.reason is None else locale.say(f"reason.{head.reason}"),
+        why=why,
+        judged=locale.say("talker.why", state=state, why=why) if why else state,
     )
+
+
+def talkers_of(review: Review) -> list[TalkerText]:
+    """Every head of a reviewed room, in order."""
+    return [talker(head, review.scene) for head in review.heads]
 
 
 def sentence(review: Review) -> str:
@@ -51,37 +81,45 @@ def sentence(review: Review) -> str:
 def of_heads(heads: Sequence[HeadReview], locale: Locale) -> str:
     """`sentence` of some heads."""
     return of_figures(
-        [head.id for head in heads],
-        [head.state for head in heads],
-        [head.slack_m for head in heads],
-        [head.margin_m for head in heads],
-        [head.reason for head in heads],
-        [head.person for head in heads],
+        Figures(
+            [head.id for head in heads],
+            [head.person for head in heads],
+            [head.standing for head in heads],
+            [head.reason for head in heads],
+            [head.slack_m for head in heads],
+            [head.margin_m for head in heads],
+        ),
         locale,
     )
 
 
-def of_figures(
-    ids: Sequence[str],
-    states: Sequence[State],
-    slacks_m: Sequence[float],
-    margins_m: Sequence[float],
-    reasons: Sequence[Reason | None],
-    people: Sequence[str],
-    locale: Locale,
-) -> str:
-    """`sentence` of figures, one entry per head in every sequence; `people` are whose heads they are."""
-    counts = people_in(people, states)
-    total, covered = sum(counts.values()), counts["covered"]
+class Figures(NamedTuple):
+    """What a sentence about coverage is made of, one entry per head; `people` are whose heads they are."""
+
+    ids: Sequence[str]
+    people: Sequence[str]
+    standings: Sequence[Standing]
+    reasons: Sequence[Reason | None]
+    slacks_m: Sequence[float]
+    margins_m: Sequence[float]
+
+
+def of_figures(heads: Figures, locale: Locale, *, with_margin: bool = False) -> str:
+    """`sentence` of figures; where everybody is covered also with what margin, if so asked."""
+    ids, people, standings, reasons, slacks_m, margins_m = heads
+    worst: dict[str, Standing] = {}
+    for person, standing in zip(people, standings, strict=True):
+        worst[person] = max(worst.get(person, STANDINGS[0]), standing, key=STANDINGS.index)
+    total, covered = len(worst), list(worst.values()).count("covered")
     if covered == total:
-        return _all_covered(total, min(margins_m), locale)
+        return _all_covered(total, min(margins_m) if with_margin else None, locale)
     parts = [
         locale.say("covered.none of one")
         if total == 1
         else locale.say("covered.some", covered, talkers=locale.counted(total, "talker"))
     ]
     for reason in REASONS:
-        some = [i for i, state in enumerate(states) if state == "missed" and reasons[i] == reason]
+        some = [i for i, one in enumerate(standings) if one == "missed" and reasons[i] == reason]
         some.sort(key=lambda i: round(slacks_m[i], 2))
         if some:
             names = _names(ids, people, some, locale)
@@ -95,7 +133,11 @@ def of_figures(
                     advice=locale.say(f"advice.{reason}"),
                 )
             )
-    marginal = [i for i, state in enumerate(states) if state == "marginal"]
+    blocked = [i for i, one in enumerate(standings) if one == "blocked"]
+    if blocked:
+        names = _names(ids, people, blocked, locale)
+        parts.append(locale.say("covered.blocked", len(names), names=locale.listed(names)))
+    marginal = [i for i, one in enumerate(standings) if one == "marginal"]
     if marginal:
         names = _names(ids, people, marginal, locale)
         shortfall = locale.shortfall(-min(margins_m[i] for i in marginal))
@@ -105,11 +147,13 @@ def of_figures(
     return " ".join(parts)
 
 
-def _all_covered(talkers: int, margin_m: float, locale: Locale) -> str:
+def _all_covered(talkers: int, margin_m: float | None, locale: Locale) -> str:
     who = locale.say("covered.all", talkers)
+    if margin_m is None:
+        return locale.say("covered.all, plain", who=who)
     if margin_m < locale.least_m - 1e-9:
-        return locale.say("covered.all, no room", who=who)
-    return locale.say("covered.all, room", who=who, room=locale.spare(margin_m))
+        return locale.say("covered.all, no margin", who=who)
+    return locale.say("covered.all, margin", who=who, margin=locale.spare(margin_m))
 
 
 def _names(ids: Sequence[str], people: Sequence[str], some: Sequence[int], locale: Locale) -> list[str]:

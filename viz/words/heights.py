@@ -3,10 +3,88 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import NamedTuple
 
 from geometry.heights import Cause
 from scenes.findings.heights import ArrayHeights, BandHeights
-from viz.words.locale import Locale
+from viz.words.locale import DASH, Locale
+
+
+class HeightsText(NamedTuple):
+    """What one band of one array would allow, as every output shows it: which fields, is the output's choice."""
+
+    band: str
+    covers: str
+    upright: str
+    best: str
+    margin: str
+    from_centre: str
+
+
+def row_text(band: BandHeights, locale: Locale) -> HeightsText:
+    """One band's texts; what there is none of is a dash."""
+    return HeightsText(
+        band=locale.say("band", name=band.name, edges=locale.edges(band.low_deg, band.high_deg)),
+        covers=DASH if band.covered_interval_m is None else locale.between(*band.covered_interval_m),
+        upright=DASH if band.interval_m is None else locale.between(*band.interval_m),
+        best=locale.length(band.best_m),
+        margin=locale.margin(band.best_margin_m),
+        from_centre=locale.from_centre(band.mean_off_centre_deg),
+    )
+
+
+def heading(row: ArrayHeights, locale: Locale) -> str:
+    """Which array, where on plan, for how many talkers and where it hangs now."""
+    place = locale.say("place", x=locale.length(row.at_m[0]), y=locale.length(row.at_m[1]))
+    if not row.heads:
+        return locale.say("heights.of, idle", array=row.id, place=place)
+    talkers = locale.counted(row.talkers, "talker")
+    if row.today_m is None or row.today_band is None:
+        return locale.say("heights.of", array=row.id, place=place, talkers=talkers)
+    height = locale.length(row.today_m)
+    return locale.say(
+        "heights.of, now", array=row.id, place=place, talkers=talkers, height=height, band=row.today_band
+    )
+
+
+def notes(row: ArrayHeights, band: BandHeights, locale: Locale, *, chosen: bool) -> list[str]:
+    """What stands below a band's column in the diagram, line by line; `chosen`: it is the band in use."""
+    said = row_text(band, locale)
+    lines = []
+    if not row.heads:
+        lines.append(locale.say("heights.note.idle"))
+    elif band.covered_interval_m is not None:
+        lines.append(locale.say("heights.note.covers", heights=said.covers))
+    elif band.interval_m is not None:
+        lines.append(locale.say("heights.note.upright", heights=said.upright))
+    else:
+        lines.append(locale.say("heights.note.none"))
+    if band.best_m is not None and band.best_margin_m is not None:
+        how = "heights.note.best" if band.best_margin_m >= 0 else "heights.note.best, not all"
+        lines.append(locale.say(how, height=said.best, margin=said.margin))
+    if band.mean_off_centre_deg is not None:
+        lines.append(locale.say("heights.note.from centre", angle=said.from_centre))
+    if (band.covered_interval_m is None and band.conflict) or any(band.limited_by):
+        lines.append(limits(band, locale))
+    if chosen and row.today_m is not None:
+        lines.append(locale.say("heights.note.now", height=locale.length(row.today_m)))
+    return lines
+
+
+def limits(band: BandHeights, locale: Locale) -> str:
+    """Who limits a band's heights below and above, or who leaves none."""
+    if band.covered_interval_m is None and band.conflict:
+        if len(band.conflict) > 1:
+            return locale.say("heights.limits.conflict", one=band.conflict[0], other=band.conflict[1])
+        return locale.say("heights.limits.nobody", one=band.conflict[0])
+    below, above = band.limited_by
+    if below and above:
+        return locale.say("heights.limits.both", below=below, above=above)
+    if below:
+        return locale.say("heights.limits.below", below=below)
+    if above:
+        return locale.say("heights.limits.above", above=above)
+    return locale.say("heights.limits.surfaces")
 
 
 def sentence(row: ArrayHeights, band: BandHeights, locale: Locale) -> str:

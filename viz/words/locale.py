@@ -32,6 +32,12 @@ _IN_FEET_FROM_IN: Final = 36
 """Inches from which a length is given in feet and inches: what is of a room's size, not of a hand's."""
 _SAME_STEP: Final = Fraction(1, 10**7)
 """Of a step: a length that misses a whole step by less is that step but for the last bit of its float."""
+_SAME_M: Final = 1e-9
+"""A margin nearer to nothing than this is nothing, as a review judges it."""
+_LITTLE_MM: Final = 10
+"""Under so many millimetres a margin is in millimetres."""
+_LITTLE_16TH: Final = 4
+"""Under so many sixteenths of an inch a margin is in sixteenths."""
 
 
 @cache
@@ -65,6 +71,24 @@ class Locale:
     def imperial(self) -> bool:
         """Whether lengths are given in feet and inches."""
         return self.units in ("ft", "in")
+
+    @property
+    def unit_m(self) -> float:
+        """What scales and axes count in, metres: a metre or a foot."""
+        return float(_INCH_M * _FOOT_IN) if self.imperial else 1.0
+
+    @property
+    def unit(self) -> str:
+        """The name of what scales and axes count in."""
+        return "ft" if self.imperial else "m"
+
+    def tick(self, units: float) -> str:
+        """A number on an axis that counts in `unit`: `2.5`, `8'`."""
+        return f"{plain(units)}'" if self.imperial else f"{units:.1f}"
+
+    def bar(self, units: float) -> str:
+        """How long a scale bar is: `2 m`, `5 ft`."""
+        return f"{plain(units)} {self.unit}"
 
     @property
     def least_m(self) -> float:
@@ -108,6 +132,17 @@ class Locale:
             return self._inches(metres, 8, "nearest")
         return self._signed(metres, _steps(metres, _mm(10), "nearest"), _metres_of_cm)
 
+    def between(self, low_m: float, high_m: float) -> str:
+        """From where to where, ends as `length`: `2.09–2.54 m`, `6'-10" – 8'-4"`; one length where both read alike."""
+        low, high = self.length(low_m), self.length(high_m)
+        if low == high:
+            return low
+        return f"{low} – {high}" if self.imperial else f"{low.removesuffix(' m')}–{high}"
+
+    def size(self, wide_m: float, deep_m: float) -> str:
+        """Two sizes of one thing: `1.20 m × 0.30 m`."""
+        return f"{self.length(wide_m)} × {self.length(deep_m)}"
+
     def clearance(self, metres: float | None) -> str:
         """What is between two things, nearest, to the millimetre or 1/16 inch: `480 mm`, `1.250 m`."""
         if metres is None:
@@ -120,27 +155,19 @@ class Locale:
         """A margin with its sign, always down: `+22 cm`, `−1.27 m`, `+7 mm`; no sign for what is nothing."""
         if metres is None:
             return DASH
+        if abs(metres) < _SAME_M:
+            metres = 0.0
         text = self.spare(metres) if metres >= 0 else self.shortfall(-metres)
         sign = "+" if metres >= 0 else MINUS
-        return f"{sign}{text}" if any(digit in text for digit in "123456789") else text
+        return f"{sign}{text}" if metres < 0 or metres >= self.least_m - _SAME_M else text
 
     def spare(self, metres: float) -> str:
-        """What there is of a margin, down and without a sign: whole centimetres, or quarter inches.
-
-        Under a centimetre whole millimetres (a quarter inch: sixteenths), from a metre on metres (3 feet: feet).
-        """
-        if self.imperial:
-            return self._inches(metres, 4 if _steps(metres, _INCH_M / 4, "down") else 16, "down")
-        millimetres = _steps(metres, _mm(1), "down")
-        if metres > 0 and millimetres < 10:
-            return _mm_text(millimetres)
-        return _cm_text(_steps(metres, _mm(10), "down"))
+        """What there is of a margin, down and without a sign: `22 cm`, `1.27 m`, `7 mm`; `8 3/4"`."""
+        return self._margin(metres, "down")
 
     def shortfall(self, metres: float) -> str:
-        """How much is missing, up and without a sign: whole centimetres, or eighths of an inch."""
-        if self.imperial:
-            return self._inches(metres, 8, "up")
-        return _cm_text(_steps(metres, _mm(10), "up"))
+        """How much is missing, up and without a sign, in the same steps as `spare`."""
+        return self._margin(metres, "up")
 
     def tolerance(self, metres: float) -> str:
         """How far something may be from where it is drawn, down and without a sign: `25 mm`; to 1/16 inch."""
@@ -157,12 +184,12 @@ class Locale:
         return self._bound(metres, "up" if metres >= 0 else "down")
 
     def pair(self, actual_m: float, required_m: float) -> tuple[str, str]:
-        """Two lengths, finer than `length` where that would make them one: what is too little never reads as enough."""
+        """Two clearances, finer where they would read as one: what is too little never reads as enough."""
         for digits in range(3):
             pair = self._finer(actual_m, digits), self._finer(required_m, digits)
             if pair[0] != pair[1]:
                 return pair
-        return self.length(actual_m), self.length(required_m)
+        return self.clearance(actual_m), self.clearance(required_m)
 
     def dimension(self, metres: float) -> str:
         """A length as dimensions of a drawing write it: whole millimetres without a unit; feet and inches to 1/8."""
@@ -170,12 +197,24 @@ class Locale:
             return self._inches(metres, 8, "nearest", feet=True)
         return self._signed(metres, _steps(metres, _mm(1), "nearest"), str)
 
+    def _margin(self, metres: float, way: _Way) -> str:
+        """Whole centimetres, little in millimetres; eighths of an inch, little in sixteenths."""
+        if self.imperial:
+            little = _steps(metres, _INCH_M / 16, way) < _LITTLE_16TH
+            return self._inches(metres, 16 if little else 8, way)
+        little = _steps(metres, _mm(1), way) < _LITTLE_MM
+        return _mm_text(_steps(metres, _mm(1), way)) if little else _cm_text(_steps(metres, _mm(10), way))
+
     def _finer(self, metres: float, digits: int) -> str:
         if digits == 0:
-            return self.length(metres)
+            return self.clearance(metres)
         if self.imperial:
-            return self._inches(metres, 64, "nearest") if digits == 1 else f'{metres / float(_INCH_M):.3f}"'
-        return f"{metres * 1000:.{2 * (digits - 1)}f} mm".replace("-", MINUS)
+            return (
+                self._inches(metres, 64, "nearest")
+                if digits == 1
+                else f'{number(metres / float(_INCH_M), 3)}"'
+            )
+        return f"{number(metres * 1000, digits)} mm"
 
     def _bound(self, metres: float, way: _Way) -> str:
         if self.imperial:
@@ -202,13 +241,25 @@ class Locale:
         """A share of a whole, down to whole per cent so that all but all is not all: `98 %`."""
         return f"{math.floor(100 * part + 1e-6)} %"
 
+    def level(self, decibels: float | None, *, signed: bool = False) -> str:
+        """A level or a ratio in decibels, to a tenth and without its unit: `62.1`, signed `+3.2`."""
+        return DASH if decibels is None else number(decibels, signed=signed)
+
     def mass(self, kilograms: float | None) -> str:
         """A mass as it was given: `2.4 kg`."""
-        return DASH if kilograms is None else f"{kilograms:g} kg"
+        return DASH if kilograms is None else f"{plain(kilograms)} kg"
 
     def angle(self, degrees: float | None) -> str:
         """An angle to a tenth of a degree: `34.4°`."""
         return DASH if degrees is None else f"{number(degrees)}°"
+
+    def angle_at_least(self, degrees: float) -> str:
+        """A proven lower bound of an angle, down to a hundredth of a degree."""
+        return f"{number(math.floor(degrees * 100) / 100, 2)}°"
+
+    def angle_at_most(self, degrees: float) -> str:
+        """A proven upper bound of an angle, up to a hundredth of a degree."""
+        return f"{number(math.ceil(degrees * 100) / 100, 2)}°"
 
     def from_centre(self, degrees: float | None) -> str:
         """An angle from the middle of a band, with its sign: `+3.2°`, `−0.4°`, `0.0°`."""
@@ -216,11 +267,11 @@ class Locale:
 
     def edge(self, degrees: float) -> str:
         """An angle as it was given: `26°`, `7.5°`."""
-        return f"{degrees:g}°".replace("-", MINUS)
+        return f"{plain(degrees)}°"
 
     def edges(self, low_deg: float, high_deg: float) -> str:
         """From which angle to which: `26–61°`."""
-        return f"{low_deg:g}–{high_deg:g}°"
+        return f"{plain(low_deg)}–{plain(high_deg)}°"
 
 
 def number(value: float, decimals: int = 1, *, signed: bool = False) -> str:
@@ -229,6 +280,16 @@ def number(value: float, decimals: int = 1, *, signed: bool = False) -> str:
     if not float(text):
         return text
     return f"{MINUS if value < 0 else '+' if signed else ''}{text}"
+
+
+def plain(value: float) -> str:
+    """A number as it was given: `35`, `0.5`."""
+    return f"{value:g}".replace("-", MINUS)
+
+
+def ratio(denominator: float) -> str:
+    """A scale as drawings write it: `1:50`."""
+    return f"1:{plain(denominator)}"
 
 
 # ---------------------------------------------------------------- how lengths are rounded and written

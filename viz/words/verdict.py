@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from geometry.coverage import State
-from scenes.findings.review import Review, Verdict
+from scenes.findings.review import Counts, Review, Standing, Verdict
 from scenes.room.scene import Scene
 from scenes.rulebook import rules
-from viz.words import clearances, coverage, sight
+from viz.words import clearances, coverage, sight, tolerance
 from viz.words.locale import Locale
 
 SHOWN_UNSURE = 6
@@ -17,9 +16,34 @@ def word(verdict: Verdict, locale: Locale) -> str:
     return locale.say(f"verdict.{verdict}")
 
 
-def mark(state: State, locale: Locale) -> str:
-    """Dot, ring, cross: a state is never shown by colour alone."""
-    return locale.say(f"mark.{state}")
+def mark(standing: Standing, locale: Locale) -> str:
+    """Dot, ring, diamond, cross: how a talker stands is never shown by colour alone."""
+    return locale.say(f"mark.{standing}")
+
+
+def standing(one: Standing, locale: Locale) -> str:
+    """How a talker stands in a word or two: `covered`, `upright only`, `blocked`, `not covered`."""
+    return locale.say(f"state.{one}")
+
+
+def counts(one: Counts, locale: Locale) -> str:
+    """How many of all talkers are covered: `5 of 6`."""
+    return locale.say("of", part=one.covered or 0, whole=one.talkers)
+
+
+def covered(one: Counts, locale: Locale) -> str:
+    """What stands under `counts`: `talkers covered, 1 upright only, 2 not covered`."""
+    some: dict[Standing, int | None] = {
+        "marginal": one.marginal,
+        "blocked": one.blocked,
+        "missed": one.missed,
+    }
+    others = [
+        locale.say("count.standing", count=count, standing=standing(name, locale))
+        for name, count in some.items()
+        if count
+    ]
+    return ", ".join([locale.say("count.talkers covered"), *others])
 
 
 def paragraph(review: Review) -> str:
@@ -29,10 +53,12 @@ def paragraph(review: Review) -> str:
 
 
 def whole(review: Review) -> tuple[str, ...]:
-    """Every sentence there is: coverage first, then what is at the ceiling, then the file, then sight."""
+    """Every sentence there is: coverage, tolerance, what is at the ceiling, then the file, then sight."""
     locale = Locale.of(review.scene)
+    headline = tolerance.headline(review)
     return (
         coverage.sentence(review),
+        *([headline] if headline else []),
         *_idle(review, locale),
         *clearances.sentences(review),
         *_wall_names(review.scene, locale),

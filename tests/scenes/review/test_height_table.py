@@ -11,8 +11,6 @@ from scenes.review.height_table import explore
 from scenes.review.review import review
 from scenes.room.build import build
 from scenes.spec.reading import read_spec_text
-from viz.words import coverage
-from viz.words.locale import Locale
 
 ROOM = """\
 overtable: 1
@@ -49,7 +47,11 @@ def test_every_height_and_band_agrees_with_a_review_there(room):
     for band in moving["bands"]:
         for k in range(0, len(heights), 23):
             there = review(room.with_array("A1", height_m=heights[k], band_name=band["name"]))
-            assert table["sentences"][band["sentences"][k]] == coverage.of_heads(there.heads, Locale("m"))
+            states, reasons, slacks_m, margins_m = band["figures"][k]
+            assert states == [head.state for head in there.heads]
+            assert reasons == [head.reason for head in there.heads]
+            assert slacks_m == pytest.approx([head.slack_m for head in there.heads])
+            assert margins_m == pytest.approx([head.margin_m for head in there.heads])
             for i, head in enumerate(there.heads):
                 assert band["states"][i][k] == {"covered": "c", "marginal": "m", "missed": "x"}[head.state]
                 assert band["slack_mm"][i][k] == int(round(head.slack_m * 1000, 6))
@@ -61,4 +63,4 @@ def test_every_height_and_band_agrees_with_a_review_there(room):
 def test_a_flush_array_has_one_height(room):
     flush = explore(room, review(room))["arrays"][1]
     assert flush["heights_m"] == [2.755]
-    assert all(len(band["sentences"]) == 1 for band in flush["bands"])
+    assert all(len(band["figures"]) == 1 for band in flush["bands"])

@@ -170,7 +170,7 @@ def test_what_fails_before_anybody_is_lost_is_told(rooms, run):
     assert told["fails_first"] == "SP2 (sprinkler-spray)"
     millimetres = int(told["clear_tolerance_m"] * 1000)
     after = f"after {millimetres} mm" if millimetres else "at the least shift"
-    assert f"before anybody is lost. A clearance is short sooner, {after}: SP2 (sprinkler-spray)." in words
+    assert f"All 8 talkers are covered. A clearance is short sooner, {after}: SP2 (sprinkler-spray)." in words
 
 
 def test_a_place_worse_than_the_file_s_own_is_not_written_unless_asked_for(rooms, run):
@@ -180,8 +180,8 @@ def test_a_place_worse_than_the_file_s_own_is_not_written_unless_asked_for(rooms
     code, out, err = run("place", spec, *worse)
     words = " ".join(out.split())
     assert code == 2
-    assert "Today: 8 of 12 covered, least margin -1." in words
-    assert " m, fail. So placed: 4 of 12 covered, least margin -0." in words
+    assert "Today: 8 of 12 covered, least margin −1." in words
+    assert " m, fail. So placed: 4 of 12 covered, least margin −" in words
     assert "so placed 4 of 12 are covered, in the file 8 are; nothing was written (--even-if-worse" in err
     assert spec.read_bytes() == before
     told = json.loads(run("place", spec, *worse, "--json")[1])

@@ -12,6 +12,9 @@ from scenes.room.provenance import Given
 from scenes.room.scene import Limits
 from tests.viz.rooms import scene_of
 from viz.terminal.placement import lattice_name, placement_sentence, without_rules_sentence
+from viz.words.locale import Locale
+
+METRIC = Locale("m")
 
 
 def test_a_search_that_ran_out_says_so_and_what_is_certain_even_so():
@@ -20,7 +23,7 @@ def test_a_search_that_ran_out_says_so_and_what_is_certain_even_so():
     few = replace(scene, heads=scene.heads[:3])
     told = place_scene(few, effort=Effort(evaluations=60), advise=False)
     assert told.outcome == "unresolved"
-    said = placement_sentence(told, "m")
+    said = placement_sentence(told, METRIC)
     assert "Proven:" not in said
     assert "Not proven to be the best: the search ran out of its allowance. Certain is: " in said
     most = float(said.split("at most ")[1].split(" cm")[0]) / 100
@@ -30,7 +33,7 @@ def test_a_search_that_ran_out_says_so_and_what_is_certain_even_so():
 def test_what_falls_short_is_told_no_larger_than_it_is_proven():
     told = place_scene(scene_of("quiet"), advise=False)
     assert told.bound_m < 0
-    said = placement_sentence(told, "m")
+    said = placement_sentence(told, METRIC)
     short = said.split("falls short by ")[1].split(" or more")[0]
     number, unit = short.split()
     metres = float(number) / {"m": 1, "cm": 100, "mm": 1000}[unit]
@@ -43,10 +46,10 @@ def test_no_position_at_all_is_told_as_proven():
     told = place_scene(crowded, advise=False)
     assert told.outcome == "none allowed"
     assert "Proven: no position is allowed by the walls, the ceiling and the rules." in placement_sentence(
-        told, "m"
+        told, METRIC
     )
     free = place_scene(scene, aim="margin", advise=False)
-    said = without_rules_sentence(told, free, "m")
+    said = without_rules_sentence(told, free, METRIC)
     assert said.startswith("Without the ceiling's rules the best would be A1 at ")
     assert said.endswith("pushed it away. With them no position is allowed.")
 
@@ -56,7 +59,7 @@ def test_no_position_at_all_is_told_as_proven():
     [(None, "m", "tile centres"), (0.05, "m", "50 mm lattice"), (0.0508, "ft", '2" lattice')],
 )
 def test_a_lattice_has_the_name_it_was_asked_by(pitch_m, units, name):
-    assert lattice_name(pitch_m, units) == name
+    assert lattice_name(pitch_m, Locale(units)) == name
 
 
 def test_room_to_move_is_rounded_down_so_that_what_is_told_may_be_done():

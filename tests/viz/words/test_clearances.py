@@ -61,7 +61,7 @@ def test_a_row_has_titles_and_figures_and_no_id_of_a_rule() -> None:
 
 def test_too_little_never_reads_as_enough() -> None:
     text = row_of(near_sprinkler(0.2999), "sprinkler-spray")
-    assert (text.required, text.actual) == ("300.00 mm", "299.90 mm")
+    assert (text.required, text.actual) == ("300.0 mm", "299.9 mm")
     clear = row_of(near_sprinkler(0.3), "sprinkler-spray")
     assert clear.required == clear.actual == "300 mm"
 

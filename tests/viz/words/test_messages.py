@@ -11,15 +11,17 @@ from typing import get_args, get_type_hints
 
 import pytest
 
-from geometry.coverage import REASONS, State
+from geometry.coverage import REASONS
 from geometry.heights import Cause
 from scenes.findings.cause import CauseName, Direction
 from scenes.findings.clearance import ClearanceState, Part
 from scenes.findings.model import CeilingSource, DoubtName, NoteName, Skipped
-from scenes.findings.review import Verdict
+from scenes.findings.review import Direction as ToleranceDirection
+from scenes.findings.review import Standing, Verdict
 from scenes.findings.sight import Corner, DefaultDecides, LineKind
 from scenes.models.devices import PREFIXES
 from scenes.models.refusals import RefusalName
+from scenes.room.scene import Posture
 from scenes.rulebook import Profession
 from scenes.starting import Allowed, Question, RemarkName
 from viz.words.american import SPELLINGS, SPELT
@@ -30,8 +32,40 @@ ROOT = Path(__file__).parents[3]
 
 FAMILIES: dict[str, set[str]] = {
     "count.": {"talker", "array", "clearance", "line", "room", "place"},
+    "column.": {
+        *(
+            "actual",
+            "against",
+            "angle",
+            "array",
+            "band",
+            "best",
+            "covers all",
+            "distance",
+            "drop",
+            "from centre",
+        ),
+        *(
+            "height",
+            "margin",
+            "mouth",
+            "posture",
+            "required",
+            "rule",
+            "serves",
+            "state",
+            "talker",
+            "why",
+            "x",
+            "y",
+        ),
+    },
+    "posture.": set(get_args(Posture)),
+    "stage.reached.": set(get_args(Posture)),
+    "state.": set(get_args(Standing)),
+    "view.": {"corner", "plan", "ceiling", "long", "cross", "array", "camera", "seat", "free"},
     "verdict.": set(get_args(Verdict)),
-    "mark.": set(get_args(State)),
+    "mark.": set(get_args(Standing)),
     "reason.": set(REASONS),
     "advice.": set(REASONS),
     "clearance.state.": set(get_args(ClearanceState)),
@@ -59,6 +93,9 @@ FAMILIES: dict[str, set[str]] = {
     "new.question.": set(get_args(Question)),
     "new.remark.": set(get_args(RemarkName)),
     "new.allowed.": set(get_args(Allowed)) - {"kind", "shape"},
+    "tolerance.": {"sideways", "up", "down"},
+    "tolerance.figure.": set(get_args(ToleranceDirection)),
+    "tolerance.by.": {"head", "area", "sight", "walls", "floor", "grid", "structure", "ceiling"},
     "heights.why.": (set(get_args(Cause)) | {"floor, flush"}) - {"disagree"},
 }
 """What may follow a name that ends in a point: each has its message."""
@@ -103,7 +140,7 @@ def constants() -> set[str]:
     """Every text in viz but the messages themselves."""
     found = set()
     for path in (ROOT / "viz").rglob("*.py"):
-        if path.name != "english.py":
+        if not path.name.startswith("english"):
             tree = ast.walk(ast.parse(path.read_text("utf-8")))
             found |= {n.value for n in tree if isinstance(n, ast.Constant) and isinstance(n.value, str)}
     return found

@@ -34,7 +34,7 @@ export function createExplorer(dock, { units, onChange, announce }) {
       const text = {
         depression: degrees(numbers.depression_cdeg[i][index] / 100),
         slant: length(numbers.slant_mm[i][index] / 1000, units),
-        margin: margin(numbers.margin_mm[i][index] / 1000, units),
+        margin: margin(numbers.margin_steps[i][index], units),
       };
       return {
         id,

@@ -90,7 +90,7 @@ function showHeads(heads) {
   for (const row of $$("[data-head]")) {
     const head = heads[Number(row.dataset.head)];
     $(".mark", row).dataset.state = head.state;
-    $(".word", row).textContent = head.state;
+    $(".word", row).textContent = facts.state_words[head.state];
     for (const key of ["depression", "slant", "margin"]) $(`.${key}`, row).textContent = head.text[key];
     const served = $(".array", row);
     if (served) served.textContent = head.array;

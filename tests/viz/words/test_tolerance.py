@@ -1,0 +1,86 @@
+"""The installation tolerance in words: one headline, the same in every output."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from scenes.findings.review import Alone, Limit, Tolerance
+from scenes.review.review import review
+from scenes.room.build import read_scene
+from viz.words import tolerance
+from viz.words.locale import Locale
+
+ROOMS = Path(__file__).parents[3] / "scenes" / "rooms"
+HERON = review(read_scene(ROOMS / "heron.yaml").with_array("A1", at_m=(3.3, 2.25), height_m=2.2))
+METRIC, FEET = Locale("m"), Locale("ft")
+
+
+def of(sideways: float | None, up: float | None, down: float | None, /, **limits: Limit) -> Tolerance:
+    ends = {"sideways": None, "up": None, "down": None, **limits}
+    return Tolerance(sideways, up, down, 1.0, Alone(None, None, None), ends)  # type: ignore[arg-type]
+
+
+def test_heron_says_what_an_installer_needs() -> None:
+    assert tolerance.headline(HERON) == (
+        "Installation tolerance: ±25 mm sideways, 7 mm up, 27 mm down (limited by sprinkler SP2)."
+    )
+
+
+def test_a_room_that_fails_has_no_headline_to_hang_by() -> None:
+    assert tolerance.headline(replace(HERON, verdict="fail")) is None
+    nobody = replace(HERON, counts=replace(HERON.counts, covered=0, marginal=8))
+    assert tolerance.headline(nobody) is None
+
+
+@pytest.mark.parametrize(
+    ("found", "metric", "feet"),
+    [
+        (
+            of(0.025, 0.0079, 0.0279),
+            "±25 mm sideways, 7 mm up, 27 mm down",
+            '±15/16" sideways, 1/4" up, 1 1/16" down',
+        ),
+        (of(0.025, None, 0.03), "±25 mm sideways, up to the ceiling, 30 mm down", None),
+        (of(0.025, 0.03, None), "±25 mm sideways, 30 mm up, down to the floor", None),
+        (of(0.003, None, None), "±3 mm sideways", None),
+        (of(0.0, 0.0, 0.0), "none", "none"),
+        (of(0.0, 0.012, 0.0), "±0 mm sideways, 12 mm up, 0 mm down", None),
+    ],
+)
+def test_each_direction_is_rounded_down_and_a_stop_is_no_number(
+    found: Tolerance, metric: str, feet: str | None
+) -> None:
+    assert tolerance.short(found, METRIC) == metric
+    if feet is not None:
+        assert tolerance.short(found, FEET) == feet
+
+
+def test_the_tightest_direction_says_what_limits() -> None:
+    head, rule = Limit("head", "T1-8"), Limit("rule", "SP2", "sprinkler-spray")
+    assert tolerance.tightest(of(0.02, 0.007, 0.03, sideways=head, up=rule, down=head)) == rule
+    assert tolerance.tightest(of(0.005, 0.007, 0.03, sideways=head, up=rule, down=head)) == head
+    # of equal ones the rule: a talker is not what can be moved out of the way
+    assert tolerance.tightest(of(0.005, 0.005, 0.03, sideways=head, up=rule, down=head)) == rule
+    assert tolerance.tightest(of(None, None, None)) is None
+
+
+def test_what_limits_is_called_by_kind_and_id() -> None:
+    scene = HERON.scene
+    for limit, text in (
+        (Limit("rule", "L1", "light"), "light L1"),
+        (Limit("rule", "walls", "wall"), "the walls"),
+        (Limit("rule", "floor", "headroom"), "headroom"),
+        (Limit("rule", "T1", "free-over-table"), "table T1"),
+        (Limit("head", "T1-8"), "talker T1-8"),
+        (Limit("sight", "L1"), "the line of sight past L1"),
+    ):
+        assert tolerance.limited_by(limit, scene, METRIC) == text
+
+
+def test_figures_for_a_rose_carry_their_sign() -> None:
+    found = of(0.025, None, 0.0279)
+    figures = [tolerance.figure(found, direction, METRIC) for direction in tolerance.DIRECTIONS]
+    assert figures == ["±25 mm", "–", "−27 mm"]

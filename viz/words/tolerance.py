@@ -1,0 +1,97 @@
+"""How far an array may be off, and what limits it: the headline of every output."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from scenes.findings.review import Direction, Limit, Review, Tolerance
+from scenes.room.scene import Scene
+from viz.words.locale import DASH, Locale
+
+DIRECTIONS: tuple[Direction, ...] = ("sideways", "up", "down")
+STOPS: Mapping[Direction, str] = {"up": "tolerance.to the ceiling", "down": "tolerance.to the floor"}
+"""What is said of a direction that only a stop ends."""
+
+
+def headline(review: Review) -> str | None:
+    """The installation tolerance in one sentence; None where the room fails or covers nobody: not to be hung so.
+
+    `Installation tolerance: ±25 mm sideways, 7 mm up, 27 mm down (limited by sprinkler SP2).`
+    """
+    if review.verdict == "fail" or review.tolerance is None or not review.counts.covered:
+        return None
+    locale = Locale.of(review.scene)
+    return locale.say("tolerance.headline", tolerance=with_limit(review.tolerance, review.scene, locale))
+
+
+def tile(review: Review) -> tuple[str, str]:
+    """A large figure and what stands under it: `±25 mm`, `sideways, 7 mm up, 27 mm down: installation tolerance`."""
+    locale = Locale.of(review.scene)
+    if headline(review) is None or review.tolerance is None:
+        return DASH, locale.say("tolerance.name")
+    _, *rest = (text for text in rose(review.tolerance, locale).values() if text is not None)
+    where = ", ".join([locale.say("tolerance.where.sideways"), *rest])
+    return figure(review.tolerance, "sideways", locale), locale.say("tolerance.tile", where=where)
+
+
+def with_limit(tolerance: Tolerance, scene: Scene, locale: Locale) -> str:
+    """All directions and what limits the tightest: `±25 mm sideways, 7 mm up, 27 mm down (limited by …)`."""
+    limit = tightest(tolerance)
+    if limit is None:
+        return short(tolerance, locale)
+    by = limited_by(limit, scene, locale)
+    return locale.say("tolerance.limited", tolerance=short(tolerance, locale), by=by)
+
+
+def short(tolerance: Tolerance, locale: Locale) -> str:
+    """All directions: `±25 mm sideways, 7 mm up, 27 mm down`; one that only a stop ends says so."""
+    texts = [text for direction, text in rose(tolerance, locale).items() if text is not None]
+    if not any(getattr(tolerance, f"{direction}_m") for direction in DIRECTIONS):
+        return locale.say("tolerance.none")
+    return ", ".join(texts)
+
+
+def rose(tolerance: Tolerance, locale: Locale) -> dict[Direction, str | None]:
+    """Each direction by itself: `±25 mm sideways`, `7 mm up`, `27 mm down`; None where a flush body has none."""
+    flush = tolerance.up_m is None and tolerance.down_m is None
+    texts: dict[Direction, str | None] = {}
+    for direction in DIRECTIONS:
+        length_m = getattr(tolerance, f"{direction}_m")
+        if length_m is not None:
+            texts[direction] = locale.say(f"tolerance.{direction}", length=locale.tolerance(length_m))
+        else:
+            texts[direction] = None if flush or direction not in STOPS else locale.say(STOPS[direction])
+    return texts
+
+
+def figure(tolerance: Tolerance, direction: Direction, locale: Locale) -> str:
+    """One direction as a number beside an arrow: `±25 mm`, `+7 mm`, `−27 mm`; a dash where nothing ends it."""
+    length_m = getattr(tolerance, f"{direction}_m")
+    if length_m is None:
+        return DASH
+    return locale.say(f"tolerance.figure.{direction}", length=locale.tolerance(length_m))
+
+
+def tightest(tolerance: Tolerance) -> Limit | None:
+    """What ends the direction in which there is least; of equal ones a rule before a head."""
+    ended = [
+        (getattr(tolerance, f"{direction}_m"), limit.kind != "rule", limit)
+        for direction in DIRECTIONS
+        if (limit := tolerance.limited_by[direction]) is not None
+    ]
+    return min(ended, key=lambda one: one[:2])[2] if ended else None
+
+
+def limited_by(limit: Limit, scene: Scene, locale: Locale) -> str:
+    """What limits, in words: `sprinkler SP2`, `talker T1-8`, `the walls`, `the line of sight past L1`."""
+    if limit.kind != "rule":
+        return locale.say(f"tolerance.by.{limit.kind}", id=limit.id)
+    kinds = {
+        **{device.id: device.kind for device in scene.overhead},
+        **{one.id: "obstacle" for one in scene.obstacles},
+        **{one.id: "array" for one in scene.arrays},
+        **{one.id: "table" for one in scene.tables},
+    }
+    if limit.id in kinds:
+        return f"{kinds[limit.id]} {limit.id}"
+    return locale.say(f"tolerance.by.{limit.id}")
