@@ -37,6 +37,7 @@ from viz.words import arrays as array_words
 from viz.words import tolerance, verdict
 from viz.words import verdict as verdict_words
 from viz.words.locale import DASH, Locale
+from viz.words.mistakes import text_of
 
 Progress = Callable[[str, float], None]
 """Called with what is being made and the share that is done, 0 to 1."""
@@ -454,7 +455,7 @@ def hand_over_many(
                 rooms.append(outcome)
         if not rooms:
             raise wrong[0][1]
-        write_file(aside / "index.html", project_html(rooms, [(p.name, str(e)) for p, e in wrong]))
+        write_file(aside / "index.html", project_html(rooms, [(p.name, text_of(e)) for p, e in wrong]))
         write_file(aside / "rooms.json", json_text([made.summary for made in rooms]))
     return rooms, wrong
 

@@ -1,4 +1,4 @@
-"""Findings as the objects of the contract, with the text beside the data where the contract has text."""
+"""The contract's JSON objects: numbers and names as the findings have them, texts beside them as people read them."""
 
 from __future__ import annotations
 
@@ -6,7 +6,9 @@ from typing import Any
 
 from scenes.findings.review import Review
 from scenes.review.as_json import as_json
+from scenes.spec.mistakes import SpecMistakes
 from viz.words import clearances, sight
+from viz.words import mistakes as words
 from viz.words.locale import Locale
 
 
@@ -21,3 +23,24 @@ def review_object(review: Review) -> dict[str, Any]:
     for told, line in zip(found["sightlines"], review.sightlines, strict=True):
         told["advice"] = sight.advice_for(line, review)
     return found
+
+
+def mistakes(wrong: SpecMistakes) -> dict[str, Any]:
+    """The `overtable/mistakes/1` object."""
+    locale = Locale(wrong.units)
+    return {
+        "format": "overtable/mistakes/1",
+        "file": wrong.file,
+        "mistakes": [
+            {
+                "line": one.line,
+                "column": one.column,
+                "path": one.path,
+                "code": one.code,
+                "found": words.found(one, locale),
+                "allowed": words.allowed(one, wrong.file, locale),
+                "nearest": one.nearest,
+            }
+            for one in wrong.mistakes
+        ],
+    }

@@ -49,6 +49,7 @@ from viz.page.facts import facts, rings_over, what_is_so
 from viz.page.model import screen_glb
 from viz.page.slider import with_sentences
 from viz.words.locale import Locale
+from viz.words.mistakes import text_of
 
 LARGEST_MESSAGE = 16 * 1024
 """Bytes of one message from the page; what it has to say is a few hundred."""
@@ -373,7 +374,7 @@ class Server:
                         continue
                     answer = await self.answer(desk, message)
                 except (Refused, SpecMistakes, ValueError, KeyError, TypeError, RecursionError) as reason:
-                    answer = {"kind": "refused", "why": str(reason) or type(reason).__name__}
+                    answer = {"kind": "refused", "why": text_of(reason) or type(reason).__name__}
                 await tell(socket, answer)
         except (WebSocketDisconnect, RuntimeError):
             pass
@@ -450,7 +451,7 @@ class Server:
                 for desk in self.pages.values():
                     desk.follow(self.reading)
             except (SpecMistakes, ValueError, OSError) as mistakes:
-                self.mistakes = str(mistakes)
+                self.mistakes = text_of(mistakes)
                 message = {"kind": "mistakes", "text": self.mistakes}
             for page in list(self.pages):
                 await tell(page, message)

@@ -31,6 +31,7 @@ from viz import palette as ink
 from viz.stage import LAYERS, Prop, Stage, stage
 from viz.views import View
 from viz.words.locale import Locale
+from viz.words.mistakes import lines, text_of
 
 SIZE = (1440, 900)
 DPI = 108.0
@@ -475,7 +476,7 @@ class _Window:
         try:
             spec, scene = _read(self.path)
         except SpecMistakes as mistakes:
-            self.tell(f"The file has a mistake; this is the room before it.\n{mistakes}", 600)
+            self.tell(f"The file has errors; showing the last good version.\n{lines(mistakes)}", 600)
         except OSError as error:
             self.tell(f"{self.path.name}: {error.strerror}", 600)
         else:
@@ -540,7 +541,7 @@ class _Window:
             check_again(self.spec, text, moves)
             keep(self.path, text, self.spec.source.text)
         except (SpecMistakes, ValueError, OSError) as error:
-            self.tell(f"Not written: {error}", 20)
+            self.tell(f"Not written: {text_of(error)}", 20)
             return
         self.stamp = stamp(self.spec, self.path)
         self._take(*_read(self.path))

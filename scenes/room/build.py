@@ -8,7 +8,7 @@ like any other, told with its line.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -36,8 +36,7 @@ from scenes.room.seating import (
     table_sides,
 )
 from scenes.spec import model as written
-from scenes.spec.lengths import readable_length
-from scenes.spec.mistakes import Mistake, SpecMistakes, nearest_of, path_text
+from scenes.spec.mistakes import Mistake, MistakeCode, SpecMistakes, mistake_at, nearest_of, path_text
 from scenes.spec.reading import read_spec
 
 HALF_SUB_STEP_M = 0.02
@@ -80,37 +79,32 @@ def build(spec: written.Spec) -> s.Scene:
     builder = _Builder(spec)
     made = builder.scene()
     if builder.mistakes:
-        raise SpecMistakes(spec.source.file if spec.source else "spec", builder.mistakes)
+        raise _mistakes(spec, builder.mistakes)
     return made
 
 
-def require_places(spec: written.Spec, scene: s.Scene) -> None:
-    """Raise SpecMistakes if an array has no place yet: `check` and all that follows from it need one."""
+def require_places(spec: written.Spec, scene: s.Scene, *, on_plan: bool = False) -> None:
+    """Raise SpecMistakes if an array has no place yet, or with `on_plan` none on plan, whatever its height."""
     mistakes = []
     if not scene.arrays:
-        allowed = "an array with a profile; `overtable place` then finds where it hangs"
-        mistakes.append(_mistake(spec, ("arrays",), allowed, found="nothing"))
+        mistakes.append(_mistake(spec, ("arrays",), "no-array"))
     for i, array in enumerate(scene.arrays):
-        for key, value in (("at", array.at_m), ("height", array.height_m), ("band", array.band_name)):
-            if value is None:
-                mistakes.append(
-                    _mistake(
-                        spec,
-                        ("arrays", i, key),
-                        f"a place for array {array.id}: give its {key}, or run `overtable place`, which finds it",
-                        found="nothing",
-                    )
-                )
+        if array.at_m is None or (array.height_m is None and not on_plan):
+            mistakes.append(_mistake(spec, ("arrays", i), "no-position", array=array.id))
+        elif array.band_name is None and not on_plan:
+            mistakes.append(_mistake(spec, ("arrays", i), "no-band", array=array.id))
     if mistakes:
-        raise SpecMistakes(spec.source.file if spec.source else "spec", mistakes)
+        raise _mistakes(spec, mistakes)
 
 
-def _mistake(
-    spec: written.Spec, path: tuple[str | int, ...], allowed: str, *, found: str | None = None
-) -> Mistake:
+def _mistake(spec: written.Spec, path: tuple[str | int, ...], code: MistakeCode, **allowed: Any) -> Mistake:
     if spec.source is not None:
-        return spec.source.mistake(path, allowed, found=found)
-    return Mistake(1, 1, ".".join(map(str, path)), found or "", allowed)
+        return spec.source.mistake(path, code, **allowed)
+    return mistake_at(1, 1, path_text(path), code, **allowed)
+
+
+def _mistakes(spec: written.Spec, mistakes: Sequence[Mistake]) -> SpecMistakes:
+    return SpecMistakes(spec.source.file if spec.source else "spec", mistakes, spec.units)
 
 
 class _Builder:
@@ -124,11 +118,8 @@ class _Builder:
         self.tables = tuple(self._table(table) for table in spec.tables)
         self.corners = spec.room.corners
 
-    def wrong(self, path: tuple[str | int, ...], allowed: str, found: str | None = None) -> None:
-        self.mistakes.append(_mistake(self.spec, path, allowed, found=found))
-
-    def _length(self, metres: float) -> str:
-        return readable_length(metres, self.spec.units)
+    def wrong(self, path: tuple[str | int, ...], code: MistakeCode, **allowed: Any) -> None:
+        self.mistakes.append(_mistake(self.spec, path, code, **allowed))
 
     def scene(self) -> s.Scene:
         spec = self.spec
@@ -186,8 +177,9 @@ class _Builder:
         known = rule_ids()
         for name in self.spec.rules:
             if name not in known:
-                allowed = f"one of {', '.join(known)}{nearest_of(name, list(known))}"
-                self.wrong(("rules", name), allowed, found=name)
+                nearest = nearest_of(name, known)
+                at = ("rules", name)
+                self.wrong(at, "unknown-name", of_key=True, nearest=nearest, what="rule", names=known)
 
     # Tables and people ------------------------------------------------------------------------------------
 
@@ -217,12 +209,13 @@ class _Builder:
             return mouth
         where = ("people", posture)
         if person.population not in POPULATIONS:
-            known = list(POPULATIONS)
-            allowed = f"one of {', '.join(known)}{nearest_of(person.population, known)}"
-            self.wrong((*where, "population"), allowed, found=person.population)
+            known = tuple(POPULATIONS)
+            nearest = nearest_of(person.population, known)
+            at = (*where, "population")
+            self.wrong(at, "unknown-name", nearest=nearest, what="population", names=known)
             return Given((1.0, 1.0), "population")
         if not (person.percentiles[0] > 0 and person.percentiles[1] < 100):
-            self.wrong((*where, "percentiles"), "percentiles above 0 and below 100: no survey has an end")
+            self.wrong((*where, "percentiles"), "percentiles-end")
             return Given((1.0, 1.0), "population")
         self._tell(population_source(person.population, person.percentiles, posture))
         seat_m = SEAT_HEIGHT_M if person.seat is None else person.seat
@@ -240,33 +233,24 @@ class _Builder:
         for i, standing in enumerate(self.spec.standing):
             made += [(head, ("standing", i), False) for head in self._standing(standing)]
         if len(made) > written.MOST_HEADS:
-            self.wrong(("seats",), f"at most {written.MOST_HEADS} heads", found=f"{len(made)} heads")
+            self.wrong(("seats",), "too-many-talkers", most=written.MOST_HEADS, number=len(made))
             return ()
         if not made and not self.mistakes:
-            self.wrong(("seats",), "at least one head, in seats or standing", found="none")
+            self.wrong(("seats",), "no-talker")
         if any(head.sway.default for head, _, _ in made):
             self._tell(DEFAULT_SOURCES["sway"])
         seen: dict[str, tuple[str | int, ...]] = {}
         for head, path, _ in made:
             if head.id in seen and seen[head.id] != path:
-                self.wrong(
-                    path,
-                    f"ids of their own: {head.id} is made by {path_text(seen[head.id])} too",
-                    found=head.id,
-                )
+                self.wrong(path, "talker-id-taken", talker=head.id, other=path_text(seen[head.id]))
             seen.setdefault(head.id, path)
             if not inside(head.at_m, self.corners):
-                self.wrong(
-                    path,
-                    "every head inside the room's outline",
-                    found=f"{head.id} at {', '.join(self._length(value) for value in head.at_m)}",
-                )
-            if head.mouth_m[1] >= self.spec.room.ceiling.height:
-                self.wrong(
-                    path,
-                    f"a mouth below the ceiling at {self._length(self.spec.room.ceiling.height)}",
-                    found=f"{head.id} at {self._length(head.mouth_m[1])}",
-                )
+                x_m, y_m = head.at_m
+                self.wrong(path, "talker-outside", talker=head.id, x_m=x_m, y_m=y_m)
+            ceiling_m = self.spec.room.ceiling.height
+            if head.mouth_m[1] >= ceiling_m:
+                mouth_m = head.mouth_m[1]
+                self.wrong(path, "talker-above-ceiling", talker=head.id, mouth_m=mouth_m, ceiling_m=ceiling_m)
         return tuple(head for head, _, _ in made)
 
     def _seat_group(self, group: Any) -> Iterator[s.Head]:
@@ -336,7 +320,7 @@ class _Builder:
         line = list(standing.along)
         points, distances, total = along_line(line, standing.step)
         if total == 0:
-            self.wrong(("standing", standing.id), "a line with two different ends", found="a point")
+            self.wrong(("standing", standing.id), "line-is-point")
             return
         for n, (point, distance) in enumerate(zip(points, distances, strict=True), 1):
             half = total / (len(points) - 1) / 2

@@ -10,19 +10,21 @@ import math
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field
 from itertools import islice
-from typing import Any
+from typing import Any, Final, Literal
 
 from geometry.polygons import TOUCHING_M, Corners, area, crossing, inside
 from scenes.spec import model as written
-from scenes.spec.lengths import readable_length
-from scenes.spec.mistakes import Mistake, Path, nearest_of, path_text, shown
+from scenes.spec.mistakes import Mistake, MistakeCode, Path, nearest_of, path_text, shown
 from scenes.spec.model import MOST_HEADS
 from scenes.spec.yaml_tree import Marks
 
 Report = Callable[..., None]
+NameOf = Literal["table", "profile", "band", "rule", "population"]
 
 
 CLOSE_M = 1e-3  # corners nearer than this are one
+UP: Final = "-up"
+"""Behind the id of somebody who also stands up."""
 
 
 @dataclass(frozen=True)
@@ -63,8 +65,8 @@ def disagreements(parts: Parts, marks: Marks) -> list[Mistake]:
     """Every mistake between the parts of a file."""
     mistakes: list[Mistake] = []
 
-    def report(path: Path, allowed: str, found: str | None = None) -> None:
-        mistakes.append(marks.mistake(path, allowed, found=found))
+    def report(path: Path, code: MistakeCode, **allowed: Any) -> None:
+        mistakes.append(marks.mistake(path, code, **allowed))
 
     _ids(parts, report)
     _room(parts, report)
@@ -101,7 +103,7 @@ def _ids(parts: Parts, report: Report) -> None:
     first: dict[str, Path] = {}
     for path, name in _named(parts.tree):
         if name in first:
-            report(path, f"an id of its own ({path_text(first[name])} has this one)")
+            report(path, "id-taken", other=path_text(first[name]))
         else:
             first[name] = path
     # Ids that groups give to their heads. How many seats fit round a table at a pitch only building knows,
@@ -109,11 +111,11 @@ def _ids(parts: Parts, report: Report) -> None:
     tables: dict[str, Path] = {}
     for path, name in _given(parts):
         if name in first:
-            report(first[name], f"an id of its own ({path_text(path)} gives it to one of its heads)")
+            report(first[name], "id-made", other=path_text(path))
     for i, group in parts.seats:
         if isinstance(group, written.AroundSeats):
             if group.around in tables:
-                report(("seats", i, "around"), f"each table once ({path_text(tables[group.around])} has it)")
+                report(("seats", i, "around"), "table-twice", other=path_text(tables[group.around]))
             tables.setdefault(group.around, ("seats", i, "around"))
 
 
@@ -122,7 +124,7 @@ def _given(parts: Parts) -> Iterator[tuple[Path, str]]:
     for i, group in parts.seats:
         names: Iterable[str] = ()
         if isinstance(group, written.SingleSeat):
-            names = (f"{group.id}-up",) if group.stands else ()
+            names = (group.id + UP,) if group.stands else ()
         elif isinstance(group, written.SeatRows):
             pairs = ((r, c) for r in range(1, group.rows + 1) for c in range(1, group.columns + 1))
             names = _with_up((f"{group.id}-{r}-{c}" for r, c in islice(pairs, MOST_HEADS)), group.stands)
@@ -140,24 +142,18 @@ def _with_up(names: Iterable[str], stands: bool) -> Iterator[str]:
     for name in names:
         yield name
         if stands:
-            yield f"{name}-up"
+            yield name + UP
 
 
-def _unknown(name: str, known: list[str], what: str) -> str:
-    names = ", ".join(shown(one, 40) for one in known[:12]) + (", …" if len(known) > 12 else "")
-    return f"{what}: {names}{nearest_of(name, known)}" if known else f"{what}, of which the file has none"
+def _unknown(report: Report, path: Path, name: str, known: Iterable[str], what: NameOf) -> None:
+    names = tuple(shown(one, 40) for one in known)
+    if not names:
+        report(path, "no-names", what=what)
+        return
+    report(path, "unknown-name", nearest=nearest_of(name, known), what=what, names=names)
 
 
 # The room and what stands in it
-
-
-def _in_units(metres: float, parts: Parts) -> str:
-    """A length in the file's own units, for comparing it with what was found there."""
-    units = parts.tree.get("units")
-    if units in ("ft", "in"):
-        return readable_length(metres, units)
-    per_metre = {"cm": 100, "mm": 1000}.get(str(units), 1)
-    return f"{metres * per_metre:.6g} {units if per_metre > 1 else 'm'}"
 
 
 def _room(parts: Parts, report: Report) -> None:
@@ -167,30 +163,25 @@ def _room(parts: Parts, report: Report) -> None:
     _outline(room.corners, ("room", "outline" if room.outline is not None else "size"), report)
     ceiling = room.ceiling.height
     if room.structure is not None and room.structure < ceiling - TOUCHING_M:
-        report(("room", "structure"), f"at or above the ceiling ({_in_units(ceiling, parts)})")
+        report(("room", "structure"), "structure-low", ceiling_m=ceiling)
     for i, opening in enumerate(room.openings):
         path: Path = ("room", "openings", i)
         corners = room.corners
         if opening.wall >= len(corners):
-            report((*path, "wall"), f"a wall of the room, 0 to {len(corners) - 1}")
+            report((*path, "wall"), "no-wall", most=len(corners) - 1)
             continue
         length = math.dist(corners[opening.wall], corners[(opening.wall + 1) % len(corners)])
         if opening.offset + opening.width > length + TOUCHING_M:
-            ends, wall = _in_units(opening.offset + opening.width, parts), _in_units(length, parts)
-            report(
-                (*path, "width"), f"an end on wall {opening.wall}, which is {wall} long (it ends at {ends})"
-            )
+            end = opening.offset + opening.width
+            report((*path, "width"), "opening-past-wall", wall=opening.wall, length_m=length, end_m=end)
         top = ceiling if room.structure is None else max(room.structure, ceiling)
         if opening.sill + opening.height > top + TOUCHING_M:
-            report((*path, "height"), f"sill and height within the room, {_in_units(top, parts)} high")
+            report((*path, "height"), "opening-too-high", top_m=top)
         if opening.kind == "door" and opening.sill > 0:
-            report((*path, "sill"), "0 for a door")
+            report((*path, "sill"), "door-sill")
     told = parts.suspension.ceiling if parts.suspension is not None else None
     if told is not None and "kind" in room.ceiling.model_fields_set and told != room.ceiling.kind:
-        report(
-            ("suspension", "ceiling"),
-            f"the kind of ceiling the room has, {room.ceiling.kind}; or leave it out",
-        )
+        report(("suspension", "ceiling"), "ceiling-kind", kind=room.ceiling.kind)
 
 
 def _tables(parts: Parts, report: Report) -> None:
@@ -199,13 +190,11 @@ def _tables(parts: Parts, report: Report) -> None:
         if isinstance(table, written.PolygonTable):
             _outline(table.outline, ("tables", i, "outline"), report)
         if ceiling is not None and table.height >= ceiling:
-            report(
-                ("tables", i, "height") if "height" in table.model_fields_set else ("tables", i),
-                "below the ceiling",
-            )
+            at: Path = ("tables", i, "height") if "height" in table.model_fields_set else ("tables", i)
+            report(at, "above-ceiling", ceiling_m=ceiling)
     for i, obstacle in parts.obstacles:
         if ceiling is not None and obstacle.to is None and obstacle.from_ >= ceiling:
-            report(("obstacles", i, "from"), f"below the ceiling ({_in_units(ceiling, parts)})")
+            report(("obstacles", i, "from"), "above-ceiling", ceiling_m=ceiling)
 
 
 def _overhead(parts: Parts, report: Report) -> None:
@@ -214,10 +203,7 @@ def _overhead(parts: Parts, report: Report) -> None:
     ceiling = parts.room.ceiling.height
     for i, device in parts.overhead:
         if device.below > ceiling + TOUCHING_M:
-            report(
-                ("overhead", i, "below"),
-                f"above the floor, {_in_units(ceiling, parts)} below the ceiling",
-            )
+            report(("overhead", i, "below"), "below-floor", ceiling_m=ceiling)
 
 
 # Heads
@@ -231,19 +217,15 @@ def _seats(parts: Parts, report: Report) -> None:
     tables_told = not isinstance(parts.tree.get("tables", []), list)
     for i, group in parts.seats:
         if isinstance(group, written.AroundSeats) and group.around not in known and not tables_told:
-            report(("seats", i, "around"), _unknown(group.around, known, "the id of a table"))
+            _unknown(report, ("seats", i, "around"), group.around, known, "table")
     if not any(isinstance(parts.tree.get(key), list) and parts.tree[key] for key in ("seats", "standing")):
-        report(("seats",), "at least one head, in seats or standing", "no head")
+        report(("seats",), "no-talker")
     heads = 0
     for key, groups in (("seats", parts.seats), ("standing", parts.standing)):
         for i, group in groups:
             heads += _count(group, tables)
             if heads > MOST_HEADS:
-                report(
-                    (key, i),
-                    f"at most {MOST_HEADS} heads in all",
-                    f"{heads} heads or about as many up to here",
-                )
+                report((key, i), "too-many-talkers", most=MOST_HEADS, number=heads)
                 return
 
 
@@ -282,25 +264,24 @@ def _heads(parts: Parts, report: Report) -> None:
             path: Path = (key, i)
             if isinstance(group, (written.SingleSeat, written.StandingPoint)):
                 if not inside(group.at, corners):
-                    report((*path, "at"), "a place inside the room's outline")
+                    report((*path, "at"), "outside-room")
             elif isinstance(group, written.SeatRows):
                 for corner in _block(group):
                     if not inside(corner, corners):
-                        where = ", ".join(_in_units(value, parts) for value in corner)
-                        report((*path, "at"), f"every seat inside the room's outline (one is at {where})")
+                        report((*path, "at"), "seat-outside", x_m=corner[0], y_m=corner[1])
                         break
             elif isinstance(group, written.StandingLine):
                 for k, point in enumerate(group.along):
                     if not inside(point, corners):
-                        report((*path, "along", k), "a place inside the room's outline")
+                        report((*path, "along", k), "outside-room")
             if group.mouth is not None and group.mouth[1] >= ceiling:
-                report((*path, "mouth"), f"below the ceiling ({_in_units(ceiling, parts)})")
+                report((*path, "mouth"), "above-ceiling", ceiling_m=ceiling)
     people = parts.tree.get("people")
     for posture in ("seated", "standing"):
         value = people.get(posture) if isinstance(people, dict) else None
         mouth = getattr(getattr(parts.people, posture), "mouth", None) if parts.people is not None else None
         if isinstance(value, dict) and "mouth" in value and mouth is not None and mouth[1] >= ceiling:
-            report(("people", posture, "mouth"), f"below the ceiling ({_in_units(ceiling, parts)})")
+            report(("people", posture, "mouth"), "above-ceiling", ceiling_m=ceiling)
 
 
 def _block(rows: written.SeatRows) -> list[tuple[float, float]]:
@@ -322,25 +303,20 @@ def _arrays(parts: Parts, report: Report) -> None:
     for i, array in parts.arrays:
         path: Path = ("arrays", i)
         if room is not None and array.at is not None and not inside(array.at, room.corners):
-            report((*path, "at"), "a place inside the room's outline")
+            report((*path, "at"), "outside-room")
         if array.profile not in parts.profiles:
             if parts.profiles or "profiles" in parts.tree:
-                report(
-                    (*path, "profile"), _unknown(array.profile, list(parts.profiles), "a profile of the file")
-                )
+                _unknown(report, (*path, "profile"), array.profile, list(parts.profiles), "profile")
             continue
         profile = parts.profiles[array.profile]
         if profile is None:
             continue
         if array.band is not None and array.band not in profile.bands:
-            report(
-                (*path, "band"),
-                _unknown(array.band, list(profile.bands), f"a band of {shown(array.profile, 40)}"),
-            )
+            _unknown(report, (*path, "band"), array.band, list(profile.bands), "band")
         height_key = "height" if array.height is not None else "drop" if array.drop is not None else None
         if profile.mount == "flush":
             if height_key is not None:
-                report((*path, height_key), "neither height nor drop for a flush array: it is at the ceiling")
+                report((*path, height_key), "flush-height", key=height_key)
         elif height_key is not None and room is not None:
             _hangs(array, profile, parts, (*path, height_key), report)
 
@@ -354,25 +330,18 @@ def _hangs(array: written.Array, profile: written.Profile, parts: Parts, path: P
     if lowest - TOUCHING_M <= centre <= highest + TOUCHING_M:
         return
     if array.drop is not None:
-        least, most = _in_units(ceiling - highest, parts), _in_units(ceiling - lowest, parts)
-        report(path, f"a drop from {least} (the body under the ceiling) to {most} (above the floor)")
+        report(path, "drop-range", least_m=ceiling - highest, most_m=ceiling - lowest)
     else:
-        least, most = _in_units(lowest, parts), _in_units(highest, parts)
-        report(path, f"a height from {least} (the body above the floor) to {most} (its top at the ceiling)")
+        report(path, "height-range", least_m=lowest, most_m=highest)
 
 
 def _outline(corners: Corners, path: Path, report: Report) -> None:
     for i, corner in enumerate(corners):
         if math.dist(corner, corners[(i + 1) % len(corners)]) < CLOSE_M:
-            last = i == len(corners) - 1
-            told = "no corner twice" + (
-                "; the outline closes itself: leave the last corner out" if last else ""
-            )
-            report((*path, i), told)
+            report((*path, i), "outline-closed" if i == len(corners) - 1 else "corner-twice")
             return
     pair = crossing(corners)
     if pair is not None:
-        found = f"edges {pair[0]} and {pair[1]} crossing or touching"
-        report(path, "a simple outline, which does not cross or touch itself", found)
+        report(path, "outline-crosses", one=pair[0], other=pair[1])
     elif abs(area(corners)) < CLOSE_M:
-        report(path, "an outline with an area", f"an area of {abs(area(corners)):.6f} m2")
+        report(path, "outline-flat")

@@ -1,73 +1,139 @@
-"""Mistakes of a spec file: where, what was found, what is allowed."""
+"""Mistakes of a spec file as data: where, which one, what was found, what is allowed. Words are made elsewhere."""
 
 from __future__ import annotations
 
 import re
 from collections.abc import Iterable
-from dataclasses import dataclass
-from typing import Any, Final
+from dataclasses import dataclass, replace
+from typing import Final, Literal
 
-MOST_TOLD: Final = 200  # mistakes told at once; a file with more has one cause
-
+MOST_TOLD: Final = 200  # mistakes listed at once; a file with more has one cause
 
 Path = tuple[str | int, ...]
 
+Value = str | int | float | tuple[str, ...]
+"""What a mistake carries: a text of the file or of YAML, a count, a number, metres (its name ends in _m), names."""
 
-@dataclass(frozen=True)
+MistakeCode = Literal[
+    # the file
+    "no-file", "is-folder", "not-a-file", "no-permission", "unreadable", "file-too-large", "not-utf-8", "not-unicode",
+    "control-character", "empty-file", "not-keys", "more-mistakes",
+    # YAML
+    "second-document", "too-deep", "bad-syntax", "tab", "tag", "alias-unknown", "alias-inside",
+    "aliases-too-many", "repeated-key", "key-not-text", "merge",
+    # a file of profiles
+    "library-name", "library-no-folder", "library-absolute", "library-missing", "library-bad-name",
+    "library-ending", "library-not-one",
+    # keys and what they hold
+    "missing-key", "unknown-key", "one-of", "needs-keys", "needs-mapping", "needs-list", "too-few", "too-many",
+    "not-text", "text-unquoted", "text-empty", "text-too-long", "text-unprintable", "true-or-false", "date",
+    "version", "shape", "number", "number-above", "whole-number", "other",
+    "length", "length-endless", "length-comma", "length-feet", "length-inches", "length-too-long",
+    "length-negative", "length-too-small",
+    "order-mouth", "order-band", "order-reach", "order-percentiles",
+    # keys that go together or not
+    "outline-or-size", "outline-and-size", "mouth-and-population", "needs-population", "seat-standing",
+    "pitch-and-count", "centre-flush", "centre-above-body", "height-and-drop", "spray-elsewhere", "from-above-to",
+    "rule-change-nothing", "rule-change-both", "table-ends", "table-narrow",
+    # what must agree
+    "id-taken", "id-made", "talker-id-taken", "table-twice", "unknown-name", "no-names", "structure-low", "no-wall",
+    "opening-past-wall", "opening-too-high", "door-sill", "ceiling-kind", "above-ceiling", "below-floor",
+    "no-talker", "too-many-talkers", "outside-room", "seat-outside", "talker-outside", "talker-above-ceiling",
+    "flush-height", "height-range", "drop-range", "corner-twice", "outline-closed", "outline-crosses",
+    "outline-flat", "line-is-point", "percentiles-end",
+    # what a command needs
+    "no-array", "no-position", "no-band", "array-shared",
+]  # fmt: skip
+"""Which mistake it is; each has its words in viz/words/english_mistakes.py."""
+
+MisreadAs = Literal["truth", "date", "number", "endless"]
+"""What YAML takes a plain scalar for that looks like something else to people."""
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """What stands in the file: a text as written; a list or a mapping by its size and its keys; or nothing."""
+
+    kind: Literal["text", "list", "mapping", "nothing"]
+    text: str = ""
+    count: int = 0
+
+
+NOTHING: Final = Found("nothing")
+
+
+@dataclass(frozen=True, slots=True)
+class Inside:
+    """Where in a file that the spec names a mistake is; line and column None where there is no text."""
+
+    file: str
+    line: int | None
+    column: int | None
+    path: str
+
+
+@dataclass(frozen=True, slots=True)
 class Mistake:
-    """One mistake of a spec file: line and column from 1, the key's path, what was found, what is allowed.
+    """One mistake of a spec file: line and column from 1, the key's path, which it is, found and allowed.
 
     Line and column are None, both, where there is no text to stand in: the file could not be read.
+    `allowed` are the values its words need, by name; `nearest` is the known name that may have been meant.
     """
 
     line: int | None
     column: int | None
     path: str
-    found: str
-    allowed: str
+    code: MistakeCode
+    found: Found = NOTHING
+    allowed: tuple[tuple[str, Value], ...] = ()
+    nearest: str | None = None
+    inside: Inside | None = None
+
+
+def mistake_at(
+    line: int | None,
+    column: int | None,
+    path: str,
+    code: MistakeCode,
+    found: str | Found = NOTHING,
+    *,
+    nearest: str | None = None,
+    **allowed: Value,
+) -> Mistake:
+    """A mistake at a place of the text; `allowed` by name."""
+    what = found if isinstance(found, Found) else Found("text", shown(found))
+    return Mistake(line, column, path, code, what, tuple(sorted(allowed.items())), nearest)
 
 
 class SpecMistakes(Exception):
-    """All mistakes of one file, in the order of its lines. Nothing was made of the file."""
+    """All mistakes of one file, in the order of its lines. Nothing was made of the file.
+
+    `units` are those in which lengths among the mistakes are written.
+    """
 
     exit_status = 2
 
-    def __init__(self, file: str, mistakes: Iterable[Mistake]) -> None:
-        self.file = file
-        every = sorted(set(mistakes), key=lambda one: (one.line or 0, one.column or 0, one.path, one.found))
+    def __init__(self, file: str, mistakes: Iterable[Mistake], units: str = "m") -> None:
+        self.file = shown(file, 300)
+        self.units = units
+        every = sorted(set(mistakes), key=lambda one: (one.line or 0, one.column or 0, one.path, one.code))
         if len(every) > MOST_TOLD:
-            last = every[MOST_TOLD - 1]
-            more = f"{len(every) - MOST_TOLD} more mistakes at least"
-            every[MOST_TOLD:] = [Mistake(last.line, last.column, "", more, "these put right first")]
+            last, count = every[MOST_TOLD - 1], len(every) - MOST_TOLD
+            every[MOST_TOLD:] = [mistake_at(last.line, last.column, "", "more-mistakes", number=count)]
         self.mistakes: tuple[Mistake, ...] = tuple(every)
-        super().__init__(file, self.mistakes)
+        super().__init__(file, self.mistakes, units)
 
     def __str__(self) -> str:
-        file = shown(self.file, 300)
         return "\n".join(
-            f"{file}: {one.found}; allowed: {one.allowed}"
-            if one.line is None
-            else f"{file}:{one.line}:{one.column}  {one.path or '(the file)'}  "
-            f"found {one.found}, allowed: {one.allowed}"
-            for one in self.mistakes
+            f"{self.file}:{one.line}:{one.column} {one.path} {one.code}" for one in self.mistakes
         )
 
-    def as_json(self) -> dict[str, Any]:
-        """The object of the format `overtable/mistakes/1`, ready for `json.dumps`."""
-        return {
-            "format": "overtable/mistakes/1",
-            "file": shown(self.file, 300),
-            "mistakes": [
-                {
-                    "line": one.line,
-                    "column": one.column,
-                    "path": one.path,
-                    "found": one.found,
-                    "allowed": one.allowed,
-                }
-                for one in self.mistakes
-            ],
-        }
+
+def within(mistake: Mistake, line: int, column: int, file: str) -> Mistake:
+    """A mistake of a file that the spec names, told at the place where the spec names it."""
+    inside = Inside(file, mistake.line, mistake.column, mistake.path)
+    path = mistake.path if mistake.path.startswith("profiles") else "profiles"
+    return replace(mistake, line=line, column=column, path=path, inside=inside)
 
 
 def path_text(path: Path) -> str:
@@ -91,9 +157,9 @@ def shown(text: str, longest: int = 60) -> str:
     )
 
 
-def nearest_of(found: str, known: list[str]) -> str:
-    """`; did you mean …?` where a known word is near the one found; else nothing."""
+def nearest_of(found: str, known: Iterable[str]) -> str | None:
+    """The known word that is near the one found; None if there is none."""
     from difflib import get_close_matches  # 3 ms that a file without mistakes need not wait for
 
-    near = get_close_matches(found.strip("\"'"), known, n=1, cutoff=0.6)
-    return f"; did you mean {shown(near[0], 40)}?" if near else ""
+    near = get_close_matches(found.strip("\"'"), list(known), n=1, cutoff=0.6)
+    return near[0] if near else None

@@ -32,9 +32,10 @@ from pydantic import (
 )
 from pydantic_core import PydanticCustomError, core_schema
 
-from scenes.spec.lengths import FORMS, LENGTH_PATTERN, LengthMistake, Unit, parse_length
+from scenes.spec.lengths import LENGTH_PATTERN, LengthMistake, Unit, parse_length
+from scenes.spec.mistakes import MistakeCode, Value
 from scenes.spec.source import Source
-from scenes.spec.yaml_tree import Misread, misreading
+from scenes.spec.yaml_tree import Misread, misread_as
 
 FORMAT_VERSION: Final = 1
 
@@ -125,8 +126,8 @@ class _After(_Scalar):
 class _Length:
     """Marks a number as a length of at least `least`: metres, from text or from the file's units."""
 
-    def __init__(self, least: float, what: str) -> None:
-        self.least, self.what = least, what
+    def __init__(self, least: float) -> None:
+        self.least = least
 
     def __get_pydantic_core_schema__(self, _: Any, __: GetCoreSchemaHandler) -> core_schema.CoreSchema:
         return core_schema.with_info_plain_validator_function(self.read)
@@ -137,50 +138,53 @@ class _Length:
         try:
             metres = parse_length(value, unit)
         except LengthMistake as mistake:
-            _refuse(mistake.allowed + misreading(value))
+            _refuse(mistake.code, read_as=misread_as(value), size_m=mistake.metres or 0.0)
         if metres < self.least:
-            _refuse(f"a length {self.what}, {FORMS}")
+            _refuse("length-too-small" if self.least > 0 else "length-negative", least_m=self.least)
         return metres
 
 
-def _refuse(allowed: str, *at: str | int, found: str | None = None) -> NoReturn:
-    """Raise a mistake that says what is allowed, `at` a path below the value under validation."""
-    raise PydanticCustomError("allowed", "{allowed}", {"allowed": allowed, "at": at, "found": found})
+def _refuse(code: MistakeCode, *at: str | int, **allowed: Value) -> NoReturn:
+    """Raise a mistake, `at` a path below the value under validation; `allowed` are the values of its words."""
+    raise PydanticCustomError("mistake", "mistake", {"code": code, "at": at, "allowed": allowed})
 
 
-def _number(low: float, high: float, what: str, *, above_low: bool = False) -> _Scalar:
-    allowed = f"{what} {'above' if above_low else 'from'} {low:g} {'up ' if above_low else ''}to {high:g}"
+Quantity = Literal["plain", "degrees", "depression", "percentile", "kilograms", "dBA", "seconds"]
+Counted = Literal["wall", "seats", "rows", "columns", "sectors"]
 
+
+def _number(low: float, high: float, quantity: Quantity, *, above_low: bool = False) -> _Scalar:
     def check(value: object) -> float:
-        if isinstance(value, bool) or not isinstance(value, (int, float)):
-            _refuse(f"{allowed}, a plain number{misreading(value)}")
-        if not low <= value <= high or (above_low and value == low):
-            _refuse(allowed)
-        return float(value)
+        number = isinstance(value, int | float) and not isinstance(value, bool)
+        if not number or not low <= value <= high or (above_low and value == low):  # type: ignore[operator]
+            code: MistakeCode = "number-above" if above_low else "number"
+            _refuse(code, low=low, high=high, quantity=quantity, read_as=misread_as(value))
+        return float(value)  # type: ignore[arg-type]
 
     return _Scalar(check)
 
 
-def _whole(low: int, high: int, what: str) -> _Before:
+def _whole(low: int, high: int, counted: Counted) -> _Before:
     def check(value: object) -> int:
         if type(value) is not int or not low <= value <= high:
-            _refuse(f"{what}, a whole number from {low} to {high}{misreading(value)}")
+            _refuse("whole-number", low=low, high=high, counted=counted, read_as=misread_as(value))
         return value
 
     return _Before(check)
 
 
-def _text(longest: int, what: str) -> _Scalar:
+def _text(longest: int) -> _Scalar:
     def check(value: object) -> str:
         if isinstance(value, Misread):
-            _refuse(f'{what}: put it in quotes, "{value}" (YAML reads it as {value.because})')
+            _refuse("text-unquoted", because=value.because)
         if not isinstance(value, str):
-            scalar = isinstance(value, (int, float))
-            _refuse(f"{what}: put it in quotes" if scalar else what)
+            if isinstance(value, (int, float)):
+                _refuse("text-unquoted", because="truth" if isinstance(value, bool) else "number")
+            _refuse("not-text")
         if not value.strip() or value != value.strip():
-            _refuse(f"{what}, not empty, without spaces around it")
+            _refuse("text-empty")
         if len(value) > longest:
-            _refuse(f"{what} of at most {longest} characters")
+            _refuse("text-too-long", most=longest)
         # Control, surrogate and line separating characters; format characters but the two joiners (a text
         # that turns its neighbours round is no name).
         for c in value:
@@ -188,7 +192,7 @@ def _text(longest: int, what: str) -> _Scalar:
                 unicodedata.category(c) in ("Cc", "Cs", "Cf", "Cn", "Co", "Zl", "Zp")
                 and c not in "\u200c\u200d"
             ):
-                _refuse(f"{what} on one line, without control characters (here U+{ord(c):04X})")
+                _refuse("text-unprintable", character=f"U+{ord(c):04X}")
         return str(value)
 
     return _Scalar(check)
@@ -196,7 +200,7 @@ def _text(longest: int, what: str) -> _Scalar:
 
 def _truth(value: object) -> bool:
     if not isinstance(value, bool):
-        _refuse("true or false")
+        _refuse("true-or-false")
     return value
 
 
@@ -208,28 +212,34 @@ def _date(value: object) -> str:
             pass
         else:
             return str(value)
-    _refuse("a date, year-month-day, such as 2026-11-25")
+    _refuse("date")
 
 
 def _version(value: object) -> int:
     if type(value) is not int or value != FORMAT_VERSION:
-        _refuse(f"{FORMAT_VERSION}, the version of the format that this program reads")
+        _refuse("version", version=FORMAT_VERSION)
     return value
 
 
-def _list_of(low: int, high: int, what: str) -> _Before:
+Shape = Literal[
+    "point", "place", "size-2", "size-3", "size-1", "footprint", "outline", "mouth", "band", "reach", "percentiles",
+    "line", "x-axis", "origin",
+]  # fmt: skip
+
+
+def _list_of(low: int, high: int, shape: Shape) -> _Before:
     def check(value: object) -> object:
         if not isinstance(value, (list, tuple)) or not low <= len(value) <= high:
-            _refuse(what)
+            _refuse("shape", shape=shape, most=high)
         return value
 
     return _Before(check)
 
 
-def _rising(what: str, *, strictly: bool = False) -> _After:
+def _rising(code: MistakeCode, *, strictly: bool = False) -> _After:
     def check(value: tuple[float, float]) -> tuple[float, float]:
         if value[0] > value[1] or (strictly and value[0] == value[1]):
-            _refuse(what)
+            _refuse(code)
         return value
 
     return _After(check)
@@ -241,7 +251,8 @@ def _one_or_two(value: object) -> object:
 
 LENGTH_SCHEMA: Final[dict[str, Any]] = {
     "anyOf": [{"type": "number"}, {"type": "string", "pattern": LENGTH_PATTERN}],
-    "description": f"a length {FORMS}; a bare number is in the file's units",
+    "description": 'a length such as 2.4, "2.4 m", "240 cm", "7 ft 10 in" or 7\'-10 1/2"; a bare number is in '
+    "the file's units",
 }
 
 
@@ -254,48 +265,48 @@ SIZE_SCHEMA: Final[dict[str, Any]] = {
 }
 
 
-Coordinate = Annotated[float, _Length(-math.inf, ""), WithJsonSchema(LENGTH_SCHEMA)]
+Coordinate = Annotated[float, _Length(-math.inf), WithJsonSchema(LENGTH_SCHEMA)]
 
 
-Distance = Annotated[float, _Length(0.0, "of 0 or more"), WithJsonSchema(SIZE_SCHEMA)]
+Distance = Annotated[float, _Length(0.0), WithJsonSchema(SIZE_SCHEMA)]
 
 
-Extent = Annotated[float, _Length(SMALLEST_M, "of at least 1 mm"), WithJsonSchema(SIZE_SCHEMA)]
+Extent = Annotated[float, _Length(SMALLEST_M), WithJsonSchema(SIZE_SCHEMA)]
 
 
-Point = Annotated[tuple[Coordinate, Coordinate], _list_of(2, 2, "a plan point [x, y]")]
+Point = Annotated[tuple[Coordinate, Coordinate], _list_of(2, 2, "point")]
 
 
-Point3 = Annotated[tuple[Coordinate, Coordinate, Coordinate], _list_of(3, 3, "a place [x, y, height]")]
+Point3 = Annotated[tuple[Coordinate, Coordinate, Coordinate], _list_of(3, 3, "place")]
 
 
-Size2 = Annotated[tuple[Extent, Extent], _list_of(2, 2, "a size [x, y]")]
+Size2 = Annotated[tuple[Extent, Extent], _list_of(2, 2, "size-2")]
 
 
-Size3 = Annotated[tuple[Extent, Extent, Extent], _list_of(3, 3, "a size [x, y, z]")]
+Size3 = Annotated[tuple[Extent, Extent, Extent], _list_of(3, 3, "size-3")]
 
 
-Size1 = Annotated[tuple[Extent], _list_of(1, 1, "the size of a round thing, [diameter]")]
+Size1 = Annotated[tuple[Extent], _list_of(1, 1, "size-1")]
 
 
 Footprint = Annotated[
     tuple[Extent, ...],
     Field(min_length=1, max_length=2),
-    _list_of(1, 2, "a size [x, y], or [diameter] of a round thing"),
+    _list_of(1, 2, "footprint"),
 ]
 
 
 Outline = Annotated[
     tuple[Point, ...],
     Field(min_length=3, max_length=MOST_CORNERS),
-    _list_of(3, MOST_CORNERS, f"an outline of 3 to {MOST_CORNERS} corners [[x, y], …]"),
+    _list_of(3, MOST_CORNERS, "outline"),
 ]
 
 
 Mouth = Annotated[
     tuple[Extent, Extent],
-    _rising("the lower mouth height first"),
-    _list_of(2, 2, f"a mouth height, or a range [low, high] of two, {FORMS}"),
+    _rising("order-mouth"),
+    _list_of(2, 2, "mouth"),
     _Before(_one_or_two),
     WithJsonSchema(
         {
@@ -309,7 +320,7 @@ Mouth = Annotated[
 ]
 
 
-Plain = Annotated[float, _number(-1e12, 1e12, "a number"), WithJsonSchema({"type": "number"})]
+Plain = Annotated[float, _number(-1e12, 1e12, "plain"), WithJsonSchema({"type": "number"})]
 
 
 Degrees = Annotated[
@@ -319,43 +330,43 @@ Degrees = Annotated[
 
 Depression = Annotated[
     float,
-    _number(0, 90, "degrees of depression"),
+    _number(0, 90, "depression"),
     WithJsonSchema({"type": "number", "minimum": 0, "maximum": 90}),
 ]
 
 
 Band = Annotated[
     tuple[Depression, Depression],
-    _rising("the lower angle first, and two different ones", strictly=True),
-    _list_of(2, 2, "a band [low, high], degrees of depression"),
+    _rising("order-band", strictly=True),
+    _list_of(2, 2, "band"),
 ]
 
 
 Reach = Annotated[
     tuple[Distance, Extent],
-    _rising("near before far, and not the same", strictly=True),
-    _list_of(2, 2, "the reach [near, far]"),
+    _rising("order-reach", strictly=True),
+    _list_of(2, 2, "reach"),
 ]
 
 
 Percentile = Annotated[
     float,
-    _number(0.1, 99.9, "a percentile"),
+    _number(0.1, 99.9, "percentile"),
     WithJsonSchema({"type": "number", "minimum": 0.1, "maximum": 99.9}),
 ]
 
 
 Percentiles = Annotated[
     tuple[Percentile, Percentile],
-    _rising("the lower percentile first"),
-    _list_of(2, 2, "two percentiles [low, high]"),
+    _rising("order-percentiles"),
+    _list_of(2, 2, "percentiles"),
 ]
 
 
-Id = Annotated[str, _text(80, "an id, which is text"), WithJsonSchema({"type": "string", "minLength": 1})]
+Id = Annotated[str, _text(80), WithJsonSchema({"type": "string", "minLength": 1})]
 
 
-Text = Annotated[str, _text(400, "text"), WithJsonSchema({"type": "string", "minLength": 1})]
+Text = Annotated[str, _text(400), WithJsonSchema({"type": "string", "minLength": 1})]
 
 
 Date = Annotated[str, _Scalar(_date), WithJsonSchema({"type": "string", "format": "date"})]
@@ -423,8 +434,8 @@ class Opening(Written):
 
     id: Id
     kind: Literal["door", "window", "opening"]
-    wall: Annotated[int, Field(ge=0, le=MOST_CORNERS - 1), _whole(0, MOST_CORNERS - 1, "a wall's index")] = (
-        Field(description="wall i runs from corner i to corner i + 1 of the outline, counted from 0")
+    wall: Annotated[int, Field(ge=0, le=MOST_CORNERS - 1), _whole(0, MOST_CORNERS - 1, "wall")] = Field(
+        description="wall i runs from corner i to corner i + 1 of the outline, counted from 0"
     )
     offset: Distance = Field(description="from the wall's first corner to the near jamb")
     width: Extent
@@ -450,8 +461,9 @@ class Room(Written):
     @model_validator(mode="after")
     def _one_shape(self) -> Self:
         if (self.outline is None) == (self.size is None):
-            found, at = ("neither", ()) if self.outline is None else ("both", ("size",))
-            _refuse("exactly one of outline and size", *at, found=found)
+            if self.outline is None:
+                _refuse("outline-or-size")
+            _refuse("outline-and-size", "size")
         return self
 
     @property
@@ -490,7 +502,7 @@ class BoatTable(_Table):
     @model_validator(mode="after")
     def _ends_narrower(self) -> Self:
         if self.ends is not None and self.ends >= self.size[1]:
-            _refuse("ends less than the table's width, the second number of size", "ends")
+            _refuse("table-ends", "ends")
         return self
 
     @property
@@ -511,7 +523,7 @@ class TrapezoidTable(_Table):
     @model_validator(mode="after")
     def _narrow_narrower(self) -> Self:
         if self.narrow is not None and self.narrow > self.size[1]:
-            _refuse("narrow at most the table's width, the second number of size", "narrow")
+            _refuse("table-narrow", "narrow")
         return self
 
     @property
@@ -573,10 +585,10 @@ class Person(Written):
     @model_validator(mode="after")
     def _one_origin(self) -> Self:
         if self.mouth is not None and self.population is not None:
-            _refuse("exactly one of mouth and population", "population", found="both")
+            _refuse("mouth-and-population", "population")
         given = self.model_fields_set & {"percentiles", "seat"}
         if self.population is None and given:
-            _refuse("population beside it, or mouth alone", min(given))
+            _refuse("needs-population", min(given), key=min(given))
         return self
 
 
@@ -608,7 +620,7 @@ class People(Written):
     @model_validator(mode="after")
     def _no_seat_standing(self) -> Self:
         if self.standing.seat is not None:
-            _refuse("no seat: who stands has none", "standing", "seat")
+            _refuse("seat-standing", "standing", "seat")
         return self
 
 
@@ -627,7 +639,7 @@ class AroundSeats(_Seats):
 
     around: Id = Field(description="the id of a table")
     pitch: Extent = Field(0.75, description="distance between neighbours; or count")
-    count: Annotated[int, Field(ge=1, le=MOST_HEADS), _whole(1, MOST_HEADS, "how many seats")] | None = None
+    count: Annotated[int, Field(ge=1, le=MOST_HEADS), _whole(1, MOST_HEADS, "seats")] | None = None
     gap: Distance = Field(0.25, description="table edge to mouth, outwards")
     skip: tuple[Literal["+x", "-x", "+y", "-y"], ...] = Field(
         (), description="sides left empty, in the table's frame"
@@ -636,7 +648,7 @@ class AroundSeats(_Seats):
     @model_validator(mode="after")
     def _one_measure(self) -> Self:
         if self.count is not None and "pitch" in self.model_fields_set:
-            _refuse("exactly one of pitch and count", "count", found="both")
+            _refuse("pitch-and-count", "count")
         return self
 
 
@@ -651,8 +663,8 @@ class SeatRows(_Seats):
     """Rows of desks: ids R-1-1 (nearest -x -y), R-1-2, …"""
 
     id: Id
-    rows: Annotated[int, Field(ge=1, le=MOST_HEADS), _whole(1, MOST_HEADS, "how many rows")]
-    columns: Annotated[int, Field(ge=1, le=MOST_HEADS), _whole(1, MOST_HEADS, "how many columns")]
+    rows: Annotated[int, Field(ge=1, le=MOST_HEADS), _whole(1, MOST_HEADS, "rows")]
+    columns: Annotated[int, Field(ge=1, le=MOST_HEADS), _whole(1, MOST_HEADS, "columns")]
     at: Point = Field(description="the block's middle")
     pitch: Size2 = Field(description="[along a row, between rows]")
     turn: Degrees = 0.0
@@ -693,7 +705,7 @@ class StandingLine(_Heads):
     along: Annotated[
         tuple[Point, ...],
         Field(min_length=2, max_length=MOST_CORNERS),
-        _list_of(2, MOST_CORNERS, "a line of two points or more [[x, y], …]"),
+        _list_of(2, MOST_CORNERS, "line"),
     ]
     step: Extent = 0.5
     posture: Posture = "standing"
@@ -745,7 +757,7 @@ class Profile(Written):
     body: Body = Field(description="{diameter, height} or {size: [x, y, z]}")
     bands: dict[Id, Band] = Field(min_length=1, description="name: [low, high], degrees of depression")
     reach: Reach = Field(description="[near, far], slant distance from the acoustic centre to a mouth")
-    sectors: Annotated[int, Field(ge=1, le=360), _whole(1, 360, "azimuth sectors")] = 1
+    sectors: Annotated[int, Field(ge=1, le=360), _whole(1, 360, "sectors")] = 1
     centre: Distance | None = Field(
         None, description="acoustic centre above the body's underside; its middle if left out"
     )
@@ -768,9 +780,9 @@ class Profile(Written):
     @model_validator(mode="after")
     def _centre_in_body(self) -> Self:
         if self.centre is not None and self.mount == "flush":
-            _refuse("no centre: of a flush array it is at the ceiling, as the underside", "centre")
+            _refuse("centre-flush", "centre")
         if self.centre is not None and self.centre > self.body.height:
-            _refuse("a centre not above the body's top", "centre")
+            _refuse("centre-above-body", "centre")
         return self
 
     @property
@@ -809,7 +821,7 @@ class Array(Written):
     @model_validator(mode="after")
     def _one_height(self) -> Self:
         if self.height is not None and self.drop is not None:
-            _refuse("exactly one of height and drop", "drop", found="both")
+            _refuse("height-and-drop", "drop")
         return self
 
 
@@ -834,7 +846,7 @@ class Device(Written):
     @model_validator(mode="after")
     def _spray_of_sprinklers(self) -> Self:
         if "spray" in self.model_fields_set and self.kind != "sprinkler":
-            _refuse("spray only of a sprinkler", "spray")
+            _refuse("spray-elsewhere", "spray")
         return self
 
 
@@ -851,7 +863,7 @@ class Obstacle(Written):
     @model_validator(mode="after")
     def _rising(self) -> Self:
         if self.to is not None and self.to <= self.from_:
-            _refuse("from below to", "to")
+            _refuse("from-above-to", "to")
         return self
 
 
@@ -887,7 +899,7 @@ class Acoustics(Written):
     effort: Literal["relaxed", "normal", "raised", "loud", "very loud"] = "normal"
     noise_dBA: (
         Annotated[
-            float, _number(0, 120, "dB(A)"), WithJsonSchema({"type": "number", "minimum": 0, "maximum": 120})
+            float, _number(0, 120, "dBA"), WithJsonSchema({"type": "number", "minimum": 0, "maximum": 120})
         ]
         | None
     ) = None
@@ -911,8 +923,7 @@ class RuleChange(Written):
     @model_validator(mode="after")
     def _changes_something(self) -> Self:
         if (self.required is None) == self.use:
-            found = "neither" if self.use else "both"
-            _refuse("exactly one of required: a length, and use: false", found=found)
+            _refuse("rule-change-nothing" if self.use else "rule-change-both")
         return self
 
 
@@ -960,9 +971,7 @@ class ModelFile(Written):
     """A file of the architect's that a room was read from."""
 
     file: Text = Field(description="relative to the spec's folder")
-    sha256: Annotated[
-        str, _text(64, "a SHA-256"), WithJsonSchema({"type": "string", "pattern": "^[0-9a-f]{64}$"})
-    ]
+    sha256: Annotated[str, _text(64), WithJsonSchema({"type": "string", "pattern": "^[0-9a-f]{64}$"})]
 
 
 class ModelParents(Written):
@@ -980,7 +989,7 @@ class ModelMap(Written):
     eastings: Plain
     northings: Plain
     height: Plain = 0.0
-    x_axis: Annotated[tuple[Plain, Plain], _list_of(2, 2, "the model's x axis on the map [east, north]")] = (
+    x_axis: Annotated[tuple[Plain, Plain], _list_of(2, 2, "x-axis")] = (
         1.0,
         0.0,
     )
@@ -1001,7 +1010,7 @@ class Origin(Written):
     files: tuple[ModelFile, ...] = Field(min_length=1)
     space: Id | None = Field(None, description="the room's GlobalId")
     ids: ModelParents = ModelParents.model_construct()
-    origin_m: Annotated[tuple[Plain, Plain, Plain], _list_of(3, 3, "a place [x, y, z], metres")] = Field(
+    origin_m: Annotated[tuple[Plain, Plain, Plain], _list_of(3, 3, "origin")] = Field(
         description="the spec's origin in the model's own axes, metres"
     )
     turn: Degrees = Field(0.0, description="the plan angle of the spec's x axis in the model's own axes")

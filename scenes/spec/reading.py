@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import errno
 import hashlib
 import re
 import stat
 from pathlib import Path as FilePath
-from typing import Any, get_args
+from typing import Any, Final, get_args
 
 from pydantic import (
     TypeAdapter,
@@ -15,7 +16,7 @@ from pydantic import (
 
 from scenes.spec.agreement import Parts, disagreements
 from scenes.spec.lengths import UNITS
-from scenes.spec.mistakes import Mistake, SpecMistakes, shown
+from scenes.spec.mistakes import Mistake, MistakeCode, SpecMistakes, mistake_at, shown, within
 from scenes.spec.model import (
     MOST_ARRAYS,
     MOST_HEADS,
@@ -35,6 +36,15 @@ YAML_ENDINGS = (".yaml", ".yml")
 SAYS_OVERTABLE = re.compile(rb"""^[ {\t\xef\xbb\xbf]*["']?overtable["']?[ \t]*:""", re.MULTILINE)
 """What a file must have, wherever in it, before anything it holds is repeated in a mistake."""
 
+UNREADABLE: Final[dict[int, MistakeCode]] = {
+    errno.ENOENT: "no-file",
+    errno.ENOTDIR: "no-file",
+    errno.EISDIR: "is-folder",
+    errno.EACCES: "no-permission",
+    errno.EPERM: "no-permission",
+}
+"""Why a file cannot be read; whatever else the machine says is told as it says it."""
+
 
 def read_spec(path: str | FilePath) -> Spec:
     """The spec in a YAML file, checked throughout. Raises `SpecMistakes` with every mistake of the file."""
@@ -52,8 +62,8 @@ def read_spec_text(text: str, file: str = "spec.yaml", folder: str | FilePath | 
     try:
         data = text.encode("utf-8")
     except UnicodeEncodeError as error:
-        found = f"the character U+{ord(text[error.start]):04X}"
-        raise SpecMistakes(file, [Mistake(1, 1, "", found, "text that is valid Unicode")]) from None
+        character = f"U+{ord(text[error.start]):04X}"
+        raise SpecMistakes(file, [mistake_at(1, 1, "", "not-unicode", character)]) from None
     return _read(data, file, None if folder is None else FilePath(folder))
 
 
@@ -80,14 +90,13 @@ def _read_bytes(path: FilePath, file: str) -> bytes:
         mode = path.stat().st_mode
         if not stat.S_ISREG(mode) and not stat.S_ISDIR(mode):
             # a pipe would be waited for without end, a device may have none
-            raise SpecMistakes(file, [Mistake(None, None, "", "a pipe or a device", "a YAML file")])
+            raise SpecMistakes(file, [mistake_at(None, None, "", "not-a-file")])
         with path.open("rb") as stream:
             return stream.read(LARGEST_FILE + 1)
     except (OSError, ValueError) as error:
-        because = getattr(error, "strerror", None) or str(error)
-        raise SpecMistakes(
-            file, [Mistake(None, None, "", shown(because), "a YAML file that can be read")]
-        ) from None
+        code = UNREADABLE.get(getattr(error, "errno", None) or 0, "unreadable")
+        because = shown(getattr(error, "strerror", None) or str(error))
+        raise SpecMistakes(file, [mistake_at(None, None, "", code, because=because)]) from None
 
 
 def _read(data: bytes, file: str, folder: FilePath | None) -> Spec:
@@ -96,8 +105,9 @@ def _read(data: bytes, file: str, folder: FilePath | None) -> Spec:
     assert marks.root is not None  # read_tree raises otherwise
     tree = plain(marks.root)
     mistakes += _too_many(tree, marks)
-    if mistakes and any(one.found.startswith("too many: ") for one in mistakes):
-        raise SpecMistakes(file, mistakes)  # fast: five thousand more would not help
+    units = tree.get("units") if tree.get("units") in UNITS else "m"
+    if any(one.code == "too-many" for one in mistakes):
+        raise SpecMistakes(file, mistakes, units)  # fast: five thousand more would not help
 
     library, library_data = None, None
     if isinstance(tree.get("profiles"), str):
@@ -107,7 +117,7 @@ def _read(data: bytes, file: str, folder: FilePath | None) -> Spec:
         if not tree["profiles"] and more:
             del tree["profiles"]
 
-    context = {"unit": tree.get("units") if tree.get("units") in UNITS else "m"}
+    context = {"unit": units}
     spec: Spec | None = None
     try:
         spec = Spec.model_validate(tree, context=context)
@@ -116,11 +126,13 @@ def _read(data: bytes, file: str, folder: FilePath | None) -> Spec:
         # A tag or an alias is told once, not as a wrong value too.
         told = {(one.line, one.column) for one in mistakes}
         wrong = translated(error, marks, (), Spec)
-        mistakes += [one for one in wrong if (one.line, one.column) not in told or one.found == "nothing"]
+        mistakes += [
+            one for one in wrong if (one.line, one.column) not in told or one.found.kind == "nothing"
+        ]
         parts = _sound_parts(tree, context)
     mistakes += disagreements(parts, marks)
     if mistakes or spec is None:
-        raise SpecMistakes(file, mistakes)
+        raise SpecMistakes(file, mistakes, units)
     spec._source = Source(
         file, folder, text, data, hashlib.sha256(data).hexdigest(), marks, library, library_data
     )
@@ -131,7 +143,7 @@ def _too_many(tree: dict[str, Any], marks: Marks) -> list[Mistake]:
     limits = {"arrays": MOST_ARRAYS, "overhead": MOST_OVERHEAD, "seats": MOST_HEADS, "standing": MOST_HEADS}
     limits |= dict.fromkeys(("tables", "obstacles", "cameras", "displays"), MOST_HEADS)
     return [
-        marks.mistake((key,), f"at most {most} {key}", found=f"too many: {len(tree[key])}")
+        marks.mistake((key,), "too-many", most=most)
         for key, most in limits.items()
         if isinstance(tree.get(key), list) and len(tree[key]) > most
     ]
@@ -146,16 +158,19 @@ def _read_library(
     Nothing of a file that does not say it is one of overtable's is repeated: a spec of a stranger may name any.
     """
 
+    def wrong(code: MistakeCode, **allowed: Any) -> tuple[dict[str, Profile | None], None, list[Mistake]]:
+        return {}, None, [marks.mistake(("profiles",), code, **allowed)]
+
     path = _library_path(name, folder)
     if isinstance(path, str):
-        return {}, None, [marks.mistake(("profiles",), path)]
+        looked = {"looked": shown(str(folder / name), 300)} if folder and path == "library-missing" else {}
+        return wrong(path, **looked)
     found: list[Mistake] = []
     profiles: dict[str, Profile | None] = {}
     try:
         data = _read_bytes(path, name)
         if not SAYS_OVERTABLE.search(data):
-            allowed = f"a profiles file; {shown(name, 100)} has no line `overtable: 1`"
-            return {}, None, [marks.mistake(("profiles",), allowed)]
+            return wrong("library-not-one")
         text = decode(data, name)
         inner, found = read_tree(text, name)
         assert inner.root is not None
@@ -173,34 +188,28 @@ def _read_library(
     return profiles, data, [_in_library(one, name, marks) for one in found]
 
 
-def _library_path(name: str, folder: FilePath | None) -> FilePath | str:
-    """Where the profiles file lies that a spec names; what is allowed, where it may not be that."""
+def _library_path(name: str, folder: FilePath | None) -> FilePath | MistakeCode:
+    """Where the profiles file lies that a spec names, or why it may not be that."""
     if isinstance(name, Misread):
-        return "the name of a profiles file, in quotes; or a mapping of profiles"
+        return "library-name"
     if folder is None:
-        return "a mapping of profiles: this text stands in no folder to look for a file in"
+        return "library-no-folder"
     if FilePath(name).is_absolute():
-        return "a path relative to the spec's folder"
+        return "library-absolute"
     path = folder / name
     try:
         if not path.is_file():
-            return f"a profiles file (looked for {shown(str(path), 300)}, where there is none)"
+            return "library-missing"
         if any(one.suffix.lower() not in YAML_ENDINGS for one in (path, path.resolve())):
-            return "the name of a YAML file, such as devices.yaml"
+            return "library-ending"
     except (OSError, ValueError, RuntimeError):  # a link to itself is a RuntimeError before Python 3.13
-        return "the name of a file"
+        return "library-bad-name"
     return path
 
 
 def _in_library(one: Mistake, name: str, marks: Marks) -> Mistake:
     line, column = marks.position(("profiles",))
-    where = f"in {shown(name, 100)}"
-    if one.line is not None:
-        where += f", line {one.line}, column {one.column}"
-    path = (
-        one.path if one.path.startswith("profiles") else f"profiles ({one.path})" if one.path else "profiles"
-    )
-    return Mistake(line, column, path, one.found, f"{one.allowed} ({where})")
+    return within(one, line, column, shown(name, 100))
 
 
 def _sound_parts(tree: dict[str, Any], context: dict[str, Any]) -> Any:

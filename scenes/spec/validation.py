@@ -24,8 +24,6 @@ from scenes.spec.model import (
 )
 from scenes.spec.yaml_tree import Marks
 
-# What pydantic found wrong, in the words of this house.
-
 
 def sound(adapter: TypeAdapter[Any], raw: Any, context: dict[str, Any]) -> Any:
     """The value, without those of its keys that are wrong; None where nothing can be made of it."""
@@ -44,70 +42,81 @@ def sound(adapter: TypeAdapter[Any], raw: Any, context: dict[str, Any]) -> Any:
 
 
 def translated(error: ValidationError, marks: Marks, prefix: Path, root: type[BaseModel]) -> list[Mistake]:
-    told = []
+    """What pydantic found wrong, as mistakes; a key that is missing because it is misspelt is one mistake."""
+    mistakes: list[Mistake] = []
+    missing: dict[tuple[Path, str], Mistake] = {}
+    misspelt: set[tuple[Path, str | None]] = set()
     for one in error.errors(include_url=False)[: 5 * MOST_TOLD]:
         loc = one["loc"]
-        model = _model_at(root, loc[:-1] if one["type"] in ("missing", "extra_forbidden") else loc)
-        path = list(prefix)
-        for key in loc:
-            if isinstance(key, str) and key.startswith("<"):
-                continue
-            if marks.node((*path, key)) is None:
-                break  # below what is written: the height of a ceiling given as a number
-            path.append(key)
-        if one["type"] == "missing" and path and path[-1] == loc[-1]:
-            continue  # it is written, but named a profiles file that is told to be wrong
+        of_keys = one["type"] in ("missing", "extra_forbidden")
+        model = _model_at(root, loc[:-1] if of_keys else loc)
+        path = _written_path(loc, prefix, marks)
         last = str(loc[-1]) if loc else ""
-        told.append(_told(one["type"], one.get("ctx", {}), one["msg"], tuple(path), last, model, marks))
-    return [one for one in told if one is not None]
+        if one["type"] == "missing":
+            if path and path[-1] == loc[-1]:
+                continue  # it is written, but named a profiles file that is itself wrong
+            missing[path, last] = _missing(path, last, model, marks)
+        elif (wrong := _told(one, path, last, model, marks)) is not None:
+            mistakes.append(wrong)
+            if one["type"] == "extra_forbidden":
+                misspelt.add((path[:-1], wrong.nearest))
+    return mistakes + [wrong for key, wrong in missing.items() if key not in misspelt]
 
 
-def _told(
-    kind: str,
-    context: dict[str, Any],
-    message: str,
-    path: Path,
-    key: str,
-    model: type[BaseModel] | None,
-    marks: Marks,
-) -> Mistake | None:
-    if kind == "allowed":
-        at = tuple(context["at"])
-        return marks.mistake((*path, *at), context["allowed"], found=context["found"])
-    if kind == "missing":
-        field = _by_key(model).get(key)
-        what = f" ({field.description})" if field is not None and field.description else ""
-        return marks.mistake((*path, key), f"the key {key}, which is required{what}", found="nothing")
-    if kind == "extra_forbidden":
-        known = list(_by_key(model))
-        allowed = "the keys " + ", ".join(known) + nearest_of(key, known)
-        return marks.mistake(path, allowed, found=f"the unknown key {shown(key, 40)}", of_key=True)
-    if kind in ("literal_error", "enum"):
-        # pydantic writes 'a', 'b' or 'c'
-        expected = re.findall(r"'([^']*)'", str(context.get("expected", "")))
-        found = marks.found(path)
-        return marks.mistake(path, "one of " + ", ".join(expected) + nearest_of(found, expected))
-    if kind in ("union_tag_invalid", "union_tag_not_found"):
-        shapes = list(TABLES)
-        if (node := marks.node(path)) is not None and node.kind == "mapping":
-            found = marks.found((*path, "shape"))
-            return marks.mistake((*path, "shape"), "one of " + ", ".join(shapes) + nearest_of(found, shapes))
-        return marks.mistake(path, "a mapping with the keys id, shape, …")
-    if kind in ("model_type", "model_attributes_type"):
-        known = list(_by_key(model))
-        return marks.mistake(path, "a mapping with the keys " + ", ".join(known))
-    if kind in ("tuple_type", "list_type"):
-        return marks.mistake(path, "a list")
-    if kind == "dict_type":
-        return marks.mistake(path, "a mapping")
-    if kind == "too_long":
-        return marks.mistake(path, f"at most {context['max_length']} of them")
-    if kind == "too_short":
-        node = marks.node(path)
-        if node is not None and node.kind != "scalar" and len(node.value) >= context["min_length"]:
-            return None  # enough of them, only wrong ones, which are told each
-        return marks.mistake(path, f"at least {context['min_length']} of them")
-    return marks.mistake(path, shown(message, 200))
+def _written_path(loc: tuple[int | str, ...], prefix: Path, marks: Marks) -> Path:
+    """The path in the file of a place that pydantic names."""
+    path = list(prefix)
+    for key in loc:
+        if isinstance(key, str) and key.startswith("<"):
+            continue
+        if marks.node((*path, key)) is None:
+            break  # below what is written: the height of a ceiling given as a number
+        path.append(key)
+    return tuple(path)
+
+
+def _missing(path: Path, key: str, model: type[BaseModel] | None, marks: Marks) -> Mistake:
+    field = _by_key(model).get(key)
+    about = field.description if field is not None and field.description else ""
+    return marks.mistake((*path, key), "missing-key", key=key, about=about)
+
+
+def _told(one: Any, path: Path, key: str, model: type[BaseModel] | None, marks: Marks) -> Mistake | None:
+    """One of pydantic's errors as a mistake; None where others say it already."""
+    context = one.get("ctx", {})
+    match one["type"]:
+        case "mistake":
+            return marks.mistake((*path, *context["at"]), context["code"], **context["allowed"])
+        case "extra_forbidden":
+            known = tuple(_by_key(model))
+            nearest = nearest_of(key, known)
+            return marks.mistake(path, "unknown-key", of_key=True, nearest=nearest, keys=known)
+        case "literal_error" | "enum":
+            # pydantic writes 'a', 'b' or 'c'
+            return _one_of(path, re.findall(r"'([^']*)'", str(context.get("expected", ""))), marks)
+        case "union_tag_invalid" | "union_tag_not_found":
+            if (node := marks.node(path)) is not None and node.kind == "mapping":
+                return _one_of((*path, "shape"), list(TABLES), marks)
+            return marks.mistake(path, "needs-keys", keys=("id", "shape", "…"))
+        case "model_type" | "model_attributes_type":
+            return marks.mistake(path, "needs-keys", keys=tuple(_by_key(model)))
+        case "tuple_type" | "list_type":
+            return marks.mistake(path, "needs-list")
+        case "dict_type":
+            return marks.mistake(path, "needs-mapping")
+        case "too_long":
+            return marks.mistake(path, "too-many", most=context["max_length"])
+        case "too_short":
+            node = marks.node(path)
+            if node is not None and node.kind != "scalar" and len(node.value) >= context["min_length"]:
+                return None  # enough of them, only wrong ones, each with its mistake
+            return marks.mistake(path, "too-few", least=context["min_length"])
+    return marks.mistake(path, "other", because=shown(one["msg"], 200))
+
+
+def _one_of(path: Path, names: list[str], marks: Marks) -> Mistake:
+    nearest = nearest_of(marks.found(path).text, names)
+    return marks.mistake(path, "one-of", nearest=nearest, names=tuple(names))
 
 
 def _by_key(model: type[BaseModel] | None) -> dict[str, Any]:

@@ -9,12 +9,23 @@ from __future__ import annotations
 import math
 import re
 from dataclasses import dataclass, field
-from typing import Any, Final, Literal
+from typing import Any, Final, Literal, NoReturn
 
 import yaml
 
-from scenes.spec.lengths import NUMBER, NUMBER_FORMS
-from scenes.spec.mistakes import Mistake, Path, SpecMistakes, path_text, shown
+from scenes.spec.lengths import NUMBER
+from scenes.spec.mistakes import (
+    NOTHING,
+    Found,
+    MisreadAs,
+    Mistake,
+    MistakeCode,
+    Path,
+    SpecMistakes,
+    mistake_at,
+    path_text,
+    shown,
+)
 
 LARGEST_FILE: Final = (
     1 << 20
@@ -54,26 +65,26 @@ _UNPRINTABLE: Final = re.compile(
 class Misread(str):
     """A plain scalar that YAML reads as something else than what a person sees, as it is written.
 
-    `because` says what YAML makes of it. Whoever wants text says: put it in quotes; whoever wants a number says
-    how numbers are written, if it is meant for one (`numeric`).
+    `because` is what YAML makes of it. Where text is wanted it belongs in quotes; where a number is, it is
+    not written as numbers are, if it is meant for one (`numeric`).
     """
 
-    because: str
+    because: MisreadAs
     numeric: bool
 
-    def __new__(cls, written: str, because: str, *, numeric: bool = False) -> Misread:
+    def __new__(cls, written: str, because: MisreadAs, *, numeric: bool = False) -> Misread:
         self = super().__new__(cls, written)
         self.because = because
         self.numeric = numeric
         return self
 
 
-def misreading(value: object) -> str:
-    """What to say behind what is allowed, in brackets, if a number is wanted and written otherwise; else nothing."""
+def misread_as(value: object) -> str:
+    """What a number was written as instead: a MisreadAs, `digits` for a number in another form, or nothing."""
     # YAML takes -.5 and quoted numbers for text; a person does not
     if isinstance(value, str) and (getattr(value, "numeric", False) or _LOOSE_NUMBER.fullmatch(value)):
-        return f" ({NUMBER_FORMS})"
-    return f" (YAML reads it as {value.because})" if isinstance(value, Misread) else ""
+        return "digits"
+    return value.because if isinstance(value, Misread) else ""
 
 
 @dataclass(slots=True, eq=False)
@@ -165,23 +176,32 @@ class Marks:
             node = key
         return (node.line, node.column) if node is not None else (1, 1)
 
-    def found(self, path: Path) -> str:
-        """What stands at a path, as a person would tell it: `3.1`, `nothing`, `a list of 3`, `a mapping`."""
+    def found(self, path: Path) -> Found:
+        """What stands at a path."""
         node = self.node(path)
         if node is None:
-            return "nothing"
+            return NOTHING
+        written = self.text[node.start : node.end]
         if node.kind == "list":
-            written = self.text[node.start : node.end]
             short = node.flow and len(written) <= 40 and "\n" not in written
-            return shown(written) if short else f"a list of {len(node.value)}"
+            return Found("text", shown(written)) if short else Found("list", count=len(node.value))
         if node.kind == "mapping":
-            return "a mapping with " + (shown(", ".join(node.value)) if node.value else "no keys")
-        return shown(self.text[node.start : node.end]) if node.end > node.start else "nothing"
+            return Found("mapping", shown(", ".join(node.value)), len(node.value))
+        return Found("text", shown(written)) if written else NOTHING
 
-    def mistake(self, path: Path, allowed: str, *, found: str | None = None, of_key: bool = False) -> Mistake:
-        """A mistake about the value (or the key) at a path."""
+    def mistake(
+        self,
+        path: Path,
+        code: MistakeCode,
+        *,
+        of_key: bool = False,
+        nearest: str | None = None,
+        **allowed: Any,
+    ) -> Mistake:
+        """A mistake about the value (or the key) at a path; `allowed` by name."""
         line, column = self.position(path, of_key=of_key)
-        return Mistake(line, column, path_text(path), self.found(path) if found is None else found, allowed)
+        found = Found("text", shown(str(path[-1]), 40)) if of_key else self.found(path)
+        return mistake_at(line, column, path_text(path), code, found, nearest=nearest, **allowed)
 
     def _key(self, path: Path) -> Node | None:
         parent = self.node(path[:-1]) if path else None
@@ -207,22 +227,14 @@ def decode(data: bytes, file: str) -> str:
     allow.
     """
     if len(data) > LARGEST_FILE:
-        raise SpecMistakes(
-            file,
-            [
-                Mistake(
-                    1, 1, "", f"more than {LARGEST_FILE} bytes", "a file of at most 1 MiB (1 048 576 bytes)"
-                )
-            ],
-        )
+        raise SpecMistakes(file, [mistake_at(1, 1, "", "file-too-large", most=LARGEST_FILE)])
     try:
         text = data.decode("utf-8-sig")
     except UnicodeDecodeError as error:
         before = data[: error.start].decode("utf-8-sig", "replace")
         line, column = _line_and_column(before, len(before))
-        raise SpecMistakes(
-            file, [Mistake(line, column, "", f"byte 0x{data[error.start]:02x}", "text saved as UTF-8")]
-        ) from None
+        byte = f"0x{data[error.start]:02x}"
+        raise SpecMistakes(file, [mistake_at(line, column, "", "not-utf-8", byte)]) from None
     check_characters(text, file)
     return text
 
@@ -231,23 +243,11 @@ def check_characters(text: str, file: str) -> None:
     """Nothing; raises `SpecMistakes` at the first character that YAML does not allow, and for text over 1
     MiB."""
     if len(text) > LARGEST_FILE:
-        raise SpecMistakes(
-            file, [Mistake(1, 1, "", f"{len(text)} characters", "a text of at most 1 MiB (1 048 576 bytes)")]
-        )
+        raise SpecMistakes(file, [mistake_at(1, 1, "", "file-too-large", most=LARGEST_FILE)])
     if match := _UNPRINTABLE.search(text):
         line, column = _line_and_column(text, match.start())
-        raise SpecMistakes(
-            file,
-            [
-                Mistake(
-                    line,
-                    column,
-                    "",
-                    f"the character U+{ord(match[0]):04X}",
-                    "text without control characters",
-                )
-            ],
-        )
+        character = f"U+{ord(match[0]):04X}"
+        raise SpecMistakes(file, [mistake_at(line, column, "", "control-character", character)])
 
 
 def _line_and_column(text: str, offset: int) -> tuple[int, int]:
@@ -267,15 +267,8 @@ def read_tree(text: str, file: str) -> tuple[Marks, list[Mistake]]:
     builder.build()
     marks = Marks(text, builder.root)
     if builder.root is None or builder.root.kind != "mapping":
-        found = marks.found(()) if builder.root is not None else "an empty file"
-        line, column = marks.position(())
-        raise SpecMistakes(
-            file,
-            [
-                *builder.mistakes,
-                Mistake(line, column, "", found, "a mapping that begins with `overtable: 1`"),
-            ],
-        )
+        code: MistakeCode = "not-keys" if builder.root is not None else "empty-file"
+        raise SpecMistakes(file, [*builder.mistakes, marks.mistake((), code)])
     return marks, builder.mistakes
 
 
@@ -298,16 +291,16 @@ def read_scalar(written: str) -> str | int | float | bool | None:
         if written.lstrip("+-").isdigit():
             return int(written)
         number = float(written)
-        return number if math.isfinite(number) else Misread(written, "a number without end", numeric=True)
+        return number if math.isfinite(number) else Misread(written, "endless", numeric=True)
     for tag, pattern in _RESOLVERS.get(written[0], []):
         if pattern.match(written):
             kind = tag.rpartition(":")[2]
             if kind == "bool":
-                return Misread(written, "true or false")
+                return Misread(written, "truth")
             if kind == "timestamp":
-                return Misread(written, "a date")
+                return Misread(written, "date")
             if kind in ("int", "float"):
-                return Misread(written, "a number", numeric=True)
+                return Misread(written, "number", numeric=True)
             break
     return written
 
@@ -333,7 +326,7 @@ class _Builder:
                 if isinstance(event, yaml.DocumentStartEvent):
                     documents += 1
                     if documents > 1:
-                        self._stop(event.start_mark, "a second document", "one document in a file")
+                        self._stop(event.start_mark, "second-document")
                 elif isinstance(event, yaml.NodeEvent):
                     self._take(event)
                 elif isinstance(event, yaml.CollectionEndEvent):
@@ -343,10 +336,9 @@ class _Builder:
         except (
             yaml.YAMLError
         ) as error:  # none known to come without a mark; the promise is: never a traceback
-            raise SpecMistakes(
-                self.file,
-                [*self.mistakes, Mistake(1, 1, "", "bad syntax", f"valid YAML ({shown(str(error), 120)})")],
-            ) from None
+            problem = shown(str(error), 120)
+            wrong = mistake_at(1, 1, "", "bad-syntax", problem=problem, since=0)
+            raise SpecMistakes(self.file, [*self.mistakes, wrong]) from None
 
     # What one event does.
 
@@ -355,9 +347,7 @@ class _Builder:
             self._add(self._alias(event))
             return
         if (tag := getattr(event, "tag", None)) is not None:
-            self._mistake(
-                event.start_mark, f"the tag {shown(tag, 40)}", "values without tags; text goes in quotes"
-            )
+            self._mistake(event.start_mark, "tag", shown(tag, 40))
         mark = event.start_mark
         node = Node("scalar", mark.index, event.end_mark.index, mark.line + 1, mark.column + 1)
         if event.anchor is not None:
@@ -374,7 +364,7 @@ class _Builder:
         node.finished = False
         node.end = node.start
         if len(self.stack) >= DEEPEST:
-            self._stop(mark, f"more than {DEEPEST} levels", "a file that is not nested so deeply")
+            self._stop(mark, "too-deep", most=DEEPEST)
         self._add(node)
         self.stack.append((node, []))
 
@@ -391,20 +381,16 @@ class _Builder:
         target = self.anchors.get(event.anchor)
         name = shown(event.anchor, 40)
         if target is None:
-            self._mistake(mark, f"*{name}", "an alias of an anchor that stands before it")
+            self._mistake(mark, "alias-unknown", f"*{name}", name=name)
             return here
         if not target.finished:
-            self._mistake(mark, f"*{name} inside &{name}", "an alias outside the value it repeats")
+            self._mistake(mark, "alias-inside", f"*{name}", name=name)
             return here
         self.aliased += target.size
         if self.aliased > MOST_ALIASED:
-            self._stop(
-                mark,
-                "aliases that grow without measure",
-                f"aliases that repeat at most {MOST_ALIASED} values",
-            )
+            self._stop(mark, "aliases-too-many", most=MOST_ALIASED)
         if len(self.stack) + target.height >= DEEPEST:
-            self._stop(mark, f"more than {DEEPEST} levels", "a file that is not nested so deeply")
+            self._stop(mark, "too-deep", most=DEEPEST)
         target.shared = True
         here.kind, here.value, here.flow = target.kind, target.value, target.flow
         here.keys, here.size, here.height = target.keys, target.size, target.height
@@ -431,15 +417,10 @@ class _Builder:
             if name in parent.value:
                 first = parent.keys[name]
                 path = path_text((*self._path(), name))
-                self.mistakes.append(
-                    Mistake(
-                        key.line,
-                        key.column,
-                        path,
-                        f"the key {shown(name, 40)} a second time",
-                        f"each key once (it stands in line {first.line} already)",
-                    )
+                wrong = mistake_at(
+                    key.line, key.column, path, "repeated-key", shown(name, 40), first=first.line
                 )
+                self.mistakes.append(wrong)
             else:
                 parent.value[name] = node
                 parent.keys[name] = key
@@ -450,16 +431,10 @@ class _Builder:
     def _key_name(self, key: Node, written: str) -> str:
         if key.kind == "scalar" and isinstance(key.value, str) and not isinstance(key.value, Misread):
             return key.value
-        what = shown(written, 40) if key.kind == "scalar" and written else "a key that is no text"
-        because = f" (YAML reads it as {key.value.because})" if isinstance(key.value, Misread) else ""
+        what = Found("text", shown(written, 40)) if key.kind == "scalar" and written else NOTHING
+        because = key.value.because if isinstance(key.value, Misread) else ""
         self.mistakes.append(
-            Mistake(
-                key.line,
-                key.column,
-                path_text(self._path()),
-                what,
-                f"keys that are text: put it in quotes{because}",
-            )
+            mistake_at(key.line, key.column, path_text(self._path()), "key-not-text", what, because=because)
         )
         return written
 
@@ -470,8 +445,7 @@ class _Builder:
         sources = value.value if value.kind == "list" else [value]
         if not sources or any(one.kind != "mapping" or not one.shared for one in sources):
             path = path_text((*self._path(), "<<"))
-            found = "<< without an alias of a mapping"
-            self.mistakes.append(Mistake(key.line, key.column, path, found, "<<: *name or <<: [*a, *b]"))
+            self.mistakes.append(mistake_at(key.line, key.column, path, "merge"))
             return
         for (
             source
@@ -522,11 +496,12 @@ class _Builder:
             return (*self._path(), len(node.value))
         return (*self._path(), str(pending[0].value)) if pending else self._path()
 
-    def _mistake(self, mark: Any, found: str, allowed: str) -> None:
-        self.mistakes.append(Mistake(mark.line + 1, mark.column + 1, path_text(self._here()), found, allowed))
+    def _mistake(self, mark: Any, code: MistakeCode, found: str | Found = NOTHING, **allowed: Any) -> None:
+        here = path_text(self._here())
+        self.mistakes.append(mistake_at(mark.line + 1, mark.column + 1, here, code, found, **allowed))
 
-    def _stop(self, mark: Any, found: str, allowed: str) -> None:
-        self._mistake(mark, found, allowed)
+    def _stop(self, mark: Any, code: MistakeCode, **allowed: Any) -> NoReturn:
+        self._mistake(mark, code, **allowed)
         raise SpecMistakes(self.file, self.mistakes)
 
     def _stop_at_syntax(self, error: yaml.MarkedYAMLError) -> None:
@@ -535,15 +510,14 @@ class _Builder:
         line, column = (mark.line + 1, mark.column + 1) if mark is not None else (1, 1)
         lines = re.split("\r\n|[\n\r\x85\u2028\u2029]", self.text)
         here = lines[line - 1].strip() if line <= len(lines) else ""
-        problem = shown(str(error.problem or "bad syntax"), 120)
+        path = path_text(self._here())
         if self.text[index : index + 1] == "\t":
-            found, allowed = "a tab", "spaces: YAML does not indent with tabs"
+            wrong = mistake_at(line, column, path, "tab")
         else:
-            context = f", {shown(str(error.context), 80)}" if error.context else ""
-            if error.context and error.context_mark is not None and error.context_mark.line + 1 != line:
-                context += f" in line {error.context_mark.line + 1}"
-            found = shown(here) or "the end of the file"
-            allowed = f"valid YAML ({problem}{context})"
-        raise SpecMistakes(
-            self.file, [*self.mistakes, Mistake(line, column, path_text(self._here()), found, allowed)]
-        ) from None
+            since = error.context_mark.line + 1 if error.context_mark is not None else line
+            problem = shown(str(error.problem or ""), 120)
+            found = Found("text", shown(here)) if here else NOTHING
+            wrong = mistake_at(
+                line, column, path, "bad-syntax", found, problem=problem, since=0 if since == line else since
+            )
+        raise SpecMistakes(self.file, [*self.mistakes, wrong]) from None

@@ -45,9 +45,12 @@ def check(
             reviewed = review(placed_scene(path)[1])
         except SpecMistakes as mistakes:
             status = 2
-            answers.append(mistakes.as_json())
+            from viz import json_objects
+            from viz.words.mistakes import lines
+
+            answers.append(json_objects.mistakes(mistakes))
             if not json:
-                print(mistakes, file=sys.stderr)
+                print(lines(mistakes), file=sys.stderr)
             continue
         if reviewed.verdict == "fail":
             status = max(status, 1)

@@ -72,13 +72,15 @@ def _cut(text: str) -> tuple[Point2, Point2]:
 
 def _height(option: str, text: str | None) -> float | None:
     from scenes.spec.lengths import LengthMistake, parse_length
+    from viz.words import mistakes as words
+    from viz.words.locale import Locale
 
     if text is None:
         return None
     try:
         height_m = parse_length(text, "m")
     except LengthMistake as error:
-        raise WrongUse(f"{option}: found {text}, allowed is {error.allowed}") from None
+        raise WrongUse(words.option(option, text, error, Locale("m"))) from None
     if not 0 < height_m <= 100:
         raise WrongUse(f"{option}: found {text}, allowed is a height above the floor")
     return height_m

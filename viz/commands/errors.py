@@ -34,9 +34,13 @@ def told(error: Exception, *, as_json: bool) -> int:
     if status is None:
         raise error
     if isinstance(error, SpecMistakes) and as_json:
-        print_json(error.as_json())
+        from viz.json_objects import mistakes
+
+        print_json(mistakes(error))
     elif isinstance(error, SpecMistakes):
-        print(error, file=sys.stderr)
+        from viz.words.mistakes import lines
+
+        print(lines(error), file=sys.stderr)
     else:
         print(f"overtable: {text_of(error)}", file=sys.stderr)
     return status

@@ -11,6 +11,7 @@ from cyclopts import Parameter
 from scenes.spec.mistakes import SpecMistakes
 from viz.commands.errors import WRONG, WrongUse, status_of, text_of
 from viz.commands.options import Force, Output, Paper, day_of
+from viz.words.mistakes import lines
 
 if TYPE_CHECKING:
     from viz.handover import Made
@@ -91,4 +92,6 @@ def _tell(rooms: list[Made], wrong: list[tuple[Path, Exception]]) -> None:
         print(f"{made.name}: {made.sentence}" if len(rooms) > 1 else made.sentence)
         print(made.cautions)
     for path, error in wrong:
-        print(error if isinstance(error, SpecMistakes) else f"{path}: {text_of(error)}", file=sys.stderr)
+        print(
+            lines(error) if isinstance(error, SpecMistakes) else f"{path}: {text_of(error)}", file=sys.stderr
+        )

@@ -5,7 +5,6 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal
 
-from scenes.spec.mistakes import SpecMistakes
 from viz.commands.options import Force, Json, require_ending
 from viz.commands.remarks import remark_unset
 from viz.commands.streams import print_json
@@ -29,12 +28,12 @@ def heights(spec: Path, *, json: Json = False, picture: Path | None = None, forc
     """
     from scenes.review.heights import hanging_heights, heights_as_json
     from scenes.review.review import review
-    from scenes.room.build import build
+    from scenes.room.build import build, require_places
     from scenes.spec.reading import read_spec
 
     read = read_spec(spec)
     scene = build(read)
-    _require_places_on_plan(read, scene)
+    require_places(read, scene, on_plan=True)
     reviewed = review(scene) if all(array.placed for array in scene.arrays) else None
     rows = hanging_heights(scene, reviewed)
     if json:
@@ -51,15 +50,6 @@ def heights(spec: Path, *, json: Json = False, picture: Path | None = None, forc
     if picture is not None:
         _draw(picture, read, scene, rows, reviewed, force=force)
     return 1 if reviewed is not None and reviewed.verdict == "fail" else 0
-
-
-def _require_places_on_plan(spec: Spec, scene: Scene) -> None:
-    """Raises SpecMistakes for the first array that has none."""
-    for i, array in enumerate(scene.arrays):
-        if array.at_m is None:
-            assert spec.source is not None
-            allowed = f"a place on plan for array {array.id}: give its at, or run `overtable place`"
-            raise SpecMistakes(spec.source.file, [spec.source.mistake(("arrays", i, "at"), allowed)])
 
 
 def _draw(

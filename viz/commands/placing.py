@@ -28,6 +28,7 @@ from viz.terminal.console import console, print_cautions
 from viz.terminal.placement import margin_cost_m, print_placement, print_verdict, pushed_by
 from viz.terminal.progress import Searching
 from viz.words.locale import Locale
+from viz.words.mistakes import option
 
 VERDICTS = ("fail", "caution", "pass")
 """From the worst on."""
@@ -241,11 +242,11 @@ def _length(text: str, name: str, units: str, *, least: float) -> float:
     try:
         metres = parse_length(text, units)
     except LengthMistake as mistake:
-        raise PlaceMistake(f"{name}: found {text!r}, allowed is {mistake.allowed}") from None
+        raise PlaceMistake(option(name, text, mistake, Locale(units))) from None
     if metres < least:
-        raise PlaceMistake(
-            f"{name}: found {text!r}, allowed is a length of {Locale(units).at_most(least)} or more"
-        )
+        locale = Locale(units)
+        least_text = locale.as_written(least)
+        raise PlaceMistake(locale.say("option.too small", option=name, found=text, least=least_text))
     return metres
 
 

@@ -8,6 +8,8 @@ from __future__ import annotations
 
 from typing import Final
 
+from viz.words.english_mistakes import MISTAKES
+
 MESSAGES: Final[dict[str, str | tuple[str, str]]] = {
     # ---- lists and counts
     "list.and": "{first} and {last}",
@@ -537,4 +539,5 @@ MESSAGES: Final[dict[str, str | tuple[str, str]]] = {
     "topic.sign-off.grid-load": "Sign-off: what hangs from tiles and grid",
     "topic.sign-off.plenum": "Sign-off: boxes and cables in the ceiling void",
     "topic.sign-off.electrical": "Sign-off: cable routes and supports",
+    **MISTAKES,
 }

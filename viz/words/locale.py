@@ -143,6 +143,13 @@ class Locale:
         """Two sizes of one thing: `1.20 m × 0.30 m`."""
         return f"{self.length(wide_m)} × {self.length(deep_m)}"
 
+    def as_written(self, metres: float) -> str:
+        """A length in the file's own units, for comparing it with what stands there: `2460 mm`, `2.46 m`."""
+        if self.imperial:
+            return self.length(metres)
+        unit = self.units if self.units in ("cm", "mm") else "m"
+        return f"{plain(round(metres * {'m': 1, 'cm': 100, 'mm': 1000}[unit], 6))} {unit}"
+
     def clearance(self, metres: float | None) -> str:
         """What is between two things, nearest, to the millimetre or 1/16 inch: `480 mm`, `1.250 m`."""
         if metres is None:

@@ -189,29 +189,34 @@ def test_the_lean_that_heron_states_is_the_designers_own():
 
 
 @pytest.mark.parametrize(
-    ("more", "line", "path", "allowed"),
+    ("more", "line", "path", "code"),
     [
-        ("seats: [{around: T1, gap: 2}]\n", 10, "seats[0]", "inside the room's outline"),
-        ("seats: []\n", 10, "seats", "at least one head"),
-        ("seats: [{id: S, at: [1, 1], mouth: 2.9}]\n", 10, "seats[0].mouth", "below the ceiling"),
+        ("seats: [{around: T1, gap: 2}]\n", 10, "seats[0]", "talker-outside"),
+        ("seats: []\n", 10, "seats", "no-talker"),
+        ("seats: [{id: S, at: [1, 1], mouth: 2.9}]\n", 10, "seats[0].mouth", "above-ceiling"),
         (
             "seats: [{around: T1}]\nrules: {sprinkle: {use: false, reason: x}}\n",
             11,
             "rules.sprinkle",
-            "did you mean",
+            "unknown-name",
         ),
         (
             "seats: [{around: T1}]\npeople: {seated: {population: woman and men}}\n",
             11,
             "people.seated.population",
-            "did you mean women and men",
+            "unknown-name",
         ),
     ],
 )
-def test_what_only_shows_once_built_is_told_with_its_line(more, line, path, allowed):
-    told = [m for m in mistakes(more) if allowed in m.allowed]
-    assert told
-    assert (told[0].line, told[0].path) == (line, path)
+def test_what_only_shows_once_built_is_told_with_its_line(more, line, path, code):
+    assert (line, path, code) in [(m.line, m.path, m.code) for m in mistakes(more)]
+
+
+def test_a_name_that_is_near_another_says_which():
+    rules = "seats: [{around: T1}]\nrules: {sprinkler-sprai: {use: false, reason: x}}\n"
+    assert [(m.found.text, m.nearest) for m in mistakes(rules)] == [("sprinkler-sprai", "sprinkler-spray")]
+    people = "seats: [{around: T1}]\npeople: {seated: {population: woman and men}}\n"
+    assert [m.nearest for m in mistakes(people)] == ["women and men"]
 
 
 def test_check_asks_for_a_place_and_says_how_to_find_one():
@@ -221,8 +226,8 @@ def test_check_asks_for_a_place_and_says_how_to_find_one():
     )
     with pytest.raises(SpecMistakes) as caught:
         require_places(spec, build(spec))
-    assert [m.path for m in caught.value.mistakes] == ["arrays[0].at", "arrays[0].band", "arrays[0].height"]
-    assert all("overtable place" in m.allowed and m.line == 9 for m in caught.value.mistakes)
+    assert [(m.line, m.path, m.code) for m in caught.value.mistakes] == [(9, "arrays[0]", "no-position")]
+    assert dict(caught.value.mistakes[0].allowed) == {"array": "A1"}
 
 
 def test_displays_have_their_corners_as_a_viewer_sees_them():

@@ -96,7 +96,7 @@ def test_feet_are_written_in_feet():
 
 def test_an_aliased_array_is_refused():
     spec = read("  - &a {id: A1, profile: p, at: [1, 1], height: 2, band: one}\n  - {<<: *a, id: A2}\n")
-    with pytest.raises(SpecMistakes, match="alias"):
+    with pytest.raises(SpecMistakes, match="array-shared"):
         spliced(spec, {"A1": PLACE})
 
 

@@ -43,7 +43,7 @@ def test_the_defaults_are_a_room_that_only_lacks_a_place(new, run, tmp_path: Pat
     spec = tmp_path / "room.yaml"
     status, _, err = run("check", spec)
     assert status == 2
-    assert all("a place for array A1" in line for line in err.splitlines())
+    assert all("A1 has no position yet" in line for line in err.splitlines())
     assert run("place", spec, "--write")[0] in (0, 1)
     assert run("check", spec)[0] in (0, 1)
 

@@ -23,6 +23,9 @@ from scenes.models.devices import PREFIXES
 from scenes.models.refusals import RefusalName
 from scenes.room.scene import Posture
 from scenes.rulebook import Profession
+from scenes.spec.agreement import NameOf
+from scenes.spec.mistakes import MisreadAs, MistakeCode
+from scenes.spec.model import Counted, Quantity, Shape
 from scenes.starting import Allowed, Question, RemarkName
 from viz.words.american import SPELLINGS, SPELT
 from viz.words.english import MESSAGES
@@ -32,6 +35,13 @@ ROOT = Path(__file__).parents[3]
 
 FAMILIES: dict[str, set[str]] = {
     "count.": {"talker", "array", "clearance", "line", "room", "place"},
+    "allowed.": set(get_args(MistakeCode)),
+    "mistake.": set(get_args(MistakeCode)),
+    "misread.": set(get_args(MisreadAs)),
+    "quantity.": set(get_args(Quantity)),
+    "counted.": set(get_args(Counted)),
+    "shape.": set(get_args(Shape)),
+    "what.": set(get_args(NameOf)),
     "column.": {
         *(
             "actual",
