@@ -173,6 +173,11 @@ def _edits(source: Source, path: tuple[str | int, ...], values: dict[str, str]) 
     for key, text in values.items():
         if marks.node((*path, key)) is not None:
             start, end = marks.value_span((*path, key))
+            if "\n" in source.text[start:end]:
+                # a list in lines may stand no deeper than its key: the new value goes behind the colon
+                colon = source.text.index(":", marks.key_span((*path, key))[1]) + 1
+                start = colon if not source.text[colon:start].strip() else start
+                text = f" {text}"
             # a key with nothing after it has an empty value right behind the colon
             edits.append((start, end, text if end > start else f" {text}"))
         else:
@@ -204,8 +209,16 @@ def _differs(before_m: float, after_m: float) -> bool:
     return abs(before_m - after_m) > 1e-4
 
 
+SIXTEENTH_M = 0.0254 / 16
+EXACT_DECIMALS = 7
+"""Of a whole sixteenth of an inch that is not whole in the file's units, as 7'-2 1/2" in feet."""
+
+
 def _number(metres: float, units: str) -> str:
-    text = f"{metres / float(METRES_IN[units]):.{DECIMALS[units]}f}"
+    decimals = DECIMALS[units]
+    if units == "ft" and abs(metres / SIXTEENTH_M - round(metres / SIXTEENTH_M)) < 1e-6:
+        decimals = EXACT_DECIMALS
+    text = f"{metres / float(METRES_IN[units]):.{decimals}f}"
     text = text.rstrip("0").rstrip(".") if "." in text else text
     return "0" if text in ("-0", "") else text
 

@@ -47,7 +47,7 @@ def read(arrays: str):
         ),
         pytest.param(
             "  - id: A1\n    profile: p   # which\n    at:\n      - 1\n      - 1   # here\n    height:\n\n# end\n",
-            "  - id: A1\n    profile: p   # which\n    at:\n      [3.25, 2.1234]   # here\n    height: 2.25\n"
+            "  - id: A1\n    profile: p   # which\n    at: [3.25, 2.1234]   # here\n    height: 2.25\n"
             "    band: 'no'\n\n# end\n",
             id="block, a list on lines and an empty value",
         ),
@@ -118,3 +118,27 @@ def test_keep_replaces_the_file_and_its_mark_stays(tmp_path):
     with pytest.raises(ValueError, match="has changed since"):
         keep(file, "newer\r\n", "old\r\n")
     assert file.read_bytes() == b"\xef\xbb\xbfnew\r\n"
+
+
+def test_a_place_in_lines_no_deeper_than_its_key_is_replaced():
+    # as programs write it
+    text = (
+        "overtable: 1\nname: Over Lines\nunits: m\nroom: {size: [6, 4], ceiling: 2.7}\n"
+        "seats: [{id: S1, at: [2, 2]}]\n"
+        "profiles:\n  p: {mount: pendant, body: {diameter: 0.2, height: 0.1}, bands: {mid: [20, 70]}, reach: [0.5, 3]}\n"
+        "arrays:\n- id: A1\n  profile: p\n  at:\n  - 3\n  - 2\n  height: 2.2\n  band: mid\n"
+        "overhead:\n- {id: L1, kind: light, at: [1, 1], below: 0}\n"
+    )
+    spec = read_spec_text(text, "lines.yaml")
+    new = spliced(spec, {"A1": NewPlace((1.5, 2.5), 2.1, "mid")})
+    check_again(spec, new, {"A1": NewPlace((1.5, 2.5), 2.1, "mid")})
+    assert "  at: [1.5, 2.5]\n  height: 2.1\n" in new
+
+
+def test_a_whole_sixteenth_of_an_inch_is_written_exactly_in_feet():
+    from scenes.spec.writing import _number
+
+    for sixteenths in (1, 37, 1387):
+        metres = sixteenths * 0.0254 / 16
+        assert float(_number(metres, "ft")) * 0.3048 == pytest.approx(metres, abs=3e-8)
+    assert _number(2.2, "ft") == "7.2178"
