@@ -5,9 +5,10 @@ from __future__ import annotations
 from typing import Any
 
 from scenes.findings.review import Review
+from scenes.place.placement import Placement
 from scenes.review.as_json import as_json
 from scenes.spec.mistakes import SpecMistakes
-from viz.words import clearances, sight
+from viz.words import clearances, conflict, sight
 from viz.words import mistakes as words
 from viz.words.locale import Locale
 
@@ -44,3 +45,11 @@ def mistakes(wrong: SpecMistakes) -> dict[str, Any]:
             for one in wrong.mistakes
         ],
     }
+
+
+def placement_object(placement: Placement) -> dict[str, Any]:
+    """The `overtable/placement/1` object."""
+    found = placement.as_json()
+    if placement.conflict is not None:
+        found["conflict"]["because"] = conflict.because(placement.conflict, Locale.of(placement.scene))
+    return found

@@ -48,6 +48,7 @@ from viz.page import assembled, cautions_told, made_by, packed, sections
 from viz.page.facts import facts, rings_over, what_is_so
 from viz.page.model import screen_glb
 from viz.page.slider import with_sentences
+from viz.words import conflict
 from viz.words.locale import Locale
 from viz.words.mistakes import text_of
 
@@ -271,7 +272,7 @@ def said_of(placement: Any, judged: Review) -> str:
     if placement.outcome == "none allowed":
         return locale.say("live.none allowed")
     if placement.conflict is not None:
-        return locale.say("live.conflict", because=placement.conflict.because)
+        return locale.say("live.conflict", because=conflict.because(placement.conflict, locale))
     message = "live.proven" if placement.outcome == "certified" else "live.open"
     return locale.say(message, margin=locale.margin(judged.margin_m), note=placement.note).strip()
 

@@ -22,6 +22,7 @@ from viz.sheets.drawing import PURPOSE, Sheets, document_date, figure, sheets
 from viz.sheets.lettering import plain
 from viz.words import arrays as array_words
 from viz.words import clearances as clearance_words
+from viz.words import conflict as conflict_words
 from viz.words import coverage, verdict
 from viz.words import heights as height_words
 from viz.words import sight as sight_words
@@ -359,9 +360,10 @@ def _placement(dossier: Dossier) -> dict[str, Any]:
         )
     conflict = None
     if placed.conflict is not None:
+        because, *remedies = conflict_words.sentences(placed, Locale.of(scene))
         conflict = {
-            "because": placed.conflict.because,
-            "remedies": [remedy.sentence for remedy in placed.conflict.remedies],
+            "because": because,
+            "remedies": remedies,
         }
     return {
         "text": text,

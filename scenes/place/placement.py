@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import time
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import asdict, dataclass, field, replace
 from typing import Any
 
 import numpy as np
@@ -14,11 +14,16 @@ from geometry.band import Band
 from geometry.branching import Outcome
 from geometry.certificate import Certificate
 from geometry.constraint import Constraint
-from geometry.coverage import Coverage, cover
+from geometry.coverage import Coverage
 from geometry.placement import PRESSING_M
 from geometry.snap import Snapped
 from geometry.tolerance import RoomToMove, left_after_tilt_m
+from scenes.findings.placement import Conflict
+from scenes.findings.review import Review
+from scenes.place.problem import seen_coverage
+from scenes.review.as_json import tolerance_as_json
 from scenes.review.coverage import sector_of
+from scenes.review.review import review
 from scenes.review.tolerance import rooms_of
 from scenes.room.scene import Array, Scene
 from scenes.rules.constraints import constraints_for, key_name, tightest
@@ -70,34 +75,20 @@ class AimRow:
 
 
 @dataclass(frozen=True, slots=True)
-class Remedy:
-    """A change that was tried by the search itself: what, with what figure, and whether it helps."""
+class MostCovered:
+    """Of the aim `most`: how many people are covered, how many at most any place covers, and which heads are."""
 
-    change: str
-    works: bool
-    margin_m: float | None
-    sentence: str
-
-
-@dataclass(frozen=True, slots=True)
-class Conflict:
-    """Heads that provably cannot all be served, why, and what was tried.
-
-    `smallest` tells whether no smaller group is in conflict; else the group is irreducible: without any
-    one of its heads the rest can be served.
-    """
-
+    covered: float
+    bound: float | None
     heads: tuple[str, ...]
-    smallest: bool
-    because: str
-    remedies: tuple[Remedy, ...]
 
 
 @dataclass(frozen=True, eq=False)
 class Placement:
     """Where the arrays go, by the aim taken, with the proof's figures. `scene` is the room so placed.
 
-    `note` says in words why another aim than the one asked for was taken. margin_m, bound_m and so on
+    `asked` is None where no aim was asked for: then near is sought, and most where near cannot be had.
+    `note` says in words why another aim was taken. margin_m, bound_m and so on
     are None where nothing is allowed. bound_m bounds the margin under every aim; gap_m is what is left
     between it and the largest margin found (largest_margin_m). What the aim itself certifies is in
     aim_value, aim_bound and aim_gap, in aim_unit.
@@ -106,14 +97,14 @@ class Placement:
     `fails_first` names the thing and its rule where a rule fails sooner, else it is None. `unreached` are
     heads that no array could serve from anywhere, left out of the count of the fewest and of bound_m.
 
-    Where the arrays were snapped to a lattice, arrays and the figures of the place are the snapped
-    ones, `snapped` tells of each array's lattice, and `free` is the search's own answer, which the
-    proof's figures are about.
+    Where the arrays were put on a lattice, arrays and the figures of the place are those on it, `snapped`
+    tells of each array's lattice, and `searched` is the search's own answer, which the proof's figures are
+    about. `judged` is the review of the room so placed, None without arrays.
     """
 
     scene: Scene
     outcome: Outcome
-    asked: AimName
+    asked: AimName | None
     aim: AimName
     note: str
     enough_m: float
@@ -138,7 +129,13 @@ class Placement:
     held: tuple[str, ...] = ()
     fails_first: str | None = None
     unreached: tuple[str, ...] = ()
-    free: Placement | None = None
+    margin_outcome: Outcome = "unresolved"
+    largest_margin_m: float | None = None
+    """The largest margin found, whichever aim was taken."""
+    most: MostCovered | None = None
+    with_rooms: bool = True
+    judged: Review | None = None
+    searched: Placement | None = None
     snapped: Mapping[str, Snapped] = field(default_factory=dict)
 
     @property
@@ -147,14 +144,23 @@ class Placement:
         return next((row for row in self.aims if row.aim == self.aim), None)
 
     @property
-    def largest_margin_m(self) -> float | None:
-        """The largest margin found, whichever aim was taken."""
-        return next((row.margin_m for row in self.aims if row.aim == "margin"), None)
-
-    @property
     def aim_value(self) -> float | None:
         """What the search reached of what the aim certifies: margin, worst slant or RMS off-centre."""
         return None if self.aim_row is None else self.aim_row.value
+
+    @property
+    def value_as_placed(self) -> float | None:
+        """The taken aim's value where the arrays are; None where it is not known: a ball round several arrays."""
+        if self.aim == "tolerance":
+            alone = next(iter(self.snapped.values()), None) if len(self.arrays) == 1 else None
+            if alone is None or alone.figures is None:
+                return None
+            return min(alone.figures.margin_m, alone.figures.spare_m)
+        if self.aim == "most":
+            return None if self.judged is None else self.judged.counts.covered
+        return {"near": self.worst_slant_m, "margin": self.margin_m, "centre": self.rms_off_centre_deg}[
+            self.aim
+        ]
 
     @property
     def certified(self) -> bool:
@@ -173,6 +179,15 @@ class Placement:
             "outcome": self.outcome,
             "certified": self.certified,
             "arrays": [_array_json(array, self.scene) for array in self.arrays],
+            "searched": _searched_json(self.searched or self),
+            "lattice": _lattice_json(self),
+            "free": {
+                "margin_m": self.largest_margin_m,
+                "bound_m": self.bound_m,
+                "outcome": self.margin_outcome,
+            },
+            "most": None if self.most is None else asdict(self.most),
+            "tolerance": None if self.judged is None else tolerance_as_json(self.judged.tolerance),
             "margin_m": self.margin_m,
             "bound_m": self.bound_m,
             "gap_m": self.gap_m,
@@ -204,7 +219,6 @@ class Placement:
             "seconds": self.seconds,
             "conflict": None if self.conflict is None else _conflict_json(self.conflict),
             "snapped": _snapped_json(self) if self.snapped else None,
-            "free": None if self.free is None else _free_json(self.free),
         }
 
     def certificate_json(self) -> dict[str, Any] | None:
@@ -236,10 +250,13 @@ def placement_of(
     *,
     scene_arrays: tuple[Array, ...],
     outcome: Outcome,
-    asked: AimName,
+    asked: AimName | None,
     aim: AimName,
     note: str,
     enough_m: float,
+    margin_outcome: Outcome,
+    largest_margin_m: float | None,
+    most: MostCovered | None,
     bound_m: float | None,
     gap_m: float | None,
     slant_bound_m: float | None,
@@ -252,9 +269,13 @@ def placement_of(
     certificates: dict[str, Certificate],
     held: Sequence[str] = (),
     unreached: tuple[str, ...] = (),
+    with_rooms: bool = True,
 ) -> Placement:
-    """The record of a search whose answer is the room `placed`; `scene_arrays` is empty where it has none."""
-    hung = _hung(placed, scene_arrays)
+    """The record of a search whose answer is the room `placed`; `scene_arrays` is empty where it has none.
+
+    `with_rooms` False leaves out how far each array may move, which takes its time.
+    """
+    hung = _hung(placed, scene_arrays, with_rooms=with_rooms)
     return Placement(
         scene=placed,
         outcome=outcome,
@@ -262,6 +283,9 @@ def placement_of(
         aim=aim,
         note=note,
         enough_m=enough_m,
+        margin_outcome=margin_outcome,
+        largest_margin_m=largest_margin_m,
+        most=most,
         bound_m=bound_m,
         gap_m=gap_m,
         worst_slant_bound_m=slant_bound_m,
@@ -274,27 +298,37 @@ def placement_of(
         certificates=certificates,
         held=tuple(held),
         unreached=unreached,
+        with_rooms=with_rooms,
         **hung,
     )
 
 
 def snapped_placement(free: Placement, scene: Scene, snapped: Mapping[str, Snapped]) -> Placement:
     """The same search's placement with its arrays where `scene` has them: on the lattice."""
-    return replace(free, scene=scene, free=free, snapped=snapped, **_hung(scene, scene.arrays))
+    return replace(
+        free,
+        scene=scene,
+        searched=free,
+        snapped=snapped,
+        **_hung(scene, scene.arrays, with_rooms=free.with_rooms),
+    )
 
 
-def _hung(placed: Scene, arrays: Sequence[Array]) -> dict[str, Any]:
+def _hung(placed: Scene, arrays: Sequence[Array], *, with_rooms: bool) -> dict[str, Any]:
     """The fields of a Placement that are about where the arrays hang; None and empty without arrays."""
     if not arrays:
         figures = dict.fromkeys(
             ("margin_m", "clear_tolerance_m", "worst_slant_m", "mean_off_centre_deg", "rms_off_centre_deg")
         )
-        return {**figures, "arrays": (), "served_twice": {}, "pressing": (), "fails_first": None}
-    coverage = cover(
-        np.array([array.centre_m for array in arrays]),
-        [array.band for array in arrays],
-        placed.heads_as_rows,
-    )
+        nothing: dict[str, Any] = {
+            "arrays": (),
+            "served_twice": {},
+            "pressing": (),
+            "fails_first": None,
+            "judged": None,
+        }
+        return {**figures, **nothing}
+    coverage = seen_coverage(placed)
     margin, worst, mean, rms = whole_figures(coverage)
     serving = coverage.serving()
     told: list[PlacedArray] = []
@@ -306,8 +340,9 @@ def _hung(placed: Scene, arrays: Sequence[Array]) -> dict[str, Any]:
         pressing += [key_name(one.key) for one in constraints if float(one.signed_m(at)[0]) < PRESSING_M]
         for one in tightest(placed, array, array.centre_m, least)[:1]:
             least, fails_first = one.signed_m, f"{one.against} ({one.rule})"
-        told.append(_placed_array(placed, array, np.flatnonzero(serving == i), coverage, i, constraints))
-    covered = coverage.margin_m >= 0
+        own = np.flatnonzero(serving == i)
+        told.append(_placed_array(placed, array, own, coverage, i, constraints if with_rooms else None))
+    covered = (coverage.margin_m >= 0) & coverage.seen
     return {
         "arrays": tuple(told),
         "margin_m": margin,
@@ -321,6 +356,7 @@ def _hung(placed: Scene, arrays: Sequence[Array]) -> dict[str, Any]:
             for h in np.flatnonzero(covered.sum(axis=0) >= 2)
         },
         "pressing": tuple(dict.fromkeys(pressing)),
+        "judged": review(placed),
     }
 
 
@@ -330,13 +366,15 @@ def _placed_array(
     own: np.ndarray[Any, np.dtype[np.int64]],
     coverage: Coverage,
     index: int,
-    constraints: Sequence[Constraint],
+    constraints: Sequence[Constraint] | None,
 ) -> PlacedArray:
     assert array.at_m is not None
     assert array.height_m is not None
     assert array.band_name is not None
     margin = float(coverage.margin_m[index, own].min()) if len(own) else None
-    rooms = rooms_of(placed, array, placed.heads_as_rows.take(own), constraints)
+    rooms: Sequence[RoomToMove] = ()
+    if constraints is not None:
+        rooms = rooms_of(placed, array, placed.heads_as_rows.take(own), constraints)
     return PlacedArray(
         id=array.id,
         at_m=array.at_m,
@@ -431,31 +469,28 @@ def _snapped_json(placement: Placement) -> list[dict[str, Any]]:
     return rows
 
 
-def _free_json(free: Placement) -> dict[str, Any]:
-    told = free.as_json()
-    names = (
-        "arrays",
-        "margin_m",
-        "tolerance_m",
-        "clear_tolerance_m",
-        "fails_first",
-        "worst_slant_m",
-        "mean_off_centre_deg",
-        "rms_off_centre_deg",
-        "served_twice",
-    )
-    return {name: told[name] for name in names}
+def _searched_json(searched: Placement) -> list[dict[str, Any]]:
+    """The search's own places, as they are told of every array."""
+    keys = ("id", "at_m", "height_m", "drop_m", "band", "reach_m", "margin_m")
+    told = (_array_json(array, searched.scene) for array in searched.arrays)
+    return [{key: array[key] for key in keys} for array in told]
+
+
+def _lattice_json(placement: Placement) -> dict[str, Any] | None:
+    """The lattice that arrays[] are on, with the least margin and the taken aim's value there; None without one."""
+    if not placement.snapped:
+        return None
+    lattice = next(iter(placement.snapped.values())).lattice
+    on: dict[str, Any] = {"pitch_m": lattice.pitch_m}
+    if lattice.pitch_m is None and lattice.grid is not None:
+        on = {"tile": list(lattice.grid.pitch_m)}
+    return {**on, "margin_m": placement.margin_m, "value": placement.value_as_placed}
 
 
 def _conflict_json(conflict: Conflict) -> dict[str, Any]:
     return {
         "heads": list(conflict.heads),
         "smallest": conflict.smallest,
-        "because": conflict.because,
-        "try": [
-            {"change": remedy.change, "margin_m": remedy.margin_m, "sentence": remedy.sentence}
-            for remedy in conflict.remedies
-            if remedy.works
-        ],
-        "tried_in_vain": [remedy.sentence for remedy in conflict.remedies if not remedy.works],
+        "cause": conflict.because.name,
+        "try": [asdict(one) for one in conflict.tried],
     }

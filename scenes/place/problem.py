@@ -9,8 +9,10 @@ from typing import Literal
 from geometry.aims import Aim, AimName, Centre, Margin, Most, Near, Tolerance
 from geometry.band import Band
 from geometry.constraint import Constraint, SearchBox
+from geometry.coverage import Coverage
 from geometry.kind import ArrayKind
-from scenes.review.blockers import solids_before
+from scenes.review.blockers import seen, solids_before
+from scenes.review.coverage import coverage_of
 from scenes.room.scene import Array, Scene
 from scenes.room.spans import height_span_m
 from scenes.rules.constraints import constraints_for, is_about_the_room
@@ -51,6 +53,11 @@ def kind_of(
         solids_before(alone if clearances else replace(alone, overhead=()), array),
         count,
     )
+
+
+def seen_coverage(scene: Scene) -> Coverage:
+    """How every head stands to every array where it hangs, with who is seen by which."""
+    return replace(coverage_of(scene), seen=seen(scene))
 
 
 def constraints_of(scene: Scene, array: Array, *, clearances: bool = True) -> list[Constraint]:

@@ -14,18 +14,24 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
 from typing import Literal
 
+import numpy as np
+
 from geometry.aims import ENOUGH_M, AimName, Most
 from geometry.arrangement import Arrangement, Told, Wish, arrange
 from geometry.band import ON_EDGE_M, Floats
 from geometry.branching import Outcome, Progress
 from geometry.constraint import Constraint
+from geometry.cover_proof import Thoroughness
 from geometry.kind import Position
 from geometry.placement import PRESSING_M, Effort, Solution
 from geometry.problem import ArrangementProblem, Between, Bodies
 from geometry.shapes import Blocker
-from scenes.place.conflict import conflict_of, one_more
-from scenes.place.placement import AimRow, Conflict, Placement, placement_of
+from scenes.findings.placement import Because, Conflict
+from scenes.place.conflict import conflict_of
+from scenes.place.placement import AimRow, MostCovered, Placement, placement_of
 from scenes.place.problem import HOLDS, SPARE_M, Held, aim_of, bands_of, kind_of
+from scenes.place.remedies import Again, Remedies, judged
+from scenes.place.snap import snap_placement, whole_step_m
 from scenes.review.blockers import of_array
 from scenes.room.scene import Array, Scene
 from scenes.rules.constraints import constraints_between, key_name, tightest
@@ -37,25 +43,32 @@ AIMS: tuple[AimName, ...] = ("near", "tolerance", "margin", "centre", "most")
 def place_scene(
     scene: Scene,
     *,
-    aim: AimName = "near",
+    aim: AimName | None = None,
     enough_m: float = ENOUGH_M,
+    spare_m: float = SPARE_M,
     hold: Iterable[Held] = (),
     arrays: int | Literal["fewest"] | None = None,
     effort: Effort | None = None,
     record: bool = False,
     advise: bool = True,
     clearances: bool = True,
+    tabled: bool = True,
+    thorough: Thoroughness | None = None,
     progress: Callable[[str], None] | None = None,
 ) -> Placement:
     """Where the scene's arrays should hang, proven, with the room placed accordingly.
 
-    aim       near, tolerance, margin, centre or most; all five are tabled
+    aim       near, tolerance, margin, centre or most: only that one is sought, with the largest margin.
+              None: near, or most where near cannot be had; all five are tabled
     enough_m  the margin that `near` keeps
+    spare_m   what `near` keeps from every rule that is no stop
     hold      what stays as the spec has it: "at", "height", "band"
     arrays    how many, of the first array's profile; None keeps those of the spec, each with its own
     record    keep the leaves of the search (one array only)
     advise    where nothing works, look for who conflicts and what would help
     clearances  False keeps walls, headroom and tables only: what the rest of the ceiling costs
+    tabled    False leaves out the aims that are not taken
+    thorough  how hard several arrays are searched for
     progress    is told in words how far the search has come, a few times a second while it takes long
 
     Raises ValueError where a held value is missing, or where arrays are held and their number is not
@@ -79,10 +92,12 @@ def place_scene(
     count = 1 if arrays is None else None
     kinds = tuple(kind_of(scene, array, held, clearances=clearances, count=count) for array in like)
     problem = ArrangementProblem(scene.heads_as_rows, kinds, _between(scene, like), _bodies(scene, like))
+    names: tuple[AimName, ...] = AIMS if aim is None and tabled else (aim or "near",)
     wish = Wish(
-        aims=tuple(aim_of(name, enough_m) for name in dict.fromkeys((aim, *AIMS))),
-        instead=Most(),
+        aims=tuple(aim_of(name, enough_m, spare_m) for name in names),
+        instead=Most() if aim is None else None,
         effort=effort,
+        thorough=thorough,
         record=record,
         start=_today(like[0], held) if arrays == 1 else (),
         progress=None if progress is None else lambda told: progress(_said(told, scene.units)),
@@ -94,6 +109,7 @@ def place_scene(
             scene,
             aim=aim,
             enough_m=enough_m,
+            spare_m=spare_m,
             hold=held,
             arrays=1,
             effort=effort,
@@ -107,23 +123,30 @@ def place_scene(
     placed = scene.with_arrays(_arranged(scene, like, found, held, fresh=arrays not in (None, 1)))
     if not found.stands and arrays == 1:
         placed = scene.with_arrays(tuple(like))
-    conflict = _conflict(scene, like, held, problem, found, progress) if advise else None
+    conflict = None
+    if advise:
+        again = _again(enough_m, spare_m, clearances=clearances)
+        conflict = _conflict(scene, like, held, problem, found, again, progress)
     margin = found.margin
-    near = found.by_aim["near"]
+    near = found.by_aim.get("near")
+    most = found.by_aim.get("most")
     return placement_of(
         placed,
         scene_arrays=placed.arrays if found.stands else (),
         outcome=_outcome(problem, found),
         asked=aim,
         aim=found.taken,
-        note=_note(scene, like, found, placed, aim, enough_m, problem),
+        note=_note(scene, like, found, placed, aim or "near", enough_m, problem),
         enough_m=enough_m,
         bound_m=margin.bound,
         gap_m=margin.gap,
-        slant_bound_m=near.bound,
+        slant_bound_m=None if near is None else near.bound,
+        margin_outcome=margin.outcome,
+        largest_margin_m=margin.value,
+        most=None if most is None else _most(scene, problem, most),
         evaluations=found.evaluations,
         began=began,
-        aims=tuple(_aim_row(scene, like, found, held, name) for name in AIMS),
+        aims=tuple(_aim_row(scene, like, found, held, name) for name in names),
         count_said=_count_said(found),
         excluded={_constraint_name(key): share for key, share in margin.excluded.items()},
         conflict=conflict,
@@ -134,7 +157,36 @@ def place_scene(
         },
         held=held,
         unreached=tuple(scene.heads[i].id for i in found.unreached),
+        with_rooms=tabled,
     )
+
+
+ROUGH = Thoroughness(work=20, gap_m=0.02)
+"""Whether one array more would help is asked, not the last millimetre of how well."""
+
+
+def _again(enough_m: float, spare_m: float, *, clearances: bool) -> Again:
+    """How a changed room is placed again: by the same wishes, in whole steps, nothing tried to help."""
+
+    def again(scene: Scene, held: tuple[Held, ...], arrays: int | None) -> Placement:
+        several = arrays is not None or len(scene.arrays) > 1
+        placed = place_scene(
+            scene,
+            aim="margin" if several else None,
+            enough_m=enough_m,
+            spare_m=spare_m,
+            hold=held,
+            arrays=arrays,
+            advise=False,
+            clearances=clearances,
+            tabled=False,
+            thorough=ROUGH,
+        )
+        if not placed.arrays:
+            return placed
+        return snap_placement(placed, whole_step_m(scene.units), nearby=True, spare_m=spare_m)
+
+    return again
 
 
 def _require_held(scene: Scene, held: Sequence[Held]) -> None:
@@ -336,6 +388,7 @@ def _conflict(
     held: tuple[Held, ...],
     problem: ArrangementProblem,
     found: Arrangement,
+    again: Again,
     progress: Callable[[str], None] | None,
 ) -> Conflict | None:
     """Why not everybody can be served, and what was tried; None where they can, or that is not known."""
@@ -345,18 +398,21 @@ def _conflict(
         if not nothing or margin.outcome == "unresolved":
             return None
         if progress is not None:
-            progress("No place serves everybody: looking for who conflicts and what would help")
+            progress("No place covers everybody: looking for who conflicts and what would help")
         alone = scene.with_arrays(tuple(like))
-        return conflict_of(alone, like[0], held, margin, problem.kinds[0])
+        remedies = Remedies(alone, like[0], held, again)
+        tried = tuple(remedies.tried(nothing_allowed=margin.bound_score is None))
+        return conflict_of(alone, like[0], held, margin, problem.kinds[0], tried)
     if not found.stands or margin.bound is None or margin.bound >= 0:
         return None
     if progress is not None:
-        progress("Not everybody can be served: looking whether one array more helps")
+        progress("Not everybody can be covered: looking whether one array more helps")
+    more = len(found.stands) + 1
     return Conflict(
         tuple(scene.heads[i].id for i in found.unreached),
         len(found.unreached) == 1,
-        f"{len(found.stands)} arrays cannot cover everybody together, wherever they hang",
-        (one_more(problem.heads, problem.kinds[0], len(found.stands) + 1, scene.units),),
+        Because("arrays", count=len(found.stands)),
+        (judged("arrays", more, again(scene, (), more)),),
     )
 
 
@@ -397,6 +453,16 @@ def _fresh_id(scene: Scene, arrays: Sequence[Array]) -> str:
     ):  # fmt: skip
         taken |= {thing.id for thing in things}
     return next(id for k in range(1, 10_000) if (id := f"A{k}") not in taken)
+
+
+def _most(scene: Scene, problem: ArrangementProblem, most: Solution) -> MostCovered | None:
+    """What the aim `most` comes to, with the heads it covers; None where it has no place."""
+    if most.value is None:
+        return None
+    margins, seen = problem.heard(most.positions)
+    covered = np.flatnonzero(((margins >= -ON_EDGE_M) & seen).any(axis=0))
+    heads = tuple(scene.heads[i].id for i in covered)
+    return MostCovered(most.value, most.bound, heads)
 
 
 def _aim_row(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import replace
 from typing import Literal
 
@@ -9,17 +10,25 @@ import numpy as np
 
 from geometry.aims import ENOUGH_M, AimName, Margin
 from geometry.band import Floats
-from geometry.coverage import cover
+from geometry.constraint import SearchBox
 from geometry.kind import Position
+from geometry.shapes import Point3
 from geometry.snap import CeilingGrid, Lattice, Snapped, snap
 from scenes.place.placement import Placement, snapped_placement
-from scenes.place.problem import HOLDS, Held, aim_of, bands_of, kind_of
+from scenes.place.problem import HOLDS, SPARE_M, Held, aim_of, bands_of, kind_of, seen_coverage
+from scenes.review.blockers import solids_before
 from scenes.room.scene import Array, Device, Scene
 from scenes.room.tiles import half_in_ceiling_m
 from scenes.rules.apply import measures_of
 from scenes.rules.constraints import constraints_for
 from scenes.rules.measures.grid import Tees
 from scenes.rules.surroundings import Site
+
+WRITTEN_STEP_M = 0.01
+WRITTEN_STEP_IN_M = 0.0254 / 2
+"""Places are written in whole steps of this, in metric rooms and in the others."""
+NEARBY_M = (0.05, 0.2)
+"""So far from where an array would be best a place in whole steps is sought first, and then."""
 
 IN_A_TILE = (
     "light",
@@ -40,12 +49,16 @@ def snap_scene(
     aim: AimName = "near",
     enough_m: float = ENOUGH_M,
     hold: tuple[Held, ...] = (),
+    nearby: bool = False,
+    spare_m: float = SPARE_M,
 ) -> tuple[Scene, dict[str, Snapped]]:
     """The placed scene with every array on its best lattice place, and what was found for each.
 
     `to` is "tile" (centres of the lay-in grid; ValueError without one) or a pitch in metres, which counts
     from the room's own origin on plan and down from the ceiling. Arrays move one after the other, each on
-    the heads it serves now; one without a lattice place stays where it is (its Snapped has no place).
+    the heads it serves now; one without a lattice place stays where it is (its Snapped has no place). What is
+    held stays, and the lattice begins there. `nearby` looks near where it is first, and farther only where no
+    place is allowed there: for a pitch so fine that nobody minds which place it is.
     """
     room = placed.room
     if to == "tile" and room.grid is None:
@@ -54,14 +67,17 @@ def snap_scene(
     found: dict[str, Snapped] = {}
     for array in placed.arrays:
         rows = placed.heads_as_rows
-        at = np.array([other.centre_m for other in placed.arrays])
-        serving = cover(at, [other.band for other in placed.arrays], rows).serving()
+        serving = seen_coverage(placed).serving()
         index = [other.id for other in placed.arrays].index(array.id)
         heads = rows.take(np.flatnonzero(serving == index))
         if not len(heads):
             continue
         names, _ = bands_of(array, hold)
-        kind = replace(kind_of(placed, array, hold), constraints=tuple(constraints_for(placed, array)))
+        kind = replace(
+            kind_of(placed, array, hold),
+            constraints=tuple(constraints_for(placed, array)),
+            blockers=solids_before(placed, array),
+        )
         lattice = Lattice(
             pitch_m=None if to == "tile" else float(to),
             outline_m=np.array(room.outline_m),
@@ -70,16 +86,15 @@ def snap_scene(
             passes_m=half_in_ceiling_m(array),
             off_tees_m=_off_tees_m(placed, array),
             height_step_m=None if to == "tile" or array.profile.mount == "flush" else float(to),
-            height_from_m=room.ceiling_m,
+            height_from_m=_heights_from_m(placed, array, hold, nearby=nearby),
+            origin_m=array.centre_m[:2] if "at" in hold and nearby else (0.0, 0.0),
         )
-        snapped = snap(
-            heads,
-            kind,
-            lattice,
-            aim_of(aim, enough_m),
-            instead=Margin(),
-            free=Position(array.centre_m, names.index(str(array.band_name))),
-        )
+        here = Position(array.centre_m, names.index(str(array.band_name)))
+        for box in _boxes(kind.box, here.at_m) if nearby else (kind.box,):
+            wish = aim_of(aim, enough_m, spare_m)
+            snapped = snap(heads, replace(kind, box=box), lattice, wish, instead=Margin(), free=here)
+            if snapped.position is not None:
+                break
         found[array.id] = snapped
         if snapped.position is not None:
             x, y, z = snapped.position.at_m
@@ -88,14 +103,39 @@ def snap_scene(
     return placed, found
 
 
-def snap_placement(free: Placement, to: Literal["tile"] | float) -> Placement:
+def _boxes(box: SearchBox, at_m: Point3) -> Iterator[SearchBox]:
+    """The parts of a box near a place, growing, and at last all of it."""
+    for reach in NEARBY_M:
+        low = tuple(max(a, b - reach) for a, b in zip(box.low_m, at_m, strict=True))
+        high = tuple(min(a, b + reach) for a, b in zip(box.high_m, at_m, strict=True))
+        yield SearchBox((low[0], low[1], low[2]), (high[0], high[1], high[2]))
+    yield box
+
+
+def whole_step_m(units: str) -> float:
+    """The step of places as they are written: whole centimetres, or half inches."""
+    return WRITTEN_STEP_IN_M if units in ("ft", "in") else WRITTEN_STEP_M
+
+
+def snap_placement(
+    free: Placement, to: Literal["tile"] | float, *, nearby: bool = False, spare_m: float = SPARE_M
+) -> Placement:
     """The placement with every array on its best lattice place, by the same aim and with the same held.
 
-    ValueError as `snap_scene`.
+    `nearby` and ValueError as `snap_scene`.
     """
     hold: tuple[Held, ...] = tuple(name for name in HOLDS if name in free.held)
-    scene, found = snap_scene(free.scene, to, aim=free.aim, enough_m=free.enough_m, hold=hold)
+    scene, found = snap_scene(
+        free.scene, to, aim=free.aim, enough_m=free.enough_m, hold=hold, nearby=nearby, spare_m=spare_m
+    )
     return snapped_placement(free, scene, found)
+
+
+def _heights_from_m(scene: Scene, array: Array, hold: tuple[Held, ...], *, nearby: bool) -> float:
+    """Where whole steps of height are counted from: floor or ceiling, so that what is written is whole, or itself."""
+    if "height" in hold:
+        return array.centre_m[2]
+    return 0.0 if nearby and array.given_as != "drop" else scene.room.ceiling_m
 
 
 def _off_tees_m(scene: Scene, array: Array) -> float | None:

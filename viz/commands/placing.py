@@ -14,7 +14,9 @@ from geometry.aims import AimName
 from geometry.band import ON_EDGE_M
 from scenes.findings.review import Review
 from scenes.place.placement import Placement
+from scenes.place.problem import SPARE_M
 from scenes.place.search import place_scene
+from scenes.place.snap import snap_placement, whole_step_m
 from scenes.review.cautions import with_cautions
 from scenes.review.review import review
 from scenes.room.build import build, require_places
@@ -23,6 +25,7 @@ from scenes.spec.model import Spec
 from scenes.spec.reading import read_spec
 from scenes.spec.writing import NewPlace, appended, changes, check_again, keep, spliced
 from viz.commands.streams import print_json
+from viz.json_objects import placement_object
 from viz.outputs import protect, write_file
 from viz.terminal.console import console, print_cautions
 from viz.terminal.placement import margin_cost_m, print_placement, print_verdict, pushed_by
@@ -44,10 +47,11 @@ class PlaceMistake(Exception):
 class PlaceOptions:
     """The options of `overtable place` as they were given."""
 
-    aim: AimName
+    aim: AimName | None
     enough: str
     hold: tuple[Literal["at", "height", "band"], ...]
     arrays: str | None
+    free: bool
     snap: str | None
     ignore_clearances: bool
     write: bool
@@ -65,7 +69,10 @@ def run_place(path: Path, options: PlaceOptions) -> int:
     if not scene.arrays:
         require_places(spec, scene)
     enough_m = _length(options.enough, "--enough", spec.units, least=0.0)
-    snap_to = _snap(options.snap, spec.units)
+    snap_to = _snap(options, spec.units)
+    if snap_to == "tile" and scene.room.grid is None:
+        raise PlaceMistake("--snap tile needs the lay-in grid of the ceiling: give room.grid in the spec")
+    spare_m = 0.0 if options.free else SPARE_M
     count = _count(options.arrays)
     if options.write:
         _require_writable(spec, count)
@@ -73,6 +80,7 @@ def run_place(path: Path, options: PlaceOptions) -> int:
     settings: dict[str, Any] = {
         "aim": options.aim,
         "enough_m": enough_m,
+        "spare_m": spare_m,
         "hold": options.hold,
         "arrays": count,
         "record": options.certificate is not None,
@@ -90,9 +98,8 @@ def run_place(path: Path, options: PlaceOptions) -> int:
                 # one search more, so that what pushed the array away is told with what that cost
                 beside = place_scene(scene, **settings | {"record": False}, clearances=False, advise=False)
             if snap_to is not None and placement.arrays:
-                from scenes.place.snap import snap_placement
-
-                placement = snap_placement(placement, snap_to)
+                nearby = options.snap is None
+                placement = snap_placement(placement, snap_to, nearby=nearby, spare_m=spare_m)
         except ValueError as wrong:
             raise PlaceMistake(str(wrong)) from None
     proof = placement.certificate_json()
@@ -100,12 +107,12 @@ def run_place(path: Path, options: PlaceOptions) -> int:
         raise PlaceMistake(
             "--certificate: this search keeps no proof of its own (it is kept for one array only)"
         )
-    judged = review(placement.scene) if placement.arrays else None
+    judged = placement.judged
     today = review(scene) if all(array.placed for array in scene.arrays) else None
     refused = _refused(spec, placement, judged, today, options) if options.write else None
     if options.json:
-        told = placement.as_json()
-        told["without_clearances"] = None if unconstrained is None else unconstrained.as_json()
+        told = placement_object(placement)
+        told["without_clearances"] = None if unconstrained is None else placement_object(unconstrained)
         told["up_against"] = pushed_by(placement.scene, placement.scene)
         told["pushed_by"] = None if beside is None else pushed_by(placement.scene, beside.scene, -ON_EDGE_M)
         told["keeping_clear_costs_m"] = None if beside is None else margin_cost_m(placement, beside)
@@ -114,10 +121,12 @@ def run_place(path: Path, options: PlaceOptions) -> int:
         told["not_written"] = refused
         print_json(with_cautions(told, scene))
     else:
-        print_placement(out, placement, unconstrained, beside)
+        print_placement(out, placement, unconstrained, beside, tell_lattice=options.snap is not None)
         if judged is not None:
             print_verdict(out, placement, judged, today)
-            if options.snap is None and any(c.kind == "grid" for c in (*judged.short, *judged.advised)):
+            if options.snap in (None, "none") and any(
+                c.kind == "grid" for c in (*judged.short, *judged.advised)
+            ):
                 out.print("With --snap tile arrays hang in the middle of tiles, off the tees.")
         print_cautions(out, scene)
     if options.certificate is not None:
@@ -173,7 +182,7 @@ def _refused(
             f"takes arrays out of a file: remove {surplus} from it and run place again; nothing was written"
         )
     unsnapped = [id for id, found in placement.snapped.items() if found.position is None]
-    if unsnapped:
+    if unsnapped and options.snap is not None:
         return (
             f"no place on the lattice is allowed for {locale.listed(unsnapped)}; leave out --snap to write the free "
             "place; nothing was written"
@@ -250,10 +259,16 @@ def _length(text: str, name: str, units: str, *, least: float) -> float:
     return metres
 
 
-def _snap(text: str | None, units: str) -> Literal["tile"] | float | None:
-    if text is None or text == "tile":
-        return text  # type: ignore[return-value]  # mypy does not narrow str by ==
-    return _length(text, "--snap", units, least=0.001)
+def _snap(options: PlaceOptions, units: str) -> Literal["tile"] | float | None:
+    """The lattice that places are on; None for places as they are found."""
+    text = options.snap
+    if options.free and text not in (None, "none"):
+        raise PlaceMistake(f"--free takes places as they are found: leave it out, or --snap {text}")
+    if options.free or text == "none":
+        return None
+    if text is None:
+        return whole_step_m(units)
+    return "tile" if text == "tile" else _length(text, "--snap", units, least=0.001)
 
 
 def _count(text: str | None) -> int | Literal["fewest"] | None:

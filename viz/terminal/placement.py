@@ -22,7 +22,7 @@ from viz.terminal.console import (
     hanging_table,
     plain_table,
 )
-from viz.words import arrays, verdict
+from viz.words import arrays, conflict, verdict
 from viz.words.locale import Locale
 
 AIM_WORDS = {
@@ -48,11 +48,16 @@ PROOF_WORDS = {"certified": "proven", "none allowed": "none", "unresolved": "ope
 
 
 def print_placement(
-    out: Console, placement: Placement, unconstrained: Placement | None, beside: Placement | None = None
+    out: Console,
+    placement: Placement,
+    unconstrained: Placement | None,
+    beside: Placement | None = None,
+    *,
+    tell_lattice: bool = True,
 ) -> None:
     """The places, all aims beside each other, and what stands in the way, for people."""
     locale = Locale.of(placement.scene)
-    free = placement.free or placement
+    free = placement.searched or placement
     if placement.arrays:
         out.print(
             hanging_table(
@@ -60,8 +65,9 @@ def print_placement(
                 locale,
             )
         )
-        for sentence in lattice_sentences(placement, locale):
-            out.print(Text(sentence))
+        if tell_lattice:
+            for sentence in lattice_sentences(placement, locale):
+                out.print(Text(sentence))
         print_rooms(out, placement)
     out.print(aims_table(placement))
     if any(found.position is not None for found in placement.snapped.values()):
@@ -84,10 +90,8 @@ def print_placement(
         out.print(Text(without_rules_sentence(free, unconstrained, locale)))
     elif beside is not None and (told := pushed_sentence(free, beside, locale)):
         out.print(Text(told))
-    if placement.conflict is not None:
-        out.print(Text(placement.conflict.because + "."))
-        for remedy in placement.conflict.remedies:
-            out.print(Text(f"  {'would help' if remedy.works else 'would not help'}: {remedy.sentence}."))
+    for sentence in conflict.sentences(placement, Locale.of(placement.scene)):
+        out.print(Text(sentence))
 
 
 def aims_table(placement: Placement) -> Table:
@@ -230,7 +234,7 @@ def placement_sentence(placement: Placement, locale: Locale) -> str:
         )
     else:
         most = f"leaves a margin of more than {locale.at_most(bound)}"
-        count = len((placement.free or placement).arrays)
+        count = len((placement.searched or placement).arrays)
         where = "no allowed place" if count < 2 else f"no allowed way to hang {count} arrays"
         said = [f"{where}{held} {most}"]
         if row is not None and placement.aim != "margin" and row.bound is not None:
@@ -354,8 +358,8 @@ def lattice_sentences(placement: Placement, locale: Locale) -> list[str]:
                 f"No place on the {lattice} is allowed for {id} ({left or why}): told is the free place."
             )
             continue
-        assert placement.free is not None
-        free = next(array for array in placement.free.arrays if array.id == id)
+        assert placement.searched is not None
+        free = next(array for array in placement.searched.arrays if array.id == id)
         sentence = (
             f"On the {lattice} {id} is at the best of {locale.counted(found.judged, 'place')}"
             f"{f' (left out: {left})' if left else ''}. Free: {locale.length(free.at_m[0])}, "

@@ -1,7 +1,5 @@
 """What is said where nothing works: every head of a conflict is told of, and what is held is let go as a trial."""
 
-import re
-
 import pytest
 
 from scenes.place.search import place_scene
@@ -60,17 +58,24 @@ def test_every_head_of_a_conflict_is_told_of():
     conflict = place_scene(build(read_spec_text(WALKER, "room.yaml"))).conflict
     assert conflict is not None
     assert len(conflict.heads) == 3
-    for id in conflict.heads:
-        assert f"{id} is " in conflict.because.split("at the best place for them")[1]
+    assert {miss.head for miss in conflict.because.misses} | set(conflict.because.served) == set(
+        conflict.heads
+    )
+    assert conflict.because.misses
 
 
-def test_two_figures_that_look_the_same_say_how_much_is_short():
+def test_what_is_hardly_too_far_is_told_by_how_much():
     # half way between them and 25° up it is 3.993 / 2 / cos 25° = 2.203 m to either: 3 mm more than the reach
     conflict = placed([(1.0, 2.5), (4.993, 2.5)], reach=2.2).conflict
     assert conflict is not None
-    assert "reach to 2.20 m" in conflict.because
-    for figure, limit in re.findall(r"too far \((.*?), reach to (.*?)\)", conflict.because):
-        assert figure != limit
+    far = [miss for miss in conflict.because.misses if miss.reason == "too far"]
+    assert far
+    assert conflict.because.reach_m == 2.2
+    for miss in far:
+        assert not miss.swaying
+        # the way back into the band is no shorter than what is too far, and little longer
+        assert miss.slant_m - 2.2 <= miss.short_m + 1e-9
+        assert miss.short_m == pytest.approx(miss.slant_m - 2.2, abs=1e-3)
 
 
 def test_where_a_held_place_is_not_allowed_letting_go_is_tried():
@@ -78,8 +83,8 @@ def test_where_a_held_place_is_not_allowed_letting_go_is_tried():
     found = placed([(2.5, 2.5), (4.5, 2.5)], more=light, hold=("at", "height"))
     assert found.outcome == "none allowed"
     assert found.conflict is not None
-    tried = {remedy.change: remedy for remedy in found.conflict.remedies}
-    freed = tried["free at"]
+    tried = {(one.change, one.value): one for one in found.conflict.tried}
+    freed = tried["hold", "at"]
     assert freed.works
     again = placed([(2.5, 2.5), (4.5, 2.5)], more=light, hold=("height",))
     assert freed.margin_m == pytest.approx(again.largest_margin_m, abs=0.002)

@@ -61,5 +61,8 @@ def test_more_talkers_than_arrays_can_share_are_told_of_once():
     )  # fmt: skip
     found = place_scene(build(read_spec_text(seats, "room.yaml")), arrays=2).as_json()
     assert found["bound_m"] < 0
-    assert found["conflict"]["because"] == "2 arrays cannot cover everybody together, wherever they hang"
+    assert found["conflict"]["cause"] == "arrays"
+    assert [(one["change"], one["value"], one["works"]) for one in found["conflict"]["try"]] == [
+        ("arrays", 3, True)
+    ]
     assert "cannot cover everybody together" not in found["note"]

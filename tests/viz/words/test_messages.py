@@ -16,11 +16,13 @@ from geometry.heights import Cause
 from scenes.findings.cause import CauseName, Direction
 from scenes.findings.clearance import ClearanceState, Part
 from scenes.findings.model import CeilingSource, DoubtName, NoteName, Skipped
+from scenes.findings.placement import Change
 from scenes.findings.review import Direction as ToleranceDirection
 from scenes.findings.review import Standing, Verdict
 from scenes.findings.sight import Corner, DefaultDecides, LineKind
 from scenes.models.devices import PREFIXES
 from scenes.models.refusals import RefusalName
+from scenes.place.problem import HOLDS
 from scenes.room.scene import Posture
 from scenes.rulebook import Profession
 from scenes.spec.agreement import NameOf
@@ -106,6 +108,10 @@ FAMILIES: dict[str, set[str]] = {
     "tolerance.": {"sideways", "up", "down"},
     "tolerance.figure.": set(get_args(ToleranceDirection)),
     "tolerance.by.": {"head", "area", "sight", "walls", "floor", "grid", "structure", "ceiling"},
+    "conflict.limit.": set(REASONS),
+    "try.hold.": set(HOLDS),
+    "try.with.": {"ceiling", "reach", "band", "without"},
+    "try.none.": set(get_args(Change)),
     "heights.why.": (set(get_args(Cause)) | {"floor, flush"}) - {"disagree"},
 }
 """What may follow a name that ends in a point: each has its message."""
