@@ -1,0 +1,33 @@
+"""What a placement tells to help, applied to the file and placed again."""
+
+from __future__ import annotations
+
+import shutil
+from pathlib import Path
+
+import pytest
+
+from tests.outside.oracle import product
+from tests.outside.oracle.remedies import remedy_differences
+from tests.outside.oracle.rooms import write_room
+
+CASES = Path(__file__).parent / "cases"
+HOPELESS = (23, 79)
+"""Rooms in which one array cannot cover everybody."""
+
+
+@pytest.mark.parametrize("seed", HOPELESS)
+def test_remedies_of_random_rooms_do_what_they_say(tmp_path: Path, seed: int) -> None:
+    path = write_room(seed, tmp_path)
+    told = product.asked("place", path)
+    assert told["conflict"]["try"]
+    assert remedy_differences(path, told) == []
+
+
+@pytest.mark.parametrize("name", ["diffuser.yaml", "conflict.yaml"])
+def test_a_remedy_that_is_told_to_work_works(tmp_path: Path, name: str) -> None:
+    path = tmp_path / name
+    shutil.copy(CASES / name, path)
+    told = product.asked("place", path)
+    assert any(remedy["works"] for remedy in told["conflict"]["try"])
+    assert remedy_differences(path, told) == []
