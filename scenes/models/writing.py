@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any, Final, get_args
 
@@ -96,6 +96,13 @@ def kind_for_spec(kind: str) -> str:
 def spec_text(room: ModelRoom, about: Written, remark: Remark) -> str:
     """The room as the text of a spec file, ready to be read. Ends with a line feed."""
     return "\n".join(_Text(room, about, remark).lines()) + "\n"
+
+
+def model_lines(
+    room: ModelRoom, about: Written, remark: Remark, unsure: set[str], sums: Mapping[str, str]
+) -> Iterator[str]:
+    """The lines of `model:` alone: with the doubts about `unsure` only, and these digests kept as they are."""
+    return _Text(room, about, remark).model(unsure, sums)
 
 
 def entries(room: ModelRoom, units: str) -> dict[str, list[Entry]]:
@@ -317,7 +324,7 @@ class _Text:
             counts = dict(self.room.left_out)
             yield from self._alone(Note("left out", (("count", sum(counts.values())),)))
         yield ""
-        yield from self._model()
+        yield from self.model()
 
     def _head(self) -> Iterator[str]:
         about = self.about
@@ -359,7 +366,8 @@ class _Text:
         for line in self.remark(note).splitlines():
             yield " ".join(["#", line])
 
-    def _model(self) -> Iterator[str]:
+    def model(self, only: set[str] | None = None, sums: Mapping[str, str] | None = None) -> Iterator[str]:
+        """Where the room comes from. `only`: what may be named as unsure; `sums`: digests that are not the line's."""
         room, about = self.room, self.about
         yield "model:"
         yield "  files:"
@@ -376,6 +384,7 @@ class _Text:
         if about.taken:
             yield _key("  taken", about.taken)
         unsure = [(one, doubt) for one in self._all() for doubt in one.note.doubts]
+        unsure = [pair for pair in unsure if only is None or pair[0].about in only]
         if unsure:
             yield from self._alone_in(Note("head.unsure"), "  ")
             yield "  unsure:"
@@ -384,7 +393,10 @@ class _Text:
                 yield self._with(_key("".join(["    ", scalar(key)]), names[0]), note)
         yield "  things:"
         for entry in self._all():
-            pairs = [("id", quoted(entry.guid) if entry.guid else None), ("sum", quoted(entry.sum))]
+            pairs = [
+                ("id", quoted(entry.guid) if entry.guid else None),
+                ("sum", quoted((sums or {}).get(entry.about, entry.sum))),
+            ]
             yield _key("".join(["    ", scalar(entry.about)]), flow(pairs))
 
     def _alone_in(self, note: Note, indent: str) -> Iterator[str]:

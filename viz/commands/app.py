@@ -22,6 +22,7 @@ COMMANDS = {
     "export": "Write the room as a model or its numbers as a table: the ending of FILE says which.",
     "new": "Write a first spec from eight short answers, and draw its plan.",
     "import": "Read rooms out of the architect's model: list them, or write their specs.",
+    "update": "Read the architect's model again, and bring a spec up to date without touching your own lines.",
     "handover": "Make everything at once: spec, review, tables, pictures, sheets, report, page, model and an index.",
     "demo": "Copy a demo room into a folder, review it, draw it, and say what to try next.",
 }
@@ -41,6 +42,10 @@ EXAMPLES = {
         "overtable import arch.ifc --all -o rooms",
         "overtable import plan.dxf",
         "overtable import plan.dxf --at=120.5,64 --ceiling 2.7m -o room.yaml",
+    ),
+    "update": (
+        "overtable update 3.01.yaml",
+        "overtable update 3.01.yaml --model new/arch.ifc --model new/services.ifc",
     ),
 }
 """What closes a command's own help."""

@@ -22,6 +22,12 @@ class WrongUse(Exception):
     exit_status = WRONG
 
 
+class Refused(Exception):
+    """What was given cannot give what was asked for; the text says why."""
+
+    exit_status = WRONG
+
+
 class Missing(Exception):
     """Something that is needed is not installed; the text says how to get it."""
 

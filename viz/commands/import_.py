@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 
 from cyclopts import Parameter
 
-from viz.commands.errors import WRONG, Missing, WrongUse
+from viz.commands.errors import Missing, Refused, WrongUse
 from viz.commands.importing import DrawingOptions, RoomChoice, profile_of, relative, today
 from viz.commands.options import Force, Json, day_of
 from viz.commands.streams import print_json
@@ -21,12 +21,6 @@ if TYPE_CHECKING:
 
 FEET = ("ft", "in")
 """Units of a model whose specs are written in feet."""
-
-
-class Refused(Exception):
-    """The files cannot give what was asked for."""
-
-    exit_status = WRONG
 
 
 def import_(

@@ -586,5 +586,12 @@ MESSAGES: Final[dict[str, str | tuple[str, str]]] = {
     "topic.sign-off.grid-load": "Sign-off: what hangs from tiles and grid",
     "topic.sign-off.plenum": "Sign-off: boxes and cables in the ceiling void",
     "topic.sign-off.electrical": "Sign-off: cable routes and supports",
+    # ---- a new issue of the model
+    "update.changed": "Changed: {things}.",
+    "update.new": "New: {things}.",
+    "update.gone": "Gone: {things}.",
+    "update.kept": "Left as you have it, though the model differs: {things}.",
+    "update.nothing": "Nothing changed in the model.",
+    "update.next": "Next: overtable check {file}",
     **MISTAKES,
 }

@@ -85,6 +85,14 @@ def unit_taken(name: str, header: str | None, sure: bool, locale: Locale) -> str
     return locale.say("drawing.unit" if sure else "drawing.unit guessed", unit=name)
 
 
+def update_lines(happened: Sequence[tuple[str, tuple[str, ...]]], locale: Locale) -> list[str]:
+    """What an update did, a line for each sort; that nothing changed, if nothing did."""
+    lines = [
+        locale.say(f"update.{name}", things=locale.listed(list(ids), SHOWN_ROOMS)) for name, ids in happened
+    ]
+    return lines or [locale.say("update.nothing")]
+
+
 def after_import(files: Sequence[str], rooms: Sequence[ModelRoom], with_array: bool, locale: Locale) -> str:
     """What was guessed in the written rooms, and what to type next."""
     lines = []

@@ -102,6 +102,7 @@ FAMILIES: dict[str, set[str]] = {
     "refused.": set(get_args(RefusalName)),
     "topic.trade.": {*TRADES.values(), *SIGN_OFFS.values()},
     "topic.sign-off.": set(SIGN_OFFS),
+    "update.": {"changed", "new", "gone", "kept"},
     "new.question.": set(get_args(Question)),
     "new.remark.": set(get_args(RemarkName)),
     "new.allowed.": set(get_args(Allowed)) - {"kind", "shape"},

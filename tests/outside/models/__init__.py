@@ -1,0 +1,1 @@
+"""Other people's models read, with a table of what came out."""
