@@ -24,9 +24,9 @@ if TYPE_CHECKING:
     from geometry.band import Floats
     from geometry.region import Region
     from geometry.tolerance import RoomToMove
+    from scenes.findings.cautions import Caution
+    from scenes.findings.installation import ScheduleRow, Step
     from scenes.place.placement import Placement
-    from scenes.review.cautions import Caution
-    from scenes.review.schedule import ScheduleRow, Step
     from scenes.rules.keep_outs import KeepOut
 
 
@@ -106,10 +106,10 @@ class Dossier:
 
     @cached_property
     def steps(self) -> tuple[Step, ...]:
-        """The installer's steps for the kind of ceiling, in order."""
+        """The installer's steps for the kind of ceiling, in order; of a room that fails the one that holds it."""
         from scenes.review.schedule import steps
 
-        return steps(self.scene)
+        return steps(self.scene, self.review)
 
     @cached_property
     def cautions(self) -> tuple[Caution, ...]:

@@ -18,8 +18,8 @@ from typing import TYPE_CHECKING, Final
 
 from geometry.shapes import Point2, Point3
 from scenes.models.guids import thing_guid, uuid_of
-from scenes.review.cautions import cautions
 from viz.words import topics as words
+from viz.words.cautions import full
 from viz.words.locale import Locale
 
 if TYPE_CHECKING:
@@ -80,11 +80,11 @@ def _topics(dossier: Dossier) -> Iterator[Topic]:
             continue
         about = tuple(name for name in (one.array, one.device, one.against) if name in _things(scene))
         yield Topic(_key(one), "Clearance", words.clearance_topic(one, locale), about, one.array)
-    for caution in cautions(scene):
-        text = words.sign_off_topic(caution.id, locale)
+    for caution in full(scene):
+        text = words.sign_off_topic(caution, locale)
         if text is not None:
             about = tuple(array.id for array in scene.arrays)
-            yield Topic(f"sign-off/{caution.id}", "Sign-off", text, about, about[0] if about else None)
+            yield Topic(f"sign-off/{caution.name}", "Sign-off", text, about, about[0] if about else None)
 
 
 def _things(scene: Scene) -> set[str]:

@@ -12,16 +12,19 @@ from __future__ import annotations
 import csv
 import io
 from collections.abc import Iterable, Sequence
+from typing import TYPE_CHECKING
 
 from scenes.findings.clearance import Clearance
 from scenes.findings.review import HeadReview, Review
 from scenes.numbers import rounded
-from scenes.review.cautions import ADVICE, cautions
-from scenes.review.schedule import COLUMNS, ScheduleRow
 from scenes.room.scene import Scene
-from viz.words import clearances, coverage
+from scenes.room.walls import wall_name
+from viz.words import cautions, clearances, coverage, installation, tolerance
 from viz.words.clearances import ClearanceText
 from viz.words.locale import Locale
+
+if TYPE_CHECKING:
+    from scenes.dossier import Dossier
 
 HEAD_COLUMNS = (
     "id",
@@ -97,18 +100,84 @@ def _clearance(one: Clearance, text: ClearanceText) -> list[object]:
     ]
 
 
-def schedule_csv(rows: Sequence[ScheduleRow], locale: Locale) -> str:
-    """The installer's schedule, one row per array."""
-    columns = [name for name in COLUMNS if name != "tile_offset_m"]
-    notes = ["" if row.tee is None else clearances.note(row.tee, locale) for row in rows]
-    values = ([getattr(row, name) for name in columns] for row in rows)
-    return _csv([*columns, "tile_note"], ([*own, note] for own, note in zip(values, notes, strict=True)))
+SCHEDULE_COLUMNS = (
+    *("room", "project", "number", "revision", "date", "verdict", "hold", "open"),
+    *(
+        "array",
+        "profile",
+        "mount",
+        "x_m",
+        "x_from",
+        "x_from_line",
+        "y_m",
+        "y_from",
+        "y_from_line",
+        "tile",
+        "tile_note",
+    ),
+    *("ceiling_m", "underside_m", "centre_m", "drop_m", "turn_deg", "band", "low_deg", "high_deg"),
+    *("cable_m", "spare_m", "mass_kg"),
+    *("tolerance_sideways_m", "tolerance_up_m", "tolerance_down_m", "level_deg"),
+    *("sideways_limited_by", "up_limited_by", "down_limited_by"),
+    *("box", "fixing", "box_secondary_support", "array_secondary_support", "strain_relief"),
+    *("x", "y", "underside", "drop", "cable"),
+)
+"""The schedule's columns: the room and how it is judged, what is set out, how it is held, and the figures in words."""
+
+
+def schedule_csv(dossier: Dossier) -> str:
+    """The installer's schedule, one row per array, each with its room's verdict and what holds it."""
+    return _csv(SCHEDULE_COLUMNS, schedule_rows(dossier))
+
+
+def schedules_csv(rows: Iterable[Sequence[object]]) -> str:
+    """The schedules of several rooms in one table, from `schedule_rows` of each."""
+    return _csv(SCHEDULE_COLUMNS, rows)
+
+
+def schedule_rows(dossier: Dossier) -> list[list[object]]:
+    """The cells of a room's schedule, in the order of `SCHEDULE_COLUMNS`."""
+    scene, review = dossier.scene, dossier.review
+    document, locale = scene.document, Locale.of(scene)
+    lines = installation.walls(scene, dossier.schedule, locale)
+    about: list[object] = [scene.name, scene.project, document.number, document.revision, document.date]
+    about += [review.verdict, cautions.hold(review), cautions.still_open(review)]
+    rows: list[list[object]] = []
+    for row in dossier.schedule:
+        text = installation.schedule(row, scene)
+        x_from, y_from = wall_name(row.x_wall), wall_name(row.y_wall)
+        rows.append(
+            [
+                *about,
+                *(row.array, row.profile, row.mount),
+                *(row.x_m, x_from, lines[x_from], row.y_m, y_from, lines[y_from], row.tile, text.tile),
+                *(row.ceiling_m, row.underside_m, row.centre_m, row.drop_m, row.turn_deg),
+                *(row.band, row.low_deg, row.high_deg),
+                *(row.cable_m, row.spare_m, row.mass_kg),
+                *(
+                    row.tolerance.sideways_m,
+                    row.tolerance.up_m,
+                    row.tolerance.down_m,
+                    row.tolerance.level_deg,
+                ),
+                *(
+                    limit and tolerance.limited_by(limit, scene, locale)
+                    for limit in (row.tolerance.limited_by[way] for way in tolerance.DIRECTIONS)
+                ),
+                *(text.box, text.fixing, text.box_support, text.array_support, text.relief),
+                *(text.x, text.y, text.underside, text.drop, text.cable),
+            ]
+        )
+    return rows
 
 
 def cautions_csv(scene: Scene) -> str:
     """The room's cautions, one row each, and in the last row who decides."""
-    rows = [list(caution.as_json().values()) for caution in cautions(scene)]
-    return _csv(CAUTION_COLUMNS, [*rows, ["advice", "Advice", ADVICE, "", ""]])
+    rows: list[list[object]] = [
+        [one.name, one.title, one.text, one.code, one.sureness] for one in cautions.full(scene)
+    ]
+    advice = cautions.advice(Locale.of(scene))
+    return _csv(CAUTION_COLUMNS, [*rows, ["advice", "Advice", advice, "", ""]])
 
 
 def _head(head: HeadReview) -> list[object]:

@@ -1,9 +1,10 @@
 """Model files for other programs, from the stage's props: GLB, OBJ and STL. The same stage, the same bytes.
 
 GLB is y up as glTF asks for, in metres; its nodes are named `layer/id` and carry layer, id, state and
-what they are about; its asset's extras carry the cautions in one line. OBJ, which has them in a comment,
-and STL, which has no place for words, stay z up, in metres. Shadows and words are left out: they are for
-pictures. `EXPORTERS` maps a file's ending to the function that makes it from a dossier.
+what they are about; its asset's extras carry in one line why the room is held, or what is open. OBJ, which
+has the line in a comment, and STL, whose 80 bytes of head hold a room that fails, stay z up, in metres.
+Shadows and words are left out: they are for pictures. `EXPORTERS` maps a file's ending to the function that
+makes it from a dossier.
 """
 
 from __future__ import annotations
@@ -16,10 +17,11 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
-from scenes.review.cautions import cautions_line
 from viz.gltf import glb_container
 from viz.palette import rgb
 from viz.stage import Prop, Stage, staged
+from viz.words import cautions
+from viz.words.locale import Locale
 
 if TYPE_CHECKING:
     from scenes.dossier import Dossier
@@ -68,7 +70,7 @@ def glb_bytes(stage: Stage) -> bytes:
         layers.setdefault(prop.layer, []).append(writer.node(prop))
     for layer, children in layers.items():
         writer.nodes.append({"name": layer, "children": children})
-    writer.cautions = cautions_line(stage.scene)
+    writer.cautions = cautions.line(stage.review)
     tops = list(range(len(writer.nodes) - len(layers), len(writer.nodes)))
     # z up in the room, y up in glTF: a quarter turn about x, once, at the root
     half = 0.7071067811865476
@@ -177,7 +179,7 @@ class _Glb:
 
 def obj_text(stage: Stage) -> str:
     """The stage as OBJ text: an object per prop, colours at the points (r g b after x y z), strokes as lines."""
-    lines = [f"# {stage.scene.name}, made by overtable; metres, z up", f"# {cautions_line(stage.scene)}"]
+    lines = [f"# {stage.scene.name}, made by overtable; metres, z up", f"# {cautions.line(stage.review)}"]
     start = 1
     for prop in modelled(stage):
         stroked = prop.kind == "line"
@@ -205,7 +207,10 @@ def stl_bytes(stage: Stage) -> bytes:
     )
     record["normal"], record["corners"] = normals, corners
     # a binary file's first words must not be `solid`, or readers take it for text
-    head = b"overtable, metres, z up".ljust(80, b" ")
+    head = b"overtable, metres, z up"
+    if cautions.hold(stage.review):
+        head += f". {Locale.of(stage.scene).say('hold, drawing')}".encode("ascii")
+    head = head.ljust(80, b" ")
     return head + struct.pack("<I", len(corners)) + record.tobytes()
 
 

@@ -18,24 +18,25 @@ from pathlib import Path
 
 from scenes.dossier import Dossier
 from scenes.numbers import json_text
-from scenes.review.cautions import ADVICE, cautions_line, with_cautions
 from scenes.review.heights import heights_as_json
 from scenes.room.build import build, require_places
 from scenes.spec.mistakes import SpecMistakes
 from scenes.spec.model import Spec
 from scenes.spec.reading import read_spec
 from viz import palette
-from viz.csvs import cautions_csv, clearances_csv, heads_csv, schedule_csv
+from viz.csvs import cautions_csv, clearances_csv, heads_csv, schedule_csv, schedule_rows, schedules_csv
 from viz.drawing import GraphicsMissing
 from viz.folders import read_manifest, whole_folder
-from viz.json_objects import review_object
+from viz.json_objects import review_object, with_cautions
 from viz.outputs import protect, slug_of, unique_slugs, write_file
 from viz.sheets import lettering
 from viz.sheets.drawing import UNDATED
 from viz.stage import Stage, staged
 from viz.words import arrays as array_words
-from viz.words import tolerance, verdict
+from viz.words import cautions as caution_words
+from viz.words import tolerance
 from viz.words import verdict as verdict_words
+from viz.words.cautions import CautionText
 from viz.words.locale import DASH, Locale
 from viz.words.mistakes import text_of
 
@@ -53,7 +54,11 @@ class Made:
     sentence: str
     files: tuple[tuple[str, str], ...]
     left_out: tuple[str, ...]
-    cautions: str
+    cautions: tuple[CautionText, ...]
+    mark: str | None
+    line: str
+    advice: str
+    schedule: list[list[object]] = field(default_factory=list)
     summary: dict[str, object] = field(default_factory=dict)
 
 
@@ -112,11 +117,7 @@ def fill(spec: Spec, dossier: Dossier, folder: Path, settings: Settings, progres
     )
     keep("data/heads.csv", "Every talker as a table", heads_csv(review))
     keep("data/clearances.csv", "Every clearance as a table", clearances_csv(review))
-    keep(
-        "data/schedule.csv",
-        "The installer's schedule as a table",
-        schedule_csv(dossier.schedule, Locale.of(scene)),
-    )
+    keep("data/schedule.csv", "The installer's schedule as a table", schedule_csv(dossier))
     keep("data/cautions.csv", "The cautions as a table", cautions_csv(scene))
 
     props = staged(dossier)
@@ -169,7 +170,11 @@ def fill(spec: Spec, dossier: Dossier, folder: Path, settings: Settings, progres
         verdict_words.paragraph(review),
         tuple(files),
         tuple(left_out),
-        cautions_line(scene),
+        caution_words.full(scene),
+        caution_words.mark(review),
+        caution_words.line(review),
+        caution_words.advice(Locale.of(scene)),
+        schedule_rows(dossier),
         summary_of(dossier),
     )
     progress("index", 0.99)
@@ -274,13 +279,14 @@ def summary_of(dossier: Dossier) -> dict[str, object]:
     return {
         "room": scene.name,
         "arrays": len(review.arrays),
-        "heights": ", ".join(locale.length(a.height_m) for a in review.arrays),
+        "heights": ", ".join(said.height for said in array_words.arrays(review)),
         "bands": ", ".join(said.band for said in array_words.arrays(review)),
         "tolerance": tolerance.short(review.tolerance, locale) if review.tolerance else DASH,
-        "covered": verdict.counts(review.counts, locale),
+        "covered": verdict_words.counts(review.counts, locale),
         "short": len(review.short),
         "verdict": review.verdict,
-        "cautions": cautions_line(scene),
+        "hold": caution_words.hold(review),
+        "open": caution_words.open_here(review),
     }
 
 
@@ -302,6 +308,10 @@ li {{ break-inside: avoid; padding: .25rem 0; border-bottom: 1px solid var(--lin
 a {{ color: #20528f; }}
 table {{ border-collapse: collapse; width: 100%; }}
 th, td {{ text-align: left; padding: .45rem .8rem .45rem 0; border-bottom: 1px solid var(--line); }}
+p.held {{ font-weight: 650; color: {palette.CLASH}; border: 2px solid {palette.CLASH}; border-radius: .3rem;
+  padding: .45rem .8rem; }}
+p.open {{ margin: 0 0 1rem; }}
+td .held {{ font-weight: 650; color: {palette.CLASH}; }}
 .quiet {{ color: var(--quiet); font-size: .9rem; }}
 @media (max-width: 44rem) {{ ul {{ columns: 1; }} main {{ padding-top: 1.5rem; }} .wide {{ overflow-x: auto; }} }}
 """
@@ -325,6 +335,7 @@ def index_html(dossier: Dossier, made: Made) -> str:
     parts = [
         f"<h1>{html.escape(scene.name)}</h1>\n",
         f'<p class="where">{html.escape(where)}</p>\n' if where else "",
+        _mark(made),
         f'<p class="said {made.verdict}">{html.escape(made.sentence)}</p>\n',
     ]
     names = [name for name, _ in made.files]
@@ -344,18 +355,29 @@ def index_html(dossier: Dossier, made: Made) -> str:
     for line in made.left_out:
         parts.append(f'<p class="quiet">{html.escape(line)}</p>\n')
     parts.append("<h2>Cautions</h2>\n")
-    parts += [
-        f"<p><b>{html.escape(caution.title)}.</b> {html.escape(caution.text)} "
-        f'<span class="quiet">Defers to: {html.escape(f"{caution.defers_to} ({caution.sureness})")}.</span></p>\n'
-        for caution in dossier.cautions
-    ]
-    parts.append(f'<p class="quiet">{html.escape(ADVICE)}</p>\n')
+    parts += [_caution(caution) for caution in made.cautions]
+    parts.append(f'<p class="quiet">{html.escape(made.advice)}</p>\n')
     source = scene.source
     parts.append(
         f'<p class="quiet">Made by overtable from {html.escape(Path(source.file).name)} '
         f"(SHA-256 {source.sha256[:12]}…).</p>\n"
     )
     return _page(f"{scene.name}: handover", "".join(parts))
+
+
+def _mark(made: Made) -> str:
+    """Why a room that fails is not for installation, or what is open in one that cautions."""
+    if made.mark is None:
+        return ""
+    kind = "held" if made.verdict == "fail" else "open"
+    return f'<p class="{kind}">{html.escape(made.mark)}</p>\n'
+
+
+def _caution(caution: CautionText, where: str = "") -> str:
+    return (
+        f"<p>{where}<b>{html.escape(caution.title)}.</b> {html.escape(caution.text)} "
+        f'<span class="quiet">{html.escape(caution.defers)}</span></p>\n'
+    )
 
 
 def _entries(files: Sequence[tuple[str, str]]) -> list[str]:
@@ -383,25 +405,43 @@ _GROUPS = {"sheets": "Sheets", "pictures": "Pictures", "data": "Data"}
 
 
 def project_html(rooms: Sequence[Made], mistaken: Sequence[tuple[str, str]]) -> str:
-    """The index of a project: one row per room, and the files that could not be read."""
+    """The index of a project: one row per room, what holds it or is open, and the files that could not be read."""
     columns = ("room", "arrays", "heights", "bands", "tolerance", "covered", "short", "verdict")
     heads = "".join(f'<th scope="col">{name if name != "short" else "too close"}</th>' for name in columns)
     rows = ""
     for made in rooms:
         cells = "".join(f"<td>{html.escape(str(made.summary[name]))}</td>" for name in columns[1:])
-        rows += f'<tr><td><a href="{made.slug}/index.html">{html.escape(made.name)}</a></td>{cells}</tr>\n'
+        link = f'<a href="{made.slug}/index.html">{html.escape(made.name)}</a>'
+        rows += f"<tr><td>{link}</td>{cells}</tr>\n"
+        if made.mark is not None:
+            kind = "held" if made.verdict == "fail" else "open"
+            mark = html.escape(made.mark)
+            rows += f'<tr><td></td><td colspan="{len(columns) - 1}"><span class="{kind}">{mark}</span></td></tr>\n'
     wrong = "".join(
         f'<p class="said fail">{html.escape(file)}: {html.escape(told)}</p>\n' for file, told in mistaken
     )
+    told = "".join(_caution(one, html.escape(where)) for one, where in together(rooms))
     body = (
         f"<h1>{Locale('m').counted(len(rooms), 'room')}</h1>\n"
         f'<div class="wide"><table>\n<tr>{heads}</tr>\n{rows}</table></div>\n{wrong}'
+        f'<p><a href="schedule.csv">The installer\'s schedule of all rooms</a></p>\n<h2>Cautions</h2>\n{told}'
         + "".join(
-            f'<p class="quiet">{html.escape(line)}</p>\n'
-            for line in dict.fromkeys(made.cautions for made in rooms)
+            f'<p class="quiet">{html.escape(one)}</p>\n' for one in dict.fromkeys(r.advice for r in rooms)
         )
     )
     return _page("Handover", body)
+
+
+def together(rooms: Sequence[Made]) -> list[tuple[CautionText, str]]:
+    """The cautions of several rooms, each once, with the rooms it is of in front where it is not of all."""
+    found: dict[CautionText, list[str]] = {}
+    for made in rooms:
+        for caution in made.cautions:
+            found.setdefault(caution, []).append(made.name)
+    return [
+        (caution, "" if len(names) == len(rooms) else f"{', '.join(names)}: ")
+        for caution, names in found.items()
+    ]
 
 
 def zipped(folder: Path, date: str | None) -> bytes:
@@ -457,6 +497,7 @@ def hand_over_many(
             raise wrong[0][1]
         write_file(aside / "index.html", project_html(rooms, [(p.name, text_of(e)) for p, e in wrong]))
         write_file(aside / "rooms.json", json_text([made.summary for made in rooms]))
+        write_file(aside / "schedule.csv", schedules_csv(row for made in rooms for row in made.schedule))
     return rooms, wrong
 
 

@@ -7,15 +7,24 @@ from typing import Any
 from scenes.findings.review import Review
 from scenes.place.placement import Placement
 from scenes.review.as_json import as_json
+from scenes.review.changes import changes
+from scenes.room.scene import Scene
 from scenes.spec.mistakes import SpecMistakes
-from viz.words import clearances, conflict, sight
+from viz.words import cautions, clearances, conflict, sight
+from viz.words import changes as change_words
 from viz.words import mistakes as words
 from viz.words.locale import Locale
 
 
+def with_cautions(found: dict[str, Any], scene: Scene) -> dict[str, Any]:
+    """The same object with the cautions of its room, whole, and what a clearance check is not."""
+    return {**found, **cautions.as_json(scene)}
+
+
 def review_object(review: Review) -> dict[str, Any]:
-    """The `overtable/review/1` object."""
-    found, locale = as_json(review), Locale.of(review.scene)
+    """The `overtable/review/1` object. `hold` says why a room that fails is not for installation, else null."""
+    locale = Locale.of(review.scene)
+    found = {**as_json(review), "hold": cautions.hold(review)}
     for row, one in zip(found["clearances"], review.clearances, strict=True):
         row |= {
             "note": clearances.note(one, locale) or None,
@@ -23,7 +32,36 @@ def review_object(review: Review) -> dict[str, Any]:
         }
     for told, line in zip(found["sightlines"], review.sightlines, strict=True):
         told["advice"] = sight.advice_for(line, review)
-    return found
+    return with_cautions(found, review.scene)
+
+
+def changes_object(old: Review, new: Review) -> dict[str, Any]:
+    """The `overtable/changes/1` object: each change with its kind and field by name, and the values in words."""
+    locale = Locale.of(new.scene)
+    found = {
+        "format": "overtable/changes/1",
+        "old": _revision(old),
+        "new": _revision(new),
+        "changes": [
+            {
+                "kind": change.kind,
+                "id": change.id,
+                "field": change.what,
+                "what": text.what,
+                "before": None if change.before is None and change.clearances is None else text.before,
+                "after": None if change.after is None and change.clearances is None else text.after,
+                "at_m": change.at_m,
+            }
+            for change in changes(old, new)
+            for text in (change_words.row(change, locale),)
+        ],
+    }
+    return with_cautions(found, new.scene)
+
+
+def _revision(review: Review) -> dict[str, Any]:
+    scene = review.scene
+    return {"file": scene.source.file, "revision": scene.document.revision, "verdict": review.verdict}
 
 
 def mistakes(wrong: SpecMistakes) -> dict[str, Any]:

@@ -17,9 +17,9 @@ from typing import Any, Literal
 from PIL import Image, ImageDraw, ImageFont
 
 from scenes.findings.review import Review
-from scenes.review.cautions import cautions_line
 from viz import palette as ink
 from viz.words import arrays as array_words
+from viz.words import cautions
 from viz.words import verdict as verdict_words
 from viz.words.locale import Locale
 
@@ -457,7 +457,7 @@ SIDE_PT = 14.0
 
 
 def caption(review: Review, view_words: str, size: tuple[int, int], dpi: float) -> Caption:
-    """The strip: room and view, every array's height, drop and band, the whole verdict, what to settle first.
+    """The strip: room and view, every array's height, drop and band, what holds the room, the whole verdict.
 
     Nothing of the verdict is ever cut: it takes the lines it needs, and smaller ones where they would take
     more than 38 % of the picture.
@@ -472,7 +472,7 @@ def caption(review: Review, view_words: str, size: tuple[int, int], dpi: float) 
 
 
 def _caption(review: Review, view_words: str, width_px: int, point: float) -> Caption:
-    scene = review.scene
+    scene, locale = review.scene, Locale.of(review.scene)
     right = width_px / point - SIDE_PT
 
     def wide(text: str, size: float, strong: bool = False) -> float:
@@ -491,7 +491,6 @@ def _caption(review: Review, view_words: str, width_px: int, point: float) -> Ca
     lines += [(SIDE_PT, foot + 12 * n, said, 8.5, False, ink.INK_SOFT) for n, said in enumerate(seen)]
     foot += 12 * len(seen) + 1
     left = SIDE_PT + max(*(wide(said, 12, True) for said in name), *(wide(said, 8.5) for said in seen)) + 22
-    locale = Locale.of(scene)
     verdict = verdict_words.word(review.verdict, locale)
     verdict_x = right - wide(verdict, 10, True)
     lines.append((verdict_x, 17, verdict, 10, True, ink.INK))
@@ -511,16 +510,34 @@ def _caption(review: Review, view_words: str, width_px: int, point: float) -> Ca
         lines.append((left, y, said, size, False, ink.INK))
         y += 12
     y += 4
+    held = cautions.hold(review)
+    for said in wrapped(held, font(round(9 * point), True), (right - left) * point) if held else ():
+        lines.append((left, y, said, 9, True, ink.CLASH))
+        y += 13
     for said in wrapped(
         " ".join(verdict_words.whole(review)), font(round(7.5 * point)), (right - left) * point
     ):
         lines.append((left, y, said, 7.5, False, ink.INK_SOFT))
         y += 11.5
     y = max(y + 1.5, foot)
-    for said in wrapped(cautions_line(scene), font(round(6 * point)), (right - SIDE_PT) * point):
+    for said in wrapped(cautions.coordination(locale), font(round(6 * point)), (right - SIDE_PT) * point):
         lines.append((SIDE_PT, y, said, 6, False, ink.INK_SOFT))
         y += 8.5
     return Caption(tuple(lines), review.verdict, (verdict_x - 9, 17), y + 2, point)
+
+
+def stamp(image: Image.Image, review: Review, dpi: float) -> None:
+    """Draw the word that holds a room that fails into the picture's upper left corner; nothing in any other room."""
+    if cautions.hold(review) is None:
+        return
+    point = dpi / 72
+    text, face = Locale.of(review.scene).say("hold, drawing"), font(round(11 * point), True)
+    x = y = round(10 * point)
+    pad = round(4 * point)
+    box = (x, y, x + face.getlength(text) + 2 * pad, y + round(11 * point) + 2 * pad)
+    pen = ImageDraw.Draw(image)
+    pen.rectangle(box, fill=ink.PAPER, outline=ink.CLASH, width=max(1, round(point)))
+    pen.text((x + pad, (box[1] + box[3]) / 2), text, font=face, fill=ink.CLASH, anchor="lm")
 
 
 def _joined(parts: Sequence[str], between: str, wide: Callable[[str], float], room: float) -> list[str]:

@@ -13,13 +13,12 @@ from dataclasses import dataclass
 from PIL import Image, ImageDraw
 
 from scenes.findings.review import HeadReview, Review
-from scenes.review.cautions import ADVICE, cautions_line
 from scenes.room.scene import Array, Scene
 from viz import palette as ink
 from viz.lettering import Rectangle, font, mark, shortened, wrapped
 from viz.stage import LAYERS
 from viz.words import arrays as array_words
-from viz.words import coverage, verdict
+from viz.words import cautions, coverage, verdict
 from viz.words.locale import Locale
 
 WIDTH = 300
@@ -178,7 +177,7 @@ def _panel(image: Image.Image, shown: Shown, most_lines: int) -> tuple[list[Spot
             return x + 8 + inner * min(max(share, 0.0), 1.0)
 
         good = review.array(shown.array.id).covered_interval_m
-        if good is not None:
+        if good is not None and not review.heads_in("missed"):
             ends = (along(good[0]), middle - 3, max(along(good[1]), along(good[0]) + 2), middle + 3)
             pen.rounded_rectangle(ends, 3, fill=ink.STATE_COLOURS["covered"])
         at = along(here)
@@ -235,7 +234,7 @@ def _panel(image: Image.Image, shown: Shown, most_lines: int) -> tuple[list[Spot
     hints += ["Z  back to what the file says", "Q  close"]
     top = height - 16 * len(hints) - 12
     over = y - top
-    fine = cautions_lines(scene, right - x, math.floor((top - y - 10) / FINE_PX))
+    fine = cautions_lines(review, right - x, math.floor((top - y - 10) / FINE_PX))
     for number, line in enumerate(fine):
         pen.text(
             (x, top - FINE_PX * (len(fine) - number) - 6), line, font=font(10), fill=ink.INK_SOFT, anchor="lt"
@@ -247,9 +246,9 @@ def _panel(image: Image.Image, shown: Shown, most_lines: int) -> tuple[list[Spot
     return spots, len(told), over
 
 
-def cautions_lines(scene: Scene, wide: float, most: int) -> list[str]:
-    """The room's cautions in at most so many lines; where they do not fit, what a check is not; or nothing."""
-    for text in (cautions_line(scene), ADVICE):
+def cautions_lines(review: Review, wide: float, most: int) -> list[str]:
+    """What is open in at most so many lines; where it does not fit, what a check is not; or nothing."""
+    for text in (cautions.line(review), cautions.advice(Locale.of(review.scene))):
         lines = wrapped(text, font(10), wide)
         if len(lines) <= most:
             return lines

@@ -10,20 +10,22 @@ from __future__ import annotations
 import base64
 import json
 from collections.abc import Mapping, Sequence
+from dataclasses import asdict
 from html import escape
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from scenes.review.cautions import ADVICE
+from scenes.room.walls import wall_name
 from scenes.rulebook import rules
 from scenes.rules.constraints import key_name
 from viz.sheets import PAPERS, lettering, render
 from viz.sheets.drawing import PURPOSE, Sheets, document_date, figure, sheets
 from viz.sheets.lettering import plain
 from viz.words import arrays as array_words
+from viz.words import assumptions as assumption_words
+from viz.words import cautions, coverage, installation, verdict
 from viz.words import clearances as clearance_words
 from viz.words import conflict as conflict_words
-from viz.words import coverage, verdict
 from viz.words import heights as height_words
 from viz.words import sight as sight_words
 from viz.words import tolerance as tolerance_words
@@ -33,7 +35,6 @@ from viz.words.locale import plain as plain_number
 
 if TYPE_CHECKING:
     from scenes.dossier import Dossier
-    from scenes.review.schedule import ScheduleRow
 
 TEXT_MM = {"A4": (210.0, 297.0), "A3": (210.0, 297.0), "Letter": (215.9, 279.4), "Tabloid": (215.9, 279.4)}
 """The page the text is set on beside each paper of the sheets."""
@@ -45,12 +46,6 @@ AIM_WORDS = {
     "most": "most talkers covered",
 }
 WAYS = {"+x": "along +x", "-x": "along −x", "+y": "along +y", "-y": "along −y", "up": "up", "down": "down"}
-AGREE = (
-    ("Fire", ("sprinklers", "detectors", "fire-rated")),
-    ("Ceiling", ("grid-load", "old-ceilings")),
-    ("Structure", ("overhead-load", "secondary-support", "seismic")),
-    ("Electrical", ("plenum", "electrical")),
-)
 
 
 def report_pdf(
@@ -108,7 +103,9 @@ def report_data(
         "page": {"width": width, "height": height},
         "verdict": {"word": verdict_words.word(review.verdict, Locale.of(scene)), "state": review.verdict},
         "sentences": list(verdict_words.whole(review)),
-        "advice": ADVICE,
+        "advice": cautions.advice(Locale.of(scene)),
+        "hold": cautions.hold(review),
+        "open": cautions.open_here(review),
         "running": {
             "left": " · ".join(plain(part) for part in (scene.name, scene.project) if part),
             "right": plain(document.number or ""),
@@ -129,7 +126,7 @@ def report_data(
             (width, height * 0.46 - 8),
         ),
         "glance": _glance(dossier, width - 36),
-        "agree": _agree(dossier),
+        "agree": [(one.who, one.what, one.open) for one in cautions.signed_by(review)],
         "placement": _placement(dossier),
         "talkers": _talkers(dossier),
         "heights": _heights(dossier, width - 36),
@@ -223,7 +220,7 @@ def _glance(dossier: Dossier, wide_mm: float) -> dict[str, Any]:
     tiles = [
         (verdict.counts(review.counts, locale), verdict.covered(review.counts, locale)),
         tolerance_words.tile(review),
-        (locale.length(dossier.schedule[0].underside_m), "underside above floor") if one
+        (locale.site(dossier.schedule[0].underside_m), "underside above floor") if one
         else (str(len(dossier.schedule)), "arrays"),
         (f"{short} of {len(review.clearances)}", "too close" + (f", {advised} below advice" if advised else "")
          + (f", {unjudged} not judged" if unjudged else "")),
@@ -233,10 +230,10 @@ def _glance(dossier: Dossier, wide_mm: float) -> dict[str, Any]:
     for schedule, said in zip(dossier.schedule, array_words.arrays(review), strict=True):
         rows.append(
             [
-                schedule.tag,
+                schedule.array,
                 schedule.profile,
-                f"{locale.length(schedule.x_m)} from {schedule.x_from}, "
-                f"{locale.length(schedule.y_m)} from {schedule.y_from}",
+                f"{locale.site(schedule.x_m)} from {wall_name(schedule.x_wall)}, "
+                f"{locale.site(schedule.y_m)} from {wall_name(schedule.y_wall)}",
                 said.underside,
                 said.drop,
                 said.band,
@@ -255,18 +252,6 @@ def _glance(dossier: Dossier, wide_mm: float) -> dict[str, Any]:
     }  # fmt: skip
 
 
-def _agree(dossier: Dossier) -> list[tuple[str, str]]:
-    here = {caution.id: caution for caution in dossier.cautions}
-    told = []
-    for who, ids in AGREE:
-        titles = [here[id].title for id in ids if id in here]
-        if titles:
-            told.append(
-                (who, "; ".join([titles[0], *(title[0].lower() + title[1:] for title in titles[1:])]))
-            )
-    return told
-
-
 # ---- placement --------------------------------------------------------------------------------------------
 
 
@@ -280,8 +265,8 @@ def _placement(dossier: Dossier) -> dict[str, Any]:
             text.append(f"{array.id} serves nobody here.")
             continue
         text.append(
-            f"{array.id} hangs with its acoustic centre {locale.length(array.height_m)} above the finished floor, "
-            f"{locale.length(array.drop_m)} below the ceiling, and listens in the band {array.band_name}, "
+            f"{array.id} hangs with its acoustic centre {locale.site(array.height_m)} above the finished floor, "
+            f"{locale.site(array.drop_m)} below the ceiling, and listens in the band {array.band_name}, "
             f"{locale.edges(array.low_deg, array.high_deg)} below horizontal. It serves "
             f"{locale.counted(len({scene.head(id).person for id in array.heads}), 'talker')}; "
             + (
@@ -471,7 +456,7 @@ def _heights(dossier: Dossier, wide_mm: float) -> dict[str, Any]:
             low, high = array.covered_interval_m
             sentence += (
                 f" Staying where it is on plan and in this band, it covers those it covers now at heights from "
-                f"{locale.length(low)} to {locale.length(high)}; it hangs at {locale.length(array.height_m)}."
+                f"{locale.length(low)} to {locale.length(high)}; it hangs at {locale.site(array.height_m)}."
             )
         text.append(sentence)
     text.append(
@@ -550,7 +535,7 @@ def _clearances(dossier: Dossier) -> dict[str, Any]:
         for change in scene.rule_changes
     ]
     return {
-        "text": [f"{clearance_words.summary(review)} {ADVICE}"],
+        "text": [f"{clearance_words.summary(review)} {cautions.advice(locale)}"],
         "head": ["Array", "Against", "Rule", "Required", "Actual", "State", "Source"],
         "rows": rows,
         "changed": changed,
@@ -585,66 +570,24 @@ def _sight(dossier: Dossier) -> dict[str, Any]:
 # ---- installation -------------------------------------------------------------------------------------------
 
 
-def _tee(row: ScheduleRow, locale: Locale) -> list[str]:
-    """What there is to say of the tile that an array hangs from, or lies in."""
-    return [] if row.tee is None else [clearance_words.note(row.tee, locale)]
-
-
 def _install(dossier: Dossier, wide_mm: float) -> dict[str, Any]:
     scene = dossier.scene
-    locale = Locale.of(scene)
     ceiling = _drawing(dossier, "ceiling", (wide_mm, 122.0))
+    locale = Locale.of(scene)
+    held = cautions.hold(dossier.review) is not None
     rows = []
     for row in dossier.schedule:
-        left = [
-            ("Profile", row.profile),
-            ("x", f"{locale.length(row.x_m)} from wall {row.x_from}"),
-            ("y", f"{locale.length(row.y_m)} from wall {row.y_from}"),
-            (
-                "Tile",
-                "–" if row.tile is None else "; ".join([row.tile, *_tee(row, Locale.of(scene))]),
-            ),
-            ("Finished ceiling", locale.length(row.ceiling_m)),
-            (
-                "Underside",
-                f"{locale.length(row.underside_m)} above floor (acoustic centre {locale.length(row.centre_m)})",
-            ),
-            ("Drop", f"{locale.length(row.drop_m)} to the acoustic centre"),
-            ("Turn", f"{locale.edge(row.turn_deg)}, sector 1, anticlockwise from x"),
-            ("Band", array_words.band(row.band, (row.low_deg, row.high_deg), locale)),
-            ("Mass", locale.mass(row.mass_kg)),
-        ]
-        right = [
-            ("Cable", "–" if row.cable_m is None else
-             f"{locale.length(row.cable_m)} box to centre, {locale.length(row.spare_m or 0.0)} spare included"),
-            ("Box", row.box),
-            ("Fixing", row.fixing),
-            ("Holds the box", row.box_retention),
-            ("Holds the array", row.array_retention),
-            ("Strain relief", row.strain_relief),
-            ("May be off by", _tolerance(row.tolerance_cm, locale)),
-            (f"Left at {locale.edge(row.level_deg)} tilt", _tolerance(row.level_left_cm, locale)),
-            ("With all rules", _tolerance(row.clear_cm, locale)),
-        ]  # fmt: skip
-        rows.append({"title": row.tag, "left": left, "right": right})
+        left, right = installation.labelled(installation.schedule(row, scene), locale)
+        rows.append({"title": row.array, "left": left, "right": right})
+    told_steps = installation.steps(dossier.steps, dossier.schedule, dossier.review)
     return {
         "drawing": ceiling["drawing"],
         "caption": f"Reflected ceiling plan, {ceiling['scale']}, the same way round as the plan. Hatched in "
         "red: keep-outs; in green: where the array may hang at its height.",
         "schedule": rows,
-        "steps": [(step.number, step.title, step.text) for step in dossier.steps],
-        "fill": {
-            "columns": ["auto", "1fr", "1fr", "1fr", "1fr", "1fr", "1fr"],
-            "head": ["Array", "x", "y", "Underside", "Level within", "Date", "Measured by"],
-            "rows": [[row.tag, "", "", "", "", "", ""] for row in dossier.schedule],
-            "note": "Measure square from the walls named and from the finished floor to the underside. Outside the "
-            "tolerance: set it right or tell the designer.",
-        },
+        "steps": [(step.number, step.title, step.text) for step in told_steps],
+        "installed": None if held else asdict(installation.installed(dossier.schedule, dossier.review)),
     }
-
-
-def _tolerance(centimetres: int | None, locale: Locale) -> str:
-    return "–" if centimetres is None else locale.spare(centimetres / 100)
 
 
 # ---- what it rests on -----------------------------------------------------------------------------------------
@@ -652,26 +595,15 @@ def _tolerance(centimetres: int | None, locale: Locale) -> str:
 
 def _rests(dossier: Dossier, drawn: Sheets) -> dict[str, Any]:
     scene = dossier.scene
-    assumptions = [*scene.people_sources]
-    assumptions.append(
-        "A talker is covered when the whole range of mouth heights, leaning by the sway included, lies inside the "
-        "array's band and reach; bands and reach are the profile's, from its data sheet, taken as sharp edges."
-    )
-    guessed = [device.id for device in scene.overhead if not device.size.own]
-    if guessed:
-        named = Locale.of(scene).listed(guessed, 8)
-        assumptions.append(f"Sizes of {named} are defaults of their kinds: the spec gives none.")
-    assumptions.append(
-        "Walls, floor and structure are drawn with a thickness of our own; door swings and chairs indicate."
-    )
+    assumptions = list(assumption_words.whole(scene))
     if unset := lettering.unset(scene):
         assumptions.append(unset)
     if scene.source.file:
         assumptions.append(f"Made from {Path(scene.source.file).name}, SHA-256 {scene.source.sha256}.")
     return {
         "assumptions": [plain(text) for text in assumptions],
-        "cautions": [(c.title, c.text, c.defers_to, c.sureness) for c in dossier.cautions],
-        "closing": "Local codes, the authority having jurisdiction and licensed designers decide.",
+        "cautions": [(one.title, one.text, one.defers) for one in cautions.full(scene)],
+        "closing": cautions.closing(Locale.of(scene)),
         "sheets": {
             "text": "The sheets follow, true to scale when printed at 100 %. Heights and bands are shown in this "
             "document; their sheet is in the set of drawings.",

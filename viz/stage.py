@@ -1440,7 +1440,7 @@ def _labels(scene: Scene, review: Review) -> list[Prop]:
             )
         )
     for array in scene.arrays:
-        height = locale.length(array.centre_m[2])
+        height = locale.site(array.centre_m[2])
         x, y, _ = array.centre_m
         props.append(
             _label(

@@ -23,7 +23,7 @@ from viz import drawing, lettering, views
 from viz import palette as ink
 from viz.stage import LAYERS, Prop, Stage
 from viz.views import View
-from viz.words import pictures
+from viz.words import cautions, pictures
 from viz.words.locale import Locale, number, plain
 
 Pixels = NDArray[np.uint8]
@@ -179,8 +179,10 @@ def _drawn(stage: Stage, view: View, style: Style, layout: _Layout, everything: 
         lettering.draw_legend(image, layout.entries, tall, dpi)
     if layout.caption is not None:
         lettering.draw_caption(image, layout.caption, height - layout.caption.height)
+    elif style.words:
+        lettering.stamp(image, stage.review, dpi)
     scale = dpi / 0.0254 / ratio if ratio else None
-    png = _png(image, style, view, dpi, ratio, scale)
+    png = _png(image, style, view, dpi, ratio, scale, cautions.mark(stage.review))
     return Still(view.name, png, style.size, (width, tall), view, tuple(placed), ratio, scale)
 
 
@@ -545,10 +547,18 @@ def legend(
 
 
 def _png(
-    image: Image.Image, style: Style, view: View, dpi: float, ratio: float | None, scale: float | None
+    image: Image.Image,
+    style: Style,
+    view: View,
+    dpi: float,
+    ratio: float | None,
+    scale: float | None,
+    status: str | None,
 ) -> bytes:
     info = PngInfo()
     info.add_text("Software", "overtable")
+    if status:
+        info.add_text("Description", status)
     info.add_text("View", view.name)
     if ratio is not None and scale is not None:
         info.add_text("Pixels per metre", number(ratio, 3))

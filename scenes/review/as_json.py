@@ -8,7 +8,6 @@ from typing import Any
 from scenes.findings.cause import Move
 from scenes.findings.clearance import Clearance
 from scenes.findings.review import ArrayReview, HeadReview, Review, SpeechLine, Tolerance
-from scenes.review.cautions import with_cautions
 
 WRITTEN_OUT = ("id", "at_m", "height_m", "drop_m", "band_name", "low_deg", "high_deg", "tolerance")
 """What of an array is not written under its own name."""
@@ -17,7 +16,7 @@ WRITTEN_OUT = ("id", "at_m", "height_m", "drop_m", "band_name", "low_deg", "high
 def as_json(review: Review) -> dict[str, Any]:
     """The `overtable/review/1` object."""
     scene = review.scene
-    told = {
+    return {
         "format": "overtable/review/1",
         "verdict": review.verdict,
         "unsure": [{"about": about, "why": why} for about, why in scene.unsure],
@@ -68,7 +67,6 @@ def as_json(review: Review) -> dict[str, Any]:
         "tolerance": tolerance_as_json(review.tolerance),
         "tolerance_m": review.tolerance_m,
     }
-    return with_cautions(told, scene)
 
 
 def tolerance_as_json(tolerance: Tolerance | None) -> dict[str, Any] | None:

@@ -1,176 +1,169 @@
-"""What can hurt people about things overhead, in one place: every output takes its cautions from here.
+"""What to heed before anything is hung, what is open, and who signs for what.
 
-Each names the topic of the code it defers to, with how surely that reference is known. None of it is
-advice on how to build: local codes, the authority having jurisdiction and licensed designers decide.
-
-Pages, sheets and reports tell each in full (`cautions`), JSON carries them whole (`with_cautions`),
-terminals, pictures and model files have one line for all (`cautions_line`).
+What applies depends on what may be there, not on what was listed: a room without a smoke detector in its file is
+warned of the detectors that nobody wrote down. What the file does not give is a caution, never a gap.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass, field
-from typing import Any
+from collections.abc import Iterator
+from typing import Final, get_args
 
+from scenes.findings.cautions import Because, Caution, CautionName, Open, OpenName, Signatory, SignOff
+from scenes.findings.clearance import Clearance
+from scenes.findings.names import Id
+from scenes.findings.review import Review
 from scenes.room.scene import Scene, ceiling_of
+from scenes.rulebook import rules
 
-CLOSING = "Local codes, the authority having jurisdiction and licensed designers decide."
-"""The sentence every set of cautions ends with."""
+LOOKED_FOR: Final = ("light", "emergency light", "exit sign", "access panel", "sensor")
+"""Kinds that hardly any ceiling is without: where the file lists none, they are to be looked for."""
 
+SIGNS_FOR: Final[dict[CautionName, Signatory]] = {
+    "not listed": "architect",
+    "no sprinklers": "fire",
+    "no detectors": "fire",
+    "sprinklers": "fire",
+    "detectors": "fire",
+    "fire rating": "fire",
+    "fire protection": "fire",
+    "grid": "ceiling",
+    "grid load": "ceiling",
+    "mass": "structure",
+    "structure": "structure",
+    "safety cable": "structure",
+    "load": "structure",
+    "secondary support": "structure",
+    "seismic": "structure",
+    "plenum": "electrical",
+    "electrical": "electrical",
+    "asbestos": "client",
+    "coatings": "client",
+    "height": "client",
+}
 
-ADVICE = f"A check of clearances is advice, never approval: {CLOSING[0].lower()}{CLOSING[1:]}"
-"""What every output says of the clearances it tells."""
-
-
-@dataclass(frozen=True, slots=True)
-class Caution:
-    """One caution: what to heed, the topic of the code it defers to, and how surely that is known.
-
-    `title` is the topic as a heading, `short` the same within a line.
-    """
-
-    id: str
-    title: str
-    short: str
-    text: str
-    defers_to: str
-    sureness: str
-    applies: Callable[[Scene], bool] = field(default=lambda scene: True, repr=False, compare=False)
-
-    def as_json(self) -> dict[str, str]:
-        """The caution as plain text entries."""
-        return {
-            "id": self.id,
-            "topic": self.title,
-            "text": self.text,
-            "defers_to": self.defers_to,
-            "sureness": self.sureness,
-        }
-
-
-def _suspended(scene: Scene) -> bool:
-    return ceiling_of(scene) == "suspended"
-
-
-CAUTIONS: tuple[Caution, ...] = (
-    Caution(
-        "overhead-load",
-        "Load overhead",
-        "overhead load",
-        "Whatever hangs over people must be carried by something proven to carry it: the structure, or a fixing "
-        "that a licensed designer has accepted for array, cable, box and bracket together.",
-        "structural fixing of overhead loads; no single clause found",
-        "from memory",
-    ),
-    Caution(
-        "secondary-support",
-        "A second way to be held",
-        "secondary support",
-        "Box and array each need a second, independent retention to the structure that holds if the first one "
-        "fails. A cable clamp or strain relief sets the height and protects the connector; it is no retention.",
-        "secondary suspension and safety bonds; no single clause found",
-        "from memory",
-    ),
-    Caution(
-        "grid-load",
-        "Tiles and grid",
-        "ceiling tiles and grid",
-        "A ceiling tile carries no point load. What may hang from the grid is for the ceiling's maker and local "
-        "code; a tile bridge carries the box only as far as they allow.",
-        "ASTM C635 and C636, suspended ceiling grids",
-        "mention seen",
-        _suspended,
-    ),
-    Caution(
-        "seismic",
-        "Earthquakes",
-        "seismic restraint",
-        "Where earthquakes are designed for, what hangs may need bracing, or room to swing without hitting its "
-        "neighbours, and the ceiling has rules of its own.",
-        "ASCE 7 chapter 13 (13.1.4 exemptions, 13.5.6 suspended ceilings, 13.6 anchorage); ASTM E580",
-        "13.1.4 and E580 seen in a copy, the rest from memory",
-    ),
-    Caution(
-        "plenum",
-        "The space above the ceiling",
-        "plenum and cable ratings",
-        "If air is moved through the space above the ceiling, boxes and cables in it need enclosures and cables "
-        "rated for that space.",
-        "NEC 300.22(C) and 800/725, IMC 602; UL 2043 is the usual test",
-        "300.22(C) and UL 2043 seen, the rest from memory",
-        _suspended,
-    ),
-    Caution(
-        "fire-rated",
-        "Fire-rated ceilings",
-        "fire-rated ceiling",
-        "A fire-rated ceiling is rated as it was tested: no hole, box or bracket without a detail that keeps the "
-        "rating.",
-        "listings of fire-rated ceiling assemblies and their penetrations",
-        "from memory",
-        lambda scene: ceiling_of(scene) != "open",
-    ),
-    Caution(
-        "sprinklers",
-        "Sprinkler spray",
-        "sprinklers",
-        "What hangs near a sprinkler can stop its spray. Ask whoever is responsible for the sprinklers before "
-        "anything is hung near a head, and put every head of the room into the spec: only those are checked, by the "
-        "distances NFPA 13 asks of standard spray. Other heads and other standards ask for others.",
-        "NFPA 13 obstruction rules (8.6.5 up to 2016, 10.2.7 from 2019); EN 12845",
-        "seen in a copy",
-    ),
-    Caution(
-        "detectors",
-        "Smoke detectors",
-        "smoke detectors",
-        "What hangs near a detector can keep smoke from it.",
-        "NFPA 72 chapter 17; BS 5839-1",
-        "from memory",
-        lambda scene: any(device.kind == "smoke detector" for device in scene.overhead),
-    ),
-    Caution(
-        "electrical",
-        "Electrical work",
-        "electrical work",
-        "Cables above the ceiling are supported on their own and not laid on tiles or tied to grid wires; mains "
-        "work is for those licensed to do it.",
-        "NEC 300.11 (no support from ceiling grid wires)",
-        "from memory",
-    ),
-    Caution(
-        "old-ceilings",
-        "Before opening an old ceiling",
-        "asbestos",
-        "Old tiles, coatings and linings can hold asbestos: have it settled before anything is lifted or drilled.",
-        "local rules on asbestos in buildings",
-        "from memory",
-        lambda scene: ceiling_of(scene) != "open",
-    ),
-    Caution(
-        "ladders",
-        "Work at height",
-        "ladders",
-        "Hanging an array is work from a ladder or platform over furniture: clear the table, keep people out from "
-        "under the work, and tie tools.",
-        "local rules for work at height",
-        "from memory",
-    ),
-)
+DECIDES: Final[dict[str, Signatory]] = {
+    "sprinkler": "fire",
+    "smoke detector": "fire",
+    "strobe": "fire",
+    "exit sign": "fire",
+    "light": "electrical",
+    "emergency light": "electrical",
+    "grid": "ceiling",
+    "beam": "structure",
+    "structure": "structure",
+    "slab": "structure",
+    "array": "client",
+    "loudspeaker": "client",
+    "projector": "client",
+}
+"""Who decides about a kind of thing at the ceiling; of what is not here the architect does."""
 
 
 def cautions(scene: Scene) -> tuple[Caution, ...]:
-    """The cautions that apply to this room, in a fixed order; outputs end them with `CLOSING`."""
-    return tuple(caution for caution in CAUTIONS if caution.applies(scene))
+    """The cautions of this room, the most specific first; each once."""
+    order = get_args(Because)
+    return tuple(sorted(_cautions(scene), key=lambda caution: order.index(caution.because)))
 
 
-def cautions_line(scene: Scene) -> str:
-    """All cautions of this room in one line: that this is advice, what to settle, and who decides."""
-    topics = ", ".join(caution.short for caution in cautions(scene))
-    return f"A check is advice, never approval. Settle before anything is hung: {topics}. {CLOSING}"
+def _cautions(scene: Scene) -> Iterator[Caution]:
+    ceiling = ceiling_of(scene)
+    weightless = {a.profile.name: None for a in scene.arrays if a.profile.mass_kg is None}
+    if weightless:
+        yield Caution("mass", "not given", tuple(weightless))
+    if ceiling != "open" and scene.room.structure_m is None:
+        yield Caution("structure", "not given")
+    if ceiling == "suspended" and scene.room.grid is None:
+        yield Caution("grid", "not given")
+    if not scene.suspension.safety_cable:
+        yield Caution("safety cable", "not given")
+    yield from _listed(scene, "sprinkler", "sprinklers", "no sprinklers")
+    yield from _listed(scene, "smoke detector", "detectors", "no detectors")
+    kinds = {device.kind for device in scene.overhead}
+    if unlisted := tuple(kind for kind in LOOKED_FOR if kind not in kinds):
+        yield Caution("not listed", "not listed", unlisted)
+    if ceiling == "suspended":
+        yield Caution("grid load", "ceiling")
+        yield Caution("plenum", "ceiling")
+    yield Caution("fire protection" if ceiling == "open" else "fire rating", "ceiling")
+    yield Caution("coatings" if ceiling == "open" else "asbestos", "ceiling")
+    for name in _ALWAYS:
+        yield Caution(name, "always")
 
 
-def with_cautions(told: dict[str, Any], scene: Scene) -> dict[str, Any]:
-    """The same JSON object with the cautions that apply to its room, whole, and what the check is not."""
-    return {**told, "advice": ADVICE, "cautions": [caution.as_json() for caution in cautions(scene)]}
+_ALWAYS: Final[tuple[CautionName, ...]] = ("load", "secondary support", "seismic", "electrical", "height")
+
+
+def _listed(scene: Scene, kind: str, here: CautionName, not_here: CautionName) -> Iterator[Caution]:
+    ids = tuple(device.id for device in scene.overhead if device.kind == kind)
+    yield Caution(here, "here", ids) if ids else Caution(not_here, "not listed")
+
+
+# ---- what is open ----------------------------------------------------------------------------------------
+
+
+def open_points(review: Review) -> tuple[Open, ...]:
+    """What is open in this room: what fails it first, then what it cautions for, then what its file changes."""
+    points = [*_talkers(review), *_clearances(review), *_sightlines(review), *_changed(review)]
+    order = get_args(OpenName)
+    return tuple(sorted(points, key=lambda point: (not point.fails, order.index(point.name))))
+
+
+def _talkers(review: Review) -> Iterator[Open]:
+    """Who is not covered, heads that an array has no clear line to among them, and who is covered only upright."""
+    behind = {line.end for line in review.blocked if line.kind == "array" and line.binding}
+    missed = {head.person: None for head in review.heads if head.state == "missed" or head.id in behind}
+    marginal = {
+        head.person: None for head in review.heads if head.state == "marginal" and head.person not in missed
+    }
+    if missed:
+        yield Open("missed", "client", tuple(missed), True)
+    if marginal:
+        yield Open("marginal", "client", tuple(marginal), False)
+
+
+def _clearances(review: Review) -> Iterator[Open]:
+    found: dict[tuple[OpenName, Signatory, bool], dict[Id, None]] = {}
+    for clearance in review.clearances:
+        name = _open_name(clearance)
+        if name is not None:
+            key = name, DECIDES.get(clearance.kind, "architect"), clearance.state == "short"
+            thing = clearance.array if name == "tee" and clearance.array else clearance.against
+            found.setdefault(key, {})[thing] = None
+    for (name, who, fails), things in found.items():
+        yield Open(name, who, tuple(things), fails)
+
+
+def _open_name(clearance: Clearance) -> OpenName | None:
+    if clearance.state == "clear" or clearance.state == "off":
+        return None
+    return "tee" if clearance.kind == "grid" and clearance.array is not None else clearance.state
+
+
+def _sightlines(review: Review) -> Iterator[Open]:
+    for fails in (True, False):
+        ends = {line.end: None for line in review.blocked if line.kind == "array" and line.binding == fails}
+        if ends:
+            yield Open("blocked", "client", tuple(ends), fails)
+    views = {line.start: None for line in review.blocked if line.kind != "array"}
+    if views:
+        yield Open("view", "client", tuple(views), False)
+
+
+def _changed(review: Review) -> Iterator[Open]:
+    for change in review.scene.rule_changes:
+        kinds = rules()[change.rule].applies_to
+        yield Open("changed", DECIDES.get(kinds[0], "architect"), (change.rule,), False)
+
+
+def sign_offs(review: Review) -> tuple[SignOff, ...]:
+    """Who signs for what, always the same six: their cautions, and what is open for them."""
+    here, points = cautions(review.scene), open_points(review)
+    return tuple(
+        SignOff(
+            who,
+            tuple(caution for caution in here if SIGNS_FOR[caution.name] == who),
+            tuple(point for point in points if point.who == who),
+        )
+        for who in get_args(Signatory)
+    )

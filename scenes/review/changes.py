@@ -3,57 +3,67 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
-from typing import Any, Final
+from typing import Any, Final, NamedTuple
 
-from geometry.shapes import Cylinder, Point2, Solid
+from geometry.shapes import Cylinder, Point2
+from scenes.findings.changes import Change, ChangeKind, FieldName, Quantity, Unit
 from scenes.findings.clearance import Clearance
+from scenes.findings.names import Id
 from scenes.findings.review import Review
-from scenes.review.cautions import with_cautions
 from scenes.room.provenance import Given
-from scenes.room.scene import Head, Opening, Scene
-from scenes.words import area, length
+from scenes.room.scene import Head, Obstacle, Opening, Scene
 
 MOVED_M = 0.0005
 """Nearer than half a millimetre is the same place."""
 
 
-@dataclass(frozen=True, slots=True)
-class Change:
-    """One difference. `what` says in words what; `at_m` is where on the plan to draw a cloud, if anywhere.
-
-    `kind` is room (with its acoustics, limits and suspension), opening, profile, array, head, table, device,
-    obstacle, camera, display, rule, clearance or verdict. `before` and `after` are what stood there; None where it
-    was added or removed.
-    """
-
-    kind: str
-    id: str
-    what: str
-    before: str | None
-    after: str | None
-    at_m: Point2 | None
-
-
 def changes(old: Review, new: Review) -> tuple[Change, ...]:
-    """All differences from the old review to the new one, verdict first; lengths in the new room's units.
+    """All differences from the old review to the new one, verdict first.
 
-    Not told: the title block, which says itself that it is a revision; the units a file is written in; and
-    what follows from a change that is told.
+    Left out: the title block, which says itself that it is a revision; the units a file is written in; and
+    what follows from a change that is there.
     """
-    units = new.scene.units
-    told: list[Change] = []
+    found: list[Change] = []
     if old.verdict != new.verdict:
-        told.append(Change("verdict", new.scene.name, "verdict", old.verdict, new.verdict, None))
+        words = [(Quantity(verdict, "word"),) for verdict in (old.verdict, new.verdict)]
+        found.append(Change("verdict", new.scene.name, "verdict", words[0], words[1], None))
     for kind, things in _KINDS.items():
-        told += _things(kind, things(old, units), things(new, units), units)
-    told += _clearances(old, new, units)
-    return tuple(told)
+        found += _things(kind, things(old), things(new))
+    found += _clearances(old, new)
+    return tuple(found)
 
 
-Figures = dict[str, tuple[Any, str]]
-"""What can change about a thing, by name: the value to compare, and the text to tell."""
+def other_room(old: Scene, new: Scene) -> bool:
+    """Whether two scenes are hardly revisions of one room: neither name nor outline is the same."""
+    return old.name != new.name and not _same(old.room.outline_m, new.room.outline_m)
+
+
+def farthest_moved_m(old: Review, new: Review) -> float:
+    """The largest distance an array of both revisions moved, metres; 0 if none moved."""
+    both = {a.id: a for a in old.arrays}
+    return max(
+        (
+            math.dist((*a.at_m, a.height_m), (*both[a.id].at_m, both[a.id].height_m))
+            for a in new.arrays
+            if a.id in both
+        ),
+        default=0.0,
+    )
+
+
+# ---- things and their figures ----------------------------------------------------------------------------
+
+
+class Figure(NamedTuple):
+    """What can change about a thing: the value that is compared, and the quantity that is shown."""
+
+    compared: Any
+    shown: Quantity
+
+
+Figures = dict[FieldName, Figure]
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,64 +75,76 @@ class _Thing:
     outline: tuple[Point2, ...] = ()
 
 
-Things = dict[str, _Thing]
+Things = dict[Id, _Thing]
 
 
-def _lengths(values: Sequence[float], units: str) -> tuple[Any, str]:
-    return tuple(values), ", ".join(length(value, units) for value in values)
+def _figure(value: Any, unit: Unit) -> Figure:
+    return Figure(value, Quantity(value, unit))
 
 
-def _length(value: float | None, units: str) -> tuple[Any, str]:
-    return value, "not given" if value is None else length(value, units)
+def _length(*values: float | None) -> Figure:
+    """One length or several together; not given if one of them is not."""
+    metres = tuple(float(value) for value in values if value is not None)
+    return _figure(metres if len(metres) == len(values) else None, "length")
 
 
-def _from(given: Given[Any], text: str) -> tuple[Any, str]:
+def _from(given: Given[Any], unit: Unit = "length") -> Figure:
     """A value with where it is from: a default that is written down is another thing, though the same number."""
-    return (given.value, given.origin), text if given.own else f"{text} ({given.origin})"
+    value = given.value
+    if unit == "length" and isinstance(value, float):
+        value = (value,)
+    return Figure((value, given.origin), Quantity(value, unit, given.origin))
 
 
-def _degrees(value: float | None) -> tuple[Any, str]:
-    return value, "not given" if value is None else f"{value:g}°"
+def _angle(value: float | None) -> Figure:
+    return _figure(value, "angle")
 
 
-def _word(value: Any) -> tuple[Any, str]:
-    """A word as it is; a switch as yes and no; nothing as not given."""
-    return value, {None: "not given", True: "yes", False: "no"}.get(value, f"{value}")
+def _word(value: str | None) -> Figure:
+    return _figure(value, "word")
 
 
-def _room(review: Review, units: str) -> Things:
+def _quoted(value: bool | str | None) -> Figure:
+    """A name or the designer's own words; where a switch may stand in their place, the switch."""
+    return _figure(value, "switch" if isinstance(value, bool) else "quoted")
+
+
+def _shape(is_round: bool) -> Figure:
+    return _word("round" if is_round else "box")
+
+
+def _room(review: Review) -> Things:
     scene = review.scene
     room, acoustics, limits, hung = scene.room, scene.acoustics, scene.limits, scene.suspension
-    noise = None if acoustics is None else acoustics.noise_dBA
-    reverberation = None if acoustics is None else acoustics.reverberation_s
+    grid = room.grid
     figures: Figures = {
-        "name": _word(scene.name),
-        "project": _word(scene.project),
-        "outline": (room.outline_m, area(room.area_m2, units)),
-        "ceiling": _length(room.ceiling_m, units),
-        "kind of ceiling": _word(room.ceiling_kind),
-        "structure": _length(room.structure_m, units),
-        "ceiling grid": (None, "none") if room.grid is None else _lengths(room.grid.pitch_m, units),
-        "start of the grid": (None, "none") if room.grid is None else _lengths(room.grid.origin_m, units),
-        "north": _degrees(room.north_deg),
-        "vocal effort": _word(None if acoustics is None else acoustics.effort),
-        "noise": (noise, "not given" if noise is None else f"{noise:g} dB(A)"),
-        "reverberation": (reverberation, "not given" if reverberation is None else f"{reverberation:g} s"),
-        "talkers' directivity": _word(None if acoustics is None else acoustics.directivity),
-        "free of walls": _from(limits.wall, length(limits.wall_m, units)),
-        "headroom": _from(limits.headroom, length(limits.headroom_m, units)),
-        "free over tables": _from(limits.free_over_table, length(limits.free_over_table_m, units)),
+        "name": _quoted(scene.name),
+        "project": _quoted(scene.project),
+        "outline": Figure(room.outline_m, Quantity(room.area_m2, "area")),
+        "ceiling": _length(room.ceiling_m),
+        "ceiling kind": _word(room.ceiling_kind),
+        "structure": _length(room.structure_m),
+        "grid": _length(None) if grid is None else _length(*grid.pitch_m),
+        "grid origin": _length(None) if grid is None else _length(*grid.origin_m),
+        "north": _angle(room.north_deg),
+        "effort": _word(None if acoustics is None else acoustics.effort),
+        "noise": _figure(None if acoustics is None else acoustics.noise_dBA, "dBA"),
+        "reverberation": _figure(None if acoustics is None else acoustics.reverberation_s, "seconds"),
+        "directivity": _figure(None if acoustics is None else acoustics.directivity, "number"),
+        "wall limit": _from(limits.wall),
+        "headroom": _from(limits.headroom),
+        "table limit": _from(limits.free_over_table),
         "hung from": _word(hung.ceiling),
         "box": _word(hung.box),
-        "size of the box": _from(hung.box_size, _lengths(hung.box_size_m, units)[1]),
-        "spare cable": _from(hung.spare, length(hung.spare_m, units)),
-        "safety cable": _word(hung.safety_cable),
-        "cable clamp": _word(hung.clamp),
+        "box size": _from(hung.box_size),
+        "spare cable": _from(hung.spare),
+        "safety cable": _quoted(hung.safety_cable),
+        "clamp": _quoted(hung.clamp),
     }
     return {"": _Thing(None, figures)}
 
 
-def _openings(review: Review, units: str) -> Things:
+def _openings(review: Review) -> Things:
     def middle(opening: Opening) -> Point2:
         (x0, y0), (x1, y1) = review.scene.room.wall(opening.wall)
         share = (opening.offset_m + opening.width_m / 2) / math.dist((x0, y0), (x1, y1))
@@ -133,97 +155,88 @@ def _openings(review: Review, units: str) -> Things:
             middle(opening),
             {
                 "kind": _word(opening.kind),
-                "wall": (opening.wall, f"W{opening.wall + 1}"),
-                "offset": _length(opening.offset_m, units),
-                "size": _lengths((opening.width_m, opening.height_m), units),
-                "sill": _length(opening.sill_m, units),
+                "wall": _figure(opening.wall, "wall"),
+                "offset": _length(opening.offset_m),
+                "size": _length(opening.width_m, opening.height_m),
+                "sill": _length(opening.sill_m),
             },
         )
         for opening in review.scene.room.openings
     }
 
 
-def _profiles(review: Review, units: str) -> Things:
+def _profiles(review: Review) -> Things:
     """The profiles in use: what else a library offers is nothing of this room."""
     return {
         profile.name: _Thing(
             None,
             {
                 "mount": _word(profile.mount),
-                "body": (
-                    (profile.round, profile.size_m),
-                    f"{'round' if profile.round else 'box'}, {_lengths(profile.size_m, units)[1]}",
+                "body": _figure((profile.round, profile.size_m), "body"),
+                "centre": _length(profile.centre_m),
+                "bands": _figure(
+                    tuple((name, low, high) for name, (low, high) in profile.bands.items()), "bands"
                 ),
-                "centre": _length(profile.centre_m, units),
-                "bands": (
-                    tuple(profile.bands.items()),
-                    ", ".join(f"{name} {low:g}–{high:g}°" for name, (low, high) in profile.bands.items()),
-                ),
-                "reach": _lengths(profile.reach_m, units),
-                "sectors": _word(profile.sectors),
-                "mass": (
-                    profile.mass_kg,
-                    "not given" if profile.mass_kg is None else f"{profile.mass_kg:g} kg",
-                ),
-                "level": _degrees(profile.level_deg),
+                "reach": _figure(profile.reach_m, "range"),
+                "sectors": _figure(profile.sectors, "number"),
+                "mass": _figure(profile.mass_kg, "mass"),
+                "level": _angle(profile.level_deg),
             },
         )
         for profile in (array.profile for array in review.scene.arrays)
     }
 
 
-def _arrays(review: Review, units: str) -> Things:
+def _arrays(review: Review) -> Things:
     return {
         array.id: _Thing(
             array.centre_m[:2],
             {
-                "place on plan": _lengths(array.centre_m[:2], units),
-                "height": _length(array.height_m, units),
-                "band": (
-                    (array.band_name, array.band.low_deg, array.band.high_deg),
-                    f"{array.band_name} {array.band.low_deg:g}–{array.band.high_deg:g}°",
-                ),
-                "profile": _word(array.profile.name),
-                "turn": _degrees(array.turn_deg),
+                "place": _length(*array.centre_m[:2]),
+                "height": _length(array.height_m),
+                "band": _figure(((array.band_name, array.band.low_deg, array.band.high_deg),), "bands"),
+                "profile": _quoted(array.profile.name),
+                "turn": _angle(array.turn_deg),
             },
         )
         for array in review.scene.arrays
     }
 
 
-def _heads(review: Review, units: str) -> Things:
+def _heads(review: Review) -> Things:
+    judged_of = {judged.id: judged for judged in review.heads}
+
     def thing(head: Head) -> _Thing:
         judged = judged_of[head.id]
         x, y = head.at_m
         return _Thing(
             head.at_m,
             {
-                "place on plan": _lengths(head.at_m, units),
-                "mouth": _from(head.mouth, "–".join(length(value, units) for value in head.mouth_m)),
-                "sway": _from(head.sway, length(head.sway_m, units)),
+                "place": _length(*head.at_m),
+                "mouth": _from(head.mouth, "range"),
+                "sway": _from(head.sway),
                 "posture": _word(head.posture),
                 "state": _word(judged.standing),
-                "served by": _word(judged.array),
+                "array": _quoted(judged.array),
                 "sight": _word(judged.sight),
             },
             # of somebody who walks the stretch to both sides
             tuple((u - x, v - y) for u, v in head.stretch_m),
         )
 
-    judged_of = {judged.id: judged for judged in review.heads}
     return {head.id: thing(head) for head in review.scene.heads}
 
 
-def _tables(review: Review, units: str) -> Things:
+def _tables(review: Review) -> Things:
     return {
         table.id: _Thing(
             table.at_m,
             {
-                "place on plan": _lengths(table.at_m, units),
-                "size": _lengths(table.size_m, units),
+                "place": _length(*table.at_m),
+                "size": _length(*table.size_m),
                 "shape": _word(table.shape),
-                "turn": _degrees(table.turn_deg),
-                "height": _length(table.height_m, units),
+                "turn": _angle(table.turn_deg),
+                "height": _length(table.height_m),
             },
             table.outline_m,
         )
@@ -231,93 +244,91 @@ def _tables(review: Review, units: str) -> Things:
     }
 
 
-def _devices(review: Review, units: str) -> Things:
+def _devices(review: Review) -> Things:
     return {
         device.id: _Thing(
             device.at_m,
             {
-                "place on plan": _lengths(device.at_m, units),
+                "place": _length(*device.at_m),
                 "kind": _word(device.kind),
-                "below the ceiling": _length(device.below_m, units),
-                "size": _from(device.size, _lengths(device.size_m, units)[1]),
-                "depth": _from(device.depth, length(device.depth_m, units)),
-                "shape": (device.round, "round" if device.round else "box"),
-                "turn": _degrees(device.turn_deg),
-                "stem": _length(device.stem_m, units),
+                "below": _length(device.below_m),
+                "size": _from(device.size),
+                "depth": _from(device.depth),
+                "shape": _shape(device.round),
+                "turn": _angle(device.turn_deg),
+                "stem": _length(device.stem_m),
                 "spray": _word(device.spray),
-                "clearance asked for": _length(device.required_m, units),
+                "required": _length(device.required_m),
             },
         )
         for device in review.scene.overhead
     }
 
 
-def _obstacles(review: Review, units: str) -> Things:
-    def thing(solid: Solid) -> _Thing:
-        is_round = isinstance(solid, Cylinder)
-        size = (
-            (2 * solid.radius_m, 2 * solid.radius_m, solid.height_m)
-            if isinstance(solid, Cylinder)
-            else solid.size_m
-        )
+def _obstacles(review: Review) -> Things:
+    def thing(obstacle: Obstacle) -> _Thing:
+        solid = obstacle.solid
+        if isinstance(solid, Cylinder):
+            size, turn_deg = (2 * solid.radius_m, 2 * solid.radius_m, solid.height_m), 0.0
+        else:
+            size, turn_deg = solid.size_m, solid.turn_deg
         return _Thing(
             solid.middle_m[:2],
             {
-                "place": _lengths(solid.middle_m, units),
-                "size": _lengths(size, units),
-                "shape": (is_round, "round" if is_round else "box"),
-                "turn": _degrees(getattr(solid, "turn_deg", 0.0)),
+                "place": _length(*solid.middle_m),
+                "size": _length(*size),
+                "shape": _shape(isinstance(solid, Cylinder)),
+                "turn": _angle(turn_deg),
             },
         )
 
-    return {obstacle.id: thing(obstacle.solid) for obstacle in review.scene.obstacles}
+    return {obstacle.id: thing(obstacle) for obstacle in review.scene.obstacles}
 
 
-def _cameras(review: Review, units: str) -> Things:
+def _cameras(review: Review) -> Things:
     return {
         camera.id: _Thing(
             camera.at_m[:2],
             {
-                "place": _lengths(camera.at_m, units),
-                "aim": (None, "the talkers") if camera.aim_m is None else _lengths(camera.aim_m, units),
-                "angle": _from(camera.angle, _degrees(camera.angle_deg)[1]),
+                "place": _length(*camera.at_m),
+                "aim": _word("talkers") if camera.aim_m is None else _length(*camera.aim_m),
+                "angle": _from(camera.angle, "angle"),
             },
         )
         for camera in review.scene.cameras
     }
 
 
-def _displays(review: Review, units: str) -> Things:
+def _displays(review: Review) -> Things:
     return {
         display.id: _Thing(
             display.at_m[:2],
             {
-                "place": _lengths(display.at_m, units),
-                "size": _lengths((display.width_m, display.height_m), units),
-                "facing": _degrees(display.facing_deg),
+                "place": _length(*display.at_m),
+                "size": _length(display.width_m, display.height_m),
+                "facing": _angle(display.facing_deg),
             },
         )
         for display in review.scene.displays
     }
 
 
-def _rules(review: Review, units: str) -> Things:
+def _rules(review: Review) -> Things:
     return {
         change.rule: _Thing(
             None,
             {
-                "rule": (
-                    (change.off, change.value_m),
-                    "switched off" if change.value_m is None else f"asks for {length(change.value_m, units)}",
+                "rule": Figure(
+                    (change.off, change.value_m), Quantity(None if change.off else change.value_m, "required")
                 ),
-                "reason": _word(change.reason),
+                "reason": _quoted(change.reason),
             },
         )
         for change in review.scene.rule_changes
     }
 
 
-_KINDS: Final[dict[str, Callable[[Review, str], Things]]] = {
+_KINDS: Final[dict[ChangeKind, Callable[[Review], Things]]] = {
     "room": _room,
     "opening": _openings,
     "profile": _profiles,
@@ -332,32 +343,38 @@ _KINDS: Final[dict[str, Callable[[Review, str], Things]]] = {
 }
 
 
-def _things(kind: str, old: Things, new: Things, units: str) -> Iterable[Change]:
+# ---- what differs ----------------------------------------------------------------------------------------
+
+
+def _things(kind: ChangeKind, old: Things, new: Things) -> Iterable[Change]:
     for id, thing in new.items():
-        name = id or thing.figures["name"][1]
-        if id not in old:
+        name = id or str(thing.figures["name"].compared)
+        if id in old:
+            yield from _figures(kind, name, old[id], thing)
+        else:
             yield Change(kind, name, "added", None, _summary(thing), thing.at_m)
-            continue
-        before = old[id]
-        same = True
-        for what, (value, text) in thing.figures.items():
-            was, was_text = before.figures[what]
-            if not _same(was, value):
-                same = False
-                if text == was_text:
-                    text += _by(was, value, units)
-                yield Change(kind, name, what, was_text, text, thing.at_m)
-        if same and not _same(before.outline, thing.outline):
-            what = "stretch walked" if kind == "head" else "outline"
-            told = "another" + _by(before.outline, thing.outline, units)
-            yield Change(kind, name, what, "as it was", told, thing.at_m)
     for id, thing in old.items():
         if id not in new:
             yield Change(kind, id, "removed", _summary(thing), None, thing.at_m)
 
 
-def _summary(thing: _Thing) -> str:
-    return "; ".join(text for _, text in list(thing.figures.values())[:2])
+def _figures(kind: ChangeKind, name: Id, old: _Thing, new: _Thing) -> Iterable[Change]:
+    differ = [
+        (what, old.figures[what], figure)
+        for what, figure in new.figures.items()
+        if not _same(old.figures[what].compared, figure.compared)
+    ]
+    for what, was, now in differ:
+        apart = _apart(was.compared, now.compared)
+        yield Change(kind, name, what, (was.shown,), (now.shown,), new.at_m, apart)
+    if not differ and not _same(old.outline, new.outline):
+        outline: FieldName = "stretch" if kind == "head" else "outline"
+        yield Change(kind, name, outline, (), (), new.at_m, _apart(old.outline, new.outline))
+
+
+def _summary(thing: _Thing) -> tuple[Quantity, ...]:
+    """A whole thing in its first two figures."""
+    return tuple(figure.shown for figure in list(thing.figures.values())[:2])
 
 
 def _same(one: Any, other: Any) -> bool:
@@ -368,91 +385,30 @@ def _same(one: Any, other: Any) -> bool:
     return bool(one == other)
 
 
-def _by(one: Any, other: Any, units: str) -> str:
-    """How far two values lie apart that read alike, in brackets; nothing where they cannot be compared so."""
-    far = _farthest(one, other)
-    if far is None:
-        return ""
-    small = f'{far / 0.0254:.2f}"' if units in ("ft", "in") else f"{far * 1000:.0f} mm"
-    return f" (by up to {small})" if isinstance(one, tuple) else f" (by {small})"
-
-
-def _farthest(one: Any, other: Any) -> float | None:
+def _apart(one: Any, other: Any) -> float | None:
+    """How far two values are from each other, the farthest of several; None where they cannot be compared so."""
     if isinstance(one, tuple) and isinstance(other, tuple) and len(one) == len(other):
-        parts = [_farthest(a, b) for a, b in zip(one, other, strict=True)]
+        parts = [_apart(a, b) for a, b in zip(one, other, strict=True)]
         return max((part for part in parts if part is not None), default=None)
     return abs(one - other) if isinstance(one, float) and isinstance(other, float) else None
 
 
-def _clearances(old: Review, new: Review, units: str) -> Iterable[Change]:
-    def keyed(review: Review) -> dict[tuple[str | None, str, str], Clearance]:
-        return {(c.array, c.against, c.rule): c for c in review.clearances}
+def _clearances(old: Review, new: Review) -> Iterable[Change]:
+    """The clearances that are judged otherwise; a new device that is clear is a change of devices.
 
-    def text(clearance: Clearance) -> str:
-        if clearance.actual_m is None:
-            return clearance.state
-        return f"{clearance.state} at {length(clearance.actual_m, units)}"
+    Of one array, thing and rule the worst is compared, whichever part of the array it is of.
+    """
+
+    def keyed(review: Review) -> dict[tuple[Id | None, Id, Id], Clearance]:
+        worst: dict[tuple[Id | None, Id, Id], Clearance] = {}
+        for clearance in review.clearances:
+            worst.setdefault((clearance.array, clearance.against, clearance.rule), clearance)
+        return worst
 
     before, after = keyed(old), keyed(new)
-    for key, clearance in after.items():
-        if key in before and before[key].state == clearance.state:
+    for key, now in after.items():
+        was = before.get(key)
+        if now.state == was.state if was else now.state in ("clear", "off"):
             continue
-        if key not in before and clearance.state in ("clear", "off"):
-            continue  # a new device that is clear is told as a device
-        at = new.scene.array(clearance.array).centre_m if clearance.array is not None else (0.0, 0.0)
-        what = f"{clearance.array} to {clearance.against}: {clearance.title}"
-        yield Change(
-            "clearance",
-            clearance.against,
-            what,
-            text(before[key]) if key in before else None,
-            text(clearance),
-            (at[0], at[1]),
-        )
-
-
-def as_json(old: Review, new: Review) -> dict[str, Any]:
-    """The `overtable/changes/1` object."""
-    told = {
-        "format": "overtable/changes/1",
-        "old": {
-            "file": old.scene.source.file,
-            "revision": old.scene.document.revision,
-            "verdict": old.verdict,
-        },
-        "new": {
-            "file": new.scene.source.file,
-            "revision": new.scene.document.revision,
-            "verdict": new.verdict,
-        },
-        "changes": [{name: getattr(c, name) for name in Change.__slots__} for c in changes(old, new)],
-    }
-    return with_cautions(told, new.scene)
-
-
-def other_room(old: Scene, new: Scene) -> str | None:
-    """One sentence where two scenes are hardly revisions of one room: neither name nor outline is the same."""
-    if old.name == new.name or _same(old.room.outline_m, new.room.outline_m):
-        return None
-    return (
-        f"{old.name} and {new.name} share neither name nor outline: compared as one room, as asked; "
-        "are the files the right ones?"
-    )
-
-
-def cloud_radius_m(change: Change) -> float:
-    """How large a cloud to draw around a change on plan, metres."""
-    return 0.45 if change.kind in ("head", "device") else 0.6
-
-
-def farthest_moved_m(old: Review, new: Review) -> float:
-    """The largest distance an array of both revisions moved, metres; 0 if none moved."""
-    both = {a.id: a for a in old.arrays}
-    return max(
-        (
-            math.dist((*a.at_m, a.height_m), (*both[a.id].at_m, both[a.id].height_m))
-            for a in new.arrays
-            if a.id in both
-        ),
-        default=0.0,
-    )
+        at = None if now.array is None else new.scene.array(now.array).centre_m[:2]
+        yield Change("clearance", now.against, "clearance", None, None, at, clearances=(was, now))

@@ -1,82 +1,22 @@
 """The installer's schedule: one row per array with everything needed on the ladder, and the steps.
 
-Measured from two walls that carry names on the plan, in the tile grid and down from the ceiling. What
-sets the height (clamp, strain relief) is told apart from what holds if something fails (retention).
+Measured from two walls that carry names on the plan, in the tile grid and down from the ceiling. What sets the height
+(clamp, strain relief) is kept apart from what holds if something fails (secondary support). A room that fails has one
+step: not to be installed.
 """
 
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, fields
-from typing import Any
+from collections.abc import Iterator
 
-import numpy as np
-
-from scenes.findings.clearance import Clearance
+from geometry.shapes import Point2
+from scenes.findings.installation import Box, ScheduleRow, Step, StepName, Support
+from scenes.findings.names import Quoted
 from scenes.findings.review import Review
 from scenes.room.scene import Array, Room, Scene, ceiling_of
 from scenes.room.tiles import tile_of
-from scenes.room.walls import reference_walls, wall_name
-from scenes.rules.constraints import constraints_for
-
-
-@dataclass(frozen=True, slots=True)
-class ScheduleRow:
-    """One array for the installer. Metres, degrees, kilograms; None where there is no such thing.
-
-    `x_m` and `y_m` are square from the walls named beside them to the acoustic centre's axis.
-    `cable_m` runs from the box to the acoustic centre, `spare_m` included. `tolerance_cm` is how far it
-    may be off in any direction before a talker is lost; `level_left_cm` what remains of it when it hangs
-    out of true by `level_deg`; `clear_cm` how far before anything is lost or short. Whole centimetres,
-    rounded down, 0 where nothing is left. `tee` is the clearance to the ceiling's grid where it is not clear.
-    """
-
-    tag: str
-    profile: str
-    x_m: float
-    x_from: str
-    y_m: float
-    y_from: str
-    tile: str | None
-    tile_offset_m: tuple[float, float] | None
-    tee: Clearance | None
-    ceiling_m: float
-    underside_m: float
-    centre_m: float
-    drop_m: float
-    turn_deg: float
-    band: str
-    low_deg: float
-    high_deg: float
-    cable_m: float | None
-    spare_m: float | None
-    mass_kg: float | None
-    box: str
-    fixing: str
-    box_retention: str
-    array_retention: str
-    strain_relief: str
-    tolerance_cm: int | None
-    level_deg: float
-    level_left_cm: int | None
-    clear_cm: int | None
-
-    def as_json(self) -> dict[str, Any]:
-        """The row as JSON-able entries, in the order of `COLUMNS`."""
-        return {name: getattr(self, name) for name in COLUMNS}
-
-
-COLUMNS: tuple[str, ...] = tuple(entry.name for entry in fields(ScheduleRow) if entry.name != "tee")
-"""Names of the schedule's columns, in order; the CSV's head and the JSON's keys."""
-
-
-@dataclass(frozen=True, slots=True)
-class Step:
-    """One of the installer's steps, in order."""
-
-    number: int
-    title: str
-    text: str
+from scenes.room.walls import reference_walls
 
 
 def schedule(scene: Scene, review: Review) -> tuple[ScheduleRow, ...]:
@@ -84,7 +24,7 @@ def schedule(scene: Scene, review: Review) -> tuple[ScheduleRow, ...]:
     return tuple(_row(scene, array, review) for array in scene.arrays)
 
 
-def from_wall_m(room: Room, index: int, point: tuple[float, float]) -> float:
+def from_wall_m(room: Room, index: int, point: Point2) -> float:
     """Distance of a plan point from the line of a wall, metres, square to it, positive into the room."""
     (ax, ay), (bx, by) = room.wall(index)
     left = ((bx - ax) * (point[1] - ay) - (by - ay) * (point[0] - ax)) / math.hypot(bx - ax, by - ay)
@@ -92,27 +32,23 @@ def from_wall_m(room: Room, index: int, point: tuple[float, float]) -> float:
 
 
 def _row(scene: Scene, array: Array, review: Review) -> ScheduleRow:
-    reviewed = review.array(array.id)
-    room, profile = scene.room, array.profile
+    room, profile, hung = scene.room, array.profile, scene.suspension
     at = array.centre_m
     x_wall, y_wall = reference_walls(room)
     suspended = ceiling_of(scene) == "suspended"
     tile = tile_of(room, at[:2]) if suspended else None
     flush = profile.mount == "flush"
-    margin = reviewed.margin_m
-    level = 0.0 if flush else profile.level_deg
-    tilt = 2 * profile.reach_m[1] * math.sin(math.radians(level) / 2)
-    clear = min(
-        (float(c.signed_m(np.array([at]))[0]) for c in constraints_for(scene, array)), default=math.inf
-    )
-    box, fixing = _box_and_fixing(scene, array, tile[0] if tile else None)
+    box_support, safety_cable = _support(hung.safety_cable)
+    relief, clamp = _support(hung.clamp)
     return ScheduleRow(
-        tag=array.id,
+        array=array.id,
         profile=profile.name,
+        mount=profile.mount,
+        ceiling=ceiling_of(scene),
         x_m=from_wall_m(room, x_wall, at[:2]),
-        x_from=wall_name(x_wall),
+        x_wall=x_wall,
         y_m=from_wall_m(room, y_wall, at[:2]),
-        y_from=wall_name(y_wall),
+        y_wall=y_wall,
         tile=tile[0] if tile else None,
         tile_offset_m=tile[1] if tile else None,
         tee=next(
@@ -127,35 +63,30 @@ def _row(scene: Scene, array: Array, review: Review) -> ScheduleRow:
         band=str(array.band_name),
         low_deg=array.band.low_deg,
         high_deg=array.band.high_deg,
-        cable_m=None if flush else box_height_m(scene) - at[2] + scene.suspension.spare_m,
-        spare_m=None if flush else scene.suspension.spare_m,
+        cable_m=None if flush else box_height_m(scene) - at[2] + hung.spare_m,
+        spare_m=None if flush else hung.spare_m,
         mass_kg=profile.mass_kg,
-        box=box,
-        fixing=fixing,
-        box_retention=_box_retention(scene, flush),
-        array_retention=(
-            "the array's body tied to the structure by a line of its own"
-            if flush
-            else "a second line from the array's body to the structure, independent of the hanging cable"
-        ),
-        strain_relief=_strain_relief(scene, flush),
-        tolerance_cm=None if margin is None else _whole_cm(margin),
-        level_deg=level,
-        level_left_cm=None if margin is None else _whole_cm(margin - tilt),
-        clear_cm=None if margin is None else _whole_cm(min(margin, clear)),
+        box="frame" if flush else box_place(scene),
+        box_support=box_support,
+        safety_cable=safety_cable,
+        relief=relief,
+        clamp=clamp,
+        tolerance=review.array(array.id).tolerance,
     )
 
 
-def _whole_cm(metres: float) -> int:
-    return max(0, math.floor(metres * 100 + 1e-9))
+def _support(given: bool | str) -> tuple[Support, Quoted | None]:
+    if isinstance(given, str):
+        return "quoted", given
+    return ("line" if given else "none"), None
 
 
-def box_place(scene: Scene) -> str:
-    """Where the box sits: `tile bridge`, `structure` or `ceiling` (under a hard one)."""
+def box_place(scene: Scene) -> Box:
+    """Where the box of a hanging array sits."""
     ceiling = ceiling_of(scene)
-    if ceiling == "hard":
-        return "ceiling"
-    return scene.suspension.box or ("tile bridge" if ceiling == "suspended" else "structure")
+    if ceiling == "suspended":
+        return scene.suspension.box or "tile bridge"
+    return "structure" if ceiling == "open" else "under the ceiling"
 
 
 def box_height_m(scene: Scene) -> float:
@@ -165,147 +96,49 @@ def box_height_m(scene: Scene) -> float:
     return scene.room.ceiling_m
 
 
-def _box_and_fixing(scene: Scene, array: Array, tile: str | None) -> tuple[str, str]:
-    place = box_place(scene)
-    above = f"above tile {tile}" if tile else "above the tile"
-    if array.profile.mount == "flush":
-        if ceiling_of(scene) == "suspended":
-            where = f"in tile {tile}" if tile else "in the tile"
-            return where, "carried by its own frame on the grid or structure; the tile carries nothing"
-        return "in the ceiling", "its own frame, fixed to what carries the ceiling"
-    if place == "tile bridge":
-        return (
-            f"{above}, on a tile bridge",
-            "tile bridge across the grid as far as the ceiling's maker allows; the tile carries nothing",
-        )
-    if place == "ceiling":
-        return "under the ceiling", "screwed through the lining into what carries it"
-    if ceiling_of(scene) == "suspended":
-        return f"on the structure, {above}", "fixed to the structure; the cable goes free through the tile"
-    return "on the structure", "fixed to the structure"
+def steps(scene: Scene, review: Review) -> tuple[Step, ...]:
+    """The installer's steps for this kind of ceiling, in order; of a room that fails the one that holds it.
 
-
-def _box_retention(scene: Scene, flush: bool) -> str:
-    told = scene.suspension.safety_cable
-    if isinstance(told, str):
-        return told
-    if not told:
-        return "none: the spec leaves out the safety cable"
-    what = "the array's frame" if flush else "the box"
-    return f"safety cable from {what} to the structure, slack taken up"
-
-
-def _strain_relief(scene: Scene, flush: bool) -> str:
-    told = scene.suspension.clamp
-    if isinstance(told, str):
-        return told
-    if not told:
-        return "none: the spec leaves out the clamp"
-    if flush:
-        return "strain relief on the cable at the connector"
-    return "cable clamp at the set height and strain relief at the connector; neither is a retention"
-
-
-def steps(scene: Scene) -> tuple[Step, ...]:
-    """The installer's steps for this kind of ceiling, in order, in plain words.
-
-    They follow the schedule's columns; a room with flush arrays only has no cable to set.
+    They follow the schedule; a room with flush arrays only has no cable to set.
     """
-    ceiling, place = ceiling_of(scene), box_place(scene)
-    pendants = [array for array in scene.arrays if array.profile.mount == "pendant"]
-    flush = [array for array in scene.arrays if array.profile.mount == "flush"]
-    x_wall, y_wall = (wall_name(index) for index in reference_walls(scene.room))
-    told: list[tuple[str, str]] = [
-        (
-            "Settle who agrees",
-            "Have the cautions settled with those who decide: fire, ceiling, structure, electrical. Clear the "
-            "table and keep people out from under the work.",
-        ),
-        (
-            "Mark the place",
-            f"Measure x square from wall {x_wall} and y square from wall {y_wall}, as printed on the plan, and mark "
-            "each hang point on the ceiling. "
-            + (
-                "Check it against the tile in the schedule. If the two differ, stop and ask."
-                if ceiling == "suspended" and scene.room.grid
-                else "If what is there differs from the plan, stop and ask."
-            ),
-        ),
-    ]
-    if ceiling == "suspended":
-        told.append(
-            (
-                "Look into the void",
-                "Lift the tile and its neighbour. See that nothing is in the way of box and safety cable up to the "
-                "structure, and that the space above is what the designer took it for.",
-            )
-        )
-    if pendants:
-        told.append(_box_step(ceiling, place))
-        told.append(
-            (
-                "Tie the box",
-                "Tie the box to the structure with its safety cable, slack taken up: this holds it if its fixing "
-                "fails."
-                if scene.suspension.safety_cable
-                else "The spec leaves out a safety cable for the box: have that agreed in writing before going on.",
-            )
-        )
-        told.append(
-            (
-                "Hang the array",
-                "Lead the cable through, connect it with its strain relief, and lower the array to the underside in "
-                "the schedule: measure from the finished floor to the underside. Set the clamp.",
-            )
-        )
-        told.append(
-            (
-                "Tie the array",
-                "Fit the array's own second line to the structure, independent of the hanging cable. The clamp and "
-                "the strain relief do not count as one.",
-            )
-        )
-        told.append(
-            (
-                "Turn and level",
-                "Turn the mark of sector 1 to the angle in the schedule, anticlockwise on plan from the x axis, and "
-                "bring it level.",
-            )
-        )
-    if flush:
-        told.append(
-            (
-                "Set in the flush arrays",
-                "Cut the opening by the maker's drawing, carry the array by its own frame and not by the tile or "
-                "lining, tie the frame to the structure, and turn the mark of sector 1 as the schedule says.",
-            )
-        )
-    told.append(
-        (
-            "Measure again",
-            "Measure x, y and underside again and write them into the as-installed table. If any is off by more than "
-            "the tolerance in the schedule, set it right or tell the designer.",
-        )
-    )
-    if ceiling == "suspended":
-        told.append(("Close the ceiling", "Put the tiles back; nothing may lie on them or hang from them."))
-    return tuple(Step(number, title, text) for number, (title, text) in enumerate(told, 1))
+    walls = reference_walls(scene.room)
+    every = tuple(array.id for array in scene.arrays)
+    hanging = tuple(array.id for array in scene.arrays if array.profile.mount == "pendant")
+    flush = tuple(array.id for array in scene.arrays if array.profile.mount == "flush")
+    if review.verdict == "fail":
+        return (Step("hold", every, walls),)
+    suspended = ceiling_of(scene) == "suspended"
+
+    def names() -> Iterator[tuple[StepName, tuple[str, ...]]]:
+        yield "issue", every
+        yield "sign-off", every
+        yield "mark tile" if suspended and scene.room.grid else "mark", every
+        if suspended:
+            yield "void", every
+        if hanging:
+            for name in _hanging(scene):
+                yield name, hanging
+        if flush:
+            yield "set in", flush
+        yield "fixings", every
+        yield "measure", every
+        if suspended:
+            yield "close", every
+        yield "commission", every
+
+    return tuple(Step(name, arrays, walls) for name, arrays in names())
 
 
-def _box_step(ceiling: str, place: str) -> tuple[str, str]:
-    if place == "tile bridge":
-        return (
-            "Set the box",
-            "Drill the tile for the cable, lay the tile bridge across the grid as far as the ceiling's maker allows, "
-            "and fix the box on it. The tile carries nothing.",
-        )
-    if place == "ceiling":
-        return (
-            "Set the box",
-            "Fix the box through the lining into what carries the ceiling, with fixings its designer has accepted.",
-        )
-    through = " and drill the tile so that the cable goes through it freely" if ceiling == "suspended" else ""
-    return (
-        "Set the box",
-        f"Fix the box to the structure with fixings its designer has accepted{through}.",
-    )
+_BOX_STEPS: dict[tuple[Box, bool], StepName] = {
+    ("tile bridge", True): "box on bridge",
+    ("structure", True): "box above tile",
+    ("structure", False): "box on structure",
+    ("under the ceiling", False): "box under ceiling",
+}
+"""How the box is fixed: where it sits, and whether a suspended ceiling is under it."""
+
+
+def _hanging(scene: Scene) -> Iterator[StepName]:
+    yield _BOX_STEPS[box_place(scene), ceiling_of(scene) == "suspended"]
+    yield "secure box" if scene.suspension.safety_cable else "unsecured box"
+    yield from ("hang", "secure array", "level")

@@ -17,13 +17,11 @@ from geometry.polygons import inside
 from geometry.shapes import Box, Cylinder, Point2, Point3
 from scenes.room import scene as s
 from scenes.room.mouths import (
-    DEFAULT_SOURCES,
     POPULATIONS,
     SEAT_HEIGHT_M,
     population_mouth_m,
-    population_source,
 )
-from scenes.room.provenance import Given, as_written, written_or
+from scenes.room.provenance import Given, Survey, as_written, written_or
 from scenes.room.seating import (
     Side,
     along_line,
@@ -113,7 +111,6 @@ class _Builder:
     def __init__(self, spec: written.Spec) -> None:
         self.spec = spec
         self.mistakes: list[Mistake] = []
-        self.sources: list[str] = []
         self.sides: dict[str, list[Side]] = {}
         self.tables = tuple(self._table(table) for table in spec.tables)
         self.corners = spec.room.corners
@@ -164,7 +161,6 @@ class _Builder:
                 clamp=spec.suspension.clamp,
             ),
             source=s.Source("", "") if source is None else s.Source(source.file, source.sha256),
-            people_sources=tuple(self.sources),
             origin=None if spec.model is None else _origin(spec.model),
             unsure=() if spec.model is None else tuple(spec.model.unsure.items()),
         )
@@ -203,10 +199,7 @@ class _Builder:
     def _mouth(self, posture: str) -> Given[tuple[float, float]]:
         person = getattr(self.spec.people, posture)
         if person.population is None:
-            mouth = as_written(person, "mouth")
-            if mouth.default:
-                self._tell(DEFAULT_SOURCES[posture])
-            return mouth
+            return as_written(person, "mouth")
         where = ("people", posture)
         if person.population not in POPULATIONS:
             known = tuple(POPULATIONS)
@@ -217,14 +210,9 @@ class _Builder:
         if not (person.percentiles[0] > 0 and person.percentiles[1] < 100):
             self.wrong((*where, "percentiles"), "percentiles-end")
             return Given((1.0, 1.0), "population")
-        self._tell(population_source(person.population, person.percentiles, posture))
         seat_m = SEAT_HEIGHT_M if person.seat is None else person.seat
         range_m = population_mouth_m(person.population, person.percentiles, posture, seat_m)
-        return Given(range_m, "population")
-
-    def _tell(self, sentence: str) -> None:
-        if sentence not in self.sources:
-            self.sources.append(sentence)
+        return Given(range_m, "population", Survey(person.population, person.percentiles, seat_m))
 
     def _heads(self) -> tuple[s.Head, ...]:
         made: list[tuple[s.Head, tuple[str | int, ...], bool]] = []
@@ -237,8 +225,6 @@ class _Builder:
             return ()
         if not made and not self.mistakes:
             self.wrong(("seats",), "no-talker")
-        if any(head.sway.default for head, _, _ in made):
-            self._tell(DEFAULT_SOURCES["sway"])
         seen: dict[str, tuple[str | int, ...]] = {}
         for head, path, _ in made:
             if head.id in seen and seen[head.id] != path:

@@ -11,25 +11,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-ANSUR = (
-    "ANSUR II public data (NATICK/TR-15/007, 2012), mouth derived from eye height; uncertain by about 8 mm"
-)
-
 SEAT_HEIGHT_M = 0.44
 EYE_ABOVE_MOUTH_M = 0.067
 """Eye to mouth, the mean of 69.8 mm (men) and 64.0 mm (women) derived from ANSUR II."""
-
-DEFAULT_SOURCES = {
-    "seated": (
-        "Seated mouths at 1.20 m are the default: the seated height of room-acoustic measurement practice "
-        "(ISO 3382, from memory). It is an ear height; most mouths are about 0.05 m lower."
-    ),
-    "standing": (
-        "Standing mouths at 1.50 m are the default: the source height of room-acoustic measurement practice "
-        "(ISO 3382-1, from memory)."
-    ),
-    "sway": "A sway of 0.10 m is the default: the designer's input, no source.",
-}
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,8 +52,3 @@ def population_mouth_m(
         return base + mean + NormalDist().inv_cdf(percentile / 100) * deviation
 
     return height(lower, percentiles[0]), height(upper, percentiles[1])
-
-
-def population_source(population: str, percentiles: tuple[float, float], posture: str) -> str:
-    """One sentence that says what was assumed and from where."""
-    return f"{posture.capitalize()} mouths: {population}, percentiles {percentiles[0]:g} to {percentiles[1]:g}; {ANSUR}."

@@ -12,11 +12,24 @@ Value = TypeVar("Value")
 
 
 @dataclass(frozen=True, slots=True)
+class Survey:
+    """Which people a surveyed value stands for: the population, from which percentile to which, on what seat."""
+
+    population: str
+    percentiles: tuple[float, float]
+    seat_m: float
+
+
+@dataclass(frozen=True, slots=True)
 class Given(Generic[Value]):
-    """A value with its origin. A key that is written is the designer's own, also where it equals the default."""
+    """A value with its origin. A key that is written is the designer's own, also where it equals the default.
+
+    `survey` says whom a value of a population stands for; None for every other origin.
+    """
 
     value: Value
     origin: Origin = "given"
+    survey: Survey | None = None
 
     @property
     def own(self) -> bool:

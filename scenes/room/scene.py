@@ -474,8 +474,6 @@ class Scene:
     rule_changes: tuple[RuleChange, ...] = ()
     suspension: Suspension = field(default_factory=Suspension)
     source: Source = Source("", "")
-    people_sources: tuple[str, ...] = ()
-    """One sentence per default or population that gave mouth heights: what was assumed and from where."""
     origin: Origin | None = None
     """The model that the room was read from; None if it was not."""
     unsure: tuple[tuple[str, str], ...] = ()
@@ -532,6 +530,6 @@ def next_or_key_error(things: tuple[Thing, ...], id: str) -> Thing:
     raise KeyError(f"no {id!r}; there are {', '.join(t.id for t in things)}")
 
 
-def ceiling_of(scene: Scene) -> str:
+def ceiling_of(scene: Scene) -> CeilingKind:
     """How arrays are hung here: suspended, open or hard; what the spec's suspension says comes first."""
     return scene.suspension.ceiling or scene.room.ceiling_kind

@@ -49,7 +49,7 @@ def test_every_corner_says_the_same(dossier):
     array = review.arrays[0]
     assert row.drop_m == pytest.approx(array.drop_m)
     assert row.underside_m == pytest.approx(array.underside_m)
-    assert row.tolerance_cm == int(review.tolerance_m * 100 + 1e-9)
+    assert row.tolerance is array.tolerance
     heights = {band.name: band for band in dossier.heights[0].bands}["one"]
     assert heights.covered_interval_m == pytest.approx(array.covered_interval_m)
     today = dossier.exploration["arrays"][0]
@@ -78,8 +78,8 @@ def test_drawings_hatch_what_devices_keep_free_not_what_arrays_keep_from_each_ot
 
 
 def test_cautions_apply_by_room(dossier):
-    ids = {caution.id for caution in dossier.cautions}
-    assert {"overhead-load", "secondary-support", "sprinklers", "detectors"} <= ids
+    names = {caution.name for caution in dossier.cautions}
+    assert {"load", "secondary support", "no sprinklers", "detectors"} <= names
 
 
 @pytest.mark.parametrize("room", ["heron", "loft", "weir", "ferry"])
@@ -93,5 +93,3 @@ def test_the_demo_rooms_answer_every_question(room):
     assert one.cautions
     assert one.exploration["heads"] == [head.id for head in one.scene.heads]
     assert set(one.regions) <= {array.id for array in one.scene.arrays}
-    assumed = [one_of for head in one.scene.heads for one_of in (head.mouth, head.sway) if not one_of.own]
-    assert bool(one.scene.people_sources) == bool(assumed)

@@ -5,12 +5,11 @@ from __future__ import annotations
 import csv
 import io
 
+from scenes.dossier import Dossier
 from scenes.review.review import review
-from scenes.review.schedule import schedule
 from scenes.room.build import build
 from scenes.spec.reading import read_spec_text
 from viz.csvs import CLEARANCE_COLUMNS, HEAD_COLUMNS, clearances_csv, heads_csv, schedule_csv
-from viz.words.locale import Locale
 
 ROOM = """\
 overtable: 1
@@ -36,7 +35,7 @@ def test_a_text_that_a_spreadsheet_would_run_gets_an_apostrophe():
     assert [row["id"] for row in heads] == ["'=1+1", 'a, "b"']
     assert [row["array"] for row in heads] == ["'@A1"] * 2
     assert {row["against"] for row in rows(clearances_csv(judged))} >= {"'+SP"}
-    assert [row["tag"] for row in rows(schedule_csv(schedule(judged.scene, judged), Locale("m")))] == ["'@A1"]
+    assert [row["array"] for row in rows(schedule_csv(Dossier(judged.scene)))] == ["'@A1"]
 
 
 def test_numbers_are_those_of_the_review_and_missing_ones_are_empty():

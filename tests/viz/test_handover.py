@@ -107,7 +107,7 @@ def test_the_tables_say_what_the_review_says(heron):
         assert row["state"] == head["state"]
     with (folder / "data/schedule.csv").open(encoding="utf-8", newline="") as stream:
         rows = list(csv.DictReader(stream))
-    assert [row["tag"] for row in rows] == [array["id"] for array in review["arrays"]]
+    assert [row["array"] for row in rows] == [array["id"] for array in review["arrays"]]
     assert float(rows[0]["drop_m"]) == pytest.approx(review["arrays"][0]["drop_m"], abs=1e-6)
 
 

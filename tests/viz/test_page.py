@@ -26,7 +26,7 @@ from viz.page import page
 from viz.page.facts import band_sides, head_texts
 from viz.page.model import COARSER, LEFT_OUT, screen_glb
 from viz.stage import staged
-from viz.words import clearances, coverage
+from viz.words import cautions, clearances, coverage
 from viz.words.locale import Locale
 
 SOURCE = Path(__file__).parents[2] / "viz" / "page" / "source"
@@ -241,8 +241,8 @@ def test_the_tables_say_what_the_review_says(twelve, shown):
         assert cell.startswith(row.against)
         assert all(told in cell for told in (row.title, row.required, row.actual, row.state))
         assert f"{row.number} {row.title}. {row.source}" in text
-    for caution in dossier.cautions:
-        assert caution.title in text
+    for caution in cautions.full(dossier.scene):
+        assert f"{caution.title}. {caution.text}" in text
     assert dossier.scene.source.sha256[:12] in text
     assert "on 2026-11-25" in text
 

@@ -14,11 +14,10 @@ import pytest
 from PIL import Image
 
 from geometry.band import footprint
-from scenes.review.cautions import cautions_line
 from tests.viz.rooms import BOTH, staged
 from viz import drawing, lettering, palette, stills, views
 from viz.stills import Style, draw_still, draw_stills
-from viz.words import pictures, verdict
+from viz.words import cautions, pictures, verdict
 from viz.words.locale import Locale
 
 SIZE = (480, 320)
@@ -314,7 +313,9 @@ def test_the_caption_tells_the_whole_verdict_at_every_size(room, size, dpi):
     made = lettering.caption(staged(room).review, "Plan", size, style.dots_per_inch)
     told = " ".join(line[2] for line in made.lines)
     assert SENTENCES[room] in told
-    assert cautions_line(staged(room).scene) in told
+    review = staged(room).review
+    assert cautions.coordination(Locale.of(review.scene)) in told
+    assert (cautions.hold(review) or "") in told
     assert "…" not in told
     boxes = []
     for x, y, text, pt, strong, _ in made.lines:

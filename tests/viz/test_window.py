@@ -16,7 +16,6 @@ import numpy as np
 import pytest
 from PIL import Image, ImageDraw, ImageGrab
 
-from scenes.review.cautions import ADVICE, cautions_line
 from scenes.review.review import review
 from scenes.room.build import build, read_scene
 from scenes.spec.reading import read_spec
@@ -25,6 +24,8 @@ from viz import palette, panel, views
 from viz.panel import LAYER_KEYS, VIEW_KEYS, Shown, Spot
 from viz.stage import LAYERS
 from viz.window import SIZE, next_camera, stamp
+from viz.words import cautions
+from viz.words.locale import Locale
 
 PATIENCE_S = 40
 VIEW = "from viz.commands.main import main; main(['view', {path!r}])"
@@ -58,12 +59,13 @@ def panel_of(scene, *, view="corner", picked=None):
     return image, panel.draw(image, shown), shown
 
 
-def test_the_panel_tells_the_cautions_or_at_least_that_it_is_advice():
-    scene = scene_of("quiet")
-    assert " ".join(panel.cautions_lines(scene, 264, 20)) == cautions_line(scene)
-    short = panel.cautions_lines(scene, 264, 4)
-    assert " ".join(short) == ADVICE
-    assert panel.cautions_lines(scene, 264, 1) == []
+def test_the_panel_says_what_is_open_or_at_least_that_it_is_advice():
+    judged = review(scene_of("nasty"))
+    whole = panel.cautions_lines(judged, 264, 40)
+    assert " ".join(whole) == cautions.line(judged)
+    short = panel.cautions_lines(judged, 264, len(whole) - 1)
+    assert " ".join(short) == cautions.advice(Locale.of(judged.scene))
+    assert panel.cautions_lines(judged, 264, 1) == []
 
 
 def test_every_layer_and_view_has_a_switch_and_a_key_of_its_own():

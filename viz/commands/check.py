@@ -21,7 +21,7 @@ def check(
     json: Json = False,
     all: Annotated[bool, Parameter(negative="", help="List clear clearances too.")] = False,
     changes: Annotated[
-        bool, Parameter(negative="", help="Of two revisions, OLD and NEW: what differs.")
+        bool, Parameter(negative="", help="Compare two revisions: check OLD NEW --changes.")
     ] = False,
 ) -> int:
     """Review rooms: who is covered, what is too near at the ceiling, and the verdict in plain words.
@@ -67,7 +67,6 @@ def check(
 
 
 def _changes(specs: tuple[Path, ...], json: bool) -> int:
-    from scenes.review.changes import as_json, changes
     from scenes.review.review import review
 
     if len(specs) != 2:
@@ -75,8 +74,11 @@ def _changes(specs: tuple[Path, ...], json: bool) -> int:
     old, new = (review(placed_scene(path)[1]) for path in specs)
     remark_other_room(old.scene, new.scene)
     if json:
-        print_json(as_json(old, new))
+        from viz.json_objects import changes_object
+
+        print_json(changes_object(old, new))
     else:
+        from scenes.review.changes import changes
         from viz.terminal.changes import print_changes
         from viz.terminal.console import console
 

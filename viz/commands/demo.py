@@ -57,7 +57,7 @@ def demo(
             missing = str(error)
     out = console()
     out.print(f"{room}: {ROOMS[room]}.")
-    print_review(out, dossier.review)
+    print_review(out, dossier.review, cautions_in_full=True)
     out.print()
     if missing:
         print(f"Pictures were left out: {missing}", file=sys.stderr)

@@ -49,5 +49,5 @@ def export(spec: Path, file: Path, *, force: Force = False) -> int:
         # a bare table and a bare mesh have no room for the cautions
         from viz.terminal.console import console, print_cautions
 
-        print_cautions(console(stderr=True), dossier.scene)
+        print_cautions(console(stderr=True), dossier.scene, dossier.review)
     return status_of(dossier)

@@ -90,7 +90,13 @@ def _tell(rooms: list[Made], wrong: list[tuple[Path, Exception]]) -> None:
         for line in made.left_out:
             print(f"{made.name}: {line}", file=sys.stderr)
         print(f"{made.name}: {made.sentence}" if len(rooms) > 1 else made.sentence)
-        print(made.cautions)
+        print(made.line)
+    from viz.handover import together
+
+    for caution, where in together(rooms):
+        print(f"{where}{caution.title}. {caution.text}")
+    for said in dict.fromkeys(made.advice for made in rooms):
+        print(said)
     for path, error in wrong:
         print(
             lines(error) if isinstance(error, SpecMistakes) else f"{path}: {text_of(error)}", file=sys.stderr

@@ -37,7 +37,7 @@ def heights(spec: Path, *, json: Json = False, picture: Path | None = None, forc
     reviewed = review(scene) if all(array.placed for array in scene.arrays) else None
     rows = hanging_heights(scene, reviewed)
     if json:
-        from scenes.review.cautions import with_cautions
+        from viz.json_objects import with_cautions
 
         print_json(with_cautions(heights_as_json(rows), scene))
     else:
@@ -46,7 +46,7 @@ def heights(spec: Path, *, json: Json = False, picture: Path | None = None, forc
 
         out = console()
         print_heights(out, scene, rows)
-        print_cautions(out, scene)
+        print_cautions(out, scene, reviewed)
     if picture is not None:
         _draw(picture, read, scene, rows, reviewed, force=force)
     return 1 if reviewed is not None and reviewed.verdict == "fail" else 0

@@ -17,7 +17,6 @@ from scenes.place.placement import Placement
 from scenes.place.problem import SPARE_M
 from scenes.place.search import place_scene
 from scenes.place.snap import snap_placement, whole_step_m
-from scenes.review.cautions import with_cautions
 from scenes.review.review import review
 from scenes.room.build import build, require_places
 from scenes.spec.lengths import LengthMistake, parse_length
@@ -25,7 +24,7 @@ from scenes.spec.model import Spec
 from scenes.spec.reading import read_spec
 from scenes.spec.writing import NewPlace, appended, changes, check_again, keep, spliced
 from viz.commands.streams import print_json
-from viz.json_objects import placement_object
+from viz.json_objects import placement_object, with_cautions
 from viz.outputs import protect, write_file
 from viz.terminal.console import console, print_cautions
 from viz.terminal.placement import margin_cost_m, print_placement, print_verdict, pushed_by
@@ -128,7 +127,7 @@ def run_place(path: Path, options: PlaceOptions) -> int:
                 c.kind == "grid" for c in (*judged.short, *judged.advised)
             ):
                 out.print("With --snap tile arrays hang in the middle of tiles, off the tees.")
-        print_cautions(out, scene)
+        print_cautions(out, scene, judged or today, full=options.write)
     if options.certificate is not None:
         write_file(options.certificate, json_module.dumps(proof) + "\n", force=options.force)
         out.print(f"Proof written to {escape(str(options.certificate))}.")

@@ -19,7 +19,7 @@ def remark_unset(scene: Scene, mark: str | None = None) -> None:
 
 def remark_other_room(old: Scene, new: Scene) -> None:
     """Say that two files are hardly revisions of one room, if so."""
-    from scenes.review.changes import other_room
+    from viz.words.changes import two_rooms
 
-    if said := other_room(old, new):
+    if said := two_rooms(old, new):
         print(said, file=sys.stderr)

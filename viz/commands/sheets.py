@@ -45,6 +45,7 @@ def sheets(
     from viz.sheets import changes_sheet
     from viz.sheets import sheets as draw_sheets
     from viz.sheets.layers import read_layers
+    from viz.words.changes import same_revision
 
     dossier = dossier_of(spec)
     own = None
@@ -58,11 +59,7 @@ def sheets(
         remark_other_room(old.scene, dossier.scene)
         drawn = changes_sheet(old, dossier, paper=paper, date=day_of(date), own_layers=own)
         if old.scene.document.revision == dossier.scene.document.revision:
-            print(
-                f"Both files say revision {dossier.scene.document.revision or '–'}: give the new one its own, "
-                "document: {revision: …}.",
-                file=sys.stderr,
-            )
+            print(same_revision(dossier.scene), file=sys.stderr)
     remark_unset(dossier.scene)
     names = [dossier.scene.name if since is None else "changes", *(sheet.slug for sheet in drawn.sheets)]
     folder = output_folder(output)

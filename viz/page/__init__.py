@@ -20,7 +20,6 @@ from typing import Any
 from scenes.dossier import Dossier
 from scenes.findings.review import Review
 from scenes.numbers import rounded
-from scenes.review.cautions import ADVICE
 from scenes.room.scene import Scene
 from viz import palette
 from viz.page import fragments
@@ -29,6 +28,8 @@ from viz.page.fragments import Told
 from viz.page.model import screen_glb, shown_layers
 from viz.page.slider import with_sentences
 from viz.stage import Stage
+from viz.words import assumptions, cautions
+from viz.words.locale import Locale
 
 NOWHERE = "'none'"
 DECIMALS_M = 4
@@ -55,10 +56,8 @@ def page(dossier: Dossier, still_png: bytes | None = None, made_on: str | None =
 
 def cautions_told(scene: Scene) -> tuple[Told, ...]:
     """Every caution that applies as title, text and what it defers to; the advice on clearances; who decides."""
-    from scenes.review.cautions import cautions
-
-    told = tuple((c.title, c.text, f"{c.defers_to} ({c.sureness})") for c in cautions(scene))
-    return (*told, ("Advice", ADVICE, ""))
+    told = tuple((c.title, c.text, c.defers) for c in cautions.full(scene))
+    return (*told, ("Advice", cautions.advice(Locale.of(scene)), ""))
 
 
 def made_by(scene: Scene, made_on: str | None) -> str:
@@ -81,7 +80,7 @@ def made_by(scene: Scene, made_on: str | None) -> str:
         for name, value in (("Drawn by", document.drawn_by), ("Checked by", document.checked_by))
         if value
     )
-    assumed = " ".join(scene.people_sources)
+    assumed = " ".join(assumptions.people(scene))
     return " ".join(part for part in (told, issue, people, assumed) if part)
 
 
@@ -133,6 +132,7 @@ def assembled(
         dock=fragments.dock(),
         live=fragments.live_bar(live) if live else "",
         project=f'<p class="kicker">{text(scene.project)}</p>' if scene.project else "",
+        hold=parts["part-hold"],
         verdict=parts["part-verdict"],
         arrays=parts["part-arrays"],
         heads=parts["part-heads"],
@@ -151,6 +151,7 @@ def assembled(
 def sections(scene: Scene, review: Review) -> dict[str, str]:
     """The parts of the page that change with the review, by the id of the element they fill."""
     return {
+        "part-hold": fragments.hold(review),
         "part-verdict": fragments.verdict(review),
         "part-arrays": fragments.arrays(scene, review),
         "part-heads": fragments.heads(scene, review),

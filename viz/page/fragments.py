@@ -14,6 +14,7 @@ from scenes.findings.review import Review
 from scenes.room.scene import Scene
 from viz.page.facts import LAYERS, OFF_AT_FIRST, head_texts
 from viz.words import arrays as array_words
+from viz.words import cautions as caution_words
 from viz.words import clearances as clearance_words
 from viz.words import coverage
 from viz.words import verdict as verdict_words
@@ -48,6 +49,16 @@ def verdict(review: Review) -> str:
         f'<p id="sentence"><b>{word}.</b> {text(first)}</p>'
         f"{f'<ul>{items}</ul>' if items else ''}</div>"
     )
+
+
+def hold(review: Review) -> str:
+    """Why a room that fails is not for installation, or what is open in one that cautions; empty where it passes."""
+    mark = caution_words.mark(review)
+    if mark is None:
+        return ""
+    kind = "hold" if caution_words.hold(review) else "open"
+    designed = Locale.of(review.scene).say("as designed")
+    return f'<p class="mark-{kind}"><span class="if">{text(designed)} </span>{text(mark)}</p>'
 
 
 def arrays(scene: Scene, review: Review) -> str:
@@ -154,7 +165,7 @@ def legend() -> str:
 def cautions(told: Iterable[Told]) -> str:
     """What to heed before anything is hung."""
     items = "".join(
-        f"<li><b>{text(title)}.</b> {text(said)}{f' <span class=see>See: {text(see)}.</span>' if see else ''}</li>"
+        f"<li><b>{text(title)}.</b> {text(said)}{f' <span class=see>{text(see)}</span>' if see else ''}</li>"
         for title, said, see in told
     )
     return f'<ul class="cautions">{items}</ul>'

@@ -10,7 +10,8 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final
 
-from scenes.review.changes import Change, changes
+from scenes.findings.changes import Change
+from scenes.review.changes import changes
 from scenes.room.scene import Scene
 from viz.outputs import slug_of
 from viz.sheets import drawing, paper, plan, render
@@ -21,6 +22,8 @@ from viz.sheets.drawing import Kind, Sheet, Sheets, document_date, sheet_caution
 from viz.sheets.layers import Layer, layers
 from viz.sheets.lettering import plain
 from viz.sheets.paper import Foot, Legend, Paper, Words
+from viz.words import cautions as caution_words
+from viz.words import changes as change_words
 from viz.words import verdict
 from viz.words.locale import Locale
 
@@ -66,11 +69,7 @@ def changes_sheet(
     mapped = layers(own_layers)
     told = changes(old.review, new.review)
     if not told:
-        raise NothingDiffers(
-            f"nothing differs between {old.scene.source.file or 'the old revision'} and "
-            f"{scene.source.file or 'the new one'} in arrays, talkers, furniture, devices, clearances or verdict: "
-            "no sheet is drawn; allowed are two revisions that differ"
-        )
+        raise NothingDiffers(change_words.no_sheet(old.scene, scene))
     asked = _Asked(old, new, paper, day, purpose or scene.document.purpose or drawing.PURPOSE, mapped)
     pages = [page for side in _sides(old, new, told) for page in _pages(asked, side)]
     draft = Draft(Locale.of(scene), mapped)
@@ -161,22 +160,12 @@ def _sides(old: Dossier, new: Dossier, told: Sequence[Change]) -> list[_Side]:
     return sides
 
 
-def _rows(side: _Side, clouds: Sequence[Cloud]) -> tuple[Row, ...]:
+def _rows(side: _Side, clouds: Sequence[Cloud], locale: Locale) -> tuple[Row, ...]:
     """The changes of a plan as rows: those without a place first, then cloud by cloud."""
     told: list[tuple[str, Change]] = [("–", change) for change in side.changes if change.at_m is None]
     told += [(f"{cloud.number}", change) for cloud in clouds for change in cloud.changes]
-    return tuple(Row(number, _named(c), c.before or "–", c.after or "–") for number, c in told)
-
-
-def _named(change: Change) -> str:
-    """Which thing, and which of its figures."""
-    if change.kind == "verdict":
-        return "Verdict"
-    if change.kind == "room":
-        return f"Room, {change.what}"
-    if change.kind == "clearance":
-        return change.what
-    return f"{change.id}, {change.what}"
+    texts = [(number, change_words.row(change, locale)) for number, change in told]
+    return tuple(Row(number, text.named, text.before, text.after) for number, text in texts)
 
 
 def _caption(asked: _Asked) -> tuple[str, str]:
@@ -197,7 +186,7 @@ def _prepared(asked: _Asked, side: _Side, denominator: float) -> tuple[tuple[Clo
 
 def _area(asked: _Asked) -> Box:
     page = paper.new_paper(Draft(Locale.of(asked.new.scene), asked.layers), "area", asked.paper)
-    return paper.view_area(page, _foot(asked))
+    return paper.view_area(page, _foot(asked), held=caution_words.hold(asked.new.review) is not None)
 
 
 def _foot(asked: _Asked) -> Foot:
@@ -221,7 +210,7 @@ def _pages(asked: _Asked, side: _Side) -> list[_Page]:
         room = extent[2] - extent[0] + 2.0, extent[3] - extent[1] + 2.0
         if room[0] > wide or room[1] > tall:
             continue
-        rows = _rows(side, clouds)
+        rows = _rows(side, clouds, Locale.of(asked.new.scene))
         largest = largest or _Page(side, title, rows, denominator, clouds, extent, None, False)
         column = laid_out(rows, caption, min(wide - room[0] - 2 * GAP_MM, wide / 2), 1)
         below = [laid_out(rows, caption, wide, parts) for parts in (1, 2, 3)]
@@ -261,7 +250,7 @@ def _sheet(draft: Draft, asked: _Asked, planned: _Page, number: int, total: int)
         slug=slug_of(f"{number + 1:02d}-{planned.title}"),
         title=planned.title,
         number=words.number,
-        about=_about(asked, planned),
+        about=drawing.with_mark(_about(asked, planned), asked.new.review),
         scale=scale or 1.0,
         scale_text=paper.scales(draft)[scale] if scale is not None else "not to scale",
         drawn=render.drawn(page.layout, page.width_mm, page.height_mm, draft.spans),
@@ -287,7 +276,8 @@ def _draw_page(
 ) -> tuple[Paper, Box, Words]:
     page = paper.new_paper(draft, f"{number + 1} {planned.title}", asked.paper)
     foot = _foot(asked)
-    area = paper.view_area(page, foot)
+    mark, hold = drawing.marks(asked.new.review)
+    area = paper.view_area(page, foot, held=hold is not None)
     table = planned.table
     x0, y0, x1, y1 = area
     edge = page.frame[2] - page.strip_mm
@@ -309,7 +299,7 @@ def _draw_page(
     document = asked.new.scene.document
     words = Words(
         f"{plain(document.number)}.C{number + 1}" if document.number else f"C{number + 1}",
-        planned.title, number + 1, total, asked.purpose,
+        planned.title, number + 1, total, asked.purpose, mark, hold,
     )  # fmt: skip
     paper.dress(
         page, _with_both_revisions(asked), words, scale=planned.denominator,

@@ -12,7 +12,7 @@ import shapely
 
 from geometry.shapes import Box as BoxSolid
 from geometry.shapes import Cylinder
-from scenes.review.changes import Change, cloud_radius_m
+from scenes.findings.changes import Change
 from scenes.room.scene import Scene
 from viz.sheets import symbols
 from viz.sheets.draft import LINE_MM, TEXT_MM, Box, Draft, Point, View
@@ -28,6 +28,11 @@ MOVED_MM: Final = 1.5
 """What moved less on paper is not drawn where it was."""
 DELTA_MM: Final = (7.4, 6.4)
 """Width and height of the triangle round a cloud's number, on paper."""
+
+
+def _radius_m(change: Change) -> float:
+    """How large a cloud to draw around a change on plan, metres."""
+    return 0.45 if change.kind in ("head", "device") else 0.6
 
 
 @dataclass(frozen=True)
@@ -106,7 +111,7 @@ def _rectangle(at: Sequence[float], size: tuple[float, float], turn_deg: float, 
 def _region(change: Change, old: Scene, new: Scene, view: View) -> Any:
     """What the cloud of one change has to go round: its place, the thing there, and where it was if that is near."""
     assert change.at_m is not None
-    radius = max(cloud_radius_m(change), view.to_m(LEAST_CLOUD_MM))
+    radius = max(_radius_m(change), view.to_m(LEAST_CLOUD_MM))
     shape = shapely.Point(change.at_m).buffer(radius)
     now, was = (_body(change.kind, change.id, d) for d in (new, old))
     if now is not None:

@@ -10,7 +10,6 @@ from functools import cached_property
 from typing import TYPE_CHECKING, Any, Final, Literal
 
 from scenes.findings.review import STANDINGS
-from scenes.review.cautions import ADVICE
 from scenes.room.scene import Scene
 from viz.outputs import slug_of
 from viz.sheets import heights as heights_view
@@ -20,13 +19,13 @@ from viz.sheets.layers import Layer, layers
 from viz.sheets.lettering import plain
 from viz.sheets.paper import Foot, Legend, Paper, Words
 from viz.sheets.render import Drawn
-from viz.words import verdict
+from viz.words import cautions, verdict
 from viz.words.locale import Locale
 
 if TYPE_CHECKING:
     from scenes.dossier import Dossier
     from scenes.findings.heights import ArrayHeights, BandHeights
-    from scenes.findings.review import Standing
+    from scenes.findings.review import Review, Standing
 
 Kind = Literal["plan", "ceiling", "section", "heights"]
 GENERATOR: Final = "overtable"
@@ -162,7 +161,7 @@ def _drawn(
                 slug=slug_of(f"{number + 1:02d}-{plan_of.slug}"),
                 title=plan_of.title,
                 number=words.number,
-                about=plan_of.about,
+                about=with_mark(plan_of.about, dossier.review),
                 scale=scale,
                 scale_text=PAPER_SCALES(draft)[scale],
                 drawn=render.drawn(page.layout, page.width_mm, page.height_mm, draft.spans),
@@ -252,7 +251,8 @@ def _sheet(
     scene = dossier.scene
     page = paper.new_paper(draft, f"{number + 1} {planned.title}", size)
     foot = Foot("Cautions", sheet_cautions(dossier))
-    area = paper.view_area(page, foot)
+    mark, hold = marks(dossier.review)
+    area = paper.view_area(page, foot, held=hold is not None)
     scale = paper.fitting_scale(draft, area, planned.size_m, planned.margins_mm, size)
     view = View(draft, planned.title, scale, planned.origin_m, planned.suffix)
     _draw(draft, view, planned)
@@ -260,7 +260,13 @@ def _sheet(
     box = paper.place_view(page, view, area, shown)
     base = scene.document.number
     words = Words(
-        f"{plain(base)}.{number + 1}" if base else f"{number + 1}", planned.title, number + 1, total, purpose
+        f"{plain(base)}.{number + 1}" if base else f"{number + 1}",
+        planned.title,
+        number + 1,
+        total,
+        purpose,
+        mark,
+        hold,
     )
     paper.dress(
         page, scene, words, scale=scale, legend=planned.legend(draft), notes=planned.notes, foot=foot,
@@ -280,14 +286,24 @@ def _draw(draft: Draft, view: View, planned: _Planned) -> None:
     draft.spans.append((before, len(space), (*low, *high)))
 
 
+def marks(review: Review) -> tuple[str | None, str | None]:
+    """What each sheet carries of the verdict in its title block, and what holds its drawing in the corner."""
+    held = cautions.hold(review)
+    return cautions.mark(review), Locale.of(review.scene).say("hold, drawing") if held else None
+
+
+def with_mark(about: str, review: Review) -> str:
+    """What a sheet shows, for who does not see it, with what holds the room in front."""
+    mark = cautions.mark(review)
+    return f"{mark}. {about}" if mark else about
+
+
 def sheet_cautions(dossier: Dossier) -> tuple[str, ...]:
-    """The cautions that every sheet carries, short: what to settle, and who decides."""
-    topics = ", ".join(caution.short for caution in dossier.cautions)
+    """What every sheet carries of the cautions: their topics in a line, and who decides."""
     unset = lettering.unset(dossier.scene)
     return (
-        f"Before anything is hung, settle: {topics}. The design document tells each in full, with the code "
-        "it defers to.",
-        ADVICE,
+        cautions.topics(dossier.scene),
+        cautions.advice(Locale.of(dossier.scene)),
         *((unset,) if unset else ()),
     )
 
@@ -528,7 +544,7 @@ def _section_legend(draft: Draft, dossier: Dossier) -> list[Legend]:
         Legend(lambda page, x, y: page.line("covered", x, y - 1.6, x, y + 1.6), "mouths differ in height")
     )
     if scene.room.structure_m is not None or any(a.profile.mount == "flush" for a in scene.arrays):
-        made.append(_stroke("safety", "secondary retention"))
+        made.append(_stroke("safety", "secondary support"))
     return made
 
 

@@ -73,13 +73,19 @@ class Foot:
 
 @dataclass(frozen=True, slots=True)
 class Words:
-    """What a title block says of a document."""
+    """What a title block says of a document.
+
+    `mark` is what it carries of the verdict, why the room is held or what is open; None where it passes. `hold` is
+    what stands in the drawing's corner of a room that is held.
+    """
 
     number: str
     title: str
     sheet: int
     sheets: int
     purpose: str
+    mark: str | None = None
+    hold: str | None = None
 
 
 @dataclass
@@ -160,14 +166,14 @@ def new_paper(draft: Draft, name: str, paper: str) -> Paper:
     return Paper(draft, layout, paper, wide, tall)
 
 
-def view_area(paper: Paper, foot: Foot) -> Box:
-    """Where on the paper a view may lie."""
+def view_area(paper: Paper, foot: Foot, *, held: bool = False) -> Box:
+    """Where on the paper a view may lie; of a room that is held below the word that holds it."""
     x0, y0, x1, y1 = paper.frame
     return (
         x0 + PAD_MM,
         y0 + foot_height(paper, foot) + PAD_MM,
         x1 - paper.strip_mm - PAD_MM,
-        y1 - PAD_MM,
+        y1 - PAD_MM - (HOLD_MM + 4.0 if held else 0.0),
     )
 
 
@@ -275,6 +281,9 @@ def dress(
             y -= STEP_MM
             paper.text(line, x0 + PAD_MM, y)
     bottom = _title_block(paper, scene, words, scale, left + PAD_MM, x1 - PAD_MM)
+    bottom = _status(paper, words, left, x1, bottom)
+    if words.hold:
+        _held(paper, words.hold)
     y = y1 - PAD_MM
     y = _legend(paper, legend, left, x1, y, bottom)
     room = x1 - left - 2 * PAD_MM
@@ -302,6 +311,35 @@ def dress(
             y -= STEP_MM
             paper.text(line, left + PAD_MM, y)
         y -= 1.2
+
+
+def _status(paper: Paper, words: Words, left: float, right: float, y: float) -> float:
+    """What a sheet carries of the verdict, in a field above the title block; where the field begins."""
+    if not words.mark:
+        return y
+    lines = wrap(plain(words.mark), SMALL_MM, right - left - 2 * PAD_MM, "semibold")
+    top = y + len(lines) * STEP_MM + 3.0
+    role = "status" if words.hold else "title"
+    if words.hold:
+        paper.box("status", (left + 0.8, y + 0.8, right - 0.8, top - 0.8))
+    at = top - 1.5
+    for line in lines:
+        at -= STEP_MM
+        paper.text(line, left + PAD_MM, at + 1.2, weight="semibold", role=role)
+    paper.line("frame", left, top, right, top)
+    return top
+
+
+HOLD_MM: Final = 5.0
+"""Height of the letters that hold a drawing."""
+
+
+def _held(paper: Paper, text: str) -> None:
+    """The hold in the upper left corner of the drawing, in a box of its own."""
+    x, y = paper.frame[0] + PAD_MM, paper.frame[3] - PAD_MM
+    wide = width(text, HOLD_MM, "semibold")
+    paper.box("status", (x, y - HOLD_MM - 3.0, x + wide + 4.0, y))
+    paper.text(text, x + 2.0, y - HOLD_MM - 0.8, height=HOLD_MM, weight="semibold", role="status")
 
 
 def _legend(

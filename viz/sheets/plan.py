@@ -174,7 +174,7 @@ def ceiling_plan(
     _wall_names(view, scene)
     inside, locale = _inside_mm(view, scene), view.draft.locale
     for array in scene.arrays:
-        said = locale.say("sheet.underside", height=locale.length(array.underside_m))
+        said = locale.say("sheet.underside", height=locale.site(array.underside_m))
         _name_array(view, array, said, inside)
     for device in scene.overhead:
         gap = 2.2 if device.kind in symbols.SMALL_KINDS else 1.0
@@ -417,9 +417,9 @@ def _array(view: View, scene: Scene, array: Array) -> None:
         attributes={
             "TAG": array.id,
             "PROFILE": array.profile.name,
-            "HEIGHT": locale.length(array.centre_m[2]),
-            "UNDERSIDE": locale.length(array.underside_m),
-            "DROP": locale.length(scene.room.ceiling_m - array.centre_m[2]),
+            "HEIGHT": locale.site(array.centre_m[2]),
+            "UNDERSIDE": locale.site(array.underside_m),
+            "DROP": locale.site(scene.room.ceiling_m - array.centre_m[2]),
             "BAND": array_words.of(array, locale),
             "TURN": locale.edge(array.turn_deg),
             "MASS": locale.mass(array.profile.mass_kg),

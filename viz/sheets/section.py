@@ -480,7 +480,7 @@ def _chains(view: View, scene: Scene, cut: Cut, arrays: Sequence[Array], left: f
     wall = view.to_mm((left - WALL_M, 0))[0]
     told: list[tuple[float, str]] = []
     for level, name in levels:
-        value = locale.between(low, high) if name == "mouths" else locale.length(level)
+        value = locale.between(low, high) if name == "mouths" else locale.site(level)
         whole = f"{name} {value}"
         lines = [whole] if lettering.width(whole, TEXT_MM) <= LEVEL_COLUMN_MM else [name, value]
         z = view.to_mm((0, level))[1]

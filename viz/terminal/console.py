@@ -11,11 +11,12 @@ from rich.console import Console
 from rich.markup import escape
 from rich.table import Table
 
-from scenes.review.cautions import cautions_line
+from viz.words import cautions
 from viz.words.arrays import ArrayText
 from viz.words.locale import Locale
 
 if TYPE_CHECKING:
+    from scenes.findings.review import Review
     from scenes.room.scene import Scene
 
 STATE_STYLES = {
@@ -71,6 +72,11 @@ def hanging_table(arrays: Sequence[ArrayText], locale: Locale) -> Table:
     return table
 
 
-def print_cautions(out: Console, scene: Scene) -> None:
-    """The room's cautions in one paragraph."""
-    out.print(cautions_line(scene), style="dim", markup=False)
+def print_cautions(out: Console, scene: Scene, review: Review | None, *, full: bool = False) -> None:
+    """What is open in a room in one line, as far as it is judged; in full every caution before it."""
+    if full:
+        for caution in cautions.full(scene):
+            out.print(f"[bold]{escape(caution.title)}.[/bold] {escape(caution.text)}")
+        out.print(cautions.closing(Locale.of(scene)), markup=False)
+    said = cautions.advice(Locale.of(scene)) if review is None else cautions.line(review)
+    out.print(said, style="dim", markup=False)

@@ -62,8 +62,10 @@ def clearances_table(review: Review, *, all_of_them: bool = False) -> Table | No
     return table
 
 
-def print_review(out: Console, review: Review, *, all_of_them: bool = False) -> None:
-    """The whole review for people, ending with the verdict in plain words."""
+def print_review(
+    out: Console, review: Review, *, all_of_them: bool = False, cautions_in_full: bool = False
+) -> None:
+    """The whole review for people, ending with the verdict in plain words and what is open."""
     scene = review.scene
     locale = Locale.of(scene)
     where = f", {escape(scene.project)}" if scene.project else ""
@@ -88,4 +90,4 @@ def print_review(out: Console, review: Review, *, all_of_them: bool = False) -> 
     out.print()
     closing = Text(verdict.word(review.verdict, locale) + ".", VERDICT_STYLES[review.verdict])
     out.print(closing.append(" " + " ".join(verdict.whole(review)), ""))
-    print_cautions(out, scene)
+    print_cautions(out, scene, review, full=cautions_in_full)

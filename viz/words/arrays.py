@@ -37,17 +37,17 @@ def array(reviewed: ArrayReview, heads: Sequence[HeadReview], locale: Locale) ->
     counts = Counts.of(heads)
     return ArrayText(
         id=reviewed.id,
-        x=locale.length(reviewed.at_m[0]),
-        y=locale.length(reviewed.at_m[1]),
-        height=locale.length(reviewed.height_m),
-        drop=locale.length(reviewed.drop_m),
+        x=locale.site(reviewed.at_m[0]),
+        y=locale.site(reviewed.at_m[1]),
+        height=locale.site(reviewed.height_m),
+        drop=locale.site(reviewed.drop_m),
         band=band(reviewed.band_name, (reviewed.low_deg, reviewed.high_deg), locale),
         serves=str(counts.talkers),
         margin=locale.margin(reviewed.margin_m),
         farthest=locale.length(reviewed.worst_slant_m),
         from_centre=locale.from_centre(reviewed.mean_off_centre_deg),
         spread=locale.angle(reviewed.rms_off_centre_deg),
-        underside=locale.length(reviewed.underside_m),
+        underside=locale.site(reviewed.underside_m),
         covers=locale.say("of", part=counts.covered or 0, whole=counts.talkers) if heads else DASH,
     )
 
@@ -60,11 +60,11 @@ def arrays(review: Review) -> list[ArrayText]:
 
 def caption(array: ArrayReview, locale: Locale, *, flush: bool) -> str:
     """Where an array hangs and in which band, below a picture."""
-    height = locale.length(array.height_m)
+    height = locale.site(array.height_m)
     edges = band(array.band_name, (array.low_deg, array.high_deg), locale)
     if flush:
         return locale.say("array.caption, flush", array=array.id, height=height, band=edges)
-    hangs = locale.say("array.hangs", height=height, drop=locale.length(array.drop_m))
+    hangs = locale.say("array.hangs", height=height, drop=locale.site(array.drop_m))
     return locale.say("array.caption", array=array.id, hangs=hangs, band=edges)
 
 
@@ -72,10 +72,10 @@ def placed(array: PlacedArray, talkers: int, locale: Locale) -> ArrayText:
     """Where a search puts one array; `talkers` is how many people it serves."""
     return ArrayText(
         id=array.id,
-        x=locale.length(array.at_m[0]),
-        y=locale.length(array.at_m[1]),
-        height=locale.length(array.height_m),
-        drop=locale.length(array.drop_m),
+        x=locale.site(array.at_m[0]),
+        y=locale.site(array.at_m[1]),
+        height=locale.site(array.height_m),
+        drop=locale.site(array.drop_m),
         band=band(array.band_name, (array.band.low_deg, array.band.high_deg), locale),
         serves=str(talkers),
         margin=locale.margin(array.margin_m),
@@ -94,4 +94,4 @@ def of(array: Array, locale: Locale) -> str:
 
 def place(at_m: Point2, locale: Locale) -> str:
     """A place on plan: `3.30 m, 2.25 m`."""
-    return locale.say("place", x=locale.length(at_m[0]), y=locale.length(at_m[1]))
+    return locale.say("place", x=locale.site(at_m[0]), y=locale.site(at_m[1]))

@@ -9,10 +9,12 @@ from __future__ import annotations
 from typing import Final
 
 from viz.words.english_mistakes import MISTAKES
+from viz.words.english_site import SITE
 
 MESSAGES: Final[dict[str, str | tuple[str, str]]] = {
     # ---- lists and counts
     "list.and": "{first} and {last}",
+    "list.or": "{first} or {last}",
     "list.more": "{first} and {more} more",
     "count.talker": ("{count} talker", "{count} talkers"),
     "count.talkers covered": "talkers covered",
@@ -574,18 +576,11 @@ MESSAGES: Final[dict[str, str | tuple[str, str]]] = {
     "topic.trade.fire": "Fire protection",
     "topic.trade.electrical": "Electrical",
     "topic.trade.mechanical": "Mechanical",
+    "topic.trade.ceiling": "Ceiling",
     "topic.trade.structure": "Structure",
     "topic.trade.architect": "Architect",
-    "topic.sign-off": "Please confirm this for the arrays shown, or say what has to change.",
-    "topic.sign-off.overhead-load": "Sign-off: the structure carries the arrays, their cables and boxes",
-    "topic.sign-off.secondary-support": "Sign-off: secondary support of array and box",
-    "topic.sign-off.seismic": "Sign-off: seismic restraint",
-    "topic.sign-off.sprinklers": "Sign-off: sprinkler spray past the arrays",
-    "topic.sign-off.detectors": "Sign-off: smoke detectors near the arrays",
-    "topic.sign-off.fire-rated": "Sign-off: the ceiling's fire rating",
-    "topic.sign-off.grid-load": "Sign-off: what hangs from tiles and grid",
-    "topic.sign-off.plenum": "Sign-off: boxes and cables in the ceiling void",
-    "topic.sign-off.electrical": "Sign-off: cable routes and supports",
+    "topic.sign-off": "Sign-off: {topic}",
+    "topic.confirm": "Please confirm this for the arrays shown, or say what has to change.",
     # ---- a new issue of the model
     "update.changed": "Changed: {things}.",
     "update.new": "New: {things}.",
@@ -593,5 +588,6 @@ MESSAGES: Final[dict[str, str | tuple[str, str]]] = {
     "update.kept": "Left as you have it, though the model differs: {things}.",
     "update.nothing": "Nothing changed in the model.",
     "update.next": "Next: overtable check {file}",
+    **SITE,
     **MISTAKES,
 }

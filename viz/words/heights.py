@@ -41,7 +41,7 @@ def heading(row: ArrayHeights, locale: Locale) -> str:
     talkers = locale.counted(row.talkers, "talker")
     if row.today_m is None or row.today_band is None:
         return locale.say("heights.of", array=row.id, place=place, talkers=talkers)
-    height = locale.length(row.today_m)
+    height = locale.site(row.today_m)
     return locale.say(
         "heights.of, now", array=row.id, place=place, talkers=talkers, height=height, band=row.today_band
     )
@@ -67,7 +67,7 @@ def notes(row: ArrayHeights, band: BandHeights, locale: Locale, *, chosen: bool)
     if (band.covered_interval_m is None and band.conflict) or any(band.limited_by):
         lines.append(limits(band, locale))
     if chosen and row.today_m is not None:
-        lines.append(locale.say("heights.note.now", height=locale.length(row.today_m)))
+        lines.append(locale.say("heights.note.now", height=locale.site(row.today_m)))
     return lines
 
 

@@ -118,6 +118,12 @@ class Locale:
             return "".join(things)
         return self.say("list.and", first=", ".join(things[:-1]), last=things[-1])
 
+    def either(self, things: Sequence[str]) -> str:
+        """`lights`, `lights or sensors`, `lights, exit signs or sensors`."""
+        if len(things) < 2:
+            return "".join(things)
+        return self.say("list.or", first=", ".join(things[:-1]), last=things[-1])
+
     def counted(self, count: int, thing: str) -> str:
         """`1 talker`, `8 talkers`: the thing is the name of a message `count.…`."""
         return self.say(f"count.{thing}", count)
@@ -149,6 +155,18 @@ class Locale:
             return self.length(metres)
         unit = self.units if self.units in ("cm", "mm") else "m"
         return f"{plain(round(metres * {'m': 1, 'cm': 100, 'mm': 1000}[unit], 6))} {unit}"
+
+    def site(self, metres: float | None) -> str:
+        """What is set out on site, nearest, to the millimetre where it has any: `2.20 m`, `2.165 m`; to 1/16 inch."""
+        if metres is None:
+            return DASH
+        if self.imperial:
+            return self._inches(metres, 16, "nearest")
+        return self._signed(metres, _steps(metres, _mm(1), "nearest"), _site_text)
+
+    def apart(self, metres: float) -> str:
+        """How far two values are apart that read alike: `3.0 mm`, `0.12"`."""
+        return f'{metres / float(_INCH_M):.2f}"' if self.imperial else f"{metres * 1000:.1f} mm"
 
     def clearance(self, metres: float | None) -> str:
         """What is between two things, nearest, to the millimetre or 1/16 inch: `480 mm`, `1.250 m`."""
@@ -327,6 +345,12 @@ def _cm_text(centimetres: int) -> str:
 
 def _mm_text(millimetres: int) -> str:
     return f"{millimetres} mm" if millimetres < 1000 else f"{millimetres // 1000}.{millimetres % 1000:03d} m"
+
+
+def _site_text(millimetres: int) -> str:
+    if millimetres % 10:
+        return f"{millimetres // 1000}.{millimetres % 1000:03d} m"
+    return _metres_of_cm(millimetres // 10)
 
 
 def _tenths_text(millimetres: int) -> str:

@@ -6,7 +6,9 @@ from dataclasses import dataclass
 from typing import Final
 
 from scenes.findings.clearance import Clearance
+from scenes.review.cautions import SIGNS_FOR
 from viz.words import clearances
+from viz.words.cautions import CautionText
 from viz.words.locale import Locale
 
 TRADES: Final = {
@@ -26,18 +28,8 @@ TRADES: Final = {
     "slab": "structure",
 }
 """Whose a thing at the ceiling is, by its kind; all else is the architect's."""
-SIGN_OFFS: Final = {
-    "overhead-load": "structure",
-    "secondary-support": "structure",
-    "seismic": "structure",
-    "sprinklers": "fire",
-    "detectors": "fire",
-    "fire-rated": "architect",
-    "grid-load": "architect",
-    "plenum": "mechanical",
-    "electrical": "electrical",
-}
-"""Who signs off what the cautions name; the rest of them needs no signature."""
+UNSIGNED: Final = frozenset({"client"})
+"""Whose cautions are no open point of a drawing."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,14 +56,14 @@ def clearance_topic(one: Clearance, locale: Locale) -> TopicText:
     )
 
 
-def sign_off_topic(caution: str, locale: Locale) -> TopicText | None:
-    """The sign-off that a caution asks for; None if it asks for none."""
-    trade = SIGN_OFFS.get(caution)
-    if trade is None:
+def sign_off_topic(caution: CautionText, locale: Locale) -> TopicText | None:
+    """The sign-off that a caution asks of a trade; None if it asks for none."""
+    trade = SIGNS_FOR[caution.name]
+    if trade in UNSIGNED:
         return None
     return TopicText(
-        title=locale.say(f"topic.sign-off.{caution}"),
-        description=locale.say("topic.sign-off"),
+        title=locale.say("topic.sign-off", topic=caution.title),
+        description=f"{caution.text} {locale.say('topic.confirm')}",
         trade=_trade(trade, locale),
         priority=locale.say("topic.normal"),
     )

@@ -1,54 +1,128 @@
+"""What to heed, what is open and who signs: facts by name."""
+
 from __future__ import annotations
+
+from dataclasses import replace
+from importlib.resources import files
+from typing import get_args
 
 import pytest
 
-from scenes.review.cautions import CAUTIONS, CLOSING, cautions, cautions_line
-from scenes.room.scene import Scene, Suspension
-from tests.scenes.ceiling_rooms import device, scene
+from scenes.findings.cautions import Because, Caution, CautionName, Signatory
+from scenes.review.cautions import LOOKED_FOR, SIGNS_FOR, cautions, open_points, sign_offs
+from scenes.review.review import review
+from scenes.room.build import read_scene
+from scenes.room.scene import Grid, Scene, Suspension
+from tests.scenes.ceiling_rooms import array, changed, device, head, profile, scene
+
+GRID = Grid((0.6, 0.6), (0.3, 0.3))
 
 
-def ids(of: Scene) -> set[str]:
-    return {caution.id for caution in cautions(of)}
+def names(of: Scene) -> set[CautionName]:
+    return {caution.name for caution in cautions(of)}
 
 
-def test_what_the_issue_of_safety_asks_for_is_there() -> None:
-    asked = {
-        "overhead-load",
-        "secondary-support",
-        "seismic",
-        "plenum",
-        "fire-rated",
-        "sprinklers",
-        "electrical",
-        "ladders",
-    }
-    assert asked <= ids(scene())
-    assert len({caution.id for caution in CAUTIONS}) == len(CAUTIONS)
+def named(of: Scene, name: CautionName) -> Caution:
+    [found] = [caution for caution in cautions(of) if caution.name == name]
+    return found
 
 
-@pytest.mark.parametrize("caution", CAUTIONS, ids=lambda caution: caution.id)
-def test_each_names_the_topic_it_defers_to_and_how_surely(caution) -> None:  # type: ignore[no-untyped-def]
-    assert caution.text.endswith(".")
-    assert caution.defers_to
-    assert any(word in caution.sureness for word in ("seen", "memory"))
-    assert set(caution.as_json()) == {"id", "topic", "text", "defers_to", "sureness"}
-    assert caution.short in cautions_line(scene()) or not caution.applies(scene())
+def test_wherever_something_hangs_over_people_these_apply() -> None:
+    always = {"load", "secondary support", "seismic", "electrical", "height"}
+    for kind in ("suspended", "open", "hard"):
+        assert always <= names(scene(ceiling_kind=kind))
 
 
-def test_the_closing_sentence_says_who_decides() -> None:
-    for who in ("Local codes", "authority having jurisdiction", "licensed designers"):
-        assert who in CLOSING
+def test_each_is_there_once_and_the_most_specific_first() -> None:
+    listed = (device("SD1", "smoke detector", (1, 1)), device("SP1", "sprinkler", (5, 3)))
+    for of in (scene(), scene(overhead=listed), scene(ceiling_kind="open")):
+        found = cautions(of)
+        assert len({caution.name for caution in found}) == len(found)
+        ranks = [get_args(Because).index(caution.because) for caution in found]
+        assert ranks == sorted(ranks)
 
 
-def test_open_ceilings_have_no_plenum_no_tiles_and_no_rated_lining() -> None:
-    suspended_only = {"plenum", "grid-load", "fire-rated", "old-ceilings"}
-    assert suspended_only <= ids(scene())
-    assert not suspended_only & ids(scene(ceiling_kind="open"))
-    assert not suspended_only & ids(scene(suspension=Suspension(ceiling="open")))
-    assert "fire-rated" in ids(scene(ceiling_kind="hard"))
-    assert "plenum" not in ids(scene(ceiling_kind="hard"))
+def test_what_is_not_listed_is_to_be_looked_for() -> None:
+    bare = scene()
+    assert {"no sprinklers", "no detectors", "not listed"} <= names(bare)
+    assert named(bare, "not listed").things == LOOKED_FOR
+    lit = scene(overhead=(device("L1", "light", (1, 1)),))
+    assert named(lit, "not listed").things == tuple(kind for kind in LOOKED_FOR if kind != "light")
 
 
-def test_detectors_are_only_spoken_of_where_there_are_some() -> None:
-    assert "detectors" not in ids(scene())
-    assert "detectors" in ids(scene(overhead=(device("SD1", "smoke detector", (1, 1)),)))
+def test_a_room_that_lists_a_detector_is_still_warned_of_others() -> None:
+    listed = scene(overhead=(device("SD1", "smoke detector", (1, 1)), device("SP1", "sprinkler", (5, 3))))
+    assert named(listed, "detectors") == Caution("detectors", "here", ("SD1",))
+    assert named(listed, "sprinklers") == Caution("sprinklers", "here", ("SP1",))
+    assert not {"no sprinklers", "no detectors"} & names(listed)
+
+
+def test_open_ceilings_keep_fire_and_asbestos_and_have_no_void_and_no_tiles() -> None:
+    closed = {"plenum", "grid load", "fire rating", "asbestos"}
+    assert closed <= names(scene())
+    for of in (scene(ceiling_kind="open"), scene(suspension=Suspension(ceiling="open"))):
+        assert not closed & names(of)
+        assert {"fire protection", "coatings"} <= names(of)
+    assert {"fire rating", "asbestos"} <= names(scene(ceiling_kind="hard"))
+    assert "plenum" not in names(scene(ceiling_kind="hard"))
+
+
+def test_nothing_vanishes_with_what_the_file_does_not_give() -> None:
+    given = scene(grid=GRID)
+    assert not {"mass", "structure", "grid", "safety cable"} & names(given)
+    heavy = scene(grid=GRID, arrays=(array(profile=profile(mass_kg=None)),))
+    assert named(heavy, "mass") == Caution("mass", "not given", ("lamp",))
+    assert "structure" in names(scene(structure_m=None))
+    assert "structure" not in names(scene(structure_m=None, ceiling_kind="open"))
+    assert "grid" in names(scene())
+    assert "grid" not in names(scene(ceiling_kind="hard"))
+    assert "safety cable" in names(scene(suspension=Suspension(safety_cable=False)))
+
+
+def test_every_caution_is_signed_for_by_one_of_six() -> None:
+    assert set(SIGNS_FOR) == set(get_args(CautionName))
+    signed = sign_offs(review(scene()))
+    assert [one.who for one in signed] == list(get_args(Signatory))
+    assert sorted(c.name for one in signed for c in one.cautions) == sorted(names(scene()))
+
+
+def test_what_is_open_goes_to_who_decides_it() -> None:
+    near = (
+        device("SP1", "sprinkler", (3.2, 2.0), below_m=0.05, spray="unknown"),
+        device("L1", "light", (3.1, 2.0), below_m=0.5),
+    )
+    of = scene(grid=Grid((0.6, 0.6), (0.0, 0.0)), overhead=near)
+    found = {(point.name, point.who): point for point in open_points(review(of))}
+    assert found["unjudged", "fire"].things == ("SP1",)
+    assert found["tee", "ceiling"].things == ("A1",)
+    assert ("missed", "client") not in found
+    signed = {one.who: one.open for one in sign_offs(review(of))}
+    assert found["unjudged", "fire"] in signed["fire"]
+    assert sum(len(points) for points in signed.values()) == len(found)
+
+
+def test_a_rule_that_the_file_changes_is_open_for_who_decides_it() -> None:
+    [point] = open_points(review(changed(scene(), "smoke-detector", 0.3)))
+    assert (point.name, point.who, point.things, point.fails) == (
+        "changed",
+        "fire",
+        ("smoke-detector",),
+        False,
+    )
+
+
+def test_a_talker_counts_once_however_many_heads_are_missed() -> None:
+    way = [(0.2, 0.5), (0.2, 1.0)]
+    walker = [replace(head(f"W-{n}", at, path_m=(at,)), group="W") for n, at in enumerate(way, 1)]
+    of = scene(heads=(head("S1", (2.4, 1.3)), *walker))
+    [missed] = [point for point in open_points(review(of)) if point.name == "missed"]
+    assert missed.things == ("W",)
+
+
+@pytest.mark.parametrize("room", ["heron", "weir", "loft", "ferry"])
+def test_something_fails_the_room_exactly_where_the_verdict_does(room: str) -> None:
+    judged = review(read_scene(str(files("scenes.rooms") / f"{room}.yaml")))
+    points = open_points(judged)
+    assert any(point.fails for point in points) == (judged.verdict == "fail")
+    assert (not points) == (judged.verdict == "pass")
+    assert [point.fails for point in points] == sorted((point.fails for point in points), reverse=True)

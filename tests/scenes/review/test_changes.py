@@ -8,7 +8,8 @@ from typing import Any
 
 import pytest
 
-from scenes.review.changes import as_json, changes, farthest_moved_m, other_room
+from scenes.findings.changes import Quantity
+from scenes.review.changes import changes, farthest_moved_m, other_room
 from scenes.review.review import review
 from scenes.room.build import build
 from scenes.spec.reading import read_spec_text
@@ -36,12 +37,26 @@ def old():
     return reviewed()
 
 
-def told(old, *edits):
-    text = ROOM
+def edited(text, *edits):
     for before, after in edits:
         assert before in text
         text = text.replace(before, after)
-    return {(c.kind, c.id, c.what): (c.before, c.after) for c in changes(old, reviewed(text))}
+    return reviewed(text)
+
+
+def values(quantities):
+    """The values alone, each as it is compared: one, or those of a whole thing."""
+    if quantities is None:
+        return None
+    found = tuple(quantity.value for quantity in quantities)
+    return found[0] if len(found) == 1 else found
+
+
+def found(old, *edits):
+    return {
+        (c.kind, c.id, c.what): (values(c.before), values(c.after))
+        for c in changes(old, edited(ROOM, *edits))
+    }
 
 
 def test_the_same_room_has_no_changes(old):
@@ -49,48 +64,52 @@ def test_the_same_room_has_no_changes(old):
     assert changes(old, reviewed(ROOM.replace("units: m", "units: m  # a comment"))) == ()
 
 
-def test_a_moved_array_is_told_by_what_moved(old):
-    assert told(old, ("height: 2.2", "height: 2.3")) == {("array", "A1", "height"): ("2.20 m", "2.30 m")}
-    found = told(old, ("at: [3, 2], height", "at: [3.1, 2], height"))
-    assert found[("array", "A1", "place on plan")] == ("3.00 m, 2.00 m", "3.10 m, 2.00 m")
+def test_a_moved_array_is_a_change_of_what_moved(old):
+    assert found(old, ("height: 2.2", "height: 2.3")) == {("array", "A1", "height"): ((2.2,), (2.3,))}
+    moved = found(old, ("at: [3, 2], height", "at: [3.1, 2], height"))
+    assert moved["array", "A1", "place"] == ((3.0, 2.0), (3.1, 2.0))
 
 
 def test_less_than_half_a_millimetre_is_no_change(old):
-    assert told(old, ("height: 2.2", "height: 2.2004")) == {}
+    assert found(old, ("height: 2.2", "height: 2.2004")) == {}
 
 
-def test_added_and_removed_things_are_told_with_where_they_are(old):
-    new = reviewed(
-        ROOM.replace("{id: S2, at: [4.4, 2]}", "{id: S3, at: [4.4, 2.1]}").replace("id: L1", "id: L2")
-    )
-    found = {(c.kind, c.id): (c.what, c.at_m) for c in changes(old, new)}
-    assert found[("head", "S3")] == ("added", (4.4, 2.1))
-    assert found[("head", "S2")] == ("removed", (4.4, 2.0))
-    assert found[("device", "L2")][0] == "added"
-    assert found[("device", "L1")][0] == "removed"
+def test_a_small_change_says_how_far_apart_the_values_are(old):
+    [change] = changes(old, edited(ROOM, ("at: [1, 1]", "at: [1.003, 1]")))
+    assert change.apart == pytest.approx(0.003)
+    [turned] = changes(reviewed(EVERYTHING), edited(EVERYTHING, ("north: 80", "north: 80.01")))
+    assert (turned.what, turned.apart) == ("north", pytest.approx(0.01))
 
 
-def test_a_head_that_is_lost_changes_the_verdict_and_its_state(old):
-    found = told(old, ("at: [4.4, 2]", "at: [5.9, 2]"))
-    assert found[("verdict", "R", "verdict")] == ("pass", "fail")
-    assert found[("head", "S2", "state")] == ("covered", "missed")
+def test_added_and_removed_things_have_the_place_where_they_are(old):
+    new = edited(ROOM, ("{id: S2, at: [4.4, 2]}", "{id: S3, at: [4.4, 2.1]}"), ("id: L1", "id: L2"))
+    there = {(c.kind, c.id): (c.what, c.at_m) for c in changes(old, new)}
+    assert there["head", "S3"] == ("added", (4.4, 2.1))
+    assert there["head", "S2"] == ("removed", (4.4, 2.0))
+    assert there["device", "L2"][0] == "added"
+    assert there["device", "L1"][0] == "removed"
 
 
-def test_the_room_and_the_clearances_are_compared_too(old):
-    found = told(old, ("ceiling: 2.8", "ceiling: 2.9"), ("at: [1, 1]", "at: [3, 2]"))
-    assert found[("room", "R", "ceiling")] == ("2.80 m", "2.90 m")
-    assert any(
-        kind == "clearance" and after.startswith("short") for (kind, _, _), (_, after) in found.items()
-    )
+def test_a_head_that_drops_out_changes_the_verdict_and_its_state(old):
+    changed = found(old, ("at: [4.4, 2]", "at: [5.9, 2]"))
+    assert changed["verdict", "R", "verdict"] == ("pass", "fail")
+    assert changed["head", "S2", "state"] == ("covered", "missed")
 
 
-def test_json_names_both_revisions(old):
-    new = reviewed(ROOM.replace("revision: A", "revision: B").replace("height: 2.2", "height: 2.35"))
-    told = as_json(old, new)
-    assert told["format"] == "overtable/changes/1"
-    assert (told["old"]["revision"], told["new"]["revision"]) == ("A", "B")
-    assert told["changes"][0]["what"] == "height"
-    assert farthest_moved_m(old, new) == pytest.approx(0.15)
+def test_a_clearance_that_flips_carries_both_judgements(old):
+    new = edited(ROOM, ("at: [1, 1]", "at: [3, 2]"))
+    flipped = [c.clearances for c in changes(old, new) if c.kind == "clearance"]
+    pairs = {now.rule: (was, now) for was, now in flipped}
+    was, now = pairs["light"]
+    assert (was.state, now.against) == ("clear", "L1")
+    assert now.state != "clear"
+    assert was.actual_m > was.required_m
+    assert now.actual_m < now.required_m
+
+
+def test_the_room_is_compared_too(old):
+    assert found(old, ("ceiling: 2.8", "ceiling: 2.9"))["room", "R", "ceiling"] == ((2.8,), (2.9,))
+    assert farthest_moved_m(old, edited(ROOM, ("height: 2.2", "height: 2.35"))) == pytest.approx(0.15)
 
 
 def test_furniture_cameras_and_displays_are_compared_too(old):
@@ -98,17 +117,17 @@ def test_furniture_cameras_and_displays_are_compared_too(old):
         "cameras: [{id: CAM1, at: [5.9, 2, 2]}]\n"
         "displays: [{id: DS1, at: [5.95, 2, 1.3], width: 1.2, height: 0.7, facing: 180}]\n"
     )
-    found = told(
+    changed = found(
         old,
         ("size: [2.4, 1.2], at: [3, 2]", "size: [2.4, 1.0], at: [3, 2.1]"),
         ("overhead:", seen + "overhead:"),
     )
-    assert found == {
-        ("table", "T1", "place on plan"): ("3.00 m, 2.00 m", "3.00 m, 2.10 m"),
-        ("table", "T1", "size"): ("2.40 m, 1.20 m", "2.40 m, 1.00 m"),
-        ("camera", "CAM1", "added"): (None, "5.90 m, 2.00 m, 2.00 m; the talkers"),
-        ("display", "DS1", "added"): (None, "5.95 m, 2.00 m, 1.30 m; 1.20 m, 0.70 m"),
-    }  # fmt: skip
+    assert changed == {
+        ("table", "T1", "place"): ((3.0, 2.0), (3.0, 2.1)),
+        ("table", "T1", "size"): ((2.4, 1.2), (2.4, 1.0)),
+        ("camera", "CAM1", "added"): (None, ((5.9, 2.0, 2.0), "talkers")),
+        ("display", "DS1", "added"): (None, ((5.95, 2.0, 1.3), (1.2, 0.7))),
+    }
 
 
 EVERYTHING = """\
@@ -141,7 +160,7 @@ NOT_TOLD = {
     "Scene.document": "the title block says itself which revision it is",
     "Scene.source": "the file's name and hash, not the room",
     "Scene.units": "the units a file is written in: the lengths are the same",
-    "Scene.people_sources": "where mouth heights are from; the heights are told",
+    "Given.survey": "whom a surveyed range stands for; the range is told",
     "Scene.profiles": "those in use are told, as the arrays have them",
     "Array.given_as": "height or drop: the place is the same",
     "Head.facing_deg": "follows from table and display; pictures only",
@@ -197,40 +216,35 @@ def test_everything_a_scene_says_is_told_when_it_changes():
     walked = set()
     for what, scene in otherwise(judged.scene):
         walked.add(what)
-        found = changes(judged, replace(judged, scene=scene))
-        assert bool(found) != (what in NOT_TOLD), (what, found)
-        # and so that one sees a difference: two millimetres are not the same text twice
-        assert all(change.before != change.after for change in found), found
+        differ = changes(judged, replace(judged, scene=scene))
+        assert bool(differ) != (what in NOT_TOLD), (what, differ)
+        # and so that a difference can be shown: another value, or how far apart two are
+        assert all(change.before != change.after or change.apart for change in differ), differ
     assert set(NOT_TOLD) <= walked
     assert len(walked) > 80
 
 
-def test_openings_acoustics_and_rules_are_told_in_words():
+def test_openings_acoustics_and_rules_are_quantities_with_a_unit():
     edits = {
-        "width: 0.9": ("opening", "D1", "size", "0.90 m, 2.10 m", "1.00 m, 2.10 m"),
-        "noise_dBA: 35": ("room", "R", "noise", "35 dB(A)", "40 dB(A)"),
-        "reverberation_s: 0.5": ("room", "R", "reverberation", "0.5 s", "0.8 s"),
-        "required: 1.0": ("rule", "smoke-detector", "rule", "asks for 1.00 m", "asks for 1.20 m"),
-        "at: [1, 1]": ("device", "SP1", "place on plan", "1.00 m, 1.00 m", "1.00 m, 1.00 m (by up to 3 mm)"),
-    }
-    new = {
-        "width: 0.9": "width: 1",
-        "noise_dBA: 35": "noise_dBA: 40",
-        "reverberation_s: 0.5": "reverberation_s: 0.8",
-        "required: 1.0": "required: 1.2",
-        "at: [1, 1]": "at: [1.003, 1]",
+        ("width: 0.9", "width: 1"): ("opening", "D1", "size", Quantity((1.0, 2.1), "length")),
+        ("noise_dBA: 35", "noise_dBA: 40"): ("room", "R", "noise", Quantity(40.0, "dBA")),
+        ("reverberation_s: 0.5", "reverberation_s: 0.8"): (
+            *("room", "R", "reverberation"),
+            Quantity(0.8, "seconds"),
+        ),
+        ("required: 1.0", "required: 1.2"): ("rule", "smoke-detector", "rule", Quantity(1.2, "required")),
     }
     before = reviewed(EVERYTHING)
     for edit, expected in edits.items():
-        found = changes(before, reviewed(EVERYTHING.replace(edit, new[edit])))
-        assert expected in [(c.kind, c.id, c.what, c.before, c.after) for c in found]
-    door = next(c for c in changes(before, reviewed(EVERYTHING.replace("width: 0.9", "width: 1"))))
+        differ = changes(before, edited(EVERYTHING, edit))
+        assert expected in [(c.kind, c.id, c.what, *(c.after or ())) for c in differ]
+    door = next(c for c in changes(before, edited(EVERYTHING, ("width: 0.9", "width: 1"))))
     assert door.at_m == pytest.approx((0.9, 0))  # the middle of an opening from 0.4 to 1.4 m
 
 
-def test_two_rooms_that_share_neither_name_nor_outline_are_remarked_upon(old):
+def test_two_rooms_that_share_neither_name_nor_outline_are_other_rooms(old):
     one = old.scene
-    other = reviewed(ROOM.replace("name: R", "name: Q").replace("size: [6, 4]", "size: [7, 4]")).scene
-    assert "R and Q" in (other_room(one, other) or "")
-    assert other_room(one, replace(one, name="Q")) is None
-    assert other_room(one, replace(other, name="R")) is None
+    other = edited(ROOM, ("name: R", "name: Q"), ("size: [6, 4]", "size: [7, 4]")).scene
+    assert other_room(one, other)
+    assert not other_room(one, replace(one, name="Q"))
+    assert not other_room(one, replace(other, name="R"))

@@ -48,6 +48,32 @@ def test_a_length_is_the_nearest(metres: float | None, units: str, text: str) ->
 @pytest.mark.parametrize(
     ("metres", "units", "text"),
     [
+        (2.2, "m", "2.20 m"),
+        (2.165, "m", "2.165 m"),
+        (2.1651, "cm", "2.165 m"),
+        (2.1996, "m", "2.20 m"),
+        (0.585, "mm", "0.585 m"),
+        (-0.084, "m", "−0.084 m"),
+        (2.165, "ft", "7'-1 1/4\""),
+        (2.1669125, "in", "7'-1 5/16\""),
+        (None, "m", "–"),
+    ],
+)
+def test_what_is_set_out_on_site_is_to_the_millimetre_and_no_coarser(
+    metres: float | None, units: str, text: str
+) -> None:
+    assert Locale(units).site(metres) == text
+
+
+@given(LENGTHS_M, st.sampled_from(UNITS))
+def test_what_is_set_out_on_site_is_never_off_by_more_than_half_its_step(metres: float, units: str) -> None:
+    step = 0.0254 / 16 if units in ("ft", "in") else 0.001
+    assert abs(read_back(Locale(units).site(metres)) - metres) <= step / 2 + HALF_A_NANOMETRE
+
+
+@pytest.mark.parametrize(
+    ("metres", "units", "text"),
+    [
         (0.4572, "m", "457 mm"),
         (2.032, "m", "2.032 m"),
         (-0.0801, "m", "−80 mm"),

@@ -14,7 +14,10 @@ import pytest
 from geometry.coverage import REASONS
 from geometry.heights import Cause
 from scenes.findings.cause import CauseName, Direction
+from scenes.findings.cautions import CautionName, OpenName, Signatory
+from scenes.findings.changes import ChangeKind, FieldName
 from scenes.findings.clearance import ClearanceState, Part
+from scenes.findings.installation import Box, StepName
 from scenes.findings.model import CeilingSource, DoubtName, NoteName, Skipped
 from scenes.findings.placement import Change
 from scenes.findings.review import Direction as ToleranceDirection
@@ -23,6 +26,8 @@ from scenes.findings.sight import Corner, DefaultDecides, LineKind
 from scenes.models.devices import PREFIXES
 from scenes.models.refusals import RefusalName
 from scenes.place.problem import HOLDS
+from scenes.review.cautions import LOOKED_FOR
+from scenes.room.provenance import Origin
 from scenes.room.scene import Posture
 from scenes.rulebook import Profession
 from scenes.spec.agreement import NameOf
@@ -31,9 +36,29 @@ from scenes.spec.model import Counted, Quantity, Shape
 from scenes.starting import Allowed, Question, RemarkName
 from viz.words.american import SPELLINGS, SPELT
 from viz.words.english import MESSAGES
-from viz.words.topics import SIGN_OFFS, TRADES
+from viz.words.topics import TRADES, UNSIGNED
 
 ROOT = Path(__file__).parents[3]
+
+LABELS = (
+    *(
+        "profile",
+        "x",
+        "y",
+        "tile",
+        "ceiling",
+        "underside",
+        "drop",
+        "turn",
+        "band",
+        "mass",
+        "cable",
+        "box",
+        "fixing",
+    ),
+    *("box support", "array support", "relief", "tolerance"),
+)
+BOXES = set(get_args(Box))
 
 FAMILIES: dict[str, set[str]] = {
     "count.": {"talker", "array", "clearance", "line", "room", "place"},
@@ -100,8 +125,7 @@ FAMILIES: dict[str, set[str]] = {
     "rooms.devices.": set(PREFIXES),
     "rooms.why.": set(get_args(get_type_hints(Skipped)["why"])),
     "refused.": set(get_args(RefusalName)),
-    "topic.trade.": {*TRADES.values(), *SIGN_OFFS.values()},
-    "topic.sign-off.": set(SIGN_OFFS),
+    "topic.trade.": {*TRADES.values(), *(set(get_args(Signatory)) - UNSIGNED)},
     "update.": {"changed", "new", "gone", "kept"},
     "new.question.": set(get_args(Question)),
     "new.remark.": set(get_args(RemarkName)),
@@ -113,6 +137,33 @@ FAMILIES: dict[str, set[str]] = {
     "try.hold.": set(HOLDS),
     "try.with.": {"ceiling", "reach", "band", "without"},
     "try.none.": set(get_args(Change)),
+    "open point.": set(get_args(OpenName)) - {"missed"},
+    "thing.": {"walls", "floor", "grid", "structure", "ceiling"},
+    "kind.": {"talker", "table", "array", "obstacle"},
+    "who.": set(get_args(Signatory)),
+    "signs.": {"architect", "client", "ceiling", "no ceiling"},
+    "caution.title.": set(get_args(CautionName)),
+    "caution.line.": set(get_args(CautionName)),
+    "caution.text.": set(get_args(CautionName)),
+    "caution.code.": set(get_args(CautionName)),
+    "kinds.": set(LOOKED_FOR),
+    "label.": set(LABELS),
+    "box.": BOXES | {f"{box}, tile" for box in BOXES - {"under the ceiling"}},
+    "fixing.": BOXES | {"structure, suspended", "frame, suspended"},
+    "support.box.": {"line", "line, frame", "none"},
+    "support.array.": {"hung", "frame"},
+    "relief.": {"line", "line, frame", "none"},
+    "step.title.": set(get_args(StepName)),
+    "step.text.": set(get_args(StepName)),
+    "installed.": {
+        *("array", "x", "y", "underside", "level", "by", "serial", "band", "turn", "support", "signed"),
+    },
+    "kind of change.": set(get_args(ChangeKind)),
+    "field.": set(get_args(FieldName)),
+    "value.from.": set(get_args(Origin)) - {"given"},
+    "assumed.mouth.": set(get_args(Posture)),
+    "assumed.survey.": set(get_args(Posture)),
+    "assumed.limit.": {"wall", "table"},
     "heights.why.": (set(get_args(Cause)) | {"floor, flush"}) - {"disagree"},
 }
 """What may follow a name that ends in a point: each has its message."""

@@ -1,0 +1,76 @@
+"""What to heed before anything is hung, what is open in this room, and who signs for what. Records only."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from scenes.findings.names import Id
+
+CautionName = Literal[
+    # the file leaves something out
+    "mass",
+    "structure",
+    "grid",
+    "safety cable",
+    "no sprinklers",
+    "no detectors",
+    "not listed",
+    # it is in the file
+    "sprinklers",
+    "detectors",
+    # this kind of ceiling
+    "grid load",
+    "plenum",
+    "fire rating",
+    "fire protection",
+    "asbestos",
+    "coatings",
+    # wherever anything hangs over people
+    "load",
+    "secondary support",
+    "seismic",
+    "electrical",
+    "height",
+]
+
+Because = Literal["not given", "not listed", "here", "ceiling", "always"]
+"""Why a caution applies, the most specific first."""
+
+Signatory = Literal["architect", "fire", "ceiling", "structure", "electrical", "client"]
+
+OpenName = Literal["missed", "blocked", "short", "marginal", "advised", "tee", "unjudged", "view", "changed"]
+"""What may be open: talkers not covered, or an array's line to them blocked; clearances too small, below advice, not
+judged; an array on a tee of the grid; talkers covered only upright; the view of a camera or display; a rule that the
+file changes."""
+
+
+@dataclass(frozen=True, slots=True)
+class Caution:
+    """One caution. `things`: the profiles, devices or kinds of device that it is about, if it is about any."""
+
+    name: CautionName
+    because: Because
+    things: tuple[Id, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Open:
+    """One thing that is open in this room, and who decides it.
+
+    `things`: the talkers, devices, walls or rules it is about. `fails`: whether it alone fails the room.
+    """
+
+    name: OpenName
+    who: Signatory
+    things: tuple[Id, ...]
+    fails: bool
+
+
+@dataclass(frozen=True, slots=True)
+class SignOff:
+    """What one of the signatories signs for: the cautions that are theirs, and what is open for them."""
+
+    who: Signatory
+    cautions: tuple[Caution, ...]
+    open: tuple[Open, ...]

@@ -1,0 +1,141 @@
+"""Holds, what is open, sign-off and cautions in words."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+from importlib.resources import files
+
+import pytest
+
+from scenes.review.review import review
+from scenes.room.build import read_scene
+from scenes.room.scene import Grid, Scene
+from tests.scenes.ceiling_rooms import array, changed, device, head, profile, scene
+from viz.words import cautions
+from viz.words.locale import Locale
+
+NEVER = (
+    *(
+        "told",
+        "tells",
+        "slack",
+        "sway",
+        "slant",
+        "depression",
+        "off-centre",
+        "settle",
+        "certified",
+        "dossier",
+    ),
+    *("is lost", "are lost", "serves nobody", "so placed", "may be off", "by a hair", "when it leans"),
+    *("our default", "designer's input", "from memory", "seen in a copy", "mention seen"),
+)
+"""What nobody reads, by the house's voice."""
+
+
+def demo(name: str) -> Scene:
+    return read_scene(str(files("scenes.rooms") / f"{name}.yaml"))
+
+
+def rooms() -> list[Scene]:
+    """Rooms that between them have every caution and every kind of open point."""
+    bare = scene(structure_m=None, arrays=(array(profile=profile(mass_kg=None)),))
+    return [*map(demo, ("heron", "weir", "loft", "ferry")), bare, scene(ceiling_kind="open")]
+
+
+def test_a_room_that_fails_says_why_it_is_not_for_installation() -> None:
+    assert cautions.hold(review(demo("weir"))) == "Not for installation: 4 of 12 talkers not covered"
+    both = scene(heads=(head("S1", (3.0, 2.0)),), overhead=(device("L1", "light", (3.0, 2.0), below_m=0.2),))
+    assert cautions.hold(review(both)) == ("Not for installation: 1 of 1 talker not covered; too close to L1")
+
+
+@pytest.mark.parametrize("room", ["heron", "loft", "ferry"])
+def test_no_other_room_is_held(room: str) -> None:
+    judged = review(demo(room))
+    assert judged.verdict != "fail"
+    assert cautions.hold(judged) is None
+
+
+def test_a_room_that_cautions_says_what_is_open_and_who_decides() -> None:
+    assert cautions.mark(review(demo("loft"))) == "Open: SP3, SP4, SP5 and 2 more not checked (fire)"
+    on_a_tee = scene(grid=Grid((0.6, 0.6), (0.0, 0.0)))
+    assert cautions.mark(review(on_a_tee)) == "Open: A1 on a grid tee (ceiling)"
+    letter = changed(scene(grid=Grid((0.6, 0.6), (0.3, 0.3))), "smoke-detector", 0.3)
+    assert cautions.mark(review(letter)) == "Open: changed rule: Free space round a smoke detector (fire)"
+    heavy = scene(grid=Grid((0.6, 0.6), (0.3, 0.3)), arrays=(array(profile=profile(mass_kg=None)),))
+    assert cautions.mark(review(heavy)) == "Open: mass of lamp (structure)"
+    assert cautions.mark(review(demo("heron"))) is None
+
+
+def test_the_line_is_what_is_open_here_and_nothing_else() -> None:
+    heron = "Open: overhead load and secondary support. This check is advice, never approval."
+    assert cautions.line(review(demo("heron"))) == heron
+    weir = cautions.line(review(demo("weir")))
+    assert weir.startswith("Not for installation: 4 of 12 talkers not covered. Open: ")
+    assert all(len(cautions.line(review(room))) < 240 for room in rooms())
+
+
+def test_each_caution_once_with_what_it_defers_to() -> None:
+    for room in rooms():
+        found = cautions.full(room)
+        assert len({one.title for one in found}) == len(found)
+        for one in found:
+            assert one.text.endswith(".")
+            assert one.defers.startswith(f"Defers to: {one.code}.")
+            assert one.defers.endswith("Not checked against the printed standard.") == (
+                one.sureness is not None
+            )
+            assert not [
+                word for word in NEVER if re.search(rf"\b{word}\b", f"{one.text} {one.defers}".lower())
+            ]
+
+
+def test_what_is_not_listed_is_to_be_looked_for_by_name() -> None:
+    text = {one.name: one.text for one in cautions.full(scene(ceiling_kind="open"))}
+    assert text["no detectors"].startswith("No smoke detectors are in the file: look for them.")
+    assert text["no sprinklers"].startswith("No sprinklers are in the file: look for them.")
+    assert text["not listed"] == (
+        "The file lists no lights, emergency lights, exit signs, access panels or motion sensors: look for them, "
+        "and list what is there."
+    )
+    assert "Coatings on exposed beams and slabs" in text["coatings"]
+
+
+def test_anchorage_is_13_4_and_components_are_13_6_of_asce_7() -> None:
+    # ASCE 7-16 chapter 13, titles of its sections; from memory, as the caution's sureness says
+    [seismic] = [one for one in cautions.full(scene()) if one.name == "seismic"]
+    assert "13.4 anchorage" in seismic.code
+    assert "13.6 mechanical and electrical components" in seismic.code
+    assert seismic.sureness == "memory"
+
+
+def test_sign_off_is_one_list_of_six_with_what_is_open_for_each() -> None:
+    signed = cautions.signed_by(review(demo("loft")))
+    assert [one.who for one in signed] == [
+        *("Architect", "Fire", "Ceiling", "Structure", "Electrical", "Client"),
+    ]
+    assert {one.who: one.open for one in signed}["Fire"] == "SP3, SP4, SP5 and 2 more not checked"
+    assert all(one.what and one.what[0].isupper() for one in signed)
+    weir = {one.who: one.open for one in cautions.signed_by(review(demo("weir")))}
+    assert (weir["Client"], weir["Ceiling"]) == ("4 of 12 talkers not covered", "A1 on a grid tee")
+
+
+def test_a_surface_is_called_by_what_it_is() -> None:
+    near = scene(arrays=(array(at=(0.1, 2.0)),), heads=(head("S1", (1.2, 2.0)),))
+    assert "a wall" in str(cautions.mark(review(near)))
+
+
+def test_json_has_every_caution_by_name_and_what_a_check_is_not() -> None:
+    found = cautions.as_json(scene())
+    assert [one["id"] for one in found["cautions"]] == [one.name for one in cautions.full(scene())]
+    assert set(found["cautions"][0]) == {"id", "topic", "text", "defers_to", "sureness"}
+    assert found["advice"] == cautions.advice(Locale("m"))
+    for who in ("local codes", "authority having jurisdiction", "licensed designers"):
+        assert who in found["advice"]
+
+
+def test_american_documents_are_spelt_so() -> None:
+    here = demo("heron")
+    american = replace(here, document=replace(here.document, language="en-US"))
+    assert [one.name for one in cautions.full(american)] == [one.name for one in cautions.full(here)]

@@ -1,0 +1,152 @@
+"""The schedule, the steps and the tables to fill in, in words."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from importlib.resources import files
+
+import pytest
+
+from scenes.dossier import Dossier
+from scenes.room.build import read_scene
+from scenes.room.scene import Document, Grid, Scene, Suspension
+from tests.scenes.ceiling_rooms import array, head, profile, scene
+from viz.words import installation
+from viz.words.installation import ScheduleText
+from viz.words.locale import Locale
+
+GRID = Grid((0.6, 0.6), (0.0, 0.0))
+
+
+def row(of: Scene) -> ScheduleText:
+    [found] = Dossier(of).schedule
+    return installation.schedule(found, of)
+
+
+def steps(of: Scene) -> dict[str, str]:
+    dossier = Dossier(of)
+    found = installation.steps(dossier.steps, dossier.schedule, dossier.review)
+    assert [step.number for step in found] == list(range(1, len(found) + 1))
+    return {step.title: step.text for step in found}
+
+
+def test_a_height_to_the_millimetre_is_one_value_in_one_row() -> None:
+    found = row(scene(grid=GRID, arrays=(array(height_m=2.195),)))
+    assert (found.x, found.y) == ("3.00 m from wall W4", "2.00 m from wall W1")
+    assert found.underside == "2.165 m above floor (acoustic centre 2.195 m)"
+    assert found.drop == "0.555 m from ceiling to acoustic centre"
+    assert found.cable == "0.855 m from box to acoustic centre, 0.30 m spare included"
+
+
+def test_a_mass_that_is_not_given_asks_for_it() -> None:
+    assert row(scene()).mass == "1.4 kg"
+    assert row(scene(arrays=(array(profile=profile(mass_kg=None)),))).mass.startswith("not given: get it")
+
+
+def test_box_and_fixing_follow_the_ceiling() -> None:
+    assert row(scene(grid=GRID)).box == "above tile F4, on a tile bridge"
+    assert "the tile carries nothing" in row(scene()).fixing
+    assert row(scene(ceiling_kind="open")).box == "on the structure"
+    assert row(scene(ceiling_kind="hard")).box == "under the ceiling"
+    assert (
+        row(scene(grid=GRID, suspension=Suspension(box="structure"))).box == "on the structure, above tile F4"
+    )
+    flush = row(scene(grid=GRID, arrays=(array(profile=profile(0.6, mount="flush")),)))
+    assert (flush.box, flush.cable) == ("in tile F4", "–")
+    assert "frame" in flush.box_support
+
+
+def test_support_is_kept_apart_from_strain_relief() -> None:
+    found = row(scene())
+    assert found.box_support.startswith("safety cable")
+    assert "independent of the hanging cable" in found.array_support
+    assert "neither counts as secondary support" in found.relief
+    bare = row(scene(suspension=Suspension(safety_cable=False, clamp="double gripper")))
+    assert bare.box_support.startswith("none")
+    assert bare.relief == "double gripper"
+
+
+def test_a_hang_point_on_a_tee_is_said_beside_its_tile() -> None:
+    assert row(scene(grid=GRID)).tile.startswith("F4; ")
+    assert row(scene(grid=Grid((0.6, 0.6), (0.3, 0.3)))).tile == "F4"
+    assert row(scene()).tile == "–"
+
+
+def test_the_first_step_asks_whether_this_is_the_current_issue() -> None:
+    plain = steps(scene())
+    assert list(plain)[:2] == ["Check the issue", "Get sign-off"]
+    assert "it carries no revision" in plain["Check the issue"]
+    issued = scene(document=Document(revision="B", date="2026-11-25"))
+    assert "(revision B of 2026-11-25)" in steps(issued)["Check the issue"]
+    assert "(revision B)" in steps(replace(issued, document=Document(revision="B")))["Check the issue"]
+
+
+def test_nothing_starts_before_all_six_have_signed_and_what_is_open_is_named() -> None:
+    text = steps(scene(grid=GRID))["Get sign-off"]
+    assert "architect, fire, ceiling, structure, electrical and client" in text
+    assert text.endswith("Open: A1 on a grid tee (ceiling).")
+    assert "Open" not in steps(scene(grid=Grid((0.6, 0.6), (0.3, 0.3))))["Get sign-off"]
+
+
+def test_commissioning_sets_the_band_of_each_array_and_is_heard_from_every_seat() -> None:
+    of = scene(
+        arrays=(array("A1"), array("A2", (3.0, 2.6))), heads=(head("S1", (2.4, 1.3)), head("S2", (3.6, 2.7)))
+    )
+    text = list(steps(of).items())[-1]
+    assert text[0] == "Commission"
+    assert "set A1 to band mid (24–57°) and A2 to band mid (24–57°), and the orientation" in text[1]
+    assert "speak from every seat" in text[1]
+
+
+@pytest.mark.parametrize(
+    ("kind", "said", "unsaid"),
+    [
+        ("suspended", "tile bridge", "through the lining"),
+        ("open", "Fix the box to the structure", "tile"),
+        ("hard", "through the lining", "tile bridge"),
+    ],
+)
+def test_the_box_step_follows_the_ceiling(kind: str, said: str, unsaid: str) -> None:
+    text = " ".join(steps(scene(ceiling_kind=kind)).values())
+    assert said in text
+    assert unsaid not in text
+    assert "wall W4" in text
+
+
+def test_flush_arrays_have_no_cable_to_set_and_a_missing_safety_cable_is_agreed() -> None:
+    far = (head("S1", (1.2, 2.0)),)
+    flush = steps(scene(arrays=(array(profile=profile(0.6, mount="flush")),), heads=far))
+    assert "Set the clamp" not in " ".join(flush.values())
+    assert "Cut the opening" in flush["Set in the flush array"]
+    assert "agreed in writing" in steps(scene(suspension=Suspension(safety_cable=False)))["Secure the box"]
+
+
+def test_a_room_that_fails_has_one_step_with_its_hold() -> None:
+    weir = read_scene(str(files("scenes.rooms") / "weir.yaml"))
+    assert steps(weir) == {
+        "Do not install": "Not for installation: 4 of 12 talkers not covered. The design must be changed and issued "
+        "again before anything is hung."
+    }
+
+
+def test_the_tables_to_fill_in_have_what_was_designed_and_every_talker() -> None:
+    dossier = Dossier(scene(arrays=(array(height_m=2.195),)))
+    found = installation.installed(dossier.schedule, dossier.review)
+    measured = dict(zip(found.measured, found.measured_rows[0], strict=True))
+    assert (measured["x"], measured["Underside"], measured["Level within"]) == ("3.00 m", "2.165 m", "1°")
+    commissioned = dict(zip(found.commissioned, found.commissioned_rows[0], strict=True))
+    assert (commissioned["Band set"], commissioned["Orientation"]) == ("mid", "0°")
+    for column in ("Serial no.", "Secondary support fitted", "Signed, date"):
+        assert commissioned[column] == ""
+    assert found.seats == ("S1", "S2")
+
+
+def test_the_walls_of_a_schedule_are_defined_by_their_ends() -> None:
+    of = scene()
+    found = installation.walls(of, Dossier(of).schedule, Locale.of(of))
+    assert found == {"W1": "0.00 m, 0.00 m to 6.00 m, 0.00 m", "W4": "0.00 m, 4.00 m to 0.00 m, 0.00 m"}
+
+
+def test_feet_stay_feet() -> None:
+    ferry = read_scene(str(files("scenes.rooms") / "ferry.yaml"))
+    assert row(ferry).x == "13'-0\" from wall W4"

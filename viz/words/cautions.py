@@ -1,0 +1,213 @@
+"""What to heed, what is open and who signs, in words: in full where there is room, else what is open in this room."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any, Final, Literal
+
+from scenes.findings.cautions import Caution, CautionName, Open, SignOff
+from scenes.findings.review import Review
+from scenes.review.cautions import cautions, open_points, sign_offs
+from scenes.room.scene import Scene, ceiling_of
+from scenes.rulebook import rules
+from viz.words.locale import DASH, Locale
+from viz.words.things import surface
+
+Sureness = Literal["copy", "mention", "memory"]
+
+SURENESS: Final[Mapping[CautionName, Sureness | None]] = {
+    "sprinklers": "copy",
+    "no sprinklers": "copy",
+    "detectors": "memory",
+    "no detectors": "memory",
+    "grid": "mention",
+    "grid load": "mention",
+    "plenum": "memory",
+    "seismic": "memory",
+    "electrical": "memory",
+}
+"""How surely the code that a caution names is known; those that name no standard are not here."""
+
+MOST: Final = 6
+"""This many things are listed before the rest is counted."""
+
+
+@dataclass(frozen=True, slots=True)
+class CautionText:
+    """One caution in words. `code` is the topic it defers to, `defers` the sentence that says so."""
+
+    name: CautionName
+    title: str
+    text: str
+    code: str
+    defers: str
+    sureness: Sureness | None
+
+
+@dataclass(frozen=True, slots=True)
+class SignOffText:
+    """One line of the list of sign-offs: who, for what, and what is open."""
+
+    who: str
+    what: str
+    open: str
+
+
+def full(scene: Scene) -> tuple[CautionText, ...]:
+    """Every caution of this room, the most specific first."""
+    locale = Locale.of(scene)
+    return tuple(_text(caution, locale) for caution in cautions(scene))
+
+
+def advice(locale: Locale) -> str:
+    """What every output says of the clearances it shows."""
+    return locale.say("clearance advice")
+
+
+def closing(locale: Locale) -> str:
+    """The sentence every set of cautions ends with."""
+    return locale.say("closing")
+
+
+def topics(scene: Scene) -> str:
+    """What the cautions are about in one line, where there is no room for more: they are in the report."""
+    locale = Locale.of(scene)
+    found = [_topic(caution, locale) for caution in cautions(scene)]
+    return locale.say("caution topics", topics="; ".join(found))
+
+
+def line(review: Review) -> str:
+    """What is open in this room in one line; where nothing is, the two that always are."""
+    locale = Locale.of(review.scene)
+    held = hold(review)
+    points = _open_line(review, locale)
+    return " ".join([*([f"{held}."] if held else []), f"{points}.", locale.say("advice, short")])
+
+
+def coordination(locale: Locale) -> str:
+    """What stands under a picture in place of the cautions."""
+    return locale.say("for coordination")
+
+
+def hold(review: Review) -> str | None:
+    """Why a room that fails is not to be installed; None where nothing fails."""
+    locale = Locale.of(review.scene)
+    reasons = [_point(point, review, locale) for point in open_points(review) if point.fails]
+    return locale.say("hold", reasons="; ".join(reasons)) if reasons else None
+
+
+def open_here(review: Review) -> str | None:
+    """What cautions in a room that does not fail, with who decides; None where nothing does."""
+    if any(point.fails for point in open_points(review)):
+        return None
+    return still_open(review)
+
+
+def still_open(review: Review) -> str | None:
+    """What cautions, whether the room fails or not; None where nothing does."""
+    return _by_signatory(review, Locale.of(review.scene)) or None
+
+
+def mark(review: Review) -> str | None:
+    """What a title block and a page's head carry: the hold, else what is open; None where a room passes."""
+    return hold(review) or open_here(review)
+
+
+def signed_by(review: Review) -> tuple[SignOffText, ...]:
+    """The list of sign-offs."""
+    locale = Locale.of(review.scene)
+    return tuple(_sign_off(one, review, locale) for one in sign_offs(review))
+
+
+def as_json(scene: Scene) -> dict[str, Any]:
+    """The cautions of a room as entries of its JSON: `advice` and `cautions`."""
+    return {
+        "advice": advice(Locale.of(scene)),
+        "cautions": [
+            {
+                "id": one.name,
+                "topic": one.title,
+                "text": one.text,
+                "defers_to": one.code,
+                "sureness": one.sureness,
+            }
+            for one in full(scene)
+        ],
+    }
+
+
+# ---- the pieces ------------------------------------------------------------------------------------------
+
+
+def _text(caution: Caution, locale: Locale) -> CautionText:
+    name = caution.name
+    things = _things(caution, locale)
+    code, sureness = locale.say(f"caution.code.{name}"), SURENESS.get(name)
+    return CautionText(
+        name=name,
+        title=locale.say(f"caution.title.{name}"),
+        text=locale.say(f"caution.text.{name}", things=things),
+        code=code,
+        defers=locale.say("defers, unchecked" if sureness else "defers", code=code),
+        sureness=sureness,
+    )
+
+
+def _things(caution: Caution, locale: Locale) -> str:
+    if caution.name == "not listed":
+        return locale.either(_kinds(caution, locale))
+    return locale.listed(caution.things, MOST)
+
+
+def _kinds(caution: Caution, locale: Locale) -> list[str]:
+    return [locale.say(f"kinds.{kind}") for kind in caution.things]
+
+
+def _topic(caution: Caution, locale: Locale) -> str:
+    things = caution.things if caution.name != "not listed" else _kinds(caution, locale)
+    return locale.say(f"caution.line.{caution.name}", things=locale.listed(things, MOST))
+
+
+def _point(point: Open, review: Review, locale: Locale) -> str:
+    if point.name == "missed":
+        talkers = locale.counted(review.counts.talkers, "talker")
+        return locale.say("hold, missed", count=len(point.things), talkers=talkers)
+    return locale.say(f"open point.{point.name}", things=locale.listed(_named(point, locale)))
+
+
+def _named(point: Open, locale: Locale) -> list[str]:
+    if point.name == "changed":
+        return [rules()[id].title for id in point.things]
+    return [surface(id, locale) for id in point.things]
+
+
+def _open_line(review: Review, locale: Locale) -> str:
+    found = _by_signatory(review, locale)
+    return found or locale.say("open", points=locale.say("open, always"))
+
+
+def _by_signatory(review: Review, locale: Locale) -> str:
+    """What cautions, each with who decides, and what the file does not give; empty where nothing does."""
+    parts = []
+    for one in sign_offs(review):
+        points = [_point(point, review, locale) for point in one.open if not point.fails]
+        points += [_topic(caution, locale) for caution in one.cautions if caution.because == "not given"]
+        if points:
+            who = locale.say(f"who.{one.who}").lower()
+            parts.append(locale.say("open, who", who=who, points=", ".join(points)))
+    return locale.say("open", points="; ".join(parts)) if parts else ""
+
+
+def _sign_off(one: SignOff, review: Review, locale: Locale) -> SignOffText:
+    topics = [_topic(caution, locale) for caution in one.cautions]
+    if one.who in ("architect", "client", "ceiling"):
+        nothing = one.who == "ceiling" and not topics and ceiling_of(review.scene) == "open"
+        topics.insert(0, locale.say(f"signs.{'no ceiling' if nothing else one.who}"))
+    what = "; ".join(topics)
+    points = [_point(point, review, locale) for point in one.open]
+    return SignOffText(
+        who=locale.say(f"who.{one.who}"),
+        what=f"{what[0].upper()}{what[1:]}",
+        open="; ".join(points) or DASH,
+    )

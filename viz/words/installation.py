@@ -1,0 +1,219 @@
+"""The schedule, the steps and the as-installed tables in words."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from scenes.findings.installation import ScheduleRow, Step
+from scenes.findings.review import Review
+from scenes.room.scene import Scene
+from scenes.room.walls import wall_name
+from viz.words import cautions, clearances, tolerance
+from viz.words.locale import DASH, Locale
+
+
+@dataclass(frozen=True, slots=True)
+class ScheduleText:
+    """One array's row in words: what it is, where it hangs and how it is held. A dash where there is no such thing."""
+
+    array: str
+    profile: str
+    x: str
+    y: str
+    tile: str
+    ceiling: str
+    underside: str
+    drop: str
+    turn: str
+    band: str
+    mass: str
+    cable: str
+    box: str
+    fixing: str
+    box_support: str
+    array_support: str
+    relief: str
+    tolerance: str
+
+
+@dataclass(frozen=True, slots=True)
+class StepText:
+    """One step: its number, a title and what to do."""
+
+    number: int
+    title: str
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Installed:
+    """The tables to fill in: heads, and a row per array with what was designed where there is a value."""
+
+    measured: tuple[str, ...]
+    measured_rows: tuple[tuple[str, ...], ...]
+    commissioned: tuple[str, ...]
+    commissioned_rows: tuple[tuple[str, ...], ...]
+    seats: tuple[str, ...]
+    note: str
+
+
+def schedule(row: ScheduleRow, scene: Scene) -> ScheduleText:
+    """One array's row."""
+    locale = Locale.of(scene)
+    return ScheduleText(
+        array=row.array,
+        profile=row.profile,
+        x=locale.say("row.from wall", length=locale.site(row.x_m), wall=wall_name(row.x_wall)),
+        y=locale.say("row.from wall", length=locale.site(row.y_m), wall=wall_name(row.y_wall)),
+        tile=_tile(row, locale),
+        ceiling=locale.site(row.ceiling_m),
+        underside=locale.say(
+            "row.above floor", underside=locale.site(row.underside_m), centre=locale.site(row.centre_m)
+        ),
+        drop=locale.say("row.to centre", drop=locale.site(row.drop_m)),
+        turn=locale.say("row.turned", turn=locale.edge(row.turn_deg)),
+        band=locale.say("row.banded", band=row.band, edges=locale.edges(row.low_deg, row.high_deg)),
+        mass=locale.say("row.mass not given") if row.mass_kg is None else locale.mass(row.mass_kg),
+        cable=DASH
+        if row.cable_m is None
+        else locale.say("row.cabled", cable=locale.site(row.cable_m), spare=locale.site(row.spare_m)),
+        box=_box(row, locale),
+        fixing=_fixing(row, locale),
+        box_support=_box_support(row, locale),
+        array_support=locale.say(f"support.array.{'frame' if row.box == 'frame' else 'hung'}"),
+        relief=_relief(row, locale),
+        tolerance=tolerance.with_limit(row.tolerance, scene, locale),
+    )
+
+
+def labelled(text: ScheduleText, locale: Locale) -> tuple[tuple[tuple[str, str], ...], ...]:
+    """A row as labels and values, in two columns: where it hangs, and how it is held."""
+    where = ("profile", "x", "y", "tile", "ceiling", "underside", "drop", "turn", "band", "mass")
+    how = ("cable", "box", "fixing", "box_support", "array_support", "relief", "tolerance")
+    return tuple(
+        tuple((locale.say(f"label.{name.replace('_', ' ')}"), getattr(text, name)) for name in names)
+        for names in (where, how)
+    )
+
+
+def _frame(row: ScheduleRow) -> str:
+    return ", frame" if row.box == "frame" else ""
+
+
+def _tile(row: ScheduleRow, locale: Locale) -> str:
+    if row.tile is None:
+        return DASH
+    if row.tee is None:
+        return row.tile
+    return locale.say("row.tile on tee", tile=row.tile, tee=clearances.note(row.tee, locale))
+
+
+def _box(row: ScheduleRow, locale: Locale) -> str:
+    if row.tile is not None and row.box != "under the ceiling":
+        return locale.say(f"box.{row.box}, tile", tile=row.tile)
+    return locale.say(f"box.{row.box}")
+
+
+def _fixing(row: ScheduleRow, locale: Locale) -> str:
+    suspended = row.ceiling == "suspended" and row.box in ("structure", "frame")
+    return locale.say(f"fixing.{row.box}{', suspended' if suspended else ''}")
+
+
+def _box_support(row: ScheduleRow, locale: Locale) -> str:
+    if row.safety_cable is not None:
+        return row.safety_cable
+    return locale.say(f"support.box.{row.box_support}{_frame(row) if row.box_support == 'line' else ''}")
+
+
+def _relief(row: ScheduleRow, locale: Locale) -> str:
+    if row.clamp is not None:
+        return row.clamp
+    return locale.say(f"relief.{row.relief}{_frame(row) if row.relief == 'line' else ''}")
+
+
+# ---- steps -----------------------------------------------------------------------------------------------
+
+
+def steps(found: Sequence[Step], rows: Sequence[ScheduleRow], review: Review) -> tuple[StepText, ...]:
+    """The steps in order; of a room that fails the one that holds it."""
+    locale = Locale.of(review.scene)
+    return tuple(
+        StepText(number, locale.say(f"step.title.{step.name}"), _step(step, rows, review, locale))
+        for number, step in enumerate(found, 1)
+    )
+
+
+def _step(step: Step, rows: Sequence[ScheduleRow], review: Review, locale: Locale) -> str:
+    x_wall, y_wall = (wall_name(index) for index in step.walls)
+    text = locale.say(
+        f"step.text.{step.name}",
+        x_wall=x_wall,
+        y_wall=y_wall,
+        hold=cautions.hold(review) or "",
+        issue=_issue(review.scene, locale),
+        signatories=locale.listed([one.who.lower() for one in cautions.signed_by(review)], 6),
+        bands=locale.listed([_set_band(row, locale) for row in rows], len(rows)),
+    )
+    open_here = cautions.open_here(review)
+    if step.name == "sign-off" and open_here:
+        return locale.say("step, open", text=text, open=open_here)
+    return text
+
+
+def _issue(scene: Scene, locale: Locale) -> str:
+    document = scene.document
+    if document.revision is None:
+        return locale.say("issue.none")
+    if document.date is None:
+        return locale.say("issue.revision", revision=document.revision)
+    return locale.say("issue.revision and date", revision=document.revision, date=document.date)
+
+
+def _set_band(row: ScheduleRow, locale: Locale) -> str:
+    edges = locale.edges(row.low_deg, row.high_deg)
+    return locale.say("set band", array=row.array, band=row.band, edges=edges)
+
+
+# ---- as installed ----------------------------------------------------------------------------------------
+
+_MEASURED = ("array", "x", "y", "underside", "level", "by")
+_COMMISSIONED = ("array", "serial", "band", "turn", "support", "signed")
+
+
+def installed(rows: Sequence[ScheduleRow], review: Review) -> Installed:
+    """The tables to fill in on site, and every talker's place to speak from."""
+    locale = Locale.of(review.scene)
+    heads = {
+        names: tuple(locale.say(f"installed.{name}") for name in names)
+        for names in (_MEASURED, _COMMISSIONED)
+    }
+    return Installed(
+        measured=heads[_MEASURED],
+        measured_rows=tuple(
+            (
+                row.array,
+                locale.site(row.x_m),
+                locale.site(row.y_m),
+                locale.site(row.underside_m),
+                locale.edge(row.tolerance.level_deg),
+                "",
+            )
+            for row in rows
+        ),
+        commissioned=heads[_COMMISSIONED],
+        commissioned_rows=tuple(
+            (row.array, "", f"{row.band}", locale.edge(row.turn_deg), "", "") for row in rows
+        ),
+        seats=tuple(dict.fromkeys(head.person for head in review.scene.heads)),
+        note=locale.say("as installed"),
+    )
+
+
+def walls(scene: Scene, rows: Sequence[ScheduleRow], locale: Locale) -> Mapping[str, str]:
+    """From where to where the walls that a schedule measures from run on plan, by their names."""
+    found = {}
+    for index in sorted({index for row in rows for index in (row.x_wall, row.y_wall)}):
+        a, b = (", ".join(locale.site(value) for value in end) for end in scene.room.wall(index))
+        found[wall_name(index)] = locale.say("row.wall", start=a, end=b)
+    return found

@@ -1,0 +1,30 @@
+"""What a thing of a room is called in a sentence: its kind and its id, or the name of a surface."""
+
+from __future__ import annotations
+
+from scenes.room.scene import Scene
+from viz.words.locale import Locale
+
+SURFACES = ("walls", "floor", "grid", "structure", "ceiling")
+"""What a finding may be about that has no id of its own."""
+
+
+def surface(id: str, locale: Locale) -> str:
+    """A surface by its name, and any other id as it is."""
+    return locale.say(f"thing.{id}") if id in SURFACES else id
+
+
+def named(id: str, scene: Scene) -> str:
+    """`sprinkler SP2`, `talker T1-3`, `the grid`; an id that is no thing of the room as it is."""
+    locale = Locale.of(scene)
+    if id in SURFACES:
+        return surface(id, locale)
+    kinds = {device.id: device.kind for device in scene.overhead}
+    for kind, things in (
+        ("talker", scene.heads),
+        ("table", scene.tables),
+        ("array", scene.arrays),
+        ("obstacle", scene.obstacles),
+    ):
+        kinds |= {thing.id: locale.say(f"kind.{kind}") for thing in things}
+    return locale.say("thing of a kind", kind=kinds[id], id=id) if id in kinds else id
