@@ -1,7 +1,8 @@
 """Tables as CSV: heads, clearances, the installer's schedule and the cautions, in metres and degrees.
 
-The cautions are a table of their own beside the others: a note in the rows, or a column that repeats it,
-would be in the way of whoever sorts, sums or reads them with another program.
+Every row of a room that fails says in `hold` why it is not for installation; else that column is empty. The
+cautions are a table of their own beside the others: repeated in the rows they would be in the way of whoever
+sorts, sums or reads those with another program.
 
 Comma, full stop, UTF-8, CRLF line ends (RFC 4180); numbers as in the JSON. A text that a spreadsheet
 would take for a formula gets an apostrophe in front.
@@ -47,8 +48,9 @@ HEAD_COLUMNS = (
     "sight",
     "blocked_by",
     "margin",
+    "hold",
 )
-"""Numbers as in the JSON, names as they are there; the last as every other output shows it."""
+"""Numbers as in the JSON, names as they are there; the last two as every other output shows them."""
 
 CLEARANCE_COLUMNS = (
     "array",
@@ -63,6 +65,7 @@ CLEARANCE_COLUMNS = (
     "state",
     "note",
     "source",
+    "hold",
 )
 
 CAUTION_COLUMNS = ("id", "topic", "text", "defers_to", "sureness")
@@ -71,16 +74,18 @@ CAUTION_COLUMNS = ("id", "topic", "text", "defers_to", "sureness")
 def heads_csv(review: Review) -> str:
     """One row per head."""
     texts = coverage.talkers_of(review)
+    held = cautions.hold(review)
     return _csv(
         HEAD_COLUMNS,
-        ([*_head(head), said.margin] for head, said in zip(review.heads, texts, strict=True)),
+        ([*_head(head), said.margin, held] for head, said in zip(review.heads, texts, strict=True)),
     )
 
 
 def clearances_csv(review: Review) -> str:
     """One row per clearance, in the review's order: numbers in metres, states and the rest as people read them."""
-    locale = Locale.of(review.scene)
-    return _csv(CLEARANCE_COLUMNS, (_clearance(c, clearances.row(c, locale)) for c in review.clearances))
+    locale, held = Locale.of(review.scene), cautions.hold(review)
+    rows = ([*_clearance(one, clearances.row(one, locale)), held] for one in review.clearances)
+    return _csv(CLEARANCE_COLUMNS, rows)
 
 
 def _clearance(one: Clearance, text: ClearanceText) -> list[object]:

@@ -16,7 +16,15 @@ from scenes.findings.review import Review
 from scenes.room.scene import Scene, ceiling_of
 from scenes.rulebook import rules
 
-LOOKED_FOR: Final = ("light", "emergency light", "exit sign", "access panel", "sensor")
+LOOKED_FOR: Final = (
+    "light",
+    "emergency light",
+    "exit sign",
+    "strobe",
+    "sensor",
+    "access panel",
+    "supply diffuser",
+)
 """Kinds that hardly any ceiling is without: where the file lists none, they are to be looked for."""
 
 SIGNS_FOR: Final[dict[CautionName, Signatory]] = {
@@ -84,14 +92,17 @@ def _cautions(scene: Scene) -> Iterator[Caution]:
         yield Caution("not listed", "not listed", unlisted)
     if ceiling == "suspended":
         yield Caution("grid load", "ceiling")
+    if ceiling != "open":
         yield Caution("plenum", "ceiling")
-    yield Caution("fire protection" if ceiling == "open" else "fire rating", "ceiling")
+        yield Caution("fire rating", "ceiling")
     yield Caution("coatings" if ceiling == "open" else "asbestos", "ceiling")
     for name in _ALWAYS:
         yield Caution(name, "always")
 
 
-_ALWAYS: Final[tuple[CautionName, ...]] = ("load", "secondary support", "seismic", "electrical", "height")
+_ALWAYS: Final[tuple[CautionName, ...]] = (
+    *("load", "secondary support", "fire protection", "seismic", "electrical", "height"),
+)
 
 
 def _listed(scene: Scene, kind: str, here: CautionName, not_here: CautionName) -> Iterator[Caution]:
@@ -110,7 +121,7 @@ def open_points(review: Review) -> tuple[Open, ...]:
 
 
 def _talkers(review: Review) -> Iterator[Open]:
-    """Who is not covered, heads that an array has no clear line to among them, and who is covered only upright."""
+    """Who is not covered, those behind something among them, and who is covered only upright."""
     behind = {line.end for line in review.blocked if line.kind == "array" and line.binding}
     missed = {head.person: None for head in review.heads if head.state == "missed" or head.id in behind}
     marginal = {
@@ -141,10 +152,10 @@ def _open_name(clearance: Clearance) -> OpenName | None:
 
 
 def _sightlines(review: Review) -> Iterator[Open]:
-    for fails in (True, False):
-        ends = {line.end: None for line in review.blocked if line.kind == "array" and line.binding == fails}
-        if ends:
-            yield Open("blocked", "client", tuple(ends), fails)
+    # who is behind something is not covered: that line is open as its talker
+    ends = {line.end: None for line in review.blocked if line.kind == "array" and not line.binding}
+    if ends:
+        yield Open("blocked", "client", tuple(ends), False)
     views = {line.start: None for line in review.blocked if line.kind != "array"}
     if views:
         yield Open("view", "client", tuple(views), False)

@@ -103,6 +103,9 @@ def test_tables_index_page_and_model_carry_it(handed):
     assert (row["hold"], row["verdict"]) == ((HOLD, "fail") if held else ("", "pass"))
     about = json.loads((folder / "data/review.json").read_text("utf-8"))
     assert (row["room"], row["revision"]) == (about["room"]["name"], "A")
+    for table in ("heads", "clearances"):
+        with (folder / f"data/{table}.csv").open(encoding="utf-8", newline="") as stream:
+            assert {one["hold"] for one in csv.DictReader(stream)} == {HOLD if held else ""}, table
     assert row["number"].startswith("AV-")
     assert row["date"]
     assert row["project"]

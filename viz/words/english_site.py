@@ -102,6 +102,8 @@ SITE: Final[dict[str, str | tuple[str, str]]] = {
     "kinds.exit sign": "exit signs",
     "kinds.access panel": "access panels",
     "kinds.sensor": "motion sensors",
+    "kinds.strobe": "alarm strobes",
+    "kinds.supply diffuser": "air supplies",
     "caution.title.grid load": "Tiles and grid",
     "caution.line.grid load": "ceiling tiles and grid",
     "caution.text.grid load": (
@@ -122,11 +124,11 @@ SITE: Final[dict[str, str | tuple[str, str]]] = {
         "rating."
     ),
     "caution.code.fire rating": "listings of fire-rated ceiling assemblies and their penetrations",
-    "caution.title.fire protection": "Fire protection of the structure",
-    "caution.line.fire protection": "fire protection of the structure",
+    "caution.title.fire protection": "Fire rating of the structure",
+    "caution.line.fire protection": "fire rating of the structure",
     "caution.text.fire protection": (
-        "Sprayed or boarded fire protection on exposed structure must stay whole: no drilling, scraping or clamping"
-        " without a detail that keeps the rating."
+        "Slab, roof and beams above may be fire-rated. Sprayed or boarded fire protection on them must stay whole: no "
+        "drilling, scraping or clamping without a detail that keeps the rating."
     ),
     "caution.code.fire protection": "listings of fire-rated assemblies and their penetrations",
     "caution.title.asbestos": "Asbestos",
