@@ -213,7 +213,7 @@ def _drawing(
 def _glance(dossier: Dossier, wide_mm: float) -> dict[str, Any]:
     scene, review = dossier.scene, dossier.review
     locale = Locale.of(scene)
-    plan = _drawing(dossier, "plan", (wide_mm, 112.0), bare=True)
+    plan = _drawing(dossier, "plan", (wide_mm, 100.0), bare=True)
     short, advised, unjudged = (len(some) for some in (review.short, review.advised, review.unjudged))
     area = locale.area(scene.room.area_m2)
     one = len(dossier.schedule) == 1

@@ -243,7 +243,7 @@ def test_several_rooms_get_a_folder_each_and_one_mistake_stops_no_other(rooms, r
     index = (rooms / "out" / "index.html").read_text("utf-8")
     links = Links()
     links.feed(index)
-    assert links.found == ["weir/index.html", "heron/index.html"]
+    assert links.found == ["weir/index.html", "heron/index.html", "schedule.csv"]
     assert "8 of 12" in index
     summary = json.loads((rooms / "out" / "rooms.json").read_text("utf-8"))
     assert [row["room"] for row in summary] == ["Weir Room", "Heron Room"]
@@ -305,7 +305,7 @@ def test_two_rooms_compared_as_one_are_remarked_upon(rooms, run):
     ):
         code, _, err = run(*arguments)
         assert code == 0
-        assert "share neither name nor outline" in err
+        assert "two different rooms (Loft Studio and Heron Room" in err
     renamed = rooms / "renamed.yaml"
     renamed.write_text(heron.read_text("utf-8").replace("name: Heron Room", "name: Teal Room"), "utf-8")
     assert run("check", "--changes", heron, renamed)[2] == ""
