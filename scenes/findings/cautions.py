@@ -39,10 +39,12 @@ Because = Literal["not given", "not listed", "here", "ceiling", "always"]
 
 Signatory = Literal["architect", "fire", "ceiling", "structure", "electrical", "client"]
 
-OpenName = Literal["missed", "blocked", "short", "marginal", "advised", "tee", "unjudged", "view", "changed"]
+OpenName = Literal[
+    "missed", "blocked", "short", "marginal", "advised", "tee", "unjudged", "view", "unsure", "changed"
+]
 """What may be open: talkers not covered, or an array's line to them blocked; clearances too small, below advice, not
-judged; an array on a tee of the grid; talkers covered only upright; the view of a camera or display; a rule that the
-file changes."""
+judged; an array on a tee of the grid; talkers covered only upright; the view of a camera or display; what of the
+file nobody measured; a rule that the file changes."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -115,7 +115,13 @@ def _listed(scene: Scene, kind: str, here: CautionName, not_here: CautionName) -
 
 def open_points(review: Review) -> tuple[Open, ...]:
     """What is open in this room: what fails it first, then what it cautions for, then what its file changes."""
-    points = [*_talkers(review), *_clearances(review), *_sightlines(review), *_changed(review)]
+    points = [
+        *_talkers(review),
+        *_clearances(review),
+        *_sightlines(review),
+        *_unsure(review.scene),
+        *_changed(review),
+    ]
     order = get_args(OpenName)
     return tuple(sorted(points, key=lambda point: (not point.fails, order.index(point.name))))
 
@@ -159,6 +165,11 @@ def _sightlines(review: Review) -> Iterator[Open]:
     views = {line.start: None for line in review.blocked if line.kind != "array"}
     if views:
         yield Open("view", "client", tuple(views), False)
+
+
+def _unsure(scene: Scene) -> Iterator[Open]:
+    if scene.unsure:
+        yield Open("unsure", "architect", tuple(about for about, _ in scene.unsure), False)
 
 
 def _changed(review: Review) -> Iterator[Open]:

@@ -18,6 +18,7 @@ SITE: Final[dict[str, str | tuple[str, str]]] = {
     "open point.tee": "{things} on a grid tee",
     "open point.unjudged": "{things} not checked",
     "open point.view": "view of {things} blocked",
+    "open point.unsure": "{things} not measured",
     "open point.changed": "changed rule: {things}",
     "open, who": "{points} ({who})",
     "open, always": "overhead load and secondary support",

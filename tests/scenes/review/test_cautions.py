@@ -137,3 +137,11 @@ def test_a_talker_behind_something_is_not_covered_and_open_once() -> None:
     assert points["missed"].things == ("S1",)
     assert points["missed"].fails
     assert "blocked" not in points
+
+
+def test_what_nobody_measured_is_open_for_the_architect() -> None:
+    guessed = replace(scene(grid=GRID), unsure=(("room.ceiling", "ceiling-kind"), ("T1", "by eye")))
+    [point] = open_points(review(guessed))
+    assert (point.name, point.who, point.things, point.fails) == (
+        *("unsure", "architect", ("room.ceiling", "T1"), False),
+    )

@@ -65,6 +65,8 @@ def test_a_room_that_cautions_says_what_is_open_and_who_decides() -> None:
     assert cautions.mark(review(letter)) == "Open: changed rule: Free space round a smoke detector (fire)"
     heavy = scene(grid=Grid((0.6, 0.6), (0.3, 0.3)), arrays=(array(profile=profile(mass_kg=None)),))
     assert cautions.mark(review(heavy)) == "Open: mass of lamp (structure)"
+    guessed = replace(scene(grid=Grid((0.6, 0.6), (0.3, 0.3))), unsure=(("T1", "by eye"),))
+    assert cautions.mark(review(guessed)) == "Open: T1 not measured (architect)"
     assert cautions.mark(review(demo("heron"))) is None
 
 
