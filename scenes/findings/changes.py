@@ -45,6 +45,7 @@ FieldName = Literal[
     "noise",
     "reverberation",
     "directivity",
+    "unsure",
     "wall limit",
     "headroom",
     "table limit",

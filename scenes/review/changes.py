@@ -130,6 +130,7 @@ def _room(review: Review) -> Things:
         "effort": _word(None if acoustics is None else acoustics.effort),
         "noise": _figure(None if acoustics is None else acoustics.noise_dBA, "dBA"),
         "reverberation": _figure(None if acoustics is None else acoustics.reverberation_s, "seconds"),
+        "unsure": _quoted(", ".join(about for about, _ in scene.unsure) or None),
         "directivity": _figure(None if acoustics is None else acoustics.directivity, "number"),
         "wall limit": _from(limits.wall),
         "headroom": _from(limits.headroom),

@@ -388,6 +388,7 @@ SITE: Final[dict[str, str | tuple[str, str]]] = {
     "field.noise": "noise",
     "field.reverberation": "reverberation",
     "field.directivity": "talkers' directivity",
+    "field.unsure": "not measured",
     "field.wall limit": "required to walls",
     "field.headroom": "headroom",
     "field.table limit": "required over tables",

@@ -155,10 +155,16 @@ displays: [{id: DS1, at: [5.95, 2, 1.3], width: 1.2, height: 0.7, facing: 180}]
 acoustics: {effort: normal, noise_dBA: 35, reverberation_s: 0.5}
 rules: {smoke-detector: {required: 1.0, reason: asked for}}
 suspension: {ceiling: suspended, box: {fixing: structure, size: [0.2, 0.2, 0.1]}}
-"""
+model:
+  files: [{file: arch.ifc, sha256: "%s"}]
+  space: "0BTBFw6f90Nfh9rP1dlXr2"
+  origin_m: [0, 0, 0]
+  unsure: {room.ceiling: ceiling-kind}
+""" % ("0" * 64)
 NOT_TOLD = {
     "Scene.document": "the title block says itself which revision it is",
     "Scene.source": "the file's name and hash, not the room",
+    "Scene.origin": "the model it was read from, and its axes: what is in the room is told",
     "Scene.units": "the units a file is written in: the lengths are the same",
     "Given.survey": "whom a surveyed range stands for; the range is told",
     "Scene.profiles": "those in use are told, as the arrays have them",

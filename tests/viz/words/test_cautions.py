@@ -58,11 +58,11 @@ def test_no_other_room_is_held(room: str) -> None:
 
 
 def test_a_room_that_cautions_says_what_is_open_and_who_decides() -> None:
-    assert cautions.mark(review(demo("loft"))) == "Open: SP3, SP4, SP5 and 2 more not checked (fire)"
+    assert cautions.mark(review(demo("loft"))) == "Open: SP1, SP2, SP3 and 2 more not checked (fire)"
     on_a_tee = scene(grid=Grid((0.6, 0.6), (0.0, 0.0)))
     assert cautions.mark(review(on_a_tee)) == "Open: A1 on a grid tee (ceiling)"
     letter = changed(scene(grid=Grid((0.6, 0.6), (0.3, 0.3))), "smoke-detector", 0.3)
-    assert cautions.mark(review(letter)) == "Open: changed rule: Free space round a smoke detector (fire)"
+    assert cautions.mark(review(letter)) == "Open: changed rule: Clear of a smoke detector (fire)"
     heavy = scene(grid=Grid((0.6, 0.6), (0.3, 0.3)), arrays=(array(profile=profile(mass_kg=None)),))
     assert cautions.mark(review(heavy)) == "Open: mass of lamp (structure)"
     guessed = replace(scene(grid=Grid((0.6, 0.6), (0.3, 0.3))), unsure=(("T1", "by eye"),))
@@ -118,7 +118,7 @@ def test_sign_off_is_one_list_of_six_with_what_is_open_for_each() -> None:
     assert [one.who for one in signed] == [
         *("Architect", "Fire", "Ceiling", "Structure", "Electrical", "Client"),
     ]
-    assert {one.who: one.open for one in signed}["Fire"] == "SP3, SP4, SP5 and 2 more not checked"
+    assert {one.who: one.open for one in signed}["Fire"] == "SP1, SP2, SP3 and 2 more not checked"
     assert all(one.what and one.what[0].isupper() for one in signed)
     weir = {one.who: one.open for one in cautions.signed_by(review(demo("weir")))}
     assert (weir["Client"], weir["Ceiling"]) == ("4 of 12 talkers not covered", "A1 on a grid tee")

@@ -63,7 +63,7 @@ def texts(old: Review, *edits: tuple[str, str]) -> list[ChangeText]:
         (("reverberation_s: 0.5", "reverberation_s: 0.8"), ("room", "R", "reverberation", "0.5 s", "0.8 s")),
         (
             ("required: 1.0", "required: 1.2"),
-            ("rule", "Free space round a smoke detector", "rule", "1.00 m required", "1.20 m required"),
+            ("rule", "Clear of a smoke detector", "rule", "1.00 m required", "1.20 m required"),
         ),
         (("[20, 65]", "[20, 66]"), ("profile", "p", "bands", "one 20–65°", "one 20–66°")),
         (
