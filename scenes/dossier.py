@@ -12,9 +12,9 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from scenes.findings.heights import ArrayHeights
+from scenes.findings.heights import ArrayHeights, HeightTable
 from scenes.findings.review import Review
-from scenes.review import height_table as exploring
+from scenes.review.height_table import height_table
 from scenes.review.heights import hanging_heights
 from scenes.review.review import review
 from scenes.room.scene import Array, Scene
@@ -119,9 +119,9 @@ class Dossier:
         return cautions(self.scene)
 
     @cached_property
-    def exploration(self) -> dict[str, Any]:
+    def height_table(self) -> HeightTable:
         """The table behind the page's slider."""
-        return exploring.explore(self.scene, self.review)
+        return height_table(self.scene, self.review)
 
     @cached_property
     def practice(self) -> dict[str, Any]:

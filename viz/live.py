@@ -35,7 +35,7 @@ from watchfiles import awatch
 from scenes.dossier import Dossier
 from scenes.findings.review import Review
 from scenes.numbers import rounded
-from scenes.review.height_table import explore
+from scenes.review.height_table import height_table
 from scenes.review.review import review
 from scenes.room.build import build, require_places
 from scenes.room.scene import Array, Scene
@@ -47,7 +47,7 @@ from scenes.spec.writing import NewPlace, appended, changes, check_again, keep, 
 from viz.page import assembled, cautions_told, made_by, packed, sections
 from viz.page.facts import facts, rings_over, what_is_so
 from viz.page.model import screen_glb
-from viz.page.slider import with_sentences
+from viz.page.slider import slider
 from viz.words import conflict
 from viz.words.locale import Locale
 from viz.words.mistakes import text_of
@@ -238,12 +238,12 @@ def now(desk: Desk, seq: object = None) -> Message:
 
 def table(desk: Desk) -> Message:
     """The slider's table for the room as it stands."""
-    exploration = explore(desk.scene, review(desk.scene))
+    found = height_table(desk.scene, review(desk.scene))
     over = {
-        array.id: rings_over(desk.scene, array, entry["heights_m"])
-        for array, entry in zip(desk.scene.arrays, exploration["arrays"], strict=True)
+        array.id: rings_over(desk.scene, array, one.heights_m)
+        for array, one in zip(desk.scene.arrays, found.arrays, strict=True)
     }
-    return {"kind": "table", "explore": with_sentences(exploration, desk.scene), "rings_over": over}
+    return {"kind": "table", "explore": slider(found, desk.scene), "rings_over": over}
 
 
 def whole_room(scene: Scene, file: Scene) -> Message:
@@ -252,7 +252,7 @@ def whole_room(scene: Scene, file: Scene) -> Message:
 
     dossier = Dossier(scene)
     stage = staged(dossier)
-    told = facts(stage, dossier.exploration)
+    told = facts(stage, dossier.height_table)
     own = {array.id for array in file.arrays}
     for array in told["arrays"]:
         array["added"] = array["id"] not in own
@@ -261,7 +261,7 @@ def whole_room(scene: Scene, file: Scene) -> Message:
         "title": scene.name,
         "facts": told,
         "html": sections(scene, dossier.review),
-        "explore": with_sentences(dossier.exploration, scene),
+        "explore": slider(dossier.height_table, scene),
         "glb": packed(screen_glb(stage)),
     }
 
@@ -465,7 +465,7 @@ def live_page(scene: Scene, port: int, file: str) -> str:
     dossier = Dossier(scene)
     return assembled(
         staged(dossier),
-        dossier.exploration,
+        dossier.height_table,
         cautions=cautions_told(scene),
         made_by=made_by(scene, None),
         live=file,

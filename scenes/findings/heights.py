@@ -4,8 +4,18 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+import numpy as np
+from numpy.typing import NDArray
+
 from geometry.heights import Cause
+from scenes.findings.clearance import Clearance
+from scenes.findings.names import Id
+from scenes.findings.review import Counts, Verdict
+from scenes.findings.sight import LineKind
 from scenes.room.spans import Interval
+
+Floats = NDArray[np.float64]
+Indices = NDArray[np.int64]
 
 
 @dataclass(frozen=True, slots=True)
@@ -16,6 +26,10 @@ class BandHeights:
     None where there is no such height. `limited_by` names the heads that limit the covered interval
     (the wider one where there is none), None where floor or ceiling does. `conflict` names the heads
     that leave no height, `cause` why; `interval_conflict` and `interval_cause` the same of `interval_m`.
+
+    `best_m` is by coverage alone. `allowed_m` are the stretches of height, rising, where nothing of a review
+    fails; the best allowed height covers the most talkers there, then has the largest margin. None where
+    nothing is allowed.
     """
 
     name: str
@@ -31,6 +45,11 @@ class BandHeights:
     conflict: tuple[str, ...]
     interval_cause: Cause | None
     interval_conflict: tuple[str, ...]
+    allowed_m: tuple[tuple[float, float], ...]
+    best_allowed_m: float | None
+    best_allowed_margin_m: float | None
+    best_allowed_off_centre_deg: float | None
+    """How far from the middle of the band the heads it serves are there on average."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,3 +66,61 @@ class ArrayHeights:
     talkers: int
     """How many people these heads are of."""
     bands: tuple[BandHeights, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class InTheWay:
+    """One thing, or the walls (None), and the lines it blocks: kind, start and end of each."""
+
+    thing: Id | None
+    lines: tuple[tuple[LineKind, Id, Id], ...]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class BandTable:
+    """One band of one array at each height on offer: (heights, heads), of the array that serves a head there.
+
+    `served_by` and `reason` are indices into the scene's arrays and into REASONS (-1: none), `standing` into
+    STANDINGS. `counts`, `in_the_way` and `verdict` are those of a review there. `best` is the index of the best
+    height on offer at which nothing fails.
+    """
+
+    name: str
+    low_deg: float
+    high_deg: float
+    slack_m: Floats
+    margin_m: Floats
+    depression_deg: Floats
+    slant_m: Floats
+    reason: Indices
+    standing: Indices
+    served_by: Indices
+    counts: tuple[Counts, ...]
+    in_the_way: tuple[tuple[InTheWay, ...], ...]
+    verdict: tuple[Verdict, ...]
+    best: int | None
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class ArrayTable:
+    """One array at every height on offer, rising; the others stay where they are.
+
+    `own` is the index of the height that the file gives, `band` its band. `clearances` are the rows of a
+    review there that are neither clear nor switched off, in its order.
+    """
+
+    id: Id
+    own: int
+    band: str
+    flush: bool
+    heights_m: tuple[float, ...]
+    clearances: tuple[tuple[Clearance, ...], ...]
+    bands: tuple[BandTable, ...]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class HeightTable:
+    """What a review would say of every height on offer, for each array; `judged` whether it has clearances at all."""
+
+    arrays: tuple[ArrayTable, ...]
+    judged: bool

@@ -1,137 +1,135 @@
-"""The table behind the page's height slider: every head's slack over heights and bands.
+"""The table behind the height slider: at every height on offer, what a review would say there.
 
-Computed here once; the page looks numbers up and computes no geometry. One array moves, the others
-stay where they are, and a head is served by whichever array gives it the largest margin.
+One array moves, the others stay where they are. Facts only: what is shown of them is made of words elsewhere.
 """
 
 from __future__ import annotations
 
 import math
-from typing import Any
+from collections.abc import Sequence
 
 import numpy as np
+from numpy.typing import NDArray
 
-from geometry.coverage import REASONS, Coverage, Reason, State, cover
-from scenes.findings.review import Review
-from scenes.review.heights import hanging_heights
+from geometry.band import ON_EDGE_M
+from geometry.coverage import State
+from scenes.findings.clearance import Clearance
+from scenes.findings.heights import ArrayTable, BandTable, HeightTable
+from scenes.findings.review import STANDINGS, Counts, Review, Verdict
+from scenes.review.plumb import Plumb, Stand
+from scenes.review.review import verdict_by
 from scenes.room.scene import Array, Scene
 from scenes.room.spans import height_span_m
+from scenes.rules.along import OpenRows
+
+Floats = NDArray[np.float64]
+Bools = NDArray[np.bool_]
 
 STEP_M = 0.01
+STEP_IN_M = 0.0254 / 2
+"""From one height on offer to the next: whole centimetres, or half inches."""
 LOWEST_M = 1.2
-"""Below the lowest mouth nobody hangs an array: the slider starts here, or at today's height if lower."""
-
-MARGIN_STEPS_M = {"ft": 0.0015875, "in": 0.0015875}
-"""What a margin is counted in, down: sixteenths of an inch, elsewhere millimetres."""
-SAME_STEP = 1e-6
-"""A margin that misses a whole step by less of it than this is that step."""
-
-LETTERS: dict[State, str] = {"covered": "c", "marginal": "m", "missed": "x"}
+"""Below the lowest mouth nobody hangs an array: the slider starts here, or at the file's own height if lower."""
+ROUNDING_M = 1e-9
+"""A height this near to another is the same."""
 
 
-def explore(scene: Scene, review: Review) -> dict[str, Any]:
-    """The slider's table as a JSON-able object; lists over heights run from low to high, 1 cm apart.
-
-    Per array `otherwise` names, head by head, the array that serves it where this one does not (None
-    with one array alone). Per band and head: `slack_mm` (towards zero, whole mm, so that a state is never flattered),
-    `margin_steps` (down, in MARGIN_STEPS_M),
-    `depression_cdeg` (hundredths of a degree), `slant_mm`, and `states`, a string of c, m, x over
-    heights. `figures` of a band are height by height what its sentence is made of: per head its standing,
-    its reason, slack and margin in metres.
-    """
-    arrays = [_explore_array(scene, review, k, array) for k, array in enumerate(scene.arrays)]
-    return {
-        "arrays": arrays,
-        "heads": [head.id for head in scene.heads],
-        "sway_mm": [round(head.sway_m * 1000) for head in scene.heads],
-    }
+def height_table(scene: Scene, review: Review) -> HeightTable:
+    """What a review of this scene would say of every height on offer, for each array and band."""
+    return HeightTable(tuple(_array(scene, array) for array in scene.arrays), bool(review.clearances))
 
 
-def _explore_array(scene: Scene, review: Review, k: int, array: Array) -> dict[str, Any]:
+def heights_on_offer(scene: Scene, array: Array) -> Floats:
+    """Whole centimetres (half inches) between the ends, rounded inwards, and the file's own height; rising."""
     low, high = height_span_m(scene, array)
-    low = min(max(low, LOWEST_M), array.centre_m[2], high)
+    own = array.centre_m[2]
     if array.profile.mount == "flush":
-        heights = np.array([high])
-    else:
-        # whole centimetres between the ends, the ends themselves, and today's height
-        steps = np.arange(math.ceil(low / STEP_M - 1e-9), math.floor(high / STEP_M + 1e-9) + 1) * STEP_M
-        heights = np.unique(np.round(np.concatenate([[low], steps, [high, array.centre_m[2]]]), 9))
-    rows = scene.heads_as_rows
-    others = [other for j, other in enumerate(scene.arrays) if j != k]
-    other_cover = None
-    if others:
-        other_cover = cover(
-            np.array([other.centre_m for other in others]), [other.band for other in others], rows
-        )
-    closed = {band.name: band for a in hanging_heights(scene, review) if a.id == array.id for band in a.bands}
-    otherwise: list[str] | None = None
-    if other_cover is not None:
-        otherwise = [others[int(j)].id for j in np.argmax(other_cover.margin_m, axis=0)]
-    step_m = MARGIN_STEPS_M.get(scene.units, 0.001)
-    bands = []
-    for name in array.profile.bands:
-        band = array.profile.band(name)
-        positions = np.column_stack([np.tile(array.centre_m[:2], (len(heights), 1)), heights])
-        mine = cover(positions, [band] * len(heights), rows)
-        merged, served = _merge(mine, other_cover)
-        entry = closed[name]
-        bands.append(
-            {
-                "name": name,
-                "low_deg": band.low_deg,
-                "high_deg": band.high_deg,
-                "interval_m": entry.interval_m,
-                "covered_interval_m": entry.covered_interval_m,
-                "best_m": entry.best_m,
-                "best_margin_m": entry.best_margin_m,
-                "slack_mm": np.trunc(np.round(merged["slack_m"].T * 1000, 6)).astype(int).tolist(),
-                "margin_steps": np.floor(merged["margin_m"].T / step_m + SAME_STEP).astype(int).tolist(),
-                "depression_cdeg": np.round(merged["depression_deg"].T * 100).astype(int).tolist(),
-                "slant_mm": np.round(merged["slant_m"].T * 1000).astype(int).tolist(),
-                "states": [
-                    "".join(LETTERS[_state(merged, h, i)] for h in range(len(heights)))
-                    for i in range(len(rows))
-                ],
-                "served": ["".join("1" if s else "0" for s in served[:, i]) for i in range(len(rows))],
-                "figures": [_figures(merged, h) for h in range(len(heights))],
-            }
-        )
-    return {
-        "id": array.id,
-        "today": {"height_m": array.centre_m[2], "band": array.band_name},
-        "heights_m": heights.tolist(),
-        "otherwise": otherwise,
-        "bands": bands,
-    }
+        return np.array([own])
+    step = STEP_IN_M if scene.units in ("ft", "in") else STEP_M
+    low = max(low, min(LOWEST_M, own))
+    first, last = math.ceil((low - ROUNDING_M) / step), math.floor((high + ROUNDING_M) / step)
+    whole = np.arange(first, last + 1) * step
+    # the file's own stands for a whole step that it is but for rounding
+    return np.sort(np.append(whole[np.abs(whole - own) > ROUNDING_M], own))
 
 
-def _merge(mine: Coverage, others: Coverage | None) -> tuple[dict[str, Any], Any]:
-    names = ("slack_m", "margin_m", "depression_deg", "slant_m", "reason")
-    merged = {name: getattr(mine, name) for name in names}
-    served = np.ones(mine.slack_m.shape, bool)
-    if others is not None:
-        best = np.argmax(others.margin_m, axis=0)
-        columns = np.arange(len(best))
-        served = mine.margin_m >= others.margin_m[best, columns]
-        merged = {
-            name: np.where(served, merged[name], getattr(others, name)[best, columns]) for name in names
-        }
-    return merged, served
-
-
-def _state(merged: dict[str, Any], h: int, i: int) -> State:
-    if merged["margin_m"][h, i] >= -1e-9:
-        return "covered"
-    return "marginal" if merged["slack_m"][h, i] >= -1e-9 else "missed"
-
-
-def _figures(
-    merged: dict[str, Any], h: int
-) -> tuple[list[State], list[Reason | None], list[float], list[float]]:
-    count = merged["slack_m"].shape[1]
-    return (
-        [_state(merged, h, i) for i in range(count)],
-        [None if reason < 0 else REASONS[int(reason)] for reason in merged["reason"][h]],
-        merged["slack_m"][h].tolist(),
-        merged["margin_m"][h].tolist(),
+def _array(scene: Scene, array: Array) -> ArrayTable:
+    heights = heights_on_offer(scene, array)
+    plumb, rows = Plumb(scene, array, heights), OpenRows(scene, array).at(heights)
+    return ArrayTable(
+        id=array.id,
+        own=int(np.argmin(np.abs(heights - array.centre_m[2]))),
+        band=str(array.band_name),
+        flush=array.profile.mount == "flush",
+        heights_m=tuple(heights.tolist()),
+        clearances=rows,
+        bands=tuple(_band(scene, plumb, name, rows) for name in array.profile.bands),
     )
+
+
+def _band(scene: Scene, plumb: Plumb, name: str, rows: Sequence[Sequence[Clearance]]) -> BandTable:
+    band, stand = plumb.array.profile.band(name), plumb.stand(name)
+    count = len(plumb.heights)
+    counts = counts_at(scene, stand)
+    verdicts = verdicts_at(scene, plumb, stand, rows)
+    allowed = np.array([one != "fail" for one in verdicts], np.bool_)
+    return BandTable(
+        name=name,
+        low_deg=band.low_deg,
+        high_deg=band.high_deg,
+        slack_m=stand.slack_m,
+        margin_m=stand.margin_m,
+        depression_deg=stand.depression_deg,
+        slant_m=stand.slant_m,
+        reason=stand.reason,
+        standing=stand.standing,
+        served_by=stand.served_by,
+        counts=counts,
+        in_the_way=tuple(plumb.in_the_way(stand, k) for k in range(count)),
+        verdict=verdicts,
+        best=best_of([one.covered or 0 for one in counts], stand.margin_m.min(axis=1), allowed),
+    )
+
+
+def verdicts_at(
+    scene: Scene, plumb: Plumb, stand: Stand, rows: Sequence[Sequence[Clearance]]
+) -> tuple[Verdict, ...]:
+    """The verdict of a review with the array at each height."""
+    to_eyes, to_displays = plumb.eyes
+    unseen = np.atleast_1d(stand.surely.any(axis=1))
+    blocked = np.atleast_1d(stand.blocked.any(axis=1) | to_eyes.any(axis=0) | to_displays.any(axis=0))
+    marginal = ~stand.missed & (stand.margin_m < -ON_EDGE_M)
+    states: dict[State, Bools] = {
+        "missed": np.atleast_1d(stand.missed.any(axis=1)),
+        "marginal": np.atleast_1d(marginal.any(axis=1)),
+    }
+    return tuple(
+        verdict_by(
+            {state for state, there in states.items() if there[k]},
+            {one.state for one in some},
+            unseen=bool(unseen[k]),
+            blocked=bool(blocked[k]),
+            sure=not scene.unsure,
+        )
+        for k, some in enumerate(rows)
+    )
+
+
+def best_of(covered: Sequence[int], margin_m: Floats, allowed: Bools) -> int | None:
+    """The index of the allowed height that covers the most talkers, then has the largest margin; None without one."""
+    places = np.flatnonzero(allowed).tolist()
+    return max(places, key=lambda k: (covered[k], margin_m[k]), default=None)
+
+
+def counts_at(scene: Scene, stand: Stand) -> tuple[Counts, ...]:
+    """The people of a review at each height, by the worst of their heads."""
+    people = [head.person for head in scene.heads]
+    return tuple(_counts(people, standing) for standing in stand.standing.tolist())
+
+
+def _counts(people: Sequence[str], standing: Sequence[int]) -> Counts:
+    worst: dict[str, int] = {}
+    for person, one in zip(people, standing, strict=True):
+        worst[person] = max(worst.get(person, 0), one)
+    each = list(worst.values())
+    return Counts(len(each), **{name: each.count(k) for k, name in enumerate(STANDINGS)})

@@ -2,12 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from dataclasses import replace
+
 import numpy as np
 
-from geometry.band import depression_deg
+from geometry.band import Band, depression_deg
+from geometry.coverage import Heads
 from geometry.heights import best_height, height_interval
 from scenes.findings.heights import ArrayHeights, BandHeights
 from scenes.findings.review import Review
+from scenes.review.allowed import allowed_heights
 from scenes.room.scene import Array, Scene
 from scenes.room.spans import height_span_m, interval_of
 
@@ -41,17 +46,14 @@ def _array_heights(scene: Scene, array: Array, served: list[int]) -> ArrayHeight
     heads = scene.heads_as_rows.take(np.array(served, dtype=np.int64))
     ids = tuple(scene.heads[i].id for i in served)
     low_m, high_m = height_span_m(scene, array)
-    bands = []
+    bands: list[BandHeights] = []
     for name in array.profile.bands:
         band = array.profile.band(name)
         reach = height_interval(array.at_m, band, heads, floor_m=low_m, ceiling_m=high_m)
         covered = height_interval(array.at_m, band, heads, heads.sway_m, floor_m=low_m, ceiling_m=high_m)
         best = best_height(array.at_m, band, heads, floor_m=low_m, ceiling_m=high_m)
         telling = covered if not covered.empty else reach
-        mean = None
-        if best is not None:
-            depressions = depression_deg((*array.at_m, best.height_m), heads.at_m)
-            mean = float(np.mean(depressions)) - band.middle_deg
+        mean = None if best is None else _off_centre_deg(array, band, best.height_m, heads)
         bands.append(
             BandHeights(
                 name=name,
@@ -71,6 +73,10 @@ def _array_heights(scene: Scene, array: Array, served: list[int]) -> ArrayHeight
                 conflict=tuple(ids[i] for i in covered.conflict),
                 interval_cause=reach.cause,
                 interval_conflict=tuple(ids[i] for i in reach.conflict),
+                allowed_m=(),
+                best_allowed_m=None,
+                best_allowed_margin_m=None,
+                best_allowed_off_centre_deg=None,
             )
         )
     talkers = len({scene.heads[i].person for i in served})
@@ -83,8 +89,35 @@ def _array_heights(scene: Scene, array: Array, served: list[int]) -> ArrayHeight
         array.profile.mount == "flush",
         ids,
         talkers,
-        tuple(bands),
+        tuple(_with_allowed(scene, array, served, bands)),
     )
+
+
+def _with_allowed(
+    scene: Scene, array: Array, served: list[int], bands: list[BandHeights]
+) -> Iterator[BandHeights]:
+    """The bands with what of them is allowed."""
+    ends = [end for one in bands for pair in (one.interval_m, one.covered_interval_m) for end in pair or ()]
+    ends += [one.best_m for one in bands if one.best_m is not None]
+    allowed = allowed_heights(scene, array, served, ends)
+    heads = scene.heads_as_rows.take(np.array(served, dtype=np.int64))
+    for one in bands:
+        here, off = allowed[one.name], None
+        if here.best_m is not None and served:
+            off = _off_centre_deg(array, array.profile.band(one.name), here.best_m, heads)
+        yield replace(
+            one,
+            allowed_m=here.stretches_m,
+            best_allowed_m=here.best_m,
+            best_allowed_margin_m=here.margin_m,
+            best_allowed_off_centre_deg=off,
+        )
+
+
+def _off_centre_deg(array: Array, band: Band, height_m: float, heads: Heads) -> float:
+    """How far from the middle of the band these heads are on average."""
+    assert array.at_m is not None
+    return float(np.mean(depression_deg((*array.at_m, height_m), heads.at_m))) - band.middle_deg
 
 
 def heights_as_json(rows: tuple[ArrayHeights, ...]) -> dict[str, object]:
@@ -104,6 +137,9 @@ def heights_as_json(rows: tuple[ArrayHeights, ...]) -> dict[str, object]:
                         "covered_interval_m": band.covered_interval_m,
                         "best_m": band.best_m,
                         "best_margin_m": band.best_margin_m,
+                        "allowed_m": band.allowed_m,
+                        "best_allowed_m": band.best_allowed_m,
+                        "best_allowed_margin_m": band.best_allowed_margin_m,
                         "mean_off_centre_deg": band.mean_off_centre_deg,
                         "limited_by": {"low": band.limited_by[0], "high": band.limited_by[1]},
                         "conflict": list(band.conflict),

@@ -6,7 +6,10 @@ nothing again.
 
 from __future__ import annotations
 
-from scenes.findings.clearance import Clearance
+from collections.abc import Container
+
+from geometry.coverage import State
+from scenes.findings.clearance import Clearance, ClearanceState
 from scenes.findings.review import Counts, HeadReview, Review, Verdict
 from scenes.findings.sight import Sightline
 from scenes.review.coverage import coverage_of, review_arrays, review_heads, with_sight
@@ -21,7 +24,7 @@ from scenes.rules.clearances import clearances
 def review(scene: Scene) -> Review:
     """Every question asked of a scene, answered. ValueError if an array has no place yet."""
     sights, coverage = Sights.of(scene), coverage_of(scene)
-    heads = review_heads(scene, coverage, coverage.serving())
+    heads = review_heads(scene, coverage, coverage.serving(sights.sees()))
     serving = {head.id: head.array for head in heads}
     sights = sights.served(serving)
     lines = sights.lines()
@@ -52,21 +55,31 @@ def verdict_of(
     *,
     sure: bool = True,
 ) -> Verdict:
-    """The worst of what the heads, clearances and lines say, as the contract has it.
+    """The worst of what the heads, clearances and lines say, as the contract has it."""
+    return verdict_by(
+        {head.state for head in heads},
+        {clearance.state for clearance in found},
+        unseen=any(line.kind == "array" and line.state == "blocked" and line.binding for line in lines),
+        blocked=any(line.state == "blocked" for line in lines),
+        sure=sure,
+    )
 
-    A room of which something is not measured (`sure` is False) passes with caution at best.
+
+def verdict_by(
+    states: Container[State],
+    clearances: Container[ClearanceState],
+    *,
+    unseen: bool,
+    blocked: bool,
+    sure: bool,
+) -> Verdict:
+    """The verdict by which states there are of heads and of clearances.
+
+    `unseen`: an array does not see a head it serves, by what the spec gives; `blocked`: any line is. A room of
+    which something is not measured (`sure` is False) passes with caution at best.
     """
-    if (
-        any(head.state == "missed" for head in heads)
-        or any(line.kind == "array" and line.state == "blocked" and line.binding for line in lines)
-        or any(clearance.state == "short" for clearance in found)
-    ):
+    if "missed" in states or "short" in clearances or unseen:
         return "fail"
-    if (
-        any(head.state == "marginal" for head in heads)
-        or any(clearance.state in ("advised", "unjudged") for clearance in found)
-        or any(line.state == "blocked" for line in lines)
-        or not sure
-    ):
+    if "marginal" in states or "advised" in clearances or "unjudged" in clearances or blocked or not sure:
         return "caution"
     return "pass"

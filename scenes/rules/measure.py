@@ -110,6 +110,11 @@ class Measure(ABC):
         """Whether it can judge a column at all, wherever the array hangs."""
         return True
 
+    @property
+    def met_is_clear(self) -> bool:
+        """Whether all there is to say of columns that are met is that they are clear."""
+        return all(self.judges(column) for column in range(len(self.against)))
+
     def spares(self, at: Point3) -> Floats:
         """(m,) what is left of each column at one place, for the rows of a review."""
         return np.asarray(self.signed(np.array([at]))[0])

@@ -9,7 +9,6 @@ import pytest
 from scenes.dossier import Dossier
 from scenes.room.build import build, read_scene
 from scenes.spec.reading import read_spec_text
-from viz.page.slider import with_sentences
 from viz.words import coverage, verdict
 
 ROOM = """\
@@ -35,7 +34,7 @@ def test_what_is_asked_twice_is_computed_once(dossier):
         "review",
         "heights",
         "schedule",
-        "exploration",
+        "height_table",
         "placement",
         "regions",
         "keep_outs",
@@ -52,11 +51,9 @@ def test_every_corner_says_the_same(dossier):
     assert row.tolerance is array.tolerance
     heights = {band.name: band for band in dossier.heights[0].bands}["one"]
     assert heights.covered_interval_m == pytest.approx(array.covered_interval_m)
-    today = dossier.exploration["arrays"][0]
-    at = today["heights_m"].index(array.height_m)
-    said = with_sentences(dossier.exploration, dossier.scene)
-    place = said["arrays"][0]["bands"][0]["sentences"][at]
-    assert said["sentences"][place] == coverage.sentence(review)
+    today = dossier.height_table.arrays[0]
+    first, *_ = verdict.at_height(dossier.scene, dossier.height_table, today, today.bands[0], today.own)
+    assert first == coverage.sentence(review)
     assert dossier.placement.bound_m >= review.margin_m
     assert verdict.paragraph(review).startswith("Pass. All 8 talkers are covered.")
     assert dossier.practice["heads"] == 8
@@ -91,5 +88,5 @@ def test_the_demo_rooms_answer_every_question(room):
     assert len(one.schedule) == len(one.scene.arrays)
     assert one.steps
     assert one.cautions
-    assert one.exploration["heads"] == [head.id for head in one.scene.heads]
+    assert [table.id for table in one.height_table.arrays] == [array.id for array in one.scene.arrays]
     assert set(one.regions) <= {array.id for array in one.scene.arrays}

@@ -56,8 +56,8 @@ def test_letters_say_the_heights_and_collide_with_nothing(room):
             assert f"{band.name} {locale.edges(band.low_deg, band.high_deg)}" in words
             if band.covered_interval_m is not None:
                 assert locale.between(*band.covered_interval_m) in words
-            if band.mean_off_centre_deg is not None:
-                assert locale.from_centre(band.mean_off_centre_deg) in words
+            if band.best_allowed_off_centre_deg is not None:
+                assert locale.from_centre(band.best_allowed_off_centre_deg) in words
 
 
 def test_the_bar_spans_the_heights_that_cover_everybody_and_talkers_stand_at_their_true_range():

@@ -160,13 +160,14 @@ def test_an_added_array_hangs_apart_and_can_be_taken_away(desk):
 def test_the_table_is_for_the_place_on_the_page(desk):
     desk.put({"array": "A1", "at_m": [3.0, 2.4]})
     told = table(desk)
-    entry = told["explore"]["arrays"][0]
+    explore = told["explore"]
+    entry = explore["arrays"][0]
     assert len(told["rings_over"]["A1"]["mid"]) == len(entry["heights_m"])
-    k = entry["heights_m"].index(entry["today"]["height_m"])
     mid = next(b for b in entry["bands"] if b["name"] == "mid")
-    letters = {"covered": "c", "marginal": "m", "missed": "x"}
-    states = [letters[head.state] for head in review(desk.scene).heads]
-    assert [states_over[k] for states_over in mid["states"]] == states
+    judged = review(desk.scene)
+    said = [explore["standings"][int(head["standing"][entry["own"]])] for head in mid["heads"]]
+    assert [one["state"] for one in said] == [head.standing for head in judged.heads]
+    assert explore["verdicts"][int(mid["verdict"][entry["own"]])] == judged.verdict
 
 
 def test_writing_asks_first_and_keeps_every_other_byte(desk, spec):

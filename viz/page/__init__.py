@@ -18,6 +18,7 @@ from string import Template
 from typing import Any
 
 from scenes.dossier import Dossier
+from scenes.findings.heights import HeightTable
 from scenes.findings.review import Review
 from scenes.numbers import rounded
 from scenes.room.scene import Scene
@@ -26,7 +27,7 @@ from viz.page import fragments
 from viz.page.facts import LAYERS, PAPER, facts
 from viz.page.fragments import Told
 from viz.page.model import screen_glb, shown_layers
-from viz.page.slider import with_sentences
+from viz.page.slider import slider
 from viz.stage import Stage
 from viz.words import assumptions, cautions
 from viz.words.locale import Locale
@@ -47,7 +48,7 @@ def page(dossier: Dossier, still_png: bytes | None = None, made_on: str | None =
     scene = dossier.scene
     return assembled(
         staged(dossier),
-        dossier.exploration,
+        dossier.height_table,
         cautions=cautions_told(scene),
         made_by=made_by(scene, made_on),
         still_png=still_png,
@@ -92,7 +93,7 @@ def bundled(name: str) -> str:
 
 def assembled(
     stage: Stage,
-    exploration: dict[str, Any],
+    table: HeightTable,
     *,
     cautions: tuple[Told, ...],
     made_by: str,
@@ -104,7 +105,7 @@ def assembled(
     it may speak to then.
     """
     scene, review = stage.scene, stage.review
-    told = facts(stage, exploration)
+    told = facts(stage, table)
     css = _root_colours() + bundled("page.css")
     scripts = [bundled("page.js"), *([bundled("live.js")] if live else [])]
     policy = "; ".join(
@@ -142,7 +143,7 @@ def assembled(
         made_by=text(made_by),
         licence=text(bundled("LICENSE-three.txt")),
         facts=_json(told),
-        explore=_json(with_sentences(exploration, scene)),
+        explore=_json(slider(table, scene)),
         glb=packed(screen_glb(stage)),
         scripts="\n".join(f"<script>{script}</script>" for script in scripts),
     )

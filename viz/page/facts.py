@@ -6,19 +6,21 @@ The script computes no slack, no angle and no distance of its own; what it draws
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import Any
 
 import numpy as np
 
 from geometry.band import Band, footprint
 from geometry.shapes import Point2
+from scenes.findings.heights import HeightTable
 from scenes.findings.review import HeadReview, Review
 from scenes.room.scene import Array, Scene
 from viz import palette
 from viz.stage import ROW_M, SLAB_M, Prop, Stage, alike, camera_aim, row_m
 from viz.words import clearances as clearance_words
 from viz.words import coverage
+from viz.words import heights as height_words
 from viz.words.locale import Locale
 
 EYES_ABOVE_MOUTH_M = 0.09
@@ -38,17 +40,19 @@ LAYERS = {
     "dimensions": "Dimensions",
     "labels": "Labels",
 }
+RANKS = {"covered": 0, "marginal": 5, "blocked": 9, "missed": 9}
+"""How much it matters, by state, that a talker's name is read where two would overlap."""
 PAPER = "#FBFAF7"
 """Behind the room: white paper in soft light."""
 OFF_AT_FIRST = ("sightlines", "region", "sectors")
 """Layers that answer a question only some ask: there, but not switched on."""
 
 
-def facts(stage: Stage, exploration: dict[str, Any]) -> dict[str, Any]:
+def facts(stage: Stage, table: HeightTable) -> dict[str, Any]:
     """Everything the script needs besides the GLB and the slider's table; lengths in metres."""
     scene, review = stage.scene, stage.review
     shown = {h.id: h for h in review.heads}
-    heights = {entry["id"]: entry["heights_m"] for entry in exploration["arrays"]}
+    heights = {one.id: one.heights_m for one in table.arrays}
     return {
         "format": "overtable/page/1",
         "name": scene.name,
@@ -60,7 +64,7 @@ def facts(stage: Stage, exploration: dict[str, Any]) -> dict[str, Any]:
             "line": palette.DIMENSION,
             "paper": PAPER,
         },
-        "state_words": {state: Locale.of(scene).say(f"state.{state}") for state in palette.STATE_COLOURS},
+        "marks": {state: {"sign": sign, "rank": RANKS[state]} for state, sign in palette.STATE_MARKS.items()},
         "room": _room(scene),
         "veil_m": _veil_m(scene),
         "heads": _heads(scene, shown),
@@ -164,7 +168,7 @@ def _so(scene: Scene, array: Array) -> dict[str, Any]:
     locale = Locale.of(scene)
     return {
         "id": array.id,
-        "label": locale.say("stage.array", array=array.id, height=locale.length(z)),
+        "label": height_words.label(array.id, z, locale),
         "at_m": (x, y),
         "height_m": z,
         "band": array.band_name,
@@ -183,7 +187,7 @@ def _array(array: Array) -> dict[str, Any]:
 
 
 def rings_over(
-    scene: Scene, array: Array, heights_m: list[float]
+    scene: Scene, array: Array, heights_m: Sequence[float]
 ) -> dict[str, list[list[tuple[float, ...]]]]:
     """By band, what `rings` gives at each of the heights."""
     levels = mouth_levels_m(scene)

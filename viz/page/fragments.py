@@ -202,7 +202,7 @@ def dock() -> str:
         '<output for="height"></output></div><div class="slider"><div class="track" aria-hidden="true"></div>'
         '<input type="range" id="height" aria-describedby="stretch"></div>'
         '<p class="stretch" id="stretch"></p></div>'
-        '<div class="acts"><button type="button" class="plain go-best">Best height</button>'
+        '<div class="acts"><button type="button" class="plain go-best">Best allowed height</button>'
         '<button type="button" class="plain today" disabled>As designed</button></div></div>'
     )
 

@@ -380,7 +380,7 @@ def _planned(dossier: Dossier, width_mm: float, *, bare: bool = False) -> list[_
 
 _HEIGHTS_NOTES: Final = (
     "Each talker at the true range from the array's axis: angles are true.",
-    "Other bands at their best height.",
+    "Other bands at their best allowed height.",
 )
 
 
@@ -553,7 +553,7 @@ def _heights_legend(draft: Draft, dossier: Dossier) -> list[Legend]:
     return [
         _patch("chart best hatch", "chart best", "heights that cover all"),
         _patch(None, "chart reach", "reach all, upright only"),
-        _stroke("chart", "the best height"),
+        _stroke("chart", "the best allowed height"),
         Legend(
             lambda page, x, y: page.insert(symbols.level_block(draft), "array", x - 1, y, turn_deg=-90),
             "where it hangs",

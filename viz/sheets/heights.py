@@ -111,7 +111,7 @@ def _column(
     import shapely
 
     chosen = band.name == row.today_band and row.today_m is not None
-    height = row.today_m if chosen and row.today_m is not None else band.best_m
+    height = row.today_m if chosen and row.today_m is not None else band.best_allowed_m
     end = x + reach
     if height is not None:
         shape = wedge_outline(array.profile.band(band.name), (x, height), 1, shapely.box(x, 0, end, ceiling))
@@ -209,5 +209,5 @@ def _bar(view: View, band: BandHeights, x: float) -> None:
         ring = [(left, low), (right, low), (right, high), (left, high)]
         view.fill("chart best hatch", [ring])
         view.polyline("chart best", ring, closed=True)
-    if band.best_m is not None and band.best_margin_m is not None and band.best_margin_m >= 0:
-        view.line("chart", (left - view.to_m(1.6), band.best_m), (right, band.best_m))
+    if band.best_allowed_m is not None:
+        view.line("chart", (left - view.to_m(1.6), band.best_allowed_m), (right, band.best_allowed_m))

@@ -32,3 +32,4 @@ def print_heights(out: Console, scene: Scene, rows: tuple[ArrayHeights, ...]) ->
         out.print(table)
         for band in row.bands:
             out.print(Text(heights.sentence(row, band, locale)))
+            out.print(Text(heights.allowed(band, locale)))

@@ -228,17 +228,24 @@ def source(one: Clearance, locale: Locale) -> str:
 
 def sentences(review: Review) -> tuple[str, ...]:
     """What is too close, what is below advice, what is not judged; or that nothing is."""
-    locale = Locale.of(review.scene)
+    return of_rows(review.clearances, Locale.of(review.scene), judged=bool(review.clearances))
+
+
+def of_rows(rows: Sequence[Clearance], locale: Locale, *, judged: bool) -> tuple[str, ...]:
+    """`sentences` of rows, of which those that are clear need not be there; `judged`: there are any at all."""
+    short, advised, unjudged = (
+        [one for one in rows if one.state == state] for state in ("short", "advised", "unjudged")
+    )
     texts: list[str] = []
-    runs_into = {conflict(one, locale) for one in review.short}
-    advised = [one for one in review.advised if conflict(one, locale) not in runs_into]
-    for more, some in (("clearance.more short", review.short), ("clearance.more advised", advised)):
+    runs_into = {conflict(one, locale) for one in short}
+    advised = [one for one in advised if conflict(one, locale) not in runs_into]
+    for more, some in (("clearance.more short", short), ("clearance.more advised", advised)):
         if len(some) == 1:
             texts.append(locale.say("clearance.alone", first=conflict(some[0], locale)))
         elif some:
             texts.append(locale.say(more, first=conflict(some[0], locale), more=len(some) - 1))
-    texts += _unjudged(review.unjudged, locale)
-    if not texts and review.clearances:
+    texts += _unjudged(unjudged, locale)
+    if not texts and judged:
         texts.append(locale.say("clearance.none"))
     return tuple(texts)
 

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import NamedTuple
+from typing import Literal, NamedTuple
 
 from geometry.heights import Cause
-from scenes.findings.heights import ArrayHeights, BandHeights
+from scenes.findings.heights import ArrayHeights, ArrayTable, BandHeights, BandTable
+from scenes.findings.review import Verdict
 from viz.words.locale import DASH, Locale
 
 
@@ -27,9 +28,9 @@ def row_text(band: BandHeights, locale: Locale) -> HeightsText:
         band=locale.say("band", name=band.name, edges=locale.edges(band.low_deg, band.high_deg)),
         covers=DASH if band.covered_interval_m is None else locale.between(*band.covered_interval_m),
         upright=DASH if band.interval_m is None else locale.between(*band.interval_m),
-        best=locale.length(band.best_m),
-        margin=locale.margin(band.best_margin_m),
-        from_centre=locale.from_centre(band.mean_off_centre_deg),
+        best=best_allowed(band, locale),
+        margin=locale.margin(band.best_allowed_margin_m),
+        from_centre=locale.from_centre(band.best_allowed_off_centre_deg),
     )
 
 
@@ -59,10 +60,12 @@ def notes(row: ArrayHeights, band: BandHeights, locale: Locale, *, chosen: bool)
         lines.append(locale.say("heights.note.upright", heights=said.upright))
     else:
         lines.append(locale.say("heights.note.none"))
-    if band.best_m is not None and band.best_margin_m is not None:
-        how = "heights.note.best" if band.best_margin_m >= 0 else "heights.note.best, not all"
+    if band.best_allowed_margin_m is None:
+        lines.append(locale.say("heights.note.not allowed"))
+    else:
+        how = "heights.note.best" if band.best_allowed_margin_m >= 0 else "heights.note.best, not all"
         lines.append(locale.say(how, height=said.best, margin=said.margin))
-    if band.mean_off_centre_deg is not None:
+    if band.best_allowed_off_centre_deg is not None:
         lines.append(locale.say("heights.note.from centre", angle=said.from_centre))
     if (band.covered_interval_m is None and band.conflict) or any(band.limited_by):
         lines.append(limits(band, locale))
@@ -85,6 +88,54 @@ def limits(band: BandHeights, locale: Locale) -> str:
     if above:
         return locale.say("heights.limits.above", above=above)
     return locale.say("heights.limits.surfaces")
+
+
+def allowed(band: BandHeights, locale: Locale) -> str:
+    """At which heights nothing fails, and which of them is best."""
+    if band.best_allowed_m is None:
+        return locale.say("heights.not allowed", band=band.name)
+    stretches = [locale.within(*pair) for pair in band.allowed_m]
+    best = best_allowed(band, locale)
+    margin = locale.margin(band.best_allowed_margin_m)
+    return locale.say(
+        "heights.allowed", band=band.name, heights=locale.listed(stretches), best=best, margin=margin
+    )
+
+
+def best_allowed(band: BandHeights, locale: Locale) -> str:
+    """The best allowed height, written so that it is allowed as written; a dash where there is none."""
+    at = band.best_allowed_m
+    pair = next((pair for pair in band.allowed_m if at is not None and pair[0] <= at <= pair[1]), None)
+    return locale.height(at if at is None or pair is None else locale.inwards(at, *pair))
+
+
+def label(array: str, height_m: float, locale: Locale) -> str:
+    """What stands at an array in the picture: `A1 · 2.20 m`."""
+    return locale.say("stage.array", array=array, height=locale.height(height_m))
+
+
+def stretch(one: ArrayTable, band: BandTable, locale: Locale) -> str:
+    """What stands below the slider: whether nothing fails anywhere, and the best height on offer."""
+    if one.flush:
+        return locale.say("slider.flush")
+    if band.best is None:
+        return locale.say("slider.none")
+    return locale.say("slider.best", height=locale.height(one.heights_m[band.best]))
+
+
+def best(height: str, locale: Locale) -> str:
+    """What is announced when the slider goes to the best height."""
+    return locale.say("slider.to best", height=height)
+
+
+def bar(verdict: Verdict, low: str, high: str, locale: Locale) -> str:
+    """The title of a stretch of the slider's track."""
+    return locale.say("slider.bar", verdict=locale.say(f"verdict.{verdict}"), low=low, high=high)
+
+
+def sign(kind: Literal["best", "now"], height: str, locale: Locale) -> str:
+    """The title of a sign at the slider's track."""
+    return locale.say(f"slider.sign.{kind}", height=height)
 
 
 def sentence(row: ArrayHeights, band: BandHeights, locale: Locale) -> str:

@@ -138,12 +138,43 @@ class Locale:
             return self._inches(metres, 8, "nearest")
         return self._signed(metres, _steps(metres, _mm(10), "nearest"), _metres_of_cm)
 
+    def height(self, metres: float | None) -> str:
+        """A hanging height, nearest: `2.20 m`, `2.235 m` where it is no whole centimetre; to 1/16 inch."""
+        if metres is None:
+            return DASH
+        if self.imperial:
+            return self._inches(metres, 16, "nearest")
+        millimetres = _steps(metres, _mm(1), "nearest")
+        return self.length(metres) if millimetres % 10 == 0 else f"{number(metres, 3)} m"
+
     def between(self, low_m: float, high_m: float) -> str:
         """From where to where, ends as `length`: `2.09–2.54 m`, `6'-10" – 8'-4"`; one length where both read alike."""
         low, high = self.length(low_m), self.length(high_m)
         if low == high:
             return low
         return f"{low} – {high}" if self.imperial else f"{low.removesuffix(' m')}–{high}"
+
+    def within(self, low_m: float, high_m: float) -> str:
+        """From where to where at most, ends rounded inwards: `1.99–2.20 m`; as one height where that leaves but one."""
+        for step in self._height_steps:
+            low, high = _steps(low_m, step, "up"), _steps(high_m, step, "down")
+            if low < high:
+                ends = self.height(float(low * step)), self.height(float(high * step))
+                return " – ".join(ends) if self.imperial else f"{ends[0].removesuffix(' m')}–{ends[1]}"
+        return self.height(self.inwards((low_m + high_m) / 2, low_m, high_m))
+
+    def inwards(self, metres: float, low_m: float, high_m: float) -> float:
+        """The height that `height` writes nearest to one and not outside a stretch, metres."""
+        step = self._height_steps[-1]
+        low, high = _steps(low_m, step, "up"), _steps(high_m, step, "down")
+        if low > high:
+            return metres
+        return float(min(max(_steps(metres, step, "nearest"), low), high) * step)
+
+    @property
+    def _height_steps(self) -> tuple[Fraction, Fraction]:
+        """Steps in which heights are written: first as most are, then as fine as any."""
+        return (_INCH_M / 8, _INCH_M / 16) if self.imperial else (_mm(10), _mm(1))
 
     def size(self, wide_m: float, deep_m: float) -> str:
         """Two sizes of one thing: `1.20 m × 0.30 m`."""

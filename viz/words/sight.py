@@ -6,14 +6,17 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from scenes.findings.cause import Move
+from scenes.findings.heights import InTheWay
 from scenes.findings.review import Review
-from scenes.findings.sight import Sightline, Unblock
+from scenes.findings.sight import LineKind, Sightline, Unblock
 from scenes.review.blockers import wall_ids
 from scenes.review.sight import CORNERS
 from scenes.room.scene import Scene
 from scenes.room.walls import wall_name
 from viz.words.locale import Locale
 
+KINDS: tuple[LineKind, ...] = ("array", "camera", "display")
+"""In the order in which their lines are told."""
 MOST_TOLD = 2
 """Moves that are told of one blocker: enough to choose from."""
 
@@ -79,7 +82,7 @@ def sentences(review: Review) -> tuple[str, ...]:
     """For arrays, for cameras and for displays the first thing that blocks lines of theirs, and how many more."""
     locale = Locale.of(review.scene)
     texts = []
-    for kind in ("array", "camera", "display"):
+    for kind in KINDS:
         pairs = [(line.start, line.end) for line in review.blocked if line.kind == kind]
         first = next((one for one in review.unblock if set(one.lines) & set(pairs)), None)
         if first is not None:
@@ -90,6 +93,27 @@ def sentences(review: Review) -> tuple[str, ...]:
     return tuple(dict.fromkeys(texts))
 
 
+def in_the_way(one: InTheWay, locale: Locale) -> str:
+    """What a thing blocks, all of its lines at once."""
+    name = locale.say("sight.walls first") if one.thing is None else one.thing
+    return locale.say("sight.blocks", thing=name, what=locale.listed(_blocked(one.lines, locale)))
+
+
+def _blocked(lines: Sequence[tuple[LineKind, str, str]], locale: Locale) -> list[str]:
+    parts = []
+    for kind in KINDS:
+        found: dict[str, list[str]] = {}
+        for start, end in ((start, end) for its, start, end in lines if its == kind):
+            # an array or camera looks at several talkers, several talkers at a display
+            one, other = (end, start) if kind == "display" else (start, end)
+            found.setdefault(one, []).append(other)
+        for one, others in found.items():
+            parts.append(
+                locale.say(f"sight.line.{kind}", count=len(others), one=one, others=locale.listed(others))
+            )
+    return parts
+
+
 def _finding(blocker: str, lines: Sequence[Sightline], scene: Scene, locale: Locale) -> str:
     by = [line for line in lines if line.blocked_by == blocker]
     name, walls = blocker, wall_ids(scene)
@@ -98,7 +122,7 @@ def _finding(blocker: str, lines: Sequence[Sightline], scene: Scene, locale: Loc
     elif by and all(line.cable for line in by):
         name = locale.say("sight.cable first", array=blocker)
     parts = []
-    for kind in ("array", "camera", "display"):
+    for kind in KINDS:
         mine = [line for line in lines if line.kind == kind]
         # an array or camera looks at several talkers, several talkers at a display
         viewers = dict.fromkeys(line.end if kind == "display" else line.start for line in mine)

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from scenes.findings.review import Counts, Review, Standing, Verdict
+from geometry.coverage import REASONS
+from scenes.findings.heights import ArrayTable, BandTable, HeightTable
+from scenes.findings.review import STANDINGS, Counts, Review, Standing, Verdict
 from scenes.room.scene import Scene
 from scenes.rulebook import rules
 from viz.words import clearances, coverage, sight, tolerance
@@ -65,6 +67,31 @@ def whole(review: Review) -> tuple[str, ...]:
         *_rule_changes(review.scene, locale),
         *sight.sentences(review),
         *_unsure(review.scene, locale),
+    )
+
+
+def at_height(scene: Scene, table: HeightTable, one: ArrayTable, band: BandTable, k: int) -> tuple[str, ...]:
+    """Every sentence there is with the array at that height of a table, in that band: as `whole`, without tolerance."""
+    locale = Locale.of(scene)
+    standings, reasons = band.standing[k].tolist(), band.reason[k].tolist()
+    heads = coverage.Figures(
+        [head.id for head in scene.heads],
+        [head.person for head in scene.heads],
+        [STANDINGS[standing] for standing in standings],
+        [None if reason < 0 else REASONS[reason] for reason in reasons],
+        band.slack_m[k].tolist(),
+        band.margin_m[k].tolist(),
+    )
+    serving = set(band.served_by[k].tolist())
+    idle = [array.id for i, array in enumerate(scene.arrays) if i not in serving]
+    return (
+        coverage.of_figures(heads, locale),
+        *([locale.say("idle", len(idle), arrays=locale.listed(idle))] if idle else []),
+        *clearances.of_rows(one.clearances[k], locale, judged=table.judged),
+        *_wall_names(scene, locale),
+        *_rule_changes(scene, locale),
+        *(sight.in_the_way(thing, locale) for thing in band.in_the_way[k]),
+        *_unsure(scene, locale),
     )
 
 

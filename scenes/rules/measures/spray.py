@@ -115,6 +115,11 @@ class Spray(Measure):
         """Whether the distance, and of a wide body the table, is switched off."""
         return self.applied.off and (not self.wide or self.table.off)
 
+    @property
+    def met_is_clear(self) -> bool:
+        """A wide body may be in a place that the table does not judge."""
+        return False
+
     def judges(self, column: int) -> bool:
         """Whether the sprinkler's spray is standard."""
         return self.devices[column % len(self.devices)].spray == "standard"

@@ -266,3 +266,13 @@ def test_the_locale_of_a_room_is_its_units_and_its_documents_language() -> None:
 def test_one_inch_is_exact() -> None:
     # the international yard and pound agreement of 1959
     assert Fraction(parse_length('1"', "m")).limit_denominator(10000) == Fraction(254, 10000)
+
+
+def test_a_stretch_of_heights_is_told_inwards_and_its_best_is_in_it():
+    assert Locale("m").within(1.9831, 2.2078) == "1.99–2.20 m"
+    assert Locale("m").within(2.7021, 2.7078) == "2.703–2.707 m"
+    assert Locale("m").height(Locale("m").inwards(2.2078, 1.9831, 2.2078)) == "2.207 m"
+    assert Locale("m").height(2.2345) == "2.235 m"
+    assert Locale("m").height(2.2) == "2.20 m"
+    assert Locale("ft").height(2.0) == "6'-6 3/4\""
+    assert Locale("ft").within(2.0, 2.1) == "6'-6 3/4\" – 6'-10 5/8\""

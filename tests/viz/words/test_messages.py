@@ -117,6 +117,7 @@ FAMILIES: dict[str, set[str]] = {
     "sight.more.": set(get_args(LineKind)),
     "sight.corner.": set(get_args(Corner)),
     "sight.default.": set(get_args(DefaultDecides)),
+    "slider.sign.": {"best", "now"},
     "sight.lift.": {"up", "down"},
     "sight.way.": (set(get_args(Direction)) | {"wall"}) - {"up", "down"},
     "import.": set(get_args(NoteName)),

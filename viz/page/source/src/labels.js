@@ -4,9 +4,11 @@ import { Vector3 } from "three";
 
 export function createLabels(holder, { picked }) {
   let labels = [];
+  let marks = {}; // by state: which sign, and how much it matters that its name is read
   const seen = new Vector3();
 
-  const set = (list) => {
+  const set = (list, signs = marks) => {
+    marks = signs;
     holder.replaceChildren();
     labels = list.map((label) => {
       const box = document.createElement("div");
@@ -60,13 +62,20 @@ export function createLabels(holder, { picked }) {
         pen.lineWidth = 3.5;
         pen.beginPath();
         const [u, r] = [x - wide / 2 - 12, 5];
-        if (label.state === "missed") {
+        const { sign } = marks[label.state];
+        if (sign === "cross") {
           pen.moveTo(u - r, y - r);
           pen.lineTo(u + r, y + r);
           pen.moveTo(u + r, y - r);
           pen.lineTo(u - r, y + r);
+        } else if (sign === "diamond") {
+          pen.moveTo(u - r - 1, y);
+          pen.lineTo(u, y - r - 1);
+          pen.lineTo(u + r + 1, y);
+          pen.lineTo(u, y + r + 1);
+          pen.closePath();
         } else pen.arc(u, y, r, 0, 2 * Math.PI);
-        if (label.state === "covered") pen.fill();
+        if (sign === "dot") pen.fill();
         else pen.stroke();
       }
     },
@@ -87,6 +96,7 @@ export function createLabels(holder, { picked }) {
     /** Lays every label where its point is seen; with `settle` also decides again which ones show. */
     lay(camera, width, height, { settle, wanted }) {
       const taken = [];
+      const rank = (label) => (label.kind === "measure" ? 200 : 40 - 4 * label.rank) + (label.chosen ? 100 : 0) + (marks[label.state]?.rank ?? 0);
       const order = settle ? [...labels].sort((a, b) => rank(b) - rank(a)) : labels;
       for (const label of order) {
         seen.copy(label.at).project(camera);
@@ -109,10 +119,8 @@ export function createLabels(holder, { picked }) {
         const shown = on && (label.clear !== false || label.kind === "head");
         if (shown !== label.shown) label.box.hidden = !(label.shown = shown);
         if (label.kind === "head") label.box.classList.toggle("small", label.clear === false && !label.chosen);
-        if (shown) label.box.style.transform = `translate(${x.toFixed(1)}px,${y.toFixed(1)}px)`;
+        if (shown) label.box.style.transform = `translate(${Math.round(x * 10) / 10}px,${Math.round(y * 10) / 10}px)`;
       }
     },
   };
 }
-
-const rank = (label) => (label.kind === "measure" ? 200 : 40 - 4 * label.rank) + (label.chosen ? 100 : 0) + (label.state === "missed" ? 9 : label.state === "marginal" ? 5 : 0);

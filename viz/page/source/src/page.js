@@ -1,7 +1,6 @@
 // The page: tables, buttons and the picture kept in step. The tables are in the HTML already, so
 // without WebGL, and even without this script, every number is there to read.
 import { createExplorer } from "./explore.js";
-import { length } from "./numbers.js";
 import { createRoom } from "./room.js";
 
 const $ = (selector, inside = document) => inside.querySelector(selector);
@@ -41,8 +40,8 @@ function choose(what, { scroll = false, keep = false } = {}) {
     $("button", row)?.setAttribute("aria-pressed", String(on));
     if (on && scroll) row.scrollIntoView({ block: "nearest", behavior: calm.matches ? "auto" : "smooth" });
   }
-  const head = chosen?.kind === "head" && facts.heads.find((h) => h.id === chosen.id);
-  if (head) announce(`${head.id}: ${head.state}, ${head.line}, served by ${head.array}`);
+  const row = chosen?.kind === "head" && $$("[data-head]").find((one) => same(rowThing(one), chosen));
+  if (row) announce([...row.cells].map((cell) => cell.innerText.trim()).join(", "));
   room?.choose(chosen);
 }
 function rowThing(row) {
@@ -85,37 +84,55 @@ $("#canvas").addEventListener("keydown", (event) => {
 });
 
 // ---- what is so just now ----
-const said = { sentence: $("#sentence"), as_designed: $("#sentence").textContent, verdict: $("#verdict").dataset.verdict };
+const said = {};
+/** Remembers the verdict as the page came with it, to go back to from other heights. */
+function remember() {
+  said.html = $("#part-verdict").innerHTML;
+}
+function showVerdict(now) {
+  if (now.own) {
+    $("#part-verdict").innerHTML = said.html;
+    return;
+  }
+  const box = $("#verdict");
+  box.dataset.verdict = now.verdict;
+  const word = document.createElement("b");
+  word.textContent = `${now.word}.`;
+  $("#sentence").replaceChildren(word, " ", now.sentence);
+  const list = $("ul", box) ?? box.appendChild(document.createElement("ul"));
+  list.replaceChildren(
+    ...now.list.map((text) => {
+      const item = document.createElement("li");
+      item.textContent = text;
+      return item;
+    }),
+  );
+}
 function showHeads(heads) {
   for (const row of $$("[data-head]")) {
     const head = heads[Number(row.dataset.head)];
     $(".mark", row).dataset.state = head.state;
-    $(".word", row).textContent = facts.state_words[head.state];
-    for (const key of ["depression", "slant", "margin"]) $(`.${key}`, row).textContent = head.text[key];
+    $(".word", row).textContent = head.word;
+    for (const [key, text] of Object.entries(head.text)) $(`.${key}`, row).textContent = text;
     const served = $(".array", row);
     if (served) served.textContent = head.array;
   }
 }
 function explored(now) {
-  const designed = now.heads === null;
-  const looked_up = new Map((now.heads ?? []).map((head) => [head.id, head]));
-  const heads = today.heads.map((head) => ({ ...head, ...looked_up.get(head.id) }));
+  const looked_up = new Map(now.heads.map((head) => [head.id, head]));
+  const heads = now.own ? today.heads : today.heads.map((head) => ({ ...head, ...looked_up.get(head.id) }));
   const arrays = today.arrays.map((a) =>
-    a.id === now.array
-      ? { ...a, band: now.band, height_m: now.height_m, rings: a.rings_over[now.band][now.index], label: `${a.id} · ${length(now.height_m, today.units)}` }
-      : a,
+    a.id === now.array && !now.own ? { ...a, band: now.band, height_m: now.height_m, rings: a.rings_over[now.band][now.index], label: now.label } : a,
   );
   facts = { ...today, heads, arrays };
-  said.sentence.textContent = designed ? said.as_designed : now.sentence;
-  const worst = ["missed", "marginal"].find((state) => heads.some((head) => head.state === state));
-  $("#verdict").dataset.verdict = designed ? said.verdict : worst === "missed" ? "fail" : worst ? "caution" : "pass";
-  document.body.classList.toggle("exploring", !designed);
+  showVerdict(now);
+  document.body.classList.toggle("exploring", !now.own);
   showHeads(heads);
   room?.apply(facts);
 }
 let today = facts;
 const dock = $("#dock");
-const explorer = createExplorer(dock, { units: facts.units, onChange: (now) => (window.overtable.exploring ?? explored)(now), announce });
+const explorer = createExplorer(dock, { onChange: (now) => (window.overtable.exploring ?? explored)(now), announce });
 
 // ---- print: the corner as it is, on a plain canvas, whatever is on the screen ----
 addEventListener("beforeprint", () => {
@@ -127,9 +144,7 @@ async function renew(newFacts, { glb, html, explore, title } = {}) {
   today = facts = newFacts;
   if (title) $("h1").textContent = title;
   for (const [id, text] of Object.entries(html ?? {})) $(`#${id}`).innerHTML = text;
-  said.sentence = $("#sentence");
-  said.as_designed = said.sentence.textContent;
-  said.verdict = $("#verdict").dataset.verdict;
+  remember();
   const from = $("#seen-from");
   from.replaceChildren(from.options[0], ...facts.seen_from.map(({ name, title }) => new Option(title, name)));
   if (glb) await room?.fill(facts, glb);
@@ -155,6 +170,7 @@ window.overtable = {
   figures: () => ({ page_bytes: document.documentElement.outerHTML.length, webgl: !!room, ...(room?.figures() ?? {}) }),
 };
 
+remember();
 explorer.load(read("explore"));
 hideLayers();
 if (room) {

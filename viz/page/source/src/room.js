@@ -183,7 +183,7 @@ export function createRoom({ colours, canvas, view, holder, quiet, onPick, onPic
     bandMaterials.uniforms.strength.value = Math.max(0.55, 1.15 - 0.15 * facts.arrays.length);
     bands = new Map(facts.arrays.map((array) => [array.id, { group: new Group(), ring: new Group(), name: null }]));
     for (const band of bands.values()) scene.add(band.group, band.ring);
-    labels.set(facts.labels.map((label) => ({ ...label, at: toThree(label.at_m), home: toThree(label.at_m) })));
+    labels.set(facts.labels.map((label) => ({ ...label, at: toThree(label.at_m), home: toThree(label.at_m) })), facts.marks);
     apply(facts);
     if (!eye) {
       resize();
