@@ -24,8 +24,6 @@ GRAZED = 0.01
 def differences(path: Path, told: Mapping[str, Any]) -> list[str]:
     """What of a review (`check --json`) is not so."""
     judged = Judged(read(path))
-    if judged.sight_chooses:
-        return []  # who serves whom by sight, the product does not ask yet
     return [*_seats(judged, told), *_heads(judged, told), *_arrays(judged, told), *_clearances(judged, told)]
 
 

@@ -127,15 +127,6 @@ class Judged:
             chosen[head.id] = next(id for id, one in seeing if one.margin >= largest - EDGE_M)
         return chosen
 
-    @cached_property
-    def sight_chooses(self) -> bool:
-        """Whether an array stands back from a head because it does not see it and another one does."""
-        return any(
-            self.of(head.id).margin
-            < max(self.figures[head.id, a.id].margin for a in self.room.arrays) - EDGE_M
-            for head in self.heads
-        )
-
     def of(self, head: str) -> HeadFigures:
         """The head's figures at the array that serves it."""
         return self.figures[head, self.serving[head]]
@@ -219,20 +210,20 @@ def in_the_way(room: Room, array: Array) -> list[tuple[str, Prism]]:
     return solids
 
 
-def mouths_asked(head: Head) -> Floats:
+def mouths_asked(head: Head, finer: int = 1) -> Floats:
     """Many mouths of one head: all along its way, over all of its range, the ends among them."""
     low, high = head.mouth
-    heights = [low] if low == high else np.linspace(low, high, HEIGHTS_ASKED)
+    heights = [low] if low == high else np.linspace(low, high, finer * (HEIGHTS_ASKED - 1) + 1)
     way = np.array(head.way)
     if len(way) > 1:
-        legs = [np.linspace(a, b, PLACES_ASKED) for a, b in itertools.pairwise(way)]
+        legs = [np.linspace(a, b, finer * (PLACES_ASKED - 1) + 1) for a, b in itertools.pairwise(way)]
         way = np.concatenate(legs)
     return np.array([(*spot, z) for spot in way for z in heights])
 
 
-def line_of_sight(room: Room, head: Head, array: Array) -> Seen:
+def line_of_sight(room: Room, head: Head, array: Array, finer: int = 1) -> Seen:
     """Whether anything is between the array and any mouth of the head."""
-    ends = mouths_asked(head)
+    ends = mouths_asked(head, finer)
     starts = np.tile(array.centre, (len(ends), 1))
     hit = np.zeros(len(ends), bool)
     nearest: dict[str, float] = {}
