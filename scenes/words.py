@@ -1,4 +1,4 @@
-"""Lengths and a sentence for modules of this floor that still make text; viz/words has the rest.
+"""Lengths for modules of this floor that still make text; viz/words has the rest.
 
 A function leaves with its last user here, and this module with its last function.
 """
@@ -6,7 +6,6 @@ A function leaves with its last user here, and this module with its last functio
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
 from fractions import Fraction
 from typing import Final
 
@@ -71,82 +70,3 @@ def area(square_metres: float, units: str) -> str:
     if units in ("ft", "in"):
         return f"{square_metres / 0.3048**2:.0f} ft²"
     return f"{square_metres:.1f} m²"
-
-
-def whole_down(metres: float, units: str) -> str:
-    """A tolerance, rounded down so that what is told always holds: whole centimetres, or quarter inches.
-
-    Under a centimetre whole millimetres (a quarter inch: sixteenths), from a metre on metres (3 feet: feet).
-    """
-    if units in ("ft", "in"):
-        part = 4 if metres >= 0.00635 - 1e-9 else 16
-        return _inches(math.floor(metres / (0.0254 / part) + 1e-9) * 0.0254 / part, part)
-    if 0 < metres < 0.01 - 1e-9:
-        return f"{math.floor(metres * 1000 + 1e-9)} mm"
-    return _centimetres(math.floor(metres * 100 + 1e-9))
-
-
-def shortfall(metres: float, units: str) -> str:
-    """How much is missing, rounded up: whole centimetres, or eighths of an inch; from 1 m or 3 ft on in those."""
-    if units in ("ft", "in"):
-        return _inches(math.ceil(metres / 0.003175 - 1e-9) * 0.003175, 8)
-    return _centimetres(math.ceil(metres * 100 - 1e-9))
-
-
-def at_most(metres: float, units: str) -> str:
-    """A proven upper bound, rounded up to the millimetre (sixteenth of an inch) that proofs are good for."""
-    return _fine(metres, units, math.ceil)
-
-
-def at_least(metres: float, units: str) -> str:
-    """A proven lower bound, rounded down to the millimetre (sixteenth of an inch) that proofs are good for."""
-    return _fine(metres, units, math.floor)
-
-
-def _fine(metres: float, units: str, rounded: Callable[[float], int]) -> str:
-    # a bound is never rounded to the unsafe side, but what is a whole millimetre but for the last bit stays one
-    nudge = 1e-7 if rounded is math.floor else -1e-7
-    if units in ("ft", "in"):
-        return _inches(rounded(metres / 0.0015875 + nudge) * 0.0015875, 16)
-    millimetres = rounded(metres * 1000 + nudge)
-    if abs(millimetres) >= 1000:
-        return f"{millimetres / 1000:.3f} m"
-    return f"{millimetres} mm" if abs(millimetres) < 10 else f"{millimetres / 10:g} cm"
-
-
-def _inches(metres: float, part: int) -> str:
-    # the nearest part is the part it is: rounding was done before
-    return readable_length(metres, "ft", inch_fraction=part)
-
-
-def _centimetres(count: int) -> str:
-    return f"{count} cm" if abs(count) < 100 else f"{count / 100:.2f} m"
-
-
-LEAST_TOLD_M = 0.0016
-"""Less than this, a sixteenth of an inch, would be told as nothing at all in some unit."""
-
-
-def not_enough(enough_m: float, best_m: float, units: str, where: str = "place") -> str:
-    """That no place (or whatever `where` says) has the margin asked for, and what the best has."""
-    best = (
-        f"the best leaves {at_least(best_m, units) if best_m >= LEAST_TOLD_M else 'next to nothing'}"
-        if best_m >= 0
-        else f"the best falls short of covering everybody by {at_most(-best_m, units)}"
-    )
-    return f"no {where} leaves everybody a margin of {at_most(enough_m, units)} ({best})"
-
-
-def signed_deg(degrees: float) -> str:
-    """`+3.2°`, `-0.4°`, and `0.0°` for what rounds to nothing."""
-    text = f"{degrees:+.1f}°"
-    return "0.0°" if text in ("+0.0°", "-0.0°") else text
-
-
-def listed(things: Sequence[str], most: int = 4) -> str:
-    """`T1-1`, `T1-1 and T1-2`, `T1-1, T1-2 and T1-3`, or the first few `and 9 more`."""
-    if len(things) > most:
-        return f"{', '.join(things[: most - 1])} and {len(things) - most + 1} more"
-    if len(things) < 2:
-        return "".join(things)
-    return f"{', '.join(things[:-1])} and {things[-1]}"

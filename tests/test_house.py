@@ -259,7 +259,6 @@ TOO_LARGE: set[str] = {
     "place PLR0913",
     "place_scene PLR0913",
     "placement_of PLR0913",
-    "print_placement C901",
     "run_place C901",
     "run_place PLR0915",
     "search PLR0913",

@@ -13,6 +13,7 @@ from scenes.spec.mistakes import SpecMistakes
 from viz.words import cautions, clearances, conflict, sight
 from viz.words import changes as change_words
 from viz.words import mistakes as words
+from viz.words import placement as placement_words
 from viz.words.locale import Locale
 
 
@@ -87,7 +88,9 @@ def mistakes(wrong: SpecMistakes) -> dict[str, Any]:
 
 def placement_object(placement: Placement) -> dict[str, Any]:
     """The `overtable/placement/1` object."""
-    found = placement.as_json()
+    found, locale = placement.as_json(), Locale.of(placement.scene)
+    found["note"] = " ".join(placement_words.remarks(placement, locale))
+    found["arrays_needed"] = placement_words.needed(placement.count, locale)
     if placement.conflict is not None:
-        found["conflict"]["because"] = conflict.because(placement.conflict, Locale.of(placement.scene))
+        found["conflict"]["because"] = conflict.because(placement.conflict, locale)
     return found

@@ -49,6 +49,7 @@ from viz.page.facts import facts, rings_over, what_is_so
 from viz.page.model import screen_glb
 from viz.page.slider import slider
 from viz.words import conflict
+from viz.words import placement as placement_words
 from viz.words.locale import Locale
 from viz.words.mistakes import text_of
 
@@ -274,7 +275,11 @@ def said_of(placement: Any, judged: Review) -> str:
     if placement.conflict is not None:
         return locale.say("live.conflict", because=conflict.because(placement.conflict, locale))
     message = "live.proven" if placement.outcome == "certified" else "live.open"
-    return locale.say(message, margin=locale.margin(judged.margin_m), note=placement.note).strip()
+    return locale.say(
+        message,
+        margin=locale.margin(judged.margin_m),
+        note=" ".join(placement_words.remarks(placement, locale)),
+    ).strip()
 
 
 # ---------------------------------------------------------------- the server

@@ -17,7 +17,6 @@ from typing import TYPE_CHECKING, Any
 
 from scenes.room.walls import wall_name
 from scenes.rulebook import rules
-from scenes.rules.constraints import key_name
 from viz.sheets import PAPERS, lettering, render
 from viz.sheets.drawing import PURPOSE, Sheets, document_date, figure, sheets
 from viz.sheets.lettering import plain
@@ -27,6 +26,7 @@ from viz.words import cautions, coverage, installation, verdict
 from viz.words import clearances as clearance_words
 from viz.words import conflict as conflict_words
 from viz.words import heights as height_words
+from viz.words import placement as placement_words
 from viz.words import sight as sight_words
 from viz.words import tolerance as tolerance_words
 from viz.words import verdict as verdict_words
@@ -38,14 +38,8 @@ if TYPE_CHECKING:
 
 TEXT_MM = {"A4": (210.0, 297.0), "A3": (210.0, 297.0), "Letter": (215.9, 279.4), "Tabloid": (215.9, 279.4)}
 """The page the text is set on beside each paper of the sheets."""
-AIM_WORDS = {
-    "near": "nearest to the talkers",
-    "tolerance": "largest tolerance",
-    "margin": "largest margin",
-    "centre": "middle of the band",
-    "most": "most talkers covered",
-}
-WAYS = {"+x": "along +x", "-x": "along −x", "+y": "along +y", "-y": "along −y", "up": "up", "down": "down"}
+AIM_COLUMNS = ("aim", "margin", "distance", "from centre", "spread", "band", "proof")
+WAY_COLUMNS = ("way", "covered for", "first out", "clear for", "rule")
 
 
 def report_pdf(
@@ -259,88 +253,22 @@ def _placement(dossier: Dossier) -> dict[str, Any]:
     scene, review = dossier.scene, dossier.review
     locale = Locale.of(scene)
     placed = dossier.placement
-    text = []
-    for array in review.arrays:
-        if array.margin_m is None:
-            text.append(f"{array.id} serves nobody here.")
-            continue
-        text.append(
-            f"{array.id} hangs with its acoustic centre {locale.site(array.height_m)} above the finished floor, "
-            f"{locale.site(array.drop_m)} below the ceiling, and listens in the band {array.band_name}, "
-            f"{locale.edges(array.low_deg, array.high_deg)} below horizontal. It serves "
-            f"{locale.counted(len({scene.head(id).person for id in array.heads}), 'talker')}; "
-            + (
-                f"its margin is {locale.spare(array.margin_m)}, level and in whatever direction."
-                if array.margin_m >= 0
-                else "not all of them are covered where it hangs."
-            )
-        )
-    if placed.outcome == "certified" and placed.bound_m is not None and placed.bound_m >= 0:
-        text.append(
-            f"How good could it be? A search over every allowed position, height and band, with a proof, finds that no "
-            f"placement has a margin of more than {locale.at_most(placed.bound_m)}. Here it is "
-            f"{locale.spare(review.tolerance_m)}."
-        )
-    elif placed.bound_m is not None and placed.bound_m < 0:
-        text.append("A search with a proof finds that no allowed position, height and band covers everybody.")
-    elif placed.outcome == "none allowed":
-        text.append("A search with a proof finds that the rules leave no allowed position at all.")
-    else:
-        text.append(
-            "The search spent its budget before its proof was complete; the bounds below still hold, they may only be "
-            "wide."
-        )
-    if placed.note:
-        text.append(f"{placed.note[0].upper()}{placed.note[1:]}.")
-    rows = [
-        [
-            "as drawn here",
-            locale.margin(review.margin_m),
-            locale.length(
-                max((a.worst_slant_m for a in review.arrays if a.worst_slant_m is not None), default=None)
-            ),
-            ", ".join(said.from_centre for said in array_words.arrays(review)),
-            ", ".join(said.spread for said in array_words.arrays(review)),
-            ", ".join(str(array.band_name) for array in review.arrays),
-            "",
-        ]
-    ]
-    for row in placed.aims:
-        rows.append(
-            [
-                AIM_WORDS[row.aim],
-                locale.margin(row.margin_m),
-                locale.length(row.worst_slant_m),
-                locale.from_centre(row.mean_off_centre_deg),
-                locale.angle(row.rms_off_centre_deg),
-                ", ".join(place[2] for place in row.places) or "–",
-                {
-                    "certified": "proven for these groups"
-                    if row.for_groups and len(row.places) > 1
-                    else "proven",
-                    "unresolved": "not proven",
-                    "none allowed": "none allowed",
-                }[row.outcome],
-            ]
-        )
+    rows = []
+    for row in (placement_words.drawn(review, locale), *placement_words.aims(placed, locale)):
+        name = locale.say(f"report.aim.{row.aim}") if row.aim in placement_words.LEGEND else row.aim
+        rows.append([name, row.margin, row.distance, row.from_centre, row.spread, row.band, row.proof])
     rooms = []
     for id, ways in dossier.rooms_to_move.items():
         served = review.array(id).heads
         rooms.append(
             {
-                "title": f"How far {id} may move, one way at a time",
-                "head": ["Way", "Before a talker is lost", "Who", "Before a rule is short", "Which"],
+                "title": locale.say("ways.title", array=id),
+                "head": [locale.say(f"column.{name}") for name in WAY_COLUMNS],
                 "rows": [
-                    [
-                        WAYS[way.direction],
-                        _way(way.distance_m, locale),
-                        "–" if way.head is None else served[way.head],
-                        _way(way.clear_distance_m, locale),
-                        "–" if way.constraint is None else key_name(way.constraint),
-                    ]
+                    list(placement_words.way(way, None if way.head is None else served[way.head], locale))
                     for way in ways
                 ],
-                "note": "Each way alone, the rest as drawn; rounded down. x to the right and y up on the plan.",
+                "note": locale.say("ways.note"),
             }
         )
     conflict = None
@@ -351,29 +279,16 @@ def _placement(dossier: Dossier) -> dict[str, Any]:
             "remedies": remedies,
         }
     return {
-        "text": text,
+        "text": placement_words.report_paragraphs(placed, review),
         "aims": {
-            "head": [
-                "Aim",
-                "Margin",
-                "Farthest talker",
-                "Mean off-centre",
-                "RMS off-centre",
-                "Band",
-                "Bound",
-            ],
+            "head": [locale.say(f"column.{name}") for name in AIM_COLUMNS],
             "rows": rows,
-            "note": "Off-centre: depression less the middle of the band. Each aim is searched over all allowed "
-            "positions, heights and bands; proven: nothing allowed does better by more than the search's gap.",
+            "note": placement_words.aims_note(placed, locale),
         },
         "rooms": rooms,
         "conflict": conflict,
         "break_after": len(review.heads) > 10 or len(rooms) > 1,
     }
-
-
-def _way(metres: float, locale: Locale) -> str:
-    return "no end" if metres == float("inf") else locale.spare(metres)
 
 
 # ---- talkers and heights ----------------------------------------------------------------------------------

@@ -1,10 +1,11 @@
-"""Why arrays cannot serve everybody, and what was tried on the room to help. Records only."""
+"""What a search found besides places: remarks, its progress, who conflicts and what was tried. Records only."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 from typing import Literal
 
+from geometry.branching import Progress
 from geometry.constraint import Key
 from geometry.coverage import Reason
 from geometry.shapes import Point3
@@ -89,3 +90,71 @@ class Conflict:
     smallest: bool
     because: Because
     tried: tuple[Try, ...]
+
+
+NoteName = Literal[
+    "over limit",
+    "unreached",
+    "nothing allowed",
+    "nothing found",
+    "too little margin",
+    "too little spare",
+    "unseen",
+    "not covered",
+    "not apart",
+    "left out",
+    "some left out",
+    "held too near",
+    "too near",
+    "outside the bound",
+]
+"""What there is to remark of a placement."""
+
+
+@dataclass(frozen=True, slots=True)
+class Note:
+    """A remark on a placement; which fields are set goes by the name.
+
+    over limit         more arrays would be needed than the search goes to
+    unreached          `heads` that no array can serve from anywhere in the room
+    nothing allowed    no position is allowed
+    nothing found      no allowed position was found within the effort allowed
+    too little margin  no place leaves everybody `enough_m`; the best leaves `best_m`, negative where it is short
+    too little spare   none leaves `enough_m` and `spare_m` of every rule
+    unseen             no place sees everybody
+    not covered        no place covers everybody
+    not apart          up to `tried` arrays none were found that cover everybody and keep clear of each other
+    left out           the `arrays` for which no place was left beside the others
+    some left out      of arrays of one kind as many as `missing`, of `wanted`
+    held too near      `pairs` of arrays, held where they are, break the rules between them
+    too near           no places were found that part the `pairs`
+    outside the bound  the rules between arrays are kept, and no part of the bound
+
+    `instead`: the aim asked for gave way, and what covers the most talkers was taken, with `hung` arrays.
+    """
+
+    name: NoteName
+    heads: tuple[str, ...] = ()
+    arrays: tuple[str, ...] = ()
+    pairs: tuple[tuple[str, str], ...] = ()
+    instead: bool = False
+    hung: int = 1
+    enough_m: float | None = None
+    best_m: float | None = None
+    spare_m: float | None = None
+    tried: int | None = None
+    missing: int | None = None
+    wanted: int | None = None
+
+
+Stage = Literal["search", "count", "margin", "tolerance", "most", "near", "centre", "conflict", "one more"]
+"""What a search is at: one array's search, a proof of several, bringing several closer, or what would help."""
+
+
+@dataclass(frozen=True, slots=True)
+class Far:
+    """How far a search has come: the `progress` of one array's, the `round` of a proof about several."""
+
+    stage: Stage
+    progress: Progress | None = None
+    round: int | None = None

@@ -5,7 +5,7 @@ from __future__ import annotations
 import time
 from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass, field, replace
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
@@ -18,7 +18,7 @@ from geometry.coverage import Coverage
 from geometry.placement import PRESSING_M
 from geometry.snap import Snapped
 from geometry.tolerance import RoomToMove, left_after_tilt_m
-from scenes.findings.placement import Conflict
+from scenes.findings.placement import Conflict, Note
 from scenes.findings.review import Review
 from scenes.place.problem import seen_coverage
 from scenes.review.as_json import tolerance_as_json
@@ -26,7 +26,10 @@ from scenes.review.coverage import sector_of
 from scenes.review.review import review
 from scenes.review.tolerance import rooms_of
 from scenes.room.scene import Array, Scene
-from scenes.rules.constraints import constraints_for, key_name, tightest
+from scenes.rules.constraints import Pressing, constraints_for, key_name, pressing_name, tightest
+
+if TYPE_CHECKING:
+    from geometry.arrangement import CountProof
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,13 +91,14 @@ class Placement:
     """Where the arrays go, by the aim taken, with the proof's figures. `scene` is the room so placed.
 
     `asked` is None where no aim was asked for: then near is sought, and most where near cannot be had.
-    `note` says in words why another aim was taken. margin_m, bound_m and so on
+    `notes` say why another aim was taken, and what else is to be remarked. margin_m, bound_m and so on
     are None where nothing is allowed. bound_m bounds the margin under every aim; gap_m is what is left
     between it and the largest margin found (largest_margin_m). What the aim itself certifies is in
     aim_value, aim_bound and aim_gap, in aim_unit.
 
     clear_tolerance_m is how far the arrays may be shifted before anybody is lost or a rule fails;
-    `fails_first` names the thing and its rule where a rule fails sooner, else it is None. `unreached` are
+    `fails_first` is the thing and its rule where a rule fails sooner, else None. `count` is of the fewest
+    arrays, what is proven; None where their number was given. `unreached` are
     heads that no array could serve from anywhere, left out of the count of the fewest and of bound_m.
 
     Where the arrays were put on a lattice, arrays and the figures of the place are those on it, `snapped`
@@ -106,7 +110,7 @@ class Placement:
     outcome: Outcome
     asked: AimName | None
     aim: AimName
-    note: str
+    notes: tuple[Note, ...]
     enough_m: float
     arrays: tuple[PlacedArray, ...]
     margin_m: float | None
@@ -120,14 +124,14 @@ class Placement:
     evaluations: int
     seconds: float
     aims: tuple[AimRow, ...]
-    count_said: str | None
+    count: CountProof | None
     served_twice: dict[str, tuple[str, ...]]
     excluded: dict[str, float]
     pressing: tuple[str, ...]
     conflict: Conflict | None
     certificates: dict[str, Certificate]
     held: tuple[str, ...] = ()
-    fails_first: str | None = None
+    fails_first: Pressing | None = None
     unreached: tuple[str, ...] = ()
     margin_outcome: Outcome = "unresolved"
     largest_margin_m: float | None = None
@@ -202,19 +206,19 @@ class Placement:
             "aim_unit": None if self.aim_row is None else self.aim_row.unit,
             "aim_for_these_groups": self.aim_row is not None and self.aim_row.for_groups,
             "held": list(self.held),
-            "note": self.note,
+            "notes": [asdict(note) for note in self.notes],
             "enough_m": self.enough_m,
             "worst_slant_m": self.worst_slant_m,
             "worst_slant_bound_m": self.worst_slant_bound_m,
             "mean_off_centre_deg": self.mean_off_centre_deg,
             "rms_off_centre_deg": self.rms_off_centre_deg,
             "aims": [_aim_json(row) for row in self.aims],
-            "arrays_needed": self.count_said,
+            "count": None if self.count is None else asdict(self.count),
             "unreached": list(self.unreached),
             "served_twice": {head: list(ids) for head, ids in self.served_twice.items()},
             "excluded_by": self.excluded,
             "pressing": list(self.pressing),
-            "fails_first": self.fails_first,
+            "fails_first": None if self.fails_first is None else pressing_name(self.fails_first),
             "evaluations": self.evaluations,
             "seconds": self.seconds,
             "conflict": None if self.conflict is None else _conflict_json(self.conflict),
@@ -252,7 +256,7 @@ def placement_of(
     outcome: Outcome,
     asked: AimName | None,
     aim: AimName,
-    note: str,
+    notes: tuple[Note, ...],
     enough_m: float,
     margin_outcome: Outcome,
     largest_margin_m: float | None,
@@ -263,7 +267,7 @@ def placement_of(
     evaluations: int,
     began: float,
     aims: tuple[AimRow, ...],
-    count_said: str | None,
+    count: CountProof | None,
     excluded: dict[str, float],
     conflict: Conflict | None,
     certificates: dict[str, Certificate],
@@ -281,7 +285,7 @@ def placement_of(
         outcome=outcome,
         asked=asked,
         aim=aim,
-        note=note,
+        notes=notes,
         enough_m=enough_m,
         margin_outcome=margin_outcome,
         largest_margin_m=largest_margin_m,
@@ -292,7 +296,7 @@ def placement_of(
         evaluations=evaluations,
         seconds=time.perf_counter() - began,
         aims=aims,
-        count_said=count_said,
+        count=count,
         excluded=excluded,
         conflict=conflict,
         certificates=certificates,
@@ -339,7 +343,7 @@ def _hung(placed: Scene, arrays: Sequence[Array], *, with_rooms: bool) -> dict[s
         at = np.array([array.centre_m])
         pressing += [key_name(one.key) for one in constraints if float(one.signed_m(at)[0]) < PRESSING_M]
         for one in tightest(placed, array, array.centre_m, least)[:1]:
-            least, fails_first = one.signed_m, f"{one.against} ({one.rule})"
+            least, fails_first = one.signed_m, one
         own = np.flatnonzero(serving == i)
         told.append(_placed_array(placed, array, own, coverage, i, constraints if with_rooms else None))
     covered = (coverage.margin_m >= 0) & coverage.seen

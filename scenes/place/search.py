@@ -8,7 +8,6 @@ in the spec.
 
 from __future__ import annotations
 
-import math
 import time
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
@@ -17,16 +16,16 @@ from typing import Literal
 import numpy as np
 
 from geometry.aims import ENOUGH_M, AimName, Most
-from geometry.arrangement import Arrangement, Told, Wish, arrange
+from geometry.arrangement import Arrangement, GaveWay, Told, Wish, arrange
 from geometry.band import ON_EDGE_M, Floats
-from geometry.branching import Outcome, Progress
+from geometry.branching import Outcome
 from geometry.constraint import Constraint
 from geometry.cover_proof import Thoroughness
 from geometry.kind import Position
 from geometry.placement import PRESSING_M, Effort, Solution
 from geometry.problem import ArrangementProblem, Between, Bodies
 from geometry.shapes import Blocker
-from scenes.findings.placement import Because, Conflict
+from scenes.findings.placement import Because, Conflict, Far, Note, Stage
 from scenes.place.conflict import conflict_of
 from scenes.place.placement import AimRow, MostCovered, Placement, placement_of
 from scenes.place.problem import HOLDS, SPARE_M, Held, aim_of, bands_of, kind_of
@@ -35,7 +34,6 @@ from scenes.place.snap import snap_placement, whole_step_m
 from scenes.review.blockers import of_array
 from scenes.room.scene import Array, Scene
 from scenes.rules.constraints import constraints_between, key_name, tightest
-from scenes.words import length, listed, not_enough
 
 AIMS: tuple[AimName, ...] = ("near", "tolerance", "margin", "centre", "most")
 
@@ -54,7 +52,7 @@ def place_scene(
     clearances: bool = True,
     tabled: bool = True,
     thorough: Thoroughness | None = None,
-    progress: Callable[[str], None] | None = None,
+    progress: Callable[[Far], None] | None = None,
 ) -> Placement:
     """Where the scene's arrays should hang, proven, with the room placed accordingly.
 
@@ -69,7 +67,7 @@ def place_scene(
     clearances  False keeps walls, headroom and tables only: what the rest of the ceiling costs
     tabled    False leaves out the aims that are not taken
     thorough  how hard several arrays are searched for
-    progress    is told in words how far the search has come, a few times a second while it takes long
+    progress    is given how far the search has come, a few times a second while it takes long
 
     Raises ValueError where a held value is missing, or where arrays are held and their number is not
     the spec's.
@@ -100,7 +98,7 @@ def place_scene(
         thorough=thorough,
         record=record,
         start=_today(like[0], held) if arrays == 1 else (),
-        progress=None if progress is None else lambda told: progress(_said(told, scene.units)),
+        progress=None if progress is None else lambda told: progress(_far(told)),
     )
     found = arrange(problem, wish, arrays)
     if arrays == "fewest" and len(found.unreached) == len(scene.heads):
@@ -118,8 +116,7 @@ def place_scene(
             progress=progress,
         )
         nobody = tuple(head.id for head in scene.heads)
-        note = f"no array can serve {listed(nobody)} from anywhere in the room"
-        return replace(one, note="; ".join(told for told in (note, one.note) if told), unreached=nobody)
+        return replace(one, notes=(Note("unreached", heads=nobody), *one.notes), unreached=nobody)
     placed = scene.with_arrays(_arranged(scene, like, found, held, fresh=arrays not in (None, 1)))
     if not found.stands and arrays == 1:
         placed = scene.with_arrays(tuple(like))
@@ -136,7 +133,7 @@ def place_scene(
         outcome=_outcome(problem, found),
         asked=aim,
         aim=found.taken,
-        note=_note(scene, like, found, placed, aim or "near", enough_m, problem),
+        notes=_notes(scene, like, found, placed, (aim or "near", enough_m), problem),
         enough_m=enough_m,
         bound_m=margin.bound,
         gap_m=margin.gap,
@@ -147,7 +144,7 @@ def place_scene(
         evaluations=found.evaluations,
         began=began,
         aims=tuple(_aim_row(scene, like, found, held, name) for name in names),
-        count_said=_count_said(found),
+        count=found.count,
         excluded={_constraint_name(key): share for key, share in margin.excluded.items()},
         conflict=conflict,
         certificates={
@@ -240,45 +237,23 @@ def _bodies(scene: Scene, like: Sequence[Array]) -> Bodies:
 # What is told on the way ---------------------------------------------------------------------------------
 
 
-def _said(told: Told, units: str) -> str:
-    """How far it has come, in words."""
+def _far(told: Told) -> Far:
+    """How far it has come."""
     if told.search is not None:
-        return how_far(told.search, units)
-    closer = {
-        "near": "Bringing the arrays as near to the talkers as the margin allows",
-        "centre": "Bringing everybody nearest to the middle of the band",
-    }
-    if told.question in closer:
-        return closer[told.question]
-    said = {
-        "count": "How many arrays are needed",
-        "margin": "The largest margin of all arrays together",
-        "tolerance": "The largest tolerance of all arrays together",
-        "most": "Whom so many arrays can cover",
-    }[told.question]
-    return f"{said}: round {told.round} of the proof"
+        return Far("search", progress=told.search)
+    stage = STAGES[told.question]
+    return Far(stage) if stage in ("near", "centre") else Far(stage, round=told.round)
 
 
-def how_far(far: Progress, units: str) -> str:
-    """How far a search has come, in words: what it looks for, the best so far, and what none can beat."""
-    looked = f"{far.evaluations:,} positions looked at"
-    if far.aim == "centre":
-        best = None if far.best is None else f"off-centre {far.best:.1f}°"
-        return f"Nearest the middle of the band: {looked}{'' if best is None else f', best so far {best}'}"
-    if far.aim == "most":
-        covered = (
-            ""
-            if far.best is None
-            else f", {far.best:g} covered so far, none can cover more than {far.bound:g}"
-        )
-        return f"Most talkers covered: {looked}{covered}"
-    told = {"near": "Nearest place", "margin": "Largest margin", "tolerance": "Largest tolerance"}[far.aim]
-    if far.best is None or not math.isfinite(far.best):
-        return f"{told}: {looked}, none allowed yet"
-    best = f"best so far {length(far.best, units)}"
-    if not math.isfinite(far.bound):
-        return f"{told}: {looked}, {best}"
-    return f"{told}: {looked}, {best}, none can beat {length(far.bound, units)}"
+STAGES: dict[str, Stage] = {
+    "count": "count",
+    "margin": "margin",
+    "tolerance": "tolerance",
+    "most": "most",
+    "near": "near",
+    "centre": "centre",
+}
+"""What several arrays are sought by, by the names geometry has for it; of near and centre there are no rounds."""
 
 
 # The answer ----------------------------------------------------------------------------------------------
@@ -300,86 +275,71 @@ def _outcome(problem: ArrangementProblem, found: Arrangement) -> Outcome:
     return "certified" if certain and not left_out else "unresolved"
 
 
-def _count_said(found: Arrangement) -> str | None:
-    """ "3, proven" or "3, at least 2"; "at least 3, none up to 5 found" where these do not cover everybody."""
-    count = found.count
-    if count is None:
-        return None
-    if count.tried is not None:
-        return f"at least {count.at_least}, none up to {count.tried} found"
-    return f"{count.arrays}, proven" if count.proven else f"{count.arrays}, at least {count.at_least}"
-
-
 def _constraint_name(key: tuple[str | int, ...]) -> str:
-    """What stands in the way of places, as people read it."""
+    """What stands in the way of places, as JSON has it."""
     return key_name(("sight",)) if key[0] == "sight" else key_name(key)
 
 
-def _note(
+def _notes(
     scene: Scene,
     like: Sequence[Array],
     found: Arrangement,
     placed: Scene,
-    aim: AimName,
-    enough_m: float,
+    wanted: tuple[AimName, float],
     problem: ArrangementProblem,
-) -> str:
-    """Why another aim than the one asked for was taken, and what else is to be said; in the room's units."""
+) -> tuple[Note, ...]:
+    """Why another aim than the one asked for was taken, and what else is to be remarked.
+
+    `wanted`: the aim asked for, and the margin that `near` keeps.
+    """
     arrays = placed.arrays if found.stands else ()
     notes = []
     if found.over_limit:
-        notes.append("more arrays would be needed than the limit allows")
+        notes.append(Note("over limit"))
     elif found.unreached:
-        ids = [scene.heads[i].id for i in found.unreached]
-        notes.append(f"no array can serve {listed(ids)} from anywhere in the room")
+        notes.append(Note("unreached", heads=tuple(scene.heads[i].id for i in found.unreached)))
     elif found.gave_way is not None and found.apart:
-        notes.append(_gave_way_said(scene, found, aim, enough_m, several=len(arrays) > 1))
+        notes.append(_gave_way(found, found.gave_way, wanted, len(arrays)))
     if found.count is not None and found.count.tried is not None:
-        notes.append(
-            f"up to {found.count.tried} arrays none were found that cover everybody and keep clear of each other"
-        )
+        notes.append(Note("not apart", tried=found.count.tried))
     if 0 < len(arrays) < found.wanted:
-        lacking = [array.id for array in like if array.id not in {a.id for a in arrays}]
-        which = listed(lacking) if len(like) > 1 else f"{found.wanted - len(arrays)} of {found.wanted} arrays"
-        notes.append(f"{which} left out: no allowed place is left beside the other arrays")
+        lacking = tuple(array.id for array in like if array.id not in {a.id for a in arrays})
+        notes.append(
+            Note("left out", arrays=lacking)
+            if len(like) > 1
+            else Note("some left out", missing=found.wanted - len(arrays), wanted=found.wanted)
+        )
     if arrays and not found.apart:
-        pairs = [
-            f"{array.id} and {one.against} ({one.rule})"
+        fixed = all(kind.held for kind in problem.kinds)
+        notes.append(Note("held too near" if fixed else "too near", pairs=_pairs(placed)))
+    elif len(arrays) > 1 and _outcome(problem, found) != "certified" and _side_by_side(placed):
+        notes.append(Note("outside the bound"))
+    return tuple(notes)
+
+
+def _pairs(placed: Scene) -> tuple[tuple[str, str], ...]:
+    """The arrays that are too near each other, each pair once."""
+    arrays = placed.arrays
+    return tuple(
+        dict.fromkeys(
+            (array.id, one.against)
             for k, array in enumerate(arrays)
             for one in tightest(placed, array, array.centre_m, -ON_EDGE_M)
             if one.kind == "array" and one.against not in {other.id for other in arrays[:k]}
-        ]
-        fixed = all(kind.held for kind in problem.kinds)
-        told = "held where they are" if fixed else "no places were found that part them"
-        notes.append(f"{told}, too near each other: {listed(list(dict.fromkeys(pairs)))}")
-    elif len(arrays) > 1 and _outcome(problem, found) != "certified" and _side_by_side(placed):
-        notes.append("the rules between arrays are kept, but are no part of the bound")
-    return "; ".join(notes)
+        )
+    )
 
 
-def _gave_way_said(scene: Scene, found: Arrangement, aim: AimName, enough_m: float, *, several: bool) -> str:
+def _gave_way(found: Arrangement, gave_way: GaveWay, wanted: tuple[AimName, float], hung: int) -> Note:
     """Why the aim asked for was not taken."""
-    gave_way = found.gave_way
-    assert gave_way is not None
-    taken = {
-        "most": "the place that covers the most talkers is taken",
-        "margin": "the place with the largest margin is taken",
-    }.get(gave_way.taken, f"the aim {gave_way.taken} is taken")
-    if several:
-        taken = taken.replace("the place that covers", "the arrangement that covers")
+    aim, enough_m = wanted
     if not found.stands:
-        if gave_way.why == "unresolved":
-            return "no allowed position was found within the effort allowed"
-        return "no position is allowed"
+        return Note("nothing found" if gave_way.why == "unresolved" else "nothing allowed")
     if gave_way.why == "too little margin" and aim == "near" and gave_way.best_m is not None:
-        thing = "arrangement found" if several else "place"
         if gave_way.best_m >= enough_m:  # there is one with the margin, but it presses on a rule
-            kept = f"a margin of {length(enough_m, scene.units)} and every rule {length(SPARE_M, scene.units)} to spare"
-            return f"no {thing} leaves everybody {kept}; {taken}"
-        return f"{not_enough(enough_m, gave_way.best_m, scene.units, thing)}; {taken}"
-    if gave_way.why == "none allowed":
-        return f"no place sees everybody; {taken}"
-    return f"no place covers everybody; {taken}"
+            return Note("too little spare", instead=True, hung=hung, enough_m=enough_m, spare_m=SPARE_M)
+        return Note("too little margin", instead=True, hung=hung, enough_m=enough_m, best_m=gave_way.best_m)
+    return Note("unseen" if gave_way.why == "none allowed" else "not covered", instead=True, hung=hung)
 
 
 def _conflict(
@@ -389,7 +349,7 @@ def _conflict(
     problem: ArrangementProblem,
     found: Arrangement,
     again: Again,
-    progress: Callable[[str], None] | None,
+    progress: Callable[[Far], None] | None,
 ) -> Conflict | None:
     """Why not everybody can be served, and what was tried; None where they can, or that is not known."""
     margin = found.margin
@@ -398,7 +358,7 @@ def _conflict(
         if not nothing or margin.outcome == "unresolved":
             return None
         if progress is not None:
-            progress("No place covers everybody: looking for who conflicts and what would help")
+            progress(Far("conflict"))
         alone = scene.with_arrays(tuple(like))
         remedies = Remedies(alone, like[0], held, again)
         tried = tuple(remedies.tried(nothing_allowed=margin.bound_score is None))
@@ -406,7 +366,7 @@ def _conflict(
     if not found.stands or margin.bound is None or margin.bound >= 0:
         return None
     if progress is not None:
-        progress("Not everybody can be covered: looking whether one array more helps")
+        progress(Far("one more"))
     more = len(found.stands) + 1
     return Conflict(
         tuple(scene.heads[i].id for i in found.unreached),

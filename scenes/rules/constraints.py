@@ -52,7 +52,7 @@ def is_about_the_room(constraint: Constraint) -> bool:
 
 
 def key_name(key: Key) -> str:
-    """What a constraint is called where people read of it: `RULE`, or `RULE (…)`."""
+    """What a constraint is called in JSON: `RULE`, or `RULE (…)`."""
     rule, *more = key
     return f"{rule} ({', '.join(map(str, more))})" if more else str(rule)
 
@@ -85,6 +85,11 @@ class Pressing:
     against: str
     kind: str
     signed_m: float
+
+
+def pressing_name(one: Pressing) -> str:
+    """What presses, as JSON has it: `THING (RULE)`."""
+    return f"{one.against} ({one.rule})"
 
 
 def tightest(scene: Scene, array: Array, at_m: Point3, within_m: float = math.inf) -> list[Pressing]:

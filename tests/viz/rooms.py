@@ -7,11 +7,14 @@ arrays, a band that starts at the array and reaches straight down, a walk, every
 from __future__ import annotations
 
 from functools import lru_cache
+from pathlib import Path
 
 from scenes.review.review import review
 from scenes.room.build import build
-from scenes.spec.reading import read_spec_text
+from scenes.spec.reading import read_spec, read_spec_text
 from viz.stage import Stage, stage
+
+DEMO_ROOMS = Path(__file__).parents[2] / "scenes" / "rooms"
 
 PROFILES = """
 profiles:
@@ -128,6 +131,11 @@ EVERY = {**BOTH, "file": FILE}
 def scene_of(name: str):
     """The scene of one of the rooms."""
     return build(read_spec_text(EVERY[name] + PROFILES, f"{name}.yaml"))
+
+
+def demo_scene(name: str):
+    """The scene of one of the demo rooms."""
+    return build(read_spec(DEMO_ROOMS / f"{name}.yaml"))
 
 
 @lru_cache(maxsize=4)

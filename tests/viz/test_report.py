@@ -23,7 +23,7 @@ from scenes.room.walls import wall_name
 from viz.commands.demo import room_text
 from viz.report import report_data, report_pdf
 from viz.sheets import lettering
-from viz.words import cautions, clearances, coverage, installation, tolerance, verdict
+from viz.words import cautions, clearances, coverage, installation, placement, tolerance, verdict
 from viz.words.locale import Locale
 
 ROOMS = ("heron", "weir", "loft", "ferry")
@@ -116,12 +116,12 @@ def test_placement_schedule_steps_and_cautions_are_all_there(room):
                 )
                 in text
             )
-    if dossier.placement.note:
-        note = dossier.placement.note
-        assert squeezed(f"{note[0].upper()}{note[1:]}.") in text
-    assert bool(dossier.placement.note) is (room in ("heron", "weir"))
-    if room == "heron":  # its largest margin, 10.1 cm, is up against a sprinkler
-        assert note.startswith("no place leaves everybody a margin of 0.10 m and every rule 0.02 m to spare")
+    for sentence in placement.findings(dossier.placement, locale):
+        assert squeezed(sentence) in text
+    assert [note.name for note in dossier.placement.notes] == {
+        "heron": ["too little spare"],  # its largest margin, 10.1 cm, is up against a sprinkler
+        "weir": ["too little margin"],
+    }.get(room, [])
     locale = Locale.of(dossier.scene)
     for row in dossier.schedule:
         for value in astuple(installation.schedule(row, dossier.scene)):

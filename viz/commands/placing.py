@@ -12,8 +12,10 @@ from rich.markup import escape
 
 from geometry.aims import AimName
 from geometry.band import ON_EDGE_M
+from scenes.findings.placement import Far
 from scenes.findings.review import Review
 from scenes.place.placement import Placement
+from scenes.place.pressing import margin_cost_m, pressed_by, pressing_names
 from scenes.place.problem import SPARE_M
 from scenes.place.search import place_scene
 from scenes.place.snap import snap_placement, whole_step_m
@@ -27,8 +29,9 @@ from viz.commands.streams import print_json
 from viz.json_objects import placement_object, with_cautions
 from viz.outputs import protect, write_file
 from viz.terminal.console import console, print_cautions
-from viz.terminal.placement import margin_cost_m, print_placement, print_verdict, pushed_by
+from viz.terminal.placement import print_placement, print_verdict
 from viz.terminal.progress import Searching
+from viz.words import placement as words
 from viz.words.locale import Locale
 from viz.words.mistakes import option
 
@@ -84,11 +87,16 @@ def run_place(path: Path, options: PlaceOptions) -> int:
         "arrays": count,
         "record": options.certificate is not None,
     }
-    with Searching() as so_far:
+    locale = Locale.of(scene)
+    with Searching(locale.say("search.begin")) as so_far:
+
+        def show(far: Far) -> None:
+            so_far(words.progress(far, locale))
+
         try:
-            placement = place_scene(scene, **settings, progress=so_far)
+            placement = place_scene(scene, **settings, progress=show)
             unconstrained = (
-                place_scene(scene, **settings, clearances=False, progress=so_far)
+                place_scene(scene, **settings, clearances=False, progress=show)
                 if options.ignore_clearances
                 else None
             )
@@ -112,8 +120,10 @@ def run_place(path: Path, options: PlaceOptions) -> int:
     if options.json:
         told = placement_object(placement)
         told["without_clearances"] = None if unconstrained is None else placement_object(unconstrained)
-        told["up_against"] = pushed_by(placement.scene, placement.scene)
-        told["pushed_by"] = None if beside is None else pushed_by(placement.scene, beside.scene, -ON_EDGE_M)
+        told["up_against"] = pressing_names(pressed_by(placement.scene, placement.scene))
+        told["pushed_by"] = (
+            None if beside is None else pressing_names(pressed_by(placement.scene, beside.scene, -ON_EDGE_M))
+        )
         told["keeping_clear_costs_m"] = None if beside is None else margin_cost_m(placement, beside)
         told["today"] = None if today is None else _standing_json(today)
         told["so_placed"] = None if judged is None else _standing_json(judged)
@@ -122,11 +132,11 @@ def run_place(path: Path, options: PlaceOptions) -> int:
     else:
         print_placement(out, placement, unconstrained, beside, tell_lattice=options.snap is not None)
         if judged is not None:
-            print_verdict(out, placement, judged, today)
+            print_verdict(out, judged, today)
             if options.snap in (None, "none") and any(
                 c.kind == "grid" for c in (*judged.short, *judged.advised)
             ):
-                out.print("With --snap tile arrays hang in the middle of tiles, off the tees.")
+                out.print(locale.say("lattice.off the tees"))
         print_cautions(out, scene, judged or today, full=options.write)
     if options.certificate is not None:
         write_file(options.certificate, json_module.dumps(proof) + "\n", force=options.force)
@@ -142,7 +152,7 @@ def run_place(path: Path, options: PlaceOptions) -> int:
 
 def _pressed(placement: Placement) -> bool:
     """Whether an array is up against something, or something leaves it no place at all."""
-    return not placement.arrays or bool(pushed_by(placement.scene, placement.scene))
+    return not placement.arrays or bool(pressed_by(placement.scene, placement.scene))
 
 
 def _require_writable(spec: Spec, count: int | Literal["fewest"] | None) -> None:
@@ -170,34 +180,40 @@ def _refused(
     spec: Spec, placement: Placement, judged: Review | None, today: Review | None, options: PlaceOptions
 ) -> str | None:
     """Why this placement is not written; None if it may be."""
-    locale = Locale(spec.units)
+    locale = Locale.of(placement.scene)
+    why = _unwritten(spec, placement, judged, options, locale)
+    if why is None and judged is not None and today is not None and not options.even_if_worse:
+        why = _worse(judged, today, locale)
+    return None if why is None else locale.say("unwritten", why=why)
+
+
+def _unwritten(
+    spec: Spec, placement: Placement, judged: Review | None, options: PlaceOptions, locale: Locale
+) -> str | None:
+    """What of the placement cannot stand in the file."""
     if judged is None:
-        return "there is no place to write; nothing was written"
-    if len(placement.arrays) < len(spec.arrays):
-        ids = [array.id for array in spec.arrays]
-        surplus = locale.listed(ids[len(placement.arrays) :])
-        return (
-            f"{locale.counted(len(placement.arrays), 'array')} would do and the spec has {len(ids)}, but --write never "
-            f"takes arrays out of a file: remove {surplus} from it and run place again; nothing was written"
-        )
+        return locale.say("unwritten.no place")
+    ids = [array.id for array in spec.arrays]
+    enough = len(placement.arrays)
+    if enough < len(ids):
+        return locale.say("unwritten.fewer", enough, there=len(ids), surplus=locale.listed(ids[enough:]))
     unsnapped = [id for id, found in placement.snapped.items() if found.position is None]
     if unsnapped and options.snap is not None:
-        return (
-            f"no place on the lattice is allowed for {locale.listed(unsnapped)}; leave out --snap to write the free "
-            "place; nothing was written"
+        return locale.say("unwritten.lattice", arrays=locale.listed(unsnapped))
+    return None
+
+
+def _worse(judged: Review, today: Review, locale: Locale) -> str | None:
+    """That fewer talkers would be covered than now, or that the verdict would be worse."""
+    now, then = today.counts.covered or 0, judged.counts.covered or 0
+    if then < now:
+        return locale.say("unwritten.covers fewer", then=then, talkers=judged.counts.talkers, now=now)
+    if then == now and VERDICTS.index(judged.verdict) < VERDICTS.index(today.verdict):
+        return locale.say(
+            "unwritten.worse",
+            then=locale.say(f"standing.verdict.{judged.verdict}"),
+            now=locale.say(f"standing.verdict.{today.verdict}"),
         )
-    if today is not None and not options.even_if_worse:
-        now, then = today.counts.covered or 0, judged.counts.covered or 0
-        if then < now:
-            return (
-                f"so placed {then} of {judged.counts.talkers} are covered, in the file {now} are; nothing was written "
-                "(--even-if-worse writes it)"
-            )
-        if then == now and VERDICTS.index(judged.verdict) < VERDICTS.index(today.verdict):
-            return (
-                f"so placed the verdict is {judged.verdict}, in the file it is {today.verdict}; nothing was written "
-                "(--even-if-worse writes it)"
-            )
     return None
 
 

@@ -31,9 +31,9 @@ class Searching:
     Where standard error is no terminal nothing is told.
     """
 
-    def __init__(self, to: Console | None = None) -> None:
+    def __init__(self, begin: str, to: Console | None = None) -> None:
         self.out = console(stderr=True) if to is None else to
-        self.status = self.out.status("Searching …")
+        self.status = self.out.status(escape(begin))
 
     def __enter__(self) -> Searching:
         if self.out.is_terminal:

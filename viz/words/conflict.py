@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from scenes.findings.placement import Because, Conflict, Miss, Try
 from scenes.place.placement import Placement
-from scenes.rules.constraints import key_name
+from scenes.rulebook import rules
 from viz.words.locale import Locale
 
 MOST_MISSES = 4
@@ -88,7 +88,9 @@ def _miss(miss: Miss, why: Because, locale: Locale) -> str:
 
 
 def _key(key: tuple[str | int, ...], locale: Locale) -> str:
-    return locale.say("conflict.sight") if key[0] == "sight" else key_name(key)
+    """A rule by its title; lines of sight by their name."""
+    rule = rules().get(str(key[0]))
+    return locale.say("conflict.sight") if rule is None else f"“{rule.title}”"
 
 
 def _room(placement: Placement, locale: Locale) -> list[str]:

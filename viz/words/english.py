@@ -9,6 +9,7 @@ from __future__ import annotations
 from typing import Final
 
 from viz.words.english_mistakes import MISTAKES
+from viz.words.english_placement import PLACEMENT
 from viz.words.english_site import SITE
 
 MESSAGES: Final[dict[str, str | tuple[str, str]]] = {
@@ -603,4 +604,5 @@ MESSAGES: Final[dict[str, str | tuple[str, str]]] = {
     "update.next": "Next: overtable check {file}",
     **SITE,
     **MISTAKES,
+    **PLACEMENT,
 }

@@ -37,21 +37,22 @@ def test_where_nobody_can_be_served_it_is_proven_and_told_why_and_no_number_is_c
         arrays="fewest",
     ).as_json()
     assert nobody["unreached"] == ["S1", "S2"]
-    assert nobody["arrays_needed"] is None
+    assert nobody["count"] is None
     assert nobody["outcome"] == "certified"
     assert nobody["bound_m"] < 0
     assert nobody["conflict"]["heads"]
-    assert nobody["note"].startswith("no array can serve S1 and S2 from anywhere")
+    assert (nobody["notes"][0]["name"], nobody["notes"][0]["heads"]) == ("unreached", ("S1", "S2"))
 
 
 def test_arrays_in_each_others_way_are_not_counted_as_enough():
     # S1 and S2 need an array each, and the rule between arrays asks for more room than there is
     rule = 'rules: {other-array: {required: 9 m, reason: "a trial"}}\n'
-    assert placed(0.02, 4.8).as_json()["arrays_needed"] == "2, proven"
+    count = placed(0.02, 4.8).as_json()["count"]
+    assert (count["arrays"], count["proven"], count["tried"]) == (2, True, None)
     found = placed(0.02, 4.8, rule).as_json()
-    assert found["arrays_needed"] == "at least 2, none up to 4 found"
+    assert (found["count"]["at_least"], found["count"]["tried"]) == (2, 4)
     assert found["outcome"] == "unresolved"
-    assert "up to 4 arrays none were found" in found["note"]
+    assert ("not apart", 4) in [(note["name"], note["tried"]) for note in found["notes"]]
 
 
 def test_more_talkers_than_arrays_can_share_are_told_of_once():
@@ -65,4 +66,4 @@ def test_more_talkers_than_arrays_can_share_are_told_of_once():
     assert [(one["change"], one["value"], one["works"]) for one in found["conflict"]["try"]] == [
         ("arrays", 3, True)
     ]
-    assert "cannot cover everybody together" not in found["note"]
+    assert "unreached" not in [note["name"] for note in found["notes"]]

@@ -1,17 +1,16 @@
 """Scenes handed to the search: what is held, what is told, and what would help where nothing works."""
 
 import json
-from dataclasses import replace
 
 import numpy as np
 import pytest
 
 from geometry.aims import GAP_DEG, GAP_M, AimName
-from geometry.branching import Progress
+from scenes.findings.placement import Far, Note
 from scenes.numbers import json_text
 from scenes.place.placement import AimRow, Placement
 from scenes.place.problem import HOLDS
-from scenes.place.search import how_far, place_scene
+from scenes.place.search import place_scene
 from scenes.place.snap import snap_placement
 from scenes.review.review import review
 from scenes.room.build import build
@@ -151,7 +150,9 @@ def test_what_fails_first_is_named_where_a_rule_does() -> None:
     assert near.clear_tolerance_m is not None
     assert near.margin_m is not None
     assert near.clear_tolerance_m < near.margin_m
-    assert near.fails_first == "L1 (light)"
+    assert near.fails_first is not None
+    assert (near.fails_first.against, near.fails_first.rule) == ("L1", "light")
+    assert near.as_json()["fails_first"] == "L1 (light)"
     far = place_scene(room(), enough_m=0.05)
     assert far.fails_first is None
     assert far.clear_tolerance_m == far.margin_m
@@ -196,9 +197,9 @@ def test_snapped_the_figures_are_those_of_the_place_on_the_lattice_and_the_free_
 def test_near_gives_way_to_the_most_covered_and_says_so() -> None:
     placement = place_scene(room(), enough_m=0.4)
     assert (placement.asked, placement.aim) == (None, "most")
-    assert placement.note.startswith("no place leaves everybody a margin of 40 cm (the best leaves ")
-    feet = place_scene(replace(room(), units="ft"), enough_m=0.4)
-    assert 'a margin of 15 3/4" (the best' in feet.note
+    (note,) = placement.notes
+    assert (note.name, note.instead, note.enough_m) == ("too little margin", True, 0.4)
+    assert note.best_m == pytest.approx(placement.largest_margin_m)
     assert placement.margin_m == pytest.approx(rows_of(placement)["most"].margin_m, abs=1e-12)
 
 
@@ -368,7 +369,8 @@ def test_several_arrays_cover_what_one_cannot() -> None:
     assert [row.aim for row in placement.aims] == ["near", "tolerance", "margin", "centre", "most"]
     fewest = place_scene(room(seats=seats), arrays="fewest")
     assert len(fewest.arrays) == 2
-    assert fewest.count_said == "2, proven"
+    assert fewest.count is not None
+    assert (fewest.count.arrays, fewest.count.proven) == (2, True)
     assert fewest.arrays[0].id == "A1"
     assert len({array.id for array in fewest.arrays}) == 2
 
@@ -412,7 +414,7 @@ def test_an_array_without_room_beside_the_others_is_left_out_and_said() -> None:
     placement = place_scene(tight, advise=False)
     assert [array.id for array in placement.arrays] == ["A1"]
     assert not placement.certified
-    assert "B left out: no allowed place is left beside the other arrays" in placement.note
+    assert Note("left out", arrays=("B",)) in placement.notes
 
 
 def test_arrays_held_too_near_each_other_are_a_proof_that_nothing_is_allowed() -> None:
@@ -422,55 +424,19 @@ def test_arrays_held_too_near_each_other_are_a_proof_that_nothing_is_allowed() -
     )
     placement = place_scene(room(arrays=held), hold=("at", "height"), advise=False)
     assert placement.outcome == "none allowed"
-    assert placement.note == "held where they are, too near each other: A1 and B (other-array)"
+    assert placement.notes == (Note("held too near", pairs=(("A1", "B"),)),)
 
 
-def test_how_far_a_search_has_come_is_told_in_words() -> None:
-    told: list[str] = []
+def test_how_far_a_search_has_come_is_shown_by_its_stages() -> None:
+    shown: list[Far] = []
     apart = "[{id: S1, at: [0.6, 2.3]}, {id: S2, at: [6.9, 2.3]}]"
-    place_scene(room(seats=apart), progress=told.append)
-    assert "looking for who conflicts" in told[-1]
-    told.clear()
-    place_scene(room(seats=apart), arrays="fewest", progress=told.append)
-    assert told[0] == "How many arrays are needed: round 1 of the proof"
-    assert any(said.startswith("The largest margin of all arrays together: round ") for said in told)
-    assert "Bringing everybody nearest to the middle of the band" in told
-    assert any(said.startswith("The largest tolerance of all arrays together: round ") for said in told)
-
-
-@pytest.mark.parametrize(
-    ("far", "units", "said"),
-    [
-        (
-            Progress("near", 1200, 1.5, None),
-            "m",
-            "Nearest place: 1,200 positions looked at, none allowed yet",
-        ),
-        (
-            Progress("near", 1200, 1.5, 2.0),
-            "m",
-            "Nearest place: 1,200 positions looked at, best so far 2.00 m, none can beat 1.50 m",
-        ),
-        (
-            Progress("margin", 50, 0.3048, 0.0254),
-            "ft",
-            'Largest margin: 50 positions looked at, best so far 1", none can beat 12"',
-        ),
-        (
-            Progress("most", 90, 6.0, 4.0),
-            "m",
-            "Most talkers covered: 90 positions looked at, 4 covered so far, none can cover more than 6",
-        ),
-        (Progress("centre", 7, 0.0, None), "m", "Nearest the middle of the band: 7 positions looked at"),
-        (
-            Progress("centre", 7, 0.0, 3.25),
-            "m",
-            "Nearest the middle of the band: 7 positions looked at, best so far off-centre 3.2°",
-        ),
-    ],
-)
-def test_words_for_how_far(far: Progress, units: str, said: str) -> None:
-    assert how_far(far, units) == said
+    place_scene(room(seats=apart), progress=shown.append)
+    assert shown[-1] == Far("conflict")
+    shown.clear()
+    place_scene(room(seats=apart), arrays="fewest", progress=shown.append)
+    assert shown[0] == Far("count", round=1)
+    assert {"margin", "tolerance"} <= {far.stage for far in shown if far.round is not None}
+    assert Far("centre") in shown
 
 
 def test_certificate_is_kept_when_asked_for() -> None:

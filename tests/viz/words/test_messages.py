@@ -11,8 +11,12 @@ from typing import get_args, get_type_hints
 
 import pytest
 
+from geometry.aims import AimName
+from geometry.branching import Outcome
 from geometry.coverage import REASONS
 from geometry.heights import Cause
+from geometry.snap import LeftOut
+from geometry.tolerance import DIRECTIONS as WAYS
 from scenes.findings.cause import CauseName, Direction
 from scenes.findings.cautions import CautionName, OpenName, Signatory
 from scenes.findings.changes import ChangeKind, FieldName
@@ -72,6 +76,13 @@ FAMILIES: dict[str, set[str]] = {
     "column.": {
         *(
             "actual",
+            "aim",
+            "clear for",
+            "covered for",
+            "first out",
+            "proof",
+            "spread",
+            "way",
             "against",
             "angle",
             "array",
@@ -97,6 +108,17 @@ FAMILIES: dict[str, set[str]] = {
             "y",
         ),
     },
+    "held.": set(HOLDS),
+    "search.": set(get_args(AimName)),
+    "search.round.": {"count", "margin", "tolerance", "most"},
+    "search.several.": {"near", "centre"},
+    "lattice.out.": set(get_args(LeftOut)),
+    "aims.key.": set(get_args(AimName)),
+    "aims.proof.": {*get_args(Outcome), "certified, groups"},
+    "ways.": set(WAYS),
+    "ways.stop.": {"ceiling", "floor", "sight"},
+    "standing.verdict.": set(get_args(Verdict)),
+    "report.aim.": set(get_args(AimName)),
     "posture.": set(get_args(Posture)),
     "stage.reached.": set(get_args(Posture)),
     "state.": set(get_args(Standing)),

@@ -1,0 +1,225 @@
+"""Messages about placements in English: part of `english.MESSAGES`."""
+
+from __future__ import annotations
+
+from typing import Final
+
+PLACEMENT: Final[dict[str, str | tuple[str, str]]] = {
+    # ---- how far a search has come
+    "search.begin": "Searching …",
+    "search.near": "Closest position: {so_far}",
+    "search.margin": "Largest margin: {so_far}",
+    "search.tolerance": "Largest tolerance: {so_far}",
+    "search.centre": "Nearest the band centre: {so_far}",
+    "search.most": "Most talkers covered: {so_far}",
+    "search.tried": "{tried} positions tried",
+    "search.none yet": "{tried} positions tried, none allowed yet",
+    "search.best": "{tried} positions tried, best {best}",
+    "search.best, limit": "{tried} positions tried, best {best}, limit {limit}",
+    "search.covered": "{tried} positions tried, {best} covered, limit {limit}",
+    "search.round.count": "How many arrays are needed: round {round}",
+    "search.round.margin": "Largest margin of all arrays: round {round}",
+    "search.round.tolerance": "Largest tolerance of all arrays: round {round}",
+    "search.round.most": "Most talkers these arrays can cover: round {round}",
+    "search.several.near": "Bringing the arrays closer to the talkers",
+    "search.several.centre": "Bringing the talkers closer to the band centre",
+    "search.conflict": "No position covers everyone. Looking for the cause and for what helps",
+    "search.one more": "Not everyone can be covered. Trying one more array",
+    # ---- why another aim was taken, and other remarks
+    "remark.over limit": "More arrays are needed than the search goes to.",
+    "remark.unreached": "No array can serve {heads} from anywhere in this room.",
+    "remark.nothing allowed": "No position is allowed.",
+    "remark.nothing found": "The search reached its limit without finding an allowed position.",
+    "remark.too little margin": "No position leaves everyone a {enough} margin; the best leaves {best}.",
+    "remark.too little margin, short": "No position leaves everyone a {enough} margin.",
+    "remark.too little margin, next to nothing": (
+        "No position leaves everyone a {enough} margin; the best leaves next to nothing."
+    ),
+    "remark.too little spare": "No position leaves everyone a {enough} margin and every rule {spare} to spare.",
+    "remark.unseen": "No position has a clear line to everyone.",
+    "remark.not covered": "No position covers everyone.",
+    "remark.not apart": "With up to {tried} arrays, none were found that cover everyone and keep clear of each other.",
+    "remark.left out": (
+        "{arrays} is left out: no allowed position remains beside the other arrays.",
+        "{arrays} are left out: no allowed position remains beside the other arrays.",
+    ),
+    "remark.some left out": (
+        "{count} of {wanted} arrays is left out: no allowed position remains beside the others.",
+        "{count} of {wanted} arrays are left out: no allowed position remains beside the others.",
+    ),
+    "remark.held too near": "Held where they are, {pairs} are too close to each other.",
+    "remark.too near": "No positions were found that keep {pairs} clear of each other.",
+    "remark.outside the bound": "The rules between arrays are kept, but the proof does not count them.",
+    "remark.instead": (
+        "Proposed instead: the position that covers the most talkers.",
+        "Proposed instead: the arrangement that covers the most talkers.",
+    ),
+    # ---- what is proven
+    "count needed": "Arrays needed: {needed}.",
+    "count needed, others": "Arrays needed for everyone else: {needed}.",
+    "count needed.proven": "{arrays}, proven",
+    "count needed.at least": "{arrays}, at least {at_least}",
+    "count needed.none": "at least {at_least}, none up to {tried} found",
+    "held": " with {things} held",
+    "held.at": "plan position",
+    "held.height": "height",
+    "held.band": "band",
+    "proof.nothing allowed": "Proven: walls, ceiling and rules leave no allowed position{held}.",
+    "proof.no bound": "Not proven: the search reached its limit before anything was certain.",
+    "proof.short": (
+        "Proven: one array cannot cover everyone here{held}. The best position falls {short} short.",
+        "Proven: {count} arrays cannot cover everyone here{held}. The best arrangement falls {short} short.",
+    ),
+    "proof.just short": (
+        "Proven: one array cannot cover everyone here{held}. The best position falls just short.",
+        "Proven: {count} arrays cannot cover everyone here{held}. The best arrangement falls just short.",
+    ),
+    "proof.best": "Proven best: {claim}.",
+    "proof.best of groups": "Proven best while each array keeps its talkers: {claim}.",
+    "proof.open": "Not proven best: the search reached its limit. Certain: {claim}.",
+    "proof.open, several": "Not proven best. Certain: {claim}.",
+    "claim.near": "with a {enough} margin for everyone{held}, the farthest talker cannot be closer than {bound}",
+    "claim.tolerance": "no position{held} allows more than {bound} of movement every way",
+    "claim.most": "no position{held} covers more than {talkers} with any margin",
+    "claim.centre": "with everyone covered{held}, the RMS angle from band centre cannot be below {bound}",
+    "claim.margin": (
+        "no position{held} has a margin above {bound}",
+        "no arrangement of {count} arrays{held} has a margin above {bound}",
+    ),
+    "claim.also": (
+        "No position has a margin above {bound}.",
+        "No arrangement of {count} arrays has a margin above {bound}.",
+    ),
+    # ---- what stands in the way, and what clearing it costs
+    "limited": "Limited by {things}.",
+    "limited, several": "{array} is limited by {things}.",
+    "held too close": "{array} is held too close to {things}.",
+    "ceiling.no place": "Ignoring the ceiling leaves no position either.",
+    "ceiling.best": "Ignoring the ceiling, the best would be {arrays}: {value}.",
+    "ceiling.best, the same": (
+        "Ignoring the ceiling, the best would be {arrays}: {value}. Nothing there is in the way."
+    ),
+    "ceiling.at": "{array} at {place}, height {height}",
+    "ceiling.value": "margin {margin}",
+    "ceiling.value.near": "farthest talker {figure}, margin {margin}",
+    "ceiling.value.centre": "RMS from centre {figure}, margin {margin}",
+    "clearing.none": "Clearing {things} leaves no allowed position.",
+    "clearing.margin": "Clearing {things} costs up to {margin} of margin.",
+    "clearing.aim": "Clearing {things} costs up to {margin} of margin, and the aim {aim} is out of reach.",
+    "clearing.near": "Clearing {things} costs up to {lost} of distance and {margin} of margin.",
+    "clearing.centre": "Clearing {things} costs up to {lost} of RMS angle from centre and {margin} of margin.",
+    # ---- on a lattice
+    "lattice.tiles": "tile centres",
+    "lattice.pitch": "{pitch} lattice",
+    "lattice.none": "No position on the {lattice} is allowed for {array} ({why}). The free position is proposed.",
+    "lattice.why.held": "its held position is not on it",
+    "lattice.why.room": "none lie in the room",
+    "lattice.best": "{array} is on the best of {places} on the {lattice}.",
+    "lattice.best, some": "{array} is on the best of {places} on the {lattice} (left out: {left}).",
+    "lattice.free": "Off the lattice it would be at {place}, height {height}, band {band}, margin {margin}.",
+    "lattice.moves": "The lattice moves it by {moved} and {costs}.",
+    "lattice.costs": "costs {things}",
+    "lattice.gains": "gains {things}",
+    "lattice.costs nothing": "costs nothing",
+    "lattice.of margin": "{length} of margin",
+    "lattice.of distance": "{length} of distance",
+    "lattice.less": "No place on the {lattice} covers everyone; {array} is where the margin is largest.",
+    "lattice.less margin": (
+        "No place on the {lattice} leaves everyone a {enough} margin; {array} is where the margin is largest."
+    ),
+    "lattice.out": "{count} {why}",
+    "lattice.out.outside": "outside the room",
+    "lattice.out.cut": "in a tile cut to less than half",
+    "lattice.out.device": "in a tile that holds a device",
+    "lattice.out.tee": "too near a grid tee",
+    "lattice.off the tees": "With --snap tile arrays hang in the middle of tiles, off the tees.",
+    # ---- the aims beside each other
+    "column.aim": "Aim",
+    "column.proof": "Proof",
+    "column.spread": "RMS",
+    "column.way": "Direction",
+    "column.covered for": "Covered for",
+    "column.first out": "First out",
+    "column.clear for": "Clear for",
+    "aims.proposed": "proposed",
+    "aims.current": "as drawn here",
+    "aims.span": "{low}\nto {high}",
+    "aims.proof.certified": "proven",
+    "aims.proof.certified, groups": "proven*",
+    "aims.proof.none allowed": "none",
+    "aims.proof.unresolved": "not proven",
+    "aims.proof.lattice": "exact",
+    "aims.proof.lattice, several": "one by one",
+    "aims.key": "{aim}: {what}",
+    "aims.key.near": "the farthest talker as close as possible, with enough margin",
+    "aims.key.tolerance": "the largest movement any way with everyone covered and every rule kept",
+    "aims.key.margin": "the largest margin",
+    "aims.key.centre": "talkers nearest the band centre, everyone covered",
+    "aims.key.most": "the most talkers covered, then the largest margin",
+    "aims.key.proposed": "the best place by the chosen aim that can be set out, array by array",
+    "aims.key.groups": "while each array keeps its talkers; sharing them otherwise may be better",
+    "aims.mark": "*",
+    "aims.chosen": "» {aim}",
+    "aims.other": "  {aim}",
+    "aims.note": (
+        "From centre: angle down less that of the band centre. Each aim is searched over all allowed positions, "
+        "heights and bands. Proven: nothing allowed is better by more than the search's step."
+    ),
+    # ---- how far each array may move
+    "ways.title": "How far {array} may move, one way at a time",
+    "ways.note": "Each way alone, the rest as drawn; rounded down. x to the right and y up on the plan.",
+    "ways.+x": "+x",
+    "ways.-x": "−x",
+    "ways.+y": "+y",
+    "ways.-y": "−y",
+    "ways.up": "up",
+    "ways.down": "down",
+    "ways.nobody": "nobody",
+    "ways.all out": "nobody is covered",
+    "ways.stop.ceiling": "the ceiling",
+    "ways.stop.floor": "the floor",
+    "ways.stop.sight": "lines of sight",
+    "ways.some": "{array} does not cover {missed} of its {talkers} here. The table is about the others.",
+    "level.left": "Hung {angle} out of level, {array} keeps {left} of its margin.",
+    "level.none": "Hung {angle} out of level, {array} may have no margin left.",
+    "covered twice": "Covered by more than one array: {heads}.",
+    "covered twice.one": "{head} ({arrays})",
+    # ---- the file's own position beside it
+    "standing": "Current: {current}. Proposed: {proposed}.",
+    "standing.none": "no position yet",
+    "standing.one": "{covered}, margin {margin}, {verdict}",
+    "standing.several": "{arrays}, {covered}, margin {margin}, {verdict}",
+    "standing.verdict.pass": "pass",
+    "standing.verdict.caution": "caution",
+    "standing.verdict.fail": "fail",
+    # ---- why a placement is not written
+    "unwritten.no place": "there is no position to write",
+    "unwritten.fewer": (
+        "{count} array is enough and the file has {there}, but --write never takes arrays out of a file: "
+        "remove {surplus} and run place again",
+        "{count} arrays are enough and the file has {there}, but --write never takes arrays out of a file: "
+        "remove {surplus} and run place again",
+    ),
+    "unwritten.lattice": "no place on the lattice is allowed for {arrays}; leave out --snap to write the free position",
+    "unwritten.covers fewer": (
+        "the proposed position covers {then} of {talkers}, the current one {now} (--even-if-worse writes it)"
+    ),
+    "unwritten.worse": (
+        "the proposed position's verdict is {then}, the current one's {now} (--even-if-worse writes it)"
+    ),
+    "unwritten": "{why}; nothing was written",
+    # ---- the report
+    "report.hangs": (
+        "{array} hangs with its acoustic centre {height} above the finished floor, {drop} below the ceiling, and "
+        "listens in the band {band} below horizontal. It serves {talkers}."
+    ),
+    "report.idle": "No talker needs {array} here.",
+    "report.margin": "Its margin is {margin}, level and in whatever direction.",
+    "report.not all": "Not all of them are covered from there.",
+    "report.proof": "Every allowed position, height and band was searched, with a proof.",
+    "report.aim.near": "nearest to the talkers",
+    "report.aim.tolerance": "largest tolerance",
+    "report.aim.margin": "largest margin",
+    "report.aim.centre": "nearest the band centre",
+    "report.aim.most": "most talkers covered",
+}

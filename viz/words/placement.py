@@ -1,0 +1,653 @@
+"""A placement in words: where the arrays go, how sure that is, and what stands in the way.
+
+Every bound is rounded so that what is said holds.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from typing import TYPE_CHECKING, NamedTuple
+
+from geometry.aims import AimName
+from geometry.band import ON_EDGE_M
+from geometry.branching import Progress
+from geometry.constraint import Key
+from geometry.snap import Cost, Snapped
+from geometry.tolerance import RoomToMove
+from scenes.findings.placement import Far, Note
+from scenes.findings.review import Limit, Review
+from scenes.place.placement import AimRow, PlacedArray, Placement
+from scenes.place.pressing import margin_cost_m, pressed_by
+from scenes.room.scene import Scene
+from scenes.rulebook import rules
+from scenes.rules.constraints import Pressing
+from viz.words import arrays, conflict, tolerance, verdict
+from viz.words.locale import DASH, Locale
+
+if TYPE_CHECKING:
+    from geometry.arrangement import CountProof
+
+LEGEND: tuple[AimName, ...] = ("near", "tolerance", "margin", "centre", "most")
+LITTLE_M = 0.0005
+"""A change of less is not mentioned."""
+
+
+# ---- how far a search has come
+
+
+def progress(far: Far, locale: Locale) -> str:
+    """How far a search has come: what it looks for, the best so far, and what none can beat."""
+    if far.progress is not None:
+        return locale.say(f"search.{far.progress.aim}", so_far=_so_far(far.progress, locale))
+    if far.round is not None:
+        return locale.say(f"search.round.{far.stage}", round=far.round)
+    if far.stage in ("near", "centre"):
+        return locale.say(f"search.several.{far.stage}")
+    return locale.say("search.one more" if far.stage == "one more" else "search.conflict")
+
+
+def _so_far(search: Progress, locale: Locale) -> str:
+    tried = f"{search.evaluations:,}"
+    if search.best is None or not math.isfinite(search.best):
+        return locale.say(
+            "search.tried" if search.aim in ("centre", "most") else "search.none yet", tried=tried
+        )
+    if search.aim == "most":
+        return locale.say("search.covered", tried=tried, best=f"{search.best:g}", limit=f"{search.bound:g}")
+    if search.aim == "centre":
+        return locale.say("search.best", tried=tried, best=locale.angle(search.best))
+    best = locale.length(search.best)
+    if not math.isfinite(search.bound):
+        return locale.say("search.best", tried=tried, best=best)
+    return locale.say("search.best, limit", tried=tried, best=best, limit=locale.length(search.bound))
+
+
+# ---- remarks
+
+
+def remarks(placement: Placement, locale: Locale) -> tuple[str, ...]:
+    """Why another aim than the one asked for was taken, and what else there is to remark."""
+    return tuple(remark(note, locale) for note in placement.notes)
+
+
+def remark(note: Note, locale: Locale) -> str:
+    """One remark, with what is proposed instead where the aim gave way."""
+    sentence = _remark(note, locale)
+    return f"{sentence} {locale.say('remark.instead', note.hung)}" if note.instead else sentence
+
+
+def _remark(note: Note, locale: Locale) -> str:
+    if note.name == "unreached":
+        return locale.say("remark.unreached", heads=locale.listed(note.heads))
+    if note.name == "too little margin":
+        return _too_little(note, locale)
+    if note.name == "too little spare":
+        enough, spare = locale.at_most(note.enough_m or 0.0), locale.at_most(note.spare_m or 0.0)
+        return locale.say("remark.too little spare", enough=enough, spare=spare)
+    if note.name == "not apart":
+        return locale.say("remark.not apart", tried=note.tried or 0)
+    if note.name == "left out":
+        return locale.say("remark.left out", len(note.arrays), arrays=locale.listed(note.arrays))
+    if note.name == "some left out":
+        return locale.say("remark.some left out", note.missing or 0, wanted=note.wanted or 0)
+    if note.name in ("held too near", "too near"):
+        pairs = [locale.say("list.and", first=one, last=other) for one, other in note.pairs]
+        name = "remark.held too near" if note.name == "held too near" else "remark.too near"
+        return locale.say(name, pairs=", ".join(pairs))
+    return locale.say(REMARKS[note.name])
+
+
+REMARKS: Mapping[str, str] = {
+    "over limit": "remark.over limit",
+    "nothing allowed": "remark.nothing allowed",
+    "nothing found": "remark.nothing found",
+    "unseen": "remark.unseen",
+    "not covered": "remark.not covered",
+    "outside the bound": "remark.outside the bound",
+}
+"""The messages of remarks that carry no figures."""
+
+
+def _too_little(note: Note, locale: Locale) -> str:
+    enough, best = locale.at_most(note.enough_m or 0.0), note.best_m or 0.0
+    if best < 0:
+        return locale.say("remark.too little margin, short", enough=enough)  # the proof says by how much
+    if best < locale.least_m:
+        return locale.say("remark.too little margin, next to nothing", enough=enough)
+    return locale.say("remark.too little margin", enough=enough, best=locale.at_least(best))
+
+
+def needed(count: CountProof | None, locale: Locale) -> str | None:
+    """How many arrays are needed: `2, proven`; None where their number was given."""
+    if count is None:
+        return None
+    if count.tried is not None:
+        return locale.say("count needed.none", at_least=count.at_least, tried=count.tried)
+    if count.proven:
+        return locale.say("count needed.proven", arrays=count.arrays)
+    return locale.say("count needed.at least", arrays=count.arrays, at_least=count.at_least)
+
+
+# ---- what was proven
+
+
+def findings(placement: Placement, locale: Locale) -> tuple[str, ...]:
+    """Remarks, how many arrays are needed, and what is proven, a sentence each or two."""
+    # that no position is allowed is said as what is proven
+    told = [remark(note, locale) for note in placement.notes if note.name != "nothing allowed"]
+    count = needed(placement.count, locale)
+    if count is not None:
+        name = "count needed, others" if placement.unreached else "count needed"
+        told.append(locale.say(name, needed=count))
+    return (*told, *proof(placement, locale))
+
+
+def proof(placement: Placement, locale: Locale) -> tuple[str, ...]:
+    """What is proven, or as far as it is not what is certain even so."""
+    held, bound = _held(placement, locale), placement.bound_m
+    if placement.outcome == "none allowed":
+        return (locale.say("proof.nothing allowed", held=held),)
+    if bound is None:
+        return (locale.say("proof.no bound"),)
+    count = max(len((placement.searched or placement).arrays), 1)
+    if bound < 0:
+        if -bound < locale.least_m:
+            return (locale.say("proof.just short", count, held=held),)
+        return (locale.say("proof.short", count, held=held, short=locale.spare(-bound)),)
+    row = placement.aim_row
+    claim, also = _claims(placement, row, bound, count, locale)
+    if placement.outcome == "certified" and (row is None or row.outcome == "certified"):
+        groups = row is not None and _of_groups(row)
+        return (locale.say("proof.best of groups" if groups else "proof.best", claim=claim), *also)
+    # of several arrays more is left open than what a longer search would show
+    return (locale.say("proof.open, several" if count > 1 else "proof.open", claim=claim), *also)
+
+
+def _held(placement: Placement, locale: Locale) -> str:
+    names = [locale.say(f"held.{name}") for name in placement.held]
+    return locale.say("held", things=locale.listed(names)) if names else ""
+
+
+def _claims(
+    placement: Placement, row: AimRow | None, bound_m: float, count: int, locale: Locale
+) -> tuple[str, tuple[str, ...]]:
+    """What the aim taken certifies, and the largest margin beside it where that is another thing."""
+    held = _held(placement, locale)
+    most = locale.at_most(bound_m)
+    margin = locale.say("claim.margin", count, held=held, bound=most)
+    if row is None or row.bound is None or placement.aim == "margin":
+        return margin, ()
+    also = (locale.say("claim.also", count, bound=most),)
+    if placement.aim == "near":
+        enough, bound = locale.at_least(placement.enough_m), locale.spare(row.bound)
+        return locale.say("claim.near", enough=enough, held=held, bound=bound), also
+    if placement.aim == "tolerance":
+        return locale.say("claim.tolerance", held=held, bound=locale.at_most(row.bound)), also
+    if placement.aim == "centre":
+        return locale.say("claim.centre", held=held, bound=locale.angle_at_least(row.bound)), also
+    covered = int(row.bound)
+    if covered >= len(_people(placement.scene, [head.id for head in placement.scene.heads])):
+        # that no more than everybody is covered says nothing
+        return margin, ()
+    talkers = locale.counted(covered, "talker")
+    return locale.say("claim.most", held=held, talkers=talkers), also
+
+
+# ---- what stands in the way, and what clearing it costs
+
+
+def thing(one: Pressing, scene: Scene, locale: Locale) -> str:
+    """What presses, by its kind and id, or the surface: `sprinkler SP2`, `the walls`."""
+    return tolerance.limited_by(Limit("rule", one.against, one.rule), scene, locale)
+
+
+def things(some: Sequence[Pressing], scene: Scene, locale: Locale) -> str:
+    """All of them, each once."""
+    return locale.listed(list(dict.fromkeys(thing(one, scene, locale) for one in some)))
+
+
+def limits(placement: Placement, locale: Locale) -> tuple[str, ...]:
+    """What the arrays are up against, or where nothing is allowed, what they are held too close to."""
+    scene = placement.scene
+    if placement.arrays:
+        pressed = pressed_by(scene, scene)
+        if len(placement.arrays) == 1:
+            return tuple(
+                locale.say("limited", things=things(some, scene, locale)) for some in pressed.values()
+            )
+        return tuple(
+            locale.say("limited, several", array=id, things=things(some, scene, locale))
+            for id, some in pressed.items()
+        )
+    if {"at", "height"} <= set(placement.held):
+        return tuple(
+            locale.say("held too close", array=id, things=things(some, scene, locale))
+            for id, some in pressed_by(scene, scene, -ON_EDGE_M).items()
+        )
+    return ()
+
+
+def ignoring_the_ceiling(placement: Placement, unconstrained: Placement, locale: Locale) -> str:
+    """Where the arrays would be best without the ceiling's rules, and what clearing what is there costs."""
+    if unconstrained.bound_m is None or not unconstrained.arrays:
+        return locale.say("ceiling.no place")
+    where = locale.listed(
+        [
+            locale.say(
+                "ceiling.at",
+                array=one.id,
+                place=arrays.place(one.at_m, locale),
+                height=locale.length(one.height_m),
+            )
+            for one in unconstrained.arrays
+        ]
+    )
+    value = _value(unconstrained, locale)
+    cost = clearing(placement, unconstrained, locale)
+    if not cost:
+        return locale.say("ceiling.best, the same", arrays=where, value=value)
+    return f"{locale.say('ceiling.best', arrays=where, value=value)} {cost}"
+
+
+def _value(placement: Placement, locale: Locale) -> str:
+    margin = _margin(placement.margin_m, locale)
+    if placement.aim == "near" and placement.worst_slant_m is not None:
+        return locale.say("ceiling.value.near", figure=locale.length(placement.worst_slant_m), margin=margin)
+    if placement.aim == "centre" and placement.rms_off_centre_deg is not None:
+        figure = locale.angle(placement.rms_off_centre_deg)
+        return locale.say("ceiling.value.centre", figure=figure, margin=margin)
+    return locale.say("ceiling.value", margin=margin)
+
+
+def clearing(placement: Placement, unconstrained: Placement, locale: Locale) -> str:
+    """What clearing the things at the ceiling costs, like against like; empty where nothing is in the way.
+
+    What is proven to be had without them is set against what was found with them.
+    """
+    scene = placement.scene
+    conflicts = pressed_by(scene, unconstrained.scene, -ON_EDGE_M)
+    all_of = things([one for some in conflicts.values() for one in some], scene, locale)
+    if not all_of or unconstrained.bound_m is None:
+        return ""
+    if not placement.arrays or placement.margin_m is None or placement.largest_margin_m is None:
+        return locale.say("clearing.none", things=all_of)
+    margin = locale.at_most(margin_cost_m(placement, unconstrained) or 0.0)
+    if placement.aim != unconstrained.aim:
+        return locale.say("clearing.aim", things=all_of, margin=margin, aim=unconstrained.aim)
+    row = unconstrained.aim_row
+    if row is not None and row.bound is not None and placement.aim_value is not None:
+        lost = max(placement.aim_value - row.bound, 0.0)
+        if placement.aim == "near":
+            return locale.say("clearing.near", things=all_of, lost=locale.at_most(lost), margin=margin)
+        if placement.aim == "centre":
+            cost = locale.angle_at_most(lost)
+            return locale.say("clearing.centre", things=all_of, lost=cost, margin=margin)
+    return locale.say("clearing.margin", things=all_of, margin=margin)
+
+
+# ---- on a lattice
+
+
+def lattice(placement: Placement, locale: Locale) -> tuple[str, ...]:
+    """For each array put on a lattice: the free best beside it, what the lattice costs, whether it is enough."""
+    told: list[str] = []
+    for id, found in placement.snapped.items():
+        name = lattice_name(found.lattice.pitch_m, locale)
+        left = ", ".join(
+            locale.say("lattice.out", count=count, why=locale.say(f"lattice.out.{reason}"))
+            for reason, count in found.left_out.items()
+        )
+        if found.position is None:
+            held = "at" in placement.held
+            why = left or locale.say("lattice.why.held" if held else "lattice.why.room")
+            told.append(locale.say("lattice.none", lattice=name, array=id, why=why))
+            continue
+        places = locale.counted(found.judged, "place")
+        if left:
+            told.append(locale.say("lattice.best, some", array=id, places=places, lattice=name, left=left))
+        else:
+            told.append(locale.say("lattice.best", array=id, places=places, lattice=name))
+        told += _beside(placement, id, found, name, locale)
+    return tuple(told)
+
+
+def _beside(placement: Placement, id: str, found: Snapped, name: str, locale: Locale) -> list[str]:
+    """The free best, what the lattice costs, and whether that is less than was asked for."""
+    free = next(one for one in (placement.searched or placement).arrays if one.id == id)
+    told = [
+        locale.say(
+            "lattice.free",
+            place=arrays.place(free.at_m, locale),
+            height=locale.length(free.height_m),
+            band=free.band_name,
+            margin=_margin(free.margin_m, locale),
+        )
+    ]
+    if found.cost is not None:
+        moved = locale.at_most(found.cost.moved_m)
+        told.append(locale.say("lattice.moves", moved=moved, costs=_costs(found.cost, locale)))
+    if found.aim != placement.aim:
+        if placement.aim == "near":
+            enough = locale.at_most(placement.enough_m)
+            told.append(locale.say("lattice.less margin", lattice=name, enough=enough, array=id))
+        else:
+            told.append(locale.say("lattice.less", lattice=name, array=id))
+    return told
+
+
+def lattice_name(pitch_m: float | None, locale: Locale) -> str:
+    """`tile centres` (no pitch), or `50 mm lattice` in the room's units."""
+    if pitch_m is None:
+        return locale.say("lattice.tiles")
+    return locale.say("lattice.pitch", pitch=locale.clearance(pitch_m))
+
+
+def _costs(cost: Cost, locale: Locale) -> str:
+    """What the lattice costs, and what it gains besides."""
+    changes = (
+        ("lattice.of margin", cost.margin_lost_m),
+        ("lattice.of distance", cost.slant_added_m),
+    )
+    lost = [locale.say(of, length=locale.at_most(by)) for of, by in changes if by >= LITTLE_M]
+    won = [locale.say(of, length=locale.at_least(-by)) for of, by in changes if by <= -LITTLE_M]
+    told = [
+        *([locale.say("lattice.costs", things=locale.listed(lost))] if lost else []),
+        *([locale.say("lattice.gains", things=locale.listed(won))] if won else []),
+    ]
+    return locale.listed(told) or locale.say("lattice.costs nothing")
+
+
+# ---- the aims beside each other
+
+
+class AimText(NamedTuple):
+    """One aim's place and figures, as every output shows them: which fields, is the output's choice."""
+
+    aim: str
+    chosen: bool
+    height: str
+    band: str
+    margin: str
+    distance: str
+    from_centre: str
+    spread: str
+    proof: str
+
+    def marked(self, locale: Locale) -> str:
+        """The aim with a mark before the one that is taken."""
+        return locale.say("aims.chosen" if self.chosen else "aims.other", aim=self.aim)
+
+
+def aims(placement: Placement, locale: Locale) -> list[AimText]:
+    """The aims beside each other, after what is proposed where that is on a lattice.
+
+    Of several arrays heights go from lowest to highest.
+    """
+    rows = [_proposed(placement, locale)] if _on_lattice(placement) else []
+    for row in placement.aims:
+        proven = "certified, groups" if _of_groups(row) else row.outcome
+        rows.append(
+            AimText(
+                aim=row.aim,
+                chosen=not _on_lattice(placement) and row.aim == placement.aim,
+                height=_span([place[1][2] for place in row.places], locale),
+                band=_bands([place[2] for place in row.places]),
+                margin=locale.margin(row.margin_m),
+                distance=locale.length(row.worst_slant_m),
+                from_centre=locale.from_centre(row.mean_off_centre_deg),
+                spread=locale.angle(row.rms_off_centre_deg),
+                proof=locale.say(f"aims.proof.{proven}"),
+            )
+        )
+    return rows
+
+
+def _proposed(placement: Placement, locale: Locale) -> AimText:
+    one = len(placement.arrays) == 1
+    return AimText(
+        aim=locale.say("aims.proposed"),
+        chosen=True,
+        height=_span([a.height_m for a in placement.arrays], locale),
+        band=_bands([a.band_name for a in placement.arrays]),
+        margin=locale.margin(placement.margin_m),
+        distance=locale.length(placement.worst_slant_m),
+        from_centre=locale.from_centre(placement.mean_off_centre_deg),
+        spread=locale.angle(placement.rms_off_centre_deg),
+        proof=locale.say("aims.proof.lattice" if one else "aims.proof.lattice, several"),
+    )
+
+
+def drawn(review: Review, locale: Locale) -> AimText:
+    """The reviewed room itself as a row beside the aims."""
+    hung = arrays.arrays(review)
+    farthest = [a.worst_slant_m for a in review.arrays if a.worst_slant_m is not None]
+    return AimText(
+        aim=locale.say("aims.current"),
+        chosen=True,
+        height=_span([a.height_m for a in review.arrays], locale),
+        band=_bands([a.band_name for a in review.arrays]),
+        margin=locale.margin(review.margin_m),
+        distance=locale.length(max(farthest, default=None)),
+        from_centre=", ".join(one.from_centre for one in hung),
+        spread=", ".join(one.spread for one in hung),
+        proof="",
+    )
+
+
+def key(placement: Placement, locale: Locale) -> tuple[str, ...]:
+    """What the names of the aims mean, one line each."""
+    lines = [
+        locale.say("aims.key", aim=aim, what=locale.say(f"aims.key.{aim}"))
+        for aim in LEGEND
+    ]  # fmt: skip
+    if _on_lattice(placement):
+        what = locale.say("aims.key.proposed")
+        lines.insert(0, locale.say("aims.key", aim=locale.say("aims.proposed"), what=what))
+    if any(_of_groups(row) for row in placement.aims):
+        lines.append(locale.say("aims.key", aim=locale.say("aims.mark"), what=locale.say("aims.key.groups")))
+    return tuple(lines)
+
+
+def aims_note(placement: Placement, locale: Locale) -> str:
+    """What the columns and the proofs of the aims mean, where there is room for a sentence."""
+    note = locale.say("aims.note")
+    if not any(_of_groups(row) for row in placement.aims):
+        return note
+    groups = locale.say("aims.key", aim=locale.say("aims.mark"), what=locale.say("aims.key.groups"))
+    return f"{note} {groups}."
+
+
+def _on_lattice(placement: Placement) -> bool:
+    return any(found.position is not None for found in placement.snapped.values())
+
+
+def _of_groups(row: AimRow) -> bool:
+    """Whether what is proven of this aim holds for these groups of heads only."""
+    return row.for_groups and row.outcome == "certified" and len(row.places) > 1
+
+
+def _span(heights_m: Sequence[float], locale: Locale) -> str:
+    texts = [locale.length(height) for height in sorted(heights_m)]
+    if not texts:
+        return DASH
+    if texts[0] == texts[-1]:
+        return texts[0]
+    return locale.say("aims.span", low=texts[0], high=texts[-1])
+
+
+def _bands(names: Sequence[str]) -> str:
+    return ", ".join(dict.fromkeys(names)) or DASH
+
+
+# ---- how far each array may move
+
+
+class WayText(NamedTuple):
+    """How far an array may move one way: while everybody stays covered, while every rule holds; and what ends each."""
+
+    way: str
+    covered_for: str
+    first_out: str
+    clear_for: str
+    rule: str
+
+
+def way(room: RoomToMove, first_out: str | None, locale: Locale, *, all_out: bool = False) -> WayText:
+    """One way an array may move, rounded down; `first_out` is the id of the talker who then is not covered.
+
+    `all_out`: nobody is covered where it hangs.
+    """
+    nobody = "ways.all out" if all_out else "ways.nobody"
+    return WayText(
+        way=locale.say(f"ways.{room.direction}"),
+        covered_for=locale.spare(room.distance_m) if math.isfinite(room.distance_m) else DASH,
+        first_out=locale.say(nobody) if first_out is None else first_out,
+        clear_for=locale.spare(room.clear_distance_m) if math.isfinite(room.clear_distance_m) else DASH,
+        rule=DASH if room.constraint is None else rule_title(room.constraint, locale),
+    )
+
+
+def rule_title(key: Key, locale: Locale) -> str:
+    """A rule by its title, a stop and lines of sight by their names."""
+    rule = rules().get(str(key[0]))
+    return locale.say(f"ways.stop.{key[0]}") if rule is None else rule.title
+
+
+def ways(placement: Placement, locale: Locale) -> list[tuple[str, WayText]]:
+    """Each array's id with each way it may move."""
+    heads = placement.scene.heads
+    return [
+        (
+            array.id,
+            way(
+                room,
+                None if room.head is None else heads[room.head].id,
+                locale,
+                all_out=array.not_covered == array.heads != (),
+            ),
+        )
+        for array in placement.arrays
+        for room in array.rooms
+    ]
+
+
+def below_the_ways(placement: Placement, locale: Locale) -> tuple[str, ...]:
+    """Whom an array does not cover where it hangs, and what is left of its margin when it hangs out of level."""
+    return tuple(
+        sentence for array in placement.arrays for sentence in _below_the_ways(array, placement.scene, locale)
+    )
+
+
+def _below_the_ways(array: PlacedArray, scene: Scene, locale: Locale) -> list[str]:
+    told = []
+    missed, served = len(_people(scene, array.not_covered)), len(_people(scene, array.heads))
+    if 0 < missed < served:
+        talkers = locale.counted(served, "talker")
+        told.append(locale.say("ways.some", array=array.id, missed=missed, talkers=talkers))
+    level = scene.array(array.id).profile.level_deg
+    # of what is not covered nothing is left either way
+    if array.margin_left_m is not None and (array.margin_m or 0.0) >= 0 and level > 0:
+        angle, left = locale.edge(level), array.margin_left_m
+        if left >= locale.least_m:
+            told.append(locale.say("level.left", angle=angle, array=array.id, left=locale.spare(left)))
+        else:
+            told.append(locale.say("level.none", angle=angle, array=array.id))
+    return told
+
+
+def served_twice(placement: Placement, locale: Locale) -> tuple[str, ...]:
+    """Who is covered by more than one array; nothing where nobody is."""
+    heads = [
+        locale.say("covered twice.one", head=head, arrays=locale.listed(ids))
+        for head, ids in placement.served_twice.items()
+    ]
+    return (locale.say("covered twice", heads=locale.listed(heads)),) if heads else ()
+
+
+def _people(scene: Scene, ids: Sequence[str]) -> set[str]:
+    """Whose heads these are: who walks, or stands up too, is one talker."""
+    return {scene.head(id).person for id in ids}
+
+
+def hanging(placement: Placement, locale: Locale) -> list[arrays.ArrayText]:
+    """Where each array goes, and how many people it serves."""
+    return [arrays.placed(one, len(_people(placement.scene, one.heads)), locale) for one in placement.arrays]
+
+
+def closing(
+    placement: Placement, unconstrained: Placement | None, beside: Placement | None, locale: Locale
+) -> tuple[str, ...]:
+    """What stands below the aims: findings, limits, what clearing the ceiling costs, and what would help.
+
+    `unconstrained`: the best without the ceiling's rules, where that was asked for; `beside`: the same, where it
+    was looked for only to name what pushes.
+    """
+    free = placement.searched or placement
+    cost = ""
+    if unconstrained is not None:
+        cost = ignoring_the_ceiling(free, unconstrained, locale)
+    elif beside is not None:
+        cost = clearing(free, beside, locale)
+    return (
+        " ".join(findings(placement, locale)),
+        *served_twice(placement, locale),
+        *limits(placement, locale),
+        *([cost] if cost else []),
+        *conflict.sentences(placement, locale),
+    )
+
+
+# ---- the file's own position beside it
+
+
+def standing(today: Review | None, placed: Review) -> str:
+    """How the file's own positions stand beside those proposed."""
+    locale = Locale.of(placed.scene)
+    current = locale.say("standing.none") if today is None else _standing(today, locale)
+    return locale.say("standing", current=current, proposed=_standing(placed, locale))
+
+
+def _standing(judged: Review, locale: Locale) -> str:
+    covered = verdict.counts(judged.counts, locale)
+    margin = _margin(judged.margin_m, locale)
+    word = DASH if judged.verdict is None else locale.say(f"standing.verdict.{judged.verdict}")
+    if len(judged.arrays) == 1:
+        return locale.say("standing.one", covered=covered, margin=margin, verdict=word)
+    count = locale.counted(len(judged.arrays), "array")
+    return locale.say("standing.several", arrays=count, covered=covered, margin=margin, verdict=word)
+
+
+def _margin(metres: float | None, locale: Locale) -> str:
+    """A margin in a sentence: a sign only where it is less than nothing."""
+    if metres is None or metres < 0:
+        return locale.margin(metres)
+    return locale.spare(metres)
+
+
+# ---- the report
+
+
+def report_paragraphs(placement: Placement, review: Review) -> list[str]:
+    """Where each array hangs and what it listens to, then what the search found, a paragraph each."""
+    locale = Locale.of(review.scene)
+    texts = []
+    for array in review.arrays:
+        if array.margin_m is None:
+            texts.append(locale.say("report.idle", array=array.id))
+            continue
+        hangs = locale.say(
+            "report.hangs",
+            array=array.id,
+            height=locale.site(array.height_m),
+            drop=locale.site(array.drop_m),
+            band=arrays.band(array.band_name, (array.low_deg, array.high_deg), locale),
+            talkers=locale.counted(len(_people(review.scene, array.heads)), "talker"),
+        )
+        margin = (
+            locale.say("report.margin", margin=locale.spare(array.margin_m))
+            if array.margin_m >= 0
+            else locale.say("report.not all")
+        )
+        texts.append(f"{hangs} {margin}")
+    return [*texts, " ".join((locale.say("report.proof"), *findings(placement, locale)))]
