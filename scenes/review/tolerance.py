@@ -123,7 +123,9 @@ class _Kept:
         up, up_end, down, down_end = 0.0, None, 0.0, None
         if not flush:
             up, up_end = self._largest(lambda u: OffBy(a, u, a), up_to_m)
-            down, down_end = self._largest(lambda d: OffBy(a, up, d), max(down_to_m, a))
+            # as far down as sideways holds by what was asked
+            more, down_end = self._largest(lambda d: OffBy(a, up, a + d), max(down_to_m - a, 0.0))
+            down = a + more
         return Tolerance(
             sideways_m=_ended(a, sideways_end),
             up_m=_ended(up, up_end),

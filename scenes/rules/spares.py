@@ -3,7 +3,8 @@
 Only what holds counts: what is too close already, or is switched off, cannot be lost. On plan what hangs is
 swept over all places at once (`Sweep`), which is exact. In height the rules are unions (fixed to the ceiling,
 or free and far enough), so heights are cut into bands, each judged at its middle: a signed distance changes by
-at most one metre per metre, so a band's ends have less by half its height at most.
+at most one metre per metre, so a band's ends have less by half its height at most. Of one thing each part of
+the array is judged by itself: that the cable is too close does not let the body come closer too.
 """
 
 from __future__ import annotations
@@ -28,7 +29,7 @@ Columns = NDArray[np.intp]
 CUT = 16
 """Into how many bands a band of heights is cut that cannot be judged as a whole."""
 FINEST_M = 1e-6
-"""Bands this thin that are still in doubt count as failing."""
+"""Bands this thin hold if they do at their middle: a rule touches 0, and holds, where another takes over."""
 MOST_BANDS = 1 << 16
 """So many bands in doubt count as failing."""
 STEP_M = 5e-4
@@ -66,12 +67,9 @@ class Holding:
         if measure.off:
             return None
         left = measure.signed(np.array([self.at]))[0]
-        # a thing that is too close to one part of the array is so whatever the others are
-        lost = {one.thing for one, some in zip(measure.against, left.tolist(), strict=True) if some < -MET_M}
-        holds = [
-            one.thing not in lost and measure.judges(column) for column, one in enumerate(measure.against)
-        ]
-        columns = np.flatnonzero(np.array(holds, bool) & np.isfinite(left))
+        # part by part: that the cable is too close to a thing does not let the body come closer too
+        holds = np.array([measure.judges(column) for column in range(len(measure.against))], np.bool_)
+        columns = np.flatnonzero(holds & (left >= -MET_M) & np.isfinite(left))
         return _Entry(measure, columns, left[columns]) if len(columns) else None
 
     def lost_in(self, off: OffBy) -> Limit | None:
@@ -153,9 +151,9 @@ def _lost_between(
         least = values.min(axis=1)
         worst = int(np.argmin(least))
         doubt = middles[least < half - MET_M]
-        if least[worst] < -MET_M or (len(doubt) and (half < FINEST_M or len(doubt) > MOST_BANDS)):
+        if least[worst] < -MET_M or len(doubt) > MOST_BANDS:
             return int(np.argmin(values[worst])), float(middles[worst])
-        if not len(doubt):
+        if not len(doubt) or half < FINEST_M:
             return None
         half /= CUT
         middles = (doubt[:, None] + half * np.arange(1 - CUT, CUT, 2)).ravel()

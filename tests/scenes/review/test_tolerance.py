@@ -16,9 +16,9 @@ from scenes.review.coverage import coverage_of, review_heads
 from scenes.review.review import review
 from scenes.review.tolerance import least_of
 from scenes.room.build import read_scene
-from scenes.room.scene import Scene
+from scenes.room.scene import Array, Scene
 from scenes.rules.clearances import clearances
-from tests.scenes.ceiling_rooms import array, device, profile, scene
+from tests.scenes.ceiling_rooms import array, device, head, profile, scene
 
 ROOMS = Path(__file__).parents[3] / "scenes" / "rooms"
 
@@ -205,3 +205,35 @@ def test_the_rooms_own_is_the_least_of_each() -> None:
         own = [m for a in two.arrays if (m := getattr(a.tolerance, name)) is not None]
         assert getattr(two.tolerance, name) == (min(own) if own else None)
     assert least_of([]) is None
+
+
+def lamp(height_m: float = 2.2, at: tuple[float, float] = (3.0, 2.0), id: str = "A1") -> Array:
+    wide = replace(profile(), bands={"mid": (0.0, 90.0)}, reach_m=(0.0, 9.0))
+    return array(id, at, height_m, profile=wide)
+
+
+def test_a_cable_that_is_too_close_does_not_let_the_body_come_closer() -> None:
+    """A projector of 0.5 m beside the cable, far above the body: raised by what is left, the body is too close."""
+    projector = device("PJ1", "projector", (3.3, 2.0), 0.1, size_m=(0.1, 0.1), depth_m=0.1)
+    of = scene(arrays=(lamp(1.7),), overhead=(projector,))
+    assert [row.state for row in clearances(of) if row.rule == "projector"] == ["advised"]
+    t = review(of).arrays[0].tolerance
+    assert t.limited_by["up"] == Limit("rule", "PJ1", "projector")
+    # edges are 0.2 m apart on plan: what is level with 0.5 m leaves the root of 0.25 - 0.04 of height
+    top = 1.7 + 0.03
+    assert t.alone.up_m == pytest.approx(2.65 - top - math.sqrt(0.21), abs=1e-3)
+
+
+def test_where_one_rule_takes_over_from_another_nothing_is_lost() -> None:
+    """A wide body rises from beside the spray to being fixed at the ceiling, where the table has room enough."""
+    wide = replace(profile(0.3), bands={"mid": (0.0, 90.0)}, reach_m=(0.0, 9.0))
+    sprinkler = device("SP1", "sprinkler", (3.0, 3.3), below_m=0.05)
+    of = scene(
+        arrays=(array(profile=wide, height_m=2.4),),
+        overhead=(sprinkler,),
+        tables=(),
+        heads=(head("S1", (1.0, 2.0)),),
+    )
+    t = review(of).arrays[0].tolerance
+    assert (t.up_m, t.limited_by["up"]) == (None, None)
+    assert (t.down_m or 0) >= (t.sideways_m or 0) > 0
