@@ -32,7 +32,7 @@ def review(scene: Scene) -> Review:
     heads = tuple(with_sight(head, blockers[head.id]) for head in heads)
     found = clearances(scene)
     arrays = review_arrays(
-        scene, heads, [tolerance_of(scene, array, heads, coverage) for array in scene.arrays]
+        scene, heads, [tolerance_of(scene, array, heads, coverage, sights) for array in scene.arrays]
     )
     return Review(
         scene=scene,

@@ -1,8 +1,8 @@
 """How far each array may be off, in all directions at once and out of true, before anything that holds is lost.
 
 Everything that holds now must go on holding in all of a box of places: heads covered stay covered by one array
-or another, and rules that are met stay met. The box is ±a sideways with a down first, a as large as it may be;
-then what is left up; then what is left down.
+or another, lines of sight that are clear stay clear, and rules that are met stay met. The box is ±a sideways with
+a down first, a as large as it may be; then what is left up; then what is left down.
 """
 
 from __future__ import annotations
@@ -20,7 +20,9 @@ from geometry.coverage import Coverage, Heads
 from geometry.off_by import OffBy, disc_to_loss, largest, last_kept, margins_off_by
 from geometry.tolerance import RoomToMove, distance_to_loss, room_to_move
 from scenes.findings.review import Alone, Direction, HeadReview, Limit, Review, Tolerance
+from scenes.review.lines_kept import LinesKept
 from scenes.review.regions import served_heads
+from scenes.review.sight import Sights
 from scenes.room.scene import Array, Scene
 from scenes.room.spans import height_span_m
 from scenes.rules.constraints import constraints_for
@@ -43,16 +45,22 @@ ROUNDING_M = 1e-9
 DIRECTIONS: tuple[Direction, ...] = ("sideways", "up", "down")
 
 
-def tolerance_of(scene: Scene, array: Array, heads: Sequence[HeadReview], coverage: Coverage) -> Tolerance:
-    """How far this array may be off. `heads` are those reviewed, `coverage` of all arrays and heads in order."""
+def tolerance_of(
+    scene: Scene, array: Array, heads: Sequence[HeadReview], coverage: Coverage, sights: Sights
+) -> Tolerance:
+    """How far this array may be off. `heads` are those reviewed, `coverage` of all arrays and heads in order.
+
+    `sights` are all lines of the scene, those of each array to the heads that it serves.
+    """
     serves = [head for head in heads if head.array == array.id]
     level = array.profile.level_deg
     if serves and not any(head.standing == "covered" for head in serves):
         return Tolerance(0.0, 0.0, 0.0, level, Alone(0.0, 0.0, 0.0), dict.fromkeys(DIRECTIONS))
-    counting = _counting(scene, array, heads, coverage)
+    counting = _counting(scene, array, heads, coverage, sights)
     ids = tuple(heads[i].id for i in counting)
     rows = scene.heads_as_rows.take(counting)
-    return _Kept(scene, array, rows, ids, Holding(scene, array)).tolerance()
+    lines = LinesKept(scene, array, sights)
+    return _Kept(scene, array, rows, ids, Holding(scene, array), lines).tolerance()
 
 
 def least_of(tolerances: Sequence[Tolerance]) -> Tolerance | None:
@@ -81,12 +89,12 @@ def least_of(tolerances: Sequence[Tolerance]) -> Tolerance | None:
 
 
 def _counting(
-    scene: Scene, array: Array, heads: Sequence[HeadReview], coverage: Coverage
+    scene: Scene, array: Array, heads: Sequence[HeadReview], coverage: Coverage, sights: Sights
 ) -> NDArray[np.int64]:
-    """The heads that only this array covers, by index."""
+    """The heads that only this array covers, by index; an array that does not see a head does not cover it."""
     k = [one.id for one in scene.arrays].index(array.id)
-    others = np.delete(coverage.margin_m, k, axis=0)
-    elsewhere = np.asarray((others >= -ON_EDGE_M).any(axis=0))
+    covers = (coverage.margin_m >= -ON_EDGE_M) & sights.sees()
+    elsewhere = np.asarray(np.delete(covers, k, axis=0).any(axis=0), np.bool_)
     return np.array(
         [
             i
@@ -106,6 +114,7 @@ class _Kept:
     heads: Heads
     ids: tuple[str, ...]
     rules: Holding
+    lines: LinesKept
 
     def tolerance(self) -> Tolerance:
         """The box, and what there is one way alone."""
@@ -156,7 +165,9 @@ class _Kept:
             if length < most_m:
                 end = Limit("head", self.ids[int(np.argmin(left))])
         shorter, rule = largest(lambda some: self.rules.lost_in(off(some)), length, FINE_M)
-        return (length, end) if rule is None else (shorter, rule)
+        length, end = (length, end) if rule is None else (shorter, rule)
+        shorter, line = largest(lambda some: self.lines.lost_in(off(some)), length, FINE_M)
+        return (length, end) if line is None else (shorter, line)
 
     def _left_m(self, off: OffBy) -> Floats:
         """What each head keeps in the box, out of true."""
@@ -167,10 +178,11 @@ class _Kept:
         """One way at a time, level."""
         radius, head = disc_to_loss(self.array.centre_m, self.array.band, self.heads)
         disc, rule = largest(self.rules.lost_in_disc, min(radius, self._across_m), ALONE_FINE_M)
+        disc, line = self.lines.disc_to_loss(disc)
         up_to_m, down_to_m = self._stops_m
         flush = self.array.profile.mount == "flush"
         return Alone(
-            sideways_m=None if head is None and rule is None else disc,
+            sideways_m=None if head is None and rule is None and line is None else disc,
             up_m=None if flush else self._straight(1.0, up_to_m),
             down_m=None if flush else self._straight(-1.0, down_to_m),
         )
@@ -181,7 +193,8 @@ class _Kept:
         to_head, head = distance_to_loss(at, (0.0, 0.0, way), band, self.heads)
         most = min(to_head, stop_m)
         left, rule = self.rules.straight_to_loss(way * most)
-        return None if rule is None and (head is None or to_head > stop_m) else left
+        left, line = self.lines.straight_to_loss(way * left)
+        return None if rule is None and line is None and (head is None or to_head > stop_m) else left
 
 
 def _ended(length_m: float, end: Limit | None) -> float | None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from scenes.findings.review import Direction, Limit, Review, Tolerance
+from scenes.review.blockers import WALLS
 from scenes.room.scene import Scene
 from viz.words.locale import DASH, Locale
 
@@ -85,7 +86,8 @@ def tightest(tolerance: Tolerance) -> Limit | None:
 def limited_by(limit: Limit, scene: Scene, locale: Locale) -> str:
     """What limits, in words: `sprinkler SP2`, `talker T1-8`, `the walls`, `the line of sight past L1`."""
     if limit.kind != "rule":
-        return locale.say(f"tolerance.by.{limit.kind}", id=limit.id)
+        id = locale.say("tolerance.by.walls") if (limit.kind, limit.id) == ("sight", WALLS) else limit.id
+        return locale.say(f"tolerance.by.{limit.kind}", id=id)
     kinds = {
         **{device.id: device.kind for device in scene.overhead},
         **{one.id: "obstacle" for one in scene.obstacles},

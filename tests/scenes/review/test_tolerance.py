@@ -212,6 +212,51 @@ def lamp(height_m: float = 2.2, at: tuple[float, float] = (3.0, 2.0), id: str = 
     return array(id, at, height_m, profile=wide)
 
 
+def test_a_line_that_is_clear_ends_what_it_may_be_off() -> None:
+    """A screen hangs beside the line from an array to a mouth: a little to that side it is in the way."""
+    # from 3.0/2.0 to 1.0/2.0 the line is along y = 2; the screen begins 3 cm beside it, half way
+    screen = device("L1", "light", (2.0, 2.13), 1.2, size_m=(0.02, 0.2), round=False, depth_m=1.0)
+    of = scene(arrays=(lamp(),), overhead=(screen,), heads=(head("S1", (1.0, 2.0)),), tables=())
+    t = review(of).arrays[0].tolerance
+    # the line's middle moves half as far as the array; the screen's near face is at 1.01 m of 2
+    edge = 0.03 / (0.99 / 2)
+    assert t.limited_by["sideways"] == Limit("sight", "L1")
+    assert edge - 0.011 < (t.sideways_m or 0) <= edge
+    assert t.alone.sideways_m == pytest.approx(edge, abs=1.5e-3)
+    for by in (-0.001, 0.002):
+        moved = of.with_array("A1", at_m=(3.0, 2.0 + (t.alone.sideways_m or 0) + by))
+        assert (review(moved).heads[0].sight == "blocked") == (by > 0)
+
+
+def test_an_array_must_not_come_into_the_line_of_another() -> None:
+    """A2 hangs 10 cm beside the line from A1 to who it serves, and covers nobody itself."""
+    none = replace(lamp(id="A2", at=(2.0, 2.15), height_m=1.7), band_name="none")
+    none = replace(none, profile=replace(none.profile, bands={"none": (89.0, 90.0)}))
+    of = scene(arrays=(lamp(), none), heads=(head("S1", (1.0, 2.0)),), tables=())
+    of = replace(of, profiles={"lamp": of.arrays[0].profile, "none": none.profile})
+    before = review(of)
+    assert [head.array for head in before.heads] == ["A1"]
+    t = before.arrays[1].tolerance
+    assert t.limited_by["sideways"] == Limit("sight", "A2")
+    # its body is 10 cm wide
+    assert t.alone.sideways_m == pytest.approx(0.1, abs=1.5e-3)
+    assert 0.094 < (t.sideways_m or 0) <= 0.1
+
+
+def test_an_array_that_does_not_see_a_head_does_not_keep_it_covered() -> None:
+    second = lamp(id="A2", at=(5.0, 2.0))
+    screen = device("L1", "light", (4.0, 2.0), 0.0, size_m=(0.02, 1.5), round=False, depth_m=2.75)
+    screen = replace(screen, low_m=0.0)
+    of = scene(arrays=(lamp(), second), heads=(head("S1", (1.0, 2.0)),), tables=(), overhead=(screen,))
+    narrow = replace(of.arrays[0].profile, reach_m=(0.0, 2.5))
+    of = of.with_array("A1", profile=narrow)
+    ends = review(of).arrays[0].tolerance.limited_by["down"]
+    seen = review(replace(of, overhead=())).arrays[0].tolerance.limited_by
+    around = review(of).arrays[0].tolerance.limited_by["sideways"]
+    assert around == Limit("head", "S1")
+    assert seen["sideways"] != Limit("head", "S1"), ends
+
+
 def test_a_cable_that_is_too_close_does_not_let_the_body_come_closer() -> None:
     """A projector of 0.5 m beside the cable, far above the body: raised by what is left, the body is too close."""
     projector = device("PJ1", "projector", (3.3, 2.0), 0.1, size_m=(0.1, 0.1), depth_m=0.1)
