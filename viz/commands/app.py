@@ -4,33 +4,66 @@ from __future__ import annotations
 
 import sys
 from keyword import iskeyword
+from typing import Any
 
-from cyclopts import App
+from cyclopts import App, Parameter
 
 COMMANDS = {
-    "check": "Review rooms: who is covered, what is too near at the ceiling, and the verdict in plain words.",
-    "heights": "Hanging heights, band by band, for every array where it is on plan.",
-    "place": "Find where the arrays should hang, and prove that no allowed place is better.",
-    "schema": "Print the JSON schema of the spec file, so that an editor completes and checks it.",
+    "check": "Review rooms: who is covered, what is too close at the ceiling, and the verdict.",
+    "heights": "Show which hanging heights work, for each band, at each array's present position.",
+    "place": "Find the best position, height and band for the arrays, and prove it.",
+    "schema": "Print the JSON schema of the spec file, so that your editor completes and checks it.",
     "stills": "Draw pictures of the room: corner, plan, ceiling, sections, array, cameras, seats.",
-    "page": "Write one HTML file in which a client turns the room: no installation, no network.",
-    "live": "Serve the page on this machine only, following the spec file; what-ifs are answered exactly.",
-    "view": "Turn the room in a native window; it follows the spec file.",
-    "sheets": "Draw the dimensioned sheets, to scale: DXF, SVG and PDF of one drawing.",
-    "report": "Write the design report as PDF: verdict, placement, talkers, clearances, schedule, sheets, sources, "
-    "cautions.",
-    "export": "Write the room as a model or its numbers as a table: the ending of FILE says which.",
+    "page": "Write one HTML file with the room in 3D for your client. It works offline.",
+    "live": "Open the page in your browser and update it on every save.",
+    "view": "Open a 3D window that updates on every save.",
+    "sheets": "Draw the dimensioned sheets to scale, as DXF, SVG and PDF.",
+    "report": "Write the design report as PDF, from the verdict to the sources and cautions.",
+    "export": "Export the room as a model or a table. The ending of FILE decides which.",
     "new": "Write a first spec from eight short answers, and draw its plan.",
-    "import": "Read rooms out of the architect's model: list them, or write their specs.",
-    "update": "Read the architect's model again, and bring a spec up to date without touching your own lines.",
-    "handover": "Make everything at once: spec, review, tables, pictures, sheets, report, page, model and an index.",
-    "demo": "Copy a demo room into a folder, review it, draw it, and say what to try next.",
+    "import": "List the rooms of the architect's model or drawing, or write their specs.",
+    "update": "Update a spec from a new issue of the architect's model. Your own lines stay.",
+    "handover": "Make all documents of one room or several, in one folder with an index.",
+    "demo": "Start here: copy a demo room, review it, draw it, and see what to try next.",
 }
 """Each command with its line in `overtable --help`, the first of its docstring. Command NAME is the function of that
 name in viz/commands/NAME.py; of a word that Python keeps for itself NAME_, in NAME_.py."""
 
 
 EXAMPLES = {
+    "check": (
+        "overtable check heron.yaml",
+        "overtable check heron.yaml weir.yaml --all",
+        "overtable check heron.yaml heron-b.yaml --changes",
+    ),
+    "heights": ("overtable heights heron.yaml", "overtable heights heron.yaml --picture heights.svg"),
+    "place": (
+        "overtable place heron.yaml",
+        "overtable place heron.yaml --snap tile --write",
+        "overtable place weir.yaml --arrays fewest",
+    ),
+    "schema": ("overtable schema > overtable.schema.json",),
+    "stills": (
+        "overtable stills heron.yaml -o pictures",
+        "overtable stills heron.yaml -o pictures --view plan --view seat:T1-3",
+    ),
+    "page": ("overtable page heron.yaml -o heron.html",),
+    "live": ("overtable live heron.yaml", "overtable live heron.yaml --port 8080 --no-browser"),
+    "view": ("overtable view heron.yaml",),
+    "sheets": (
+        "overtable sheets heron.yaml -o sheets",
+        "overtable sheets heron.yaml -o sheets --paper A3",
+        "overtable sheets heron-b.yaml -o changes --since heron.yaml",
+    ),
+    "report": (
+        "overtable report heron.yaml -o heron.pdf",
+        "overtable report heron.yaml -o heron.pdf --paper Letter --date 2026-11-25",
+    ),
+    "export": (
+        "overtable export heron.yaml heron.glb",
+        "overtable export heron.yaml talkers.csv",
+        "overtable export heron.yaml heron.ifc",
+    ),
     "new": (
         "overtable new -o harbour.yaml",
         'overtable new -o harbour.yaml --yes --size "7.2 x 4.8" --ceiling "suspended 2.7, grid 0.6"',
@@ -47,8 +80,18 @@ EXAMPLES = {
         "overtable update 3.01.yaml",
         "overtable update 3.01.yaml --model new/arch.ifc --model new/services.ifc",
     ),
+    "handover": (
+        "overtable handover heron.yaml -o handover",
+        "overtable handover heron.yaml weir.yaml -o project --zip",
+    ),
+    "demo": ("overtable demo", "overtable demo weir --room weir"),
 }
-"""What closes a command's own help."""
+"""What closes a command's own help. Files are those of the demo rooms, where a command reads a spec."""
+
+
+def _default(value: Any) -> str | None:
+    """A default as help shows it; None for what needs no mention: a flag, an empty list, nothing."""
+    return None if value is None or isinstance(value, bool | tuple) else str(value)
 
 
 def _version() -> str:
@@ -61,9 +104,13 @@ def app_for(asked: str | None) -> App:
     """The command line. Only the command asked for is imported; of the others the line is enough."""
     app = App(
         name="overtable",
-        help="Where over the table a ceiling-hung microphone array goes: placed, proven, drawn and explained.",
+        help="Place ceiling-hung microphone arrays over meeting tables: with proof, drawings and a client page.",
         version=_version,
         version_flags=["--version"],
+        default_parameter=Parameter(show_default=_default),
+    )
+    app.register_install_completion_command(
+        help="Install completion for your shell: commands, options and their choices."
     )
     for name, line in COMMANDS.items():
         # a line given here would stand in for the whole docstring in the command's own help

@@ -19,17 +19,17 @@ from viz.commands.streams import print_json
 def check(
     *specs: Path,
     json: Json = False,
-    all: Annotated[bool, Parameter(negative="", help="List clear clearances too.")] = False,
+    all: Annotated[bool, Parameter(negative="", help="Also list clearances that pass.")] = False,
     changes: Annotated[
         bool, Parameter(negative="", help="Compare two revisions: check OLD NEW --changes.")
     ] = False,
 ) -> int:
-    """Review rooms: who is covered, what is too near at the ceiling, and the verdict in plain words.
+    """Review rooms: who is covered, what is too close at the ceiling, and the verdict.
 
     Parameters
     ----------
     specs
-        One spec file or more.
+        One or more spec files.
     """
     from scenes.review.review import review
     from viz.json_objects import review_object

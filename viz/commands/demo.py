@@ -23,19 +23,20 @@ PROFILES = "devices.yaml"
 
 def demo(
     folder: Path = Path("overtable-demo"),
+    /,
     *,
     room: Literal["heron", "loft", "weir", "ferry"] = "heron",
     force: Force = False,
 ) -> int:
-    """Copy a demo room into a folder, review it, draw it, and say what to try next.
+    """Start here: copy a demo room, review it, draw it, and see what to try next.
 
     Parameters
     ----------
     folder
-        Where to; it is made.
+        Folder to create.
     room
-        heron (everybody is covered), loft (open ceiling, a caution), weir (a walking presenter, a failure),
-        ferry (feet and inches, a flush array, a caution).
+        heron: everyone is covered. loft: an open ceiling. weir: a walking presenter, and one array is not enough.
+        ferry: feet and inches, with a flush array.
     """
     from scenes.numbers import json_text
     from viz.drawing import GraphicsMissing

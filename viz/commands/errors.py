@@ -82,7 +82,11 @@ def text_of(error: Exception) -> str:
         what = error.strerror or str(error)
         return f"{error.filename}: {what}" if error.filename else what
     if _is_named(error, "CycloptsError"):
-        return f"{_in_plain_words(error)}\nSee: overtable --help"
+        # the command that was read so far: its own help says what it takes
+        chain = " ".join(getattr(error, "command_chain", None) or ())
+        return (
+            f"{_in_plain_words(error)}\nSee: {' '.join(part for part in ('overtable', chain) if part)} --help"
+        )
     return str(error)
 
 

@@ -9,17 +9,16 @@ from viz.commands.inputs import dossier_of, status_of
 from viz.commands.options import Force
 
 
-def export(spec: Path, file: Path, *, force: Force = False) -> int:
-    """Write the room as a model or its numbers as a table: the ending of FILE says which.
+def export(spec: Path, file: Path, /, *, force: Force = False) -> int:
+    """Export the room as a model or a table. The ending of FILE decides which.
 
     Parameters
     ----------
     spec
         The room's spec file.
     file
-        What to write: .glb, .obj, .stl (the model), .ifc (the model with arrays, for the architect),
-        .bcf (open points for the trades, those before closed when they are clear),
-        .dxf (the sheets), .csv (every talker) or .json (the review).
+        File to write. Models: .glb, .obj, .stl, or .ifc for the architect. Open points for the trades: .bcf. Sheets:
+        .dxf. All talkers: .csv. The review: .json.
     """
     from scenes.models.refusals import ReaderMissing
     from viz.exports import EXPORTERS

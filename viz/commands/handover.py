@@ -26,22 +26,24 @@ def handover(
     zip: Annotated[bool, Parameter(negative="")] = False,
     pictures: bool = True,
 ) -> int:
-    """Make everything at once: spec, review, tables, pictures, sheets, report, page, model and an index.
+    """Make all documents of one room or several, in one folder with an index.
+
+    You get spec, review, tables, pictures, sheets, report, page and model.
 
     Parameters
     ----------
     specs
-        One spec file or more; of several each gets a folder, with an index and a table of all.
+        One or more spec files. Several get one folder each and a project index.
     output
-        The folder; it appears when it is complete.
+        Output folder (created only if everything succeeds).
     paper
-        The paper size of sheets and report.
+        Paper size of sheets and report.
     date
-        The date of the documents, where a spec's document has none.
+        Date to print if a spec has none, such as 2026-11-25.
     zip
-        Write the folder as a zip file beside it too.
+        Also write the folder as a zip file.
     pictures
-        Draw the pictures.
+        Draw the pictures. It is on by default.
     """
     from viz.folders import shortly
     from viz.handover import Settings, hand_over_many, zipped

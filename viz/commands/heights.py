@@ -16,15 +16,15 @@ if TYPE_CHECKING:
     from scenes.spec.model import Spec
 
 
-def heights(spec: Path, *, json: Json = False, picture: Path | None = None, force: Force = False) -> int:
-    """Hanging heights, band by band, for every array where it is on plan.
+def heights(spec: Path, /, *, json: Json = False, picture: Path | None = None, force: Force = False) -> int:
+    """Show which hanging heights work, for each band, at each array's present position.
 
     Parameters
     ----------
     spec
-        The room's spec file; arrays need a place on plan, not a height.
+        The room's spec file. Each array needs a position on plan; it needs no height.
     picture
-        A .svg or .png file to draw the bands into, side by side.
+        Draw the bands side by side into this .svg or .png file.
     """
     from scenes.review.heights import hanging_heights, heights_as_json
     from scenes.review.review import review

@@ -28,21 +28,21 @@ def import_(
     choice: RoomChoice | None = None,
     output: Annotated[
         Path | None,
-        Parameter(name=["-o", "--output"], help="The spec file to write; with --all the folder."),
+        Parameter(name=["-o", "--output"], help="Spec file to write, or the folder with --all."),
     ] = None,
     drawing: DrawingOptions | None = None,
     json: Json = False,
     force: Force = False,
 ) -> int:
-    """Read rooms out of the architect's model: list them, or write their specs.
+    """List the rooms of the architect's model or drawing, or write their specs.
 
-    Several models make one building: architecture, services, structure. Without --room or --all the rooms are
-    listed and nothing is written. Of a drawing (DXF) the closed areas are listed, and --at picks one.
+    Give all models of the building together: architecture, services, structure. Without --room or --all the rooms
+    are listed and nothing is written. For a drawing (DXF), the closed areas are listed, and --at picks one.
 
     Parameters
     ----------
     files
-        One IFC file or more, or one DXF file.
+        One or more IFC files, or one DXF file.
     """
     from scenes.models.refusals import ModelRefused, ReaderMissing
     from viz.words.locale import Locale

@@ -8,17 +8,19 @@ from viz.commands.errors import WrongUse
 from viz.commands.inputs import placed_scene
 
 
-def live(spec: Path, *, port: int = 0, browser: bool = True) -> int:
-    """Serve the page on this machine only, following the spec file; what-ifs are answered exactly.
+def live(spec: Path, /, *, port: int = 0, browser: bool = True) -> int:
+    """Open the page in your browser and update it on every save.
+
+    Drag an array to see its figures at once. Only this machine can open the page.
 
     Parameters
     ----------
     spec
         The room's spec file.
     port
-        A port of 127.0.0.1; 0 takes a free one.
+        Port on this machine; 0 takes a free one.
     browser
-        Open the browser.
+        Open the browser. It is on by default.
     """
     from viz.live import serve
 

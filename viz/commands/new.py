@@ -56,30 +56,30 @@ class Answers:
     table: Annotated[str | None, Parameter(help='"2.4 x 1.2", "boat 3.6 x 1.4", "round 1.5", "none".')] = None
     seats: Annotated[str | None, Parameter(help='"round the table", or "rows 4 x 6".')] = None
     array: Annotated[
-        str | None, Parameter(help="A profile in a file, such as devices.yaml:halo; or example.")
+        str | None, Parameter(help='A profile in a file, such as devices.yaml:halo, or "example".')
     ] = None
     devices: Annotated[
         str | None, Parameter(help='"lights 0.6 x 0.6 in two rows; 4 sprinklers", "none".')
     ] = None
-    presenter: Annotated[str | None, Parameter(help="Somebody stands and walks in front: yes or no.")] = None
+    presenter: Annotated[str | None, Parameter(help="Somebody walks in front of the room: yes or no.")] = None
 
 
 def new(
     *,
-    output: Annotated[Path, Parameter(name=["-o", "--output"], help="The spec to write.")] = Path(
+    output: Annotated[Path, Parameter(name=["-o", "--output"], help="Spec file to write.")] = Path(
         "room.yaml"
     ),
     answers: Answers | None = None,
-    yes: Annotated[
-        bool, Parameter(negative="", help="Ask nothing: take the defaults for what is not given.")
-    ] = False,
-    list: Annotated[Listed | None, Parameter(help="Print what a spec may name, and write nothing.")] = None,
+    yes: Annotated[bool, Parameter(negative="", help="Ask nothing and take the defaults.")] = False,
+    list: Annotated[
+        Listed | None, Parameter(help="Print the names you can use in a spec, and write nothing.")
+    ] = None,
     force: Force = False,
 ) -> int:
     """Write a first spec from eight short answers, and draw its plan.
 
-    What is not given as an option is asked, with a default that Enter takes. Away from a terminal, or with
-    --yes, nothing is asked. The plan is drawn beside the spec, as SVG.
+    Answers you do not give as options are asked for; Enter takes the default. With --yes, or away from a terminal,
+    nothing is asked. The plan is saved beside the spec as SVG.
     """
     if list is not None:
         _print_list(list)

@@ -12,10 +12,13 @@ from viz.commands.errors import WrongUse
 # Modules that import pydantic are imported inside the commands: where cyclopts finds it imported, it has pydantic
 # check each argument once more and builds a schema for it, 15 ms of a cold `check`.
 
-Json = Annotated[bool, Parameter(name="--json", negative="", help="Print JSON only.")]
+Json = Annotated[bool, Parameter(name="--json", negative="", help="Print only JSON.")]
 Force = Annotated[
     bool,
-    Parameter(negative="", help="Replace what overtable did not write, or what was changed since."),
+    Parameter(
+        negative="",
+        help="Replace existing files, even those overtable did not write or that were changed since.",
+    ),
 ]
 Output = Annotated[Path, Parameter(name=["-o", "--output"])]
 Paper = Literal["A4", "A3", "Letter", "Tabloid"]

@@ -9,17 +9,17 @@ from viz.commands.inputs import dossier_of, status_of
 from viz.commands.options import Force, Output, require_ending
 
 
-def page(spec: Path, *, output: Output, date: str | None = None, force: Force = False) -> int:
-    """Write one HTML file in which a client turns the room: no installation, no network.
+def page(spec: Path, /, *, output: Output, date: str | None = None, force: Force = False) -> int:
+    """Write one HTML file with the room in 3D for your client. It works offline.
 
     Parameters
     ----------
     spec
         The room's spec file.
     output
-        The HTML file.
+        HTML file to write.
     date
-        The date told on the page, where the spec's document has none.
+        Date to print if the spec has none, such as 2026-11-25.
     """
     from viz.drawing import GraphicsMissing
     from viz.handover import small
@@ -35,9 +35,7 @@ def page(spec: Path, *, output: Output, date: str | None = None, force: Force = 
     try:
         still = small(draw_still(staged(dossier), "corner", Style(size=(1200, 750))).png)
     except GraphicsMissing:
-        print(
-            "The picture for browsers without WebGL is left out: this machine cannot draw.", file=sys.stderr
-        )
+        print("No fallback picture: this machine has no graphics library.", file=sys.stderr)
     text = page_text(dossier, still_png=still, made_on=dossier.scene.document.date)
     print(write_file(output, text, force=force))
     return status_of(dossier)

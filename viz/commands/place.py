@@ -12,6 +12,7 @@ from viz.commands.options import Force, Json
 
 def place(
     spec: Path,
+    /,
     *,
     aim: Literal["near", "tolerance", "margin", "centre", "most"] | None = None,
     enough: str = "0.10 m",
@@ -26,37 +27,37 @@ def place(
     json: Json = False,
     force: Force = False,
 ) -> int:
-    """Find where the arrays should hang, and prove that no allowed place is better.
+    """Find the best position, height and band for the arrays, and prove it.
 
     Parameters
     ----------
     spec
-        The room's spec file; places that are left open are filled.
+        The room's spec file. Its arrays need no position yet.
     aim
-        near: the smallest worst distance among places with enough margin. tolerance: the largest shift in any
-        direction with everybody covered and every rule kept. margin: the largest margin. centre: everybody covered,
-        nearest the middle of the band. most: the most talkers covered. Left out, near is sought, most is taken where
-        near cannot be had, and all five are told.
+        near: as close as possible to the farthest talker, keeping the margin of --enough. tolerance: the largest
+        installation tolerance. margin: the largest margin. centre: everyone covered, as near as possible to the
+        middle of the band. most: as many talkers covered as possible. Left out: near, or most where near is not
+        possible, with all five in the table.
     enough
-        The margin that near keeps, a length such as "0.10 m".
+        The margin that near keeps, such as "0.10 m".
     hold
-        What stays as the spec has it.
+        Keep the file's position (at), height or band.
     arrays
-        How many: a number, or "fewest".
+        How many arrays: a number, or "fewest" for as few as cover everyone.
     free
-        The bare search: nothing kept beyond the rules, and places as they are found.
+        Search without the usual spare: rules are kept exactly, and positions are not rounded.
     snap
-        "tile" for centres of the lay-in grid, a length such as "50 mm", or "none"; the place told and written is the
-        best of that lattice. Left out, places are whole centimetres, or half inches.
+        Only use positions on a grid: "tile" for tile centres, a length such as "50 mm", or "none". Left out:
+        whole centimetres, or half inches.
     ignore_clearances
-        Tell the best place without the ceiling's rules beside it.
+        Also show the best position if ceiling clearances are ignored.
     write
-        Put the placement into the spec; the changed lines are shown first. Arrays it does not have are added. What
-        covers fewer talkers than the file's own places, or has a worse verdict, is refused.
+        Write the positions into the spec file and show the changed lines. Missing arrays are added. Refused if
+        fewer talkers would be covered, or the verdict would be worse.
     even_if_worse
-        Write it even so.
+        Write even if the result is worse.
     certificate
-        A file to write the search's proof to, for a stranger to check.
+        Save the proof to this file so that anyone can verify it.
     """
     from viz.commands.placing import PlaceOptions, run_place
 

@@ -11,20 +11,20 @@ from viz.commands.remarks import remark_unset
 
 
 def report(
-    spec: Path, *, output: Output, paper: Paper = "A4", date: str | None = None, force: Force = False
+    spec: Path, /, *, output: Output, paper: Paper = "A4", date: str | None = None, force: Force = False
 ) -> int:
-    """Write the design report as PDF: verdict, placement, talkers, clearances, schedule, sheets, sources, cautions.
+    """Write the design report as PDF, from the verdict to the sources and cautions.
 
     Parameters
     ----------
     spec
         The room's spec file.
     output
-        The PDF file.
+        PDF file to write.
     paper
-        The paper size.
+        Paper size.
     date
-        The date of the report, where the spec's document has none.
+        Date to print if the spec has none, such as 2026-11-25.
     """
     from viz.drawing import GraphicsMissing
     from viz.handover import cover_picture

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 
 def schema() -> int:
-    """Print the JSON schema of the spec file, so that an editor completes and checks it."""
+    """Print the JSON schema of the spec file, so that your editor completes and checks it."""
     import json
 
     from scenes.spec.schema import spec_schema

@@ -12,6 +12,7 @@ from viz.commands.remarks import remark_other_room, remark_unset
 
 def sheets(
     spec: Path,
+    /,
     *,
     output: Output,
     since: Path | None = None,
@@ -20,9 +21,9 @@ def sheets(
     layers: Path | None = None,
     force: Force = False,
 ) -> int:
-    """Draw the dimensioned sheets, to scale: DXF, SVG and PDF of one drawing.
+    """Draw the dimensioned sheets to scale, as DXF, SVG and PDF.
 
-    With --since OLD: clouded plans of what changed from that revision instead, as changes.pdf, changes.dxf and each
+    With --since OLD, only what changed from that revision is drawn, with clouds: changes.pdf, changes.dxf, and each
     sheet as DXF and SVG.
 
     Parameters
@@ -30,16 +31,15 @@ def sheets(
     spec
         The room's spec file.
     output
-        The folder for the sheets.
+        Folder for the sheets.
     since
-        The spec file of an earlier revision: draw what changed since, with a cloud and a number round each place and a
-        table of all changes.
+        Spec file of an earlier revision. Changes get a cloud, a number and a line in a table.
     paper
-        The paper size; the scale is chosen to fit.
+        Paper size. The scale is chosen to fit.
     date
-        The date on the sheets, where the spec's document has none.
+        Date to print if the spec has none, such as 2026-11-25.
     layers
-        A file that names the layers otherwise.
+        Your office's layer names (YAML).
     """
     from viz.outputs import output_folder, protect, unique_slugs, write_files
     from viz.sheets import changes_sheet

@@ -15,6 +15,7 @@ from viz.commands.remarks import remark_unset
 
 def stills(
     spec: Path,
+    /,
     *,
     output: Output,
     view: Annotated[tuple[str, ...], Parameter(negative="")] = (),
@@ -34,22 +35,22 @@ def stills(
     spec
         The room's spec file.
     output
-        The folder for the PNG files.
+        Folder for the PNG files.
     view
-        Which views, such as corner, plan, ceiling, long:A1, cross:A1, array:A1, camera:CAM1, seat:T1-3; may be
-        repeated. All the usual ones if left out.
+        One view, such as corner, plan, ceiling, long:A1, cross:A1, array:A1, camera:CAM1 or seat:T1-3. Repeat it
+        for more. Left out: all the usual views.
     dpi
-        Dots per inch of the print; sets the size of words and lines.
+        Dots per inch in print. It sets the size of text and lines.
     background
-        Paper white, a soft grey, or none.
+        White, soft grey, or transparent.
     on
-        Layers to show besides those of the view.
+        Show this layer too. Repeat it for more.
     off
-        Layers to leave out.
+        Hide this layer. Repeat it for more.
     caption
-        The strip with room, array and verdict.
+        Show the strip with room, array and verdict. It is on by default.
     legend
-        The legend of what is shown.
+        Show the legend. It is on by default.
     """
     from viz.outputs import output_folder, unique_slugs, write_files
     from viz.stage import staged

@@ -14,24 +14,27 @@ from viz.commands.options import day_of
 
 def update(
     spec: Path,
+    /,
     *,
     model: Annotated[
         list[Path] | None,
-        Parameter(negative="", help="The new files, if they lie elsewhere; as often as needed."),
+        Parameter(
+            negative="", help="New model file, if it is not where the old one was. Repeat it for more."
+        ),
     ] = None,
     date: Annotated[
-        str | None, Parameter(help="The day it was taken, year-month-day; today if left out.")
+        str | None, Parameter(help="Day of the update, such as 2026-11-25. Left out: today.")
     ] = None,
 ) -> int:
-    """Read the architect's model again, and bring a spec up to date without touching your own lines.
+    """Update a spec from a new issue of the architect's model. Your own lines stay.
 
-    Things are the same by their GlobalIds. A line that you changed stays as you have it, and is named; arrays, rules and
-    wishes stay. What is left under `unsure` is what you have not checked, and what is new.
+    Things are matched by their GlobalIds. A line that you changed stays as you have it and is listed. Arrays and rules
+    stay too. Check what is listed under `unsure`: it is new, or you have not checked it yet.
 
     Parameters
     ----------
     spec
-        A spec that import wrote.
+        A spec file written by `overtable import`.
     """
     from scenes.models.refusals import ModelRefused, ReaderMissing
     from viz.words.locale import Locale

@@ -7,8 +7,8 @@ from pathlib import Path
 from viz.commands.inputs import placed_scene
 
 
-def view(spec: Path) -> int:
-    """Turn the room in a native window; it follows the spec file.
+def view(spec: Path, /) -> int:
+    """Open a 3D window that updates on every save.
 
     Parameters
     ----------
