@@ -125,7 +125,7 @@ def fill(spec: Spec, dossier: Dossier, folder: Path, settings: Settings, progres
     if settings.pictures:
         pictures = _pictures(props, settings, progress, keep, left_out)
     else:
-        left_out.append("Pictures were left out as asked.")
+        left_out.append("No pictures: left out with --no-pictures.")
 
     progress("sheets", 0.55)
     from viz.sheets import sheets
@@ -155,7 +155,7 @@ def fill(spec: Spec, dossier: Dossier, folder: Path, settings: Settings, progres
 
     keep(
         "page.html",
-        "The room to turn, in a browser",
+        "Interactive 3D view",
         page(dossier, still_png=small(pictures.get("corner")), made_on=date),
     )
 
@@ -194,7 +194,7 @@ def _pictures(
     try:
         drawing.ready()
     except GraphicsMissing as missing:
-        left_out.append(f"Pictures were left out: {missing}")
+        left_out.append(f"No pictures: {missing}")
         return {}
     pictures: dict[str, bytes] = {}
     usual = views.usual(props)
@@ -236,7 +236,7 @@ def _keep_spec(spec: Spec, folder: Path, files: list[tuple[str, str]]) -> None:
     assert source is not None
     name = _name_of_copy(Path(source.file).name, _NAMES)
     (folder / name).write_bytes(source.data)  # as it was read: a seal would change it
-    files.append((name, "The spec: what the room is"))
+    files.append((name, "Room file (spec)"))
     if source.library is None or source.library_data is None:
         return
     # a library outside the spec's folder would leave the handover: its copy goes where the name leads inside it
@@ -244,11 +244,11 @@ def _keep_spec(spec: Spec, folder: Path, files: list[tuple[str, str]]) -> None:
     if inside.is_relative_to(folder.resolve()) and not inside.exists():
         inside.parent.mkdir(parents=True, exist_ok=True)
         inside.write_bytes(source.library_data)
-        files.append((source.library, "The array profiles the spec names"))
+        files.append((source.library, "Array profiles"))
     else:
         library = _name_of_copy(Path(source.library).name, {*_NAMES, name})
         (folder / library).write_bytes(source.library_data)
-        files.append((library, f"The array profiles; the spec names them as {source.library}"))
+        files.append((library, f"Array profiles, named {source.library} in the spec"))
 
 
 _NAMES = {
@@ -345,10 +345,8 @@ def index_html(dossier: Dossier, made: Made) -> str:
         parts.append(f'<a href="page.html">{picture}</a>\n')
     groups: dict[str, list[tuple[str, str]]] = {}
     for name, title in made.files:
-        groups.setdefault(_GROUPS.get(name.partition("/")[0], "To read and to turn"), []).append(
-            (name, title)
-        )
-    for heading in ("To read and to turn", "Sheets", "Pictures", "Data"):
+        groups.setdefault(_GROUPS.get(name.partition("/")[0], "Documents"), []).append((name, title))
+    for heading in ("Documents", "Sheets", "Pictures", "Data"):
         if heading in groups:
             links = "".join(f"<li>{entry}</li>\n" for entry in _entries(groups[heading]))
             parts.append(f"<h2>{heading}</h2>\n<ul>\n{links}</ul>\n")

@@ -311,7 +311,7 @@ class Guard:
         elif scope["type"] == "websocket":
             await send({"type": "websocket.close", "code": 1008})
         else:
-            await PlainTextResponse("Not from here.\n", 403)(scope, receive, send)
+            await PlainTextResponse("Open the address printed in the terminal.\n", 403)(scope, receive, send)
 
 
 class Server:
@@ -527,7 +527,7 @@ def serve(
     server = Server(Path(spec_path), bound, token)
 
     def started() -> None:
-        print(f"{server.path.name} at {address}\nCtrl-C ends it.", file=sys.stderr)
+        print(f"{server.path.name} at {address}\nPress Ctrl-C to stop.", file=sys.stderr)
         if open_browser:
             webbrowser.open(address)
         if ready:

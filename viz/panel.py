@@ -29,7 +29,7 @@ FINE_PX = 13
 """From line to line of the cautions."""
 LAYER_KEYS = dict(zip(LAYERS, "xtejcsfokirdn", strict=True))
 """The key that switches each layer."""
-LAYER_WORDS = {"shell": "room", "band": "band (cone)", "sightlines": "sight"}
+LAYER_WORDS = {"shell": "room", "band": "listening zone", "sightlines": "sight"}
 VIEW_KEYS = {
     "1": "corner", "2": "plan", "3": "ceiling", "4": "long", "5": "cross", "6": "array", "7": "camera", "8": "seat",
 }  # fmt: skip
@@ -118,7 +118,7 @@ def _panel(image: Image.Image, shown: Shown, most_lines: int) -> tuple[list[Spot
     y += 24
     told = wrapped(" ".join(verdict.whole(review)), small, right - x)
     if len(told) > most_lines:
-        told = [*told[: most_lines - 1], "… P writes a picture that tells all of it."]
+        told = [*told[: most_lines - 1], "… Press P for a picture with the full text."]
     for line in told:
         pen.text((x, y), line, font=small, fill=ink.INK, anchor="lt")
         y += 16

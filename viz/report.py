@@ -324,7 +324,7 @@ def _talkers(dossier: Dossier) -> dict[str, Any]:
             given.append(f"{plain_number(acoustics.reverberation_s)} s of reverberation")
         levels = {
             "text": f"An estimate for {locale.listed(given)}, from the inverse-square law and statistical acoustics; "
-            "no promise of what is heard.",
+            "not a guarantee of intelligibility.",
             "head": ["Talker", "Array", "Level, dB(A)", "Over noise, dB", "Direct to reverberant, dB"],
             "rows": [
                 [
@@ -364,14 +364,14 @@ def _heights(dossier: Dossier, wide_mm: float) -> dict[str, Any]:
         if array.mean_off_centre_deg is None:
             continue
         sentence = (
-            f"{array.id}: seen from its acoustic centre its talkers lie "
-            f"{locale.from_centre(array.mean_off_centre_deg)} from the middle of the band on average."
+            f"{array.id}: its talkers are {locale.from_centre(array.mean_off_centre_deg)} from the middle of the band "
+            "on average."
         )
         if array.covered_interval_m is not None:
             low, high = array.covered_interval_m
             sentence += (
-                f" Staying where it is on plan and in this band, it covers those it covers now at heights from "
-                f"{locale.length(low)} to {locale.length(high)}; it hangs at {locale.site(array.height_m)}."
+                f" At this position on plan and in this band, heights from {locale.length(low)} to "
+                f"{locale.length(high)} cover the same talkers. It hangs at {locale.site(array.height_m)}."
             )
         text.append(sentence)
     text.append(
@@ -386,7 +386,7 @@ def _heights(dossier: Dossier, wide_mm: float) -> dict[str, Any]:
             {
                 "drawing": one["drawing"],
                 "caption": f"Heights and bands of {row.id}, {one['scale']}: every talker at the true range "
-                "from the array's axis. Full bar: heights that cover all it serves; open bar: reach all while upright.",
+                "from the array's axis. Full bar: heights that cover everyone; outlined bar: only while upright.",
             }
         )
         for band in row.bands:
@@ -407,11 +407,11 @@ def _heights(dossier: Dossier, wide_mm: float) -> dict[str, Any]:
         "drawings": drawings,
         "head": [
             "Array",
-            "Band (* as placed)",
-            "Covers all",
+            "Band (* current)",
+            "Covers everyone",
             "Best height",
             "Margin there",
-            "Mean off-centre",
+            "From centre, mean",
             "Limited by",
         ],
         "rows": rows,
@@ -451,7 +451,7 @@ def _clearances(dossier: Dossier) -> dict[str, Any]:
     ]
     return {
         "text": [f"{clearance_words.summary(review)} {cautions.advice(locale)}"],
-        "head": ["Array", "Against", "Rule", "Required", "Actual", "State", "Source"],
+        "head": ["Array", "Item", "Rule", "Required", "Actual", "State", "Source"],
         "rows": rows,
         "changed": changed,
         "sources": list(sources),

@@ -1055,9 +1055,7 @@ def _sectors(scene: Scene, array: Array) -> list[Prop]:
     z = array.underside_m - 0.004
     form = prism(wedge + centre[:2], z - 0.006, z)
     props.append(
-        _mesh(
-            f"{array.id}/first", "sectors", form, ink.SECTOR, about=array.id, legend="start of sector numbers"
-        )
+        _mesh(f"{array.id}/first", "sectors", form, ink.SECTOR, about=array.id, legend="orientation mark")
     )
     at = (centre[0] + (end + 0.10) * c, centre[1] + (end + 0.10) * s, z)
     props.append(

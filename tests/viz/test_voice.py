@@ -38,8 +38,11 @@ def found(text: str) -> list[str]:
 
 
 def test_forbidden_words_are_found_whatever_their_case_and_only_whole() -> None:
-    assert found("Told\nwith --all") and found("Our default: 0.9 m") and found("anybody is\n lost")
-    assert not found("a certificate, a tolled bell, `swayed`, unsettled") and not found("--even-so-placed-x")
+    assert found("Told\nwith --all")
+    assert found("Our default: 0.9 m")
+    assert found("anybody is\n lost")
+    assert not found("a certificate, a tolled bell, `swayed`, unsettled")
+    assert not found("--even-so-placed-x")
 
 
 class _Visible(HTMLParser):
@@ -106,7 +109,8 @@ def test_help_speaks_plainly_and_ends_with_examples(command: str, capsys: pytest
     assert run([command, "--help"]) == 0
     text = capsys.readouterr().out
     assert not found(text)
-    assert "[default: False]" not in text and "[default: ()]" not in text
+    for default in ("False", "True", "None", "()"):
+        assert f"[default: {default}]" not in text
     for example in EXAMPLES[command]:
         assert example in " ".join(text.split()).replace(" │ │ ", " "), example
 

@@ -83,7 +83,7 @@ def arrays(scene: Scene, review: Review) -> str:
 
 
 def heads(scene: Scene, review: Review) -> str:
-    """One row per talker: mark and word of the state, depression, slant, margin."""
+    """One row per talker: mark and word of the state, angle down, distance, margin."""
     several = len(scene.arrays) > 1
     rows = []
     for i, head in enumerate(review.heads):
@@ -151,14 +151,15 @@ def legend() -> str:
     """What the marks and colours mean."""
     return (
         '<ul class="legend">'
-        f"<li>{mark('covered')}covered, also when leaning</li>"
-        f"<li>{mark('marginal')}marginal: only while upright</li>"
-        f"<li>{mark('missed')}missed</li>"
-        '<li><span class="swatch band"></span>where the array listens, and what it reaches at the level of mouths</li>'
+        f"<li>{mark('covered')}covered, leaning included</li>"
+        f"<li>{mark('marginal')}covered upright, not when leaning</li>"
+        f"<li>{mark('blocked')}blocked: something is in the way</li>"
+        f"<li>{mark('missed')}not covered</li>"
+        '<li><span class="swatch band"></span>listening zone, and its area at mouth height</li>'
         '<li><span class="swatch device"></span>overhead devices</li>'
         "</ul>"
-        '<p class="note">Depression: angle below level, seen from the array. Distance: straight line from array to '
-        "mouth. Margin: how far the array, or the talker beyond leaning, may move before the talker is lost.</p>"
+        '<p class="note">Angle down: below horizontal, seen from the array. Distance: straight line from array to '
+        "mouth. Margin: spare distance before the talker leaves the listening zone, after allowing for leaning.</p>"
     )
 
 
@@ -220,5 +221,5 @@ def live_bar(file: str) -> str:
         '<dialog id="ask" aria-labelledby="ask-title"><h2 id="ask-title">Write these lines?</h2>'
         '<pre id="ask-lines" tabindex="0"></pre><p class="note">Everything else in the file stays as it is, comments '
         'too.</p><div class="row"><button type="button" class="plain main" data-do="write">Write</button>'
-        '<button type="button" class="plain" data-do="close">Leave it</button></div></dialog></div>'
+        '<button type="button" class="plain" data-do="close">Cancel</button></div></dialog></div>'
     )

@@ -263,7 +263,7 @@ def _unjudged(some: Sequence[Clearance], locale: Locale) -> list[str]:
         )
         told = locale.say("clearance.unjudged", what=pairs, why=why)
         asked = locale.say("clearance.give") if ours else locale.say(f"ask.{signs}")
-        texts.append(locale.say("clearance.unjudged, ask", told=told, ask=asked))
+        texts.append(locale.say("clearance.unjudged, ask", unjudged=told, ask=asked))
     return texts
 
 

@@ -126,11 +126,10 @@ def of_figures(heads: Figures, locale: Locale, *, with_margin: bool = False) -> 
             parts.append(
                 locale.say(
                     "covered.missed",
-                    len(names),
                     names=locale.listed(names),
-                    reason=locale.say(f"reason.{reason}"),
-                    shortfall=locale.shortfall(-min(slacks_m[i] for i in some)),
-                    advice=locale.say(f"advice.{reason}"),
+                    outside=locale.say(
+                        f"outside.{reason}", shortfall=locale.shortfall(-min(slacks_m[i] for i in some))
+                    ),
                 )
             )
     blocked = [i for i, one in enumerate(standings) if one == "blocked"]
@@ -140,10 +139,10 @@ def of_figures(heads: Figures, locale: Locale, *, with_margin: bool = False) -> 
     marginal = [i for i, one in enumerate(standings) if one == "marginal"]
     if marginal:
         names = _names(ids, people, marginal, locale)
-        shortfall = locale.shortfall(-min(margins_m[i] for i in marginal))
-        parts.append(
-            locale.say("covered.marginal", len(names), names=locale.listed(names), shortfall=shortfall)
+        outside = locale.say(
+            "outside.leaning", shortfall=locale.shortfall(-min(margins_m[i] for i in marginal))
         )
+        parts.append(locale.say("covered.marginal", names=locale.listed(names), outside=outside))
     return " ".join(parts)
 
 

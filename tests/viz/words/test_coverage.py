@@ -8,6 +8,8 @@ from scenes.spec.reading import read_spec_text
 from viz.words import coverage
 from viz.words.locale import Locale
 
+METRIC = Locale("m")
+
 
 def sentence(*heads, units="m", people=None, **more):
     ids, standings, slacks, margins, reasons = zip(*heads, strict=True)
@@ -30,14 +32,14 @@ def test_next_to_nothing_is_no_margin():
 
 def test_who_is_blocked_is_not_covered_and_named():
     told = sentence(("A", "covered", 0.3, 0.2, None), ("B", "blocked", 0.2, 0.1, None))
-    assert told.startswith("1 of 2 talkers is covered. B is blocked: ")
+    assert told.startswith("1 of 2 talkers is covered. Blocked: B. ")
 
 
 def test_one_talker_is_told_as_one():
     assert sentence(("A", "covered", 0.3, 0.2, None)).startswith("The one talker is covered.")
 
 
-def test_missed_heads_are_told_by_reason_with_the_worst_first_and_what_helps():
+def test_missed_heads_are_told_by_reason_with_the_worst_first():
     told = sentence(
         ("A", "covered", 0.3, 0.2, None),
         ("B", "missed", -0.011, -0.111, "too shallow"),
@@ -45,14 +47,16 @@ def test_missed_heads_are_told_by_reason_with_the_worst_first_and_what_helps():
         ("D", "missed", -0.5, -0.6, "too far"),
     )
     assert told.startswith("1 of 4 talkers is covered.")
-    assert "C and B are missed: too shallow by up to 20 cm; hang the array higher" in told
-    assert "D is missed: too far by up to 50 cm; move the array nearer to them, or add one." in told
-    assert told.index("too far") < told.index("too shallow")
+    shallow = METRIC.say("outside.too shallow", shortfall="20 cm")
+    far = METRIC.say("outside.too far", shortfall="50 cm")
+    assert f"Not covered: C and B, {shallow}." in told
+    assert f"Not covered: D, {far}." in told
+    assert told.index(far) < told.index(shallow)
 
 
 def test_marginal_heads_are_told_apart_from_missed_ones():
     told = sentence(("A", "covered", 0.3, 0.2, None), ("B", "marginal", 0.02, -0.08, None))
-    assert "B is marginal: inside while upright, lost by up to 8 cm when it leans." in told
+    assert METRIC.say("covered.marginal", names="B", outside="by up to 8 cm") in told
 
 
 def test_who_walks_or_stands_up_is_one_talker():
@@ -67,10 +71,10 @@ def test_who_walks_or_stands_up_is_one_talker():
     people = ["S1", "S1", "W", "W", "S2", "S2"]
     told = sentence(*heads, people=people)
     assert told.startswith(
-        "1 of 3 talkers is covered. W (part of the way) and S1 (standing up) are missed: too shallow by up to 30 cm;"
+        "1 of 3 talkers is covered. Not covered: W (part of the walk) and S1 (standing up), outside the shallow edge"
     )
     all_the_way = (*heads[:3], ("W-2", "missed", -0.2, -0.3, "too shallow"), *heads[4:])
-    assert "W (all the way)" in sentence(*all_the_way, people=people)
+    assert "W (the whole walk)" in sentence(*all_the_way, people=people)
     covered = [(id, "covered", 0.3, 0.2, None) for id, *_ in heads]
     assert sentence(*covered, people=people).startswith("All 3 talkers are covered.")
 
@@ -94,4 +98,6 @@ arrays: [{id: A1, profile: p, at: [3, 2], height: 2.2, band: one}]
 
 def test_the_one_talker_who_is_missed_is_told_as_one():
     told = sentence(("A", "missed", -0.011, -0.111, "too far"))
-    assert told.startswith("The one talker is not covered. A is missed: too far by up to 2 cm")
+    assert told.startswith(
+        "The one talker is not covered. Not covered: A, out of the array's reach by up to 2 cm"
+    )

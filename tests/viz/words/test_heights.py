@@ -42,14 +42,12 @@ def test_each_band_says_from_where_to_where_and_why_not():
     told = sentence(pendant, one, METRIC)
     low, high = one.covered_interval_m
     assert told.startswith(
-        f"one: covers everybody from {low:.2f} m (lower {one.limited_by[0]} is lost) to {high:.2f} m"
+        f"one: {low:.2f} m to {high:.2f} m covers everyone ({one.limited_by[0]} limits below, "
     )
-    assert f"upright nobody is lost between {one.interval_m[0]:.2f} m and {one.interval_m[1]:.2f} m" in told
+    assert told.endswith(f" Upright: {one.interval_m[0]:.2f} m to {one.interval_m[1]:.2f} m.")
     (only,) = flush.bands
     assert only.covered_interval_m == (2.1, 2.1)
-    assert sentence(flush, only, METRIC) == (
-        "one: covers everybody at the ceiling, the one height of a flush array."
-    )
+    assert sentence(flush, only, METRIC) == METRIC.say("heights.covers flush", band="one")
     # leaning 0.5 m nobody fits, upright everybody does: both are told, with who disagrees
     swaying = build(
         read_spec_text(
@@ -63,7 +61,7 @@ def test_each_band_says_from_where_to_where_and_why_not():
     assert band.covered_interval_m is None
     assert band.interval_m is not None
     said = sentence(row, band, METRIC)
-    assert said.startswith("one: no height covers everybody: ")
+    assert said.startswith("one: no height covers everyone: ")
     assert set(band.conflict) <= set(row.heads)
     assert all(id in said for id in band.conflict)
-    assert "upright nobody is lost between" in said
+    assert "Upright: " in said

@@ -126,7 +126,7 @@ FAMILIES: dict[str, set[str]] = {
     "verdict.": set(get_args(Verdict)),
     "mark.": set(get_args(Standing)),
     "reason.": set(REASONS),
-    "advice.": set(REASONS),
+    "outside.": {"leaning", *REASONS},
     "clearance.state.": set(get_args(ClearanceState)),
     "clearance.legend.": set(get_args(ClearanceState)),
     "clearance.part.": set(get_args(Part)),
