@@ -15,6 +15,8 @@ import ezdxf
 import pypdf
 import pytest
 
+from scenes.room.build import build
+from scenes.spec.reading import read_spec_text
 from viz.commands.app import COMMANDS, EXAMPLES, app_for, run
 from viz.commands.demo import copy_room
 
@@ -28,6 +30,9 @@ PATTERN = re.compile(
     r"(?<![\w-])(" + "|".join(re.escape(word) for word in NEVER).replace(r"\ ", r"\s+") + r")(?![\w-])",
     re.IGNORECASE,
 )
+ROOT = Path(__file__).parents[2]
+PAGES = ("README.md", "viz/commands/README.md", "scenes/spec/README.md", "scenes/models/README.md")
+"""The README and the pages of reference it links to."""
 ROOMS = ("heron", "weir", "ferry", "loft")
 
 
@@ -186,3 +191,36 @@ def test_documents_speak_plainly(room: str, tmp_path: Path, capsys: pytest.Captu
         wrong[path.name] = found(text)
     assert read >= 10
     assert not {name: words for name, words in wrong.items() if words}
+
+
+def prose(markdown: str) -> str:
+    """A page without its code: keys of a spec are what they are."""
+    return re.sub(r"`[^`\n]+`", "", re.sub(r"```.*?```|(?m:^    [^\n]*$)", "", markdown, flags=re.DOTALL))
+
+
+@pytest.mark.parametrize("page", PAGES)
+def test_pages_of_reference_speak_plainly_and_their_links_lead_somewhere(page: str) -> None:
+    text = (ROOT / page).read_text(encoding="utf-8")
+    assert not found(prose(text))
+    links = re.findall(r"\]\(([^)]+)\)", text)
+    assert all((ROOT / page).parent.joinpath(link).is_file() for link in links)
+    if page == "README.md":
+        assert set(PAGES) - {page} <= set(links)
+
+
+@pytest.mark.parametrize("page", PAGES)
+def test_commands_on_pages_of_reference_can_be_read(page: str) -> None:
+    text = (ROOT / page).read_text(encoding="utf-8")
+    lines = [
+        line.strip().partition("  #")[0] for line in text.splitlines() if line.startswith("    overtable ")
+    ]
+    assert lines or page in ("viz/commands/README.md", "scenes/spec/README.md")
+    for line in lines:
+        given = tokens(line)
+        app_for(given[0]).parse_args(given, exit_on_error=False, print_error=False)
+
+
+def test_the_room_on_the_page_about_the_spec_file_is_one() -> None:
+    text = (ROOT / "scenes/spec/README.md").read_text(encoding="utf-8")
+    (room,) = re.findall(r"```yaml\n(overtable: 1\n.*?)```", text, re.DOTALL)
+    assert len(build(read_spec_text(room)).heads) == 8
