@@ -58,7 +58,7 @@ def whole_folder(
 def check_free(path: Path, *, force: bool = False) -> None:
     """Raise OutputInTheWay if `path` is a file, or a folder that must not be made anew."""
     if path.is_symlink() or (path.exists() and not path.is_dir()):
-        raise OutputInTheWay(f"{path} exists and is no folder; give another name")
+        raise OutputInTheWay(f"{path} is a file, not a folder. Choose another name.")
     if not path.is_dir():
         return
     if holds_input(path):

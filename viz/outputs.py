@@ -100,7 +100,7 @@ def require_replaceable(path: Path, *, force: bool = False) -> None:
 def output_folder(path: Path) -> Path:
     """The folder to write a set of files into, made if it is not there. Raises OutputInTheWay."""
     if path.exists() and not path.is_dir():
-        raise OutputInTheWay(f"{path} exists and is no folder; give another name")
+        raise OutputInTheWay(f"{path} is a file, not a folder. Choose another name.")
     with told_as(path):
         path.mkdir(parents=True, exist_ok=True)
     return path
@@ -128,28 +128,28 @@ def _in_the_way(path: Path, content: bytes, force: bool) -> str | None:
     """Why this content must not be written under this name; None if it may."""
     real = path.resolve()
     if path.is_dir():
-        return f"{path} is a folder; give the name of a file"
+        return f"{path} is a folder. Give the name of a file."
     if real in _INPUTS:
-        return f"{path} is what was read; give the output another name"
+        return f"{path} is the input. Choose another name for the output."
     if not real.parent.is_dir():
-        return f"{path.parent} is no folder; make it first, or give another"
+        return f"{path.parent} is not a folder. Make it first, or choose another."
     try:
         mode = real.stat().st_mode
     except OSError:
         return None  # not there, or out of reach: then writing tells
     if not stat.S_ISREG(mode):
-        return f"{path} is no file but a device or a pipe; give another name"
+        return f"{path} is a device or a pipe, not a file. Choose another name."
     if force:
         return None
     if not mode & 0o222:
-        return f"{path} is read-only; give another name, or --force to replace it"
+        return f"{path} is read-only. Choose another name, or use --force to replace it."
     if seal.unbroken(real) or _holds(real, content):
         return None
     if seal.has_seals(path):
-        return f"{path} was not made by overtable, or was changed since; give another name, or --force to replace it"
+        return f"{path} was not made by overtable, or was changed since. Choose another name, or use --force to replace it."
     return (
         f"{path} holds something else, and {path.suffix.upper().removeprefix('.') or 'this form'} has no place to "
-        "say who wrote it; give another name, or --force to replace it"
+        "say who wrote it. Choose another name, or use --force to replace it."
     )
 
 

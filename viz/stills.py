@@ -52,11 +52,11 @@ class Style:
     def __post_init__(self) -> None:
         if not all(64 <= side <= 16000 for side in self.size):
             size = "x".join(map(str, self.size))
-            raise ValueError(f"size: found {size}, allowed is 64 to 16000 pixels a side, such as 2400x1500")
+            raise ValueError(f"size: {size} does not fit. Use 64 to 16000 pixels a side, such as 2400x1500.")
         if self.dpi is not None and not 20 <= self.dpi <= 2400:
-            raise ValueError(f"dpi: found {plain(self.dpi)}, allowed is 20 to 2400")
+            raise ValueError(f"dpi: {plain(self.dpi)} does not fit. Use 20 to 2400.")
         if self.background not in ("white", "soft", "transparent"):
-            raise ValueError(f"background: found {self.background!r}, allowed are white, soft, transparent")
+            raise ValueError(f"background: {self.background!r} is not known. Use white, soft or transparent.")
         for name in (*(self.layers or ()), *self.on, *self.off):
             if name not in LAYERS:
                 raise ValueError(f"no layer {name!r}; there are {', '.join(LAYERS)}")

@@ -160,7 +160,7 @@ def test_what_comes_while_the_folder_is_filled_is_seen(tmp_path, target):
 
 def test_a_file_in_the_way_of_a_folder_is_refused(tmp_path, target):
     target.write_text("mine")
-    with pytest.raises(OutputInTheWay, match="no folder"):
+    with pytest.raises(OutputInTheWay, match="not a folder"):
         made(target, {"one": "1"}, force=True)
     assert target.read_text() == "mine"
 

@@ -44,7 +44,7 @@ def _asked(options: DrawingOptions) -> Asked:
     from scenes.spec.lengths import UNITS
 
     if options.units is not None and options.units not in UNITS:
-        raise WrongUse(f"--units: found {options.units}, allowed is one of {', '.join(UNITS)}")
+        raise WrongUse(f"--units: {options.units} is not known. Use one of {', '.join(UNITS)}.")
     return Asked(
         at=None if options.at is None else _place("--at", options.at),
         ceiling_m=_height("--ceiling", options.ceiling),
@@ -59,14 +59,14 @@ def _place(option: str, text: str) -> Point2:
     try:
         x, y = (float(part) for part in text.split(","))
     except ValueError:
-        raise WrongUse(f"{option}: found {text}, allowed is X,Y in the drawing's own units") from None
+        raise WrongUse(f"{option}: {text} is not a point. Use X,Y in the drawing's own units.") from None
     return x, y
 
 
 def _cut(text: str) -> tuple[Point2, Point2]:
     ends = text.split()
     if len(ends) != 2:
-        raise WrongUse(f'--cut: found {text}, allowed is "X,Y X,Y" in the drawing\'s own units')
+        raise WrongUse(f'--cut: {text} is not a line. Use "X,Y X,Y" in the drawing\'s own units.')
     return _place("--cut", ends[0]), _place("--cut", ends[1])
 
 
@@ -82,7 +82,7 @@ def _height(option: str, text: str | None) -> float | None:
     except LengthMistake as error:
         raise WrongUse(words.option(option, text, error, Locale("m"))) from None
     if not 0 < height_m <= 100:
-        raise WrongUse(f"{option}: found {text}, allowed is a height above the floor")
+        raise WrongUse(f"{option}: {text} does not fit. Use a height above the floor, up to 100 m.")
     return height_m
 
 

@@ -99,6 +99,6 @@ def _in_plain_words(error: Exception) -> str:
     """cyclopts says: unable to convert "x" into float."""
     return re.sub(
         r'unable to convert (".*?") into (int|float)',
-        lambda found: f"found {found[1]}, allowed is a {'whole ' if found[2] == 'int' else ''}number",
+        lambda found: f"{found[1]} is not a {'whole ' if found[2] == 'int' else ''}number",
         str(error),
     )

@@ -28,9 +28,7 @@ def export(spec: Path, file: Path, /, *, force: Force = False) -> int:
 
     ending = file.suffix.lower().removeprefix(".")
     if ending not in EXPORTERS:
-        raise WrongUse(
-            f"{file}: found the ending {file.suffix or 'none'}; allowed are .{', .'.join(EXPORTERS)}"
-        )
+        raise WrongUse(f"{file} has the ending {file.suffix or 'none'}. Use one of .{', .'.join(EXPORTERS)}.")
     dossier = dossier_of(spec)
     require_replaceable(file, force=force)
     try:

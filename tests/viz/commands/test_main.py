@@ -57,12 +57,12 @@ def test_wrong_use_is_told_with_what_there_is(run, arguments):
 @pytest.mark.parametrize(
     ("arguments", "said"),
     [
-        (("stills", "--size", "0x0"), "--size: found 0x0, allowed is 64 to 16000 pixels a side"),
-        (("stills", "--size", "big"), "--size: found 'big', allowed is pixels across and down"),
-        (("stills", "--dpi", "0"), "--dpi: found 0, allowed is 20 to 2400"),
-        (("stills", "--dpi", "x"), 'found "x", allowed is a number'),
-        (("live", "--port", "x"), 'found "x", allowed is a whole number'),
-        (("live", "--port", "99999"), "--port: found 99999, allowed is 0 to 65535"),
+        (("stills", "--size", "0x0"), "--size: 0x0 does not fit. Use 64 to 16000 pixels a side"),
+        (("stills", "--size", "big"), "--size: 'big' is not a size. Use pixels across and down"),
+        (("stills", "--dpi", "0"), "--dpi: 0 does not fit. Use 20 to 2400"),
+        (("stills", "--dpi", "x"), '"x" is not a number'),
+        (("live", "--port", "x"), '"x" is not a whole number'),
+        (("live", "--port", "99999"), "--port: 99999 is not a port. Use 0 to 65535"),
         (("sheets", "--paper", "B5"), "A4"),
     ],
 )

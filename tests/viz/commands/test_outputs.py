@@ -75,7 +75,7 @@ def test_each_output_over_a_file_of_somebody_elses_is_refused_without_force(room
     for command in ("page", "report"):
         code, out, err = run(command, "heron.yaml", "-o", "weir.yaml", "--force")
         assert (code, out) == (2, "")
-        assert "found the ending .yaml" in err
+        assert "has the ending .yaml" in err
     for name in ("mine.html", "mine.pdf", "mine.glb", "mine.csv", "mine.json", "mine.svg"):
         (rooms / name).write_text("mine")
     for arguments in (
