@@ -146,7 +146,10 @@ def _in_the_way(path: Path, content: bytes, force: bool) -> str | None:
     if seal.unbroken(real) or _holds(real, content):
         return None
     if seal.has_seals(path):
-        return f"{path} was not made by overtable, or was changed since. Choose another name, or use --force to replace it."
+        return (
+            f"{path} was not made by overtable, or was changed since. "
+            "Choose another name, or use --force to replace it."
+        )
     return (
         f"{path} holds something else, and {path.suffix.upper().removeprefix('.') or 'this form'} has no place to "
         "say who wrote it. Choose another name, or use --force to replace it."

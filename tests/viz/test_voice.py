@@ -168,6 +168,19 @@ def test_a_review_on_the_terminal_speaks_plainly(
     assert not found(capsys.readouterr().out)
 
 
+@pytest.mark.parametrize("example", EXAMPLES["place"])
+def test_a_placement_on_the_terminal_speaks_plainly(
+    example: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    for room in ("heron", "weir"):
+        copy_room(room, tmp_path)
+    monkeypatch.chdir(tmp_path)
+    assert run(tokens(example)) in (0, 1)
+    said = capsys.readouterr()
+    assert said.out
+    assert not found(said.out + said.err)
+
+
 @pytest.mark.parametrize("room", ROOMS)
 def test_documents_speak_plainly(room: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     spec = str(copy_room(room, tmp_path))

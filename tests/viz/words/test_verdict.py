@@ -55,8 +55,8 @@ arrays: [{id: A1, profile: p, at: [3, 2], height: 2.2, band: one}]
         in told
     )
     one = " ".join(sentences(review(build(read_spec_text(room.replace("W2", "S2"))))))
-    assert "The window W4 has a wall's name" in one
+    assert "The window W4 has the name of a wall" in one
     assert "W5" not in one
-    assert "wall's name" not in " ".join(
+    assert "the name of a wall" not in " ".join(
         sentences(review(build(read_spec_text(room.replace("W4", "G4").replace("W2", "S2")))))
     )
