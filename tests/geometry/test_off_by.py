@@ -77,7 +77,10 @@ def test_some_place_of_the_box_leaves_no_more_for_who_stays(seed: int) -> None:
             for i in range(len(heads))
         ]
     )
-    assert found == pytest.approx(least, abs=1e-9)
+    # who is lost all the same is told no better than that, and who stays to the last bit
+    assert (found <= least + 1e-9).all()
+    stays = least >= -heads.sway_m
+    assert found[stays] == pytest.approx(least[stays], abs=1e-9)
 
 
 def test_a_way_through_the_box_is_straight_below_it() -> None:
