@@ -275,7 +275,7 @@ def test_views_and_styles_that_do_not_exist_are_told_with_what_there_is():
         ({"size": (10, 10)}, "64 to 16000"),
         ({"dpi": 3.0}, "20 to 2400"),
         ({"on": ("roof",)}, "no layer 'roof'; there are shell"),
-        ({"background": "pink"}, "white, soft, transparent"),
+        ({"background": "pink"}, "white, soft or transparent"),
     ):
         with pytest.raises(ValueError, match=said):
             Style(**wrong)
@@ -544,10 +544,10 @@ def test_a_section_tells_of_the_arrays_near_its_plane_only():
 
 def test_an_array_on_a_grid_tee_is_ringed_on_the_ceiling_plan():
     made = staged("file")
-    (ring,) = [p for p in made.layer("clearances") if p.legend == "hangs on a grid tee"]
+    (ring,) = [p for p in made.layer("clearances") if p.legend == "on a ceiling-grid tee"]
     assert ring.about == "A1"
     entries = stills.legend(made, views.shown(made, views.view(made, "ceiling", 1.6)))
-    assert ("dashes", "hangs on a grid tee") in {(e.sample, e.text) for e in entries}
+    assert ("dashes", "on a ceiling-grid tee") in {(e.sample, e.text) for e in entries}
 
 
 def test_a_machine_that_cannot_draw_is_told_what_to_install_and_what_works_without(monkeypatch):
