@@ -18,7 +18,7 @@ from shapely.geometry import LineString, Polygon
 from geometry.shapes import Point2
 from scenes.models.devices import PREFIXES
 from scenes.models.writing import DECIMALS, flow, plain_number, scalar
-from scenes.spec import model as written
+from scenes.spec import equipment, shell
 from scenes.spec.lengths import METRES_IN, LengthMistake, parse_length
 
 Question = Literal["name", "units", "size", "ceiling", "table", "seats", "array", "devices", "presenter"]
@@ -170,7 +170,7 @@ def read_ceiling(text: str, units: str) -> Ceiling:
     """Kind and height, and a grid: `suspended 2.7, grid 0.6 x 0.6`; a height alone is suspended."""
     main, _, grid = text.partition("grid")
     words = main.replace(",", " ").split()
-    kinds = get_args(written.Ceiling.model_fields["kind"].annotation)
+    kinds = get_args(shell.Ceiling.model_fields["kind"].annotation)
     kind = words.pop(0) if words and words[0] in kinds else "suspended"
     height = _length(" ".join(words), units, "ceiling")
     if not 1.8 <= height <= 30:
@@ -248,7 +248,7 @@ def table_shapes() -> tuple[str, ...]:
 
 def device_kinds() -> tuple[str, ...]:
     """The kinds of overhead devices."""
-    return get_args(written.Kind)
+    return get_args(equipment.Kind)
 
 
 def _rows(text: str, units: str) -> Rows:

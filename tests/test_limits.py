@@ -47,7 +47,6 @@ EXCEPTIONS: dict[str, str] = {
     "scenes/room/build.py _Builder._head arguments": NOT_YET,
     "scenes/spec/agreement.py _heads branches": NOT_YET,
     "scenes/spec/agreement.py _heads complexity": NOT_YET,
-    "scenes/spec/model.py file": NOT_YET,
     "scenes/spec/validation.py _told complexity": NOT_YET,
     "tests/geometry/test_certificate.py check complexity": CHECKER,
     "tests/geometry/test_certificate.py check_tiling complexity": NOT_YET,

@@ -14,6 +14,7 @@ from geometry.shapes import Point2
 from scenes.findings.model import Doubt, ModelRoom, ModelTable
 from scenes.models.furnishing import DESK_TOPS_M
 from scenes.spec import model as written
+from scenes.spec import occupants
 
 Number = Callable[[float], str]
 
@@ -51,7 +52,7 @@ class People:
 def people_of(room: ModelRoom) -> People:
     """The room's people."""
     found = People()
-    facing = "facing" in written.SingleSeat.model_fields
+    facing = "facing" in occupants.SingleSeat.model_fields
     for seat in room.seats:
         keys: list[tuple[str, Any]] = [("id", seat.id), ("at", seat.at_m)]
         if facing and seat.facing_deg is not None:
@@ -85,7 +86,7 @@ def _round(table: ModelTable, room: ModelRoom) -> Written | None:
     if not DESK_TOPS_M[0] <= table.height_m <= DESK_TOPS_M[1]:
         return None
     keys: list[tuple[str, Any]] = [("around", table.id)]
-    sides = get_args(get_args(written.AroundSeats.model_fields["skip"].annotation)[0])
+    sides = get_args(get_args(occupants.AroundSeats.model_fields["skip"].annotation)[0])
     if table.shape == "rectangle":
         skipped = _at_walls(table, Polygon(room.outline_m))
         if len(skipped) == 4:

@@ -28,7 +28,7 @@ from scenes.findings.model import (
 )
 from scenes.models.files import MapConversion
 from scenes.models.people import People, people_of
-from scenes.spec import model as written
+from scenes.spec import equipment, shell
 from scenes.spec.lengths import METRES_IN
 
 Remark = Callable[[Note], str]
@@ -90,7 +90,7 @@ def accepts(model: Any, key: str) -> bool:
 
 def kind_for_spec(kind: str) -> str:
     """A device's kind as the spec has it: `other` where it has no word for it."""
-    return kind if kind in get_args(written.Kind) else "other"
+    return kind if kind in get_args(equipment.Kind) else "other"
 
 
 def spec_text(room: ModelRoom, about: Written, remark: Remark) -> str:
@@ -122,7 +122,7 @@ class _Lines:
 
     def _not_taken(self) -> Iterator[Doubt]:
         """Doubts about what the spec cannot say."""
-        if self.room.ceiling.parts and not accepts(written.Ceiling, "parts"):
+        if self.room.ceiling.parts and not accepts(shell.Ceiling, "parts"):
             yield Doubt("room.ceiling", "ceiling-parts", "flattened")
         for device in self.room.devices:
             if kind_for_spec(device.kind) != device.kind:
@@ -214,7 +214,7 @@ class _Lines:
         share = 1.0 if ceiling.parts and ceiling.share == 0 else ceiling.share
         source = Note(CEILING_NOTES[ceiling.source], (("share", share),))
         parts = [self._part(i, part) for i, part in enumerate(ceiling.parts, 1)]
-        if not accepts(written.Ceiling, "parts"):
+        if not accepts(shell.Ceiling, "parts"):
             parts = []
         pairs: list[tuple[str, str | None]] = [
             ("kind", ceiling.kind),
@@ -262,7 +262,7 @@ class _Lines:
             ("height", self.size(one.height_m)),
             ("sill", self.number(one.sill_m) if one.sill_m else None),
         ]
-        if one.swing is not None and accepts(written.Opening, "swing"):
+        if one.swing is not None and accepts(shell.Opening, "swing"):
             pairs.append(("swing", flow([("hinge", one.swing.hinge), ("opens", one.swing.opens)])))
         return self._entry(one.id, pairs, one.guid)
 

@@ -33,6 +33,7 @@ from scenes.room.seating import (
     stretch_along,
     table_sides,
 )
+from scenes.spec import equipment, occupants, shell, values
 from scenes.spec import model as written
 from scenes.spec.mistakes import Mistake, MistakeCode, SpecMistakes, mistake_at, nearest_of, path_text
 from scenes.spec.reading import read_spec
@@ -220,8 +221,8 @@ class _Builder:
             made += [(head, ("seats", i), True) for head in self._seat_group(group)]
         for i, standing in enumerate(self.spec.standing):
             made += [(head, ("standing", i), False) for head in self._standing(standing)]
-        if len(made) > written.MOST_HEADS:
-            self.wrong(("seats",), "too-many-talkers", most=written.MOST_HEADS, number=len(made))
+        if len(made) > values.MOST_HEADS:
+            self.wrong(("seats",), "too-many-talkers", most=values.MOST_HEADS, number=len(made))
             return ()
         if not made and not self.mistakes:
             self.wrong(("seats",), "no-talker")
@@ -241,7 +242,7 @@ class _Builder:
 
     def _seat_group(self, group: Any) -> Iterator[s.Head]:
         table: str | None = None
-        if isinstance(group, written.AroundSeats):
+        if isinstance(group, occupants.AroundSeats):
             at = {t.id: t for t in self.tables}
             if group.around not in at:
                 return
@@ -257,7 +258,7 @@ class _Builder:
             )
             places = [(f"{table}-{n}", seat.at_m, seat.facing_deg) for n, seat in enumerate(stands, 1)]
             group_id = table
-        elif isinstance(group, written.SeatRows):
+        elif isinstance(group, occupants.SeatRows):
             places = []
             for row in range(group.rows):
                 for column in range(group.columns):
@@ -299,7 +300,7 @@ class _Builder:
         return s.Head(id, posture, at, mouth, sway, facing % 360, group_id, table, path, stretch)
 
     def _standing(self, standing: Any) -> Iterator[s.Head]:
-        if isinstance(standing, written.StandingPoint):
+        if isinstance(standing, occupants.StandingPoint):
             facing = self._towards(standing.at, 90.0)
             yield self._head(standing.id, standing, standing.posture, standing.at, facing, standing.id)
             return
@@ -338,7 +339,7 @@ class _Builder:
 
     # What hangs and stands ---------------------------------------------------------------------------------
 
-    def _array(self, array: written.Array, profiles: dict[str, s.Profile]) -> s.Array:
+    def _array(self, array: equipment.Array, profiles: dict[str, s.Profile]) -> s.Array:
         profile = profiles[array.profile]
         given: Any = "height" if array.height is not None else "drop" if array.drop is not None else None
         return s.Array(
@@ -351,7 +352,7 @@ class _Builder:
             given_as=None if profile.mount == "flush" else given,
         )
 
-    def _device(self, device: written.Device) -> s.Device:
+    def _device(self, device: equipment.Device) -> s.Device:
         usual = USUAL_DEVICES[device.kind]
         size, is_round = Given(usual.size_m, "default"), usual.round
         if device.size is not None:
@@ -372,7 +373,7 @@ class _Builder:
             low_m=self.spec.room.ceiling.height - device.below,
         )
 
-    def _obstacle(self, obstacle: written.Obstacle) -> s.Obstacle:
+    def _obstacle(self, obstacle: shell.Obstacle) -> s.Obstacle:
         high = self.spec.room.ceiling.height if obstacle.to is None else obstacle.to
         middle: Point3 = (*obstacle.at, (obstacle.from_ + high) / 2)
         tall = high - obstacle.from_
@@ -398,7 +399,7 @@ def _document(document: written.Document | None) -> s.Document:
     )
 
 
-def _room(room: written.Room) -> s.Room:
+def _room(room: shell.Room) -> s.Room:
     return s.Room(
         outline_m=room.corners,
         ceiling_m=room.ceiling.height,
@@ -412,11 +413,11 @@ def _room(room: written.Room) -> s.Room:
     )
 
 
-def _profile(name: str, profile: written.Profile) -> s.Profile:
+def _profile(name: str, profile: equipment.Profile) -> s.Profile:
     body = profile.body
-    is_round, pendant = isinstance(body, written.RoundBody), profile.mount == "pendant"
+    is_round, pendant = isinstance(body, equipment.RoundBody), profile.mount == "pendant"
     size: Point3 = (
-        (body.diameter, body.diameter, body.height) if isinstance(body, written.RoundBody) else body.size
+        (body.diameter, body.diameter, body.height) if isinstance(body, equipment.RoundBody) else body.size
     )
     return s.Profile(
         name=name,

@@ -19,7 +19,8 @@ from geometry.band import Band
 from geometry.coverage import Heads
 from geometry.shapes import Box, Cylinder, Point2, Point3, Segment, Solid
 from scenes.room.provenance import Given
-from scenes.spec.model import DEFAULT_LIMITS_M, DEFAULT_SPARE_M
+from scenes.spec.equipment import DEFAULT_SPARE_M
+from scenes.spec.model import DEFAULT_LIMITS_M
 
 Posture = Literal["seated", "standing"]
 CeilingKind = Literal["suspended", "open", "hard"]

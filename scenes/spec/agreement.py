@@ -13,9 +13,10 @@ from itertools import islice
 from typing import Any, Final, Literal
 
 from geometry.polygons import TOUCHING_M, Corners, area, crossing, inside
+from scenes.spec import equipment, occupants, shell
 from scenes.spec import model as written
 from scenes.spec.mistakes import Mistake, MistakeCode, Path, nearest_of, path_text, shown
-from scenes.spec.model import MOST_HEADS
+from scenes.spec.values import MOST_HEADS
 from scenes.spec.yaml_tree import Marks
 
 Report = Callable[..., None]
@@ -32,16 +33,16 @@ class Parts:
     """The parts of a file that could be read, lists with each item's index, and the tree as it is written."""
 
     tree: dict[str, Any]
-    room: written.Room | None
-    profiles: dict[str, written.Profile | None]
-    people: written.People | None
-    suspension: written.Suspension | None
+    room: shell.Room | None
+    profiles: dict[str, equipment.Profile | None]
+    people: occupants.People | None
+    suspension: equipment.Suspension | None
     tables: list[tuple[int, Any]] = field(default_factory=list)
     seats: list[tuple[int, Any]] = field(default_factory=list)
     standing: list[tuple[int, Any]] = field(default_factory=list)
-    arrays: list[tuple[int, written.Array]] = field(default_factory=list)
-    overhead: list[tuple[int, written.Device]] = field(default_factory=list)
-    obstacles: list[tuple[int, written.Obstacle]] = field(default_factory=list)
+    arrays: list[tuple[int, equipment.Array]] = field(default_factory=list)
+    overhead: list[tuple[int, equipment.Device]] = field(default_factory=list)
+    obstacles: list[tuple[int, shell.Obstacle]] = field(default_factory=list)
 
     @staticmethod
     def of(spec: written.Spec, tree: dict[str, Any]) -> Parts:
@@ -113,7 +114,7 @@ def _ids(parts: Parts, report: Report) -> None:
         if name in first:
             report(first[name], "id-made", other=path_text(path))
     for i, group in parts.seats:
-        if isinstance(group, written.AroundSeats):
+        if isinstance(group, occupants.AroundSeats):
             if group.around in tables:
                 report(("seats", i, "around"), "table-twice", other=path_text(tables[group.around]))
             tables.setdefault(group.around, ("seats", i, "around"))
@@ -123,9 +124,9 @@ def _given(parts: Parts) -> Iterator[tuple[Path, str]]:
     """The ids that groups surely give to heads, with the group's path; no more than a file may have heads."""
     for i, group in parts.seats:
         names: Iterable[str] = ()
-        if isinstance(group, written.SingleSeat):
+        if isinstance(group, occupants.SingleSeat):
             names = (group.id + UP,) if group.stands else ()
-        elif isinstance(group, written.SeatRows):
+        elif isinstance(group, occupants.SeatRows):
             pairs = ((r, c) for r in range(1, group.rows + 1) for c in range(1, group.columns + 1))
             names = _with_up((f"{group.id}-{r}-{c}" for r, c in islice(pairs, MOST_HEADS)), group.stands)
         elif group.count is not None:
@@ -133,7 +134,7 @@ def _given(parts: Parts) -> Iterator[tuple[Path, str]]:
         for name in names:
             yield ("seats", i), name
     for i, line in parts.standing:
-        if isinstance(line, written.StandingLine):
+        if isinstance(line, occupants.StandingLine):
             for k in range(1, min(_count(line, {}), MOST_HEADS) + 1):
                 yield ("standing", i), f"{line.id}-{k}"
 
@@ -187,7 +188,7 @@ def _room(parts: Parts, report: Report) -> None:
 def _tables(parts: Parts, report: Report) -> None:
     ceiling = parts.room.ceiling.height if parts.room is not None else None
     for i, table in parts.tables:
-        if isinstance(table, written.PolygonTable):
+        if isinstance(table, shell.PolygonTable):
             _outline(table.outline, ("tables", i, "outline"), report)
         if ceiling is not None and table.height >= ceiling:
             at: Path = ("tables", i, "height") if "height" in table.model_fields_set else ("tables", i)
@@ -216,7 +217,7 @@ def _seats(parts: Parts, report: Report) -> None:
     known = [str(id) for id in ids if isinstance(id, (str, int, float)) and not isinstance(id, bool)]
     tables_told = not isinstance(parts.tree.get("tables", []), list)
     for i, group in parts.seats:
-        if isinstance(group, written.AroundSeats) and group.around not in known and not tables_told:
+        if isinstance(group, occupants.AroundSeats) and group.around not in known and not tables_told:
             _unknown(report, ("seats", i, "around"), group.around, known, "table")
     if not any(isinstance(parts.tree.get(key), list) and parts.tree[key] for key in ("seats", "standing")):
         report(("seats",), "no-talker")
@@ -231,15 +232,15 @@ def _seats(parts: Parts, report: Report) -> None:
 
 def _count(group: Any, tables: dict[str, Any]) -> int:
     """How many heads a group makes; round a table an estimate from its edge, which may be a few too many."""
-    if isinstance(group, written.AroundSeats):
+    if isinstance(group, occupants.AroundSeats):
         if group.count is not None:
             count = group.count
         else:
             table = tables.get(group.around)
             count = math.floor(_edge(table) / group.pitch + 1e-9) if table is not None else 1
-    elif isinstance(group, written.SeatRows):
+    elif isinstance(group, occupants.SeatRows):
         count = group.rows * group.columns
-    elif isinstance(group, written.StandingLine):
+    elif isinstance(group, occupants.StandingLine):
         count = 1 + math.ceil(sum(map(math.dist, group.along, group.along[1:])) / group.step - 1e-9)
     else:
         count = 1
@@ -247,9 +248,9 @@ def _count(group: Any, tables: dict[str, Any]) -> int:
 
 
 def _edge(table: Any) -> float:
-    if isinstance(table, written.RoundTable):
+    if isinstance(table, shell.RoundTable):
         return math.pi * table.size[0]
-    if isinstance(table, written.PolygonTable):
+    if isinstance(table, shell.PolygonTable):
         return sum(map(math.dist, table.outline, (*table.outline[1:], table.outline[0])))
     return 2 * float(sum(table.size))
 
@@ -262,15 +263,15 @@ def _heads(parts: Parts, report: Report) -> None:
     for key, groups in (("seats", parts.seats), ("standing", parts.standing)):
         for i, group in groups:
             path: Path = (key, i)
-            if isinstance(group, (written.SingleSeat, written.StandingPoint)):
+            if isinstance(group, (occupants.SingleSeat, occupants.StandingPoint)):
                 if not inside(group.at, corners):
                     report((*path, "at"), "outside-room")
-            elif isinstance(group, written.SeatRows):
+            elif isinstance(group, occupants.SeatRows):
                 for corner in _block(group):
                     if not inside(corner, corners):
                         report((*path, "at"), "seat-outside", x_m=corner[0], y_m=corner[1])
                         break
-            elif isinstance(group, written.StandingLine):
+            elif isinstance(group, occupants.StandingLine):
                 for k, point in enumerate(group.along):
                     if not inside(point, corners):
                         report((*path, "along", k), "outside-room")
@@ -284,7 +285,7 @@ def _heads(parts: Parts, report: Report) -> None:
             report(("people", posture, "mouth"), "above-ceiling", ceiling_m=ceiling)
 
 
-def _block(rows: written.SeatRows) -> list[tuple[float, float]]:
+def _block(rows: occupants.SeatRows) -> list[tuple[float, float]]:
     """The four corner seats of a block of desks."""
     half_x = 0.5 * (rows.columns - 1) * rows.pitch[0]
     half_y = 0.5 * (rows.rows - 1) * rows.pitch[1]
@@ -321,7 +322,9 @@ def _arrays(parts: Parts, report: Report) -> None:
             _hangs(array, profile, parts, (*path, height_key), report)
 
 
-def _hangs(array: written.Array, profile: written.Profile, parts: Parts, path: Path, report: Report) -> None:
+def _hangs(
+    array: equipment.Array, profile: equipment.Profile, parts: Parts, path: Path, report: Report
+) -> None:
     if parts.room is None:
         return
     ceiling = parts.room.ceiling.height

@@ -15,21 +15,15 @@ from pydantic import (
 )
 
 from scenes.spec.agreement import Parts, disagreements
+from scenes.spec.equipment import Library, Profile, Suspension
 from scenes.spec.lengths import UNITS
 from scenes.spec.mistakes import Mistake, MistakeCode, SpecMistakes, mistake_at, shown, within
-from scenes.spec.model import (
-    MOST_ARRAYS,
-    MOST_HEADS,
-    MOST_OVERHEAD,
-    Library,
-    People,
-    Profile,
-    Room,
-    Spec,
-    Suspension,
-)
+from scenes.spec.model import Spec
+from scenes.spec.occupants import People
+from scenes.spec.shell import Room
 from scenes.spec.source import Source
 from scenes.spec.validation import sound, translated
+from scenes.spec.values import MOST_ARRAYS, MOST_HEADS, MOST_OVERHEAD
 from scenes.spec.yaml_tree import LARGEST_FILE, Marks, Misread, decode, plain, read_tree
 
 YAML_ENDINGS = (".yaml", ".yml")

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from typing import Any
 
-from scenes.spec.model import LENGTH_SCHEMA, SIZE_SCHEMA, Spec, Written
+from scenes.spec.model import Spec
+from scenes.spec.values import LENGTH_SCHEMA, SIZE_SCHEMA, Written
 
 # The schema that editors read -------------------------------------------------------------------------------
 

@@ -11,17 +11,10 @@ from pydantic import (
     ValidationError,
 )
 
+from scenes.spec.equipment import BoxBody, RoundBody
 from scenes.spec.mistakes import MOST_TOLD, Mistake, Path, nearest_of, shown
-from scenes.spec.model import (
-    TABLES,
-    AroundSeats,
-    BoxBody,
-    RoundBody,
-    SeatRows,
-    SingleSeat,
-    StandingLine,
-    StandingPoint,
-)
+from scenes.spec.occupants import AroundSeats, SeatRows, SingleSeat, StandingLine, StandingPoint
+from scenes.spec.shell import TABLES
 from scenes.spec.yaml_tree import Marks
 
 

@@ -9,7 +9,7 @@ from typing import get_args
 import pytest
 
 from scenes.rulebook import Rule, read_rules, rule_ids, rules
-from scenes.spec.model import Kind
+from scenes.spec.equipment import Kind
 
 ROOT = Path(__file__).parents[2]
 

@@ -18,8 +18,9 @@ import yaml
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from scenes.spec.equipment import RoundBody
 from scenes.spec.mistakes import Inside, SpecMistakes
-from scenes.spec.model import AroundSeats, RoundBody, StandingLine
+from scenes.spec.occupants import AroundSeats, StandingLine
 from scenes.spec.reading import read_spec, read_spec_text
 from scenes.spec.schema import spec_schema
 from scenes.spec.yaml_tree import read_tree

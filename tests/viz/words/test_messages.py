@@ -36,7 +36,7 @@ from scenes.room.scene import Posture
 from scenes.rulebook import Profession
 from scenes.spec.agreement import NameOf
 from scenes.spec.mistakes import MisreadAs, MistakeCode
-from scenes.spec.model import Counted, Quantity, Shape
+from scenes.spec.values import Counted, Quantity, Shape
 from scenes.starting import Allowed, Question, RemarkName
 from viz.words.american import SPELLINGS, SPELT
 from viz.words.english import MESSAGES

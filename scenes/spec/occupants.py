@@ -1,0 +1,182 @@
+"""What a spec file says of people: mouths and sway by posture, seats, standing places."""
+
+from __future__ import annotations
+
+from typing import Annotated, Final, Literal, Self
+
+from pydantic import Discriminator, Field, Tag, ValidatorFunctionWrapHandler, WrapValidator, model_validator
+
+from scenes.spec.values import (
+    MOST_CORNERS,
+    MOST_HEADS,
+    Degrees,
+    Distance,
+    Extent,
+    Id,
+    Mouth,
+    Percentiles,
+    Point,
+    Size2,
+    Text,
+    Truth,
+    Written,
+    list_of,
+    refuse,
+    whole,
+)
+
+# The designer's input where a file says nothing; mouth heights as customary measuring heights: 1.2 m seated
+# and 1.5 m for a standing source, ISO 3382-1:2009 section 4 (from memory).
+DEFAULT_MOUTH_M: Final = {"seated": 1.2, "standing": 1.5}
+DEFAULT_SWAY_M: Final = 0.10
+
+Posture = Literal["seated", "standing"]
+
+
+class Person(Written):
+    """The defaults of a posture: a mouth range given, or one taken from a population."""
+
+    mouth: Mouth | None = None
+    sway: Distance = Field(DEFAULT_SWAY_M, description="how far the mouth moves from its place")
+    population: Text | None = Field(None, description="take the mouth heights from a surveyed population")
+    percentiles: Percentiles = (5.0, 95.0)
+    seat: Extent | None = Field(None, description="height of the seat above the floor")
+
+    @model_validator(mode="after")
+    def _one_origin(self) -> Self:
+        if self.mouth is not None and self.population is not None:
+            refuse("mouth-and-population", "population")
+        given = self.model_fields_set & {"percentiles", "seat"}
+        if self.population is None and given:
+            refuse("needs-population", min(given), key=min(given))
+        return self
+
+
+def _person(posture: Posture) -> WrapValidator:
+    default = f"{DEFAULT_MOUTH_M[posture]} m"
+
+    def fill(value: object, read: ValidatorFunctionWrapHandler) -> object:
+        if isinstance(value, dict) and value.get("mouth") is None and value.get("population") is None:
+            person = read({**value, "mouth": default})
+            person.model_fields_set.discard("mouth")  # the file does not give it
+            return person
+        return read(value)
+
+    return WrapValidator(fill)
+
+
+def _by_default(posture: Posture) -> Person:
+    # Constructed without its validator, which need not be built for a file that says nothing about people.
+    mouth = (DEFAULT_MOUTH_M[posture], DEFAULT_MOUTH_M[posture])
+    return Person.model_construct(_fields_set=set(), mouth=mouth)
+
+
+class People(Written):
+    """Mouth heights and sway where a head does not say its own."""
+
+    seated: Annotated[Person, _person("seated")] = _by_default("seated")
+    standing: Annotated[Person, _person("standing")] = _by_default("standing")
+
+    @model_validator(mode="after")
+    def _no_seat_standing(self) -> Self:
+        if self.standing.seat is not None:
+            refuse("seat-standing", "standing", "seat")
+        return self
+
+
+class _Heads(Written):
+    mouth: Mouth | None = None
+    sway: Distance | None = None
+
+
+class _Seats(_Heads):
+    posture: Posture = "seated"
+    stands: Truth = Field(False, description="adds the same person standing up, id with -up")
+
+
+class AroundSeats(_Seats):
+    """Seats round a table: ids T1-1, T1-2, …"""
+
+    around: Id = Field(description="the id of a table")
+    pitch: Extent = Field(0.75, description="distance between neighbours; or count")
+    count: Annotated[int, Field(ge=1, le=MOST_HEADS), whole(1, MOST_HEADS, "seats")] | None = None
+    gap: Distance = Field(0.25, description="table edge to mouth, outwards")
+    skip: tuple[Literal["+x", "-x", "+y", "-y"], ...] = Field(
+        (), description="sides left empty, in the table's frame"
+    )
+
+    @model_validator(mode="after")
+    def _one_measure(self) -> Self:
+        if self.count is not None and "pitch" in self.model_fields_set:
+            refuse("pitch-and-count", "count")
+        return self
+
+
+class SingleSeat(_Seats):
+    """One seat; `at` is the plan position of the mouth."""
+
+    id: Id
+    at: Point
+
+
+class SeatRows(_Seats):
+    """Rows of desks: ids R-1-1 (nearest -x -y), R-1-2, …"""
+
+    id: Id
+    rows: Annotated[int, Field(ge=1, le=MOST_HEADS), whole(1, MOST_HEADS, "rows")]
+    columns: Annotated[int, Field(ge=1, le=MOST_HEADS), whole(1, MOST_HEADS, "columns")]
+    at: Point = Field(description="the block's middle")
+    pitch: Size2 = Field(description="[along a row, between rows]")
+    turn: Degrees = 0.0
+
+
+def _seat_form(value: object) -> str:
+    if isinstance(value, dict):
+        return (
+            "<around>"
+            if "around" in value
+            else "<rows>"
+            if {"rows", "columns"} & value.keys()
+            else "<single>"
+        )
+    return {"AroundSeats": "<around>", "SeatRows": "<rows>"}.get(type(value).__name__, "<single>")
+
+
+SeatGroup = Annotated[
+    Annotated[AroundSeats, Tag("<around>")]
+    | Annotated[SingleSeat, Tag("<single>")]
+    | Annotated[SeatRows, Tag("<rows>")],
+    Discriminator(_seat_form),
+]
+
+
+class StandingPoint(_Heads):
+    """Somebody who stands; `at` is the plan position of the mouth."""
+
+    id: Id
+    at: Point
+    posture: Posture = "standing"
+
+
+class StandingLine(_Heads):
+    """Somebody who walks: heads W-1, W-2, … on the line, both ends, at most `step` apart."""
+
+    id: Id
+    along: Annotated[
+        tuple[Point, ...],
+        Field(min_length=2, max_length=MOST_CORNERS),
+        list_of(2, MOST_CORNERS, "line"),
+    ]
+    step: Extent = 0.5
+    posture: Posture = "standing"
+
+
+def _standing_form(value: object) -> str:
+    along = "along" in value if isinstance(value, dict) else isinstance(value, StandingLine)
+    return "<along>" if along else "<standing>"
+
+
+Standing = Annotated[
+    Annotated[StandingPoint, Tag("<standing>")] | Annotated[StandingLine, Tag("<along>")],
+    Discriminator(_standing_form),
+]
