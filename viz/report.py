@@ -20,6 +20,7 @@ from scenes.rulebook import rules
 from viz.sheets import PAPERS, lettering, render
 from viz.sheets.drawing import PURPOSE, Sheets, document_date, figure, sheets
 from viz.sheets.lettering import plain
+from viz.words import aims as aim_words
 from viz.words import arrays as array_words
 from viz.words import assumptions as assumption_words
 from viz.words import cautions, coverage, installation, verdict
@@ -30,6 +31,7 @@ from viz.words import placement as placement_words
 from viz.words import sight as sight_words
 from viz.words import tolerance as tolerance_words
 from viz.words import verdict as verdict_words
+from viz.words import ways as way_words
 from viz.words.locale import Locale
 from viz.words.locale import plain as plain_number
 
@@ -254,8 +256,8 @@ def _placement(dossier: Dossier) -> dict[str, Any]:
     locale = Locale.of(scene)
     placed = dossier.placement
     rows = []
-    for row in (placement_words.drawn(review, locale), *placement_words.aims(placed, locale)):
-        name = locale.say(f"report.aim.{row.aim}") if row.aim in placement_words.LEGEND else row.aim
+    for row in (aim_words.drawn(review, locale), *aim_words.aims(placed, locale)):
+        name = locale.say(f"report.aim.{row.aim}") if row.aim in aim_words.LEGEND else row.aim
         rows.append([name, row.margin, row.distance, row.from_centre, row.spread, row.band, row.proof])
     rooms = []
     for id, ways in dossier.rooms_to_move.items():
@@ -265,7 +267,7 @@ def _placement(dossier: Dossier) -> dict[str, Any]:
                 "title": locale.say("ways.title", array=id),
                 "head": [locale.say(f"column.{name}") for name in WAY_COLUMNS],
                 "rows": [
-                    list(placement_words.way(way, None if way.head is None else served[way.head], locale))
+                    list(way_words.way(way, None if way.head is None else served[way.head], locale))
                     for way in ways
                 ],
                 "note": locale.say("ways.note"),
@@ -283,7 +285,7 @@ def _placement(dossier: Dossier) -> dict[str, Any]:
         "aims": {
             "head": [locale.say(f"column.{name}") for name in AIM_COLUMNS],
             "rows": rows,
-            "note": placement_words.aims_note(placed, locale),
+            "note": aim_words.aims_note(placed, locale),
         },
         "rooms": rooms,
         "conflict": conflict,

@@ -17,29 +17,14 @@ import pytest
 
 from scenes.room.build import build
 from scenes.spec.reading import read_spec_text
+from tests.never import found
 from viz.commands.app import COMMANDS, EXAMPLES, app_for, run
 from viz.commands.demo import copy_room
 
-NEVER = (
-    "told", "tells", "slack", "sway", "slant", "depression", "off-centre", "settle", "certified", "dossier", "is lost",
-    "are lost", "serves nobody", "so placed", "may be off", "by a hair", "when it leans", "our default",
-    "designer's input", "from memory", "seen in a copy", "mention seen",
-)  # fmt: skip
-"""Words of a parser, or of another trade. House rule, no source outside it."""
-PATTERN = re.compile(
-    r"(?<![\w-])(" + "|".join(re.escape(word) for word in NEVER).replace(r"\ ", r"\s+") + r")(?![\w-])",
-    re.IGNORECASE,
-)
 ROOT = Path(__file__).parents[2]
 PAGES = ("README.md", "viz/commands/README.md", "scenes/spec/README.md", "scenes/models/README.md")
 """The README and the pages of reference it links to."""
 ROOMS = ("heron", "weir", "ferry", "loft")
-
-
-def found(text: str) -> list[str]:
-    """The forbidden words of a text, each with what stands round it."""
-    text = " ".join(text.replace("’", "'").split())
-    return [text[max(0, at.start() - 60) : at.end() + 40] for at in PATTERN.finditer(text)]
 
 
 def test_forbidden_words_are_found_whatever_their_case_and_only_whole() -> None:

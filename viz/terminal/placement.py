@@ -10,8 +10,8 @@ from rich.text import Text
 from scenes.findings.review import Review
 from scenes.place.placement import Placement
 from viz.terminal.console import VERDICT_STYLES, hanging_table, plain_table
+from viz.words import aims, verdict, ways
 from viz.words import placement as words
-from viz.words import verdict
 from viz.words.locale import Locale
 
 
@@ -31,7 +31,7 @@ def print_placement(
             out.print(Text(sentence))
         print_ways(out, placement)
     out.print(aims_table(placement))
-    for line in words.key(placement, locale):
+    for line in aims.key(placement, locale):
         out.print(Text(line, "dim"))
     for sentence in words.closing(placement, unconstrained, beside, locale):
         out.print(Text(sentence))
@@ -44,7 +44,7 @@ def aims_table(placement: Placement) -> Table:
     columns = [locale.say(f"column.{name}") for name in names]
     table = plain_table(*columns, right=(1, 3, 4, 5, 6))
     table.columns[0].no_wrap = True
-    for row in words.aims(placement, locale):
+    for row in aims.aims(placement, locale):
         cells = (row.band, row.margin, row.distance, row.from_centre, row.spread, row.proof)
         table.add_row(
             Text(row.marked(locale), "bold" if row.chosen else ""),
@@ -59,11 +59,11 @@ def print_ways(out: Console, placement: Placement) -> None:
     locale = Locale.of(placement.scene)
     names = ("array", "way", "covered for", "first out", "clear for", "rule")
     table = plain_table(*(locale.say(f"column.{name}") for name in names), right=(2, 4))
-    for id, way in words.ways(placement, locale):
+    for id, way in ways.ways(placement, locale):
         table.add_row(*(escape(cell) for cell in (id, *way)))
     if table.row_count:
         out.print(table)
-    for sentence in words.below_the_ways(placement, locale):
+    for sentence in ways.below_the_ways(placement, locale):
         out.print(Text(sentence))
 
 

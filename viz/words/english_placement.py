@@ -222,4 +222,51 @@ PLACEMENT: Final[dict[str, str | tuple[str, str]]] = {
     "report.aim.margin": "largest margin",
     "report.aim.centre": "nearest the band centre",
     "report.aim.most": "most talkers covered",
+    # ---- a room that cannot be covered, and what was tried
+    "conflict.nothing allowed": (
+        "No position is allowed: {things} leaves none.",
+        "No position is allowed: {things} leave none.",
+    ),
+    "conflict.sight": "lines of sight",
+    "conflict.undecided": "Who is in conflict could not be narrowed down within the effort allowed.",
+    "conflict.too far apart": (
+        "{one} and {other} are {apart} apart on plan: too far for a reach of {reach}, which spans {spans} at most, "
+        "with everybody leaning."
+    ),
+    "conflict.nowhere": "No position is allowed for {heads}.",
+    "conflict.arrays": "{arrays} cannot cover everybody together, wherever they hang.",
+    "conflict.not together": (
+        "{heads} cannot be covered anywhere: at the best place for it, {x} / {y} at {height} in band {band}, {misses}.",
+        "{heads} cannot be covered together: at the best place for them, {x} / {y} at {height} in band {band}, "
+        "{misses}.",
+    ),
+    "conflict.miss": "{head} is {reason} ({figure}, {limit}{short})",
+    "conflict.miss leaning": "{head} is {reason} when leaning ({figure}, {limit}{short})",
+    "conflict.short": ", {short} short",
+    "conflict.served": "with the others covered {head} is not",
+    "conflict.more": "{more} more drop out",
+    "conflict.limit.too near": "reach from {limit}",
+    "conflict.limit.too far": "reach to {limit}",
+    "conflict.limit.too shallow": "band from {limit}",
+    "conflict.limit.too steep": "band to {limit}",
+    "conflict.room": (
+        "In the whole room {covered} of {talkers} are covered here, and the largest margin falls short by {short}."
+    ),
+    "conflict.helps": "Would help: {change} ({covered} of {talkers} covered, largest margin {margin}).",
+    "conflict.no help": "Does not help: {changes}.",
+    "try.hold.at": "not holding the plan place",
+    "try.hold.height": "not holding the height",
+    "try.hold.band": "not holding the band",
+    "try.lean": "nobody leaning",
+    "try.with.ceiling": "a ceiling at {value}, with all that is in it",
+    "try.with.reach": "a reach of {value}",
+    "try.with.band": "band {value}",
+    "try.with.without": "without {value}",
+    "try.none.ceiling": "another ceiling",
+    "try.none.reach": "a longer reach",
+    "try.none.band": "another band",
+    "try.none.without": "any one thing taken out",
+    "try.none.arrays": "more arrays",
+    "try.none.lean": "nobody leaning",
+    "try.none.hold": "holding less",
 }

@@ -22,7 +22,7 @@ SITE: Final[dict[str, str | tuple[str, str]]] = {
     "open point.changed": "changed rule: {things}",
     "open, who": "{points} ({who})",
     "open, always": "overhead load and secondary support",
-    "thing.walls": "a wall",
+    "thing.walls": "the walls",
     "thing.floor": "the floor (headroom)",
     "thing.grid": "the grid",
     "thing.structure": "the structure",

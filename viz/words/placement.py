@@ -7,28 +7,25 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
-from geometry.aims import AimName
 from geometry.band import ON_EDGE_M
 from geometry.branching import Progress
-from geometry.constraint import Key
 from geometry.snap import Cost, Snapped
-from geometry.tolerance import RoomToMove
 from scenes.findings.placement import Far, Note
 from scenes.findings.review import Limit, Review
-from scenes.place.placement import AimRow, PlacedArray, Placement
+from scenes.place.placement import AimRow, Placement
 from scenes.place.pressing import margin_cost_m, pressed_by
 from scenes.room.scene import Scene
-from scenes.rulebook import rules
 from scenes.rules.constraints import Pressing
 from viz.words import arrays, conflict, tolerance, verdict
+from viz.words.aims import of_groups
 from viz.words.locale import DASH, Locale
+from viz.words.things import people_of
 
 if TYPE_CHECKING:
     from geometry.arrangement import CountProof
 
-LEGEND: tuple[AimName, ...] = ("near", "tolerance", "margin", "centre", "most")
 LITTLE_M = 0.0005
 """A change of less is not mentioned."""
 
@@ -158,7 +155,7 @@ def proof(placement: Placement, locale: Locale) -> tuple[str, ...]:
     row = placement.aim_row
     claim, also = _claims(placement, row, bound, count, locale)
     if placement.outcome == "certified" and (row is None or row.outcome == "certified"):
-        groups = row is not None and _of_groups(row)
+        groups = row is not None and of_groups(row)
         return (locale.say("proof.best of groups" if groups else "proof.best", claim=claim), *also)
     # of several arrays more is left open than what a longer search would show
     return (locale.say("proof.open, several" if count > 1 else "proof.open", claim=claim), *also)
@@ -187,7 +184,7 @@ def _claims(
     if placement.aim == "centre":
         return locale.say("claim.centre", held=held, bound=locale.angle_at_least(row.bound)), also
     covered = int(row.bound)
-    if covered >= len(_people(placement.scene, [head.id for head in placement.scene.heads])):
+    if covered >= len(people_of(placement.scene, [head.id for head in placement.scene.heads])):
         # that no more than everybody is covered says nothing
         return margin, ()
     talkers = locale.counted(covered, "talker")
@@ -358,202 +355,7 @@ def _costs(cost: Cost, locale: Locale) -> str:
     return locale.listed(told) or locale.say("lattice.costs nothing")
 
 
-# ---- the aims beside each other
-
-
-class AimText(NamedTuple):
-    """One aim's place and figures, as every output shows them: which fields, is the output's choice."""
-
-    aim: str
-    chosen: bool
-    height: str
-    band: str
-    margin: str
-    distance: str
-    from_centre: str
-    spread: str
-    proof: str
-
-    def marked(self, locale: Locale) -> str:
-        """The aim with a mark before the one that is taken."""
-        return locale.say("aims.chosen" if self.chosen else "aims.other", aim=self.aim)
-
-
-def aims(placement: Placement, locale: Locale) -> list[AimText]:
-    """The aims beside each other, after what is proposed where that is on a lattice.
-
-    Of several arrays heights go from lowest to highest.
-    """
-    rows = [_proposed(placement, locale)] if _on_lattice(placement) else []
-    for row in placement.aims:
-        proven = "certified, groups" if _of_groups(row) else row.outcome
-        rows.append(
-            AimText(
-                aim=row.aim,
-                chosen=not _on_lattice(placement) and row.aim == placement.aim,
-                height=_span([place[1][2] for place in row.places], locale),
-                band=_bands([place[2] for place in row.places]),
-                margin=locale.margin(row.margin_m),
-                distance=locale.length(row.worst_slant_m),
-                from_centre=locale.from_centre(row.mean_off_centre_deg),
-                spread=locale.angle(row.rms_off_centre_deg),
-                proof=locale.say(f"aims.proof.{proven}"),
-            )
-        )
-    return rows
-
-
-def _proposed(placement: Placement, locale: Locale) -> AimText:
-    one = len(placement.arrays) == 1
-    return AimText(
-        aim=locale.say("aims.proposed"),
-        chosen=True,
-        height=_span([a.height_m for a in placement.arrays], locale),
-        band=_bands([a.band_name for a in placement.arrays]),
-        margin=locale.margin(placement.margin_m),
-        distance=locale.length(placement.worst_slant_m),
-        from_centre=locale.from_centre(placement.mean_off_centre_deg),
-        spread=locale.angle(placement.rms_off_centre_deg),
-        proof=locale.say("aims.proof.lattice" if one else "aims.proof.lattice, several"),
-    )
-
-
-def drawn(review: Review, locale: Locale) -> AimText:
-    """The reviewed room itself as a row beside the aims."""
-    hung = arrays.arrays(review)
-    farthest = [a.worst_slant_m for a in review.arrays if a.worst_slant_m is not None]
-    return AimText(
-        aim=locale.say("aims.current"),
-        chosen=True,
-        height=_span([a.height_m for a in review.arrays], locale),
-        band=_bands([a.band_name for a in review.arrays]),
-        margin=locale.margin(review.margin_m),
-        distance=locale.length(max(farthest, default=None)),
-        from_centre=", ".join(one.from_centre for one in hung),
-        spread=", ".join(one.spread for one in hung),
-        proof="",
-    )
-
-
-def key(placement: Placement, locale: Locale) -> tuple[str, ...]:
-    """What the names of the aims mean, one line each."""
-    lines = [
-        locale.say("aims.key", aim=aim, what=locale.say(f"aims.key.{aim}"))
-        for aim in LEGEND
-    ]  # fmt: skip
-    if _on_lattice(placement):
-        what = locale.say("aims.key.proposed")
-        lines.insert(0, locale.say("aims.key", aim=locale.say("aims.proposed"), what=what))
-    if any(_of_groups(row) for row in placement.aims):
-        lines.append(locale.say("aims.key", aim=locale.say("aims.mark"), what=locale.say("aims.key.groups")))
-    return tuple(lines)
-
-
-def aims_note(placement: Placement, locale: Locale) -> str:
-    """What the columns and the proofs of the aims mean, where there is room for a sentence."""
-    note = locale.say("aims.note")
-    if not any(_of_groups(row) for row in placement.aims):
-        return note
-    groups = locale.say("aims.key", aim=locale.say("aims.mark"), what=locale.say("aims.key.groups"))
-    return f"{note} {groups}."
-
-
-def _on_lattice(placement: Placement) -> bool:
-    return any(found.position is not None for found in placement.snapped.values())
-
-
-def _of_groups(row: AimRow) -> bool:
-    """Whether what is proven of this aim holds for these groups of heads only."""
-    return row.for_groups and row.outcome == "certified" and len(row.places) > 1
-
-
-def _span(heights_m: Sequence[float], locale: Locale) -> str:
-    texts = [locale.length(height) for height in sorted(heights_m)]
-    if not texts:
-        return DASH
-    if texts[0] == texts[-1]:
-        return texts[0]
-    return locale.say("aims.span", low=texts[0], high=texts[-1])
-
-
-def _bands(names: Sequence[str]) -> str:
-    return ", ".join(dict.fromkeys(names)) or DASH
-
-
-# ---- how far each array may move
-
-
-class WayText(NamedTuple):
-    """How far an array may move one way: while everybody stays covered, while every rule holds; and what ends each."""
-
-    way: str
-    covered_for: str
-    first_out: str
-    clear_for: str
-    rule: str
-
-
-def way(room: RoomToMove, first_out: str | None, locale: Locale, *, all_out: bool = False) -> WayText:
-    """One way an array may move, rounded down; `first_out` is the id of the talker who then is not covered.
-
-    `all_out`: nobody is covered where it hangs.
-    """
-    nobody = "ways.all out" if all_out else "ways.nobody"
-    return WayText(
-        way=locale.say(f"ways.{room.direction}"),
-        covered_for=locale.spare(room.distance_m) if math.isfinite(room.distance_m) else DASH,
-        first_out=locale.say(nobody) if first_out is None else first_out,
-        clear_for=locale.spare(room.clear_distance_m) if math.isfinite(room.clear_distance_m) else DASH,
-        rule=DASH if room.constraint is None else rule_title(room.constraint, locale),
-    )
-
-
-def rule_title(key: Key, locale: Locale) -> str:
-    """A rule by its title, a stop and lines of sight by their names."""
-    rule = rules().get(str(key[0]))
-    return locale.say(f"ways.stop.{key[0]}") if rule is None else rule.title
-
-
-def ways(placement: Placement, locale: Locale) -> list[tuple[str, WayText]]:
-    """Each array's id with each way it may move."""
-    heads = placement.scene.heads
-    return [
-        (
-            array.id,
-            way(
-                room,
-                None if room.head is None else heads[room.head].id,
-                locale,
-                all_out=array.not_covered == array.heads != (),
-            ),
-        )
-        for array in placement.arrays
-        for room in array.rooms
-    ]
-
-
-def below_the_ways(placement: Placement, locale: Locale) -> tuple[str, ...]:
-    """Whom an array does not cover where it hangs, and what is left of its margin when it hangs out of level."""
-    return tuple(
-        sentence for array in placement.arrays for sentence in _below_the_ways(array, placement.scene, locale)
-    )
-
-
-def _below_the_ways(array: PlacedArray, scene: Scene, locale: Locale) -> list[str]:
-    told = []
-    missed, served = len(_people(scene, array.not_covered)), len(_people(scene, array.heads))
-    if 0 < missed < served:
-        talkers = locale.counted(served, "talker")
-        told.append(locale.say("ways.some", array=array.id, missed=missed, talkers=talkers))
-    level = scene.array(array.id).profile.level_deg
-    # of what is not covered nothing is left either way
-    if array.margin_left_m is not None and (array.margin_m or 0.0) >= 0 and level > 0:
-        angle, left = locale.edge(level), array.margin_left_m
-        if left >= locale.least_m:
-            told.append(locale.say("level.left", angle=angle, array=array.id, left=locale.spare(left)))
-        else:
-            told.append(locale.say("level.none", angle=angle, array=array.id))
-    return told
+# ---- the whole of it
 
 
 def served_twice(placement: Placement, locale: Locale) -> tuple[str, ...]:
@@ -565,14 +367,11 @@ def served_twice(placement: Placement, locale: Locale) -> tuple[str, ...]:
     return (locale.say("covered twice", heads=locale.listed(heads)),) if heads else ()
 
 
-def _people(scene: Scene, ids: Sequence[str]) -> set[str]:
-    """Whose heads these are: who walks, or stands up too, is one talker."""
-    return {scene.head(id).person for id in ids}
-
-
 def hanging(placement: Placement, locale: Locale) -> list[arrays.ArrayText]:
     """Where each array goes, and how many people it serves."""
-    return [arrays.placed(one, len(_people(placement.scene, one.heads)), locale) for one in placement.arrays]
+    return [
+        arrays.placed(one, len(people_of(placement.scene, one.heads)), locale) for one in placement.arrays
+    ]
 
 
 def closing(
@@ -642,7 +441,7 @@ def report_paragraphs(placement: Placement, review: Review) -> list[str]:
             height=locale.site(array.height_m),
             drop=locale.site(array.drop_m),
             band=arrays.band(array.band_name, (array.low_deg, array.high_deg), locale),
-            talkers=locale.counted(len(_people(review.scene, array.heads)), "talker"),
+            talkers=locale.counted(len(people_of(review.scene, array.heads)), "talker"),
         )
         margin = (
             locale.say("report.margin", margin=locale.spare(array.margin_m))

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from scenes.room.scene import Scene
 from viz.words.locale import Locale
 
@@ -28,3 +30,8 @@ def named(id: str, scene: Scene) -> str:
     ):
         kinds |= {thing.id: locale.say(f"kind.{kind}") for thing in things}
     return locale.say("thing of a kind", kind=kinds[id], id=id) if id in kinds else id
+
+
+def people_of(scene: Scene, ids: Sequence[str]) -> set[str]:
+    """Whose heads these are: who walks, or stands up too, is one talker."""
+    return {scene.head(id).person for id in ids}

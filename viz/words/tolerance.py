@@ -8,6 +8,7 @@ from scenes.findings.review import Direction, Limit, Review, Tolerance
 from scenes.review.blockers import WALLS
 from scenes.room.scene import Scene
 from viz.words.locale import DASH, Locale
+from viz.words.things import named, surface
 
 DIRECTIONS: tuple[Direction, ...] = ("sideways", "up", "down")
 STOPS: Mapping[Direction, str] = {"up": "tolerance.to the ceiling", "down": "tolerance.to the floor"}
@@ -85,15 +86,8 @@ def tightest(tolerance: Tolerance) -> Limit | None:
 
 def limited_by(limit: Limit, scene: Scene, locale: Locale) -> str:
     """What limits, in words: `sprinkler SP2`, `talker T1-8`, `the walls`, `the line of sight past L1`."""
-    if limit.kind != "rule":
-        id = locale.say("tolerance.by.walls") if (limit.kind, limit.id) == ("sight", WALLS) else limit.id
-        return locale.say(f"tolerance.by.{limit.kind}", id=id)
-    kinds = {
-        **{device.id: device.kind for device in scene.overhead},
-        **{one.id: "obstacle" for one in scene.obstacles},
-        **{one.id: "array" for one in scene.arrays},
-        **{one.id: "table" for one in scene.tables},
-    }
-    if limit.id in kinds:
-        return f"{kinds[limit.id]} {limit.id}"
-    return locale.say(f"tolerance.by.{limit.id}")
+    if limit.kind in ("rule", "head"):
+        return named(limit.id, scene)
+    if (limit.kind, limit.id) == ("sight", WALLS):
+        return surface(WALLS, locale)
+    return locale.say(f"tolerance.by.{limit.kind}", id=limit.id)

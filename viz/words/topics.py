@@ -6,30 +6,23 @@ from dataclasses import dataclass
 from typing import Final
 
 from scenes.findings.clearance import Clearance
-from scenes.review.cautions import SIGNS_FOR
+from scenes.review.cautions import DECIDES, SIGNS_FOR
 from viz.words import clearances
 from viz.words.cautions import CautionText
 from viz.words.locale import Locale
 
-TRADES: Final = {
-    "sprinkler": "fire",
-    "smoke detector": "fire",
-    "strobe": "fire",
-    "exit sign": "fire",
-    "light": "electrical",
-    "emergency light": "electrical",
-    "supply diffuser": "mechanical",
-    "return grille": "mechanical",
-    "duct": "mechanical",
-    "fan": "mechanical",
-    "pipe": "mechanical",
-    "beam": "structure",
-    "structure": "structure",
-    "slab": "structure",
-}
-"""Whose a thing at the ceiling is, by its kind; all else is the architect's."""
 UNSIGNED: Final = frozenset({"client"})
 """Whose cautions are no open point of a drawing."""
+MECHANICAL: Final = ("supply diffuser", "return grille", "duct", "fan", "pipe")
+"""Kinds that are the mechanical engineer's to move, who signs for nothing of an array."""
+
+
+def trade_of(kind: str) -> str:
+    """Whose a thing at the ceiling is, by its kind: who decides about it, the architect for all else."""
+    if kind in MECHANICAL:
+        return "mechanical"
+    who = DECIDES.get(kind, "architect")
+    return "architect" if who in UNSIGNED else who
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,7 +44,7 @@ def clearance_topic(one: Clearance, locale: Locale) -> TopicText:
     return TopicText(
         title=locale.say("topic.clearance", array=row.array, thing=row.thing, rule=row.title),
         description=" ".join(part if part.endswith(".") else f"{part}." for part in parts if part),
-        trade=_trade(TRADES.get(one.kind, "architect"), locale),
+        trade=_trade(trade_of(one.kind), locale),
         priority=locale.say("topic.high" if one.state == "short" else "topic.normal"),
     )
 

@@ -11,6 +11,7 @@ from rich.console import Console
 from scenes.place.search import place_scene
 from tests.viz.rooms import demo_scene, scene_of
 from viz.terminal.placement import print_placement
+from viz.words import aims, ways
 from viz.words import placement as words
 from viz.words.locale import Locale
 
@@ -24,11 +25,11 @@ def test_all_that_the_words_say_is_printed():
     printed = " ".join(out.getvalue().split())
     for sentence in (
         *words.closing(placement, None, None, METRIC),
-        *words.key(placement, METRIC),
-        *words.below_the_ways(placement, METRIC),
+        *aims.key(placement, METRIC),
+        *ways.below_the_ways(placement, METRIC),
     ):
         assert " ".join(sentence.split()) in printed
-    for row in words.aims(placement, METRIC):
+    for row in aims.aims(placement, METRIC):
         figures = (row.margin, row.distance, row.from_centre, row.spread, row.proof)
         assert f"{row.aim} {row.height} {row.band} {' '.join(figures)}" in printed
 

@@ -40,7 +40,7 @@ from scenes.spec.values import Counted, Quantity, Shape
 from scenes.starting import Allowed, Question, RemarkName
 from viz.words.american import SPELLINGS, SPELT
 from viz.words.english import MESSAGES
-from viz.words.topics import TRADES, UNSIGNED
+from viz.words.topics import UNSIGNED
 
 ROOT = Path(__file__).parents[3]
 
@@ -148,14 +148,14 @@ FAMILIES: dict[str, set[str]] = {
     "rooms.devices.": set(PREFIXES),
     "rooms.why.": set(get_args(get_type_hints(Skipped)["why"])),
     "refused.": set(get_args(RefusalName)),
-    "topic.trade.": {*TRADES.values(), *(set(get_args(Signatory)) - UNSIGNED)},
+    "topic.trade.": {"mechanical", *(set(get_args(Signatory)) - UNSIGNED)},
     "update.": {"changed", "new", "gone", "kept"},
     "new.question.": set(get_args(Question)),
     "new.remark.": set(get_args(RemarkName)),
     "new.allowed.": set(get_args(Allowed)) - {"kind", "shape"},
     "tolerance.": {"sideways", "up", "down"},
     "tolerance.figure.": set(get_args(ToleranceDirection)),
-    "tolerance.by.": {"head", "area", "sight", "walls", "floor", "grid", "structure", "ceiling"},
+    "tolerance.by.": {"area", "sight"},
     "conflict.limit.": set(REASONS),
     "try.hold.": set(HOLDS),
     "try.with.": {"ceiling", "reach", "band", "without"},

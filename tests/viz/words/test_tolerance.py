@@ -72,7 +72,7 @@ def test_what_limits_is_called_by_kind_and_id() -> None:
     for limit, text in (
         (Limit("rule", "L1", "light"), "light L1"),
         (Limit("rule", "walls", "wall"), "the walls"),
-        (Limit("rule", "floor", "headroom"), "headroom"),
+        (Limit("rule", "floor", "headroom"), "the floor (headroom)"),
         (Limit("rule", "T1", "free-over-table"), "table T1"),
         (Limit("head", "T1-8"), "talker T1-8"),
         (Limit("sight", "L1"), "the line of sight past L1"),
