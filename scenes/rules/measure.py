@@ -75,6 +75,9 @@ class Measure(ABC):
     site: Site
     against: tuple[Against, ...]
 
+    same_at_all_heights = False
+    """Whether what is left depends on the place on plan only: then one height speaks for all."""
+
     @abstractmethod
     def signed(self, positions: Floats) -> Floats:
         """(n, m) what is left of the rule at centres (n, 3), for each column; met where >= 0, 1-Lipschitz."""

@@ -86,7 +86,8 @@ class Holding:
             if near is None:
                 continue
             swept = near.measure.swept(sweep)
-            lost = _lost_between(self._along(swept, near.columns), low_m, high_m)
+            low, high = (0.0, 0.0) if swept.same_at_all_heights else (low_m, high_m)
+            lost = _lost_between(self._along(swept, near.columns), low, high)
             if lost is not None:
                 return self._limit(near, *lost)
         return None

@@ -33,6 +33,8 @@ class Tees(Measure):
     cable, taken as its middle, keeps off the tee.
     """
 
+    same_at_all_heights = True
+
     def __init__(self, applied: AppliedRule, site: Site, grid: Grid) -> None:
         self.applied, self.site, self.grid = applied, site, grid
         self.flush = site.array.profile.mount == "flush"

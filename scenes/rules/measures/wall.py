@@ -23,6 +23,8 @@ def measures(applied: AppliedRule, site: Site) -> Sequence[Measure]:
 class Walls(Measure):
     """The body to the room's outline, from inside. Drawings have it as the room less what is required."""
 
+    same_at_all_heights = True
+
     def __init__(self, applied: AppliedRule, site: Site) -> None:
         self.applied, self.site = applied, site
         self.against = (Against("walls", "wall", "body"),)

@@ -18,6 +18,7 @@ from scenes.review.tolerance import least_of
 from scenes.room.build import read_scene
 from scenes.room.scene import Array, Scene
 from scenes.rules.clearances import clearances
+from scenes.rules.measures.wall import Walls
 from tests.scenes.ceiling_rooms import array, device, head, profile, scene
 
 ROOMS = Path(__file__).parents[3] / "scenes" / "rooms"
@@ -282,3 +283,22 @@ def test_where_one_rule_takes_over_from_another_nothing_is_lost() -> None:
     t = review(of).arrays[0].tolerance
     assert (t.up_m, t.limited_by["up"]) == (None, None)
     assert (t.down_m or 0) >= (t.sideways_m or 0) > 0
+
+
+def test_a_wall_is_not_asked_height_by_height(monkeypatch: pytest.MonkeyPatch) -> None:
+    """An array 2 cm clear of what a wall requires, with much room up and down: bisecting sideways lands on the wall."""
+    asked = 0
+    signed = Walls.signed
+
+    def counted(self: Walls, positions: np.ndarray) -> np.ndarray:
+        nonlocal asked
+        asked += len(positions)
+        return signed(self, positions)
+
+    monkeypatch.setattr(Walls, "signed", counted)
+    near_wall = scene(arrays=(array(at=(0.3713, 2.0), height_m=2.3),), heads=(head("H1", (1.6, 2.0)),))
+    [one] = review(near_wall).arrays
+    # the body's edge is 0.05 m from its axis, 0.30 m is asked: 21.3 mm are left
+    assert one.tolerance.sideways_m is not None
+    assert 0.0163 <= one.tolerance.sideways_m <= 0.0213
+    assert asked < 1000

@@ -62,6 +62,18 @@ def test_every_measure_changes_by_at_most_a_metre_per_metre(
                     assert abs(least[0] - least[1]) <= moved + 1e-7, measure.applied.rule.id
 
 
+@settings(max_examples=25, deadline=None)
+@given(rooms, spots, st.floats(0.9, 2.75))
+def test_what_is_called_the_same_at_all_heights_is(
+    room: Scene, at: tuple[float, float, float], height_m: float
+) -> None:
+    measures = [m for m in measures_of(Site(room, room.arrays[0])) if m.same_at_all_heights]
+    assert {m.applied.rule.measure for m in measures} == {"wall", "grid"}
+    for measure in measures:
+        here, there = measure.signed(np.array([at, (*at[:2], height_m)]))
+        assert here == pytest.approx(there, abs=1e-12)
+
+
 @settings(max_examples=40, deadline=None)
 @given(rooms, st.lists(spots, min_size=1, max_size=40))
 def test_the_least_that_a_search_is_given_has_the_sign_of_the_columns_and_is_never_more(
