@@ -14,7 +14,6 @@ slice is found by a search in one convex number, to a billionth of their length.
 
 from __future__ import annotations
 
-import itertools
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
@@ -38,9 +37,6 @@ FEW_PAIRS = 1 << 13
 GOLDEN = (math.sqrt(5) - 1) / 2
 GOLDEN_STEPS = 44
 """Golden-section steps for slanted shapes: what is left of the length is 0.618^44, under 1e-9."""
-
-FLAT = 1e-9
-"""A sum of unit normals this short has no direction."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -303,10 +299,10 @@ def _upright_several(hangings: Sequence[Hanging], at: Floats, around: Surroundin
     to_point: Floats | None = None
     for k, hanging in enumerate(hangings):
         if not hanging.round:
-            apart[:, k] = _outline_gap(hanging, away, around.half, around.along)
+            apart[:, k] = outline_gap(hanging, away, around.half, around.along)
             continue
         if to_point is None:
-            to_point = _outline_gap(Hanging(), away, around.half, around.along)
+            to_point = outline_gap(Hanging(), away, around.half, around.along)
         np.subtract(to_point, hanging.radius_m, out=apart[:, k])
     apart -= around.radius
     z = at[:, 2]
@@ -335,7 +331,7 @@ def _upright(hanging: Hanging, at: Floats, around: Surroundings, kind: str) -> F
     apart = np.zeros(0)
     if kind != "vertical":
         away = _on_plan(at)[:, None, :2] - around.middle
-        apart = _outline_gap(hanging, away, around.half, around.along) - around.radius
+        apart = outline_gap(hanging, away, around.half, around.along) - around.radius
         if kind == "plan":
             return np.broadcast_to(apart - around.rounding, (len(at), len(around.radius)))
     low, high = hanging.low_m(at[:, 2])[:, None], hanging.high_m(at[:, 2])[:, None]
@@ -352,16 +348,16 @@ def _joined(plan: Floats, vertical: Floats) -> Floats:
     return outside + np.minimum(inside, 0, out=inside)
 
 
-def _outline_gap(hanging: Hanging, away: Floats, half: Floats, along: Floats) -> Floats:
+def outline_gap(hanging: Hanging, away: Floats, half: Floats, along: Floats) -> Floats:
     """Signed plan distance of the hanging outline at `away` (..., 2) to rectangles about the origin."""
     if hanging.round:
         if not half.any():
             return np.hypot(away[..., 0], away[..., 1]) - hanging.radius_m
-        return _rectangle_distance(away, half, along) - hanging.radius_m
+        return rectangle_distance(away, half, along) - hanging.radius_m
     extents = _extents(hanging)
     more = _square_on(along, extents)
     if more is not None:
-        return _rectangle_distance(away, half + more, along) - hanging.radius_m
+        return rectangle_distance(away, half + more, along) - hanging.radius_m
     return _polygon_distance(away, half, along, extents) - hanging.radius_m
 
 
@@ -390,7 +386,7 @@ def _extents(hanging: Hanging) -> list[Floats]:
     return list(np.array(some))
 
 
-def _rectangle_distance(away: Floats, half: Floats, along: Floats) -> Floats:
+def rectangle_distance(away: Floats, half: Floats, along: Floats) -> Floats:
     """Signed distance of points to rectangles about the origin, negative inside."""
     x = np.abs(away[..., 0] * along[..., 0] + away[..., 1] * along[..., 1]) - half[..., 0]
     y = np.abs(away[..., 1] * along[..., 0] - away[..., 0] * along[..., 1]) - half[..., 1]
@@ -445,7 +441,7 @@ def _slanted(hanging: Hanging, at: Floats, slices: _Slices, kind: str) -> Floats
         middle = start + t[:, None] * (end - start)
         extents = start_half + t[:, None] * (end_half - start_half)
         half = np.stack([extents[:, 0], np.zeros_like(t)], axis=1)
-        apart = _outline_gap(hanging, at[:, :2] - middle[:, :2], half, np.broadcast_to(along, half.shape))
+        apart = outline_gap(hanging, at[:, :2] - middle[:, :2], half, np.broadcast_to(along, half.shape))
         if kind == "plan":
             return apart
         height = np.maximum(middle[:, 2] - extents[:, 1] - high, low - middle[:, 2] - extents[:, 1])
@@ -497,155 +493,6 @@ def least_of_many(
         order = some[np.argsort(at[some, int(np.argmax(high - low))], kind="stable")]
         patches += [(order[: len(order) // 2], columns), (order[len(order) // 2 :], columns)]
     return result
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Edges:
-    """The edges of an area's outlines as arrays, made once by `edges_of` for many calls.
-
-    (e, 2) their starts, middles, half extents and directions; (e,) how far each runs along x and along y.
-    """
-
-    start: Floats
-    middle: Floats
-    half: Floats
-    along: Floats
-    run_x: Floats
-    run_y: Floats
-
-
-def edges_of(rings: Sequence[ArrayLike]) -> Edges:
-    """The edges of these outlines (k, 2), those without length left out."""
-    corners = [np.asarray(ring, float).reshape(-1, 2) for ring in rings] or [np.empty((0, 2))]
-    starts = np.concatenate(corners)
-    ends = np.concatenate([np.roll(ring, -1, axis=0) for ring in corners])
-    lengths = np.hypot(*(ends - starts).T)
-    keep = lengths > 0
-    starts, ends, lengths = starts[keep], ends[keep], lengths[keep]
-    return Edges(
-        start=starts,
-        middle=(starts + ends) / 2,
-        half=np.stack([lengths / 2, np.zeros_like(lengths)], axis=1),
-        along=(ends - starts) / lengths[:, None],
-        run_x=ends[:, 0] - starts[:, 0],
-        run_y=ends[:, 1] - starts[:, 1],
-    )
-
-
-def inside_gap(hanging: Hanging, positions: ArrayLike, rings: Sequence[ArrayLike] | Edges) -> Floats:
-    """Signed plan distances (n,) of the body to the edge of an area, positive when wholly inside.
-
-    `rings` are the outlines (k, 2) of the area, holes among them (inside is by even-odd). Negative
-    when the body overlaps an edge or is outside; exact when it is inside, 1-Lipschitz everywhere.
-    No rings: minus infinity.
-    """
-    to_edges, centre = _to_rings(hanging, positions, rings)
-    # the outline holds its own centre, so once inside the edges are nearer to it than to the centre
-    return np.minimum(to_edges, centre)
-
-
-def outside_gap(hanging: Hanging, positions: ArrayLike, rings: Sequence[ArrayLike] | Edges) -> Floats:
-    """Signed plan distances (n,) of the body to an area, positive when wholly outside.
-
-    As `inside_gap`: exact when outside, negative when any part is over the area. No rings: infinity.
-    """
-    to_edges, centre = _to_rings(hanging, positions, rings)
-    return np.minimum(to_edges, -centre)
-
-
-def _to_rings(
-    hanging: Hanging, positions: ArrayLike, rings: Sequence[ArrayLike] | Edges
-) -> tuple[Floats, Floats]:
-    """Body to the nearest edge (n,), and the centre to it, signed, positive inside."""
-    at = np.atleast_2d(np.asarray(positions, float))[:, :2]
-    edges = rings if isinstance(rings, Edges) else edges_of(rings)
-    if not len(edges.start):
-        return np.full(len(at), np.inf), np.full(len(at), -np.inf)
-    run = np.where(edges.run_y == 0, 1.0, edges.run_y)
-    to_edges, centre = np.empty(len(at)), np.empty(len(at))
-    rows = max(1, BLOCK // max(1, len(edges.start)))
-    for first in range(0, len(at), rows):
-        part = at[first : first + rows, None, :]
-        away = part - edges.middle
-        nearest = _rectangle_distance(away, edges.half, edges.along).min(axis=1)
-        to_edges[first : first + rows] = (
-            nearest - hanging.radius_m
-            if hanging.round
-            else _outline_gap(hanging, away, edges.half, edges.along).min(axis=1)
-        )
-        past = part - edges.start
-        straddles = (past[..., 1] < 0) != (past[..., 1] < edges.run_y)
-        right = past[..., 0] < past[..., 1] * (edges.run_x / run)
-        inside = np.count_nonzero(straddles & right, axis=1) % 2 == 1
-        centre[first : first + rows] = np.where(inside, nearest, -nearest)
-    return to_edges, centre
-
-
-def faces_of(corners: ArrayLike) -> Floats:
-    """The faces of the convex hull of a few points (k, 3): outward unit normals and offsets, (f, 4).
-
-    n·p − offset is a point's distance past a face's plane. A hull without volume has none.
-    """
-    points = np.asarray(corners, float)
-    found: list[Floats] = []
-    for i, j, k in itertools.combinations(range(len(points)), 3):
-        normal = np.cross(points[j] - points[i], points[k] - points[i])
-        size = float(np.linalg.norm(normal))
-        if size < 1e-12:
-            continue
-        for outward in (normal / size, -normal / size):
-            plane = np.append(outward, outward @ points[i])
-            if (points @ outward - plane[3]).max() <= 1e-9 and not any(
-                np.allclose(plane, other, atol=1e-9) for other in found
-            ):
-                found.append(plane)
-    flat = any(np.allclose(one, -other, atol=1e-9) for one in found for other in found)
-    return np.zeros((0, 4)) if flat else np.array(found).reshape(-1, 4)
-
-
-def planes_about(corners: ArrayLike) -> Floats:
-    """Planes that touch the convex hull of points (k, 3) at its faces, edges and corners, (f, 4) as `faces_of`.
-
-    A face's plane says little of the distance to an edge or a corner: planes between those of two and of
-    three faces do, and upright and level ones for what hangs. A hull without volume has the latter only.
-    """
-    points = np.asarray(corners, float)
-    normals = faces_of(points)[:, :3]
-    between = [
-        share * one + (1 - share) * other
-        for one, other in itertools.combinations(normals, 2)
-        for share in (0.25, 0.5, 0.75)
-    ]
-    about = [sum(three) for three in itertools.combinations(normals, 3)]
-    some = np.array([*normals, *between, *about]).reshape(-1, 3)
-    level = np.array([(0.0, 0.0, 1.0), (0.0, 0.0, -1.0)])
-    found = np.concatenate([some, some * (1, 1, 0), level])
-    found = found[np.linalg.norm(found, axis=1) > FLAT]
-    found /= np.linalg.norm(found, axis=1)[:, None]
-    return np.column_stack([found, (points @ found.T).max(axis=0)])
-
-
-def past_planes(hanging: Hanging, positions: ArrayLike, faces: Floats) -> Floats:
-    """A distance (n,) that the body never is nearer than to a convex solid, metres, from its `faces_of`.
-
-    The largest of the distances past the planes of its faces; exact where a face is nearest, negative
-    where no face parts them. `planes_about` it will do too. 1-Lipschitz, and cheap next to a search. No
-    faces: minus infinity.
-    """
-    at = np.atleast_2d(np.asarray(positions, float))
-    if not len(faces):
-        return np.full(len(at), -np.inf)
-    normals, turn = faces[:, :3], math.radians(hanging.turn_deg)
-    c, s = math.cos(turn), math.sin(turn)
-    reach = (
-        hanging.radius_m * np.hypot(normals[:, 0], normals[:, 1])
-        + hanging.swept_m * (np.abs(normals[:, 0]) + np.abs(normals[:, 1]))
-        + hanging.size_m[0] / 2 * np.abs(normals[:, 0] * c + normals[:, 1] * s)
-        + hanging.size_m[1] / 2 * np.abs(normals[:, 1] * c - normals[:, 0] * s)
-    )
-    upright = normals[:, 2] * np.stack([hanging.low_m(at[:, 2]), hanging.high_m(at[:, 2])])[:, :, None]
-    past = at[:, :2] @ normals[:, :2].T + upright.min(axis=0) - reach - faces[:, 3]
-    return np.asarray(past.max(axis=1))
 
 
 def three_times_m(largest_m: float, cap_m: float | None) -> float:

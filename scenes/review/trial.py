@@ -16,8 +16,9 @@ from typing import TypeVar
 import numpy as np
 from numpy.typing import NDArray
 
+from geometry.areas import inside_gap, outside_gap
 from geometry.band import ON_EDGE_M
-from geometry.clearance import gap, hanging_from, inside_gap, outside_gap, stack
+from geometry.clearance import gap, hanging_from, stack
 from geometry.coverage import Coverage, cover
 from geometry.shapes import Box, Cylinder, Point2, Point3, Solid
 from scenes.findings.clearance import Clearance

@@ -11,7 +11,8 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
-from geometry.clearance import Edges, Hanging, Surroundings, Throw, edges_of, stack
+from geometry.areas import Edges, edges_of
+from geometry.clearance import Hanging, Surroundings, Throw, stack
 from geometry.shapes import Box, Cylinder, Point3, Shape, Solid
 from scenes.findings.clearance import Part, Shown
 from scenes.room.scene import CABLE_RADIUS_M, Array, Device, Outline, Scene, ceiling_of

@@ -9,25 +9,21 @@ import trimesh
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from geometry.areas import edges_of, inside_gap, outside_gap
 from geometry.clearance import (
     Hanging,
     Throw,
-    edges_of,
-    faces_of,
     gap,
     gaps,
     hanging_from,
-    inside_gap,
     least_of_many,
-    outside_gap,
-    past_planes,
     plan_gap,
-    planes_about,
     stack,
     table_value,
     three_times_m,
     vertical_gap,
 )
+from geometry.planes import faces_of, past_planes, planes_about
 from geometry.shapes import Box, Cylinder, Disc, Point3, Segment, Shape
 
 BOX = Box((2, 1, 2.5), (1.2, 0.4, 0.1), 30)

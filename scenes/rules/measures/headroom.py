@@ -7,7 +7,7 @@ from collections.abc import Iterable, Sequence
 
 import numpy as np
 
-from geometry.clearance import inside_gap
+from geometry.areas import inside_gap
 from geometry.shapes import Point3
 from scenes.findings.cause import Cause
 from scenes.rules.applied import AppliedRule

@@ -9,7 +9,8 @@ from functools import lru_cache
 
 import numpy as np
 
-from geometry.clearance import Edges, Hanging, inside_gap, outside_gap
+from geometry.areas import Edges, inside_gap, outside_gap
+from geometry.clearance import Hanging
 from geometry.shapes import Point3
 from scenes.findings.cause import Cause
 from scenes.room.scene import Outline

@@ -7,7 +7,8 @@ from collections.abc import Mapping, Sequence
 
 import numpy as np
 
-from geometry.clearance import Hanging, Throw, gap, past_planes, planes_about
+from geometry.clearance import Hanging, Throw, gap
+from geometry.planes import past_planes, planes_about
 from scenes.findings.cause import Cause
 from scenes.findings.clearance import Part
 from scenes.rules.applied import AppliedRule

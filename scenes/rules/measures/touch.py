@@ -8,7 +8,8 @@ from dataclasses import replace
 
 import numpy as np
 
-from geometry.clearance import Hanging, inside_gap, plan_gap
+from geometry.areas import inside_gap
+from geometry.clearance import Hanging, plan_gap
 from geometry.shapes import Point3
 from scenes.findings.cause import Cause
 from scenes.findings.clearance import Part

@@ -6,7 +6,8 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from geometry.clearance import inside_gap, plan_gap
+from geometry.areas import inside_gap
+from geometry.clearance import plan_gap
 from geometry.shapes import Point3, Segment
 from scenes.findings.cause import Cause
 from scenes.room.walls import wall_name
