@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import time
 from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass, field, replace
 from typing import TYPE_CHECKING, Any
@@ -112,32 +111,33 @@ class Placement:
     aim: AimName
     notes: tuple[Note, ...]
     enough_m: float
-    arrays: tuple[PlacedArray, ...]
-    margin_m: float | None
     bound_m: float | None
     gap_m: float | None
-    clear_tolerance_m: float | None
-    worst_slant_m: float | None
     worst_slant_bound_m: float | None
-    mean_off_centre_deg: float | None
-    rms_off_centre_deg: float | None
+    margin_outcome: Outcome
+    largest_margin_m: float | None
+    """The largest margin found, whichever aim was taken."""
+    most: MostCovered | None
     evaluations: int
     seconds: float
     aims: tuple[AimRow, ...]
     count: CountProof | None
-    served_twice: dict[str, tuple[str, ...]]
     excluded: dict[str, float]
-    pressing: tuple[str, ...]
     conflict: Conflict | None
     certificates: dict[str, Certificate]
-    held: tuple[str, ...] = ()
+    held: tuple[str, ...]
+    unreached: tuple[str, ...]
+    with_rooms: bool
+    # where the arrays hang: see `hung`
+    arrays: tuple[PlacedArray, ...] = ()
+    margin_m: float | None = None
+    clear_tolerance_m: float | None = None
+    worst_slant_m: float | None = None
+    mean_off_centre_deg: float | None = None
+    rms_off_centre_deg: float | None = None
+    served_twice: dict[str, tuple[str, ...]] = field(default_factory=dict)
+    pressing: tuple[str, ...] = ()
     fails_first: Pressing | None = None
-    unreached: tuple[str, ...] = ()
-    margin_outcome: Outcome = "unresolved"
-    largest_margin_m: float | None = None
-    """The largest margin found, whichever aim was taken."""
-    most: MostCovered | None = None
-    with_rooms: bool = True
     judged: Review | None = None
     searched: Placement | None = None
     snapped: Mapping[str, Snapped] = field(default_factory=dict)
@@ -249,89 +249,19 @@ def whole_figures(coverage: Coverage) -> tuple[float, float, float, float]:
     )
 
 
-def placement_of(
-    placed: Scene,
-    *,
-    scene_arrays: tuple[Array, ...],
-    outcome: Outcome,
-    asked: AimName | None,
-    aim: AimName,
-    notes: tuple[Note, ...],
-    enough_m: float,
-    margin_outcome: Outcome,
-    largest_margin_m: float | None,
-    most: MostCovered | None,
-    bound_m: float | None,
-    gap_m: float | None,
-    slant_bound_m: float | None,
-    evaluations: int,
-    began: float,
-    aims: tuple[AimRow, ...],
-    count: CountProof | None,
-    excluded: dict[str, float],
-    conflict: Conflict | None,
-    certificates: dict[str, Certificate],
-    held: Sequence[str] = (),
-    unreached: tuple[str, ...] = (),
-    with_rooms: bool = True,
-) -> Placement:
-    """The record of a search whose answer is the room `placed`; `scene_arrays` is empty where it has none.
-
-    `with_rooms` False leaves out how far each array may move, which takes its time.
-    """
-    hung = _hung(placed, scene_arrays, with_rooms=with_rooms)
-    return Placement(
-        scene=placed,
-        outcome=outcome,
-        asked=asked,
-        aim=aim,
-        notes=notes,
-        enough_m=enough_m,
-        margin_outcome=margin_outcome,
-        largest_margin_m=largest_margin_m,
-        most=most,
-        bound_m=bound_m,
-        gap_m=gap_m,
-        worst_slant_bound_m=slant_bound_m,
-        evaluations=evaluations,
-        seconds=time.perf_counter() - began,
-        aims=aims,
-        count=count,
-        excluded=excluded,
-        conflict=conflict,
-        certificates=certificates,
-        held=tuple(held),
-        unreached=unreached,
-        with_rooms=with_rooms,
-        **hung,
-    )
-
-
 def snapped_placement(free: Placement, scene: Scene, snapped: Mapping[str, Snapped]) -> Placement:
     """The same search's placement with its arrays where `scene` has them: on the lattice."""
-    return replace(
-        free,
-        scene=scene,
-        searched=free,
-        snapped=snapped,
-        **_hung(scene, scene.arrays, with_rooms=free.with_rooms),
-    )
+    return hung(replace(free, scene=scene, searched=free, snapped=snapped), scene.arrays)
 
 
-def _hung(placed: Scene, arrays: Sequence[Array], *, with_rooms: bool) -> dict[str, Any]:
-    """The fields of a Placement that are about where the arrays hang; None and empty without arrays."""
+def hung(placement: Placement, arrays: Sequence[Array]) -> Placement:
+    """The placement with all that is about where these arrays of its scene hang; as it is without arrays.
+
+    How far each may move, which takes its time, is left out where its `with_rooms` is False.
+    """
     if not arrays:
-        figures = dict.fromkeys(
-            ("margin_m", "clear_tolerance_m", "worst_slant_m", "mean_off_centre_deg", "rms_off_centre_deg")
-        )
-        nothing: dict[str, Any] = {
-            "arrays": (),
-            "served_twice": {},
-            "pressing": (),
-            "fails_first": None,
-            "judged": None,
-        }
-        return {**figures, **nothing}
+        return placement
+    placed = placement.scene
     coverage = seen_coverage(placed)
     margin, worst, mean, rms = whole_figures(coverage)
     serving = coverage.serving()
@@ -345,23 +275,26 @@ def _hung(placed: Scene, arrays: Sequence[Array], *, with_rooms: bool) -> dict[s
         for one in tightest(placed, array, array.centre_m, least)[:1]:
             least, fails_first = one.signed_m, one
         own = np.flatnonzero(serving == i)
-        told.append(_placed_array(placed, array, own, coverage, i, constraints if with_rooms else None))
+        told.append(
+            _placed_array(placed, array, own, coverage, i, constraints if placement.with_rooms else None)
+        )
     covered = (coverage.margin_m >= 0) & coverage.seen
-    return {
-        "arrays": tuple(told),
-        "margin_m": margin,
-        "clear_tolerance_m": max(least, 0.0),
-        "fails_first": fails_first,
-        "worst_slant_m": worst,
-        "mean_off_centre_deg": mean,
-        "rms_off_centre_deg": rms,
-        "served_twice": {
+    return replace(
+        placement,
+        arrays=tuple(told),
+        margin_m=margin,
+        clear_tolerance_m=max(least, 0.0),
+        fails_first=fails_first,
+        worst_slant_m=worst,
+        mean_off_centre_deg=mean,
+        rms_off_centre_deg=rms,
+        served_twice={
             placed.heads[h].id: tuple(arrays[int(i)].id for i in np.flatnonzero(covered[:, h]))
             for h in np.flatnonzero(covered.sum(axis=0) >= 2)
         },
-        "pressing": tuple(dict.fromkeys(pressing)),
-        "judged": review(placed),
-    }
+        pressing=tuple(dict.fromkeys(pressing)),
+        judged=review(placed),
+    )
 
 
 def _placed_array(

@@ -10,24 +10,25 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
 
-from geometry.aims import ENOUGH_M, AimName, Most
+from geometry.aims import ENOUGH_M, AimName, Most, Near
 from geometry.arrangement import Arrangement, GaveWay, Told, Wish, arrange
 from geometry.band import ON_EDGE_M, Floats
 from geometry.branching import Outcome
+from geometry.certificate import Certificate
 from geometry.constraint import Constraint
 from geometry.cover_proof import Thoroughness
 from geometry.kind import Position
-from geometry.placement import PRESSING_M, Effort, Solution
+from geometry.placement import PRESSING_M, Effort
 from geometry.problem import ArrangementProblem, Between, Bodies
 from geometry.shapes import Blocker
 from scenes.findings.placement import Because, Conflict, Far, Note, Stage
 from scenes.place.conflict import conflict_of
-from scenes.place.placement import AimRow, MostCovered, Placement, placement_of
+from scenes.place.placement import AimRow, MostCovered, Placement, hung
 from scenes.place.problem import HOLDS, SPARE_M, Held, aim_of, bands_of, kind_of
 from scenes.place.remedies import Again, Remedies, judged
 from scenes.place.snap import snap_placement, whole_step_m
@@ -73,7 +74,126 @@ def place_scene(
     the spec's.
     """
     began = time.perf_counter()
-    held = tuple(dict.fromkeys(hold))
+    question = _question(scene, tuple(dict.fromkeys(hold)), arrays, clearances=clearances)
+    names: tuple[AimName, ...] = AIMS if aim is None and tabled else (aim or "near",)
+    wish = Wish(
+        aims=tuple(aim_of(name, enough_m, spare_m) for name in names),
+        instead=Most() if aim is None else None,
+        effort=effort,
+        thorough=thorough,
+        record=record,
+        start=question.today if question.arrays == 1 else (),
+        progress=None if progress is None else lambda told: progress(_far(told)),
+    )
+    found = arrange(question.problem, wish, question.arrays)
+    if arrays == "fewest" and len(found.unreached) == len(scene.heads):
+        # no number helps: told is what one array can do at best, and why it cannot do more
+        one = place_scene(
+            scene,
+            aim=aim,
+            enough_m=enough_m,
+            spare_m=spare_m,
+            hold=question.held,
+            arrays=1,
+            effort=effort,
+            advise=advise,
+            clearances=clearances,
+            progress=progress,
+        )
+        nobody = tuple(head.id for head in scene.heads)
+        return replace(one, notes=(Note("unreached", heads=nobody), *one.notes), unreached=nobody)
+    again = _again(enough_m, spare_m, clearances=clearances)
+    placed = question.placed(found)
+    placement = Placement(
+        scene=placed,
+        outcome=_outcome(question, found),
+        asked=aim,
+        aim=found.taken,
+        notes=_notes(question, found, placed),
+        enough_m=enough_m,
+        bound_m=found.margin.bound,
+        gap_m=found.margin.gap,
+        worst_slant_bound_m=found.by_aim["near"].bound if "near" in found.by_aim else None,
+        margin_outcome=found.margin.outcome,
+        largest_margin_m=found.margin.value,
+        most=_most(question, found),
+        evaluations=found.evaluations,
+        seconds=0.0,
+        aims=tuple(_aim_row(question, found, name) for name in names),
+        count=found.count,
+        excluded={_constraint_name(key): share for key, share in found.margin.excluded.items()},
+        conflict=_conflict(question, found, again, progress) if advise else None,
+        certificates=_certificates(found),
+        held=question.held,
+        unreached=tuple(scene.heads[i].id for i in found.unreached),
+        with_rooms=tabled,
+    )
+    placement = hung(placement, placed.arrays if found.stands else ())
+    return replace(placement, seconds=time.perf_counter() - began)
+
+
+# The question --------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Question:
+    """A scene's arrays as the search is asked for them.
+
+    like    an array of the spec for each kind: all of them, or the first where a number is asked for
+    held    what stays as the spec has it
+    arrays  how many: a number, the fewest, or None for one of each of the spec's several
+    """
+
+    scene: Scene
+    like: tuple[Array, ...]
+    held: tuple[Held, ...]
+    arrays: int | Literal["fewest"] | None
+    problem: ArrangementProblem
+
+    @property
+    def all_held(self) -> bool:
+        """Whether nothing may move."""
+        return all(kind.held for kind in self.problem.kinds)
+
+    @property
+    def today(self) -> tuple[Position, ...]:
+        """Where the spec has the first array, as a position to begin from; nothing where it has no place."""
+        array, names = self.like[0], self.bands(0)
+        if not array.placed or array.band_name not in names:
+            return ()
+        return (Position(array.centre_m, names.index(str(array.band_name))),)
+
+    def bands(self, kind: int) -> tuple[str, ...]:
+        """The names of the bands that arrays of this kind may take."""
+        return bands_of(self.like[kind], self.held)[0]
+
+    def placed(self, found: Arrangement) -> Scene:
+        """The scene with the arrays where they were found; an array without a place stays as the spec has it."""
+        if not found.stands and self.arrays == 1:
+            return self.scene.with_arrays(self.like)
+        return self.scene.with_arrays(self.arrays_at([stand.position for stand in found.stands]))
+
+    def arrays_at(self, positions: Sequence[Position]) -> tuple[Array, ...]:
+        """Arrays there, with the spec's ids, or, where their number is free, with ids closed up."""
+        arrays: list[Array] = []
+        for i, position in enumerate(positions):
+            array, (x, y, z) = self.like[position.kind], position.at_m
+            if self.arrays not in (None, 1):
+                array = replace(array, id=self._id_of(i, arrays))
+            band = self.bands(position.kind)[position.band]
+            arrays.append(replace(array, at_m=(x, y), height_m=z, band_name=band))
+        return tuple(arrays)
+
+    def _id_of(self, index: int, before: Sequence[Array]) -> str:
+        """The id of the array at this place among as many as are asked for; `before` have theirs."""
+        own = self.scene.arrays
+        return own[index].id if index < len(own) else _fresh_id(self.scene, before)
+
+
+def _question(
+    scene: Scene, held: tuple[Held, ...], arrays: int | Literal["fewest"] | None, *, clearances: bool
+) -> _Question:
+    """What is asked, checked: ValueError where something held is missing or cannot be held for so many."""
     for name in held:
         if name not in HOLDS:
             raise ValueError(f"hold is {name!r}; allowed are {', '.join(HOLDS)}")
@@ -90,100 +210,7 @@ def place_scene(
     count = 1 if arrays is None else None
     kinds = tuple(kind_of(scene, array, held, clearances=clearances, count=count) for array in like)
     problem = ArrangementProblem(scene.heads_as_rows, kinds, _between(scene, like), _bodies(scene, like))
-    names: tuple[AimName, ...] = AIMS if aim is None and tabled else (aim or "near",)
-    wish = Wish(
-        aims=tuple(aim_of(name, enough_m, spare_m) for name in names),
-        instead=Most() if aim is None else None,
-        effort=effort,
-        thorough=thorough,
-        record=record,
-        start=_today(like[0], held) if arrays == 1 else (),
-        progress=None if progress is None else lambda told: progress(_far(told)),
-    )
-    found = arrange(problem, wish, arrays)
-    if arrays == "fewest" and len(found.unreached) == len(scene.heads):
-        # no number helps: told is what one array can do at best, and why it cannot do more
-        one = place_scene(
-            scene,
-            aim=aim,
-            enough_m=enough_m,
-            spare_m=spare_m,
-            hold=held,
-            arrays=1,
-            effort=effort,
-            advise=advise,
-            clearances=clearances,
-            progress=progress,
-        )
-        nobody = tuple(head.id for head in scene.heads)
-        return replace(one, notes=(Note("unreached", heads=nobody), *one.notes), unreached=nobody)
-    placed = scene.with_arrays(_arranged(scene, like, found, held, fresh=arrays not in (None, 1)))
-    if not found.stands and arrays == 1:
-        placed = scene.with_arrays(tuple(like))
-    conflict = None
-    if advise:
-        again = _again(enough_m, spare_m, clearances=clearances)
-        conflict = _conflict(scene, like, held, problem, found, again, progress)
-    margin = found.margin
-    near = found.by_aim.get("near")
-    most = found.by_aim.get("most")
-    return placement_of(
-        placed,
-        scene_arrays=placed.arrays if found.stands else (),
-        outcome=_outcome(problem, found),
-        asked=aim,
-        aim=found.taken,
-        notes=_notes(scene, like, found, placed, (aim or "near", enough_m), problem),
-        enough_m=enough_m,
-        bound_m=margin.bound,
-        gap_m=margin.gap,
-        slant_bound_m=None if near is None else near.bound,
-        margin_outcome=margin.outcome,
-        largest_margin_m=margin.value,
-        most=None if most is None else _most(scene, problem, most),
-        evaluations=found.evaluations,
-        began=began,
-        aims=tuple(_aim_row(scene, like, found, held, name) for name in names),
-        count=found.count,
-        excluded={_constraint_name(key): share for key, share in margin.excluded.items()},
-        conflict=conflict,
-        certificates={
-            solution.aim.name: solution.certificate
-            for solution in found.by_aim.values()
-            if solution.certificate is not None
-        },
-        held=held,
-        unreached=tuple(scene.heads[i].id for i in found.unreached),
-        with_rooms=tabled,
-    )
-
-
-ROUGH = Thoroughness(work=20, gap_m=0.02)
-"""Whether one array more would help is asked, not the last millimetre of how well."""
-
-
-def _again(enough_m: float, spare_m: float, *, clearances: bool) -> Again:
-    """How a changed room is placed again: by the same wishes, in whole steps, nothing tried to help."""
-
-    def again(scene: Scene, held: tuple[Held, ...], arrays: int | None) -> Placement:
-        several = arrays is not None or len(scene.arrays) > 1
-        placed = place_scene(
-            scene,
-            aim="margin" if several else None,
-            enough_m=enough_m,
-            spare_m=spare_m,
-            hold=held,
-            arrays=arrays,
-            advise=False,
-            clearances=clearances,
-            tabled=False,
-            thorough=ROUGH,
-        )
-        if not placed.arrays:
-            return placed
-        return snap_placement(placed, whole_step_m(scene.units), nearby=True, spare_m=spare_m)
-
-    return again
+    return _Question(scene, like, held, arrays, problem)
 
 
 def _require_held(scene: Scene, held: Sequence[Held]) -> None:
@@ -194,12 +221,13 @@ def _require_held(scene: Scene, held: Sequence[Held]) -> None:
                 raise ValueError(f"array {array.id} has no {name} in the spec to hold; give it, or hold less")
 
 
-def _today(array: Array, held: Sequence[Held]) -> tuple[Position, ...]:
-    """Where the spec has the array, as a position to begin from; nothing where it has no place."""
-    names, _ = bands_of(array, held)
-    if not array.placed or array.band_name not in names:
-        return ()
-    return (Position(array.centre_m, names.index(str(array.band_name))),)
+def _fresh_id(scene: Scene, arrays: Sequence[Array]) -> str:
+    taken = {one.id for one in (*scene.arrays, *arrays)} | {head.group for head in scene.heads}
+    for things in (
+        scene.heads, scene.tables, scene.overhead, scene.obstacles, scene.cameras, scene.displays, scene.room.openings
+    ):  # fmt: skip
+        taken |= {thing.id for thing in things}
+    return next(id for k in range(1, 10_000) if (id := f"A{k}") not in taken)
 
 
 def _between(scene: Scene, like: Sequence[Array]) -> Between:
@@ -234,6 +262,34 @@ def _bodies(scene: Scene, like: Sequence[Array]) -> Bodies:
     return bodies
 
 
+ROUGH = Thoroughness(work=20, gap_m=0.02)
+"""Whether one array more would help is asked, not the last millimetre of how well."""
+
+
+def _again(enough_m: float, spare_m: float, *, clearances: bool) -> Again:
+    """How a changed room is placed again: by the same wishes, in whole steps, nothing tried to help."""
+
+    def again(scene: Scene, held: tuple[Held, ...], arrays: int | None) -> Placement:
+        several = arrays is not None or len(scene.arrays) > 1
+        placed = place_scene(
+            scene,
+            aim="margin" if several else None,
+            enough_m=enough_m,
+            spare_m=spare_m,
+            hold=held,
+            arrays=arrays,
+            advise=False,
+            clearances=clearances,
+            tabled=False,
+            thorough=ROUGH,
+        )
+        if not placed.arrays:
+            return placed
+        return snap_placement(placed, whole_step_m(scene.units), nearby=True, spare_m=spare_m)
+
+    return again
+
+
 # What is told on the way ---------------------------------------------------------------------------------
 
 
@@ -259,20 +315,24 @@ STAGES: dict[str, Stage] = {
 # The answer ----------------------------------------------------------------------------------------------
 
 
-def _outcome(problem: ArrangementProblem, found: Arrangement) -> Outcome:
+def _outcome(question: _Question, found: Arrangement) -> Outcome:
     """Certified where both the aim taken and the largest margin are."""
     taken, margin = found.solution, found.margin
-    if len(problem.kinds) == 1 and found.wanted == 1 and found.count is None:
+    if _is_alone(question, found):
         # the largest margin is asked for in any case: without its proof nothing is certain
         return "unresolved" if margin.outcome == "unresolved" else taken.outcome
-    fixed = all(kind.held for kind in problem.kinds)
-    if (found.stands and fixed and not found.apart) or (
-        margin.outcome == "none allowed" and not found.unreached
-    ):
+    if found.stands and question.all_held and not found.apart:
+        return "none allowed"
+    if margin.outcome == "none allowed" and not found.unreached:
         return "none allowed"
     certain = margin.outcome == taken.outcome == "certified" and not found.over_limit
     left_out = 0 < len(found.stands) < found.wanted
     return "certified" if certain and not left_out else "unresolved"
+
+
+def _is_alone(question: _Question, found: Arrangement) -> bool:
+    """Whether one array was asked for: no kinds beside it, and no count of the fewest to prove."""
+    return len(question.like) == 1 and found.wanted == 1 and found.count is None
 
 
 def _constraint_name(key: tuple[str | int, ...]) -> str:
@@ -280,41 +340,40 @@ def _constraint_name(key: tuple[str | int, ...]) -> str:
     return key_name(("sight",)) if key[0] == "sight" else key_name(key)
 
 
-def _notes(
-    scene: Scene,
-    like: Sequence[Array],
-    found: Arrangement,
-    placed: Scene,
-    wanted: tuple[AimName, float],
-    problem: ArrangementProblem,
-) -> tuple[Note, ...]:
-    """Why another aim than the one asked for was taken, and what else is to be remarked.
+def _certificates(found: Arrangement) -> dict[str, Certificate]:
+    """The proofs that were kept, by aim."""
+    kept = {aim: solution.certificate for aim, solution in found.by_aim.items()}
+    return {aim: certificate for aim, certificate in kept.items() if certificate is not None}
 
-    `wanted`: the aim asked for, and the margin that `near` keeps.
-    """
+
+def _notes(question: _Question, found: Arrangement, placed: Scene) -> tuple[Note, ...]:
+    """Why another aim than the one asked for was taken, and what else is to be remarked."""
     arrays = placed.arrays if found.stands else ()
     notes = []
     if found.over_limit:
         notes.append(Note("over limit"))
     elif found.unreached:
-        notes.append(Note("unreached", heads=tuple(scene.heads[i].id for i in found.unreached)))
+        heads = tuple(question.scene.heads[i].id for i in found.unreached)
+        notes.append(Note("unreached", heads=heads))
     elif found.gave_way is not None and found.apart:
-        notes.append(_gave_way(found, found.gave_way, wanted, len(arrays)))
+        notes.append(_gave_way(found, found.gave_way, len(arrays)))
     if found.count is not None and found.count.tried is not None:
         notes.append(Note("not apart", tried=found.count.tried))
     if 0 < len(arrays) < found.wanted:
-        lacking = tuple(array.id for array in like if array.id not in {a.id for a in arrays})
-        notes.append(
-            Note("left out", arrays=lacking)
-            if len(like) > 1
-            else Note("some left out", missing=found.wanted - len(arrays), wanted=found.wanted)
-        )
+        notes.append(_left_out(question, found, arrays))
     if arrays and not found.apart:
-        fixed = all(kind.held for kind in problem.kinds)
-        notes.append(Note("held too near" if fixed else "too near", pairs=_pairs(placed)))
-    elif len(arrays) > 1 and _outcome(problem, found) != "certified" and _side_by_side(placed):
+        notes.append(Note("held too near" if question.all_held else "too near", pairs=_pairs(placed)))
+    elif len(arrays) > 1 and _outcome(question, found) != "certified" and _side_by_side(placed):
         notes.append(Note("outside the bound"))
     return tuple(notes)
+
+
+def _left_out(question: _Question, found: Arrangement, arrays: Sequence[Array]) -> Note:
+    """That fewer arrays hang than were wanted: which ones, or how many of one kind."""
+    if len(question.like) == 1:
+        return Note("some left out", missing=found.wanted - len(arrays), wanted=found.wanted)
+    hung_ids = {array.id for array in arrays}
+    return Note("left out", arrays=tuple(array.id for array in question.like if array.id not in hung_ids))
 
 
 def _pairs(placed: Scene) -> tuple[tuple[str, str], ...]:
@@ -330,39 +389,36 @@ def _pairs(placed: Scene) -> tuple[tuple[str, str], ...]:
     )
 
 
-def _gave_way(found: Arrangement, gave_way: GaveWay, wanted: tuple[AimName, float], hung: int) -> Note:
-    """Why the aim asked for was not taken."""
-    aim, enough_m = wanted
+def _gave_way(found: Arrangement, gave_way: GaveWay, arrays: int) -> Note:
+    """Why the aim asked for was not taken; `arrays` hang by another."""
     if not found.stands:
         return Note("nothing found" if gave_way.why == "unresolved" else "nothing allowed")
-    if gave_way.why == "too little margin" and aim == "near" and gave_way.best_m is not None:
+    near = found.by_aim[gave_way.asked].aim
+    if gave_way.why == "too little margin" and isinstance(near, Near) and gave_way.best_m is not None:
+        enough_m = near.needs_margin_m
         if gave_way.best_m >= enough_m:  # there is one with the margin, but it presses on a rule
-            return Note("too little spare", instead=True, hung=hung, enough_m=enough_m, spare_m=SPARE_M)
-        return Note("too little margin", instead=True, hung=hung, enough_m=enough_m, best_m=gave_way.best_m)
-    return Note("unseen" if gave_way.why == "none allowed" else "not covered", instead=True, hung=hung)
+            spare_m = near.keeps_spare_m
+            return Note("too little spare", instead=True, hung=arrays, enough_m=enough_m, spare_m=spare_m)
+        best_m = gave_way.best_m
+        return Note("too little margin", instead=True, hung=arrays, enough_m=enough_m, best_m=best_m)
+    return Note("unseen" if gave_way.why == "none allowed" else "not covered", instead=True, hung=arrays)
 
 
 def _conflict(
-    scene: Scene,
-    like: Sequence[Array],
-    held: tuple[Held, ...],
-    problem: ArrangementProblem,
-    found: Arrangement,
-    again: Again,
-    progress: Callable[[Far], None] | None,
+    question: _Question, found: Arrangement, again: Again, progress: Callable[[Far], None] | None
 ) -> Conflict | None:
     """Why not everybody can be served, and what was tried; None where they can, or that is not known."""
-    margin = found.margin
-    if found.wanted == 1 and found.count is None and len(like) == 1:
+    scene, margin = question.scene, found.margin
+    if _is_alone(question, found):
         nothing = margin.bound_score is None or margin.bound_score < 0
         if not nothing or margin.outcome == "unresolved":
             return None
         if progress is not None:
             progress(Far("conflict"))
-        alone = scene.with_arrays(tuple(like))
-        remedies = Remedies(alone, like[0], held, again)
+        array, alone = question.like[0], scene.with_arrays(question.like)
+        remedies = Remedies(alone, array, question.held, again)
         tried = tuple(remedies.tried(nothing_allowed=margin.bound_score is None))
-        return conflict_of(alone, like[0], held, margin, problem.kinds[0], tried)
+        return conflict_of(alone, array, question.held, margin, question.problem.kinds[0], tried)
     if not found.stands or margin.bound is None or margin.bound >= 0:
         return None
     if progress is not None:
@@ -385,64 +441,24 @@ def _side_by_side(placed: Scene) -> bool:
     )
 
 
-def _arranged(
-    scene: Scene, like: Sequence[Array], found: Arrangement, held: Sequence[Held], *, fresh: bool
-) -> tuple[Array, ...]:
-    """The arrays with the spec's ids, or, where their number was free, with ids closed up."""
-    arrays: list[Array] = []
-    for i, stand in enumerate(found.stands):
-        array = like[stand.position.kind]
-        if fresh:
-            array = replace(
-                array, id=scene.arrays[i].id if i < len(scene.arrays) else _fresh_id(scene, arrays)
-            )
-        arrays.append(_at(array, stand.position, bands_of(array, held)[0]))
-    return tuple(arrays)
-
-
-def _at(array: Array, position: Position, names: Sequence[str]) -> Array:
-    """The array where the search put it."""
-    x, y, z = position.at_m
-    return replace(array, at_m=(x, y), height_m=z, band_name=names[position.band])
-
-
-def _fresh_id(scene: Scene, arrays: Sequence[Array]) -> str:
-    taken = {one.id for one in (*scene.arrays, *arrays)} | {head.group for head in scene.heads}
-    for things in (
-        scene.heads, scene.tables, scene.overhead, scene.obstacles, scene.cameras, scene.displays, scene.room.openings
-    ):  # fmt: skip
-        taken |= {thing.id for thing in things}
-    return next(id for k in range(1, 10_000) if (id := f"A{k}") not in taken)
-
-
-def _most(scene: Scene, problem: ArrangementProblem, most: Solution) -> MostCovered | None:
-    """What the aim `most` comes to, with the heads it covers; None where it has no place."""
-    if most.value is None:
+def _most(question: _Question, found: Arrangement) -> MostCovered | None:
+    """What the aim `most` comes to, with the heads it covers; None where it was not sought or has no place."""
+    most = found.by_aim.get("most")
+    if most is None or most.value is None:
         return None
-    margins, seen = problem.heard(most.positions)
+    margins, seen = question.problem.heard(most.positions)
     covered = np.flatnonzero(((margins >= -ON_EDGE_M) & seen).any(axis=0))
-    heads = tuple(scene.heads[i].id for i in covered)
-    return MostCovered(most.value, most.bound, heads)
+    return MostCovered(most.value, most.bound, tuple(question.scene.heads[i].id for i in covered))
 
 
-def _aim_row(
-    scene: Scene, like: Sequence[Array], found: Arrangement, held: Sequence[Held], name: AimName
-) -> AimRow:
+def _aim_row(question: _Question, found: Arrangement, name: AimName) -> AimRow:
     """One aim beside the others: where it would put the arrays, and its figures."""
-    solution: Solution = found.by_aim[name]
-    figures, places = solution.figures, []
-    ids: list[Array] = []
-    for i, position in enumerate(solution.positions):
-        array = like[position.kind]
-        if found.wanted > 1 and len(like) == 1:
-            id = scene.arrays[i].id if i < len(scene.arrays) else _fresh_id(scene, ids)
-            array = replace(array, id=id)
-            ids.append(array)
-        places.append((array.id, position.at_m, bands_of(array, held)[0][position.band]))
+    solution = found.by_aim[name]
+    figures, arrays = solution.figures, question.arrays_at(solution.positions)
     return AimRow(
         aim=name,
         outcome=solution.outcome,
-        places=tuple(places),
+        places=tuple((array.id, array.centre_m, str(array.band_name)) for array in arrays),
         margin_m=None if figures is None else figures.margin_m,
         worst_slant_m=None if figures is None else figures.worst_slant_m,
         mean_off_centre_deg=None if figures is None else figures.mean_off_centre_deg,

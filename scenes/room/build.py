@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -290,14 +290,12 @@ class _Builder:
         facing: float,
         group_id: str,
         table: str | None = None,
-        path: tuple[Point2, ...] = (),
-        stretch: tuple[Point2, ...] = (),
     ) -> s.Head:
         person = getattr(self.spec.people, posture)
         own_mouth, own_sway = (None, None) if group is None else (group.mouth, group.sway)
         mouth = self._mouth(posture) if own_mouth is None else Given(own_mouth)
         sway = as_written(person, "sway") if own_sway is None else Given(own_sway)
-        return s.Head(id, posture, at, mouth, sway, facing % 360, group_id, table, path, stretch)
+        return s.Head(id, posture, at, mouth, sway, facing % 360, group_id, table)
 
     def _standing(self, standing: Any) -> Iterator[s.Head]:
         if isinstance(standing, occupants.StandingPoint):
@@ -316,17 +314,8 @@ class _Builder:
             sub_step = (high - low) / cells
             path = tuple(point_along(line, low + (k + 0.5) * sub_step) for k in range(cells))
             facing = self._towards(point, 90.0)
-            yield self._head(
-                f"{standing.id}-{n}",
-                standing,
-                standing.posture,
-                point,
-                facing,
-                standing.id,
-                None,
-                path,
-                stretch_along(line, low, high),
-            )
+            head = self._head(f"{standing.id}-{n}", standing, standing.posture, point, facing, standing.id)
+            yield replace(head, path_m=path, stretch_m=stretch_along(line, low, high))
 
     def _towards(self, point: Point2, otherwise_deg: float) -> float:
         """The plan angle towards the nearest table's middle, else the first display, else as given."""

@@ -263,25 +263,36 @@ def _heads(parts: Parts, report: Report) -> None:
     for key, groups in (("seats", parts.seats), ("standing", parts.standing)):
         for i, group in groups:
             path: Path = (key, i)
-            if isinstance(group, (occupants.SingleSeat, occupants.StandingPoint)):
-                if not inside(group.at, corners):
-                    report((*path, "at"), "outside-room")
-            elif isinstance(group, occupants.SeatRows):
-                for corner in _block(group):
-                    if not inside(corner, corners):
-                        report((*path, "at"), "seat-outside", x_m=corner[0], y_m=corner[1])
-                        break
-            elif isinstance(group, occupants.StandingLine):
-                for k, point in enumerate(group.along):
-                    if not inside(point, corners):
-                        report((*path, "along", k), "outside-room")
+            _stands_inside(group, corners, path, report)
             if group.mouth is not None and group.mouth[1] >= ceiling:
                 report((*path, "mouth"), "above-ceiling", ceiling_m=ceiling)
+    _mouths(parts, ceiling, report)
+
+
+def _stands_inside(group: Any, corners: Corners, path: Path, report: Report) -> None:
+    """Whether a group's seats or places are in the room; round a table its table is asked instead."""
+    if isinstance(group, occupants.SingleSeat | occupants.StandingPoint):
+        if not inside(group.at, corners):
+            report((*path, "at"), "outside-room")
+    elif isinstance(group, occupants.SeatRows):
+        outside = next((corner for corner in _block(group) if not inside(corner, corners)), None)
+        if outside is not None:
+            report((*path, "at"), "seat-outside", x_m=outside[0], y_m=outside[1])
+    elif isinstance(group, occupants.StandingLine):
+        for k, point in enumerate(group.along):
+            if not inside(point, corners):
+                report((*path, "along", k), "outside-room")
+
+
+def _mouths(parts: Parts, ceiling: float, report: Report) -> None:
+    """Whether the mouth heights given for everybody of a posture are under the ceiling."""
     people = parts.tree.get("people")
-    for posture in ("seated", "standing"):
-        value = people.get(posture) if isinstance(people, dict) else None
-        mouth = getattr(getattr(parts.people, posture), "mouth", None) if parts.people is not None else None
-        if isinstance(value, dict) and "mouth" in value and mouth is not None and mouth[1] >= ceiling:
+    if parts.people is None or not isinstance(people, dict):
+        return
+    for posture, person in (("seated", parts.people.seated), ("standing", parts.people.standing)):
+        value = people.get(posture)
+        given = isinstance(value, dict) and "mouth" in value
+        if given and person.mouth is not None and person.mouth[1] >= ceiling:
             report(("people", posture, "mouth"), "above-ceiling", ceiling_m=ceiling)
 
 

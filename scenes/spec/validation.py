@@ -88,9 +88,7 @@ def _told(one: Any, path: Path, key: str, model: type[BaseModel] | None, marks: 
             # pydantic writes 'a', 'b' or 'c'
             return _one_of(path, re.findall(r"'([^']*)'", str(context.get("expected", ""))), marks)
         case "union_tag_invalid" | "union_tag_not_found":
-            if (node := marks.node(path)) is not None and node.kind == "mapping":
-                return _one_of((*path, "shape"), list(TABLES), marks)
-            return marks.mistake(path, "needs-keys", keys=("id", "shape", "…"))
+            return _no_table(path, marks)
         case "model_type" | "model_attributes_type":
             return marks.mistake(path, "needs-keys", keys=tuple(_by_key(model)))
         case "tuple_type" | "list_type":
@@ -100,11 +98,23 @@ def _told(one: Any, path: Path, key: str, model: type[BaseModel] | None, marks: 
         case "too_long":
             return marks.mistake(path, "too-many", most=context["max_length"])
         case "too_short":
-            node = marks.node(path)
-            if node is not None and node.kind != "scalar" and len(node.value) >= context["min_length"]:
-                return None  # enough of them, only wrong ones, each with its mistake
-            return marks.mistake(path, "too-few", least=context["min_length"])
+            return _too_few(path, context["min_length"], marks)
     return marks.mistake(path, "other", because=shown(one["msg"], 200))
+
+
+def _no_table(path: Path, marks: Marks) -> Mistake:
+    """That this is no table: the only union that is told by the value of a key, its shape."""
+    if (node := marks.node(path)) is not None and node.kind == "mapping":
+        return _one_of((*path, "shape"), list(TABLES), marks)
+    return marks.mistake(path, "needs-keys", keys=("id", "shape", "…"))
+
+
+def _too_few(path: Path, least: int, marks: Marks) -> Mistake | None:
+    """That a list is too short; None where there are enough, only wrong ones, each with its mistake."""
+    node = marks.node(path)
+    if node is not None and node.kind != "scalar" and len(node.value) >= least:
+        return None
+    return marks.mistake(path, "too-few", least=least)
 
 
 def _one_of(path: Path, names: list[str], marks: Marks) -> Mistake:

@@ -334,25 +334,32 @@ def check_tiling(leaves: list[dict[str, Any]], low: np.ndarray, high: np.ndarray
             if np.abs(corner - whole).max(initial=0) > 1e-5:
                 raise ValueError("a leaf lies between the cells")
             root = tuple(int(w) >> up for w in whole)
-            code = 0
-            for bit in range(up - 1, -1, -1):
-                for w in whole:
-                    code = code * 2 + ((int(w) >> bit) & 1)
             step = (depth - up) * len(dims)
-            by_band[leaf["band"]].append((root, code << step, 1 << step))
+            by_band[leaf["band"]].append((root, morton(whole, up) << step, 1 << step))
     if sorted(by_band) != list(range(len(BANDS))):
         raise ValueError("a band has no leaves")
     for blocks in by_band.values():
-        blocks.sort()
-        per_root: dict[tuple[int, ...], int] = {}
-        for root, first, count in blocks:
-            if per_root.get(root, 0) != first:
-                raise ValueError(f"the leaves do not tile the box at {root}")
-            per_root[root] = first + count
-        if len(per_root) != math.prod(int(r) for r in roots) or any(
-            end != 1 << (depth * len(dims)) for end in per_root.values()
-        ):
-            raise ValueError("the leaves do not fill the box")
+        check_filled(blocks, math.prod(int(r) for r in roots), 1 << (depth * len(dims)))
+
+
+def morton(whole: np.ndarray, up: int) -> int:
+    """The place of a cell along the curve, among those of its root `up` halvings deep: its bits in turn."""
+    code = 0
+    for bit in range(up - 1, -1, -1):
+        for w in whole:
+            code = code * 2 + ((int(w) >> bit) & 1)
+    return code
+
+
+def check_filled(blocks: list[tuple[tuple[int, ...], int, int]], roots: int, length: int) -> None:
+    """Blocks (root, first, count) must meet end to start, from 0 to the length of every root."""
+    ends: dict[tuple[int, ...], int] = {}
+    for root, first, count in sorted(blocks):
+        if ends.get(root, 0) != first:
+            raise ValueError(f"the leaves do not tile the box at {root}")
+        ends[root] = first + count
+    if len(ends) != roots or any(end != length for end in ends.values()):
+        raise ValueError("the leaves do not fill the box")
 
 
 # --- one to check ----------------------------------------------------------------------------------
