@@ -177,7 +177,7 @@ def _panel(image: Image.Image, shown: Shown, most_lines: int) -> tuple[list[Spot
             return x + 8 + inner * min(max(share, 0.0), 1.0)
 
         good = review.array(shown.array.id).covered_interval_m
-        if good is not None and not review.heads_in("missed"):
+        if good is not None and not review.counts.missed:
             ends = (along(good[0]), middle - 3, max(along(good[1]), along(good[0]) + 2), middle + 3)
             pen.rounded_rectangle(ends, 3, fill=ink.STATE_COLOURS["covered"])
         at = along(here)

@@ -32,7 +32,7 @@ class BandHeights:
     nothing is allowed.
     """
 
-    name: str
+    name: Id
     low_deg: float
     high_deg: float
     interval_m: Interval
@@ -40,11 +40,11 @@ class BandHeights:
     best_m: float | None
     best_margin_m: float | None
     mean_off_centre_deg: float | None
-    limited_by: tuple[str | None, str | None]
+    limited_by: tuple[Id | None, Id | None]
     cause: Cause | None
-    conflict: tuple[str, ...]
+    conflict: tuple[Id, ...]
     interval_cause: Cause | None
-    interval_conflict: tuple[str, ...]
+    interval_conflict: tuple[Id, ...]
     allowed_m: tuple[tuple[float, float], ...]
     best_allowed_m: float | None
     best_allowed_margin_m: float | None
@@ -56,13 +56,13 @@ class BandHeights:
 class ArrayHeights:
     """Every band of one array, with where it hangs today (None where the spec leaves it open)."""
 
-    id: str
+    id: Id
     at_m: tuple[float, float]
     today_m: float | None
-    today_band: str | None
+    today_band: Id | None
     span_m: tuple[float, float]
     flush: bool
-    heads: tuple[str, ...]
+    heads: tuple[Id, ...]
     talkers: int
     """How many people these heads are of."""
     bands: tuple[BandHeights, ...]
@@ -85,7 +85,7 @@ class BandTable:
     height on offer at which nothing fails.
     """
 
-    name: str
+    name: Id
     low_deg: float
     high_deg: float
     slack_m: Floats
@@ -111,7 +111,7 @@ class ArrayTable:
 
     id: Id
     own: int
-    band: str
+    band: Id
     flush: bool
     heights_m: tuple[float, ...]
     clearances: tuple[tuple[Clearance, ...], ...]

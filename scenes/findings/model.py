@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from geometry.shapes import Point2, Point3
+from scenes.findings.names import Digest, Id, Quoted
 
 ModelOrigin = Literal["measured", "type", "guessed", "straightened", "flattened"]
 """Taken from the thing's shape; from its type; not said by the model; moved within a millimetre; simplified."""
@@ -64,12 +65,16 @@ NoteName = Literal[
 """What a remark beside a line of a written spec says, doubts aside."""
 
 
+ValueName = Literal["moved_m", "share", "count", "files", "date"]
+"""What a remark says a number or a text of."""
+
+
 @dataclass(frozen=True, slots=True)
 class Note:
     """A remark beside a line of a written spec: what it says, with what, and the doubts about that line."""
 
     name: NoteName | None = None
-    values: tuple[tuple[str, str | float | int], ...] = ()
+    values: tuple[tuple[ValueName, Quoted | float | int], ...] = ()
     doubts: tuple[DoubtName, ...] = ()
 
 
@@ -77,7 +82,7 @@ class Note:
 class Doubt:
     """One value that nobody measured: whose it is (a thing's id, or a key such as `room.ceiling`), and why."""
 
-    about: str
+    about: Id
     name: DoubtName
     origin: ModelOrigin
 
@@ -86,10 +91,10 @@ class Doubt:
 class FileFacts:
     """A file that was read: its name without its folder, schema, length unit and hash."""
 
-    file: str
-    schema: str
-    unit: str
-    sha256: str
+    file: Quoted
+    schema: Quoted
+    unit: Quoted
+    sha256: Digest
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,7 +125,7 @@ class CeilingPart:
     source: CeilingSource
     structure_m: float | None
     share: float
-    things: tuple[str, ...] = ()
+    things: tuple[Id, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -133,7 +138,7 @@ class ModelCeiling:
     structure_m: float | None
     share: float
     parts: tuple[CeilingPart, ...] = ()
-    things: tuple[str, ...] = ()
+    things: tuple[Id, ...] = ()
 
     @property
     def span_m(self) -> tuple[float, float]:
@@ -157,7 +162,7 @@ class Swing:
 class ModelOpening:
     """A door, window or plain opening in wall `wall`."""
 
-    guid: str
+    guid: Id
     kind: Literal["door", "window", "opening"]
     wall: int
     offset_m: float
@@ -166,14 +171,14 @@ class ModelOpening:
     sill_m: float
     swing: Swing | None = None
     of_type: bool = False
-    id: str = ""
+    id: Id = ""
 
 
 @dataclass(frozen=True, slots=True)
 class ModelTable:
     """A table: a rectangle, a round one (size: its diameter) or an outline of its own."""
 
-    guid: str
+    guid: Id
     shape: Literal["rectangle", "round", "polygon"]
     at_m: Point2
     size_m: tuple[float, ...]
@@ -181,25 +186,25 @@ class ModelTable:
     outline_m: tuple[Point2, ...]
     height_m: float
     of_type: bool = False
-    id: str = ""
+    id: Id = ""
 
 
 @dataclass(frozen=True, slots=True)
 class ModelSeat:
     """A chair's seat: the plan place of the mouth, and the plan angle it looks towards (None: not to be seen)."""
 
-    guid: str
+    guid: Id
     at_m: Point2
     facing_deg: float | None
-    id: str = ""
+    id: Id = ""
 
 
 @dataclass(frozen=True, slots=True)
 class ModelDevice:
     """A device at the ceiling, or above it: `lowest_m` above the floor, `below_m` under the ceiling over its middle."""
 
-    guid: str
-    kind: str
+    guid: Id
+    kind: Id
     at_m: Point2
     size_m: tuple[float, ...] | None
     turn_deg: float
@@ -210,42 +215,42 @@ class ModelDevice:
     above_ceiling: bool = False
     through_structure: bool = False
     of_type: bool = False
-    id: str = ""
+    id: Id = ""
 
 
 @dataclass(frozen=True, slots=True)
 class ModelObstacle:
     """A column, a cupboard: what stands in the room and may hide a mouth."""
 
-    guid: str
+    guid: Id
     at_m: Point2
     size_m: tuple[float, ...]
     turn_deg: float
     from_m: float
     to_m: float
     of_type: bool = False
-    id: str = ""
+    id: Id = ""
 
 
 @dataclass(frozen=True, slots=True)
 class ModelCamera:
     """A camera."""
 
-    guid: str
+    guid: Id
     at_m: Point3
-    id: str = ""
+    id: Id = ""
 
 
 @dataclass(frozen=True, slots=True)
 class ModelDisplay:
     """A screen: its middle, its size, and the plan angle it looks towards."""
 
-    guid: str
+    guid: Id
     at_m: Point3
     width_m: float
     height_m: float
     facing_deg: float
-    id: str = ""
+    id: Id = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -264,10 +269,10 @@ class ModelRoom:
     `left_out` are classes of things in the room that a spec has no word for, with their number.
     """
 
-    guid: str
-    number: str
-    name: str
-    storey: str
+    guid: Id
+    number: Quoted
+    name: Quoted
+    storey: Quoted
     area_m2: float
     frame: RoomFrame
     outline_m: tuple[Point2, ...]
@@ -282,18 +287,18 @@ class ModelRoom:
     cameras: tuple[ModelCamera, ...] = ()
     displays: tuple[ModelDisplay, ...] = ()
     doubts: tuple[Doubt, ...] = ()
-    left_out: tuple[tuple[str, int], ...] = ()
-    parents: tuple[tuple[str, str], ...] = ()
+    left_out: tuple[tuple[Id, int], ...] = ()
+    parents: tuple[tuple[Id, Id], ...] = ()
     """GlobalIds of project, site, building, storey, by those names."""
-    project: str = ""
+    project: Quoted = ""
 
 
 @dataclass(frozen=True, slots=True)
 class Skipped:
     """A space that is no room to import, and why."""
 
-    guid: str
-    name: str
+    guid: Id
+    name: Quoted
     why: Literal["no-shape", "no-height", "no-area", "too-low"]
 
 
@@ -304,5 +309,5 @@ class Building:
     files: tuple[FileFacts, ...]
     rooms: tuple[ModelRoom, ...]
     skipped: tuple[Skipped, ...]
-    apart: tuple[str, ...] = ()
+    apart: tuple[Quoted, ...] = ()
     """Files of which nothing is near any room."""

@@ -9,3 +9,6 @@ Id: TypeAlias = str
 
 Quoted: TypeAlias = str
 """What the designer wrote, or a source, word for word."""
+
+Digest: TypeAlias = str
+"""The SHA-256 of a file, in hexadecimal digits."""

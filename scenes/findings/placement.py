@@ -9,6 +9,7 @@ from geometry.branching import Progress
 from geometry.constraint import Key
 from geometry.coverage import Reason
 from geometry.shapes import Point3
+from scenes.findings.names import Id
 
 Change = Literal["ceiling", "arrays", "lean", "reach", "band", "hold", "without"]
 """What can be changed of a room or of what is asked: another ceiling height, more arrays, nobody leaning, a longer
@@ -29,7 +30,7 @@ class Try:
     """
 
     change: Change
-    value: float | int | str | None
+    value: float | int | Id | None
     works: bool
     covered: int | None
     margin_m: float | None
@@ -44,7 +45,7 @@ class Miss:
     short_m                  by how much
     """
 
-    head: str
+    head: Id
     reason: Reason
     depression_deg: float
     slant_m: float
@@ -70,11 +71,11 @@ class Because:
     reach_m: float | None = None
     near_m: float | None = None
     at_m: Point3 | None = None
-    band: str | None = None
+    band: Id | None = None
     low_deg: float | None = None
     high_deg: float | None = None
     misses: tuple[Miss, ...] = ()
-    served: tuple[str, ...] = ()
+    served: tuple[Id, ...] = ()
     count: int | None = None
 
 
@@ -86,7 +87,7 @@ class Conflict:
     one of its heads the rest can be served.
     """
 
-    heads: tuple[str, ...]
+    heads: tuple[Id, ...]
     smallest: bool
     because: Because
     tried: tuple[Try, ...]
@@ -134,9 +135,9 @@ class Note:
     """
 
     name: NoteName
-    heads: tuple[str, ...] = ()
-    arrays: tuple[str, ...] = ()
-    pairs: tuple[tuple[str, str], ...] = ()
+    heads: tuple[Id, ...] = ()
+    arrays: tuple[Id, ...] = ()
+    pairs: tuple[tuple[Id, Id], ...] = ()
     instead: bool = False
     hung: int = 1
     enough_m: float | None = None

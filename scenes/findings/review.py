@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Literal
 
 from geometry.coverage import Reason, State
 from geometry.shapes import Point2, Point3
 from scenes.findings.clearance import Clearance
+from scenes.findings.names import Id
 from scenes.findings.sight import Sightline, SightState, Unblock
 from scenes.room.scene import Posture, Scene
 
@@ -35,14 +36,6 @@ class Counts:
     missed: int | None = None
     blocked: int | None = None
 
-    @classmethod
-    def of(cls, heads: Sequence[HeadReview]) -> Counts:
-        """The counts of these heads' people."""
-        worst: dict[str, Standing] = {}
-        for head in heads:
-            worst[head.person] = max(worst.get(head.person, "covered"), head.standing, key=STANDINGS.index)
-        return cls(len(worst), **{standing: list(worst.values()).count(standing) for standing in STANDINGS})
-
 
 @dataclass(frozen=True, slots=True)
 class Limit:
@@ -52,8 +45,8 @@ class Limit:
     """
 
     kind: Literal["head", "area", "rule", "sight"]
-    id: str
-    rule: str | None = None
+    id: Id
+    rule: Id | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,12 +82,12 @@ class HeadReview:
     `person` is whose head it is: several heads of somebody who walks, or who also stands up, are one talker.
     """
 
-    id: str
+    id: Id
     posture: Posture
     mouth_m: Point3
     mouth_range_m: tuple[float, float]
     sway_m: float
-    array: str
+    array: Id
     depression_deg: float
     slant_m: float
     off_centre_deg: float
@@ -106,12 +99,12 @@ class HeadReview:
     state: State
     reason: Reason | None
     sight: SightState
-    blocked_by: str | None
+    blocked_by: Id | None
     """The blocker nearest the array."""
-    blockers: tuple[str, ...]
+    blockers: tuple[Id, ...]
     """Everything in the way, the nearest to the array first."""
-    also_covered_by: tuple[str, ...]
-    person: str
+    also_covered_by: tuple[Id, ...]
+    person: Id
 
     @property
     def standing(self) -> Standing:
@@ -123,15 +116,15 @@ class HeadReview:
 class ArrayReview:
     """What one array does for the heads it serves. Means and worsts are None if it serves nobody."""
 
-    id: str
+    id: Id
     at_m: Point2
     height_m: float
     drop_m: float
-    band_name: str
+    band_name: Id
     low_deg: float
     high_deg: float
     reach_m: tuple[float, float]
-    heads: tuple[str, ...]
+    heads: tuple[Id, ...]
     margin_m: float | None
     mean_off_centre_deg: float | None
     rms_off_centre_deg: float | None
@@ -146,8 +139,8 @@ class ArrayReview:
 class SpeechLine:
     """Speech of one head at the array that serves it, for the stated vocal effort."""
 
-    head: str
-    array: str
+    head: Id
+    array: Id
     level_dBA: float
     to_noise_dB: float | None
     to_reverberant_dB: float | None
@@ -178,10 +171,6 @@ class Review:
     def array(self, id: str) -> ArrayReview:
         """What the array of that id does; KeyError if there is none."""
         return {array.id: array for array in self.arrays}[id]
-
-    def heads_in(self, state: State) -> tuple[HeadReview, ...]:
-        """The heads in that state, in order."""
-        return tuple(head for head in self.heads if head.state == state)
 
     @property
     def margin_m(self) -> float:

@@ -7,6 +7,7 @@ from typing import Literal
 
 from geometry.shapes import Point3
 from scenes.findings.cause import Move
+from scenes.findings.names import Id
 
 LineKind = Literal["array", "camera", "display"]
 SightState = Literal["clear", "blocked"]
@@ -26,14 +27,14 @@ class Sightline:
     """
 
     kind: LineKind
-    start: str
-    end: str
-    array: str | None
+    start: Id
+    end: Id
+    array: Id | None
     start_m: Point3
     end_m: Point3
     state: SightState
-    blocked_by: str | None = None
-    blockers: tuple[str, ...] = ()
+    blocked_by: Id | None = None
+    blockers: tuple[Id, ...] = ()
     blocked_at_m: Point3 | None = None
     cable: bool = False
     hidden: tuple[Corner, ...] = ()
@@ -56,7 +57,7 @@ class Unblock:
     place.
     """
 
-    blocker: str
-    lines: tuple[tuple[str, str], ...]
+    blocker: Id
+    lines: tuple[tuple[Id, Id], ...]
     moves: tuple[Move, ...]
-    else_place: tuple[str, ...]
+    else_place: tuple[Id, ...]

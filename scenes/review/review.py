@@ -10,8 +10,9 @@ from collections.abc import Container
 
 from geometry.coverage import State
 from scenes.findings.clearance import Clearance, ClearanceState
-from scenes.findings.review import Counts, HeadReview, Review, Verdict
+from scenes.findings.review import HeadReview, Review, Verdict
 from scenes.findings.sight import Sightline
+from scenes.review.counts import counts_of
 from scenes.review.coverage import coverage_of, review_arrays, review_heads, with_sight
 from scenes.review.sight import Sights
 from scenes.review.sight_moves import unblocking
@@ -37,7 +38,7 @@ def review(scene: Scene) -> Review:
     return Review(
         scene=scene,
         verdict=verdict_of(heads, found, lines, sure=not scene.unsure),
-        counts=Counts.of(heads),
+        counts=counts_of(heads),
         tolerance=least_of([array.tolerance for array in arrays]),
         heads=heads,
         arrays=arrays,

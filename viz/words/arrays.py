@@ -6,7 +6,8 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING, NamedTuple
 
 from geometry.shapes import Point2
-from scenes.findings.review import ArrayReview, Counts, HeadReview, Review
+from scenes.findings.review import ArrayReview, HeadReview, Review
+from scenes.review.counts import counts_of
 from scenes.room.scene import Array
 from viz.words.locale import DASH, Locale
 
@@ -34,7 +35,7 @@ class ArrayText(NamedTuple):
 
 def array(reviewed: ArrayReview, heads: Sequence[HeadReview], locale: Locale) -> ArrayText:
     """One array's texts; `heads` are those it serves. What there is none of is a dash."""
-    counts = Counts.of(heads)
+    counts = counts_of(heads)
     return ArrayText(
         id=reviewed.id,
         x=locale.site(reviewed.at_m[0]),

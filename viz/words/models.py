@@ -108,7 +108,7 @@ def after_import(files: Sequence[str], rooms: Sequence[ModelRoom], with_array: b
 
 def remark(note: Note, locale: Locale) -> str:
     """The remark beside a line; empty where there is nothing to say."""
-    values = dict(note.values)
+    values: dict[str, str | float | int] = dict(note.values)
     texts = [] if note.name is None else [_noted(note, values, locale)]
     texts += [doubt(name, locale) for name in note.doubts]
     return "; ".join(text for text in texts if text)

@@ -11,6 +11,7 @@ import pytest
 from geometry.coverage import serving_arrays
 from scenes.findings.review import STANDINGS, Counts, HeadReview
 from scenes.review.as_json import as_json
+from scenes.review.counts import counts_of
 from scenes.review.review import review
 from scenes.room.build import build, read_scene
 from scenes.spec.reading import read_spec_text
@@ -46,7 +47,7 @@ def test_a_head_behind_a_light_is_counted_once_and_nowhere_as_covered() -> None:
     ],
 )
 def test_a_person_counts_as_the_worst_of_their_heads(heads: list[tuple[str, str]], expected: str) -> None:
-    counts = Counts.of([*(head("S1", *one) for one in heads), head("S2", "covered")])
+    counts = counts_of([*(head("S1", *one) for one in heads), head("S2", "covered")])
     assert counts.talkers == 2
     assert sum(getattr(counts, name) for name in STANDINGS) == 2
     assert getattr(counts, expected) == (2 if expected == "covered" else 1)

@@ -1,0 +1,16 @@
+"""How many people are covered, each by the worst of their heads."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from scenes.findings.review import STANDINGS, Counts, HeadReview, Standing
+
+
+def counts_of(heads: Sequence[HeadReview]) -> Counts:
+    """The counts of these heads' people."""
+    worst: dict[str, Standing] = {}
+    for head in heads:
+        worst[head.person] = max(worst.get(head.person, "covered"), head.standing, key=STANDINGS.index)
+    states = list(worst.values())
+    return Counts(len(states), **{standing: states.count(standing) for standing in STANDINGS})
