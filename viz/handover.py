@@ -8,7 +8,6 @@ line that says so, and everything else is there.
 from __future__ import annotations
 
 import datetime
-import html
 import io
 import zipfile
 from collections.abc import Callable, Collection, Sequence
@@ -97,6 +96,7 @@ def hand_over(
 def fill(spec: Spec, dossier: Dossier, folder: Path, settings: Settings, progress: Progress) -> Made:
     """Fill a folder with everything about one room."""
     scene, review = dossier.scene, dossier.review
+    locale = Locale.of(scene)
     files: list[tuple[str, str]] = []
     left_out: list[str] = []
 
@@ -107,62 +107,70 @@ def fill(spec: Spec, dossier: Dossier, folder: Path, settings: Settings, progres
         files.append((name, title))
 
     date = scene.document.date
-    _keep_spec(spec, folder, files)
-    progress("review and tables", 0.0)
-    keep("data/review.json", "The review as JSON", json_text(review_object(review)))
+    _keep_spec(spec, folder, files, locale)
+    progress(locale.say("progress.tables"), 0.0)
+    keep("data/review.json", locale.say("file.review"), json_text(review_object(review)))
     keep(
         "data/heights.json",
-        "Hanging heights as JSON",
+        locale.say("file.heights"),
         json_text(with_cautions(heights_as_json(dossier.heights), scene)),
     )
-    keep("data/heads.csv", "Every talker as a table", heads_csv(review))
-    keep("data/clearances.csv", "Every clearance as a table", clearances_csv(review))
-    keep("data/schedule.csv", "The installer's schedule as a table", schedule_csv(dossier))
-    keep("data/cautions.csv", "The cautions as a table", cautions_csv(scene))
+    keep("data/heads.csv", locale.say("file.heads"), heads_csv(review))
+    keep("data/clearances.csv", locale.say("file.clearances"), clearances_csv(review))
+    keep("data/schedule.csv", locale.say("file.schedule"), schedule_csv(dossier))
+    keep("data/cautions.csv", locale.say("file.cautions"), cautions_csv(scene))
 
     props = staged(dossier)
     pictures: dict[str, bytes] = {}
     if settings.pictures:
         pictures = _pictures(props, settings, progress, keep, left_out)
     else:
-        left_out.append("No pictures: left out with --no-pictures.")
+        left_out.append(locale.say("handover.no pictures asked"))
 
-    progress("sheets", 0.55)
+    progress(locale.say("progress.sheets"), 0.55)
     from viz.sheets import sheets
 
     drawn = sheets(dossier, paper=settings.paper, date=date)
     whole, *each = unique_slugs([scene.name, *(sheet.slug for sheet in drawn.sheets)])
-    keep(f"sheets/{whole}.pdf", f"All sheets, {settings.paper}", drawn.pdf)
-    keep(f"sheets/{whole}.dxf", f"All sheets, {settings.paper}", drawn.dxf)
+    keep(f"sheets/{whole}.pdf", locale.say("file.sheets", paper=settings.paper), drawn.pdf)
+    keep(f"sheets/{whole}.dxf", locale.say("file.sheets", paper=settings.paper), drawn.dxf)
     for sheet, name in zip(drawn.sheets, each, strict=True):
-        keep(f"sheets/{name}.dxf", f"{sheet.title}, {sheet.scale_text}", sheet.dxf)
-        keep(f"sheets/{name}.svg", f"{sheet.title}, {sheet.scale_text}", sheet.svg)
+        keep(
+            f"sheets/{name}.dxf",
+            locale.say("file.sheet", title=sheet.title, scale=sheet.scale_text),
+            sheet.dxf,
+        )
+        keep(
+            f"sheets/{name}.svg",
+            locale.say("file.sheet", title=sheet.title, scale=sheet.scale_text),
+            sheet.svg,
+        )
 
     if unset := lettering.unset(scene):
         left_out.append(unset)
-    progress("report", 0.65)
+    progress(locale.say("progress.report"), 0.65)
     cover = {"corner": cover_picture(props, settings.size)} if pictures else {}
     from viz.report import report_pdf
 
     keep(
         "report.pdf",
-        "The design report",
+        locale.say("file.report"),
         report_pdf(dossier, pictures=cover, paper=settings.paper, date=date, drawn=drawn),
     )
 
-    progress("page", 0.85)
+    progress(locale.say("progress.page"), 0.85)
     from viz.page import page
 
     keep(
         "page.html",
-        "Interactive 3D view",
+        locale.say("file.page"),
         page(dossier, still_png=small(pictures.get("corner")), made_on=date),
     )
 
-    progress("model", 0.95)
+    progress(locale.say("progress.model"), 0.95)
     from viz.exports import glb_bytes
 
-    keep("model.glb", "The room as a model (glTF)", glb_bytes(props))
+    keep("model.glb", locale.say("file.model"), glb_bytes(props))
     made = Made(
         scene.name,
         slug_of(scene.name),
@@ -173,11 +181,11 @@ def fill(spec: Spec, dossier: Dossier, folder: Path, settings: Settings, progres
         caution_words.full(scene),
         caution_words.mark(review),
         caution_words.line(review),
-        caution_words.advice(Locale.of(scene)),
+        caution_words.advice(locale),
         schedule_rows(dossier),
         summary_of(dossier),
     )
-    progress("index", 0.99)
+    progress(locale.say("progress.index"), 0.99)
     write_file(folder / "index.html", index_html(dossier, made))
     return made
 
@@ -194,13 +202,13 @@ def _pictures(
     try:
         drawing.ready()
     except GraphicsMissing as missing:
-        left_out.append(f"No pictures: {missing}")
+        left_out.append(Locale.of(props.scene).say("handover.no pictures", why=str(missing)))
         return {}
     pictures: dict[str, bytes] = {}
     usual = views.usual(props)
     slugs = unique_slugs(usual)
     for number, (name, slug) in enumerate(zip(usual, slugs, strict=True)):
-        progress(f"picture {name}", 0.05 + 0.5 * number / len(usual))
+        progress(Locale.of(props.scene).say("progress.picture", name=name), 0.05 + 0.5 * number / len(usual))
         still = stills.draw_still(props, name, stills.Style(size=settings.size))
         pictures[name] = still.png
         keep(f"pictures/{slug}.png", stills.described(still.view, props.scene), still.png)
@@ -230,13 +238,13 @@ def small(png: bytes | None, width: int = 1200) -> bytes | None:
     return made.getvalue()
 
 
-def _keep_spec(spec: Spec, folder: Path, files: list[tuple[str, str]]) -> None:
+def _keep_spec(spec: Spec, folder: Path, files: list[tuple[str, str]], locale: Locale) -> None:
     """Put the bytes that were read beside the rest, and the profiles file's, so that the copy reads alike."""
     source = spec.source
     assert source is not None
     name = _name_of_copy(Path(source.file).name, _NAMES)
     (folder / name).write_bytes(source.data)  # as it was read: a seal would change it
-    files.append((name, "Room file (spec)"))
+    files.append((name, locale.say("file.spec")))
     if source.library is None or source.library_data is None:
         return
     # a library outside the spec's folder would leave the handover: its copy goes where the name leads inside it
@@ -244,11 +252,11 @@ def _keep_spec(spec: Spec, folder: Path, files: list[tuple[str, str]]) -> None:
     if inside.is_relative_to(folder.resolve()) and not inside.exists():
         inside.parent.mkdir(parents=True, exist_ok=True)
         inside.write_bytes(source.library_data)
-        files.append((source.library, "Array profiles"))
+        files.append((source.library, locale.say("file.profiles")))
     else:
         library = _name_of_copy(Path(source.library).name, {*_NAMES, name})
         (folder / library).write_bytes(source.library_data)
-        files.append((library, f"Array profiles, named {source.library} in the spec"))
+        files.append((library, locale.say("file.profiles copied", name=source.library)))
 
 
 _NAMES = {
@@ -290,144 +298,65 @@ def summary_of(dossier: Dossier) -> dict[str, object]:
     }
 
 
-_STYLE = f"""
-:root {{ color-scheme: light; --ink: #23303a; --quiet: #5b6770; --line: #d9dee2; }}
-* {{ box-sizing: border-box; }}
-body {{ margin: 0; background: #fff; color: var(--ink); font: 16px/1.55 system-ui, sans-serif; }}
-main {{ max-width: 62rem; margin: 0 auto; padding: 3rem 1.5rem 4rem; }}
-h1 {{ font-size: 2rem; line-height: 1.2; margin: 0 0 .2rem; }}
-h2 {{ font-size: 1.1rem; margin: 2.4rem 0 .6rem; }}
-p.where {{ color: var(--quiet); margin: 0 0 1.6rem; }}
-p.said {{ font-size: 1.2rem; border-left: .35rem solid var(--state); padding-left: 1rem; }}
-.pass {{ --state: {palette.STATE_COLOURS["covered"]}; }}
-.caution {{ --state: {palette.STATE_COLOURS["marginal"]}; }}
-.fail {{ --state: {palette.STATE_COLOURS["missed"]}; }}
-img {{ width: 100%; height: auto; border: 1px solid var(--line); border-radius: .4rem; margin-top: 1.2rem; }}
-ul {{ list-style: none; padding: 0; columns: 2; column-gap: 2rem; }}
-li {{ break-inside: avoid; padding: .25rem 0; border-bottom: 1px solid var(--line); }}
-a {{ color: #20528f; }}
-table {{ border-collapse: collapse; width: 100%; }}
-th, td {{ text-align: left; padding: .45rem .8rem .45rem 0; border-bottom: 1px solid var(--line); }}
-p.held {{ font-weight: 650; color: {palette.CLASH}; border: 2px solid {palette.CLASH}; border-radius: .3rem;
-  padding: .45rem .8rem; }}
-p.open {{ margin: 0 0 1rem; }}
-td .held {{ font-weight: 650; color: {palette.CLASH}; }}
-.quiet {{ color: var(--quiet); font-size: .9rem; }}
-@media (max-width: 44rem) {{ ul {{ columns: 1; }} main {{ padding-top: 1.5rem; }} .wide {{ overflow-x: auto; }} }}
-"""
-
-
-def _page(title: str, body: str) -> str:
-    return (
-        '<!doctype html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n'
-        '<meta name="viewport" content="width=device-width, initial-scale=1">\n'
-        "<meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; img-src 'self'; "
-        "style-src 'unsafe-inline'; base-uri 'none'; form-action 'none'\">\n"
-        f"<title>{html.escape(title)}</title>\n<style>{_STYLE}</style>\n</head>\n<body>\n<main>\n{body}</main>\n</body>\n"
-        "</html>\n"
-    )
+GROUPS = {"sheets": "sheets", "pictures": "pictures", "data": "data"}
+"""The group of links by a file's folder; all else is a document."""
+GROUP_ORDER = ("documents", "sheets", "pictures", "data")
+PROJECT_COLUMNS = ("room", "arrays", "heights", "bands", "tolerance", "covered", "short", "verdict")
+CORNER = "pictures/corner.png"
 
 
 def index_html(dossier: Dossier, made: Made) -> str:
     """The index of a handover: the sentence first, then the picture, then links to everything."""
+    from viz.html import rendered
+
     scene = dossier.scene
-    where = " · ".join(part for part in (scene.project, scene.document.number, scene.document.date) if part)
-    parts = [
-        f"<h1>{html.escape(scene.name)}</h1>\n",
-        f'<p class="where">{html.escape(where)}</p>\n' if where else "",
-        _mark(made),
-        f'<p class="said {made.verdict}">{html.escape(made.sentence)}</p>\n',
-    ]
-    names = [name for name, _ in made.files]
-    if "pictures/corner.png" in names:
-        alt = f"{scene.name} from a corner, with its arrays, the listening bands and the talkers"
-        picture = f'<img src="pictures/corner.png" alt="{html.escape(alt)}" width="2400" height="1500">'
-        parts.append(f'<a href="page.html">{picture}</a>\n')
-    groups: dict[str, list[tuple[str, str]]] = {}
-    for name, title in made.files:
-        groups.setdefault(_GROUPS.get(name.partition("/")[0], "Documents"), []).append((name, title))
-    for heading in ("Documents", "Sheets", "Pictures", "Data"):
-        if heading in groups:
-            links = "".join(f"<li>{entry}</li>\n" for entry in _entries(groups[heading]))
-            parts.append(f"<h2>{heading}</h2>\n<ul>\n{links}</ul>\n")
-    for line in made.left_out:
-        parts.append(f'<p class="quiet">{html.escape(line)}</p>\n')
-    parts.append("<h2>Cautions</h2>\n")
-    parts += [_caution(caution) for caution in made.cautions]
-    parts.append(f'<p class="quiet">{html.escape(made.advice)}</p>\n')
-    source = scene.source
-    parts.append(
-        f'<p class="quiet">Made by overtable from {html.escape(Path(source.file).name)} '
-        f"(SHA-256 {source.sha256[:12]}…).</p>\n"
-    )
-    return _page(f"{scene.name}: handover", "".join(parts))
-
-
-def _mark(made: Made) -> str:
-    """Why a room that fails is not for installation, or what is open in one that cautions."""
-    if made.mark is None:
-        return ""
-    kind = "held" if made.verdict == "fail" else "open"
-    return f'<p class="{kind}">{html.escape(made.mark)}</p>\n'
-
-
-def _caution(caution: CautionText, where: str = "") -> str:
-    return (
-        f"<p>{where}<b>{html.escape(caution.title)}.</b> {html.escape(caution.text)} "
-        f'<span class="quiet">{html.escape(caution.defers)}</span></p>\n'
+    locale = Locale.of(scene)
+    return rendered(
+        "handover/room.html",
+        locale,
+        **_FRAME,
+        title=locale.say("handover.title", room=scene.name),
+        made=made,
+        where=" · ".join(
+            part for part in (scene.project, scene.document.number, scene.document.date) if part
+        ),
+        picture=CORNER if CORNER in (name for name, _ in made.files) else None,
+        groups=_grouped(made.files),
+        file=Path(scene.source.file).name,
+        digest=scene.source.sha256[:12],
     )
 
 
-def _entries(files: Sequence[tuple[str, str]]) -> list[str]:
-    """A line per title: a link on it, or, where several files have one title, a link on each ending."""
-    by_title: dict[str, list[str]] = {}
+_FRAME = {"colours": palette.STATE_COLOURS, "clash": palette.CLASH}
+"""What every page of a handover is coloured by."""
+
+
+def _grouped(files: Sequence[tuple[str, str]]) -> list[tuple[str, list[tuple[str, list[str]]]]]:
+    """Files by group and title, in order: where several have one title, it is of all of them."""
+    groups: dict[str, dict[str, list[str]]] = {}
     for name, title in files:
-        by_title.setdefault(title, []).append(name)
-    lines = []
-    for title, names in by_title.items():
-        if len(names) == 1:
-            lines.append(
-                f'<a href="{html.escape(names[0])}">{html.escape(title)}</a> '
-                f'<span class="quiet">{html.escape(names[0].rpartition("/")[2])}</span>'
-            )
-        else:
-            links = " · ".join(
-                f'<a href="{html.escape(name)}">{html.escape(name.rpartition(".")[2].upper())}</a>'
-                for name in names
-            )
-            lines.append(f"{html.escape(title)} {links}")
-    return lines
-
-
-_GROUPS = {"sheets": "Sheets", "pictures": "Pictures", "data": "Data"}
+        group = groups.setdefault(GROUPS.get(name.partition("/")[0], "documents"), {})
+        group.setdefault(title, []).append(name)
+    return [(group, list(groups[group].items())) for group in GROUP_ORDER if group in groups]
 
 
 def project_html(rooms: Sequence[Made], mistaken: Sequence[tuple[str, str]]) -> str:
     """The index of a project: one row per room, what holds it or is open, and the files that could not be read."""
-    columns = ("room", "arrays", "heights", "bands", "tolerance", "covered", "short", "verdict")
-    heads = "".join(f'<th scope="col">{name if name != "short" else "too close"}</th>' for name in columns)
-    rows = ""
-    for made in rooms:
-        cells = "".join(f"<td>{html.escape(str(made.summary[name]))}</td>" for name in columns[1:])
-        link = f'<a href="{made.slug}/index.html">{html.escape(made.name)}</a>'
-        rows += f"<tr><td>{link}</td>{cells}</tr>\n"
-        if made.mark is not None:
-            kind = "held" if made.verdict == "fail" else "open"
-            mark = html.escape(made.mark)
-            rows += f'<tr><td></td><td colspan="{len(columns) - 1}"><span class="{kind}">{mark}</span></td></tr>\n'
-    wrong = "".join(
-        f'<p class="said fail">{html.escape(file)}: {html.escape(told)}</p>\n' for file, told in mistaken
+    from viz.html import rendered
+
+    locale = Locale("m")
+    return rendered(
+        "handover/project.html",
+        locale,
+        **_FRAME,
+        title=locale.say("handover"),
+        title_of_all=locale.counted(len(rooms), "room"),
+        columns=PROJECT_COLUMNS,
+        rooms=rooms,
+        mistaken=mistaken,
+        cautions=together(rooms),
+        advices=list(dict.fromkeys(made.advice for made in rooms)),
     )
-    told = "".join(_caution(one, html.escape(where)) for one, where in together(rooms))
-    body = (
-        f"<h1>{Locale('m').counted(len(rooms), 'room')}</h1>\n"
-        f'<div class="wide"><table>\n<tr>{heads}</tr>\n{rows}</table></div>\n{wrong}'
-        f'<p><a href="schedule.csv">The installer\'s schedule of all rooms</a></p>\n<h2>Cautions</h2>\n{told}'
-        + "".join(
-            f'<p class="quiet">{html.escape(one)}</p>\n' for one in dict.fromkeys(r.advice for r in rooms)
-        )
-    )
-    return _page("Handover", body)
 
 
 def together(rooms: Sequence[Made]) -> list[tuple[CautionText, str]]:
@@ -437,7 +366,10 @@ def together(rooms: Sequence[Made]) -> list[tuple[CautionText, str]]:
         for caution in made.cautions:
             found.setdefault(caution, []).append(made.name)
     return [
-        (caution, "" if len(names) == len(rooms) else f"{', '.join(names)}: ")
+        (
+            caution,
+            "" if len(names) == len(rooms) else Locale("m").say("handover.of rooms", rooms=", ".join(names)),
+        )
         for caution, names in found.items()
     ]
 

@@ -44,7 +44,7 @@ from scenes.spec.mistakes import SpecMistakes
 from scenes.spec.model import Spec
 from scenes.spec.reading import read_spec
 from scenes.spec.writing import NewPlace, appended, changes, check_again, keep, spliced
-from viz.page import assembled, cautions_told, made_by, packed, sections
+from viz.page import assembled, caution_parts, packed, sections
 from viz.page.facts import facts, rings_over, what_is_so
 from viz.page.model import screen_glb
 from viz.page.slider import slider
@@ -52,6 +52,7 @@ from viz.words import conflict
 from viz.words import placement as placement_words
 from viz.words.locale import Locale
 from viz.words.mistakes import text_of
+from viz.words.page import made_by
 
 LARGEST_MESSAGE = 16 * 1024
 """Bytes of one message from the page; what it has to say is a few hundred."""
@@ -471,7 +472,7 @@ def live_page(scene: Scene, port: int, file: str) -> str:
     return assembled(
         staged(dossier),
         dossier.height_table,
-        cautions=cautions_told(scene),
+        cautions=caution_parts(scene),
         made_by=made_by(scene, None),
         live=file,
         connect=f"ws://127.0.0.1:{port} ws://localhost:{port}",

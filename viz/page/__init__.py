@@ -13,9 +13,9 @@ import hashlib
 import json
 from functools import cache
 from importlib.resources import files
-from pathlib import Path
-from string import Template
 from typing import Any
+
+from markupsafe import Markup
 
 from scenes.dossier import Dossier
 from scenes.findings.heights import HeightTable
@@ -23,14 +23,16 @@ from scenes.findings.review import Review
 from scenes.numbers import rounded
 from scenes.room.scene import Scene
 from viz import palette
+from viz.html import rendered
 from viz.page import fragments
-from viz.page.facts import LAYERS, PAPER, facts
-from viz.page.fragments import Told
+from viz.page.facts import PAPER, facts
+from viz.page.fragments import CautionParts
 from viz.page.model import screen_glb, shown_layers
 from viz.page.slider import slider
-from viz.stage import Stage
-from viz.words import assumptions, cautions
+from viz.stage import LAYERS, Stage
+from viz.words import cautions
 from viz.words.locale import Locale
+from viz.words.page import made_by
 
 NOWHERE = "'none'"
 DECIMALS_M = 4
@@ -49,40 +51,17 @@ def page(dossier: Dossier, still_png: bytes | None = None, made_on: str | None =
     return assembled(
         staged(dossier),
         dossier.height_table,
-        cautions=cautions_told(scene),
+        cautions=caution_parts(scene),
         made_by=made_by(scene, made_on),
         still_png=still_png,
     )
 
 
-def cautions_told(scene: Scene) -> tuple[Told, ...]:
+def caution_parts(scene: Scene) -> tuple[CautionParts, ...]:
     """Every caution that applies as title, text and what it defers to; the advice on clearances; who decides."""
-    told = tuple((c.title, c.text, c.defers) for c in cautions.full(scene))
-    return (*told, ("Advice", cautions.advice(Locale.of(scene)), ""))
-
-
-def made_by(scene: Scene, made_on: str | None) -> str:
-    """Who made the page, from which file, and the date given."""
-    document = scene.document
-    parts = ["Made by overtable"]
-    if scene.source.file:
-        # the name alone: a path would tell whose machine it was, and change the bytes
-        parts.append(f"from {Path(scene.source.file).name} (SHA-256 begins {scene.source.sha256[:12]})")
-    if made_on:
-        parts.append(f"on {made_on}")
-    told = " ".join(parts) + "."
-    issue = " ".join(
-        f"{name} {value}."
-        for name, value in (("Document", document.number), ("Revision", document.revision))
-        if value
-    )
-    people = " ".join(
-        f"{name} {value}."
-        for name, value in (("Drawn by", document.drawn_by), ("Checked by", document.checked_by))
-        if value
-    )
-    assumed = " ".join(assumptions.people(scene))
-    return " ".join(part for part in (told, issue, people, assumed) if part)
+    locale = Locale.of(scene)
+    parts = tuple((c.title, c.text, c.defers) for c in cautions.full(scene))
+    return (*parts, (locale.say("page.advice"), cautions.advice(locale), ""))
 
 
 @cache
@@ -95,7 +74,7 @@ def assembled(
     stage: Stage,
     table: HeightTable,
     *,
-    cautions: tuple[Told, ...],
+    cautions: tuple[CautionParts, ...],
     made_by: str,
     still_png: bytes | None = None,
     live: str | None = None,
@@ -105,7 +84,7 @@ def assembled(
     it may speak to then.
     """
     scene, review = stage.scene, stage.review
-    told = facts(stage, table)
+    drawn = facts(stage, table)
     css = _root_colours() + bundled("page.css")
     scripts = [bundled("page.js"), *([bundled("live.js")] if live else [])]
     policy = "; ".join(
@@ -119,33 +98,28 @@ def assembled(
             "form-action 'none'",
         ]
     )
-    text = fragments.text
-    parts = sections(scene, review)
-    return Template(bundled("page.html")).substitute(
-        policy=policy,
-        title=text(f"{scene.name}: microphone placement"),
-        css=css,
+    locale = Locale.of(scene)
+    return rendered(
+        "page/page.html",
+        locale,
+        policy=Markup(policy),
+        css=Markup(css),
         kind="live" if live else "file",
-        tools=fragments.tools(told["seen_from"], tuple(LAYERS) if live else shown_layers(stage)),
-        view="" if still_png else "bare",
-        name=text(scene.name),
-        still=_still(still_png, scene.name),
-        dock=fragments.dock(),
-        live=fragments.live_bar(live) if live else "",
-        project=f'<p class="kicker">{text(scene.project)}</p>' if scene.project else "",
-        hold=parts["part-hold"],
-        verdict=parts["part-verdict"],
-        arrays=parts["part-arrays"],
-        heads=parts["part-heads"],
-        clearances=parts["part-clearances"],
-        legend=fragments.legend(),
-        cautions=fragments.cautions(cautions),
-        made_by=text(made_by),
-        licence=text(bundled("LICENSE-three.txt")),
-        facts=_json(told),
-        explore=_json(slider(table, scene)),
+        tools=fragments.tools(drawn["seen_from"], tuple(LAYERS) if live else shown_layers(stage), locale),
+        name=scene.name,
+        still=None if still_png is None else base64.b64encode(still_png).decode("ascii"),
+        dock=fragments.dock(locale),
+        live=fragments.live_bar(live, locale) if live else "",
+        project=scene.project,
+        parts=sections(scene, review),
+        legend=fragments.legend(locale),
+        cautions=fragments.cautions(cautions, locale),
+        made_by=made_by,
+        licence=bundled("LICENSE-three.txt"),
+        facts=Markup(_json(drawn)),
+        explore=Markup(_json(slider(table, scene))),
         glb=packed(screen_glb(stage)),
-        scripts="\n".join(f"<script>{script}</script>" for script in scripts),
+        scripts=[Markup(script) for script in scripts],
     )
 
 
@@ -163,14 +137,6 @@ def sections(scene: Scene, review: Review) -> dict[str, str]:
 def packed(glb: bytes) -> str:
     """A GLB as the script unpacks it: gzip, then base64. The same bytes for the same GLB."""
     return base64.b64encode(gzip.compress(glb, 9, mtime=0)).decode("ascii")
-
-
-def _still(png: bytes | None, name: str) -> str:
-    if png is None:
-        return ""
-    alt = f"{name}: the room with its array, drawn when this page was made"
-    data = base64.b64encode(png).decode("ascii")
-    return f'<img id="still" alt="{fragments.text(alt)}" src="data:image/png;base64,{data}">'
 
 
 def _root_colours() -> str:

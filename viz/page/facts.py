@@ -24,22 +24,7 @@ from viz.words import heights as height_words
 from viz.words.locale import Locale
 
 EYES_ABOVE_MOUTH_M = 0.09
-"""Where a view from somebody's place is taken from; for looking only, an average from memory."""
-LAYERS = {
-    "shell": "Room",
-    "tables": "Tables",
-    "people": "People",
-    "arrays": "Arrays",
-    "band": "Listening zone",
-    "footprint": "Coverage at mouth height",
-    "overhead": "Overhead devices",
-    "clearances": "Clearances",
-    "sightlines": "Lines of sight",
-    "region": "Where it may hang",
-    "sectors": "Sectors",
-    "dimensions": "Dimensions",
-    "labels": "Labels",
-}
+"""Where a view from somebody's place is taken from; for looking only, a common average, no source."""
 RANKS = {"covered": 0, "marginal": 5, "blocked": 9, "missed": 9}
 """How much it matters, by state, that a talker's name is read where two would overlap."""
 PAPER = "#FBFAF7"
@@ -236,12 +221,13 @@ def _label(prop: Prop) -> dict[str, Any]:
 
 
 def _seen_from(scene: Scene, shown: dict[str, HeadReview]) -> Iterator[dict[str, Any]]:
+    locale = Locale.of(scene)
     for head in scene.heads:
         x, y, z = head.middle_m
         aim = scene.array(shown[head.id].array).centre_m
         yield {
             "name": f"head {head.id}",
-            "title": f"{head.id}, a talker",
+            "title": locale.say("page.from.head", id=head.id),
             "own": head.id,
             "eye_m": (x, y, z + EYES_ABOVE_MOUTH_M),
             "aim_m": aim,
@@ -250,7 +236,7 @@ def _seen_from(scene: Scene, shown: dict[str, HeadReview]) -> Iterator[dict[str,
     for camera in scene.cameras:
         yield {
             "name": f"camera {camera.id}",
-            "title": f"{camera.id}, a camera",
+            "title": locale.say("page.from.camera", id=camera.id),
             "own": camera.id,
             "eye_m": camera.at_m,
             "aim_m": camera_aim(scene, camera),

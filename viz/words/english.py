@@ -10,6 +10,7 @@ from typing import Final
 
 from viz.words.english_mistakes import MISTAKES
 from viz.words.english_models import MODELS
+from viz.words.english_page import PAGE
 from viz.words.english_placement import PLACEMENT
 from viz.words.english_review import REVIEW
 from viz.words.english_site import SITE
@@ -33,6 +34,7 @@ MESSAGES: Final[dict[str, str | tuple[str, str]]] = {
     # ---- columns of tables
     "column.actual": "Actual",
     "column.against": "Item",
+    "column.item and rule": "Item and rule",
     "column.angle": "Angle down",
     "column.array": "Array",
     "column.band": "Band",
@@ -131,4 +133,5 @@ MESSAGES: Final[dict[str, str | tuple[str, str]]] = {
     **SITE,
     **MISTAKES,
     **PLACEMENT,
+    **PAGE,
 }

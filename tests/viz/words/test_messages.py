@@ -32,12 +32,14 @@ from scenes.models.refusals import RefusalName
 from scenes.place.problem import HOLDS
 from scenes.review.cautions import LOOKED_FOR
 from scenes.room.provenance import Origin
-from scenes.room.scene import Posture
+from scenes.room.scene import Mount, Posture
 from scenes.rulebook import Profession
 from scenes.spec.agreement import NameOf
 from scenes.spec.mistakes import MisreadAs, MistakeCode
 from scenes.spec.values import Counted, Quantity, Shape
 from scenes.starting import Allowed, Question, RemarkName
+from viz.handover import GROUP_ORDER, PROJECT_COLUMNS
+from viz.stage import LAYERS
 from viz.words.american import SPELLINGS, SPELT
 from viz.words.english import MESSAGES
 from viz.words.topics import UNSIGNED
@@ -142,6 +144,13 @@ FAMILIES: dict[str, set[str]] = {
     "slider.sign.": {"best", "now"},
     "sight.lift.": {"up", "down"},
     "sight.way.": (set(get_args(Direction)) | {"wall"}) - {"up", "down"},
+    "page.view.": {"corner", "plan", "ceiling", "long", "cross"},
+    "page.legend.": set(get_args(Standing)),
+    "page.made.": {"document", "revision", "drawn by", "checked by"},
+    "layer.": set(LAYERS),
+    "mount.": set(get_args(Mount)),
+    "handover.group.": set(GROUP_ORDER),
+    "project.": set(PROJECT_COLUMNS),
     "import.": set(get_args(NoteName)),
     "doubt.": set(get_args(DoubtName)),
     "rooms.source.": set(get_args(CeilingSource)),
@@ -227,6 +236,16 @@ def calls() -> Iterator[tuple[str, ast.Call]]:
                 yield f"{path.relative_to(ROOT)}:{node.lineno}", node
 
 
+def template_calls() -> Iterator[tuple[str, str, set[str]]]:
+    """Every `say` of the templates: where, the name or a family's beginning with its point, and the fields given."""
+    for path in sorted((ROOT / "viz" / "templates").rglob("*.html")):
+        for name, ending, rest in TEMPLATE_CALL.findall(path.read_text("utf-8")):
+            yield path.name, name, set() if ending else set(re.findall(r"(\w+)=", rest))
+
+
+TEMPLATE_CALL = re.compile(r'say\("([^"]+)"( ~ [\w.]+)?((?:, \w+=[\w.]+)*)\)')
+
+
 def constants() -> set[str]:
     """Every text in viz but the messages themselves."""
     found = set()
@@ -239,6 +258,7 @@ def constants() -> set[str]:
 
 def test_every_message_is_used_and_every_one_used_is_there() -> None:
     used = {name for _, call in calls() for name in names_of(call.args[0])}
+    used |= {name for _, name, _ in template_calls()}
     families = {name for name in used if name.endswith(".")}
     # counts are looked up inside `counted`
     assert families == set(FAMILIES)
@@ -265,7 +285,18 @@ def test_every_call_gives_the_fields_of_its_message() -> None:
                     "count" in given
                 ):
                     wrong.append((where, name, asked ^ given))
+    for file, name, given_there in template_calls():
+        if name in MESSAGES and not name.endswith("."):
+            asked = {field for form in forms(MESSAGES[name]) for field in fields(form)}
+            if asked != given_there:
+                wrong.append((file, name, asked ^ given_there))
     assert wrong == []
+
+
+def test_every_say_of_a_template_is_understood() -> None:
+    for path in (ROOT / "viz" / "templates").rglob("*.html"):
+        text = path.read_text("utf-8")
+        assert text.count("say(") == len(TEMPLATE_CALL.findall(text)), path.name
 
 
 @pytest.mark.parametrize("name", MESSAGES)

@@ -1,4 +1,4 @@
-// Writes page.js, live.js, page.css, page.html and the licence of three into ../bundle, or into the folder
+// Writes page.js, live.js, page.css and the licence of three into ../bundle, or into the folder
 // named as the only argument (CI builds into a temporary one and compares).
 import { build } from "esbuild";
 import { copyFile, mkdir } from "node:fs/promises";
@@ -18,5 +18,4 @@ await build({
   legalComments: "none", // the licence goes beside the bundle, and into the page, once
 });
 await build({ entryPoints: ["src/page.css"], outfile: `${out}/page.css`, minify: true, target: "es2022" });
-await copyFile(new URL("src/page.html", import.meta.url), `${out}/page.html`);
 await copyFile(new URL("node_modules/three/LICENSE", import.meta.url), `${out}/LICENSE-three.txt`);

@@ -1,0 +1,99 @@
+"""What the page says of arrays and clearances beside its tables, and who made it."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import NamedTuple
+
+from scenes.findings.review import ArrayReview, Review
+from scenes.room.scene import Scene
+from viz.words import arrays, assumptions, clearances
+from viz.words.locale import Locale
+
+
+def array_facts(array: ArrayReview, review: Review, locale: Locale) -> list[tuple[str, str]]:
+    """An array as a list of facts: what each is called, and how it reads."""
+    text = arrays.array(array, [review.head(id) for id in array.heads], locale)
+    profile = review.scene.array(array.id).profile
+    mount = locale.say(f"mount.{profile.mount}")
+    rows = [
+        (
+            locale.say("column.array"),
+            locale.say("page.array", array=array.id, profile=profile.name, mount=mount),
+        ),
+        (locale.say("page.place on plan"), locale.say("page.place", x=text.x, y=text.y)),
+        (locale.say("column.height"), locale.say("array.hangs", height=text.height, drop=text.drop)),
+        (locale.say("column.band"), text.band),
+        (locale.say("page.reach"), locale.between(*array.reach_m)),
+    ]
+    if len(review.arrays) > 1:
+        talkers = locale.listed(array.heads, 9) or locale.say("page.nobody")
+        rows.insert(1, (locale.say("column.serves"), talkers))
+    if array.margin_m is not None:
+        rows.append((locale.say("page.least margin"), text.margin))
+    return rows
+
+
+class ClearanceRow(NamedTuple):
+    """A clearance in the page's table; `look` is its state, `note` is empty where nothing is to be added."""
+
+    who: str
+    what: str
+    note: str
+    required: str
+    actual: str
+    look: str
+    state: str
+
+
+def clearance_rows(review: Review) -> tuple[list[ClearanceRow], list[str]]:
+    """Every clearance in a row, and the sources of their rules, numbered from 1 as the rows refer to them."""
+    locale, several = Locale.of(review.scene), len(review.arrays) > 1
+    sources: dict[str, int] = {}
+    rows = []
+    for one in review.clearances:
+        text = clearances.row(one, locale)
+        source = locale.say("source of", number=text.number, title=text.title, source=text.source)
+        number = sources.setdefault(source, len(sources) + 1)
+        part = "page.rule" if one.part is None else "page.rule, part"
+        rows.append(
+            ClearanceRow(
+                who=locale.say("page.pair", array=text.array, thing=text.against)
+                if several
+                else text.against,
+                what=locale.say(part, title=text.title, part=text.part, source=number),
+                note=text.note if one.state != "clear" else "",
+                required=text.required,
+                actual=text.actual,
+                look=one.state,
+                state=text.state,
+            )
+        )
+    return rows, list(sources)
+
+
+def made_by(scene: Scene, made_on: str | None) -> str:
+    """Who made the page, from which file, the date given, the document's own data, and who is assumed to sit there."""
+    locale, document = Locale.of(scene), scene.document
+    file = Path(scene.source.file).name
+    made = " ".join(
+        (
+            locale.say("page.made"),
+            # the name alone: a path would tell whose machine it was, and change the bytes
+            *([locale.say("page.made.from", file=file, digest=scene.source.sha256[:12])] if file else []),
+            *([locale.say("page.made.on", date=made_on)] if made_on else []),
+        )
+    )
+    values = {
+        "document": document.number,
+        "revision": document.revision,
+        "drawn by": document.drawn_by,
+        "checked by": document.checked_by,
+    }
+    return " ".join(
+        (
+            locale.say("page.made.closed", made=made),
+            *(locale.say(f"page.made.{name}", value=value) for name, value in values.items() if value),
+            *assumptions.people(scene),
+        )
+    )
