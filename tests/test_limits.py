@@ -108,8 +108,6 @@ EXCEPTIONS: dict[str, str] = {
     "viz/views.py shown branches": NOT_YET,
     "viz/views.py shown complexity": NOT_YET,
     "viz/window.py _Window._key complexity": NOT_YET,
-    "viz/words/english.py file": NOT_YET,
-    "viz/words/placement.py file": NOT_YET,
 }
 
 
