@@ -20,6 +20,7 @@ DISTRIBUTIONS = {
     # of another name than the package
     "yaml": "pyyaml",
     "PIL": "pillow",
+    "pytest_benchmark": "pytest-benchmark",
     # which brings the package, in the version that fits it
     "pydantic_core": "pydantic",
     "vtk": "pyvista",
@@ -159,14 +160,38 @@ def test_circles_are_found() -> None:
     assert circles({"a": {"b"}, "b": {"c"}, "c": {"b"}, "d": {"a"}}) == [["b", "c"]]
 
 
-def test_every_package_that_is_imported_is_asked_for_at_install() -> None:
+def distributions(*patterns: str) -> set[str]:
+    """The packages of others that these files import, by the names they are installed by."""
+    found = {package for name in tracked(*patterns) for package in imported((ROOT / name).read_text("utf-8"))}
+    found -= {"geometry", "scenes", "viz", "tests", *sys.stdlib_module_names}
+    return {DISTRIBUTIONS.get(package, package).lower() for package in found}
+
+
+def declared(kind: str | None = None) -> set[str]:
+    """The packages that pyproject.toml asks for, always or for one of the extras."""
     project = tomllib.loads((ROOT / "pyproject.toml").read_text("utf-8"))["project"]
-    asked = [*project["dependencies"], *project["optional-dependencies"]["models"]]
-    names = {re.split("[^A-Za-z0-9-]", one)[0].lower() for one in asked}
-    files = tracked("geometry/*.py", "scenes/*.py", "viz/*.py")
-    found = {package for name in files for package in imported((ROOT / name).read_text("utf-8"))}
-    found -= {"geometry", "scenes", "viz", *sys.stdlib_module_names}
-    assert {DISTRIBUTIONS.get(package, package).lower() for package in found} <= names
+    asked = project["dependencies"] if kind is None else project["optional-dependencies"][kind]
+    return {re.split("[^A-Za-z0-9-]", one)[0].lower() for one in asked}
+
+
+NOT_IMPORTED = {
+    "websockets": "uvicorn is given it by name in viz/live.py",
+    "overtable": "the tests' own: itself, with its models",
+    "pytest-xdist": "a plugin: its option -n",
+    "mypy": "run, by .ci/run",
+    "ruff": "run, by .ci/run and the test of the limits",
+    "rtree": "trimesh imports it, without saying that it needs it",
+    "setuptools": "the wheel is built with it in a test",
+}
+"""What is asked for and imported by no name, with the reason."""
+
+
+def test_what_is_imported_is_asked_for_and_what_is_asked_for_is_imported() -> None:
+    product, tests = distributions("geometry/*.py", "scenes/*.py", "viz/*.py"), distributions("tests/*.py")
+    needed, extra = declared() | declared("models"), declared("test")
+    assert product <= needed
+    assert tests <= needed | extra
+    assert (needed - product) | (extra - tests) == set(NOT_IMPORTED)
 
 
 def test_geometry_opens_no_file_and_prints_nothing() -> None:
