@@ -15,7 +15,6 @@ from html import escape
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from scenes.room.walls import wall_name
 from scenes.rulebook import rules
 from viz.sheets import PAPERS, lettering, render
 from viz.sheets.drawing import PURPOSE, Sheets, document_date, figure, sheets
@@ -23,17 +22,15 @@ from viz.sheets.lettering import plain
 from viz.words import aims as aim_words
 from viz.words import arrays as array_words
 from viz.words import assumptions as assumption_words
-from viz.words import cautions, coverage, installation, verdict
+from viz.words import cautions, coverage, installation, report
 from viz.words import clearances as clearance_words
 from viz.words import conflict as conflict_words
 from viz.words import heights as height_words
 from viz.words import placement as placement_words
 from viz.words import sight as sight_words
-from viz.words import tolerance as tolerance_words
 from viz.words import verdict as verdict_words
 from viz.words import ways as way_words
 from viz.words.locale import Locale
-from viz.words.locale import plain as plain_number
 
 if TYPE_CHECKING:
     from scenes.dossier import Dossier
@@ -41,6 +38,9 @@ if TYPE_CHECKING:
 TEXT_MM = {"A4": (210.0, 297.0), "A3": (210.0, 297.0), "Letter": (215.9, 279.4), "Tabloid": (215.9, 279.4)}
 """The page the text is set on beside each paper of the sheets."""
 AIM_COLUMNS = ("aim", "margin", "distance", "from centre", "spread", "band", "proof")
+TALKER_COLUMNS = (
+    *("talker", "posture", "mouth", "array", "angle", "distance", "from centre", "margin", "state"),
+)
 WAY_COLUMNS = ("way", "covered for", "first out", "clear for", "rule")
 
 
@@ -83,23 +83,23 @@ def report_data(
     if paper not in PAPERS:
         raise ValueError(f"paper {paper!r}: allowed is one of {', '.join(PAPERS)}")
     scene, review = dossier.scene, dossier.review
-    document = scene.document
+    locale, document = Locale.of(scene), scene.document
     day = document_date(scene, date)
     width, height = TEXT_MM[paper]
     room = plain(scene.name)
     drawn = drawn or sheets(dossier, paper=paper, date=date, purpose=purpose)
     sheet_pages = [s for s in drawn.sheets if s.kind != "heights"]
     return {
-        "title": f"{room}: microphone array placement",
+        "title": locale.say("report.title", room=room),
         "author": plain(document.drawn_by or ""),
         "about": verdict_words.paragraph(review),
-        "keywords": ["microphone array", "placement", "meeting room"],
+        "keywords": locale.say("report.keywords").split(", "),
         "date": day,
         "room": room,
         "page": {"width": width, "height": height},
-        "verdict": {"word": verdict_words.word(review.verdict, Locale.of(scene)), "state": review.verdict},
+        "verdict": {"word": verdict_words.word(review.verdict, locale), "state": review.verdict},
         "sentences": list(verdict_words.whole(review)),
-        "advice": cautions.advice(Locale.of(scene)),
+        "advice": cautions.advice(locale),
         "hold": cautions.hold(review),
         "open": cautions.open_here(review),
         "running": {
@@ -108,7 +108,9 @@ def report_data(
             "foot": " · ".join(
                 part
                 for part in (
-                    f"Revision {plain(document.revision)}" if document.revision else "",
+                    locale.say("report.revision", revision=plain(document.revision))
+                    if document.revision
+                    else "",
                     document.date or date or "",
                 )
                 if part
@@ -117,7 +119,7 @@ def report_data(
         "cover": _cover(
             dossier,
             pictures,
-            document.date or date or "undated",
+            document.date or date or locale.say("report.undated"),
             purpose or document.purpose or PURPOSE,
             (width, height * 0.46 - 8),
         ),
@@ -150,6 +152,10 @@ def _settable(told: Any, *, keep: Sequence[str] = ()) -> Any:
     return told
 
 
+def _columns(*names: str, locale: Locale) -> list[str]:
+    return [locale.say(f"column.{name}") for name in names]
+
+
 # ---- cover and first page -------------------------------------------------------------------------------
 
 
@@ -168,31 +174,31 @@ def _cover(
     dossier: Dossier, pictures: Mapping[str, bytes], day: str, purpose: str, room_mm: tuple[float, float]
 ) -> dict[str, Any]:
     scene = dossier.scene
-    document = scene.document
+    locale, document = Locale.of(scene), scene.document
     name = "corner" if "corner" in pictures else next(iter(pictures), None)
     picture = drawing = None
     if name is not None:
         picture = picture_svg(
-            pictures[name], f"{plain(scene.name)} from the {plain(name)}, with array, band and talkers"
+            pictures[name], locale.say("report.picture", room=plain(scene.name), view=plain(name))
         )
     else:
         drawing = _drawing(dossier, "plan", (room_mm[0] - 36, room_mm[1] - 10), bare=True)["drawing"]
     facts = [
-        ("Client", document.client),
-        ("Number", document.number),
-        ("Revision", document.revision),
-        ("Date", day),
-        ("Drawn by", document.drawn_by),
-        ("Checked by", document.checked_by),
-        ("Purpose", purpose),
-        ("From", Path(scene.source.file).name if scene.source.file else None),
+        ("client", document.client),
+        ("number", document.number),
+        ("revision", document.revision),
+        ("date", day),
+        ("drawn by", document.drawn_by),
+        ("checked by", document.checked_by),
+        ("purpose", purpose),
+        ("from", Path(scene.source.file).name if scene.source.file else None),
     ]
     return {
         "picture": picture,
         "drawing": drawing,
         "over": " · ".join(plain(part) for part in (document.client, scene.project) if part),
-        "subtitle": "Placement of ceiling-hung microphone arrays",
-        "facts": [(label, plain(value)) for label, value in facts if value],
+        "subtitle": locale.say("report.subtitle"),
+        "facts": [(locale.say(f"report.fact.{name}"), plain(value)) for name, value in facts if value],
     }
 
 
@@ -210,26 +216,14 @@ def _glance(dossier: Dossier, wide_mm: float) -> dict[str, Any]:
     scene, review = dossier.scene, dossier.review
     locale = Locale.of(scene)
     plan = _drawing(dossier, "plan", (wide_mm, 100.0), bare=True)
-    short, advised, unjudged = (len(some) for some in (review.short, review.advised, review.unjudged))
-    area = locale.area(scene.room.area_m2)
-    one = len(dossier.schedule) == 1
-    tiles = [
-        (verdict.counts(review.counts, locale), verdict.covered(review.counts, locale)),
-        tolerance_words.tile(review),
-        (locale.site(dossier.schedule[0].underside_m), "underside above floor") if one
-        else (str(len(dossier.schedule)), "arrays"),
-        (f"{short} of {len(review.clearances)}", "too close" + (f", {advised} below advice" if advised else "")
-         + (f", {unjudged} not judged" if unjudged else "")),
-        (f"{len(review.blocked)} of {len(review.sightlines)}", "sightlines blocked"),
-    ]  # fmt: skip
+    tiles = report.tiles(review, dossier.schedule, locale)
     rows = []
     for schedule, said in zip(dossier.schedule, array_words.arrays(review), strict=True):
         rows.append(
             [
                 schedule.array,
                 schedule.profile,
-                f"{locale.site(schedule.x_m)} from {wall_name(schedule.x_wall)}, "
-                f"{locale.site(schedule.y_m)} from {wall_name(schedule.y_wall)}",
+                installation.hang_point(schedule, locale),
                 said.underside,
                 said.drop,
                 said.band,
@@ -239,13 +233,19 @@ def _glance(dossier: Dossier, wide_mm: float) -> dict[str, Any]:
         )
     return {
         "drawing": plan["drawing"],
-        "caption": f"Plan, {plan['scale']}, of a room of {area} under {locale.length(scene.room.ceiling_m)}. "
-        "Dot: covered, ring: upright only, diamond: blocked, cross: not covered. Shaded: the band at seated mouths.",
+        "caption": locale.say(
+            "report.plan",
+            scale=plan["scale"],
+            area=locale.area(scene.room.area_m2),
+            height=locale.length(scene.room.ceiling_m),
+        ),
         "tiles": tiles,
         "columns": ["auto", "auto", "1fr", "auto", "auto", "auto", "auto", "auto"],
-        "head": ["Array", "Profile", "Hang point", "Underside", "Drop", "Band", "Covers", "Margin"],
+        "head": _columns(
+            "array", "profile", "hang point", "underside", "drop", "band", "covers", "margin", locale=locale
+        ),
         "rows": rows,
-    }  # fmt: skip
+    }
 
 
 # ---- placement --------------------------------------------------------------------------------------------
@@ -319,15 +319,9 @@ def _talkers(dossier: Dossier) -> dict[str, Any]:
     if review.speech:
         acoustics = review.scene.acoustics
         assert acoustics is not None
-        given = [f"{acoustics.effort} vocal effort"]
-        if acoustics.noise_dBA is not None:
-            given.append(f"{plain_number(acoustics.noise_dBA)} dB(A) of background noise")
-        if acoustics.reverberation_s is not None:
-            given.append(f"{plain_number(acoustics.reverberation_s)} s of reverberation")
         levels = {
-            "text": f"An estimate for {locale.listed(given)}, from the inverse-square law and statistical acoustics; "
-            "not a guarantee of intelligibility.",
-            "head": ["Talker", "Array", "Level, dB(A)", "Over noise, dB", "Direct to reverberant, dB"],
+            "text": report.speech(acoustics, locale),
+            "head": _columns("talker", "array", "level", "over noise", "direct", locale=locale),
             "rows": [
                 [
                     line.head,
@@ -341,17 +335,7 @@ def _talkers(dossier: Dossier) -> dict[str, Any]:
         }
     return {
         "text": locale.say("report.talkers"),
-        "head": [
-            "Talker",
-            "Posture",
-            "Mouth",
-            "Array",
-            "Angle down",
-            "Distance",
-            "From centre",
-            "Margin",
-            "State",
-        ],
+        "head": _columns(*TALKER_COLUMNS, locale=locale),
         "rows": rows,
         "levels": levels,
     }
@@ -361,34 +345,14 @@ def _heights(dossier: Dossier, wide_mm: float) -> dict[str, Any]:
     scene, review = dossier.scene, dossier.review
     locale = Locale.of(scene)
     practice = dossier.practice
-    text = []
-    for array in review.arrays:
-        if array.mean_off_centre_deg is None:
-            continue
-        sentence = (
-            f"{array.id}: its talkers are {locale.from_centre(array.mean_off_centre_deg)} from the middle of the band "
-            "on average."
-        )
-        if array.covered_interval_m is not None:
-            low, high = array.covered_interval_m
-            sentence += (
-                f" At this position on plan and in this band, heights from {locale.length(low)} to "
-                f"{locale.length(high)} cover the same talkers. It hangs at {locale.site(array.height_m)}."
-            )
-        text.append(sentence)
-    text.append(
-        "Common practice (no source) aims the middle of the band at the talkers and keeps them 1 to 3 m away: here "
-        f"{practice['within_1_to_3_m']} of {practice['heads']} are within that, at "
-        f"{locale.length(practice['mean_slant_m'])} on average."
-    )
+    text = report.heights(review, practice, locale)
     drawings, rows = [], []
     for number, row in enumerate(dossier.heights):
         one = _drawing(dossier, "heights", (wide_mm, 118.0), number)
         drawings.append(
             {
                 "drawing": one["drawing"],
-                "caption": f"Heights and bands of {row.id}, {one['scale']}: every talker at the true range "
-                "from the array's axis. Full bar: heights that cover everyone; outlined bar: only while upright.",
+                "caption": locale.say("report.heights", array=row.id, scale=one["scale"]),
             }
         )
         for band in row.bands:
@@ -396,7 +360,9 @@ def _heights(dossier: Dossier, wide_mm: float) -> dict[str, Any]:
             rows.append(
                 [
                     row.id,
-                    said.band + (" *" if band.name == row.today_band else ""),
+                    locale.say("report.current band", band=said.band)
+                    if band.name == row.today_band
+                    else said.band,
                     said.covers,
                     said.best,
                     said.margin,
@@ -407,15 +373,18 @@ def _heights(dossier: Dossier, wide_mm: float) -> dict[str, Any]:
     return {
         "text": text,
         "drawings": drawings,
-        "head": [
-            "Array",
-            "Band (* current)",
-            "Covers everyone",
-            "Best height",
-            "Margin there",
-            "From centre, mean",
-            "Limited by",
-        ],
+        "head": _columns(
+            *(
+                "array",
+                "band, current",
+                "covers all",
+                "best",
+                "margin there",
+                "from centre, mean",
+                "limited by",
+            ),
+            locale=locale,
+        ),
         "rows": rows,
     }
 
@@ -430,12 +399,17 @@ def _clearances(dossier: Dossier) -> dict[str, Any]:
     rows = []
     for clearance in review.clearances:
         text = clearance_words.row(clearance, locale)
-        number = sources.setdefault(f"{text.number} {text.title}. {text.source}", len(sources) + 1)
+        number = sources.setdefault(
+            locale.say("source of", number=text.number, title=text.title, source=text.source),
+            len(sources) + 1,
+        )
         rows.append(
             [
                 text.array,
                 text.against,
-                text.title if clearance.part is None else f"{text.title}, {text.part}",
+                text.title
+                if clearance.part is None
+                else locale.say("report.rule, part", title=text.title, part=text.part),
                 text.note,
                 text.required,
                 text.actual,
@@ -446,14 +420,14 @@ def _clearances(dossier: Dossier) -> dict[str, Any]:
     changed = [
         [
             rules()[change.rule].title,
-            "not applied" if change.off else locale.clearance(change.value_m),
+            locale.say("report.not applied") if change.off else locale.clearance(change.value_m),
             change.reason,
         ]
         for change in scene.rule_changes
     ]
     return {
-        "text": [f"{clearance_words.summary(review)} {cautions.advice(locale)}"],
-        "head": ["Array", "Item", "Rule", "Required", "Actual", "State", "Source"],
+        "text": [" ".join((clearance_words.summary(review), cautions.advice(locale)))],
+        "head": _columns("array", "against", "rule", "required", "actual", "state", "source", locale=locale),
         "rows": rows,
         "changed": changed,
         "sources": list(sources),
@@ -463,25 +437,11 @@ def _clearances(dossier: Dossier) -> dict[str, Any]:
 def _sight(dossier: Dossier) -> dict[str, Any]:
     review = dossier.review
     locale = Locale.of(review.scene)
-    kinds = {
-        "array": "from arrays to mouths",
-        "camera": "from cameras to faces",
-        "display": "from seats to displays",
-    }
-    counted = [
-        f"{sum(line.kind == kind for line in review.sightlines)} {name}"
-        for kind, name in kinds.items()
-        if any(line.kind == kind for line in review.sightlines)
+    rows = [
+        [text.what, " ".join(part for part in (text.advice, text.default) if part)]
+        for text in sight_words.findings(review)
     ]
-    blocked = review.blocked
-    text = [
-        f"{locale.counted(len(review.sightlines), 'line')} of sight checked ({locale.listed(counted)}): "
-        + ("none is blocked." if not blocked else f"{len(blocked)} blocked.")
-        if review.sightlines
-        else "No lines of sight to check."
-    ]
-    rows = [[text.what, f"{text.advice} {text.default}".strip()] for text in sight_words.findings(review)]
-    return {"text": text, "rows": rows}
+    return {"text": report.sight(review, locale), "rows": rows}
 
 
 # ---- installation -------------------------------------------------------------------------------------------
@@ -499,8 +459,7 @@ def _install(dossier: Dossier, wide_mm: float) -> dict[str, Any]:
     told_steps = installation.steps(dossier.steps, dossier.schedule, dossier.review)
     return {
         "drawing": ceiling["drawing"],
-        "caption": f"Reflected ceiling plan, {ceiling['scale']}, the same way round as the plan. Hatched in "
-        "red: keep-outs; in green: where the array may hang at its height.",
+        "caption": locale.say("report.ceiling", scale=ceiling["scale"]),
         "schedule": rows,
         "steps": [(step.number, step.title, step.text) for step in told_steps],
         "installed": None if held else asdict(installation.installed(dossier.schedule, dossier.review)),
@@ -512,20 +471,27 @@ def _install(dossier: Dossier, wide_mm: float) -> dict[str, Any]:
 
 def _rests(dossier: Dossier, drawn: Sheets) -> dict[str, Any]:
     scene = dossier.scene
+    locale = Locale.of(scene)
     assumptions = list(assumption_words.whole(scene))
     if unset := lettering.unset(scene):
         assumptions.append(unset)
     if scene.source.file:
-        assumptions.append(f"Made from {Path(scene.source.file).name}, SHA-256 {scene.source.sha256}.")
+        assumptions.append(
+            locale.say("report.made from", file=Path(scene.source.file).name, digest=scene.source.sha256)
+        )
     return {
         "assumptions": [plain(text) for text in assumptions],
         "cautions": [(one.title, one.text, one.defers) for one in cautions.full(scene)],
-        "closing": cautions.closing(Locale.of(scene)),
+        "closing": cautions.closing(locale),
         "sheets": {
-            "text": "The sheets follow, true to scale when printed at 100 %. Heights and bands are shown in this "
-            "document; their sheet is in the set of drawings.",
+            "text": locale.say("report.sheets"),
             "rows": [
-                (sheet.number, sheet.title, f"{sheet.scale_text} at {drawn.paper}") for sheet in drawn.sheets
+                (
+                    sheet.number,
+                    sheet.title,
+                    locale.say("report.scale", scale=sheet.scale_text, paper=drawn.paper),
+                )
+                for sheet in drawn.sheets
             ],
         },
     }

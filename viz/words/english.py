@@ -12,6 +12,7 @@ from viz.words.english_mistakes import MISTAKES
 from viz.words.english_models import MODELS
 from viz.words.english_page import PAGE
 from viz.words.english_placement import PLACEMENT
+from viz.words.english_report import REPORT
 from viz.words.english_review import REVIEW
 from viz.words.english_site import SITE
 
@@ -134,4 +135,5 @@ MESSAGES: Final[dict[str, str | tuple[str, str]]] = {
     **MISTAKES,
     **PLACEMENT,
     **PAGE,
+    **REPORT,
 }

@@ -217,3 +217,14 @@ def walls(scene: Scene, rows: Sequence[ScheduleRow], locale: Locale) -> Mapping[
         a, b = (", ".join(locale.site(value) for value in end) for end in scene.room.wall(index))
         found[wall_name(index)] = locale.say("row.wall", start=a, end=b)
     return found
+
+
+def hang_point(row: ScheduleRow, locale: Locale) -> str:
+    """From which walls an array is set out: `2.40 m from wall 0, 1.20 m from wall 1`."""
+    return locale.say(
+        "hang point",
+        x=locale.site(row.x_m),
+        x_wall=wall_name(row.x_wall),
+        y=locale.site(row.y_m),
+        y_wall=wall_name(row.y_wall),
+    )

@@ -75,41 +75,7 @@ FAMILIES: dict[str, set[str]] = {
     "counted.": set(get_args(Counted)),
     "shape.": set(get_args(Shape)),
     "what.": set(get_args(NameOf)),
-    "column.": {
-        *(
-            "actual",
-            "aim",
-            "clear for",
-            "covered for",
-            "first out",
-            "proof",
-            "spread",
-            "way",
-            "against",
-            "angle",
-            "array",
-            "band",
-            "best",
-            "covers all",
-            "distance",
-            "drop",
-            "from centre",
-        ),
-        *(
-            "height",
-            "margin",
-            "mouth",
-            "posture",
-            "required",
-            "rule",
-            "serves",
-            "state",
-            "talker",
-            "why",
-            "x",
-            "y",
-        ),
-    },
+    "column.": {name.removeprefix("column.") for name in MESSAGES if name.startswith("column.")},
     "held.": set(HOLDS),
     "search.": set(get_args(AimName)),
     "search.round.": {"count", "margin", "tolerance", "most"},
@@ -121,6 +87,11 @@ FAMILIES: dict[str, set[str]] = {
     "ways.stop.": {"ceiling", "floor", "sight"},
     "standing.verdict.": set(get_args(Verdict)),
     "report.aim.": set(get_args(AimName)),
+    "report.fact.": {
+        *("client", "number", "revision", "date", "drawn by", "checked by", "purpose", "from"),
+    },
+    "report.sight.": set(get_args(LineKind)),
+    "report.tile.": {"advised", "unjudged"},
     "posture.": set(get_args(Posture)),
     "stage.reached.": set(get_args(Posture)),
     "state.": set(get_args(Standing)),
@@ -265,6 +236,8 @@ def test_every_message_is_used_and_every_one_used_is_there() -> None:
     there = {family + name for family, names in FAMILIES.items() for name in names}
     assert there <= set(MESSAGES)
     assert used - families <= set(MESSAGES)
+    columns = {name.removeprefix("column.") for name in there if name.startswith("column.")}
+    assert columns <= constants() | {name.removeprefix("column.") for name in used}
     # a name may also come by a variable: then it stands somewhere as it is
     assert set(MESSAGES) - there - used <= constants()
 

@@ -1,0 +1,81 @@
+"""What the report says in sentences of its own: figures at a glance, heights, speech, lines of sight."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Mapping, Sequence
+from typing import get_args
+
+from scenes.findings.installation import ScheduleRow
+from scenes.findings.review import Review
+from scenes.findings.sight import LineKind
+from scenes.room.scene import Acoustics
+from viz.words import tolerance, verdict
+from viz.words.locale import Locale, plain
+
+
+def tiles(review: Review, schedule: Sequence[ScheduleRow], locale: Locale) -> list[tuple[str, str]]:
+    """The figures at a glance, each with what stands under it."""
+    more = [
+        locale.say(f"report.tile.{name}", count=len(some))
+        for name, some in (("advised", review.advised), ("unjudged", review.unjudged))
+        if some
+    ]
+    short = locale.say("of", part=len(review.short), whole=len(review.clearances))
+    blocked = locale.say("of", part=len(review.blocked), whole=len(review.sightlines))
+    if len(schedule) == 1:
+        hung = locale.site(schedule[0].underside_m), locale.say("report.tile.underside")
+    else:
+        hung = str(len(schedule)), locale.say("report.tile.arrays")
+    return [
+        (verdict.counts(review.counts, locale), verdict.covered(review.counts, locale)),
+        tolerance.tile(review),
+        hung,
+        (short, ", ".join((locale.say("report.tile.short"), *more))),
+        (blocked, locale.say("report.tile.blocked")),
+    ]
+
+
+def speech(acoustics: Acoustics, locale: Locale) -> str:
+    """What the levels are estimated from, and that they are no more than that."""
+    given = [locale.say("report.speech.effort", effort=acoustics.effort)]
+    if acoustics.noise_dBA is not None:
+        given.append(locale.say("report.speech.noise", level=plain(acoustics.noise_dBA)))
+    if acoustics.reverberation_s is not None:
+        given.append(locale.say("report.speech.reverberation", seconds=plain(acoustics.reverberation_s)))
+    return locale.say("report.speech", given=locale.listed(given))
+
+
+def heights(review: Review, practice: Mapping[str, float], locale: Locale) -> list[str]:
+    """How each array's talkers lie in its band and between which heights that holds; then common practice."""
+    texts = []
+    for array in review.arrays:
+        if array.mean_off_centre_deg is None:
+            continue
+        angle = locale.from_centre(array.mean_off_centre_deg)
+        sentences = [locale.say("report.mean", array=array.id, angle=angle)]
+        if array.covered_interval_m is not None:
+            low, high = map(locale.length, array.covered_interval_m)
+            height = locale.site(array.height_m)
+            sentences.append(locale.say("report.interval", low=low, high=high, height=height))
+        texts.append(" ".join(sentences))
+    mean = locale.length(practice["mean_slant_m"])
+    within, talkers = int(practice["within_1_to_3_m"]), int(practice["heads"])
+    return [*texts, locale.say("report.practice", within=within, talkers=talkers, distance=mean)]
+
+
+def sight(review: Review, locale: Locale) -> list[str]:
+    """How many lines of sight there are of each kind, and how many of them are blocked."""
+    if not review.sightlines:
+        return [locale.say("report.sight.none")]
+    counts = Counter(line.kind for line in review.sightlines)
+    kinds = [
+        locale.say(f"report.sight.{kind}", count=counts[kind]) for kind in get_args(LineKind) if counts[kind]
+    ]
+    blocked = (
+        locale.say("report.sight.some blocked", count=len(review.blocked))
+        if review.blocked
+        else locale.say("report.sight.none blocked")
+    )
+    lines = locale.counted(len(review.sightlines), "line")
+    return [locale.say("report.sight", lines=lines, kinds=locale.listed(kinds), blocked=blocked)]
