@@ -27,8 +27,6 @@ MITRE: Final = 20.0
 """How far a sharp corner may reach when an outline is widened or narrowed, as a multiple of the width."""
 ROUND_CORNERS: Final = 8
 """Corners from which a polygon may be a circle drawn in chords."""
-CHORDS_PER_TURN: Final = 64
-"""Chords by which a circle's area is compared."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import itertools
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from functools import cache
 from pathlib import Path
 from types import MappingProxyType
@@ -95,12 +95,3 @@ def read_rules(text: str) -> Mapping[str, Rule]:
             raise ValueError(f"rule {rule.id}: shares {rule.shares}, which is no rule before it")
         found[rule.id] = rule
     return MappingProxyType(found)
-
-
-def check_rule_ids(names: Iterable[str]) -> list[tuple[str, str | None]]:
-    """The names that are no rule, each with the id that comes nearest to it (None if none is near)."""
-    from difflib import get_close_matches  # a spec that names no unknown rule does not wait for it
-
-    known = rule_ids()
-    unknown = [name for name in names if name not in known]
-    return [(name, next(iter(get_close_matches(name, known, 1)), None)) for name in unknown]

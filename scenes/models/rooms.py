@@ -37,8 +37,6 @@ from scenes.models.things import InRoom, Thing, thing_of
 
 Floats = NDArray[np.float64]
 
-ROUND_ROOM_M: Final = 1.0
-"""How far round a room its slabs and ceilings are looked at."""
 LOWEST_TALKER_M: Final = 1.5
 """Under a ceiling that is nowhere higher nobody stands and talks: a roof space, a shaft."""
 

@@ -377,11 +377,6 @@ class Limits:
         """Underside over walking surfaces."""
         return self.headroom.value
 
-    @property
-    def free_over_table_m(self) -> float:
-        """Underside over a table top."""
-        return self.free_over_table.value
-
 
 @dataclass(frozen=True, slots=True)
 class RuleChange:

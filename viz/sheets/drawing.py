@@ -28,8 +28,6 @@ if TYPE_CHECKING:
     from scenes.findings.review import Review, Standing
 
 Kind = Literal["plan", "ceiling", "section", "heights"]
-GENERATOR: Final = "overtable"
-ANNOTATIONS: Final = ("title", "title label", "frame", "frame thin")
 
 
 @dataclass(frozen=True)
