@@ -168,7 +168,7 @@ def fill(spec: Spec, dossier: Dossier, folder: Path, settings: Settings, progres
     )
 
     progress(locale.say("progress.model"), 0.95)
-    from viz.exports import glb_bytes
+    from viz.gltf import glb_bytes
 
     keep("model.glb", locale.say("file.model"), glb_bytes(props))
     made = Made(

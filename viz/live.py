@@ -44,9 +44,9 @@ from scenes.spec.mistakes import SpecMistakes
 from scenes.spec.model import Spec
 from scenes.spec.reading import read_spec
 from scenes.spec.writing import NewPlace, appended, changes, check_again, keep, spliced
+from viz.gltf import screen_glb
 from viz.page import assembled, caution_parts, packed, sections
 from viz.page.facts import facts, rings_over, what_is_so
-from viz.page.model import screen_glb
 from viz.page.slider import slider
 from viz.words import conflict
 from viz.words import placement as placement_words

@@ -170,6 +170,12 @@ class Stage:
         raise KeyError(f"no prop {layer}/{id}")
 
     @property
+    def layers(self) -> tuple[str, ...]:
+        """The layers that have something to show, in their order."""
+        present = {prop.layer for prop in self.props}
+        return tuple(layer for layer in LAYERS if layer in present)
+
+    @property
     def bounds_m(self) -> tuple[Point3, Point3]:
         """Lowest and highest corner of the room, walls and slabs not counted."""
         (x0, y0), (x1, y1) = self.scene.room.bounds_m

@@ -23,9 +23,9 @@ from scenes.review.review import review
 from scenes.room.build import read_scene
 from tests.viz.browser.opening import opened
 from tests.viz.browser.rooms import HOSTILE, TWELVE_SEATS, hostile
+from viz.gltf import COARSER, LEFT_OUT, screen_glb
 from viz.page import page
 from viz.page.facts import band_sides, head_texts
-from viz.page.model import COARSER, LEFT_OUT, screen_glb
 from viz.stage import staged
 from viz.words import cautions, clearances, coverage, verdict
 from viz.words.locale import Locale

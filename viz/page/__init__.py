@@ -23,11 +23,11 @@ from scenes.findings.review import Review
 from scenes.numbers import rounded
 from scenes.room.scene import Scene
 from viz import palette
+from viz.gltf import screen_glb
 from viz.html import rendered
 from viz.page import fragments
 from viz.page.facts import PAPER, facts
 from viz.page.fragments import CautionParts
-from viz.page.model import screen_glb, shown_layers
 from viz.page.slider import slider
 from viz.stage import LAYERS, Stage
 from viz.words import cautions
@@ -105,7 +105,7 @@ def assembled(
         policy=Markup(policy),
         css=Markup(css),
         kind="live" if live else "file",
-        tools=fragments.tools(drawn["seen_from"], tuple(LAYERS) if live else shown_layers(stage), locale),
+        tools=fragments.tools(drawn["seen_from"], tuple(LAYERS) if live else stage.layers, locale),
         name=scene.name,
         still=None if still_png is None else base64.b64encode(still_png).decode("ascii"),
         dock=fragments.dock(locale),
