@@ -98,7 +98,7 @@ def require_places(spec: written.Spec, scene: s.Scene, *, on_plan: bool = False)
 
 def _mistake(spec: written.Spec, path: tuple[str | int, ...], code: MistakeCode, **allowed: Any) -> Mistake:
     if spec.source is not None:
-        return spec.source.mistake(path, code, **allowed)
+        return spec.source.marks.mistake(path, code, **allowed)
     return mistake_at(1, 1, path_text(path), code, **allowed)
 
 

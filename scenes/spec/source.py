@@ -4,9 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from pathlib import Path as FilePath
-from typing import Any
 
-from scenes.spec.mistakes import Mistake, MistakeCode, Path
 from scenes.spec.yaml_tree import Marks
 
 
@@ -29,15 +27,3 @@ class Source:
 
     def __hash__(self) -> int:
         return 0
-
-    def mistake(
-        self,
-        path: Path,
-        code: MistakeCode,
-        *,
-        of_key: bool = False,
-        nearest: str | None = None,
-        **allowed: Any,
-    ) -> Mistake:
-        """A mistake at a key's path, for checks after reading: raise it in `SpecMistakes(file, […], units)`."""
-        return self.marks.mistake(path, code, of_key=of_key, nearest=nearest, **allowed)

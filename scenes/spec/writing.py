@@ -50,7 +50,7 @@ def spliced(spec: written.Spec, places: Mapping[str, NewPlace]) -> str:
         array = spec.arrays[i]
         path = ("arrays", i)
         if source.marks.shared(path):
-            raise SpecMistakes(source.file, [source.mistake(path, "array-shared")], spec.units)
+            raise SpecMistakes(source.file, [source.marks.mistake(path, "array-shared")], spec.units)
         values: dict[str, str] = {}
         if array.at is None or _differs(array.at[0], place.at_m[0]) or _differs(array.at[1], place.at_m[1]):
             values["at"] = f"[{_number(place.at_m[0], spec.units)}, {_number(place.at_m[1], spec.units)}]"

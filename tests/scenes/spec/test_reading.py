@@ -24,27 +24,13 @@ from scenes.spec.occupants import AroundSeats, StandingLine
 from scenes.spec.reading import read_spec, read_spec_text
 from scenes.spec.schema import spec_schema
 from scenes.spec.yaml_tree import read_tree
+from tests.small_room import SMALL
 from viz.words.mistakes import lines
 
 HERE = Path(__file__).parents[1] / "specs"
 # The bad files say in their first lines which mistakes they make: line, path | found | code.
 EXPECTED = re.compile(r"^# mistake: (\d+) (\S*) \| (.*) \| (.*)$", re.MULTILINE)
 BAD = sorted(file.stem for file in HERE.glob("*.yaml") if EXPECTED.match(file.read_text(encoding="utf-8")))
-SMALL = """\
-overtable: 1
-name: Harbour Room
-units: m
-room: {size: [6, 4], ceiling: 2.7}
-tables: [{id: T1, shape: rectangle, size: [2, 1], at: [3, 2]}]
-seats: [{around: T1, count: 4}]
-profiles:
-  lantern:
-    mount: pendant
-    body: {diameter: 0.2, height: 0.1}
-    bands: {mid: [24, 57]}
-    reach: [1, 3]
-arrays: [{id: A1, profile: lantern}]
-"""
 
 
 def mistakes_of(text: str, folder: Path | None = None) -> SpecMistakes:
@@ -177,7 +163,7 @@ def test_a_spec_is_frozen_and_knows_its_source() -> None:
     assert source.text == text
     assert len(source.sha256) == 64
     assert text[slice(*source.marks.value_span(("arrays", 0, "height")))] == "2.2"
-    mistake = source.mistake(("arrays", 0, "band"), "no-band", array="A1")
+    mistake = source.marks.mistake(("arrays", 0, "band"), "no-band", array="A1")
     assert (mistake.line, mistake.path, mistake.found.text) == (39, "arrays[0].band", "mid")
     # What stands in a file, not where it stands.
     assert spec == read_spec_text(text, "elsewhere.yaml")

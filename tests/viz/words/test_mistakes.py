@@ -10,25 +10,11 @@ import pytest
 from scenes.room.build import build, require_places
 from scenes.spec.mistakes import SpecMistakes, mistake_at
 from scenes.spec.reading import read_spec, read_spec_text
+from tests.small_room import SMALL
 from viz import json_objects
 from viz.words.mistakes import lines
 
 SPECS = Path(__file__).parents[2] / "scenes" / "specs"
-SMALL = """\
-overtable: 1
-name: Harbour Room
-units: m
-room: {size: [6, 4], ceiling: 2.7}
-tables: [{id: T1, shape: rectangle, size: [2, 1], at: [3, 2]}]
-seats: [{around: T1, count: 4}]
-profiles:
-  lantern:
-    mount: pendant
-    body: {diameter: 0.2, height: 0.1}
-    bands: {mid: [24, 57]}
-    reach: [1, 3]
-arrays: [{id: A1, profile: lantern}]
-"""
 
 
 def mistakes_of(text: str) -> SpecMistakes:
