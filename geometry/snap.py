@@ -31,6 +31,8 @@ FINE = 0.01
 """How close to the best height at a place the search comes, as a share of the aim's gap."""
 THINNEST_M = 1e-7
 """A stretch of heights this short that is still open is dropped: nothing can be hung that exactly."""
+OPEN_M = 0.2
+"""Stretches of heights are asked about in pieces this long before bands are: what is closed is soon found."""
 LEAST_TILE = 0.5
 """A tile of which less than this share is left is cut too small to hang anything in its middle."""
 
@@ -221,8 +223,8 @@ def _best(question: Question, places: Floats, lattice: Lattice) -> Position | No
         if found is not None or not bare:
             return found
     # nobody can cover everybody from the lattice: every height counts, and the exact slack
-    tasks = _stretches(question, places, low, high, None)
-    return _Heights(question.exactly(), tasks, lattice).best()
+    question = question.exactly()
+    return _Heights(question, _open_stretches(question, places, low, high), lattice).best()
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -235,26 +237,53 @@ class _Tasks:
     high: Floats
 
 
-def _stretches(question: Question, places: Floats, low_m: float, high_m: float, need: float | None) -> _Tasks:
-    """The heights of every place and band at which everybody keeps the margin `need`; all heights for None."""
+def _stretches(question: Question, places: Floats, low_m: float, high_m: float, need: float) -> _Tasks:
+    """The heights of every place and band at which everybody keeps the margin `need`."""
     heads = question.hearing.heads
+    demand = np.maximum(heads.sway_m + need, 0.0)
     at, band, low, high = [], [], [], []
     for b, of in enumerate(question.hearing.bands):
-        some = np.arange(len(places))
-        lower, upper = np.full(len(places), low_m), np.full(len(places), high_m)
-        if need is not None:
-            demand = np.maximum(heads.sway_m + need, 0.0)
-            lower, upper = height_intervals(places, of, heads, demand, floor_m=low_m, ceiling_m=high_m)
-            # an interval that is one point may come out a rounding error short of it
-            middle = (lower + upper) / 2
-            touching = (lower > upper) & (lower - upper <= ON_EDGE_M)
-            lower, upper = np.where(touching, middle, lower), np.where(touching, middle, upper)
-            some = np.flatnonzero(lower <= upper)
+        lower, upper = height_intervals(places, of, heads, demand, floor_m=low_m, ceiling_m=high_m)
+        # an interval that is one point may come out a rounding error short of it
+        middle = (lower + upper) / 2
+        touching = (lower > upper) & (lower - upper <= ON_EDGE_M)
+        lower, upper = np.where(touching, middle, lower), np.where(touching, middle, upper)
+        some = np.flatnonzero(lower <= upper)
         at.append(some)
         band.append(np.full(len(some), b))
         low.append(lower[some])
         high.append(upper[some])
     return _Tasks(places[np.concatenate(at)], np.concatenate(band), np.concatenate(low), np.concatenate(high))
+
+
+def _open_stretches(question: Question, places: Floats, low_m: float, high_m: float) -> _Tasks:
+    """The heights of every place at which something may be allowed, in every band: short stretches.
+
+    What binds a place asks for no band, so it is asked once for all of them.
+    """
+    place = np.arange(len(places))
+    low, high = np.full(len(places), low_m), np.full(len(places), high_m)
+    while True:
+        middle, half = (low + high) / 2, (high - low) / 2
+        left = np.arange(len(place))
+        for demand in question.demands:
+            at = np.column_stack([places[place[left]], middle[left]])
+            left = left[demand.most(at, 0.0) - demand.keep_m + half[left] >= -ON_EDGE_M]
+            if not len(left):
+                break
+        place, low, high = place[left], low[left], high[left]
+        if not len(place) or (high - low).max() <= OPEN_M:
+            break
+        middle = (low + high) / 2
+        place = np.repeat(place, 2)
+        low, high = (np.column_stack(ends).reshape(-1) for ends in ((low, middle), (middle, high)))
+    bands = len(question.hearing.bands)
+    return _Tasks(
+        np.repeat(places[place], bands, axis=0),
+        np.tile(np.arange(bands), len(place)),
+        np.repeat(low, bands),
+        np.repeat(high, bands),
+    )
 
 
 class _Heights:
@@ -291,35 +320,45 @@ class _Heights:
 
     def _along(self) -> None:
         """Best score and height of each task over its whole stretch of heights."""
-        tasks, aim, count = self.tasks, self.question.aim, len(self.tasks.band)
+        tasks, gap, count = self.tasks, self.question.aim.gap, len(self.tasks.band)
         middle, half = (tasks.low + tasks.high) / 2, (tasks.high - tasks.low) / 2
         # the ends are tried too: the smallest slant and thin sets are found there
         task = np.tile(np.arange(count), 3)
         z = np.concatenate([middle, tasks.low, tasks.high])
         half = np.concatenate([half, np.zeros(2 * count)])
-        hearing = self.question.hearing
-        ceiling = np.array([aim.ceiling(hearing, band) for band in range(len(hearing.bands))])
         while len(task):
             bound, possible = self._judge(task, z, half)
-            bound = np.minimum(bound, ceiling[tasks.band[task]])
-            least = np.maximum(self.top.max() - self._tie(), self.top[task] + aim.gap * FINE)
-            go = possible & (half > THINNEST_M) & (bound > least)
+            go = possible & (half > THINNEST_M) & (bound > self._least(task, gap * FINE))
             task, z, half = np.repeat(task[go], 2), np.repeat(z[go], 2), np.repeat(half[go] / 2, 2)
             z[::2] -= half[::2]
             z[1::2] += half[1::2]
 
     def _in_steps(self, step_m: float) -> None:
-        """Best score and height of each task over heights in whole steps."""
+        """Best score and height of each task over heights in whole steps: its stretch, halved at a step."""
         tasks, start = self.tasks, self.lattice.height_from_m
-        first = np.ceil((tasks.low - start) / step_m - 1e-6)
-        last = np.floor((tasks.high - start) / step_m + 1e-6)
-        for i in range(int((last - first).max(initial=-1)) + 1):
-            task = np.flatnonzero(first + i <= last)
-            z = np.round(start + (first[task] + i) * step_m, 9)
-            self._judge(task, z, np.zeros(len(task)))
+        first = np.ceil((tasks.low - start) / step_m - 1e-6).astype(np.intp)
+        last = np.floor((tasks.high - start) / step_m + 1e-6).astype(np.intp)
+        task = np.flatnonzero(first <= last)
+        first, last = first[task], last[task]
+        while len(task):
+            middle = (first + last) // 2
+            z = np.round(start + middle * step_m, 9)
+            bound, possible = self._judge(task, z, (last - middle) * step_m)
+            go = possible & (first < last) & (bound > self._least(task, 0.0))
+            task, first, last, middle = task[go], first[go], last[go], middle[go]
+            task, first, last = (
+                np.concatenate(parts) for parts in ((task, task), (first, middle + 1), (middle - 1, last))
+            )
+            some = first <= last
+            task, first, last = task[some], first[some], last[some]
+
+    def _least(self, task: Indices, more: float) -> Floats:
+        """(n,) what a stretch must be able to reach: all but the best there is, and `more` than its task has."""
+        least: Floats = np.maximum(self.top.max() - self._tie(), self.top[task] + more)
+        return least
 
     def _judge(self, task: Indices, z: Floats, half: Floats) -> tuple[Floats, Bools]:
-        """(n,) the most the score can be within `half` of z, and whether anything near is allowed.
+        """(n,) the most the score can be within `half` of z, and whether anything near is allowed and counts.
 
         Where a height beats its task's best so far, it becomes the best.
         """
@@ -328,8 +367,10 @@ class _Heights:
         heard = aim.hear(hearing, at, bands)
         scores = aim.scores(hearing, at, bands, heard)
         reach = Reach(half, np.array([False, False, True]), question.caps_m)
-        bounds = aim.bounds(hearing, at, bands, heard, scores, reach)
-        possible = aim.least(heard) + half >= aim.needs_margin_m - ON_EDGE_M
+        ceiling = np.array([aim.ceiling(hearing, band) for band in range(len(hearing.bands))])
+        bounds = np.minimum(aim.bounds(hearing, at, bands, heard, scores, reach), ceiling[bands])
+        worth = float(self.top.max() - self._tie())
+        possible = (aim.least(heard) + half >= aim.needs_margin_m - ON_EDGE_M) & (bounds >= worth)
         for demand in question.demands:
             asked = np.flatnonzero(possible)
             if not len(asked):
@@ -338,7 +379,9 @@ class _Heights:
             possible[asked] = most >= -ON_EDGE_M
             if demand.counts:
                 bounds[asked] = np.minimum(bounds[asked], most)
-        found = question.judged(at, bands)
+        found = np.full(len(task), -np.inf)
+        left = np.flatnonzero(possible)
+        found[left] = question.judged(at[left], bands[left], worth)
         order = np.flatnonzero(found > -np.inf)
         order = order[np.argsort(found[order], kind="stable")]
         order = order[found[order] > self.top[task[order]]]

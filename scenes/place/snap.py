@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from dataclasses import replace
-from typing import Literal
+from typing import Final, Literal
 
 import numpy as np
 
@@ -27,8 +28,8 @@ from scenes.rules.surroundings import Site
 WRITTEN_STEP_M = 0.01
 WRITTEN_STEP_IN_M = 0.0254 / 2
 """Places are written in whole steps of this, in metric rooms and in the others."""
-NEARBY_M = (0.05, 0.2)
-"""So far from where an array would be best a place in whole steps is sought first, and then."""
+NEARBY: Final = ((0.05, 1), (0.2, 1), (0.6, 4), (1.5, 10), (math.inf, 10))
+"""So far from where an array would be best, in metres, a place is sought, and in so many whole steps."""
 
 IN_A_TILE = (
     "light",
@@ -57,8 +58,8 @@ def snap_scene(
     `to` is "tile" (centres of the lay-in grid; ValueError without one) or a pitch in metres, which counts
     from the room's own origin on plan and down from the ceiling. Arrays move one after the other, each on
     the heads it serves now; one without a lattice place stays where it is (its Snapped has no place). What is
-    held stays, and the lattice begins there. `nearby` looks near where it is first, and farther only where no
-    place is allowed there: for a pitch so fine that nobody minds which place it is.
+    held stays, and the lattice begins there. `nearby` looks near where it is first, and farther, in
+    wider steps, only where no place is allowed there: for a pitch so fine that nobody minds which place it is.
     """
     room = placed.room
     if to == "tile" and room.grid is None:
@@ -90,9 +91,10 @@ def snap_scene(
             origin_m=array.centre_m[:2] if "at" in hold and nearby else (0.0, 0.0),
         )
         here = Position(array.centre_m, names.index(str(array.band_name)))
-        for box in _boxes(kind.box, here.at_m) if nearby else (kind.box,):
+        for box, steps in _boxes(kind.box, here.at_m) if nearby else ((kind.box, 1),):
             wish = aim_of(aim, enough_m, spare_m)
-            snapped = snap(heads, replace(kind, box=box), lattice, wish, instead=Margin(), free=here)
+            wider = lattice if lattice.pitch_m is None else replace(lattice, pitch_m=steps * lattice.pitch_m)
+            snapped = snap(heads, replace(kind, box=box), wider, wish, instead=Margin(), free=here)
             if snapped.position is not None:
                 break
         found[array.id] = snapped
@@ -103,13 +105,12 @@ def snap_scene(
     return placed, found
 
 
-def _boxes(box: SearchBox, at_m: Point3) -> Iterator[SearchBox]:
-    """The parts of a box near a place, growing, and at last all of it."""
-    for reach in NEARBY_M:
+def _boxes(box: SearchBox, at_m: Point3) -> Iterator[tuple[SearchBox, int]]:
+    """The parts of a box near a place, growing, at last all of it; and the pitch there, in whole steps."""
+    for reach, steps in NEARBY:
         low = tuple(max(a, b - reach) for a, b in zip(box.low_m, at_m, strict=True))
         high = tuple(min(a, b + reach) for a, b in zip(box.high_m, at_m, strict=True))
-        yield SearchBox((low[0], low[1], low[2]), (high[0], high[1], high[2]))
-    yield box
+        yield SearchBox((low[0], low[1], low[2]), (high[0], high[1], high[2])), steps
 
 
 def whole_step_m(units: str) -> float:
