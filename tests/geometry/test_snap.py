@@ -132,6 +132,23 @@ def test_a_window_of_heights_away_from_middle_and_ends_is_found():
             assert found.figures.margin_m == pytest.approx(best, abs=1e-4)
 
 
+@pytest.mark.parametrize("step", [0.02, None])
+def test_where_hardly_anything_is_allowed_little_is_asked(step):
+    # a room whose remedies were searched for minutes: every place at every height, once for each band
+    asked = []
+
+    def near_a_corner(at):
+        asked.append(len(at))
+        return 0.04 - np.linalg.norm(at - (4.0, 2.8, 2.0), axis=1)
+
+    kind = ArrayKind(BANDS, BOX, (Constraint(("corner",), near_a_corner, stop=True),))
+    far_apart = Heads.at([[0.5, 0.5, 1.2], [4, 2.8, 1.2]])
+    found = snap(far_apart, kind, Lattice(0.05, ROOM, height_step_m=step), Most(), instead=Margin())
+    assert math.dist(found.position.at_m, (4.0, 2.8, 2.0)) <= 0.04 + 1e-6
+    assert found.judged > 4000
+    assert sum(asked) < 3 * found.judged
+
+
 def test_a_flush_array_stays_at_its_height():
     kind = ArrayKind(BANDS, BOX.holding(z=2.6))
     found = snap(Heads.at([[2, 1, 1.2], [2.5, 2, 1.2]]), kind, Lattice(0.1, ROOM), Margin())

@@ -12,8 +12,8 @@ from tests.outside.oracle.remedies import remedy_differences
 from tests.outside.oracle.rooms import write_room
 
 CASES = Path(__file__).parent / "cases"
-HOPELESS = (23, 79)
-"""Rooms in which one array cannot cover everybody."""
+HOPELESS = (23,)
+"""Rooms in which one array cannot cover everybody; another stands in tests/long."""
 
 
 @pytest.mark.parametrize("seed", HOPELESS)
@@ -24,10 +24,9 @@ def test_remedies_of_random_rooms_do_what_they_say(tmp_path: Path, seed: int) ->
     assert remedy_differences(path, told) == []
 
 
-@pytest.mark.parametrize("name", ["diffuser.yaml", "conflict.yaml"])
-def test_a_remedy_that_is_told_to_work_works(tmp_path: Path, name: str) -> None:
-    path = tmp_path / name
-    shutil.copy(CASES / name, path)
+def test_a_remedy_that_is_told_to_work_works(tmp_path: Path) -> None:
+    path = tmp_path / "conflict.yaml"
+    shutil.copy(CASES / path.name, path)
     told = product.asked("place", path)
     assert any(remedy["works"] for remedy in told["conflict"]["try"])
     assert remedy_differences(path, told) == []

@@ -36,7 +36,7 @@ def test_a_file_is_written_whole_and_nothing_is_left_beside_it(tmp_path):
 
 
 def test_a_file_that_cannot_be_written_leaves_nothing(tmp_path):
-    with pytest.raises(OutputInTheWay, match="no folder"):
+    with pytest.raises(OutputInTheWay, match="is not a folder"):
         write_file(tmp_path / "nowhere" / "a.txt", "x")
     with pytest.raises(OutputInTheWay, match="is a folder"):
         write_file(tmp_path, "x")
