@@ -17,7 +17,10 @@ from geometry.shapes import Point3
 from scenes.room.scene import Array
 from viz import palette as ink
 from viz.forms import Form
-from viz.stage import COLUMN_M, NO_FACES, WALL_M, Prop, Stage, alike, along_x, camera_aim, row_m
+from viz.stage import Prop, Stage
+from viz.stage.dimensions import COLUMN_M, alike, row_m
+from viz.stage.props import NO_FACES, WALL_M, along_x
+from viz.stage.shell import camera_aim
 
 Floats = NDArray[np.float64]
 

@@ -19,7 +19,9 @@ from scenes.spec.reading import read_spec_text
 from tests.viz.rooms import BOTH, scene_of, staged
 from viz import figures, palette, stills, views
 from viz.forms import Form
-from viz.stage import HAIR_M, LAYERS, Prop, band_form, band_patches, stage, with_layers
+from viz.stage import LAYERS, Prop, stage
+from viz.stage.band import band_form, band_patches
+from viz.stage.props import HAIR_M, with_layers
 
 ROOMS = sorted(BOTH)
 

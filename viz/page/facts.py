@@ -17,7 +17,9 @@ from scenes.findings.heights import HeightTable
 from scenes.findings.review import HeadReview, Review
 from scenes.room.scene import Array, Scene
 from viz import palette
-from viz.stage import ROW_M, SLAB_M, Prop, Stage, alike, camera_aim, row_m
+from viz.stage import Prop, Stage
+from viz.stage.dimensions import ROW_M, alike, row_m
+from viz.stage.shell import SLAB_M, camera_aim
 from viz.words import clearances as clearance_words
 from viz.words import coverage
 from viz.words import heights as height_words

@@ -1,0 +1,104 @@
+"""Arrays and the devices of the ceiling as props."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from geometry.shapes import Box, Point3
+from scenes.findings.review import Review
+from scenes.room.scene import Array, Scene
+from viz import furniture
+from viz import palette as ink
+from viz.stage.props import Floats, Prop, at_height, closed, mesh_prop, stroke_prop
+
+
+def arrays(scene: Scene) -> list[Prop]:
+    colours = {
+        "body": ink.ARRAY_BODY,
+        "grille": ink.ARRAY_GRILLE,
+        "cable": ink.CABLE,
+        "clamp": ink.HARDWARE,
+        "box": ink.HARDWARE,
+        "hanger": ink.HARDWARE,
+    }
+    open_ceiling = (scene.suspension.ceiling or scene.room.ceiling_kind) != "suspended"
+    props = []
+    for array in scene.arrays:
+        for part, form in furniture.array(array, scene.room, open_ceiling=open_ceiling).items():
+            # above a suspended ceiling, hidden from below by it; left out with it when seen from above
+            out: Point3 | None = (0.0, 0.0, 1.0) if part == "hanger" else None
+            props.append(
+                mesh_prop(
+                    f"{array.id}/{part}",
+                    "arrays",
+                    form,
+                    colours[part],
+                    about=array.id,
+                    shine=0.25,
+                    outward=out,
+                )
+            )
+        rim = _body_rim(array)
+        strokes = [at_height(rim, array.underside_m - 0.001), at_height(rim, array.top_m + 0.001)]
+        props.append(
+            stroke_prop(
+                f"{array.id}/outline", "arrays", strokes, ink.ARRAY_GRILLE, width_pt=0.7, about=array.id
+            )
+        )
+    return props
+
+
+def _body_rim(array: Array) -> Floats:
+    """The body's outline on plan, (k, 2), closed."""
+    body = array.body
+    if isinstance(body, Box):
+        return closed(body.corners_on_plan())
+    turn = np.linspace(0, 2 * math.pi, 49)
+    ring = np.column_stack([np.cos(turn), np.sin(turn)]) * body.radius_m
+    return np.asarray(ring + array.centre_m[:2])
+
+
+def overhead(scene: Scene, review: Review) -> list[Prop]:
+    short = short_devices(review)
+    colours = {
+        "body": ink.DEVICE,
+        "dark": ink.DEVICE_DARK,
+        "luminous": ink.LUMINOUS,
+        "structure": ink.STRUCTURE,
+    }
+    props = []
+    for device in scene.overhead:
+        state = "short" if device.id in short else ""
+        for part, form in furniture.device(device, scene.room.ceiling_m).items():
+            props.append(
+                mesh_prop(
+                    f"{device.id}/{part}",
+                    "overhead",
+                    form,
+                    colours[part],
+                    about=device.id,
+                    state=state,
+                    flat=part == "luminous",
+                )
+            )
+        strokes = [at_height(stroke, device.low_m - 0.004) for stroke in furniture.symbol(device)]
+        props.append(
+            stroke_prop(
+                f"{device.id}/symbol",
+                "overhead",
+                strokes,
+                ink.CLASH if state else ink.SYMBOL,
+                width_pt=0.8,
+                about=device.id,
+                state=state,
+                only=("plan", "ceiling"),
+                legend=device.kind,
+            )
+        )
+    return props
+
+
+def short_devices(review: Review) -> set[str]:
+    return {clearance.against for clearance in (*review.short, *review.advised)}
