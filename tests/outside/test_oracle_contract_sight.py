@@ -6,8 +6,7 @@ from pathlib import Path
 
 from tests.outside.oracle import product
 from tests.outside.oracle.lines import line_differences
-from tests.outside.oracle.reading import read
-from tests.outside.oracle.rooms import write_room
+from tests.outside.oracle.seeded import rooms_without_guesses, wrong_reviews
 
 ROOMS = range(200, 240)
 
@@ -26,14 +25,7 @@ arrays: [{id: A1, profile: p, at: [2.0, 5.0], height: 2.4, band: w}]
 
 
 def test_who_serves_whom_and_what_blocks_is_the_oracles(tmp_path: Path) -> None:
-    paths = [path for seed in ROOMS if not read(path := write_room(seed, tmp_path)).guesses]
-    assert len(paths) > len(ROOMS) / 2
-    found = {
-        path.name: wrong
-        for path, told in zip(paths, product.reviews(paths), strict=True)
-        if (wrong := line_differences(path, told))
-    }
-    assert found == {}
+    assert wrong_reviews(rooms_without_guesses(ROOMS, tmp_path), line_differences) == {}
 
 
 def test_a_wall_blocks(tmp_path: Path) -> None:
