@@ -32,6 +32,9 @@ _IN_FEET_FROM_IN: Final = 36
 """Inches from which a length is given in feet and inches: what is of a room's size, not of a hand's."""
 _SAME_STEP: Final = Fraction(1, 10**7)
 """Of a step: a length that misses a whole step by less is that step but for the last bit of its float."""
+_ROUGH_STEP: Final = 1e-6
+_ROUGH_STEPS: Final = 1e8
+"""Farther than this share of a step from where the step changes, a float says it, up to so many steps."""
 _SAME_M: Final = 1e-9
 """A margin nearer to nothing than this is nothing, as a review judges it."""
 _LITTLE_MM: Final = 10
@@ -359,6 +362,16 @@ def _steps(metres: float, step_m: Fraction, way: _Way) -> int:
     """How many steps there are in a length without its sign; halves away from zero. ValueError if not finite."""
     if not math.isfinite(metres):
         raise ValueError(f"metres {metres!r}: allowed is a finite length")
+    rough = abs(float(metres)) * step_m.denominator / step_m.numerator
+    # where the step changes, and how far from there a float is good enough
+    off = (rough + (0.5 if way == "nearest" else 0.0)) % 1.0
+    if rough < _ROUGH_STEPS and _ROUGH_STEP < off < 1 - _ROUGH_STEP:
+        return math.ceil(rough) if way == "up" else math.floor(rough + (0.5 if way == "nearest" else 0.0))
+    return _exact_steps(metres, step_m, way)
+
+
+def _exact_steps(metres: float, step_m: Fraction, way: _Way) -> int:
+    """The same for every length, without rounding on the way."""
     # the shortest decimal text of a float is what was meant: 2.675 m rounds as it reads
     steps = Fraction(repr(abs(float(metres)))) / step_m
     if way == "nearest":

@@ -13,6 +13,7 @@ from hypothesis import strategies as st
 from scenes.room.build import build
 from scenes.spec.lengths import parse_length
 from scenes.spec.reading import read_spec_text
+from viz.words import locale as rounding
 from viz.words.locale import Locale, number
 
 UNITS = ("m", "cm", "mm", "ft", "in")
@@ -276,3 +277,19 @@ def test_a_stretch_of_heights_is_told_inwards_and_its_best_is_in_it():
     assert Locale("m").height(2.2) == "2.20 m"
     assert Locale("ft").height(2.0) == "6'-6 3/4\""
     assert Locale("ft").within(2.0, 2.1) == "6'-6 3/4\" – 6'-10 5/8\""
+
+
+@given(
+    st.one_of(
+        st.floats(-40, 40),
+        st.integers(-80_000, 80_000).map(lambda half: half / 2000),
+        st.tuples(st.integers(-9000, 9000), st.floats(-2e-9, 2e-9)).map(lambda two: two[0] / 1000 + two[1]),
+        st.integers(-2000, 2000).map(lambda sixteenths: sixteenths * 0.0254 / 16),
+    ),
+    st.sampled_from(
+        [Fraction(1, 1000), Fraction(1, 100), Fraction(254, 10_000) / 8, Fraction(254, 10_000) / 16]
+    ),
+    st.sampled_from(["nearest", "up", "down"]),
+)
+def test_the_quick_way_of_rounding_is_the_exact_one(metres, step, way):
+    assert rounding._steps(metres, step, way) == rounding._exact_steps(metres, step, way)
