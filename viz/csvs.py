@@ -35,22 +35,22 @@ HEAD_COLUMNS = (
     "mouth_m",
     "mouth_low_m",
     "mouth_high_m",
-    "sway_m",
+    "lean_m",
     "array",
     "state",
     "reason",
-    "depression_deg",
-    "slant_m",
-    "off_centre_deg",
+    "angle_down_deg",
+    "distance_m",
+    "from_centre_deg",
     "sector",
-    "slack_m",
+    "upright_margin_m",
     "margin_m",
     "sight",
     "blocked_by",
     "margin",
     "hold",
 )
-"""Numbers as in the JSON, names as they are there; the last two as every other output shows them."""
+"""Numbers as in the JSON, by the names people read; the last two as every other output shows them."""
 
 CLEARANCE_COLUMNS = (
     "array",
