@@ -17,6 +17,7 @@ from pathlib import Path
 
 from viz import seal
 from viz.outputs import MACHINE_FAILS, OutputFailed, OutputInTheWay, holds_input, lock, told_as, umask
+from viz.words.locale import Locale
 
 MANIFEST = ".overtable"
 _HEADER = "# Made by overtable: the SHA-256 and name of every file it wrote here. Check with: sha256sum -c .overtable\n"
@@ -86,9 +87,7 @@ def _require_unchanged(path: Path, names: Sequence[str]) -> None:
 
 def shortly(names: Sequence[str], most: int = 6) -> str:
     """Names of files in a sentence, the first of many."""
-    if len(names) <= most:
-        return ", ".join(names)
-    return f"{', '.join(names[: most - 1])} and {len(names) - most + 1} more"
+    return ", ".join(names) if len(names) <= most else Locale("m").listed(names, most)
 
 
 # ---------------------------------------------------------------- the manifest

@@ -66,7 +66,17 @@ Answer = TypeVar("Answer")
 
 
 class Refused(Exception):
-    """The page asked for something that cannot be done; the text says what and why."""
+    """The page asked for something that cannot be done: a message's name and its values.
+
+    `quiet`: it happens while an array is dragged, and nothing is said of it.
+    """
+
+    def __init__(self, message: str, *, quiet: bool = False, **values: str | int) -> None:
+        super().__init__(message)
+        self.message, self.quiet, self.values = message, quiet, values
+
+    def __str__(self) -> str:
+        return Locale("m").say(self.message, None, **self.values)
 
 
 @dataclass(frozen=True, eq=False)
@@ -109,26 +119,25 @@ class Desk:
         if "at_m" in message:
             at = message["at_m"]
             if not isinstance(at, list) or len(at) != 2:
-                raise Refused("at_m must be [x, y] in metres")
+                raise Refused("live.refused.place")
             x, y = (_number(v, "at_m") for v in at)
             if not shapely.Polygon(self.scene.room.outline_m).covers(shapely.Point(x, y)):
-                raise Refused("outside the room")
+                raise Refused("live.refused.outside", quiet=True)
             changed["at_m"] = (x, y)
         if "height_m" in message and array.profile.mount == "pendant":
             low, high = height_span_m(self.scene, array)
             changed["height_m"] = min(max(_number(message["height_m"], "height_m"), low), high)
         if "band" in message:
             if message["band"] not in array.profile.bands:
-                raise Refused(
-                    f"the bands of {array.id} are {Locale.of(self.scene).listed(list(array.profile.bands), 9)}"
-                )
+                bands = Locale.of(self.scene).listed(list(array.profile.bands), 9)
+                raise Refused("live.refused.band", array=array.id, bands=bands)
             changed["band_name"] = message["band"]
         self._use(tuple(replace(a, **changed) if a.id == array.id else a for a in self.scene.arrays))
 
     def add(self) -> str:
         """Hang another array like the last one, where most room is left; the id it got."""
         if len(self.scene.arrays) >= MOST_ARRAYS:
-            raise Refused(f"no more than {MOST_ARRAYS} arrays on the page")
+            raise Refused("live.refused.arrays", most=MOST_ARRAYS)
         taken = {a.id for a in self.scene.arrays} | {h.id for h in self.scene.heads}
         id = next(name for k in range(1, 1000) if (name := f"A{k}") not in taken)
         at = _freest(self.scene)
@@ -139,7 +148,7 @@ class Desk:
         """Take away an array that was added on the page."""
         array = self._array(message)
         if array.id in {a.id for a in self.reading.scene.arrays}:
-            raise Refused(f"{array.id} is in the spec: take it out there")
+            raise Refused("live.refused.in spec", array=array.id)
         self._use(tuple(a for a in self.scene.arrays if a.id != array.id))
 
     def use_placed(self, placed: Scene) -> None:
@@ -176,7 +185,7 @@ class Desk:
         """Write what was offered. Raises Refused if nothing was, ValueError if the file changed since."""
         source = self.reading.spec.source
         if self.offered is None or source is None:
-            raise Refused("nothing was shown to be written; ask for the changed lines first")
+            raise Refused("live.refused.unseen")
         keep(self.reading.path, self.offered, source.text)
         self.offered = None
 
@@ -186,8 +195,8 @@ class Desk:
     def _array(self, message: Message) -> Array:
         try:
             return self.scene.array(message["array"])
-        except KeyError as unknown:
-            raise Refused(str(unknown)) from None
+        except KeyError:
+            raise Refused("live.refused.no array", array=str(message.get("array"))) from None
 
 
 def _freest(scene: Scene) -> tuple[float, float]:
@@ -209,7 +218,7 @@ LARGEST_NUMBER = 1e6
 
 def _number(value: Any, name: str) -> float:
     if isinstance(value, bool) or not isinstance(value, int | float) or not abs(value) < LARGEST_NUMBER:
-        raise Refused(f"{name} must be a number of metres")
+        raise Refused("live.refused.number", name=name)
     return float(value)
 
 
@@ -268,6 +277,12 @@ def whole_room(scene: Scene, file: Scene) -> Message:
     }
 
 
+def refused(reason: Exception) -> Message:
+    """The answer to what cannot be done, and whether nothing is to be said of it."""
+    quiet = isinstance(reason, Refused) and reason.quiet
+    return {"kind": "refused", "why": text_of(reason) or type(reason).__name__, "quiet": quiet}
+
+
 def said_of(placement: Any, judged: Review) -> str:
     """What the search found, in a sentence."""
     locale = Locale.of(judged.scene)
@@ -312,7 +327,7 @@ class Guard:
         elif scope["type"] == "websocket":
             await send({"type": "websocket.close", "code": 1008})
         else:
-            await PlainTextResponse("Open the address printed in the terminal.\n", 403)(scope, receive, send)
+            await PlainTextResponse(Locale("m").say("live.wrong address") + "\n", 403)(scope, receive, send)
 
 
 class Server:
@@ -371,17 +386,17 @@ class Server:
                 try:
                     message = json.loads(raw)
                     if not isinstance(message, dict):
-                        raise Refused("a message is an object")
+                        raise Refused("live.refused.object")
                     if message.get("kind") == "best":
                         if searches:
-                            raise Refused("the search is still running")
+                            raise Refused("live.refused.running")
                         task = asyncio.create_task(self.search(socket, desk))
                         searches.add(task)
                         task.add_done_callback(searches.discard)
                         continue
                     answer = await self.answer(desk, message)
                 except (Refused, SpecMistakes, ValueError, KeyError, TypeError, RecursionError) as reason:
-                    answer = {"kind": "refused", "why": text_of(reason) or type(reason).__name__}
+                    answer = refused(reason)
                 await tell(socket, answer)
         except (WebSocketDisconnect, RuntimeError):
             pass
@@ -412,8 +427,9 @@ class Server:
             return {"kind": "offer", "file": self.path.name, "lines": desk.offer()}
         if kind == "write":
             desk.write()
-            return {"kind": "written", "file": self.path.name}
-        raise Refused("unknown kind of message")
+            said = Locale.of(desk.scene).say("live.written", file=self.path.name)
+            return {"kind": "written", "file": self.path.name, "said": said}
+        raise Refused("live.refused.kind")
 
     async def search(self, socket: WebSocket, desk: Desk) -> None:
         """The certified search from the room as it stands; the page is told what was found and shows it."""
@@ -423,7 +439,7 @@ class Server:
         try:
             placement = await aside(lambda: place_scene(before))
             if desk.scene is not before:
-                raise Refused("the room changed during the search; ask again")
+                raise Refused("live.refused.changed")
             if placement.outcome != "none allowed":
                 desk.use_placed(placement.scene)
             said = said_of(placement, await aside(lambda: review(desk.scene)))
@@ -436,7 +452,7 @@ class Server:
                 },
             )
         except (Refused, ValueError) as reason:
-            await tell(socket, {"kind": "refused", "why": str(reason)})
+            await tell(socket, refused(reason))
         except (WebSocketDisconnect, RuntimeError):
             pass
 
@@ -454,7 +470,11 @@ class Server:
                 self.reading = await aside(lambda: read(self.path))
                 self.mistakes = None
                 room = await aside(lambda: whole_room(self.reading.scene, self.reading.scene))
-                message = {**room, "changed": False, "said": f"{self.path.name} was read again."}
+                message = {
+                    **room,
+                    "changed": False,
+                    "said": Locale.of(self.reading.scene).say("live.read again", file=self.path.name),
+                }
                 for desk in self.pages.values():
                     desk.follow(self.reading)
             except (SpecMistakes, ValueError, OSError) as mistakes:
@@ -526,9 +546,10 @@ def serve(
     token = token or secrets.token_urlsafe(24)
     address = f"http://127.0.0.1:{bound}/{token}/"
     server = Server(Path(spec_path), bound, token)
+    locale = Locale.of(server.reading.scene)
 
     def started() -> None:
-        print(f"{server.path.name} at {address}\nPress Ctrl-C to stop.", file=sys.stderr)
+        print(locale.say("live.at", file=server.path.name, address=address), file=sys.stderr)
         if open_browser:
             webbrowser.open(address)
         if ready:
@@ -550,7 +571,7 @@ def serve(
         pass
     finally:
         listening.close()
-        print("Stopped.", file=sys.stderr)
+        print(locale.say("live.stopped"), file=sys.stderr)
 
 
 class _Uvicorn(uvicorn.Server):

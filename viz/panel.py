@@ -118,7 +118,7 @@ def _panel(image: Image.Image, shown: Shown, most_lines: int) -> tuple[list[Spot
     y += 24
     told = wrapped(" ".join(verdict.whole(review)), small, right - x)
     if len(told) > most_lines:
-        told = [*told[: most_lines - 1], "… Press P for a picture with the full text."]
+        told = [*told[: most_lines - 1], locale.say("panel.more")]
     for line in told:
         pen.text((x, y), line, font=small, fill=ink.INK, anchor="lt")
         y += 16
@@ -157,7 +157,7 @@ def _panel(image: Image.Image, shown: Shown, most_lines: int) -> tuple[list[Spot
                 y += 30
         y += 2
 
-    heading("ARRAY" if len(scene.arrays) == 1 else "ARRAY  (Tab: next)")
+    heading(locale.say("panel.array" if len(scene.arrays) == 1 else "panel.array, several"))
     if len(scene.arrays) > 1:
         choice([(a.id, a.id, a.id == shown.array.id) for a in scene.arrays], "array", 4)
     hanging = shown.span_m[1] > shown.span_m[0]
@@ -190,7 +190,13 @@ def _panel(image: Image.Image, shown: Shown, most_lines: int) -> tuple[list[Spot
     bands = shown.array.profile.bands
     if len(bands) > 1:
         # beside the slider's keys, or alone where there is no slider
-        pen.text((right, y - 20 * hanging), "B: next band", font=small, fill=ink.INK_SOFT, anchor="rt")
+        pen.text(
+            (right, y - 20 * hanging),
+            locale.say("panel.next band"),
+            font=small,
+            fill=ink.INK_SOFT,
+            anchor="rt",
+        )
         y += 20 * (not hanging)
     choice(
         [
@@ -200,10 +206,10 @@ def _panel(image: Image.Image, shown: Shown, most_lines: int) -> tuple[list[Spot
         "band",
         2,
     )
-    heading("VIEW  (7 again: next camera)" if len(scene.cameras) > 1 else "VIEW")
+    heading(locale.say("panel.view, cameras" if len(scene.cameras) > 1 else "panel.view"))
     there = [(key, kind) for key, kind in VIEW_KEYS.items() if kind != "camera" or shown.has_cameras]
     choice([(f"{key}  {kind}", kind, kind == shown.view_kind) for key, kind in there], "view", 3)
-    heading("LAYERS")
+    heading(locale.say("panel.layers"))
     half = (right - x) / 2
     for number, layer in enumerate(LAYERS):
         at_x, at_y = x + half * (number % 2), y + 21 * (number // 2)
@@ -225,13 +231,13 @@ def _panel(image: Image.Image, shown: Shown, most_lines: int) -> tuple[list[Spot
         spots.append(Spot((at_x, at_y - 2, at_x + half - 4, at_y + 18), "layer", layer))
     y += 21 * ((len(LAYERS) + 1) // 2) + 8
     if shown.picked is not None:
-        heading("TALKER")
+        heading(locale.say("panel.talker"))
         y = _head(image, shown.picked, scene, x, y, right)
     hints = [
-        "P  picture of what is seen",
-        "W  write the place into the file" + ("  ·" if shown.changed else ""),
+        locale.say("panel.picture"),
+        locale.say("panel.write, changed" if shown.changed else "panel.write"),
     ]
-    hints += ["Z  back to what the file says", "Q  close"]
+    hints += [locale.say("panel.back"), locale.say("panel.close")]
     top = height - 16 * len(hints) - 12
     over = y - top
     fine = cautions_lines(review, right - x, math.floor((top - y - 10) / FINE_PX))

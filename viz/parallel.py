@@ -9,6 +9,8 @@ from collections.abc import Callable, Sequence
 from concurrent.futures import ProcessPoolExecutor, as_completed
 from typing import TypeVar
 
+from viz.words.locale import Locale
+
 Job = TypeVar("Job")
 Outcome = TypeVar("Outcome")
 
@@ -37,7 +39,7 @@ def each(
                     raise error
                 else:
                     outcomes[waiting[future]] = future.result()
-                progress(f"{done} of {len(jobs)}", done / len(jobs))
+                progress(Locale("m").say("of", part=done, whole=len(jobs)), done / len(jobs))
         except BaseException:
             # Ctrl-C does not wait for what is being made
             for process in multiprocessing.active_children():

@@ -48,11 +48,7 @@ class DisplayMissing(Exception):
     exit_status = 3
 
     def __init__(self, spec: Path, why: str) -> None:
-        super().__init__(
-            f"no window can be opened here: {why}.\nTwo ways on, without a display:\n"
-            f"  overtable page {spec} -o {spec.stem}.html    the room to turn in a browser\n"
-            f"  overtable stills {spec} -o pictures    pictures of it"
-        )
+        super().__init__(Locale("m").say("window.missing", why=why, spec=str(spec), stem=spec.stem))
 
 
 def show(path: Path) -> None:
@@ -400,7 +396,7 @@ class _Window:
             self._ask_to_write()
         elif low == "z":
             self._take(self.spec, build(self.spec))
-            self.tell("Back to what the file says.")
+            self.tell(Locale.of(self.scene).say("window.back"))
         elif low in ("q", "escape"):
             self._close()
         elif low in panel.LAYER_KEYS.values():
@@ -416,7 +412,7 @@ class _Window:
         elif kind == "seat":
             name = f"seat:{self.picked or self.scene.heads[0].id}"
         elif kind == "camera" and not self.scene.cameras:
-            self.tell("This room has no camera.")
+            self.tell(Locale.of(self.scene).say("window.no camera"))
             return
         elif kind == "camera":
             name = next_camera([camera.id for camera in self.scene.cameras], self.view.name)
@@ -476,14 +472,14 @@ class _Window:
         try:
             spec, scene = _read(self.path)
         except SpecMistakes as mistakes:
-            self.tell(f"The file has errors; showing the last good version.\n{lines(mistakes)}", 600)
+            self.tell(Locale.of(self.scene).say("window.mistakes", lines=lines(mistakes)), 600)
         except OSError as error:
             self.tell(f"{self.path.name}: {error.strerror}", 600)
         else:
             self._take(spec, scene)
             # the spec may name another profiles file now; what was saved while it was read is read again
             self.stamp = stamp(spec, self.path) | now_saved
-            self.tell("Read again.", 2)
+            self.tell(Locale.of(self.scene).say("window.read again"), 2)
 
     def _still(self) -> None:
         number = 1
@@ -495,9 +491,11 @@ class _Window:
         try:
             target.write_bytes(stills.draw_seen(self.stage, self.view, style).png)
         except OSError as error:
-            self.tell(f"{target.name} was not written: {error.strerror}")
+            self.tell(
+                Locale.of(self.scene).say("window.no picture", file=target.name, why=str(error.strerror))
+            )
         else:
-            self.tell(f"Picture written: {target.name}")
+            self.tell(Locale.of(self.scene).say("window.picture", file=target.name))
 
     def _changed(self) -> bool:
         return bool(self._moves())
@@ -518,7 +516,7 @@ class _Window:
     def _ask_to_write(self) -> None:
         moves = self._moves()
         if not moves:
-            self.tell("Nothing to write: the arrays are where the file has them.")
+            self.tell(Locale.of(self.scene).say("window.nothing"))
             return
         locale = Locale.of(self.scene)
         said = [
@@ -530,7 +528,7 @@ class _Window:
             for id, place in moves.items()
         ]
         self.asking = True
-        self.message = f"Write into {self.path.name}?\n" + "\n".join(said) + "\nY yes   any other key no"
+        self.message = locale.say("window.ask", file=self.path.name, places="\n".join(said))
         self.overlay_stale = True
 
     def _write(self) -> None:
@@ -541,11 +539,11 @@ class _Window:
             check_again(self.spec, text, moves)
             keep(self.path, text, self.spec.source.text)
         except (SpecMistakes, ValueError, OSError) as error:
-            self.tell(f"Not written: {text_of(error)}", 20)
+            self.tell(Locale.of(self.scene).say("window.not written", why=text_of(error)), 20)
             return
         self.stamp = stamp(self.spec, self.path)
         self._take(*_read(self.path))
-        self.tell(f"Written into {self.path.name}.")
+        self.tell(Locale.of(self.scene).say("window.written", file=self.path.name))
 
 
 def next_camera(ids: Sequence[str], seen: str) -> str:

@@ -26,7 +26,8 @@ class Try:
 
     `value` is the ceiling's height or the reach (metres), a number of arrays, how far talkers lean (metres),
     what is no longer held, or the thing taken out; None where no value of that change helps. `works`: the
-    room so changed does not fail; `covered` are its talkers covered, `margin_m` its largest margin.
+    room so changed does not fail; `covered` are its talkers covered, `margin_m` its largest margin, `bands`
+    those its arrays then use, in order; None where no array has a place.
     """
 
     change: Change
@@ -34,6 +35,7 @@ class Try:
     works: bool
     covered: int | None
     margin_m: float | None
+    bands: tuple[Id, ...] | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -183,6 +183,11 @@ class Review:
         return max(self.margin_m, 0.0)
 
     @property
+    def clear(self) -> tuple[Clearance, ...]:
+        """The clearances that are kept."""
+        return tuple(clearance for clearance in self.clearances if clearance.state == "clear")
+
+    @property
     def short(self) -> tuple[Clearance, ...]:
         """The clearances that fail."""
         return tuple(clearance for clearance in self.clearances if clearance.state == "short")

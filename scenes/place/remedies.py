@@ -140,7 +140,8 @@ def judged(change: Change, value: float | str, placed: Placement) -> Try:
     review = placed.judged
     works = review is not None and review.verdict != "fail"
     covered = None if review is None else review.counts.covered
-    return Try(change, value, works, covered, placed.largest_margin_m)
+    bands = tuple(array.band_name for array in placed.arrays) or None
+    return Try(change, value, works, covered, placed.largest_margin_m, bands)
 
 
 def _first(heights: Sequence[float], could: Callable[[float], bool]) -> int:

@@ -30,6 +30,7 @@ from scenes.findings.placement import Because, Conflict, Far, Note, Stage
 from scenes.place.conflict import conflict_of
 from scenes.place.placement import AimRow, MostCovered, Placement, hung
 from scenes.place.problem import HOLDS, SPARE_M, Held, aim_of, bands_of, kind_of
+from scenes.place.refusals import PlaceRefused
 from scenes.place.remedies import Again, Remedies, judged
 from scenes.place.snap import snap_placement, whole_step_m
 from scenes.review.blockers import of_array
@@ -70,7 +71,7 @@ def place_scene(
     thorough  how hard several arrays are searched for
     progress    is given how far the search has come, a few times a second while it takes long
 
-    Raises ValueError where a held value is missing, or where arrays are held and their number is not
+    Raises PlaceRefused where a held value is missing, or where arrays are held and their number is not
     the spec's.
     """
     began = time.perf_counter()
@@ -193,16 +194,13 @@ class _Question:
 def _question(
     scene: Scene, held: tuple[Held, ...], arrays: int | Literal["fewest"] | None, *, clearances: bool
 ) -> _Question:
-    """What is asked, checked: ValueError where something held is missing or cannot be held for so many."""
+    """What is asked, checked: PlaceRefused where something held is missing or cannot be held for so many."""
     for name in held:
         if name not in HOLDS:
-            raise ValueError(f"hold is {name!r}; allowed are {', '.join(HOLDS)}")
+            raise PlaceRefused("no such hold", hold=(name,))
     _require_held(scene, held)
     if arrays is not None and held and arrays != len(scene.arrays):
-        raise ValueError(
-            f"{', '.join(held)} cannot be held for {arrays} arrays: the spec has {len(scene.arrays)}; "
-            "leave out --hold or --arrays"
-        )
+        raise PlaceRefused("hold for others", hold=held, asked=arrays, there=len(scene.arrays))
     if arrays is None and len(scene.arrays) == 1:
         arrays = 1
     # of one kind as many as are asked for, or one of each of the spec's
@@ -218,7 +216,7 @@ def _require_held(scene: Scene, held: Sequence[Held]) -> None:
         values = {"at": array.at_m, "height": array.height_m, "band": array.band_name}
         for name in held:
             if values[name] is None:
-                raise ValueError(f"array {array.id} has no {name} in the spec to hold; give it, or hold less")
+                raise PlaceRefused("nothing to hold", hold=(name,), array=array.id)
 
 
 def _fresh_id(scene: Scene, arrays: Sequence[Array]) -> str:

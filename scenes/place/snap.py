@@ -17,6 +17,7 @@ from geometry.shapes import Point3
 from geometry.snap import CeilingGrid, Lattice, Snapped, snap
 from scenes.place.placement import Placement, snapped_placement
 from scenes.place.problem import HOLDS, SPARE_M, Held, aim_of, bands_of, kind_of, seen_coverage
+from scenes.place.refusals import PlaceRefused
 from scenes.review.blockers import solids_before
 from scenes.room.scene import Array, Device, Scene
 from scenes.room.tiles import half_in_ceiling_m
@@ -55,7 +56,7 @@ def snap_scene(
 ) -> tuple[Scene, dict[str, Snapped]]:
     """The placed scene with every array on its best lattice place, and what was found for each.
 
-    `to` is "tile" (centres of the lay-in grid; ValueError without one) or a pitch in metres, which counts
+    `to` is "tile" (centres of the lay-in grid; PlaceRefused without one) or a pitch in metres, which counts
     from the room's own origin on plan and down from the ceiling. Arrays move one after the other, each on
     the heads it serves now; one without a lattice place stays where it is (its Snapped has no place). What is
     held stays, and the lattice begins there. `nearby` looks near where it is first, and farther, in
@@ -63,7 +64,7 @@ def snap_scene(
     """
     room = placed.room
     if to == "tile" and room.grid is None:
-        raise ValueError("--snap tile needs the lay-in grid of the ceiling: give room.grid in the spec")
+        raise PlaceRefused("no grid")
     grid = None if room.grid is None else CeilingGrid(room.grid.pitch_m, room.grid.origin_m)
     found: dict[str, Snapped] = {}
     for array in placed.arrays:

@@ -12,12 +12,7 @@ from viz.commands.options import Force
 if TYPE_CHECKING:
     from scenes.dossier import Dossier
 
-ROOMS: dict[str, str] = {
-    "heron": "a small room under a suspended ceiling: everybody is covered",
-    "loft": "a workshop under an open ceiling: what the sprinklers are is not known yet",
-    "weir": "a seminar room with a presenter who walks: one array is not enough",
-    "ferry": "a boardroom in feet and inches, with an array flush in the ceiling: one seat is marginal",
-}
+ROOMS = ("heron", "loft", "weir", "ferry")
 PROFILES = "devices.yaml"
 
 
@@ -46,6 +41,7 @@ def demo(
     from viz.outputs import write_file
     from viz.terminal.console import console
     from viz.terminal.review import print_review
+    from viz.words.locale import Locale
 
     pictures: list[str] = []
     missing = ""
@@ -57,22 +53,16 @@ def demo(
         except GraphicsMissing as error:
             missing = str(error)
     out = console()
-    out.print(f"{room}: {ROOMS[room]}.")
+    locale = Locale.of(dossier.scene)
+    out.print(locale.say("demo.room", room=room, what=locale.say(f"demo.{room}")))
     print_review(out, dossier.review, cautions_in_full=True)
     out.print()
     if missing:
-        print(f"Pictures were left out: {missing}", file=sys.stderr)
+        print(locale.say("demo.no pictures", why=missing), file=sys.stderr)
     for name in [*pictures, f"{room}.json"]:
-        out.print(f"Open {folder / name}", soft_wrap=True)
+        out.print(locale.say("open file", file=str(folder / name)), soft_wrap=True)
     others = ", ".join(name for name in ROOMS if name != room)
-    out.print(
-        f"Try next, in {folder}:\n"
-        f"  overtable place {room}.yaml              find the best place, with a proof\n"
-        f"  overtable live {room}.yaml               turn the room, drag the array, edit the file\n"
-        f"  overtable handover {room}.yaml -o out    everything at once\n"
-        f"Other rooms: overtable demo other --room NAME, with NAME one of {others}.",
-        soft_wrap=True,
-    )
+    out.print(locale.say("demo.next", folder=str(folder), room=room, others=others), soft_wrap=True)
     return status_of(dossier)
 
 

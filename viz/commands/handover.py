@@ -11,6 +11,7 @@ from cyclopts import Parameter
 from scenes.spec.mistakes import SpecMistakes
 from viz.commands.errors import WRONG, WrongUse, status_of, text_of
 from viz.commands.options import Force, Output, Paper, day_of
+from viz.words.locale import Locale
 from viz.words.mistakes import lines
 
 if TYPE_CHECKING:
@@ -55,6 +56,7 @@ def handover(
     zip_file = output.parent / f"{output.absolute().name}.zip"
     if zip:
         require_replaceable(zip_file, force=force)
+    locale = Locale("m")
     told = console(stderr=True)
     kept: list[str] = []
     with progress_bar(told) as progress:
@@ -70,11 +72,11 @@ def handover(
         print(write_file(zip_file, zipped(output, day_of(date)), force=force))
     _tell(rooms, wrong)
     if kept:
-        print(f"Not overtable's, and left where it is: {shortly(kept)}", file=sys.stderr)
-    print(f"Open {output / 'index.html'}")
+        print(locale.say("handover.kept", files=shortly(kept)), file=sys.stderr)
+    print(locale.say("open file", file=str(output / "index.html")))
     if wrong:
         return max(status_of(error) or WRONG for _, error in wrong)
-    return 1 if any(made.verdict == "fail" for made in rooms) else 0
+    return 1 if "fail" in {made.verdict for made in rooms} else 0
 
 
 def _require_specs(specs: tuple[Path, ...]) -> None:
@@ -88,15 +90,17 @@ def _require_specs(specs: tuple[Path, ...]) -> None:
 
 def _tell(rooms: list[Made], wrong: list[tuple[Path, Exception]]) -> None:
     """What was made of each room, and what could not be."""
+    locale = Locale("m")
     for made in rooms:
         for line in made.left_out:
-            print(f"{made.name}: {line}", file=sys.stderr)
-        print(f"{made.name}: {made.sentence}" if len(rooms) > 1 else made.sentence)
+            print(locale.say("handover.of", room=made.name, text=line), file=sys.stderr)
+        several = len(rooms) > 1
+        print(locale.say("handover.of", room=made.name, text=made.sentence) if several else made.sentence)
         print(made.line)
     from viz.handover import together
 
     for caution, where in together(rooms):
-        print(f"{where}{caution.title}. {caution.text}")
+        print(locale.say("handover.caution", where=where, title=caution.title, text=caution.text))
     for said in dict.fromkeys(made.advice for made in rooms):
         print(said)
     for path, error in wrong:

@@ -27,6 +27,7 @@ def page(spec: Path, /, *, output: Output, date: str | None = None, force: Force
     from viz.page import page as page_text
     from viz.stage import staged
     from viz.stills import Style, draw_still
+    from viz.words.locale import Locale
 
     require_ending(output, ".html", ".htm")
     dossier = dossier_of(spec, date)
@@ -35,7 +36,7 @@ def page(spec: Path, /, *, output: Output, date: str | None = None, force: Force
     try:
         still = small(draw_still(staged(dossier), "corner", Style(size=(1200, 750))).png)
     except GraphicsMissing:
-        print("No fallback picture: this machine has no graphics library.", file=sys.stderr)
+        print(Locale.of(dossier.scene).say("page.no fallback"), file=sys.stderr)
     text = page_text(dossier, still_png=still, made_on=dossier.scene.document.date)
     print(write_file(output, text, force=force))
     return status_of(dossier)

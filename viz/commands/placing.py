@@ -17,6 +17,7 @@ from scenes.findings.review import Review
 from scenes.place.placement import Placement
 from scenes.place.pressing import margin_cost_m, pressed_by, pressing_names
 from scenes.place.problem import SPARE_M
+from scenes.place.refusals import PlaceRefused
 from scenes.place.search import place_scene
 from scenes.place.snap import snap_placement, whole_step_m
 from scenes.review.review import review
@@ -73,7 +74,7 @@ def run_place(path: Path, options: PlaceOptions) -> int:
     enough_m = _length(options.enough, "--enough", spec.units, least=0.0)
     snap_to = _snap(options, spec.units)
     if snap_to == "tile" and scene.room.grid is None:
-        raise PlaceMistake("--snap tile needs the lay-in grid of the ceiling: give room.grid in the spec")
+        raise PlaceMistake(words.refused(PlaceRefused("no grid"), Locale(spec.units)))
     spare_m = 0.0 if options.free else SPARE_M
     count = _count(options.arrays)
     if options.write:
@@ -107,8 +108,8 @@ def run_place(path: Path, options: PlaceOptions) -> int:
             if snap_to is not None and placement.arrays:
                 nearby = options.snap is None
                 placement = snap_placement(placement, snap_to, nearby=nearby, spare_m=spare_m)
-        except ValueError as wrong:
-            raise PlaceMistake(str(wrong)) from None
+        except PlaceRefused as wrong:
+            raise PlaceMistake(words.refused(wrong, locale)) from None
     proof = placement.certificate_json()
     if options.certificate is not None and proof is None:
         raise PlaceMistake(
@@ -140,7 +141,7 @@ def run_place(path: Path, options: PlaceOptions) -> int:
         print_cautions(out, scene, judged or today, full=options.write)
     if options.certificate is not None:
         write_file(options.certificate, json_module.dumps(proof) + "\n", force=options.force)
-        out.print(f"Proof written to {escape(str(options.certificate))}.")
+        out.print(locale.say("place.proof", file=escape(str(options.certificate))))
     if refused is not None:
         print(f"overtable: --write: {refused}", file=sys.stderr)
         return PlaceMistake.exit_status
@@ -242,14 +243,14 @@ def write_placement(path: Path, spec: Spec, placement: Placement, out: Any) -> N
                     spec, text, array.id, spec.arrays[0].profile, places[array.id], array.turn_deg
                 )
         if text == spec.source.text:
-            out.print("The spec says so already; nothing to write.")
+            out.print(Locale(spec.units).say("place.nothing to write"))
             return
         # lines of a file: never wrapped
         out.print(escape(changes(spec, text)), soft_wrap=True)
         keep(path, text, spec.source.text)
     except ValueError as wrong:
         raise PlaceMistake(str(wrong)) from None
-    out.print(f"Written to {escape(str(path))}.")
+    out.print(Locale(spec.units).say("place.written", file=escape(str(path))))
 
 
 def _standing_json(judged: Review) -> dict[str, Any]:

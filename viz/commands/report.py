@@ -31,6 +31,7 @@ def report(
     from viz.outputs import require_replaceable, write_file
     from viz.report import report_pdf
     from viz.stage import staged
+    from viz.words.locale import Locale
 
     require_ending(output, ".pdf")
     dossier = dossier_of(spec, date)
@@ -39,7 +40,7 @@ def report(
     try:
         pictures = {"corner": cover_picture(staged(dossier))}
     except GraphicsMissing as missing:
-        print(f"The cover's picture is left out: {missing}", file=sys.stderr)
+        print(Locale.of(dossier.scene).say("report.no cover", why=str(missing)), file=sys.stderr)
     print(
         write_file(
             output, report_pdf(dossier, pictures=pictures, paper=paper, date=day_of(date)), force=force

@@ -14,6 +14,8 @@ from viz.terminal.console import VERDICT_STYLES, plain_table, print_cautions
 from viz.words import changes, verdict
 from viz.words.locale import Locale
 
+COLUMNS = ("what", "id", "which", "before", "now")
+
 
 def print_changes(out: Console, found: Sequence[Change], new: Review) -> None:
     """What differs between two revisions, for people."""
@@ -22,11 +24,11 @@ def print_changes(out: Console, found: Sequence[Change], new: Review) -> None:
         out.print(changes.none(locale))
         print_cautions(out, new.scene, new)
         return
-    table = plain_table("what", "id", "which", "before", "now")
+    table = plain_table(*(locale.say(f"column.{name}") for name in COLUMNS))
     for change in found:
         text = changes.row(change, locale)
         table.add_row(*map(escape, (text.kind, text.id, text.what, text.before, text.after)))
     out.print(table)
-    closing = Text(f"Now: {verdict.word(new.verdict, locale)}.", VERDICT_STYLES[new.verdict])
+    closing = Text(changes.now(verdict.word(new.verdict, locale), locale), VERDICT_STYLES[new.verdict])
     out.print(closing.append(" " + " ".join(verdict.whole(new)), ""))
     print_cautions(out, new.scene, new)

@@ -19,7 +19,11 @@ COLUMNS = ("no.", "room", "area", "ceiling", "in it", "guessed")
 def print_rooms(out: Console, building: Building, files: Sequence[str], locale: Locale) -> None:
     """A line a room, what was left out, and what to type next."""
     for storey in dict.fromkeys(found.storey for found in building.rooms):
-        table = plain_table(*COLUMNS, right=(2,), title=escape(storey) if storey else None)
+        table = plain_table(
+            *(locale.say(f"column.{name}") for name in COLUMNS),
+            right=(2,),
+            title=escape(storey) if storey else None,
+        )
         for found in building.rooms:
             if found.storey == storey:
                 text = models.room(found, locale)

@@ -19,6 +19,8 @@ from viz.terminal.console import (
 from viz.words import arrays, clearances, coverage, sight, verdict
 from viz.words.locale import Locale
 
+CLEARANCE_COLUMNS = ("array", "against", "rule", "required", "actual", "state")
+
 
 def heads_table(review: Review) -> Table:
     """One row per head: mark, id, array, angle, distance, margin, and the state with its why."""
@@ -45,10 +47,10 @@ def heads_table(review: Review) -> Table:
 def clearances_table(review: Review, *, all_of_them: bool = False) -> Table | None:
     """The clearances that are not clear (or all); None if there is nothing to show."""
     locale = Locale.of(review.scene)
-    shown = [c for c in review.clearances if all_of_them or c.state != "clear"]
+    shown = clearances.shown(review, all_of_them=all_of_them)
     if not shown:
         return None
-    table = plain_table("array", "against", "rule", "required", "actual", "state", right=(3, 4))
+    table = plain_table(*(locale.say(f"column.{name}") for name in CLEARANCE_COLUMNS), right=(3, 4))
     for c in shown:
         text = clearances.row(c, locale)
         table.add_row(
@@ -68,23 +70,17 @@ def print_review(
     """The whole review for people, ending with the verdict in plain words and what is open."""
     scene = review.scene
     locale = Locale.of(scene)
-    where = f", {escape(scene.project)}" if scene.project else ""
-    out.print(
-        f"[bold]{escape(scene.name)}[/bold]{where}: {locale.area(scene.room.area_m2)}, "
-        f"{scene.room.ceiling_kind} ceiling at {locale.length(scene.room.ceiling_m)}"
-    )
+    title, rest = verdict.heading(scene)
+    out.print(f"[bold]{escape(title)}[/bold]{escape(rest)}")
     out.print(hanging_table(arrays.arrays(review), locale))
     out.print(heads_table(review))
     table = clearances_table(review, all_of_them=all_of_them)
-    clear = sum(c.state == "clear" for c in review.clearances)
     if table is not None:
         out.print(table)
-        for note in clearances.notes(
-            [c for c in review.clearances if all_of_them or c.state != "clear"], locale
-        ):
+        for note in clearances.notes(clearances.shown(review, all_of_them=all_of_them), locale):
             out.print(note, style="dim", markup=False)
-    if clear and not all_of_them:
-        out.print(clearances.others(clear, locale), style="dim")
+    if review.clear and not all_of_them:
+        out.print(clearances.others(len(review.clear), locale), style="dim")
     for text in sight.findings(review):
         out.print(f"{verdict.mark('missed', locale)} {escape(text.whole)}")
     out.print()

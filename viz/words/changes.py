@@ -164,3 +164,8 @@ def _clearance(clearance: Clearance | None, locale: Locale) -> str:
     text = locale.say("changed to", state=state, actual=actual, required=required)
     note = clearances.note(clearance, locale)
     return locale.say("changed to, note", text=text, note=note) if note else text
+
+
+def now(word: str, locale: Locale) -> str:
+    """The verdict on the new revision, in front of what it says."""
+    return locale.say("changes.now", verdict=word)

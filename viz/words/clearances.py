@@ -282,3 +282,8 @@ def summary(review: Review) -> str:
         advised=len(review.advised),
         unjudged=len(review.unjudged),
     )
+
+
+def shown(review: Review, *, all_of_them: bool) -> tuple[Clearance, ...]:
+    """The clearances that a table lists: all, or those that are not clear."""
+    return tuple(one for one in review.clearances if all_of_them or one.state != "clear")

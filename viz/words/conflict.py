@@ -109,11 +109,16 @@ def _room(placement: Placement, locale: Locale) -> list[str]:
 
 
 def helped(one: Try, placement: Placement, locale: Locale) -> str:
-    """A change that helps, and what the room so changed comes to."""
+    """A change that helps, in which band where that is another one, and what the room so changed comes to."""
     talkers = len({head.person for head in placement.scene.heads})
+    other = dict.fromkeys(one.bands or ()).keys() - {array.band_name for array in placement.arrays}
+    change = changed(one, locale)
+    if other:
+        named = locale.listed([band for band in dict.fromkeys(one.bands or ()) if band in other])
+        change = locale.say("conflict.in band", len(other), change=change, bands=named)
     return locale.say(
         "conflict.helps",
-        change=changed(one, locale),
+        change=change,
         covered=one.covered or 0,
         talkers=locale.counted(talkers, "talker"),
         margin=locale.margin(one.margin_m),

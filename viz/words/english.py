@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from typing import Final
 
+from viz.words.english_commands import COMMANDS
 from viz.words.english_mistakes import MISTAKES
 from viz.words.english_models import MODELS
 from viz.words.english_page import PAGE
@@ -56,6 +57,17 @@ MESSAGES: Final[dict[str, str | tuple[str, str]]] = {
     "column.x": "x",
     "column.why": "Why",
     "column.y": "y",
+    "column.what": "What",
+    "column.id": "Id",
+    "column.which": "Which",
+    "column.before": "Before",
+    "column.now": "Now",
+    "column.no.": "No.",
+    "column.room": "Room",
+    "column.area": "Area",
+    "column.ceiling": "Ceiling",
+    "column.in it": "In it",
+    "column.guessed": "Guessed",
     # ---- verdict
     "verdict.pass": "Pass",
     "verdict.caution": "Caution",
@@ -136,4 +148,5 @@ MESSAGES: Final[dict[str, str | tuple[str, str]]] = {
     **PLACEMENT,
     **PAGE,
     **REPORT,
+    **COMMANDS,
 }

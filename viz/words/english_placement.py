@@ -54,6 +54,13 @@ PLACEMENT: Final[dict[str, str | tuple[str, str]]] = {
         "Proposed instead: the position that covers the most talkers.",
         "Proposed instead: the arrangement that covers the most talkers.",
     ),
+    # ---- why a search is not begun
+    "place.refused.no such hold": "hold is {hold}; allowed are {allowed}",
+    "place.refused.hold for others": (
+        "{hold} cannot be held for {asked} arrays: the spec has {there}; leave out --hold or --arrays"
+    ),
+    "place.refused.nothing to hold": "array {array} has no {hold} in the spec to hold; give it, or hold less",
+    "place.refused.no grid": "--snap tile needs the lay-in grid of the ceiling: give room.grid in the spec",
     # ---- what is proven
     "count needed": "Arrays needed: {needed}.",
     "count needed, others": "Arrays needed for everyone else: {needed}.",
@@ -253,6 +260,7 @@ PLACEMENT: Final[dict[str, str | tuple[str, str]]] = {
         "In the whole room {covered} of {talkers} are covered here, and the largest margin falls short by {short}."
     ),
     "conflict.helps": "Would help: {change} ({covered} of {talkers} covered, largest margin {margin}).",
+    "conflict.in band": ("{change}, in band {bands}", "{change}, in bands {bands}"),
     "conflict.no help": "Does not help: {changes}.",
     "try.hold.at": "not holding the plan place",
     "try.hold.height": "not holding the height",

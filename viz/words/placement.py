@@ -16,6 +16,7 @@ from scenes.findings.placement import Far, Note
 from scenes.findings.review import Limit, Review
 from scenes.place.placement import AimRow, Placement
 from scenes.place.pressing import margin_cost_m, pressed_by
+from scenes.place.refusals import PlaceRefused
 from scenes.room.scene import Scene
 from scenes.rules.constraints import Pressing
 from viz.words import arrays, conflict, tolerance, verdict
@@ -450,3 +451,19 @@ def report_paragraphs(placement: Placement, review: Review) -> list[str]:
         )
         texts.append(f"{hangs} {margin}")
     return [*texts, " ".join((locale.say("report.proof"), *findings(placement, locale)))]
+
+
+# ---- why a search is not begun
+
+
+def refused(wrong: PlaceRefused, locale: Locale) -> str:
+    """Why what was asked for cannot be searched for, and what to type instead."""
+    hold = locale.listed(wrong.hold)
+    if wrong.name == "no such hold":
+        return locale.say("place.refused.no such hold", hold=hold, allowed=", ".join(wrong.allowed))
+    if wrong.name == "hold for others":
+        asked, there = wrong.asked or 0, wrong.there
+        return locale.say("place.refused.hold for others", hold=hold, asked=asked, there=there)
+    if wrong.name == "nothing to hold":
+        return locale.say("place.refused.nothing to hold", hold=hold, array=wrong.array or "")
+    return locale.say("place.refused.no grid")

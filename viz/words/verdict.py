@@ -143,3 +143,12 @@ def called_as_walls(scene: Scene) -> list[tuple[str, str]]:
         *(("display", one.id) for one in scene.displays),
     ]
     return [(kind, id) for kind, id in named if id in walls]
+
+
+def heading(scene: Scene) -> tuple[str, str]:
+    """What room this is: its name, and what follows it, from project to ceiling."""
+    locale = Locale.of(scene)
+    project = locale.say("heading.project", project=scene.project) if scene.project else ""
+    room = scene.room
+    kind, area, height = room.ceiling_kind, locale.area(room.area_m2), locale.length(room.ceiling_m)
+    return scene.name, project + locale.say("heading", area=area, kind=kind, height=height)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from scenes.findings.placement import Because, Conflict, Miss, Try
-from viz.words.conflict import because, changed
+from viz.words.conflict import because, changed, helped
 from viz.words.locale import Locale
 
 METRIC, FEET = Locale("m"), Locale("ft")
@@ -64,3 +64,15 @@ def test_of_many_lost_the_first_are_told_and_the_rest_counted() -> None:
 )
 def test_each_change_is_named_in_a_few_words(one: Try, said: str) -> None:
     assert changed(one, METRIC) == said
+
+
+def test_a_change_that_helps_with_another_band_says_which() -> None:
+    from scenes.place.search import place_scene
+    from tests.viz.rooms import demo_scene
+
+    placed = place_scene(demo_scene("heron"), advise=False)
+    own = placed.arrays[0].band_name
+    same = Try("ceiling", 2.95, True, 8, 0.1, (own,))
+    assert "band" not in helped(same, placed, METRIC)
+    other = Try("ceiling", 2.95, True, 8, 0.1, ("another",))
+    assert "2.95 m, with all that is in it, in band another (" in helped(other, placed, METRIC)

@@ -38,6 +38,7 @@ from scenes.spec.agreement import NameOf
 from scenes.spec.mistakes import MisreadAs, MistakeCode
 from scenes.spec.values import Counted, Quantity, Shape
 from scenes.starting import Allowed, Question, RemarkName
+from viz.commands.demo import ROOMS
 from viz.handover import GROUP_ORDER, PROJECT_COLUMNS
 from viz.stage import LAYERS
 from viz.words.american import SPELLINGS, SPELT
@@ -122,6 +123,7 @@ FAMILIES: dict[str, set[str]] = {
     "mount.": set(get_args(Mount)),
     "handover.group.": set(GROUP_ORDER),
     "project.": set(PROJECT_COLUMNS),
+    "demo.": set(ROOMS),
     "import.": set(get_args(NoteName)),
     "doubt.": set(get_args(DoubtName)),
     "rooms.source.": set(get_args(CeilingSource)),
@@ -240,6 +242,19 @@ def test_every_message_is_used_and_every_one_used_is_there() -> None:
     assert columns <= constants() | {name.removeprefix("column.") for name in used}
     # a name may also come by a variable: then it stands somewhere as it is
     assert set(MESSAGES) - there - used <= constants()
+
+
+def test_no_message_is_there_twice() -> None:
+    names = [
+        key.value
+        for path in sorted((ROOT / "viz" / "words").glob("english*.py"))
+        for node in ast.walk(ast.parse(path.read_text("utf-8")))
+        if isinstance(node, ast.Dict)
+        for key in node.keys
+        if isinstance(key, ast.Constant)
+    ]
+    assert len(names) == len(MESSAGES)
+    assert {name for name in names if names.count(name) > 1} == set()
 
 
 def test_every_call_gives_the_fields_of_its_message() -> None:

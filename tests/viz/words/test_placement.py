@@ -17,6 +17,7 @@ from geometry.snap import Cost, Lattice, LeftOut, Snapped
 from geometry.tolerance import RoomToMove
 from scenes.findings.placement import Far, Note, NoteName
 from scenes.place.placement import AimRow, Placement
+from scenes.place.refusals import PLACE_REFUSALS, PlaceRefused
 from scenes.place.search import place_scene
 from scenes.room.provenance import Given
 from scenes.room.scene import Limits
@@ -585,3 +586,29 @@ def test_no_message_of_placements_has_a_word_that_people_do_not_read() -> None:
     texts = [text for one in PLACEMENT.values() for text in ((one,) if isinstance(one, str) else one)]
     assert len(texts) > 100
     assert [text for text in texts if found(text)] == []
+
+
+@pytest.mark.parametrize(
+    ("wrong", "text"),
+    [
+        (PlaceRefused("no such hold", hold=("turn",)), "hold is turn; allowed are at, height, band"),
+        (
+            PlaceRefused("hold for others", hold=("at",), asked=3, there=1),
+            "at cannot be held for 3 arrays: the spec has 1; leave out --hold or --arrays",
+        ),
+        (
+            PlaceRefused("nothing to hold", hold=("height",), array="A1"),
+            "array A1 has no height in the spec to hold; give it, or hold less",
+        ),
+        (
+            PlaceRefused("no grid"),
+            "--snap tile needs the lay-in grid of the ceiling: give room.grid in the spec",
+        ),
+    ],
+)
+def test_what_cannot_be_searched_for_says_what_to_type_instead(wrong: PlaceRefused, text: str) -> None:
+    assert words.refused(wrong, METRIC) == text
+
+
+def test_each_refusal_of_a_search_has_its_message() -> None:
+    assert all(words.refused(PlaceRefused(name), METRIC) for name in PLACE_REFUSALS)

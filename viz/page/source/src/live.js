@@ -24,7 +24,7 @@ function connect() {
   line.addEventListener("message", ({ data }) => heard(JSON.parse(data)));
   line.addEventListener("close", () => {
     document.body.classList.remove("connected");
-    tell("The server has stopped. Start it again and this page goes on.");
+    tell(said.dataset.gone);
     waiting = next = null;
     tries += 1;
     setTimeout(connect, Math.min(4000, 400 * tries));
@@ -68,18 +68,18 @@ function heard(message) {
     });
     if (!message.said) tell("");
   } else if (message.kind === "mistakes") {
-    tell("The file has mistakes; the page shows it as it was before.");
+    tell(said.dataset.mistakes);
     $("#mistakes").textContent = message.text;
     $("#mistakes").hidden = false;
   } else if (message.kind === "offer") {
-    $("#ask-lines").textContent = message.lines || "The file says so already.";
+    $("#ask-lines").textContent = message.lines || said.dataset.same;
     button("write").disabled = !message.lines;
     $("#ask").showModal();
   } else if (message.kind === "written") {
-    tell(`Written to ${message.file}.`);
+    tell(message.said);
   } else if (message.kind === "refused") {
     settle();
-    if (message.why !== "outside the room") tell(message.why);
+    if (!message.quiet) tell(message.why);
   }
 }
 function settle() {
@@ -121,8 +121,8 @@ document.addEventListener("click", (event) => {
   if (!what) return;
   if (what === "close" || what === "write") $("#ask").close();
   if (what === "close") return;
-  if (what === "best") tell("Searching for the best place, with proof", true);
-  if (what === "add") tell("Adding an array", true);
+  if (what === "best") tell(said.dataset.searching, true);
+  if (what === "add") tell(said.dataset.adding, true);
   ask(what === "remove" ? { kind: what, array: overtable.explorer.array } : { kind: what });
 });
 
