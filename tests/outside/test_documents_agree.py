@@ -90,13 +90,24 @@ def test_the_drawing_has_where_the_array_hangs(papers: Papers) -> None:
             assert value == pytest.approx(array[key], abs=step / 2 + 1e-9)
 
 
+CSV_COLUMNS = {
+    "upright_margin_m": "slack_m",
+    "margin_m": "margin_m",
+    "distance_m": "slant_m",
+    "angle_down_deg": "depression_deg",
+    "from_centre_deg": "off_centre_deg",
+    "lean_m": "sway_m",
+}
+"""The table's columns, as people call them, and the keys of the JSON that hold the same numbers."""
+
+
 def test_the_table_has_the_reviews_numbers(papers: Papers) -> None:
     rows = documents.in_csv(papers.csv)
     assert list(rows) == papers.ids
     for head in papers.review["heads"]:
         row = rows[head["id"]]
-        for key in ("slack_m", "margin_m", "slant_m", "depression_deg", "off_centre_deg", "sway_m"):
-            assert float(row[key]) == head[key], (head["id"], key)
+        for column, key in CSV_COLUMNS.items():
+            assert float(row[column]) == head[key], (head["id"], key)
         for key in ("state", "array", "sight", "posture"):
             assert row[key] == head[key]
 

@@ -103,7 +103,7 @@ def test_the_tables_say_what_the_review_says(heron):
     assert [row["id"] for row in rows] == [head["id"] for head in review["heads"]]
     for row, head in zip(rows, review["heads"], strict=True):
         assert float(row["margin_m"]) == head["margin_m"]
-        assert float(row["depression_deg"]) == head["depression_deg"]
+        assert float(row["angle_down_deg"]) == head["depression_deg"]
         assert row["state"] == head["state"]
     with (folder / "data/schedule.csv").open(encoding="utf-8", newline="") as stream:
         rows = list(csv.DictReader(stream))
