@@ -95,12 +95,6 @@ EXCEPTIONS: dict[str, str] = {
     "viz/stills.py _wish lines": NOT_YET,
     "viz/stills.py legend branches": NOT_YET,
     "viz/stills.py legend complexity": NOT_YET,
-    "viz/views.py _cut_solid lines": NOT_YET,
-    "viz/views.py cut branches": NOT_YET,
-    "viz/views.py cut complexity": NOT_YET,
-    "viz/views.py file": NOT_YET,
-    "viz/views.py shown branches": NOT_YET,
-    "viz/views.py shown complexity": NOT_YET,
     "viz/window.py _Window._key complexity": NOT_YET,
 }
 

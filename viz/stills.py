@@ -21,6 +21,7 @@ from scenes.findings.review import STANDINGS
 from scenes.room.scene import Scene
 from viz import drawing, lettering, views
 from viz import palette as ink
+from viz.shown import shown
 from viz.stage import LAYERS, Prop, Stage
 from viz.views import View
 from viz.words import cautions, pictures
@@ -151,7 +152,7 @@ def _layout(stage: Stage, view: View, style: Style, everything: bool) -> _Layout
     below = caption.height if caption else 0
     entries: list[lettering.Entry] = []
     if style.legend:
-        props = views.shown(stage, view, all_lines=everything)
+        props = shown(stage, view, all_lines=everything)
         guess = (width, max(height - below - round(15 * dpi / 72), height // 3))
         entries = legend(stage, props, view, guess)
     keys = lettering.legend_height(entries, width, dpi)
@@ -163,7 +164,7 @@ def _drawn(stage: Stage, view: View, style: Style, layout: _Layout, everything: 
     dpi = style.dots_per_inch
     width, height = style.size
     tall = layout.tall
-    props = views.shown(stage, view, all_lines=everything)
+    props = shown(stage, view, all_lines=everything)
     ground = ink.BACKDROP if style.background == "soft" else ink.PAPER
     # a transparent picture's words stand on paper of their own, so that they read on any slide
     image = Image.new("RGBA", (width, height), ground)

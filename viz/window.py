@@ -28,6 +28,7 @@ from scenes.spec.reading import read_spec
 from scenes.spec.writing import NewPlace, check_again, keep, spliced
 from viz import drawing, panel, stills, views
 from viz import palette as ink
+from viz.shown import shown
 from viz.stage import LAYERS, Prop, Stage, stage
 from viz.views import View
 from viz.words.locale import Locale
@@ -200,7 +201,7 @@ class _Window:
         """Put the stage's props into the window; without `everything` only what the eye's place changes."""
         view = replace(self.view, layers=tuple(name for name in LAYERS if name in self.layers))
         self.view = view
-        props = views.shown(self.stage, view)
+        props = shown(self.stage, view)
         same = not everything and [p.id for p in props] == [p.id for p in self.props]
         self.props = props
         eye = np.asarray(view.eye)

@@ -22,6 +22,7 @@ from pytest_benchmark.fixture import BenchmarkFixture
 from scenes.review.review import review
 from scenes.room.build import read_scene
 from viz import drawing, views
+from viz.shown import shown
 from viz.stage import stage
 from viz.stills import Style, draw_still
 
@@ -50,7 +51,7 @@ def test_a_still_costs_little_more_than_a_bare_render_of_its_triangles(
     scene = read_scene(ROOM)
     made = stage(scene, review(scene))
     view = views.view(made, "corner", SIZE[0] / SIZE[1])
-    props = views.shown(made, view)
+    props = shown(made, view)
     eye = np.asarray(view.eye)
     meshes = [
         drawing.as_polydata(found) for found in (drawing.opaque(props), drawing.translucent(props, eye))

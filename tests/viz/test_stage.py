@@ -19,6 +19,7 @@ from scenes.spec.reading import read_spec_text
 from tests.viz.rooms import BOTH, scene_of, staged
 from viz import figures, palette, stills, views
 from viz.forms import Form
+from viz.shown import shown
 from viz.stage import LAYERS, Prop, stage
 from viz.stage.band import band_form, band_patches
 from viz.stage.props import HAIR_M, with_layers
@@ -307,21 +308,21 @@ def test_the_stage_needs_no_graphics_library():
 def test_a_cut_fills_what_it_cuts_and_keeps_only_what_is_behind(made):
     view = views.view(made, "long", 1.6)
     at, direction = (np.asarray(v) for v in view.cut)
-    shown = views.shown(made, view)
-    for prop in shown:
+    props_shown = shown(made, view)
+    for prop in props_shown:
         if (
             prop.layer in ("shell", "tables", "band")
             and len(prop.faces)
             and not prop.id.startswith(("display", "camera"))
         ):
             assert ((prop.points[prop.faces] - at) @ direction).min() > -0.0021, prop.id
-    caps = {prop.id for prop in shown if prop.id.endswith("/cut face")}
+    caps = {prop.id for prop in props_shown if prop.id.endswith("/cut face")}
     assert {"floor/cut face", "A1/band/cut face"} <= caps
 
 
 def test_the_cut_face_of_the_band_is_the_profile_twice():
     made = staged("quiet")
-    cap = next(p for p in views.shown(made, views.view(made, "long", 1.6)) if p.id == "A1/band/cut face")
+    cap = next(p for p in shown(made, views.view(made, "long", 1.6)) if p.id == "A1/band/cut face")
     corners = cap.points[cap.faces]
     area = (
         np.linalg.norm(np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]), axis=1).sum()

@@ -16,6 +16,7 @@ from PIL import Image
 from geometry.band import footprint
 from tests.viz.rooms import BOTH, staged
 from viz import drawing, lettering, palette, stills, views
+from viz.shown import shown
 from viz.stills import Style, draw_still, draw_stills
 from viz.words import cautions, pictures, verdict
 from viz.words.locale import Locale
@@ -180,13 +181,13 @@ def test_of_two_states_in_one_place_the_worse_one_shows():
 def test_walls_stand_open_towards_the_viewer():
     made = staged("quiet")
     view = views.view(made, "corner", 1.5)
-    ids = {prop.id for prop in views.shown(made, view)}
+    ids = {prop.id for prop in shown(made, view)}
     outward = {f"wall/{i}": np.array(made.prop("shell", f"wall/{i}").outward) for i in range(4)}
     look = view.basis[2]
     for id, out in outward.items():
         assert (id in ids) == (out @ look > 0)
     assert "ceiling" not in ids
-    inside = {prop.id for prop in views.shown(made, views.view(made, "camera", 1.5))}
+    inside = {prop.id for prop in shown(made, views.view(made, "camera", 1.5))}
     assert {"wall/0", "wall/1", "wall/2", "wall/3", "ceiling"} <= inside
 
 
@@ -228,9 +229,9 @@ def test_layers_are_switched_and_the_legend_tells_only_what_is_shown():
     bare = replace(STYLE, layers=("shell", "tables"))
     still, _ = drawn("quiet", "corner", bare)
     assert not still.labels
-    assert stills.legend(made, views.shown(made, still.view)) == []
+    assert stills.legend(made, shown(made, still.view)) == []
     whole, _ = drawn("quiet", "corner")
-    texts = [entry.text for entry in stills.legend(made, views.shown(made, whole.view))]
+    texts = [entry.text for entry in stills.legend(made, shown(made, whole.view))]
     assert texts == ["6 covered", "1 not covered", "elevation band", "orientation mark"]
     assert replace(STYLE, off=("band",)).layers_of("corner") == tuple(
         name for name in STYLE.layers_of("corner") if name != "band"
@@ -240,7 +241,7 @@ def test_layers_are_switched_and_the_legend_tells_only_what_is_shown():
 def test_the_ceilings_legend_has_each_kind_of_device_once_with_its_symbol():
     made = staged("nasty")
     still, _ = drawn("nasty", "ceiling")
-    entries = stills.legend(made, views.shown(made, still.view))
+    entries = stills.legend(made, shown(made, still.view))
     kinds = {entry.text for entry in entries if entry.sample == "symbol"}
     assert kinds == {device.kind for device in made.scene.overhead}
     assert len([e for e in entries if e.sample == "symbol"]) == len(kinds)
@@ -358,7 +359,7 @@ def test_no_sign_hides_another_or_lies_under_a_label_and_the_legend_counts_what_
     for _, (x, y), radius in drawn:
         box = (x - radius, y - radius, x + radius, y + radius)
         assert not any(lettering.meet(box, label.box) for label in still.labels)
-    props = views.shown(made, still.view)
+    props = shown(made, still.view)
     entries = {e.sample: e.text for e in stills.legend(made, props, still.view, still.picture_size)}
     # nobody is blocked in these rooms: a diamond is what blocks a line
     assert not made.review.counts.blocked
@@ -408,7 +409,7 @@ def test_what_blocks_a_sightline_has_the_sign_of_blocked_talkers_and_of_no_other
     assert not any(head.standing == "blocked" for head in made.review.heads)
     drawn, _ = signs_of("file", "plan", monkeypatch)
     assert 1 <= sum(kind == palette.BLOCKED_MARK for kind, _, _ in drawn) <= len(stops)
-    texts = {e.text for e in stills.legend(made, views.shown(made, views.view(made, "plan", 1.5)))}
+    texts = {e.text for e in stills.legend(made, shown(made, views.view(made, "plan", 1.5)))}
     assert {"blocked sight", "what blocks it"} <= texts
 
 
@@ -524,7 +525,7 @@ def test_a_table_that_is_cut_off_its_middle_keeps_its_legs():
     at, direction = (np.array(v) for v in view.cut)
     whole = made.prop("tables", "T1/legs")
     assert ((whole.points - at) @ direction).max() < 0  # all of them before the plane
-    legs = next(p for p in views.shown(made, view) if p.id == "T1/legs")
+    legs = next(p for p in shown(made, view) if p.id == "T1/legs")
     assert ((legs.points - at) @ direction).min() > 0
     moved = view.project(legs.points, 1600, 1000)[:, :2] - view.project(whole.points, 1600, 1000)[:, :2]
     assert np.abs(moved).max() < 1e-6
@@ -533,7 +534,7 @@ def test_a_table_that_is_cut_off_its_middle_keeps_its_legs():
 def test_a_section_tells_of_the_arrays_near_its_plane_only():
     made = staged("file")
     long, cross = (
-        {(p.layer, p.about) for p in views.shown(made, views.view(made, f"{kind}:A1", 1.6))}
+        {(p.layer, p.about) for p in shown(made, views.view(made, f"{kind}:A1", 1.6))}
         for kind in ("long", "cross")
     )
     for layer in ("arrays", "band", "dimensions", "labels"):
@@ -546,7 +547,7 @@ def test_an_array_on_a_grid_tee_is_ringed_on_the_ceiling_plan():
     made = staged("file")
     (ring,) = [p for p in made.layer("clearances") if p.legend == "on a ceiling-grid tee"]
     assert ring.about == "A1"
-    entries = stills.legend(made, views.shown(made, views.view(made, "ceiling", 1.6)))
+    entries = stills.legend(made, shown(made, views.view(made, "ceiling", 1.6)))
     assert ("dashes", "on a ceiling-grid tee") in {(e.sample, e.text) for e in entries}
 
 
