@@ -177,6 +177,7 @@ def declared(kind: str | None = None) -> set[str]:
 NOT_IMPORTED = {
     "websockets": "uvicorn is given it by name in viz/live.py",
     "overtable": "the tests' own: itself, with its models",
+    "pytest-timeout": "a plugin: the setting timeout",
     "pytest-xdist": "a plugin: its option -n",
     "mypy": "run, by .ci/run",
     "ruff": "run, by .ci/run and the test of the limits",
