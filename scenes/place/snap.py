@@ -62,10 +62,8 @@ def snap_scene(
     held stays, and the lattice begins there. `nearby` looks near where it is first, and farther, in
     wider steps, only where no place is allowed there: for a pitch so fine that nobody minds which place it is.
     """
-    room = placed.room
-    if to == "tile" and room.grid is None:
+    if to == "tile" and placed.room.grid is None:
         raise PlaceRefused("no grid")
-    grid = None if room.grid is None else CeilingGrid(room.grid.pitch_m, room.grid.origin_m)
     found: dict[str, Snapped] = {}
     for array in placed.arrays:
         rows = placed.heads_as_rows
@@ -80,17 +78,7 @@ def snap_scene(
             constraints=tuple(constraints_for(placed, array)),
             blockers=solids_before(placed, array),
         )
-        lattice = Lattice(
-            pitch_m=None if to == "tile" else float(to),
-            outline_m=np.array(room.outline_m),
-            grid=grid,
-            devices_m=tuple(_outline(device) for device in placed.overhead if device.kind in IN_A_TILE),
-            passes_m=half_in_ceiling_m(array),
-            off_tees_m=_off_tees_m(placed, array),
-            height_step_m=None if to == "tile" or array.profile.mount == "flush" else float(to),
-            height_from_m=_heights_from_m(placed, array, hold, nearby=nearby),
-            origin_m=array.centre_m[:2] if "at" in hold and nearby else (0.0, 0.0),
-        )
+        lattice = _lattice(placed, array, to, hold, nearby=nearby)
         here = Position(array.centre_m, names.index(str(array.band_name)))
         for box, steps in _boxes(kind.box, here.at_m) if nearby else ((kind.box, 1),):
             wish = aim_of(aim, enough_m, spare_m)
@@ -104,6 +92,24 @@ def snap_scene(
             moved = replace(array, at_m=(x, y), height_m=z, band_name=names[snapped.position.band])
             placed = placed.with_arrays(tuple(moved if a.id == array.id else a for a in placed.arrays))
     return placed, found
+
+
+def _lattice(
+    scene: Scene, array: Array, to: Literal["tile"] | float, hold: tuple[Held, ...], *, nearby: bool
+) -> Lattice:
+    """The places that an array may be put on."""
+    room = scene.room
+    return Lattice(
+        pitch_m=None if to == "tile" else float(to),
+        outline_m=np.array(room.outline_m),
+        grid=None if room.grid is None else CeilingGrid(room.grid.pitch_m, room.grid.origin_m),
+        devices_m=tuple(_outline(device) for device in scene.overhead if device.kind in IN_A_TILE),
+        passes_m=half_in_ceiling_m(array),
+        off_tees_m=_off_tees_m(scene, array),
+        height_step_m=None if to == "tile" or array.profile.mount == "flush" else float(to),
+        height_from_m=_heights_from_m(scene, array, hold, nearby=nearby),
+        origin_m=array.centre_m[:2] if "at" in hold and nearby else (0.0, 0.0),
+    )
 
 
 def _boxes(box: SearchBox, at_m: Point3) -> Iterator[tuple[SearchBox, int]]:
