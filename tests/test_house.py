@@ -179,7 +179,6 @@ NOT_IMPORTED = {
     "overtable": "the tests' own: itself, with its models",
     "pytest-timeout": "a plugin: the setting timeout",
     "pytest-xdist": "a plugin: its option -n",
-    "pytest-timeout": "a plugin: its option --timeout",
     "mypy": "run, by .ci/run",
     "ruff": "run, by .ci/run and the test of the limits",
     "rtree": "trimesh imports it, without saying that it needs it",
