@@ -317,32 +317,30 @@ def _planned(dossier: Dossier, width_mm: float, *, bare: bool = False) -> list[_
     cuts = section.cuts(scene)
     marks = [(cut.letter, cut.start_m, cut.end_m, cut.looks) for cut in cuts]
     regions = [polygon for region in dossier.regions.values() for polygon in region.polygons]
-    unit = "feet and inches" if scene.units in ("ft", "in") else "millimetres"
+    locale, name = Locale.of(scene), plain(scene.name)
     general = (
-        f"Dimensions in {unit}, to finished faces. Do not scale.",
-        "Heights above finished floor (0.00).",
+        locale.say("sheet.note.imperial" if locale.imperial else "sheet.note.metric"),
+        locale.say("sheet.note.heights"),
     )
-    drawn_walls = "Walls, floor and structure: thickness indicative."
+    drawn_walls = locale.say("sheet.note.walls")
     arrays = ", ".join(array.id for array in scene.arrays)
     ids = len(review.heads)
     planned = [
         _Planned(
-            "plan", "floor-plan", "Floor plan",
-            f"Floor plan of {plain(scene.name)} with tables, {ids} talkers by state, {arrays} and the area each "
-            "covers at mouth height.",
+            "plan", "floor-plan", locale.say("sheet.plan"),
+            locale.say("sheet.plan.about", room=name, talkers=ids, arrays=arrays),
             room, (8.0, 8.0, 8.0, 8.0) if bare else plan.margins_mm(plan.plan_rows(scene)), (0.0, 0.0), "",
             lambda view: plan.floor_plan(view, review, marks, bare=bare), _ABOVE,
             lambda draft: _plan_legend(draft, dossier),
-            (*general, drawn_walls, "Chairs and door swings indicative."), north=True,
+            (*general, drawn_walls, locale.say("sheet.note.chairs")), north=True,
         ),
         _Planned(
-            "ceiling", "ceiling-plan", "Reflected ceiling plan",
-            f"Reflected ceiling plan of {plain(scene.name)}, the same way round as the floor plan: "
-            f"{len(scene.overhead)} overhead devices, keep-outs, where {arrays} may hang, and its dimensions.",
+            "ceiling", "ceiling-plan", locale.say("view.ceiling"),
+            locale.say("sheet.ceiling.about", room=name, devices=len(scene.overhead), arrays=arrays),
             room, plan.margins_mm(plan.plan_rows(scene)), (0.0, 0.0), " above",
             lambda view: plan.ceiling_plan(view, review, dossier.kept_out, regions, marks), _BELOW,
             lambda draft: _ceiling_legend(draft, dossier),
-            (*general, drawn_walls, "Seen as the floor plan, not mirrored."), north=True,
+            (*general, drawn_walls, locale.say("sheet.note.not mirrored")), north=True,
         ),
     ]  # fmt: skip
     # sections and diagrams lie beside the plan in the model, well clear of it
@@ -352,15 +350,16 @@ def _planned(dossier: Dossier, width_mm: float, *, bare: bool = False) -> list[_
         planned.append(
             _Planned(
                 "section", f"section-{cut.letter.lower()}", cut.title,
-                f"{cut.title} of {plain(scene.name)}: ceiling, suspension, band and mouths with their heights.",
+                locale.say("sheet.section.about", title=cut.title, room=name),
                 (along[1] - along[0] + 2 * plan.WALL_M, section.top_m(scene) + section.SLAB_M),
                 section.margins_mm(scene), (aside - along[0], up), "",
                 _section_drawer(review, cut), (), lambda draft: _section_legend(draft, dossier),
-                (*general, drawn_walls, "Mouths are projected; true angles: see heights and bands."),
+                (*general, drawn_walls, locale.say("sheet.note.projected")),
             )
         )  # fmt: skip
         up += section.top_m(scene) + 5.0
     states = {head.id: head.standing for head in review.heads}
+    true = locale.say("sheet.note.true range"), locale.say("sheet.note.other bands")
     per_sheet = max(1, int((width_mm - 9.0) // heights_view.COLUMN_MM))
     for row in dossier.heights:
         for first in range(0, len(row.bands), per_sheet):
@@ -368,18 +367,12 @@ def _planned(dossier: Dossier, width_mm: float, *, bare: bool = False) -> list[_
             more = f", {first // per_sheet + 1}" if len(row.bands) > per_sheet else ""
             planned.append(
                 _heights_planned(
-                    scene, states, row, bands, more, (aside, up), (*general, *_HEIGHTS_NOTES),
+                    scene, states, row, bands, more, (aside, up), (*general, *true),
                     lambda draft: _heights_legend(draft, dossier),
                 )
             )  # fmt: skip
             up += section.top_m(scene) + 5.0
     return planned
-
-
-_HEIGHTS_NOTES: Final = (
-    "Each talker at the true range from the array's axis: angles are true.",
-    "Other bands at their best allowed height.",
-)
 
 
 def _heights_planned(
@@ -392,10 +385,10 @@ def _heights_planned(
     notes: tuple[str, ...],
     legend: Callable[[Draft], Sequence[Legend]],
 ) -> _Planned:
+    locale = Locale.of(scene)
     return _Planned(
-        "heights", f"heights-{row.id}{more}", f"Heights and bands of {row.id}{more}",
-        f"Heights and bands of {row.id}: for each band the heights of the acoustic centre that cover everybody it "
-        "serves, drawn to scale in the plane through its axis.",
+        "heights", f"heights-{row.id}{more}", locale.say("sheet.heights", array=row.id, more=more),
+        locale.say("sheet.heights.about", array=row.id),
         (len(bands) * heights_view.reach_m(scene, row), heights_view.tall_m(scene)),
         _with_columns(heights_view.margins_mm(), len(bands)), origin_m, "",
         lambda view: heights_view.heights_diagram(view, scene, states, row, bands), (), legend, notes,
