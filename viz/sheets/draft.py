@@ -382,11 +382,13 @@ class View:
         within: Box | None = None,
         weight: lettering.Weight = "regular",
         prefer: Sequence[float] = (45, 135, -45, -135, 0, 180, 90, -90),
+        crossing: float = 3.0,
     ) -> tuple[Box, float]:
         """The box of a label of some lines near its anchor (metres) that overlaps no other, and what it costs.
 
         It is tried in the directions preferred, then farther out. A place that crosses drawn lines costs a
-        little, one far away more; one that overlaps letters is never taken. `within` (on paper) bounds it.
+        little (`crossing` a line), one far away more; one that overlaps letters is never taken. `within` (on
+        paper) bounds it.
         """
         long = max(lettering.width(line, TEXT_MM, weight) for line in lines) + 1.0
         tall = len(lines) * LINE_MM
@@ -422,7 +424,7 @@ class View:
             )
             cost = np.where(out, np.inf, cost)
         if self.segments:
-            cost = cost + 3.0 * _crossings(boxes, np.array(self.segments))
+            cost = cost + crossing * _crossings(boxes, np.array(self.segments))
         best = int(np.argmin(cost))
         return places[best][1], float(cost[best])
 

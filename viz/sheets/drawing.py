@@ -13,7 +13,7 @@ from scenes.findings.review import STANDINGS
 from scenes.room.scene import Scene
 from viz.outputs import slug_of
 from viz.sheets import heights as heights_view
-from viz.sheets import lettering, paper, plan, render, section, symbols
+from viz.sheets import lettering, paper, plan, render, rose, section, symbols
 from viz.sheets.draft import Box, Draft, DrawnDimension, View
 from viz.sheets.layers import Layer, layers
 from viz.sheets.lettering import plain
@@ -525,7 +525,7 @@ def _ceiling_legend(draft: Draft, dossier: Dossier) -> list[Legend]:
         made.append(_patch(None, "keep-out", "keep-out at this height", ("keep-out hatch", 1.5, -45)))
     if scene.tables:
         made.append(_stroke("table above", "table below"))
-    return made
+    return [*made, *rose.legend(dossier.review)]
 
 
 def _section_legend(draft: Draft, dossier: Dossier) -> list[Legend]:
@@ -536,7 +536,7 @@ def _section_legend(draft: Draft, dossier: Dossier) -> list[Legend]:
     )
     if scene.room.structure_m is not None or any(a.profile.mount == "flush" for a in scene.arrays):
         made.append(_stroke("safety", "secondary support"))
-    return made
+    return [*made, *rose.legend(dossier.review)]
 
 
 def _heights_legend(draft: Draft, dossier: Dossier) -> list[Legend]:

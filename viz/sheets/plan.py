@@ -18,6 +18,7 @@ from scenes.room.scene import Array, Device, Opening, Scene, Table
 from viz.sheets import symbols
 from viz.sheets.chains import ROW_MM, Station, chain
 from viz.sheets.draft import Point, View
+from viz.sheets.rose import roses
 from viz.words import arrays as array_words
 from viz.words import clearances, coverage
 from viz.words.locale import Locale
@@ -176,6 +177,7 @@ def ceiling_plan(
     for array in scene.arrays:
         said = locale.say("sheet.underside", height=locale.site(array.underside_m))
         _name_array(view, array, said, inside)
+    roses(view, review, inside, {a.id: (a.centre_m[:2], _gap_mm(view, a)) for a in scene.arrays})
     for device in scene.overhead:
         gap = 2.2 if device.kind in symbols.SMALL_KINDS else 1.0
         half = view.to_mm(device.size_m)[1] / 2 if device.kind not in symbols.SMALL_KINDS else 0
@@ -191,11 +193,16 @@ def ceiling_plan(
 
 def _name_array(view: View, array: Array, told: str, inside: tuple[float, float, float, float]) -> None:
     """The array's id, with its profile and a line more where there is room; outside the room if nowhere else."""
-    gap_mm = view.to_mm((array.profile.plan_radius_m, 0))[0] + 1.2
+    gap_mm = _gap_mm(view, array)
     for lines in ([f"{array.id}  {array.profile.name}", told], [array.id]):
         if view.label(lines, array.centre_m[:2], gap_mm=gap_mm, within=inside) is not None:
             return
     view.label([array.id], array.centre_m[:2], gap_mm=gap_mm)
+
+
+def _gap_mm(view: View, array: Array) -> float:
+    """From the middle of an array's symbol to letters beside it, on paper."""
+    return view.to_mm((array.profile.plan_radius_m, 0))[0] + 1.2
 
 
 def _rings(shape: Any) -> list[list[Sequence[Sequence[float]]]]:

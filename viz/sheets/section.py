@@ -18,6 +18,7 @@ from viz.sheets import lettering, symbols
 from viz.sheets.chains import Station, chain, rise, spread
 from viz.sheets.draft import TEXT_MM, Point, View
 from viz.sheets.plan import WALL_M, _opening_frame
+from viz.sheets.rose import roses
 from viz.words import arrays as array_words
 from viz.words.locale import Locale
 
@@ -139,12 +140,16 @@ def section(view: View, review: Review, cut: Cut) -> None:
     within = (view.to_mm((left, 0))[0] + 0.6, 0.6, view.to_mm((right, 0))[0] - 0.6, view.to_mm((0, top))[1])
     for array in arrays:
         _angles(view, cut, array, within)
+    anchors = {}
     for array in arrays:
         at = (cut.along(array.centre_m), (array.underside_m + array.top_m) / 2)
+        gap_mm = view.to_mm((array.profile.plan_radius_m, 0))[0] + 1.5
         view.label(
             [f"{array.id}  {array.profile.name}", array_words.of(array, view.draft.locale)], at, within=within,
-            gap_mm=view.to_mm((array.profile.plan_radius_m, 0))[0] + 1.5, prefer=(30, 150, 60, 120, 0, 180),
+            gap_mm=gap_mm, prefer=(30, 150, 60, 120, 0, 180),
         )  # fmt: skip
+        anchors[array.id] = (at, gap_mm)
+    roses(view, review, within, anchors)
     for device in scene.overhead:
         if cut.beyond(device.at_m) + max(device.size_m) / 2 >= -0.02 and cut.beyond(device.at_m) < 1.2:
             at = (cut.along(device.at_m), device.low_m)

@@ -148,6 +148,7 @@ REVIEW: Final[dict[str, str | tuple[str, str]]] = {
     "tolerance.down": "{length} down",
     "tolerance.to the ceiling": "up to the ceiling",
     "tolerance.to the floor": "down to the floor",
+    "tolerance.legend": "installation tolerance",
     "tolerance.figure.sideways": "±{length}",
     "tolerance.figure.up": "+{length}",
     "tolerance.figure.down": "−{length}",

@@ -74,6 +74,19 @@ def figure(tolerance: Tolerance, direction: Direction, locale: Locale) -> str:
     return locale.say(f"tolerance.figure.{direction}", length=locale.tolerance(length_m))
 
 
+def at_the_array(one: Tolerance, locale: Locale) -> list[str]:
+    """The figures of the rose on a sheet: any way on plan, then up and down: `±25 mm`, `+7 mm, −27 mm`."""
+    lines = [figure(one, "sideways", locale)]
+    if one.up_m is not None or one.down_m is not None:
+        lines.append(", ".join(figure(one, way, locale) for way in ("up", "down")))
+    return lines
+
+
+def of_the_legend(review: Review) -> str:
+    """What the rose of a sheet is."""
+    return Locale.of(review.scene).say("tolerance.legend")
+
+
 def tightest(tolerance: Tolerance) -> Limit | None:
     """What ends the direction in which there is least; of equal ones a rule before a head."""
     ended = [
