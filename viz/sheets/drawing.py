@@ -13,7 +13,7 @@ from scenes.findings.review import STANDINGS
 from scenes.room.scene import Scene
 from viz.outputs import slug_of
 from viz.sheets import heights as heights_view
-from viz.sheets import lettering, paper, plan, render, rose, section, symbols
+from viz.sheets import lettering, paper, plan, plan_chains, render, rose, section, symbols
 from viz.sheets.draft import Box, Draft, DrawnDimension, View
 from viz.sheets.layers import Layer, layers
 from viz.sheets.lettering import plain
@@ -313,7 +313,7 @@ def _planned(dossier: Dossier, width_mm: float, *, bare: bool = False) -> list[_
     """The sheets of a room whose drawings may be `width_mm` wide."""
     scene, review = dossier.scene, dossier.review
     (x0, y0), (x1, y1) = scene.room.bounds_m
-    room = (x1 - x0 + 2 * plan.WALL_M, y1 - y0 + 2 * plan.WALL_M)
+    room = (x1 - x0 + 2 * plan_chains.WALL_M, y1 - y0 + 2 * plan_chains.WALL_M)
     cuts = section.cuts(scene)
     marks = [(cut.letter, cut.start_m, cut.end_m, cut.looks) for cut in cuts]
     regions = [polygon for region in dossier.regions.values() for polygon in region.polygons]
@@ -329,7 +329,7 @@ def _planned(dossier: Dossier, width_mm: float, *, bare: bool = False) -> list[_
         _Planned(
             "plan", "floor-plan", locale.say("sheet.plan"),
             locale.say("sheet.plan.about", room=name, talkers=ids, arrays=arrays),
-            room, (8.0, 8.0, 8.0, 8.0) if bare else plan.margins_mm(plan.plan_rows(scene)), (0.0, 0.0), "",
+            room, (8.0, 8.0, 8.0, 8.0) if bare else plan_chains.margins_mm(plan_chains.plan_rows(scene)), (0.0, 0.0), "",
             lambda view: plan.floor_plan(view, review, marks, bare=bare), _ABOVE,
             lambda draft: _plan_legend(draft, dossier),
             (*general, drawn_walls, locale.say("sheet.note.chairs")), north=True,
@@ -337,7 +337,7 @@ def _planned(dossier: Dossier, width_mm: float, *, bare: bool = False) -> list[_
         _Planned(
             "ceiling", "ceiling-plan", locale.say("view.ceiling"),
             locale.say("sheet.ceiling.about", room=name, devices=len(scene.overhead), arrays=arrays),
-            room, plan.margins_mm(plan.plan_rows(scene)), (0.0, 0.0), " above",
+            room, plan_chains.margins_mm(plan_chains.plan_rows(scene)), (0.0, 0.0), " above",
             lambda view: plan.ceiling_plan(view, review, dossier.kept_out, regions, marks), _BELOW,
             lambda draft: _ceiling_legend(draft, dossier),
             (*general, drawn_walls, locale.say("sheet.note.not mirrored")), north=True,
@@ -351,7 +351,7 @@ def _planned(dossier: Dossier, width_mm: float, *, bare: bool = False) -> list[_
             _Planned(
                 "section", f"section-{cut.letter.lower()}", cut.title,
                 locale.say("sheet.section.about", title=cut.title, room=name),
-                (along[1] - along[0] + 2 * plan.WALL_M, section.top_m(scene) + section.SLAB_M),
+                (along[1] - along[0] + 2 * plan_chains.WALL_M, section.top_m(scene) + section.SLAB_M),
                 section.margins_mm(scene), (aside - along[0], up), "",
                 _section_drawer(review, cut), (), lambda draft: _section_legend(draft, dossier),
                 (*general, drawn_walls, locale.say("sheet.note.projected")),

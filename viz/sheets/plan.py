@@ -12,31 +12,22 @@ import shapely
 
 from geometry.band import footprint
 from geometry.region import Polygon
-from geometry.shapes import Cylinder, Solid
+from geometry.shapes import Box, Cylinder, Solid
 from scenes.findings.review import HeadReview, Review
-from scenes.room.scene import Array, Device, Opening, Scene, Table
+from scenes.room.scene import Array, Device, Opening, Scene
 from viz.sheets import symbols
-from viz.sheets.chains import ROW_MM, Station, chain
 from viz.sheets.draft import Point, View
+from viz.sheets.plan_chains import WALL_M, ceiling_chains, floor_chains
 from viz.sheets.rose import roses
 from viz.words import arrays as array_words
 from viz.words import clearances, coverage
 from viz.words.locale import Locale
 
-WALL_M: Final = 0.1
-"""Thickness a wall is drawn with, outwards from its finished face: a spec does not tell it."""
-FIRST_ROW_MM: Final = 12.5
-"""From the walls' outer face to the first chain of dimensions."""
 PIECE_M: Final = 0.4
 """So much of a long beam or duct is hatched either way of where an array comes too near to it."""
 
 Cut = tuple[str, Point, Point, Point]
 """A section: its letter, both ends on plan in metres, and the way it looks."""
-
-
-def margins_mm(rows: tuple[int, int]) -> tuple[float, float, float, float]:
-    """What a plan needs round the walls on paper: left, below, right, above. `rows`: chains along y and x."""
-    return FIRST_ROW_MM + ROW_MM * (rows[0] - 1) + 4.5, FIRST_ROW_MM + ROW_MM * (rows[1] - 1) + 2.5, 9.0, 9.0
 
 
 def floor_plan(view: View, review: Review, cuts: Sequence[Cut], *, bare: bool = False) -> None:
@@ -64,57 +55,14 @@ def floor_plan(view: View, review: Review, cuts: Sequence[Cut], *, bare: bool = 
     marks = [_head(view, head, scene) for head in review.heads]
     for array in scene.arrays:
         _array(view, scene, array)
-    for camera in scene.cameras:
-        view.insert(
-            symbols.camera_block(view.draft),
-            "camera",
-            camera.at_m[:2],
-            turn_deg=_camera_turn(scene, camera),
-            scale=view.paper(1),
-            attributes={"TAG": camera.id, "HEIGHT": view.draft.locale.length(camera.at_m[2])},
-        )
-        view.symbol_box(camera.at_m[:2], 1.6)
-    for display in scene.displays:
-        left, right = display.corners_m[0], display.corners_m[1]
-        view.polyline("display", [left[:2], right[:2]], const_width=view.paper(0.8))
-        view.symbol_box(display.at_m[:2], 1.0)
+    _cameras_and_displays(view, scene)
     if not bare:
         _section_marks(view, scene, cuts)
-        _plan_chains(view, scene)
+        floor_chains(view, scene)
     _wall_names(view, scene)
     # letters last, each where the drawing leaves room for it
-    inside = _inside_mm(view, scene)
-    for array in scene.arrays:
-        _name_array(view, array, array_words.of(array, view.draft.locale), inside)
-    for table in scene.tables:
-        view.label([table.id], table.at_m, gap_mm=3.0, within=inside, leader=False, prefer=(180, 0, 135, 45))
-    for display in scene.displays:
-        view.label([display.id], display.at_m[:2], gap_mm=1.5, within=inside)
-    for camera in scene.cameras:
-        view.label([camera.id], camera.at_m[:2], gap_mm=2.2, within=inside)
-    for head, at in marks:
-        # behind the chair, where the row of letters follows the row of people
-        seated = head.posture == "seated"
-        outward = math.radians(_outward_deg(scene, head))
-        back = 0.46 if seated else 0.3
-        behind = (at[0] + back * math.cos(outward), at[1] + back * math.sin(outward))
-        turns = (0, 30, -30, 60, -60, 90, -90)
-        view.label(
-            [head.id], behind, gap_mm=0.6, within=inside, leader=False,
-            prefer=[math.degrees(outward) + turn for turn in turns],
-        )  # fmt: skip
-
-
-def plan_rows(scene: Scene) -> tuple[int, int]:
-    """The most chains of dimensions along y and along x that floor plan or ceiling plan have.
-
-    One number for both, so that they come at one scale and lie over each other on paper too.
-    """
-    grid = 1 if scene.room.grid is not None else 0
-    floor = 2 if scene.tables else 1
-    return max(floor, len(_wall_groups(scene, 1)) + grid + 1), max(
-        floor, len(_wall_groups(scene, 0)) + grid + 1
-    )
+    _letter_things(view, scene)
+    _letter_heads(view, scene, marks)
 
 
 def ceiling_plan(
@@ -131,6 +79,75 @@ def ceiling_plan(
     `bare`: without dimensions and section marks, for a page that tells them elsewhere.
     """
     scene = review.scene
+    _allowed(view, scene, keep_outs, regions)
+    if scene.room.grid is not None:
+        _grid(view, scene, "grid", avoid=False)
+    _walls(view, scene, ())  # at the ceiling the walls run on over doors and windows
+    for table in scene.tables:
+        view.polyline("table above", table.outline_m, closed=True)
+    for device in scene.overhead:
+        _device(view, device)
+    for array in scene.arrays:
+        _array(view, scene, array)
+    clashes = _clashes(view, review)
+    if not bare:
+        _section_marks(view, scene, cuts)
+        ceiling_chains(view, scene)
+    _wall_names(view, scene)
+    _letter_ceiling(view, review)
+    for at, text in clashes:
+        view.label([text], at, gap_mm=3.4, within=_inside_mm(view, scene))
+
+
+# ---- pieces -----------------------------------------------------------------------------------------
+
+
+def _cameras_and_displays(view: View, scene: Scene) -> None:
+    for camera in scene.cameras:
+        view.insert(
+            symbols.camera_block(view.draft),
+            "camera",
+            camera.at_m[:2],
+            turn_deg=_camera_turn(scene, camera),
+            scale=view.paper(1),
+            attributes={"TAG": camera.id, "HEIGHT": view.draft.locale.length(camera.at_m[2])},
+        )
+        view.symbol_box(camera.at_m[:2], 1.6)
+    for display in scene.displays:
+        left, right = display.corners_m[0], display.corners_m[1]
+        view.polyline("display", [left[:2], right[:2]], const_width=view.paper(0.8))
+        view.symbol_box(display.at_m[:2], 1.0)
+
+
+def _letter_things(view: View, scene: Scene) -> None:
+    inside = _inside_mm(view, scene)
+    for array in scene.arrays:
+        _name_array(view, array, array_words.of(array, view.draft.locale), inside)
+    for table in scene.tables:
+        view.label([table.id], table.at_m, gap_mm=3.0, within=inside, leader=False, prefer=(180, 0, 135, 45))
+    for display in scene.displays:
+        view.label([display.id], display.at_m[:2], gap_mm=1.5, within=inside)
+    for camera in scene.cameras:
+        view.label([camera.id], camera.at_m[:2], gap_mm=2.2, within=inside)
+
+
+def _letter_heads(view: View, scene: Scene, marks: Sequence[tuple[HeadReview, Point]]) -> None:
+    inside = _inside_mm(view, scene)
+    for head, at in marks:
+        # behind the chair, where the row of letters follows the row of people
+        seated = head.posture == "seated"
+        outward = math.radians(_outward_deg(scene, head))
+        back = 0.46 if seated else 0.3
+        behind = (at[0] + back * math.cos(outward), at[1] + back * math.sin(outward))
+        turns = (0, 30, -30, 60, -60, 90, -90)
+        view.label(
+            [head.id], behind, gap_mm=0.6, within=inside, leader=False,
+            prefer=[math.degrees(outward) + turn for turn in turns],
+        )  # fmt: skip
+
+
+def _allowed(view: View, scene: Scene, keep_outs: Sequence[Polygon], regions: Sequence[Polygon]) -> None:
+    """Where an array may hang, and where nothing may."""
     for outer, holes in regions:
         rings = [list(map(tuple, ring.tolist())) for ring in (outer, *holes)]
         view.hatch("region hatch", rings, spacing_mm=1.6, angle_deg=45)
@@ -145,34 +162,28 @@ def ceiling_plan(
         view.hatch("keep-out hatch", part, spacing_mm=1.5, angle_deg=-45)
         for line in part:
             view.polyline("keep-out", line, closed=True)
-    if scene.room.grid is not None:
-        _grid(view, scene, "grid", avoid=False)
-    _walls(view, scene, ())  # at the ceiling the walls run on over doors and windows
-    for table in scene.tables:
-        view.polyline("table above", table.outline_m, closed=True)
-    for device in scene.overhead:
-        role = device.kind
-        view.insert(
-            symbols.device_block(view.draft, device),
-            role,
-            device.at_m,
-            turn_deg=device.turn_deg,
-            scale=view.paper(1) if device.kind in symbols.SMALL_KINDS else 1.0,
-            attributes={
-                "TAG": device.id,
-                "KIND": device.kind,
-                "BELOW": view.draft.locale.length(device.below_m),
-                "SIZE": view.draft.locale.size(*device.size_m),
-            },
-        )
-        _device_obstacle(view, device)
-    for array in scene.arrays:
-        _array(view, scene, array)
-    clashes = _clashes(view, review)
-    if not bare:
-        _section_marks(view, scene, cuts)
-        _ceiling_chains(view, scene)
-    _wall_names(view, scene)
+
+
+def _device(view: View, device: Device) -> None:
+    role = device.kind
+    view.insert(
+        symbols.device_block(view.draft, device),
+        role,
+        device.at_m,
+        turn_deg=device.turn_deg,
+        scale=view.paper(1) if device.kind in symbols.SMALL_KINDS else 1.0,
+        attributes={
+            "TAG": device.id,
+            "KIND": device.kind,
+            "BELOW": view.draft.locale.length(device.below_m),
+            "SIZE": view.draft.locale.size(*device.size_m),
+        },
+    )
+    _device_obstacle(view, device)
+
+
+def _letter_ceiling(view: View, review: Review) -> None:
+    scene = review.scene
     inside, locale = _inside_mm(view, scene), view.draft.locale
     for array in scene.arrays:
         said = locale.say("sheet.underside", height=locale.site(array.underside_m))
@@ -184,11 +195,6 @@ def ceiling_plan(
         view.label(
             [device.id], device.at_m, gap_mm=gap + half, within=inside, prefer=(90, -90, 45, 135, -45, -135)
         )
-    for at, text in clashes:
-        view.label([text], at, gap_mm=3.4, within=inside)
-
-
-# ---- pieces -----------------------------------------------------------------------------------------
 
 
 def _name_array(view: View, array: Array, told: str, inside: tuple[float, float, float, float]) -> None:
@@ -227,7 +233,7 @@ def _walls(view: View, scene: Scene, openings: Sequence[Opening]) -> None:
             view.polyline("wall", ring, closed=True)
 
 
-def _opening_frame(scene: Scene, opening: Opening) -> tuple[Point, Point, Point]:
+def opening_frame(scene: Scene, opening: Opening) -> tuple[Point, Point, Point]:
     """Near jamb on the finished face, along the wall, and out of the room."""
     a, b = scene.room.wall(opening.wall)
     length_m = math.hypot(b[0] - a[0], b[1] - a[1])
@@ -242,7 +248,7 @@ def _off(at: Point, along: Point, by: float, out: Point, away: float) -> Point:
 
 
 def _opening_shape(scene: Scene, opening: Opening) -> Any:
-    near, along, out = _opening_frame(scene, opening)
+    near, along, out = opening_frame(scene, opening)
     w = opening.width_m
     return shapely.Polygon(
         [
@@ -254,7 +260,7 @@ def _opening_shape(scene: Scene, opening: Opening) -> Any:
 
 def _openings(view: View, scene: Scene) -> None:
     for opening in scene.room.openings:
-        near, along, out = _opening_frame(scene, opening)
+        near, along, out = opening_frame(scene, opening)
         w = opening.width_m
         if opening.kind == "window":
             for away in (0.0, WALL_M / 2, WALL_M):
@@ -302,34 +308,48 @@ def mouth_level_m(scene: Scene, array: Array, posture: str) -> float | None:
 
 def _footprints(view: View, scene: Scene, array: Array, *, fill: bool) -> None:
     """The band at mouth heights, and the reach: the fills, or the lines that come over all fills."""
+    for posture in ("seated", "standing"):
+        shape = _footprint(scene, array, posture)
+        if shape is None:
+            continue
+        parts = _rings(shape)
+        if fill:
+            for part in parts if posture == "seated" else ():
+                view.fill("band hatch", part)
+        else:
+            for line in itertools.chain.from_iterable(parts):
+                view.polyline("band" if posture == "seated" else "band standing", line, closed=True)
+            if posture == "seated":
+                _reach(view, scene, array)
+
+
+def _footprint(scene: Scene, array: Array, posture: str) -> Any:
+    """What of the room the band covers at the mouths of a posture, as a shapely shape; None if it is not so low."""
+    x, y, height = array.centre_m
+    level = mouth_level_m(scene, array, posture)
+    rings = footprint(array.band, height - level) if level is not None else None
+    if rings is None:
+        return None
+    inner, outer = rings
+    disc = shapely.Point(x, y)
+    ring = disc.buffer(outer, quad_segs=48)
+    if inner > 0.01:
+        ring = ring.difference(disc.buffer(inner, quad_segs=48))
+    return ring.intersection(shapely.Polygon(scene.room.outline_m))
+
+
+def _reach(view: View, scene: Scene, array: Array) -> None:
+    """Both ends of the array's reach at the mouths of who sits."""
     room = shapely.Polygon(scene.room.outline_m)
     x, y, height = array.centre_m
-    for posture in ("seated", "standing"):
-        level = mouth_level_m(scene, array, posture)
-        rings = footprint(array.band, height - level) if level is not None else None
-        if level is None or rings is None:
-            continue
-        inner, outer = rings
-        disc = shapely.Point(x, y)
-        ring = disc.buffer(outer, quad_segs=48)
-        if inner > 0.01:
-            ring = ring.difference(disc.buffer(inner, quad_segs=48))
-        for part in _rings(ring.intersection(room)):
-            if fill:
-                if posture == "seated":
-                    view.fill("band hatch", part)
-                continue
-            for line in part:
-                view.polyline("band" if posture == "seated" else "band standing", line, closed=True)
-        if posture == "seated" and not fill:
-            for reach in array.profile.reach_m:
-                drop = height - level
-                if reach <= abs(drop):
-                    continue
-                circle = disc.buffer(math.sqrt(reach**2 - drop**2), quad_segs=48).exterior.intersection(room)
-                for part in getattr(circle, "geoms", [circle]):
-                    if part.geom_type == "LineString" and part.length > 0.05:
-                        view.polyline("reach", list(part.coords), avoid=False)
+    level = mouth_level_m(scene, array, "seated")
+    drop = 0.0 if level is None else height - level
+    for reach in (one for one in array.profile.reach_m if one > abs(drop)):
+        radius = math.sqrt(reach**2 - drop**2)
+        circle = shapely.Point(x, y).buffer(radius, quad_segs=48).exterior.intersection(room)
+        for part in shapely.get_parts(circle):
+            if part.geom_type == "LineString" and part.length > 0.05:
+                view.polyline("reach", list(part.coords), avoid=False)
 
 
 def _sectors(view: View, scene: Scene, array: Array) -> None:
@@ -449,8 +469,6 @@ def _solid_middle(solid: Any) -> Point:
 
 
 def _solid_outline(view: View, role: str, solid: Any) -> None:
-    from geometry.shapes import Box, Cylinder
-
     x, y = _solid_middle(solid)
     if isinstance(solid, Cylinder):
         view.circle(role, (x, y), solid.radius_m)
@@ -580,105 +598,3 @@ def _wall_names(view: View, scene: Scene) -> None:
             if view.free(wide):
                 view.text("note" + view.suffix, name, baseline, align="centre")
                 break
-
-
-# ---- chains of dimensions -----------------------------------------------------------------------------
-
-
-def _row_line(view: View, scene: Scene, axis: int, row: int) -> float:
-    """Where chain number `row` lies: below the room for x (axis 0), left of it for y."""
-    low = scene.room.bounds_m[0]
-    return low[1 - axis] - WALL_M - view.to_m(FIRST_ROW_MM + ROW_MM * row)
-
-
-def _plan_chains(view: View, scene: Scene) -> None:
-    (x0, y0), (x1, y1) = scene.room.bounds_m
-    for axis, name in ((0, "x"), (1, "y")):
-        ends = ((x0, y0), (x1, y0)) if axis == 0 else ((x0, y0), (x0, y1))
-        row = 0
-        if scene.tables:
-            stations: list[Station] = [("wall", ends[0]), ("wall", ends[1])]
-            for table in scene.tables:
-                for which, value in zip(("near edge", "far edge"), _table_edges(table, axis), strict=True):
-                    # measured at the wall's face, so that no extension line runs through the people
-                    stations.append((f"{table.id} {which}", (value, y0) if axis == 0 else (x0, value)))
-            chain(view, stations, "x" if axis == 0 else "y", _row_line(view, scene, axis, row))
-            row += 1
-        chain(
-            view,
-            [("wall", ends[0]), ("wall", ends[1])],
-            "x" if axis == 0 else "y",
-            _row_line(view, scene, axis, row),
-            names=[f"room along {name}"],
-        )
-
-
-def _table_edges(table: Table, axis: int) -> tuple[float, float]:
-    """Lowest and highest x or y of a table: from its size where it stands square, else from its outline."""
-    if table.shape != "polygon" and abs(table.turn_deg / 90 - round(table.turn_deg / 90)) < 1e-9:
-        size = table.size_m[axis if round(table.turn_deg / 90) % 2 == 0 else 1 - axis]
-        return table.at_m[axis] - size / 2, table.at_m[axis] + size / 2
-    values = [point[axis] for point in table.outline_m]
-    return min(values), max(values)
-
-
-def _faces(scene: Scene, at: Point, axis: int) -> tuple[Point, Point]:
-    """The two wall faces that the line through `at` along an axis meets first, either way."""
-    room = shapely.Polygon(scene.room.outline_m)
-    (x0, y0), (x1, y1) = scene.room.bounds_m
-    ends = ((x0 - 1, at[1]), (x1 + 1, at[1])) if axis == 0 else ((at[0], y0 - 1), (at[0], y1 + 1))
-    inside = shapely.LineString(ends).intersection(room)
-    for part in getattr(inside, "geoms", [inside]):
-        if part.geom_type != "LineString":
-            continue
-        a, b = sorted([part.coords[0], part.coords[-1]], key=lambda p: p[axis])
-        if a[axis] - 1e-9 <= at[axis] <= b[axis] + 1e-9:
-            return (a[0], a[1]), (b[0], b[1])
-    raise ValueError(f"the point {at} is not inside the room's outline")
-
-
-def _wall_groups(scene: Scene, axis: int) -> list[tuple[Point, Point, list[Array]]]:
-    """Arrays that lie between the same two faces, with these faces."""
-    groups: dict[tuple[float, float], tuple[Point, Point, list[Array]]] = {}
-    for array in scene.arrays:
-        a, b = _faces(scene, (array.centre_m[0], array.centre_m[1]), axis)
-        key = (round(a[axis], 4), round(b[axis], 4))
-        groups.setdefault(key, (a, b, []))[2].append(array)
-    return list(groups.values())
-
-
-def _ceiling_chains(view: View, scene: Scene) -> None:
-    (x0, y0), (x1, y1) = scene.room.bounds_m
-    grid = scene.room.grid
-    for axis, name in ((0, "x"), (1, "y")):
-        row = 0
-        word: Any = name
-        if grid is not None:
-            stations: list[Station] = []
-            pitch, origin = grid.pitch_m[axis], grid.origin_m[axis]
-            for array in scene.arrays:
-                at = array.centre_m[:2]
-                stations.append((array.id, at))
-                tile = (at[axis] - origin) / pitch
-                # on a grid line: to its neighbours on either side, so that the chain says so
-                lines = {math.ceil(tile - 1 - 1e-6), math.floor(tile + 1 + 1e-6)}
-                for line in (origin + i * pitch for i in sorted(lines)):
-                    stations.append(
-                        (f"grid line near {array.id}", (line, at[1]) if axis == 0 else (at[0], line))
-                    )
-            through = [array.centre_m[axis] for array in scene.arrays]
-            chain(view, stations, word, _row_line(view, scene, axis, row), through=through)
-            row += 1
-        for a, b, arrays in _wall_groups(scene, axis):
-            chain(
-                view,
-                [("wall", a), ("wall", b), *((array.id, array.centre_m[:2]) for array in arrays)],
-                word,
-                _row_line(view, scene, axis, row),
-            )
-            row += 1
-        ends = ((x0, y0), (x1, y0)) if axis == 0 else ((x0, y0), (x0, y1))
-        chain(
-            view, [("wall", ends[0]), ("wall", ends[1])], word, _row_line(view, scene, axis, row),
-            names=[f"room along {name}"],
-        )  # fmt: skip

@@ -17,7 +17,8 @@ from scenes.room.scene import Array, Head, Scene
 from viz.sheets import lettering, symbols
 from viz.sheets.chains import Station, chain, rise, spread
 from viz.sheets.draft import TEXT_MM, Point, View
-from viz.sheets.plan import WALL_M, _opening_frame
+from viz.sheets.plan import opening_frame
+from viz.sheets.plan_chains import WALL_M
 from viz.sheets.rose import roses
 from viz.words import arrays as array_words
 from viz.words.locale import Locale
@@ -227,7 +228,7 @@ def _shell(view: View, scene: Scene, cut: Cut, inside: Sequence[tuple[float, flo
 
 
 def _in_opening(scene: Scene, opening: Any, at: Point) -> bool:
-    near, along, _ = _opening_frame(scene, opening)
+    near, along, _ = opening_frame(scene, opening)
     by = (at[0] - near[0]) * along[0] + (at[1] - near[1]) * along[1]
     away = abs((at[0] - near[0]) * along[1] - (at[1] - near[1]) * along[0])
     return away < 0.01 and 0 < by < opening.width_m
