@@ -500,18 +500,10 @@ def legend(
 
     With a view only the signs that are in the picture are counted, and how many more there are is told.
     """
-    entries = []
     marks = [prop for prop in props if prop.kind == "mark"]
     if view is not None:
         marks = [prop for prop, _, _ in marks_in(props, view, size)]
-    count = Counter(prop.state for prop in marks if prop.layer == "people")
-    locale = Locale.of(stage.scene)
-    for state in STANDINGS:
-        if count[state]:
-            positions = sum(head.standing == state for head in stage.review.heads)
-            talkers = getattr(stage.review.counts, state)
-            said = pictures.signs(state, count[state], positions, talkers, locale)
-            entries.append(lettering.Entry(ink.STATE_MARKS[state], ink.STATE_COLOURS[state], said))
+    entries = _states(stage, Counter(prop.state for prop in marks if prop.layer == "people"))
     seen: set[str] = set()
     for prop in props:
         if not prop.legend or prop.legend in seen or (prop.kind == "mark" and prop.layer == "people"):
@@ -519,32 +511,45 @@ def legend(
         if prop.kind == "mark" and prop not in marks:
             continue
         seen.add(prop.legend)
-        if prop.layer == "overhead":
-            ends = prop.points[prop.segments][:, :, :2].reshape(-1, 4).tolist()
-            strokes = tuple((a, b, c, d) for a, b, c, d in ends)
-            entries.append(lettering.Entry("symbol", ink.SYMBOL, prop.legend, strokes))
-            continue
-        sample = {
-            "band": "film",
-            "footprint": "fill",
-            "region": "fill",
-            "sectors": "wedge",
-            "clearances": "hatch",
-        }.get(prop.layer, "line")
-        if prop.layer == "footprint" and prop.id.endswith("/standing"):
-            sample = "dashed fill"
-        if prop.kind == "line" and prop.layer == "region":
-            sample = "hatch"
-        if prop.kind == "mark":
-            sample = prop.text
-        elif (
-            prop.id.endswith("/ring")
-            or prop.state == "blocked"
-            or (prop.layer == "clearances" and prop.state == "clear")
-        ):
-            sample = "dashes"
-        entries.append(lettering.Entry(sample, prop.colour, prop.legend))
+        entries.append(_entry(prop))
     return entries
+
+
+def _states(stage: Stage, count: Mapping[str, int]) -> list[lettering.Entry]:
+    """The states that have a sign in the picture, with how many."""
+    locale = Locale.of(stage.scene)
+    entries = []
+    for state in STANDINGS:
+        if count[state]:
+            positions = sum(head.standing == state for head in stage.review.heads)
+            talkers = getattr(stage.review.counts, state)
+            said = pictures.signs(state, count[state], positions, talkers, locale)
+            entries.append(lettering.Entry(ink.STATE_MARKS[state], ink.STATE_COLOURS[state], said))
+    return entries
+
+
+SAMPLES = {"band": "film", "footprint": "fill", "region": "fill", "sectors": "wedge", "clearances": "hatch"}
+"""How a legend draws a layer's props; a line for others."""
+
+
+def _entry(prop: Prop) -> lettering.Entry:
+    """A prop's line in the legend."""
+    if prop.layer == "overhead":
+        ends = prop.points[prop.segments][:, :, :2].reshape(-1, 4).tolist()
+        strokes = tuple((a, b, c, d) for a, b, c, d in ends)
+        return lettering.Entry("symbol", ink.SYMBOL, prop.legend, strokes)
+    clear = prop.layer == "clearances" and prop.state == "clear"
+    if prop.kind == "mark":
+        sample = prop.text
+    elif clear or prop.state == "blocked" or prop.id.endswith("/ring"):
+        sample = "dashes"
+    elif prop.kind == "line" and prop.layer == "region":
+        sample = "hatch"
+    elif prop.layer == "footprint" and prop.id.endswith("/standing"):
+        sample = "dashed fill"
+    else:
+        sample = SAMPLES.get(prop.layer, "line")
+    return lettering.Entry(sample, prop.colour, prop.legend)
 
 
 def _png(

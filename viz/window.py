@@ -370,41 +370,59 @@ class _Window:
     def _key(self) -> bool:
         interactor = self.plotter.iren.interactor
         key, shift = interactor.GetKeySym(), bool(interactor.GetShiftKey())
-        if self.asking:
-            self.asking, self.message = False, ""
-            if key in ("y", "Y", "Return"):
-                self._write()
-            else:
-                self.tell("Not written.")
-            return True
         low = key.lower()
-        array = self.scene.array(self.array)
-        if key in panel.VIEW_KEYS:
+        if self.asking:
+            self._answer(key)
+        elif key in panel.VIEW_KEYS:
             self._choose("view", panel.VIEW_KEYS[key])
         elif key in ("Up", "Down"):
-            low_m, high_m = height_span_m(self.scene, array)
-            step = (0.1 if shift else 0.01) * (1 if key == "Up" else -1)
-            self._set(height_m=min(max(round(array.centre_m[2] + step, 4), low_m), high_m))
-        elif low == "b":
-            bands = list(array.profile.bands)
-            self._set(band_name=bands[(bands.index(str(array.band_name)) + 1) % len(bands)])
-        elif key == "Tab":
-            ids = [a.id for a in self.scene.arrays]
-            self._choose("array", ids[(ids.index(self.array) + 1) % len(ids)])
-        elif low == "p":
-            self._still()
-        elif low == "w":
-            self._ask_to_write()
-        elif low == "z":
-            self._take(self.spec, build(self.spec))
-            self.tell(Locale.of(self.scene).say("window.back"))
-        elif low in ("q", "escape"):
-            self._close()
+            self._step(0.1 if shift else 0.01, 1 if key == "Up" else -1)
+        elif low in self.keys:
+            self.keys[low]()
         elif low in panel.LAYER_KEYS.values():
             self._choose("layer", next(name for name, k in panel.LAYER_KEYS.items() if k == low))
         return True
 
+    @property
+    def keys(self) -> dict[str, Callable[[], None]]:
+        """What the keys do that choose neither view, layer nor height."""
+        return {
+            "b": self._next_band,
+            "tab": self._next_array,
+            "p": self._still,
+            "w": self._ask_to_write,
+            "z": self._back,
+            "q": self._close,
+            "escape": self._close,
+        }
+
     # ---------------------------------------------------------------- what the keys do
+
+    def _answer(self, key: str) -> None:
+        """What was asked was whether to write: any key but yes is no."""
+        self.asking, self.message = False, ""
+        if key in ("y", "Y", "Return"):
+            self._write()
+        else:
+            self.tell("Not written.")
+
+    def _step(self, step_m: float, way: int) -> None:
+        array = self.scene.array(self.array)
+        low_m, high_m = height_span_m(self.scene, array)
+        self._set(height_m=min(max(round(array.centre_m[2] + step_m * way, 4), low_m), high_m))
+
+    def _next_band(self) -> None:
+        array = self.scene.array(self.array)
+        bands = list(array.profile.bands)
+        self._set(band_name=bands[(bands.index(str(array.band_name)) + 1) % len(bands)])
+
+    def _next_array(self) -> None:
+        ids = [a.id for a in self.scene.arrays]
+        self._choose("array", ids[(ids.index(self.array) + 1) % len(ids)])
+
+    def _back(self) -> None:
+        self._take(self.spec, build(self.spec))
+        self.tell(Locale.of(self.scene).say("window.back"))
 
     def _apply_view(self, kind: str) -> None:
         name = kind

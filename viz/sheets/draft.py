@@ -416,12 +416,7 @@ class View:
             ).any(axis=1)
             cost = np.where(over, np.inf, cost)
         if within is not None:
-            out = (
-                (boxes[:, 0] < within[0])
-                | (boxes[:, 1] < within[1])
-                | (boxes[:, 2] > within[2])
-                | (boxes[:, 3] > within[3])
-            )
+            out = (boxes[:, :2] < within[:2]).any(axis=1) | (boxes[:, 2:] > within[2:]).any(axis=1)
             cost = np.where(out, np.inf, cost)
         if self.segments:
             cost = cost + crossing * _crossings(boxes, np.array(self.segments))
