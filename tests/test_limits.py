@@ -87,9 +87,6 @@ EXCEPTIONS: dict[str, str] = {
     "viz/stills.py _wish branches": NOT_YET,
     "viz/stills.py _wish complexity": NOT_YET,
     "viz/stills.py _wish lines": NOT_YET,
-    "viz/stills.py legend branches": NOT_YET,
-    "viz/stills.py legend complexity": NOT_YET,
-    "viz/window.py _Window._key complexity": NOT_YET,
 }
 
 
