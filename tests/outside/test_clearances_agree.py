@@ -27,8 +27,8 @@ WORDS = {
 
 SPRINKLER = "{id: SP2, kind: sprinkler, at: [3.3, 2.85], below: 0.05, spray: standard}"
 OTHER_SPRINKLER = "{id: SP3, kind: sprinkler, at: [5.7, 2.85], below: 0.05, spray: standard}"
-HANGS = "at: [3.3, 2.25], height: 2.2, band: mid"
-BODY_RADIUS_M = 0.12
+HANGS = "at: [3.3, 2.25], height: 2.18, band: main"
+BODY_RADIUS_M = 0.23
 SPEAKER = "  - {id: LSX, kind: loudspeaker, at: [3.3, 1.6], below: 0.0, size: [0.2, 0.2], depth: 0.1}\n"
 
 
@@ -42,7 +42,7 @@ def beside_a_sprinkler(
     at = 3.3 + BODY_RADIUS_M + off_m
     for before, after in (
         (SPRINKLER, f"{{id: SP2, kind: sprinkler, at: [{at:.3f}, 2.25], below: 0.05{given}}}"),
-        (HANGS, HANGS.replace("2.2,", f"{height_m},")),
+        (HANGS, HANGS.replace("2.18,", f"{height_m},")),
     ):
         assert before in text
         text = text.replace(before, after)

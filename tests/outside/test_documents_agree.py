@@ -126,6 +126,8 @@ def assert_one_verdict_and_count(review: dict[str, Any], text: str) -> None:
         people.setdefault(person, set()).add("covered" if head["state"] == "covered" else "not")
     covered = sum(states == {"covered"} for states in people.values())
     count = rf"\b{covered} of {len(people)}\b"
+    if covered == len(people):
+        count += rf"|\bAll {covered} talkers\b"
     assert re.search(count, text)
     assert re.search(rf"\b{review['verdict']}\b", text, re.IGNORECASE)
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import shutil
 from pathlib import Path
 
@@ -16,7 +17,7 @@ from tests.outside.oracle.rooms import write_room
 ROOMS = (4, 9, 48, 58, 112, 136)
 """9 has two arrays, in 58 somebody walks, 136 hangs flush; all sizes are given."""
 CASES = Path(__file__).parent / "cases"
-"""heron as it stood when its tolerance was worked out by hand (found/cases), its array at 3.30/2.25, 2.20 m."""
+"""Rooms in files; heron's tolerance is worked out by hand below."""
 
 
 @pytest.mark.parametrize("seed", ROOMS)
@@ -36,19 +37,35 @@ def test_only_a_right_box_is_taken_for_right(tmp_path: Path, off: float) -> None
     assert bool(wrong) == (off != 0.0), wrong
 
 
-def test_heron_as_it_stood(tmp_path: Path) -> None:
+# heron by hand, in closed form. Its corner seats are 1.401 m and 0.601 m from the array's axis on plan; the mouth that
+# decides is the highest, 1.24 m, 0.94 m below the array; the shallow edge is 24°, lean 0.10 m, reach 3.1 m, level 1°.
+CORNER_M, DROP_M, EDGE = (1.401041, 0.601041), 2.18 - 1.24, math.radians(24)
+NEEDED_M = 0.10 + 2 * 3.1 * math.sin(math.radians(0.5))
+# SP2's deflector is at 2.75 - 0.05 m; the body's top, 0.02 m above its centre, stays 18 in below it (NFPA 13).
+UP_M = 2.70 - 18 * 0.0254 - 2.20
+
+
+def left(sideways: float, down: float) -> float:
+    """What a corner seat has left at the worst corner of the box."""
+    away = math.hypot(CORNER_M[0] + sideways, CORNER_M[1] + sideways)
+    return (DROP_M - down) * math.cos(EDGE) - away * math.sin(EDGE) - NEEDED_M
+
+
+def test_heron_is_what_a_hand_calculation_gives(tmp_path: Path) -> None:
     for file in ("heron.yaml", "devices.yaml"):
         shutil.copy(CASES / file, tmp_path)
     path = tmp_path / "heron.yaml"
     told = product.asked("check", path)
     assert tolerance_differences(path, told) == []
     box = told["arrays"][0]["tolerance"]
-    # ±25 mm, +7, −27 (mm, down), as worked out with sideways in steps of 5 mm; the largest is 26.2, and 26.2 down
-    sideways, up, down = (1000 * box[key] for key in ("sideways_m", "up_m", "down_m"))
-    assert 21.2 < sideways < 26.2
-    assert 2.8 < up < 7.8
-    assert sideways <= down < 31
+    a = largest(lambda w: left(w, w) >= 0)
+    b = largest(lambda w: left(box["sideways_m"], w) >= 0)
+    # found by halving to a tenth of a millimetre
+    assert a - 0.005 < box["sideways_m"] <= a + 1e-4
+    assert UP_M - 0.005 < box["up_m"] <= UP_M + 1e-6
+    assert b - 0.005 < box["down_m"] <= b + 1e-4
     moved = Moved(judged := Judged(read(path)), judged.room.arrays[0])
-    assert moved.box_holds(0.025, 0.007, 0.027)
-    assert not moved.box_holds(0.026, 0.007, 0.027)
-    assert largest(lambda w: moved.box_holds(w, 0.0, w)) == pytest.approx(0.0262, abs=1e-4)
+    assert moved.box_holds(a - 0.001, UP_M - 0.001, a - 0.001)
+    assert not moved.box_holds(a + 0.001, 0.0, a + 0.001)
+    assert not moved.box_holds(a - 0.001, UP_M + 0.001, 0.0)
+    assert largest(lambda w: moved.box_holds(w, 0.0, w)) == pytest.approx(a, abs=1e-4)

@@ -19,9 +19,9 @@ people: {seated: {mouth: 1.2, sway: 0.1}}
 tables: [{id: T1, shape: rectangle, size: [2.4, 1.1], at: [3.0, 2.1]}]
 seats: [{id: S1, at: [1.5, 1.6]}]
 profiles:
-  lantern:
-    {mount: pendant, body: {diameter: 0.24, height: 0.07}, bands: {mid: [26, 61]}, reach: [0.3, 4.2]}
-arrays: [{id: A1, profile: lantern, at: [0.32, 2.1], height: 2.3, band: mid}]
+  reed:
+    {mount: pendant, body: {diameter: 0.24, height: 0.07}, bands: {main: [24, 69]}, reach: [0.3, 4.2]}
+arrays: [{id: A1, profile: reed, at: [0.32, 2.1], height: 2.3, band: main}]
 """
 """0.20 m from a wall, a room found while the product was tried by strangers."""
 

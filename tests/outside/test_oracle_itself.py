@@ -25,7 +25,7 @@ from tests.outside.oracle.rulesheet import BEAM_TABLE
 from tests.outside.oracle.seating import edge, heads_of, outline
 from tests.outside.oracle.solids import Hanging, Plan, Prism, gap, in_one_place, outside_share, through
 
-BANDS = [(26, 61, 0.8, 3.2), (0, 90, 0.0, 2.0), (38, 90, 0.9, 3.6), (5, 12, 0.3, 4.2), (0, 30, 0.0, 1.2)]
+BANDS = [(24, 69, 0.6, 3.1), (0, 90, 0.0, 2.0), (38, 90, 0.9, 3.6), (5, 12, 0.3, 4.2), (0, 23, 0.0, 1.2)]
 SPACING_M = 0.05
 
 

@@ -42,7 +42,7 @@ def heron():
     new = replace(
         scene,
         document=replace(scene.document, revision="B", date="2026-12-02"),
-        arrays=(replace(scene.arrays[0], at_m=(3.05, 2.25), height_m=2.3),),
+        arrays=(replace(scene.arrays[0], at_m=(3.05, 2.25), height_m=2.22),),
         heads=tuple(head for head in scene.heads if head.id != "T1-5"),
         overhead=moved(
             moved([d for d in scene.overhead if d.id != "L4"], "SP1", (1.2, 3.15)), "SP3", (5.95, 2.5)
@@ -68,7 +68,7 @@ def ferry():
             ),
         ),
         heads=moved(scene.heads, "T1-1", (head.at_m[0] + 2 * FEET, head.at_m[1])),
-        arrays=(replace(scene.arrays[0], at_m=(11 * FEET, 9 * FEET)),),
+        arrays=(replace(scene.arrays[0], at_m=(10 * FEET, 8 * FEET)),),
         overhead=moved(scene.overhead, "SP1", (6 * FEET, 5 * FEET)),
     )
     return Dossier(scene), Dossier(new)
@@ -414,8 +414,8 @@ def test_the_pdf_is_at_its_true_size_with_its_letters_as_text():
 
 def test_rooms_in_feet_are_told_in_feet():
     rows = {row[1]: row[2:] for sheet in drawn("ferry").sheets for row in table_columns(sheet)}
-    assert rows["A1, place on plan"] == ("13'-0\", 9'-0\"", "11'-0\", 9'-0\"")
-    assert rows["SP1, place on plan"] == ("5'-0\", 5'-0\"", "6'-0\", 5'-0\"")
+    assert rows["A1, place on plan"] == ("12'-0\", 8'-0\"", "10'-0\", 8'-0\"")
+    assert rows["SP1, place on plan"] == ("6'-0\", 4'-0\"", "6'-0\", 5'-0\"")
     assert all("= 1'-0\"" in sheet.scale_text for sheet in drawn("ferry").sheets)
     assert document("ferry").header["$INSUNITS"] == 1
 

@@ -90,7 +90,7 @@ def test_the_bar_spans_the_heights_that_cover_everybody_and_talkers_stand_at_the
 
 def test_an_array_that_serves_nobody_is_left_out():
     scene = dossier_of("heron").scene
-    idle = replace(scene.arrays[0], id="A9", at_m=(6.0, 0.5), band_name="high")
+    idle = replace(scene.arrays[0], id="A9", at_m=(6.0, 0.5), band_name="outer")
     pair = Dossier(scene.with_arrays((*scene.arrays, idle)))
     assert [len(row.heads) for row in pair.heights] == [8, 0]
     assert all(band.covered_interval_m is None for band in pair.heights[1].bands)
@@ -102,8 +102,8 @@ def test_an_array_that_serves_nobody_is_left_out():
 def test_two_arrays_come_one_below_the_other_with_names_of_their_own():
     dossier = dossier_of("heron")
     scene = dossier.scene
-    second = replace(scene.arrays[0], id="A2", at_m=(2.0, 2.25))
-    pair = Dossier(scene.with_arrays((*scene.arrays, second)))
+    ends = [replace(scene.arrays[0], id=id, at_m=(x, 2.25)) for id, x in (("A1", 3.9), ("A2", 2.7))]
+    pair = Dossier(scene.with_arrays(tuple(ends)))
     text = heights_picture(pair.scene, pair.heights, "svg", states=states_of(pair))
     root = ElementTree.fromstring(text.encode())
     inner = [child for child in root if child.tag == f"{SVG}svg"]
@@ -130,7 +130,7 @@ def test_the_png_is_at_the_scale_and_resolution_it_says():
     dossier = dossier_of("heron")
     states = states_of(dossier)
     page = heights_figure(
-        dossier.scene, states, dossier.heights[0], room_mm=(249.0, 175.0), titled=True
+        dossier.scene, states, dossier.heights[0], room_mm=(2 * 79.0 + 12.0, 175.0), titled=True
     ).drawn
     picture = Image.open(
         io.BytesIO(heights_picture(dossier.scene, dossier.heights, "png", states=states, dpi=100))

@@ -380,11 +380,11 @@ units: m
 room: {size: [30, 6], ceiling: 3.2}
 seats: [{id: S, at: [4, 2]}]
 profiles:
-  lantern: {mount: pendant, body: {diameter: 0.24, height: 0.07}, bands: {mid: [26, 61]}, reach: [0.8, 3.2]}
+  reed: {mount: pendant, body: {diameter: 0.24, height: 0.07}, bands: {main: [24, 69]}, reach: [0.8, 3.2]}
 arrays:
-  - {id: A1, profile: lantern, at: [5, 3], height: 2.2, band: mid}
-  - {id: A2, profile: lantern, at: [15, 3], height: 2.2, band: mid}
-  - {id: A3, profile: lantern, at: [25, 3], height: 2.2, band: mid}
+  - {id: A1, profile: reed, at: [5, 3], height: 2.2, band: main}
+  - {id: A2, profile: reed, at: [15, 3], height: 2.2, band: main}
+  - {id: A3, profile: reed, at: [25, 3], height: 2.2, band: main}
 """
 
 

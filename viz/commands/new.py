@@ -27,7 +27,7 @@ CEILINGS = {
     "in": "suspended 108",
 }
 """The answers that Enter gives, by unit."""
-EXAMPLE = "lantern"
+EXAMPLE = "wreath"
 """The profile of the demo rooms that stands for the array until its data sheet is there."""
 
 Listed = Literal["shapes", "kinds", "rules", "populations"]

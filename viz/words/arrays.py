@@ -84,12 +84,12 @@ def placed(array: PlacedArray, talkers: int, locale: Locale) -> ArrayText:
 
 
 def band(name: str, edges_deg: tuple[float, float], locale: Locale) -> str:
-    """A band by its name, and from which angle down to which: `mid 26–61°`."""
+    """A band by its name, and from which angle down to which: `main 24–69°`."""
     return locale.say("band", name=name, edges=locale.edges(*edges_deg))
 
 
 def of(array: Array, locale: Locale) -> str:
-    """The band an array hangs in: `mid 26–61°`."""
+    """The band an array hangs in: `main 24–69°`."""
     return band(str(array.band_name), (array.band.low_deg, array.band.high_deg), locale)
 
 

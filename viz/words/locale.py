@@ -329,7 +329,7 @@ class Locale:
         return f"{plain(degrees)}°"
 
     def edges(self, low_deg: float, high_deg: float) -> str:
-        """From which angle to which: `26–61°`."""
+        """From which angle to which: `24–69°`."""
         return f"{plain(low_deg)}–{plain(high_deg)}°"
 
 

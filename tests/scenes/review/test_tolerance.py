@@ -152,33 +152,55 @@ def test_one_way_alone_is_exact_to_a_millimetre_as_the_review_judges_it(name: st
                 assert not any(
                     lost(before, one.id, (x * radius, y * radius, 0.0), tilt=False) for x, y, _ in ring
                 )
-            radius = alone.sideways_m + 0.0021
+            # 2 mm beyond, what is lost may be lost within a few degrees only
+            radius, turns = alone.sideways_m + 0.0021, np.linspace(0, 2 * math.pi, 361)
+            ring = [(math.cos(t), math.sin(t), 0.0) for t in turns]
             assert any(lost(before, one.id, (x * radius, y * radius, 0.0), tilt=False) for x, y, _ in ring)
 
 
-def test_heron_is_a_few_centimetres_and_not_nine() -> None:
-    """The drawing this room was given by hand: ±25, +7 until SP2's spray, −27 (shared/drawings, sampled there)."""
-    heron = demo("heron").with_array("A1", at_m=(3.3, 2.25), height_m=2.2)
+def test_heron_is_what_a_hand_calculation_gives() -> None:
+    """heron's corner seats in closed form: the band's shallow edge, 24°, at the highest mouth, 1.24 m, leaning 0.1 m.
+
+    Off by (a, a) on plan and d down, hung 1° out of true with a reach of 3.1 m, a corner seat's number is
+    t cos 24 - r sin 24 with r = hypot(dx + a, dy + a) and t = 2.18 - 1.24 - d; it needs 0.1 + 2 · 3.1 · sin 0.5°.
+    Up ends at the spray of SP2: the body's top (0.02 m above its centre) stays 18 in (NFPA 13) below the deflector
+    (2.75 - 0.05 m), or it would have to be far from it on plan.
+    """
+    heron = demo("heron")
     [one] = review(heron).arrays
     t = one.tolerance
-    assert t.sideways_m == pytest.approx(0.025)
-    assert (math.floor(1000 * (t.up_m or 0)), math.floor(1000 * (t.down_m or 0))) == (7, 27)
+    x, y = 3.3, 2.25
+    corners = [(abs(h.at_m[0] - x), abs(h.at_m[1] - y)) for h in heron.heads]
+    low, lean, tilt = math.radians(24), 0.1, 2 * 3.1 * math.sin(math.radians(0.5))
+
+    def left(a: float, d: float, tilt: float = tilt) -> float:
+        ranges = (math.hypot(dx + a, dy + a) for dx, dy in corners)
+        return min((2.18 - 1.24 - d) * math.cos(low) - r * math.sin(low) for r in ranges) - lean - tilt
+
+    sideways, down = t.sideways_m or 0, t.down_m or 0
+    assert left(sideways, sideways) >= 0 > left(sideways + 0.005, sideways + 0.005)
+    assert left(sideways, down) >= -1e-9 > left(sideways, down + 0.001)
+    up = 2.75 - 0.05 - 18 * 0.0254 - (2.18 + 0.02)
+    assert up - 0.002 <= (t.up_m or 0) <= up
     assert t.limited_by["up"] == Limit("rule", "SP2", "sprinkler-spray")
     assert t.limited_by["down"] is not None
     assert t.limited_by["down"].kind == "head"
     assert t.level_deg == 1
-    assert t.alone.up_m == pytest.approx(0.0075, abs=5e-4)
-    assert t.alone.down_m == pytest.approx(0.1052, abs=1e-4)
-    # coverage alone, level, in whatever direction: what the headline used to say
-    assert one.margin_m == pytest.approx(0.0945, abs=1e-4)
+    assert t.alone.up_m == pytest.approx(up, abs=5e-4)
+    # straight down and level: the number falls by cos 24° a metre
+    assert t.alone.down_m == pytest.approx(left(0, 0, tilt=0) / math.cos(low), abs=1e-3)
+    # coverage alone, level, in whatever direction: never the headline
+    assert one.margin_m == pytest.approx(left(0, 0, tilt=0), abs=1e-4)
 
 
 def test_a_flush_array_has_no_up_and_down_and_is_level() -> None:
     [one] = review(demo("ferry")).arrays
     assert (one.tolerance.up_m, one.tolerance.down_m, one.tolerance.level_deg) == (None, None, 0.0)
     assert one.tolerance.alone.up_m is None
-    # feet and inches: in eighths
-    assert (one.tolerance.sideways_m or 0) / (0.0254 / 8) == pytest.approx(1)
+    # feet and inches: in eighths; a body of 0.42 m in the middle of a tile of 2 ft has (0.6096 - 0.42) / 2 to its tees
+    eighths = (one.tolerance.sideways_m or 0) / (0.0254 / 8)
+    assert eighths == pytest.approx(math.floor((0.6096 - 0.42) / 2 / (0.0254 / 8)))
+    assert one.tolerance.limited_by["sideways"] == Limit("rule", "grid", "grid-tee")
 
 
 def test_nothing_covered_is_no_tolerance() -> None:

@@ -149,8 +149,8 @@ def test_rules_about_the_room_are_known_from_those_about_the_ceiling() -> None:
 
 def test_the_best_place_without_rules_is_in_a_sprinklers_spray_and_with_them_it_is_not() -> None:
     heron = read_scene(Path(__file__).parents[3] / "scenes" / "rooms" / "heron.yaml")
-    free = place_scene(heron, aim="tolerance", clearances=False)
-    kept = place_scene(heron, aim="tolerance")
+    free = place_scene(heron, aim="tolerance", hold=("at",), clearances=False)
+    kept = place_scene(heron, aim="tolerance", hold=("at",))
     short = [row for row in clearances(free.scene) if row.state in ("short", "advised")]
     assert [(row.against, row.rule) for row in short] == [("SP2", "sprinkler-spray")]
     assert not [row for row in clearances(kept.scene) if row.state in ("short", "advised")]

@@ -11,7 +11,7 @@ HOSTILE = "</script><script>hurt=1</script><img src=x onerror=hurt=1>\"'&"
 
 def hostile(spec: str) -> str:
     """The spec with `HOSTILE` at the end of every name and id in it."""
-    for name in ("Otter Room", "Millrace House, level 5", "AV-501", "M. Osei"):
+    for name in ("Otter Room", "Millrace House, level 5", "AV-501", "MO"):
         spec = spec.replace(name, json.dumps(name + HOSTILE))
     for id in ("T1", "A1", "D1", "G1", "SP1", "L1", "DF1", "CAM1", "DS1", "finch", "mid"):
         quoted = json.dumps(id + HOSTILE)
@@ -24,7 +24,7 @@ TWELVE_SEATS = """\
 overtable: 1
 name: Otter Room
 project: Millrace House, level 5
-document: {number: AV-501, date: 2026-11-25, drawn_by: M. Osei}
+document: {number: AV-501, date: 2026-11-25, drawn_by: MO}
 units: m
 room:
   size: [7.4, 5.0]
@@ -44,7 +44,7 @@ profiles:
   finch:
     mount: pendant
     body: {diameter: 0.24, height: 0.07}
-    bands: {low: [14, 37], mid: [22, 66], high: [47, 78]}
+    bands: {low: [11, 38], mid: [22, 66], high: [51, 84]}
     reach: [0.8, 3.4]
     sectors: 6
 arrays:

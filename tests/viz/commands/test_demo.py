@@ -22,7 +22,7 @@ def test_a_demo_is_made_again_but_not_over_what_was_changed(tmp_path, run, monke
     (folder / "notes.txt").write_text("mine")
     assert run("demo")[0] == 0
     spec = folder / "heron.yaml"
-    spec.write_text(spec.read_text().replace("height: 2.2", "height: 2.3"))
+    spec.write_text(spec.read_text().replace("height: 2.18", "height: 2.3"))
     edited = spec.read_text()
     code, out, err = run("demo")
     assert (code, out) == (2, "")

@@ -67,7 +67,7 @@ def test_a_room_is_written_placed_and_checked(run, model: Path) -> None:
     spec = model.parent / "room.yaml"
     status, out, _ = run(
         *("import", model, "--room", "3.01", "-o", spec),
-        *("--profiles", model.parent / "devices.yaml", "--profile", "lantern", "--date", "2026-11-27"),
+        *("--profiles", model.parent / "devices.yaml", "--profile", "wreath", "--date", "2026-11-27"),
     )
     assert status == 0
     assert out.splitlines()[0] == str(spec)

@@ -85,13 +85,13 @@ def test_rows_and_an_outline_of_corners_in_feet(new) -> None:
     # the room is longer along y, so rows run along it: 5 seats 0.8 m apart
     assert max(ys) - min(ys) == pytest.approx(4 * 0.8, abs=1e-3)
     assert max(xs) - min(xs) == pytest.approx(3 * 1.2, abs=1e-3)
-    assert scene.arrays[0].profile.reach_m == pytest.approx((0.8, 3.2))
+    assert scene.arrays[0].profile.reach_m == pytest.approx((0.6, 3.1))
 
 
 def test_an_array_out_of_a_file_of_profiles(new, tmp_path: Path) -> None:
     shutil.copy(DEVICES, tmp_path / "devices.yaml")
-    scene = new(array=f"{tmp_path / 'devices.yaml'}:slate")
-    assert scene.arrays[0].profile.name == "slate"
+    scene = new(array=f"{tmp_path / 'devices.yaml'}:basin")
+    assert scene.arrays[0].profile.name == "basin"
     assert "profiles: devices.yaml" in (tmp_path / "room.yaml").read_text("utf-8")
 
 

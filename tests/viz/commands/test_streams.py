@@ -79,7 +79,7 @@ def test_letters_become_others_and_bytes_of_names_stay_bytes():
     import codecs
 
     codecs.register_error(ERRORS, plain)
-    assert "Größe: 1.2 m², 26–61°".encode("ascii", ERRORS) == b"Grosse: 1.2 m2, 26-61deg"
+    assert "Größe: 1.2 m², 24–69°".encode("ascii", ERRORS) == b"Grosse: 1.2 m2, 24-69deg"
     assert "é Å 会".encode("ascii", ERRORS) == b"e A ?"
     assert "a\udcffb".encode("utf-8", ERRORS) == b"a\xffb"
     assert all(value.isascii() for value in PLAIN.values())

@@ -38,7 +38,7 @@ def spec(run: Any, tmp_path: Path) -> Path:
     shutil.copy(DEVICES, tmp_path / "devices.yaml")
     model = issue(tmp_path, {"north": (3, 3), "south": (3, 1)})
     path = tmp_path / "room.yaml"
-    options = ("--profiles", tmp_path / "devices.yaml", "--profile", "lantern", "--date", "2026-11-27")
+    options = ("--profiles", tmp_path / "devices.yaml", "--profile", "wreath", "--date", "2026-11-27")
     assert run("import", model, "--room", "3.01", "-o", path, *options)[0] == 0
     assert run("place", path, "--write")[0] in (0, 1)
     return path

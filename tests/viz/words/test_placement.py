@@ -364,8 +364,8 @@ def test_a_thing_is_named_by_its_kind_and_no_rule_by_its_id(against: str, rule: 
 
 def test_what_limits_the_array_and_what_clearing_it_costs() -> None:
     heron = demo_scene("heron")
-    kept = place_scene(heron, aim="margin", advise=False)
-    free = place_scene(heron, aim="margin", clearances=False, advise=False)
+    kept = place_scene(heron, aim="margin", hold=("at",), advise=False)
+    free = place_scene(heron, aim="margin", hold=("at",), clearances=False, advise=False)
     assert words.limits(kept, METRIC) == ("Limited by sprinkler SP2.",)
     assert kept.largest_margin_m is not None
     assert free.bound_m is not None
@@ -395,7 +395,7 @@ def test_what_limits_the_array_and_what_clearing_it_costs() -> None:
 
 def test_several_arrays_are_limited_each_by_its_own_and_held_ones_are_too_close() -> None:
     heron = demo_scene("heron")
-    kept = place_scene(heron, aim="margin", advise=False)
+    kept = place_scene(heron, aim="margin", hold=("at",), advise=False)
     two = replace(kept, arrays=kept.arrays * 2)
     assert words.limits(two, METRIC) == ("A1 is limited by sprinkler SP2.",)
     sprinkler = next(one for one in heron.overhead if one.id == "SP2")

