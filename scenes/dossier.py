@@ -8,12 +8,14 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cached_property
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import numpy as np
 
+from scenes.findings.criteria import AngleMet, DistanceMet
 from scenes.findings.heights import ArrayHeights, HeightTable
 from scenes.findings.review import Review
+from scenes.review.criteria import criteria_met
 from scenes.review.height_table import height_table
 from scenes.review.heights import hanging_heights
 from scenes.review.review import review
@@ -124,14 +126,9 @@ class Dossier:
         return height_table(self.scene, self.review)
 
     @cached_property
-    def practice(self) -> dict[str, Any]:
-        """How the heads lie in the band on average, next to common practice (no source): middle, 1 to 3 m."""
-        slants = np.array([head.slant_m for head in self.review.heads])
-        return {
-            "mean_slant_m": float(slants.mean()),
-            "within_1_to_3_m": int(np.count_nonzero((slants >= 1) & (slants <= 3))),
-            "heads": len(slants),
-        }
+    def criteria(self) -> tuple[DistanceMet | AngleMet, ...]:
+        """The designer's own criteria, and how many talkers meet them."""
+        return criteria_met(self.review)
 
     def height_span_m(self, array: Array) -> tuple[float, float]:
         """Lowest and highest height the acoustic centre itself can have."""

@@ -147,6 +147,7 @@ class _Builder:
             limits=s.Limits(
                 *(as_written(spec.limits, key) for key in ("wall", "headroom", "free_over_table"))
             ),
+            criteria=s.Criteria(spec.criteria.distance, spec.criteria.off_centre),
             rule_changes=tuple(
                 s.RuleChange(name, not change.use, change.required, change.reason)
                 for name, change in spec.rules.items()

@@ -379,6 +379,14 @@ class Limits:
 
 
 @dataclass(frozen=True, slots=True)
+class Criteria:
+    """The designer's own yardsticks, reported and never failed: distance near and far, degrees from a band's middle."""
+
+    distance_m: tuple[float, float] | None = None
+    off_centre_deg: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class RuleChange:
     """What a spec changes about a clearance rule, and why. `value_m` None with `off` True: not applied."""
 
@@ -467,6 +475,7 @@ class Scene:
     displays: tuple[Display, ...] = ()
     acoustics: Acoustics | None = None
     limits: Limits = field(default_factory=Limits)
+    criteria: Criteria = field(default_factory=Criteria)
     rule_changes: tuple[RuleChange, ...] = ()
     suspension: Suspension = field(default_factory=Suspension)
     source: Source = Source("", "")

@@ -23,9 +23,11 @@ from scenes.spec.values import (
     MOST_OVERHEAD,
     Date,
     Degrees,
+    Depression,
     Distance,
     Id,
     Plain,
+    Reach,
     Text,
     Truth,
     Version,
@@ -106,6 +108,13 @@ class Limits(Written):
     free_over_table: Distance = Field(
         DEFAULT_LIMITS_M["free_over_table"], description="underside over a table"
     )
+
+
+class Criteria(Written):
+    """The designer's own yardsticks: reported, never failed."""
+
+    distance: Reach | None = Field(None, description="[near, far], from the array to a mouth")
+    off_centre: Depression | None = Field(None, description="degrees from the band's middle, either way")
 
 
 class ModelFile(Written):
@@ -191,6 +200,7 @@ class Spec(Written):
         {}, description="clearance rules changed or switched off, with a reason"
     )
     limits: Limits = Limits.model_construct()
+    criteria: Criteria = Criteria.model_construct()
     suspension: Suspension = Suspension.model_construct()
     model: Origin | None = Field(None, description="where the room comes from; written by import")
 

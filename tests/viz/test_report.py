@@ -18,7 +18,7 @@ from PIL import Image
 
 from scenes.dossier import Dossier
 from scenes.room.build import read_scene
-from scenes.room.scene import RuleChange
+from scenes.room.scene import Criteria, RuleChange
 from scenes.room.walls import wall_name
 from viz.commands.demo import room_text
 from viz.report import report_data, report_pdf
@@ -139,6 +139,16 @@ def test_levels_are_told_only_when_the_spec_asks_for_them():
         assert squeezed(f"{line.head}{line.array}{line.level_dBA:.1f}{line.to_noise_dB:.1f}") in said("heron")
     assert dossier_of("ferry").review.speech is None
     assert "dB(A)" not in said("ferry")
+
+
+def test_figures_of_practice_are_the_designers_own_or_not_there():
+    scene = dossier_of("heron").scene
+    assert "criterion" not in said("heron")
+    assert "practice" not in said("heron").lower()
+    asked = replace(scene, criteria=Criteria((0.9, 2.5)))
+    told = report_data(Dossier(asked), pictures={})
+    [sentence] = [text for text in told["heights"]["text"] if "criterion" in text]
+    assert sentence.endswith("talkers 0.90 m to 2.50 m from the array. 8 of 8 meet it.")
 
 
 def test_a_changed_rule_is_told_with_its_reason():

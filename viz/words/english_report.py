@@ -70,10 +70,9 @@ REPORT: Final[dict[str, str | tuple[str, str]]] = {
         "At this position on plan and in this band, heights from {low} to {high} cover the same talkers. It"
         " hangs at {height}."
     ),
-    "report.practice": (
-        "Common practice (no source) aims the middle of the band at the talkers and keeps them 1 to 3 m "
-        "away: here {within} of {talkers} are within that, at {distance} on average."
-    ),
+    "criterion": "Design criterion (set by the designer): {asked}. {met} of {talkers} meet it.",
+    "criterion.distance": "talkers {near} to {far} from the array",
+    "criterion.angle": "talkers within {most} of the band centre",
     "report.sight.array": "{count} from arrays to mouths",
     "report.sight.camera": "{count} from cameras to faces",
     "report.sight.display": "{count} from seats to displays",

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from typing import get_args
 
+from scenes.findings.criteria import AngleMet, DistanceMet
 from scenes.findings.installation import ScheduleRow
 from scenes.findings.review import Review
 from scenes.findings.sight import LineKind
@@ -46,8 +47,18 @@ def speech(acoustics: Acoustics, locale: Locale) -> str:
     return locale.say("report.speech", given=locale.listed(given))
 
 
-def heights(review: Review, practice: Mapping[str, float], locale: Locale) -> list[str]:
-    """How each array's talkers lie in its band and between which heights that holds; then common practice."""
+def criterion(met: DistanceMet | AngleMet, locale: Locale) -> str:
+    """One of the designer's own criteria, and how many talkers meet it."""
+    if isinstance(met, DistanceMet):
+        near, far = locale.length(met.near_m), locale.length(met.far_m)
+        asked = locale.say("criterion.distance", near=near, far=far)
+    else:
+        asked = locale.say("criterion.angle", most=locale.edge(met.most_deg))
+    return locale.say("criterion", asked=asked, met=met.met, talkers=met.talkers)
+
+
+def heights(review: Review, criteria: Sequence[DistanceMet | AngleMet], locale: Locale) -> list[str]:
+    """How each array's talkers lie in its band and between which heights that holds; then the designer's criteria."""
     texts = []
     for array in review.arrays:
         if array.mean_off_centre_deg is None:
@@ -59,9 +70,7 @@ def heights(review: Review, practice: Mapping[str, float], locale: Locale) -> li
             height = locale.site(array.height_m)
             sentences.append(locale.say("report.interval", low=low, high=high, height=height))
         texts.append(" ".join(sentences))
-    mean = locale.length(practice["mean_slant_m"])
-    within, talkers = int(practice["within_1_to_3_m"]), int(practice["heads"])
-    return [*texts, locale.say("report.practice", within=within, talkers=talkers, distance=mean)]
+    return [*texts, *(criterion(met, locale) for met in criteria)]
 
 
 def sight(review: Review, locale: Locale) -> list[str]:
