@@ -5,15 +5,11 @@ from __future__ import annotations
 from typing import Any
 
 from scenes.findings.review import Review
-from scenes.place.placement import Placement
 from scenes.review.as_json import as_json
-from scenes.review.changes import changes
 from scenes.room.scene import Scene
 from scenes.spec.mistakes import SpecMistakes
-from viz.words import cautions, clearances, conflict, sight
-from viz.words import changes as change_words
+from viz.words import cautions, clearances, sight
 from viz.words import mistakes as words
-from viz.words import placement as placement_words
 from viz.words.locale import Locale
 
 
@@ -36,35 +32,6 @@ def review_object(review: Review) -> dict[str, Any]:
     return with_cautions(found, review.scene)
 
 
-def changes_object(old: Review, new: Review) -> dict[str, Any]:
-    """The `overtable/changes/1` object: each change with its kind and field by name, and the values in words."""
-    locale = Locale.of(new.scene)
-    found = {
-        "format": "overtable/changes/1",
-        "old": _revision(old),
-        "new": _revision(new),
-        "changes": [
-            {
-                "kind": change.kind,
-                "id": change.id,
-                "field": change.what,
-                "what": text.what,
-                "before": None if change.before is None and change.clearances is None else text.before,
-                "after": None if change.after is None and change.clearances is None else text.after,
-                "at_m": change.at_m,
-            }
-            for change in changes(old, new)
-            for text in (change_words.row(change, locale),)
-        ],
-    }
-    return with_cautions(found, new.scene)
-
-
-def _revision(review: Review) -> dict[str, Any]:
-    scene = review.scene
-    return {"file": scene.source.file, "revision": scene.document.revision, "verdict": review.verdict}
-
-
 def mistakes(wrong: SpecMistakes) -> dict[str, Any]:
     """The `overtable/mistakes/1` object."""
     locale = Locale(wrong.units)
@@ -84,13 +51,3 @@ def mistakes(wrong: SpecMistakes) -> dict[str, Any]:
             for one in wrong.mistakes
         ],
     }
-
-
-def placement_object(placement: Placement) -> dict[str, Any]:
-    """The `overtable/placement/1` object."""
-    found, locale = placement.as_json(), Locale.of(placement.scene)
-    found["note"] = " ".join(placement_words.remarks(placement, locale))
-    found["arrays_needed"] = placement_words.needed(placement.count, locale)
-    if placement.conflict is not None:
-        found["conflict"]["because"] = conflict.because(placement.conflict, locale)
-    return found

@@ -32,7 +32,6 @@ def check(
         One or more spec files.
     """
     from scenes.review.review import review
-    from viz.json_objects import review_object
 
     if not specs:
         raise WrongUse("check needs a spec file: overtable check ROOM.yaml")
@@ -45,16 +44,20 @@ def check(
             reviewed = review(placed_scene(path)[1])
         except SpecMistakes as mistakes:
             status = 2
-            from viz import json_objects
-            from viz.words.mistakes import lines
+            if json:
+                from viz.json_objects import mistakes as mistakes_object
 
-            answers.append(json_objects.mistakes(mistakes))
-            if not json:
+                answers.append(mistakes_object(mistakes))
+            else:
+                from viz.words.mistakes import lines
+
                 print(lines(mistakes), file=sys.stderr)
             continue
         if reviewed.verdict == "fail":
             status = max(status, 1)
         if json:
+            from viz.json_objects import review_object
+
             answers.append(review_object(reviewed))
         else:
             from viz.terminal.console import console
@@ -74,7 +77,7 @@ def _changes(specs: tuple[Path, ...], json: bool) -> int:
     old, new = (review(placed_scene(path)[1]) for path in specs)
     remark_other_room(old.scene, new.scene)
     if json:
-        from viz.json_objects import changes_object
+        from viz.json_changes import changes_object
 
         print_json(changes_object(old, new))
     else:

@@ -27,7 +27,8 @@ from scenes.spec.model import Spec
 from scenes.spec.reading import read_spec
 from scenes.spec.writing import NewPlace, appended, changes, check_again, keep, spliced
 from viz.commands.streams import print_json
-from viz.json_objects import placement_object, with_cautions
+from viz.json_objects import with_cautions
+from viz.json_placement import placement_object
 from viz.outputs import protect, write_file
 from viz.terminal.console import console, print_cautions
 from viz.terminal.placement import print_placement, print_verdict

@@ -11,7 +11,7 @@ from scenes.review.changes import changes
 from scenes.review.review import review
 from scenes.room.build import build
 from scenes.spec.reading import read_spec_text
-from viz.json_objects import changes_object
+from viz.json_changes import changes_object
 from viz.words.changes import ChangeText, none, row, same_revision, two_rooms
 from viz.words.locale import Locale
 
