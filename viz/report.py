@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING, Any
 
 from scenes.rulebook import rules
 from viz.sheets import PAPERS, lettering, render
-from viz.sheets.drawing import PURPOSE, Sheets, document_date, figure, sheets
+from viz.sheets.drawing import Sheets, document_date, figure, purpose_of, sheets
 from viz.sheets.lettering import plain
 from viz.words import aims as aim_words
 from viz.words import arrays as array_words
@@ -120,7 +120,7 @@ def report_data(
             dossier,
             pictures,
             document.date or date or locale.say("report.undated"),
-            purpose or document.purpose or PURPOSE,
+            purpose_of(scene, purpose),
             (width, height * 0.46 - 8),
         ),
         "glance": _glance(dossier, width - 36),

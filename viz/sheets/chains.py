@@ -8,6 +8,7 @@ from typing import Final, Literal
 
 from viz.sheets import lettering
 from viz.sheets.draft import TEXT_MM, Box, Point, View, overlap
+from viz.words.locale import Locale
 
 ROW_MM: Final = 8.5
 """From one chain to the next on paper."""
@@ -35,7 +36,7 @@ def chain(
     along the axis (metres) the extension lines of chains farther out run through this one.
     """
     along = 0 if axis == "x" else 1
-    kept = _apart(stations, along)
+    kept = _apart(stations, along, view.draft.locale)
     line = view.to_mm((line_m, line_m))[0]
     for number, (first, second) in enumerate(itertools.pairwise(kept)):
         text = view.draft.locale.dimension(second[1][along] - first[1][along])
@@ -88,7 +89,9 @@ def chain(
         view.keep(box)
         base = (first[1][0], line_m) if axis == "x" else (line_m, first[1][1])
         view.dimension(
-            names[number] if names else f"{first[0]} to {second[0]}",
+            names[number]
+            if names
+            else view.draft.locale.say("sheet.dimension", first=first[0], second=second[0]),
             first[1],
             second[1],
             base,
@@ -110,7 +113,7 @@ def rise(
     side: int = 1,
 ) -> None:
     """A vertical chain of a section with level letters beside the line, spread so that none overlap."""
-    kept = _apart(stations, 1)
+    kept = _apart(stations, 1, view.draft.locale)
     pairs = list(itertools.pairwise(kept))
     line = view.to_mm((line_m, 0))[0]
     texts = [view.draft.locale.dimension(second[1][1] - first[1][1]) for first, second in pairs]
@@ -132,7 +135,9 @@ def rise(
                 (view.to_m(near - side * 0.5), view.to_m(got)),
             )
         view.dimension(
-            names[number] if names else f"{first[0]} to {second[0]}",
+            names[number]
+            if names
+            else view.draft.locale.say("sheet.dimension", first=first[0], second=second[0]),
             first[1],
             second[1],
             (line_m, first[1][1]),
@@ -145,16 +150,15 @@ def rise(
     view._grow([(line_m, station[1][1]) for station in kept])
 
 
-def _apart(stations: Sequence[Station], along: int) -> list[Station]:
-    """The stations in order; those at one place are one, which carries both names."""
-    kept: list[Station] = []
+def _apart(stations: Sequence[Station], along: int, locale: Locale) -> list[Station]:
+    """The stations in order; those at one place are one, which carries all their names."""
+    kept: list[tuple[dict[str, None], Point]] = []
     for name, point in sorted(stations, key=lambda station: station[1][along]):
         if kept and point[along] - kept[-1][1][along] <= SHORTEST_M:
-            if name not in kept[-1][0].split(" and "):
-                kept[-1] = (f"{kept[-1][0]} and {name}", kept[-1][1])
+            kept[-1][0][name] = None
         else:
-            kept.append((name, point))
-    return kept
+            kept.append(({name: None}, point))
+    return [(locale.listed(list(names), len(names)), point) for names, point in kept]
 
 
 def spread(wanted: Sequence[float], pitch: float) -> list[float]:

@@ -15,7 +15,7 @@ from scenes.review.changes import changes
 from scenes.room.scene import Scene
 from viz.outputs import slug_of
 from viz.sheets import drawing, paper, plan, render
-from viz.sheets.changes_table import Row, Table, draw_table, laid_out, on_pages
+from viz.sheets.changes_table import Heading, Row, Table, draw_table, laid_out, on_pages
 from viz.sheets.clouds import Cloud, clouded, delta_block, ghosts, placed_clouds
 from viz.sheets.draft import Box, Draft, View
 from viz.sheets.drawing import Kind, Sheet, Sheets, document_date, sheet_cautions
@@ -25,7 +25,7 @@ from viz.sheets.paper import Foot, Legend, Paper, Words
 from viz.words import cautions as caution_words
 from viz.words import changes as change_words
 from viz.words import verdict
-from viz.words.locale import Locale
+from viz.words.locale import DASH, Locale
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -70,19 +70,20 @@ def changes_sheet(
     told = changes(old.review, new.review)
     if not told:
         raise NothingDiffers(change_words.no_sheet(old.scene, scene))
-    asked = _Asked(old, new, paper, day, purpose or scene.document.purpose or drawing.PURPOSE, mapped)
+    asked = _Asked(old, new, paper, day, drawing.purpose_of(scene, purpose), mapped)
     pages = [page for side in _sides(old, new, told) for page in _pages(asked, side)]
     draft = Draft(Locale.of(scene), mapped)
+    say = draft.locale.say
     made = [_sheet(draft, asked, page, number, len(pages)) for number, page in enumerate(pages)]
     return Sheets(
         paper=paper,
-        title=f"{plain(scene.name)}: changes{_from_to(old, new)}",
+        title=say("sheet.changes", room=plain(scene.name), between=_from_to(old, new)),
         author=plain(scene.document.drawn_by or ""),
         date=day,
         sheets=tuple(made),
         dimensions=(),
-        dxf=drawing._dxf_text(draft, f"{scene.name}: changes", day),
-        about="Clouded plans of what changed",
+        dxf=drawing._dxf_text(draft, say("sheet.changes", room=scene.name, between=""), day),
+        about=say("sheet.changes.about"),
     )
 
 
@@ -126,13 +127,17 @@ class _Page:
 
 
 def _from_to(old: Dossier, new: Dossier) -> str:
+    """Behind what is said of the changes, with a space in front: which revisions; nothing if they have not two."""
     before, after = (plain(d.scene.document.revision or "") for d in (old, new))
-    return f" from revision {before} to {after}" if before and after and before != after else ""
+    if not before or not after or before == after:
+        return ""
+    between = Locale.of(new.scene).say("sheet.changes.between", before=before, after=after)
+    return f" {between}"
 
 
 def _sides(old: Dossier, new: Dossier, told: Sequence[Change]) -> list[_Side]:
     """The plans that are needed, each with its changes: those with a place there, and those without any."""
-    review = new.review
+    review, say = new.review, Locale.of(new.scene).say
     kinds = {change.kind for change in told}
 
     def of(here: Sequence[str]) -> tuple[Change, ...]:
@@ -143,16 +148,17 @@ def _sides(old: Dossier, new: Dossier, told: Sequence[Change]) -> list[_Side]:
     if kinds & set(ON_THE_FLOOR) or not ceiling:
         sides.append(
             _Side(
-                "plan", "floor plan", "", of(ON_THE_FLOOR), lambda view: plan.floor_plan(view, review, (), bare=True),
+                "plan", say("sheet.changes.floor plan"), "", of(ON_THE_FLOOR),
+                lambda view: plan.floor_plan(view, review, (), bare=True),
                 drawing._ABOVE,
-                lambda draft: [e for e in drawing._plan_legend(draft, new) if e.text != "ceiling grid above"],
+                lambda draft: drawing._plan_legend(draft, new, bare=True),
             )
         )  # fmt: skip
     if ceiling:
         regions = [polygon for region in new.regions.values() for polygon in region.polygons]
         sides.append(
             _Side(
-                "ceiling", "ceiling plan", " above", of(AT_THE_CEILING),
+                "ceiling", say("sheet.changes.ceiling plan"), " above", of(AT_THE_CEILING),
                 lambda view: plan.ceiling_plan(view, review, new.kept_out, regions, (), bare=True),
                 drawing._BELOW, lambda draft: drawing._ceiling_legend(draft, new),
             )
@@ -162,15 +168,22 @@ def _sides(old: Dossier, new: Dossier, told: Sequence[Change]) -> list[_Side]:
 
 def _rows(side: _Side, clouds: Sequence[Cloud], locale: Locale) -> tuple[Row, ...]:
     """The changes of a plan as rows: those without a place first, then cloud by cloud."""
-    told: list[tuple[str, Change]] = [("–", change) for change in side.changes if change.at_m is None]
+    told: list[tuple[str, Change]] = [(DASH, change) for change in side.changes if change.at_m is None]
     told += [(f"{cloud.number}", change) for cloud in clouds for change in cloud.changes]
     texts = [(number, change_words.row(change, locale)) for number, change in told]
     return tuple(Row(number, text.named, text.before, text.after) for number, text in texts)
 
 
-def _caption(asked: _Asked) -> tuple[str, str]:
+def _verdicts(asked: _Asked) -> str:
     before, now = (verdict.word(d.review.verdict, Locale.of(d.scene)) for d in (asked.old, asked.new))
-    return f"What changed{_from_to(asked.old, asked.new)}", f"Verdict before: {before}. Now: {now}."
+    return Locale.of(asked.new.scene).say("sheet.changes.verdicts", before=before, now=now)
+
+
+def _heading(asked: _Asked) -> Heading:
+    locale = Locale.of(asked.new.scene)
+    title = locale.say("sheet.changes.caption", between=_from_to(asked.old, asked.new))
+    names = (locale.say(f"column.{name}") for name in ("no.", "what", "before", "now"))
+    return Heading(title, _verdicts(asked), tuple(names))
 
 
 # ---- sheets ---------------------------------------------------------------------------------------------
@@ -190,17 +203,17 @@ def _area(asked: _Asked) -> Box:
 
 
 def _foot(asked: _Asked) -> Foot:
-    return Foot("Cautions", sheet_cautions(asked.new))
+    return Foot(Locale.of(asked.new.scene).say("sheet.cautions"), sheet_cautions(asked.new))
 
 
 def _pages(asked: _Asked, side: _Side) -> list[_Page]:
     """The sheets of one plan: with its table at the largest scale that lets it, or the table on sheets after it."""
-    area = _area(asked)
+    locale, area = Locale.of(asked.new.scene), _area(asked)
     wide, tall = area[2] - area[0], area[3] - area[1]
-    title, caption = f"Changes, {side.name}", _caption(asked)
+    title, heading = locale.say("sheet.changes.title", plan=side.name), _heading(asked)
     largest: _Page | None = None
     (x0, y0), (x1, y1) = asked.new.scene.room.bounds_m
-    draft = Draft(Locale.of(asked.new.scene), asked.layers)
+    draft = Draft(locale, asked.layers)
     for denominator in paper.scales(draft):
         if (x1 - x0) * 1000 / denominator > wide or (y1 - y0) * 1000 / denominator > tall:
             continue
@@ -210,10 +223,10 @@ def _pages(asked: _Asked, side: _Side) -> list[_Page]:
         room = extent[2] - extent[0] + 2.0, extent[3] - extent[1] + 2.0
         if room[0] > wide or room[1] > tall:
             continue
-        rows = _rows(side, clouds, Locale.of(asked.new.scene))
+        rows = _rows(side, clouds, locale)
         largest = largest or _Page(side, title, rows, denominator, clouds, extent, None, False)
-        column = laid_out(rows, caption, min(wide - room[0] - 2 * GAP_MM, wide / 2), 1)
-        below = [laid_out(rows, caption, wide, parts) for parts in (1, 2, 3)]
+        column = laid_out(rows, heading, min(wide - room[0] - 2 * GAP_MM, wide / 2), 1)
+        below = [laid_out(rows, heading, wide, parts) for parts in (1, 2, 3)]
         fitting = [(column, True)] if column is not None and column.height_mm <= tall else []
         fitting += [
             (table, False)
@@ -229,9 +242,9 @@ def _pages(asked: _Asked, side: _Side) -> list[_Page]:
     return [
         largest,
         *(
-            replace(largest, title=f"{title}: table", denominator=None, clouds=(), table=table,
-                    rows=tuple(row for part in table.parts for row in part))
-            for table in on_pages(largest.rows, caption, wide, tall)
+            replace(largest, title=locale.say("sheet.changes.table", title=title), denominator=None, clouds=(),
+                    table=table, rows=tuple(row for part in table.parts for row in part))
+            for table in on_pages(largest.rows, heading, wide, tall, locale)
         ),
     ]  # fmt: skip
 
@@ -252,7 +265,7 @@ def _sheet(draft: Draft, asked: _Asked, planned: _Page, number: int, total: int)
         number=words.number,
         about=drawing.with_mark(_about(asked, planned), asked.new.review),
         scale=scale or 1.0,
-        scale_text=paper.scales(draft)[scale] if scale is not None else "not to scale",
+        scale_text=paper.scales(draft)[scale] if scale is not None else draft.locale.say("sheet.no scale"),
         drawn=render.drawn(page.layout, page.width_mm, page.height_mm, draft.spans),
         view_box=box,
         draw_alone=alone,
@@ -260,14 +273,16 @@ def _sheet(draft: Draft, asked: _Asked, planned: _Page, number: int, total: int)
 
 
 def _about(asked: _Asked, planned: _Page) -> str:
-    name = plain(asked.new.scene.name)
-    told = "; ".join(f"{row.what}: {row.before} before, {row.now} now" for row in planned.rows)
+    room, locale = plain(asked.new.scene.name), Locale.of(asked.new.scene)
+    between = _from_to(asked.old, asked.new)
+    rows = "; ".join(
+        locale.say("sheet.changes.row", what=row.what, before=row.before, now=row.now) for row in planned.rows
+    )
     if planned.denominator is None:
-        return f"Table of what changed in {name}{_from_to(asked.old, asked.new)}: {told}."
-    count = len(planned.clouds)
-    clouds = f"{count} cloud{'s' if count != 1 else ''} round what changed"
-    return (
-        f"{planned.side.name.capitalize()} of {name} with {clouds}{_from_to(asked.old, asked.new)}: {told}."
+        return locale.say("sheet.changes.table about", room=room, between=between, rows=rows)
+    plan, clouds = planned.side.name.capitalize(), locale.say("sheet.changes.clouds", len(planned.clouds))
+    return locale.say(
+        "sheet.changes.plan about", plan=plan, room=room, clouds=clouds, between=between, rows=rows
     )
 
 
@@ -325,23 +340,23 @@ def _draw_view(draft: Draft, page: Paper, asked: _Asked, planned: _Page, area: B
 def _with_both_revisions(asked: _Asked) -> Scene:
     """The new scene, whose title block lists the two revisions that are compared."""
     old, new = asked.old.scene.document, asked.new.scene.document
+    say = Locale.of(asked.new.scene).say
     revisions = (
-        (old.revision or "–", old.date or "–", "Before"),
-        (new.revision or "–", new.date or "–", "Now"),
+        (old.revision or DASH, old.date or DASH, say("column.before")),
+        (new.revision or DASH, new.date or DASH, say("column.now")),
     )
     return replace(asked.new.scene, document=replace(new, revisions=revisions))
 
 
 def _notes(asked: _Asked, planned: _Page, total: int) -> tuple[str, ...]:
-    notes = [
-        "Places on plan are x, y from the mark 0, 0. Dimensions: see this revision's own sheets. Do not scale."
-    ]
+    say = Locale.of(asked.new.scene).say
     if planned.denominator is None:
-        return ("Numbers are those of the clouds on the plan before this sheet.",)
+        return (say("sheet.changes.note.numbers"),)
+    notes = [say("sheet.changes.note.places")]
     if planned.table is None:
-        notes.insert(0, f"{_caption(asked)[1]} Table of changes: on the sheet after this one.")
+        notes.insert(0, say("sheet.changes.note.table after", verdicts=_verdicts(asked)))
     if total > 1 and planned.table is not None:
-        notes.append("Other changes: see the other plan.")
+        notes.append(say("sheet.changes.note.other plan"))
     return tuple(notes)
 
 
@@ -377,15 +392,15 @@ def _legend(draft: Draft, asked: _Asked, planned: _Page) -> list[Legend]:
                 dxfattribs={"layer": page.layer(gone), "linetype": "CONTINUOUS"},
             )  # fmt: skip
 
+    say = draft.locale.say
     made = []
     if planned.clouds:
-        made.append(Legend(cloud, "what changed"))
+        made.append(Legend(cloud, say("sheet.changes.legend.cloud")))
         block = delta_block(draft)
-        made.append(
-            Legend(lambda page, x, y: page.insert(block, change, x, y, scale=0.55), "its number in the table")
-        )
+        number = say("sheet.changes.legend.number")
+        made.append(Legend(lambda page, x, y: page.insert(block, change, x, y, scale=0.55), number))
     if any(ghost.now_m is None for ghost in before):
-        made.append(Legend(removed, "removed, where it was"))
+        made.append(Legend(removed, say("sheet.changes.legend.removed")))
     if any(ghost.now_m is not None for ghost in before):
-        made.append(Legend(dashed, "where it was before"))
+        made.append(Legend(dashed, say("sheet.changes.legend.before")))
     return [*made, *side.legend(draft)]

@@ -9,8 +9,8 @@ from typing import Final
 from viz.sheets.draft import TEXT_MM
 from viz.sheets.lettering import plain, shorten, width, wrap
 from viz.sheets.paper import STEP_MM, DoesNotFit, Paper
+from viz.words.locale import Locale
 
-HEADINGS: Final = ("No.", "What", "Before", "Now")
 COLUMN_GAP_MM: Final = 2.6
 ROW_GAP_MM: Final = 0.8
 PART_GAP_MM: Final = 6.0
@@ -29,10 +29,19 @@ class Row:
 
 
 @dataclass(frozen=True)
+class Heading:
+    """What stands above a table: its title, both verdicts, and a name for each column."""
+
+    title: str
+    verdicts: str
+    columns: tuple[str, ...]
+
+
+@dataclass(frozen=True)
 class Table:
     """A table laid out: the width of each column, and the rows of each of its parts side by side."""
 
-    caption: tuple[str, str]
+    heading: Heading
     columns: tuple[float, float, float, float]
     parts: tuple[tuple[Row, ...], ...]
     rows_mm: float
@@ -48,7 +57,7 @@ class Table:
 
     @property
     def caption_mm_wide(self) -> float:
-        return width(self.caption[0], TEXT_MM, "semibold") + 5.0 + width(self.caption[1], TEXT_MM)
+        return width(self.heading.title, TEXT_MM, "semibold") + 5.0 + width(self.heading.verdicts, TEXT_MM)
 
     @property
     def part_mm(self) -> float:
@@ -70,11 +79,11 @@ def _cells(row: Row) -> tuple[str, str, str, str]:
     return row.number, plain(row.what), plain(row.before), plain(row.now)
 
 
-def _columns(rows: Sequence[Row], room: float) -> tuple[float, float, float, float] | None:
+def _columns(rows: Sequence[Row], heading: Heading, room: float) -> tuple[float, float, float, float] | None:
     """Widths of the columns: as wide as their text, or narrower and wrapped, to fit into the room."""
     natural = [
         max(width(cell, TEXT_MM, "regular" if i else "semibold") for cell in column) + COLUMN_GAP_MM
-        for i, column in enumerate(zip(HEADINGS, *(_cells(row) for row in rows), strict=True))
+        for i, column in enumerate(zip(heading.columns, *(_cells(row) for row in rows), strict=True))
     ]
     natural[3] -= COLUMN_GAP_MM  # nothing is to the right of the last
     left = room - natural[0]
@@ -123,26 +132,26 @@ def _flowed(
     return made
 
 
-def laid_out(rows: Sequence[Row], caption: tuple[str, str], room: float, parts: int) -> Table | None:
+def laid_out(rows: Sequence[Row], heading: Heading, room: float, parts: int) -> Table | None:
     """The lowest table of so many parts that fits into the width, or None."""
-    columns = _columns(rows, (room - (parts - 1) * PART_GAP_MM) / parts)
+    columns = _columns(rows, heading, (room - (parts - 1) * PART_GAP_MM) / parts)
     if columns is None or len(rows) < parts:
         return None
     if parts == 1:  # no narrower than what stands above it
-        above = max(width(caption[0], TEXT_MM, "semibold"), width(caption[1], TEXT_MM)) + 0.1
+        above = max(width(heading.title, TEXT_MM, "semibold"), width(heading.verdicts, TEXT_MM)) + 0.1
         columns = (*columns[:3], columns[3] + max(0.0, min(above, room) - sum(columns)))
     heights = [_row_mm(row, columns) for row in rows]
     # an even split first, then a little more each time until it goes in
     height = max(sum(heights) / parts, *heights)
     while (flowed := _flowed(rows, columns, parts, height)) is None:
         height += 0.5
-    return Table(caption, columns, tuple(map(tuple, flowed)), height)
+    return Table(heading, columns, tuple(map(tuple, flowed)), height)
 
 
-def on_pages(rows: Sequence[Row], caption: tuple[str, str], wide: float, tall: float) -> list[Table]:
+def on_pages(rows: Sequence[Row], heading: Heading, wide: float, tall: float, locale: Locale) -> list[Table]:
     """The table in pages of that size, in two parts side by side where it is narrow enough. Raises DoesNotFit."""
-    parts = next(n for n in (2, 1) if _columns(rows, (wide - (n - 1) * PART_GAP_MM) / n) is not None)
-    columns = _columns(rows, (wide - (parts - 1) * PART_GAP_MM) / parts)
+    parts = next(n for n in (2, 1) if _columns(rows, heading, (wide - (n - 1) * PART_GAP_MM) / n) is not None)
+    columns = _columns(rows, heading, (wide - (parts - 1) * PART_GAP_MM) / parts)
     assert columns is not None
     room = tall - 2 * STEP_MM - 1.2 - HEAD_MM
     left, pages = list(rows), []
@@ -151,17 +160,15 @@ def on_pages(rows: Sequence[Row], caption: tuple[str, str], wide: float, tall: f
         while (flowed := _flowed(left[:count], columns, parts, room)) is None:
             count -= 1
             if count == 0:
-                raise DoesNotFit(
-                    "a row of the table of changes is higher than the sheet; allowed is a larger paper"
-                )
-        pages.append(Table(caption, columns, tuple(map(tuple, flowed)), room))
+                raise DoesNotFit(locale.say("sheet.high row"))
+        pages.append(Table(heading, columns, tuple(map(tuple, flowed)), room))
         left = left[count:]
     return pages
 
 
 def draw_table(page: Paper, table: Table, left: float, top: float) -> None:
     """The table with its upper left corner there."""
-    title, verdict = table.caption
+    title, verdict = table.heading.title, table.heading.verdicts
     title = shorten(title, TEXT_MM, table.width_mm, "semibold")
     y = top - STEP_MM + 1.0
     page.text(title, left, y, weight="semibold")
@@ -174,8 +181,8 @@ def draw_table(page: Paper, table: Table, left: float, top: float) -> None:
         x0 = left + number * (table.part_mm + PART_GAP_MM)
         xs = [x0, *(x0 + sum(table.columns[:i]) for i in (1, 2, 3))]
         y = top - STEP_MM + 0.6
-        for x, heading in zip(xs, HEADINGS, strict=True):
-            page.text(heading, x, y, role="title label")
+        for x, name in zip(xs, table.heading.columns, strict=True):
+            page.text(name, x, y, role="title label")
         y = top - HEAD_MM + 0.9
         page.line("frame", x0, y, x0 + table.part_mm, y)
         y = top - HEAD_MM

@@ -311,7 +311,8 @@ def clouded(
         _draw_cloud(view, cloud)
     for ghost in gone:
         if ghost.id and ghost.now_m is None:
-            view.label([f"{ghost.id} removed"], ghost.was_m, gap_mm=3.0, within=within)
+            text = view.draft.locale.say("sheet.removed", id=ghost.id)
+            view.label([text], ghost.was_m, gap_mm=3.0, within=within)
     if any(change.at_m is not None for change in told):
         _origin(view, within)
 

@@ -71,7 +71,7 @@ class Sheets:
     sheets: tuple[Sheet, ...]
     dimensions: tuple[DrawnDimension, ...]
     dxf: str
-    about: str = "Dimensioned sheets"
+    about: str
 
     @cached_property
     def pdf(self) -> bytes:
@@ -124,28 +124,26 @@ def sheets(
     day = document_date(scene, date)
     mapped = layers(own_layers)
     room_mm = PAPER_SIZES[paper][0] - 2 * MARGIN_MM - strip_mm(PAPER_SIZES[paper][0]) - 2 * PAD_MM
-    return _drawn(
-        dossier, _planned(dossier, room_mm), f"{plain(scene.name)}: sheets", paper, day, purpose, mapped
-    )
+    return _drawn(dossier, _planned(dossier, room_mm), paper, day, purpose, mapped)
 
 
 def _drawn(
     dossier: Dossier,
     planned: Sequence[_Planned],
-    title: str,
     paper: str,
     day: str,
     purpose: str | None,
     mapped: Mapping[str, Layer],
 ) -> Sheets:
     scene = dossier.scene
-    draft = Draft(Locale.of(scene), mapped)
+    locale = Locale.of(scene)
+    draft = Draft(locale, mapped)
     made: list[Sheet] = []
-    told_purpose = purpose or scene.document.purpose or PURPOSE
+    told_purpose = purpose_of(scene, purpose)
 
     def alone(number: int) -> Callable[[], str]:
         def draw() -> str:
-            single = Draft(Locale.of(scene), mapped)
+            single = Draft(locale, mapped)
             _sheet(single, dossier, planned[number], number, len(planned), paper, told_purpose)
             return _dxf_text(single, f"{scene.name}: {planned[number].title}", day)
 
@@ -169,18 +167,18 @@ def _drawn(
         )
     return Sheets(
         paper=paper,
-        title=title,
+        title=locale.say("sheet.set", room=plain(scene.name)),
         author=plain(scene.document.drawn_by or ""),
         date=day,
         sheets=tuple(made),
         dimensions=tuple(draft.dimensions),
         dxf=_dxf_text(draft, scene.name, day),
+        about=locale.say("sheet.set.about"),
     )
 
 
 PAPER_SIZES: Final = paper.PAPERS
 PAPER_SCALES: Final = paper.scales
-PURPOSE: Final = paper.PURPOSE
 MARGIN_MM: Final = paper.MARGIN_MM
 PAD_MM: Final = paper.PAD_MM
 strip_mm = paper.strip_mm
@@ -232,6 +230,11 @@ UNDATED = "2000-01-01"
 """The date inside the files of a document without one: the clock's would change the bytes every day."""
 
 
+def purpose_of(scene: Scene, given: str | None) -> str:
+    """What sheets are for: what was given, else what the spec says, else that nothing is built from them."""
+    return given or scene.document.purpose or Locale.of(scene).say("sheet.purpose")
+
+
 def document_date(scene: Scene, date: str | None) -> str:
     """YYYY-MM-DD for the files' own data: the spec's date, else the one given, else UNDATED.
 
@@ -248,7 +251,7 @@ def _sheet(
 ) -> tuple[Paper, float, Box, Words]:
     scene = dossier.scene
     page = paper.new_paper(draft, f"{number + 1} {planned.title}", size)
-    foot = Foot("Cautions", sheet_cautions(dossier))
+    foot = Foot(draft.locale.say("sheet.cautions"), sheet_cautions(dossier))
     mark, hold = marks(dossier.review)
     area = paper.view_area(page, foot, held=hold is not None)
     scale = paper.fitting_scale(draft, area, planned.size_m, planned.margins_mm, size)
@@ -471,14 +474,12 @@ def _patch(fill: str | None, edge: str, text: str, hatch: tuple[str, float, floa
 
 def _array_legend(draft: Draft, scene: Scene) -> list[Legend]:
     made = []
-    for profile in {array.profile.name: array for array in scene.arrays}.values():
-        block = symbols.array_block(draft, profile)
-        size = max(profile.profile.size_m[:2]) * draft.per_m * 1.25
-        made.append(
-            _symbol(
-                draft, block, "array", f"array, {profile.profile.name} ({profile.profile.mount})", 4.2 / size
-            )
-        )
+    for array in {array.profile.name: array for array in scene.arrays}.values():
+        block = symbols.array_block(draft, array)
+        size = max(array.profile.size_m[:2]) * draft.per_m * 1.25
+        mount = draft.locale.say(f"mount.{array.profile.mount}")
+        text = draft.locale.say("sheet.legend.array", profile=array.profile.name, mount=mount)
+        made.append(_symbol(draft, block, "array", text, 4.2 / size))
     return made
 
 
@@ -491,67 +492,69 @@ def _state_legend(draft: Draft, dossier: Dossier) -> list[Legend]:
     ]
 
 
-def _plan_legend(draft: Draft, dossier: Dossier) -> list[Legend]:
-    scene = dossier.scene
+def _plan_legend(draft: Draft, dossier: Dossier, *, bare: bool = False) -> list[Legend]:
+    """The marks of a floor plan; of a `bare` one, which has no grid, without it."""
+    scene, say = dossier.scene, draft.locale.say
     made = [*_state_legend(draft, dossier), *_array_legend(draft, scene)]
     postures = {head.posture for head in scene.heads}
     if "seated" in postures:
-        made.append(_patch("band hatch", "band", "band at seated mouths"))
+        made.append(_patch("band hatch", "band", say("sheet.legend.seated")))
     if "standing" in postures:
-        made.append(_stroke("band standing", "band at standing mouths"))
+        made.append(_stroke("band standing", say("sheet.legend.standing")))
     if "seated" in postures:
-        made.append(_stroke("reach", "reach at seated mouths"))
+        made.append(_stroke("reach", say("sheet.legend.reach")))
     if any(array.profile.sectors > 1 for array in scene.arrays):
-        made.append(_symbol(draft, symbols.sector_block(draft), "sector", "sector 1, counting on"))
+        made.append(_symbol(draft, symbols.sector_block(draft), "sector", say("sheet.legend.sector")))
     if scene.cameras:
-        made.append(_symbol(draft, symbols.camera_block(draft), "camera", "camera"))
+        made.append(_symbol(draft, symbols.camera_block(draft), "camera", say("sheet.legend.camera")))
     if scene.displays:
-        made.append(_stroke("display", "display"))
-    if scene.room.grid is not None:
-        made.append(_stroke("grid", "ceiling grid above"))
+        made.append(_stroke("display", say("sheet.legend.display")))
+    if scene.room.grid is not None and not bare:
+        made.append(_stroke("grid", say("sheet.legend.grid")))
     return made
 
 
 def _ceiling_legend(draft: Draft, dossier: Dossier) -> list[Legend]:
-    scene = dossier.scene
+    scene, say = dossier.scene, draft.locale.say
     made = _array_legend(draft, scene)
     for kind in dict.fromkeys(device.kind for device in scene.overhead):
         made.append(_symbol(draft, symbols.symbol_block(draft, kind), kind, kind))
     if any(region.polygons for region in dossier.regions.values()):
-        made.append(_patch(None, "region", "may hang here, at its height", ("region hatch", 1.6, 45)))
+        made.append(_patch(None, "region", say("sheet.legend.region"), ("region hatch", 1.6, 45)))
     if dossier.review.short or dossier.review.advised:
-        made.append(_patch(None, "clash", "too close, or below advice", ("clash", 1.0, 45)))
+        made.append(_patch(None, "clash", say("sheet.legend.clash"), ("clash", 1.0, 45)))
     if dossier.kept_out:
-        made.append(_patch(None, "keep-out", "keep-out at this height", ("keep-out hatch", 1.5, -45)))
+        made.append(_patch(None, "keep-out", say("sheet.legend.keep-out"), ("keep-out hatch", 1.5, -45)))
     if scene.tables:
-        made.append(_stroke("table above", "table below"))
+        made.append(_stroke("table above", say("sheet.legend.table")))
     return [*made, *rose.legend(dossier.review)]
 
 
 def _section_legend(draft: Draft, dossier: Dossier) -> list[Legend]:
-    scene = dossier.scene
-    made = [*_state_legend(draft, dossier), _patch("band hatch", "band", "band, within reach")]
+    scene, say = dossier.scene, draft.locale.say
+    made = [*_state_legend(draft, dossier), _patch("band hatch", "band", say("sheet.legend.band"))]
     made.append(
-        Legend(lambda page, x, y: page.line("covered", x, y - 1.6, x, y + 1.6), "mouths differ in height")
+        Legend(lambda page, x, y: page.line("covered", x, y - 1.6, x, y + 1.6), say("sheet.legend.mouths"))
     )
     if scene.room.structure_m is not None or any(a.profile.mount == "flush" for a in scene.arrays):
-        made.append(_stroke("safety", "secondary support"))
+        made.append(_stroke("safety", say("sheet.legend.safety")))
     return [*made, *rose.legend(dossier.review)]
 
 
 def _heights_legend(draft: Draft, dossier: Dossier) -> list[Legend]:
+    say = draft.locale.say
     low_enough = dossier.scene.limits.headroom_m < dossier.scene.room.ceiling_m
     return [
-        _patch("chart best hatch", "chart best", "heights that cover all"),
-        _patch(None, "chart reach", "reach all, upright only"),
-        _stroke("chart", "the best allowed height"),
+        _patch("chart best hatch", "chart best", say("sheet.legend.best")),
+        _patch(None, "chart reach", say("sheet.legend.upright")),
+        _stroke("chart", say("sheet.legend.tick")),
         Legend(
             lambda page, x, y: page.insert(symbols.level_block(draft), "array", x - 1, y, turn_deg=-90),
-            "where it hangs",
+            say("sheet.legend.hangs"),
         ),
-        _patch("band hatch", "band", "the band as placed"),
-        _patch("band hatch", "band standing", "another band at its best"),
-        *([_stroke("headroom", "headroom, walking surfaces")] if low_enough else []),
+        _patch("band hatch", "band", say("sheet.legend.as placed")),
+        _patch("band hatch", "band standing", say("sheet.legend.other band")),
+        *([_stroke("headroom", say("sheet.legend.headroom"))] if low_enough else []),
         *_state_legend(draft, dossier),
     ]
 

@@ -62,7 +62,7 @@ def heights_diagram(
     if bands and scene.limits.headroom_m < ceiling:
         # told once, where the first column's line ends, and clear of the talkers' names below it
         at = (view.to_m(9.0) + reach, scene.limits.headroom_m + view.to_m(0.9))
-        view.text("note", "headroom", at, align="right")
+        view.text("note", view.draft.locale.say("sheet.headroom"), at, align="right")
 
 
 TITLE_MM: Final = 15.0

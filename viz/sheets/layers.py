@@ -7,8 +7,11 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
+from typing import Final
 
 import yaml
+
+from viz.words.locale import Locale
 
 LINE_TYPES = ("CONTINUOUS", "DASHED", "DASHDOT")
 WEIGHTS = (0, 5, 9, 13, 15, 18, 20, 25, 30, 35, 40, 50, 53, 60, 70, 80, 90, 100)
@@ -31,17 +34,24 @@ class LayersMistake(ValueError):
 
     exit_status = 2
 
+    def __init__(self, mistake: str, **values: str) -> None:
+        super().__init__(_LOCALE.say(mistake, None, **values))
+
+
+_LOCALE: Final = Locale("m")
+"""Of a file that belongs to an office, not to a room."""
+
 
 def read_layers(path: Path) -> str:
     """The text of an office's own layers file. Raises LayersMistake."""
     try:
         if not path.is_file():
-            raise LayersMistake(f"{path} is no file; give a YAML file of layers")
+            raise LayersMistake("layers.no file", path=str(path))
         return path.read_bytes().decode("utf-8-sig")
     except UnicodeDecodeError as problem:
-        raise LayersMistake(f"{path} is not UTF-8 text (byte {problem.start}); save it as UTF-8") from None
+        raise LayersMistake("layers.not text", path=str(path), byte=f"{problem.start}") from None
     except OSError as problem:
-        raise LayersMistake(f"{path} cannot be read: {problem.strerror}") from None
+        raise LayersMistake("layers.unreadable", path=str(path), why=f"{problem.strerror}") from None
 
 
 def layers(own: str | None = None) -> Mapping[str, Layer]:
@@ -54,14 +64,12 @@ def layers(own: str | None = None) -> Mapping[str, Layer]:
         try:
             changes = yaml.safe_load(own)
         except (yaml.YAMLError, ValueError, RecursionError) as problem:
-            raise LayersMistake(f"layers file: this is not YAML ({problem})") from problem
+            raise LayersMistake("layers.not yaml", why=str(problem)) from problem
         if not isinstance(changes, dict):
-            raise LayersMistake(
-                "layers file: allowed is a mapping of what is drawn to its layer, as in layers.yaml"
-            )
+            raise LayersMistake("layers.no mapping")
         for role, entry in changes.items():
             if role not in told:
-                raise LayersMistake(f"layers file, {role!r}: allowed is one of {', '.join(told)}")
+                raise LayersMistake("layers.unknown", role=repr(role), roles=", ".join(told))
             if not isinstance(entry, dict) or not set(entry) <= {
                 "layer",
                 "colour",
@@ -69,19 +77,14 @@ def layers(own: str | None = None) -> Mapping[str, Layer]:
                 "line",
                 "about",
             }:
-                raise LayersMistake(
-                    f"layers file, {role}: {entry!r}; allowed are layer, colour, weight, line, about"
-                )
+                raise LayersMistake("layers.keys", role=str(role), entry=repr(entry))
             told[role].update(entry)
     made = {role: _layer(role, entry) for role, entry in told.items()}
     first: dict[str, tuple[str, Layer]] = {}
     for role, layer in made.items():
         other_role, other = first.setdefault(layer.name.upper(), (role, layer))
         if (other.colour, other.weight, other.line) != (layer.colour, layer.weight, layer.line):
-            raise LayersMistake(
-                f"layers file, {role} and {other_role}: both are on {layer.name} with different colour, weight or "
-                "line; allowed is the same for both, or a layer each"
-            )
+            raise LayersMistake("layers.shared", role=role, other=other_role, layer=layer.name)
     return made
 
 
@@ -96,11 +99,11 @@ def _layer(role: str, entry: Mapping[str, object]) -> Layer:
     name, colour = str(entry["layer"]), str(entry["colour"])
     weight, line = entry["weight"], str(entry.get("line", "CONTINUOUS"))
     if not re.fullmatch(r"[A-Za-z0-9][A-Za-z0-9_$-]{0,254}", name):
-        raise LayersMistake(f"layers file, {role}: layer {name!r}; allowed are letters, digits, -, _ and $")
+        raise LayersMistake("layers.name", role=role, layer=repr(name))
     if not re.fullmatch(r"#[0-9A-Fa-f]{6}", colour):
-        raise LayersMistake(f"layers file, {role}: colour {colour!r}; allowed is #RRGGBB")
+        raise LayersMistake("layers.colour", role=role, colour=repr(colour))
     if weight not in WEIGHTS:
-        raise LayersMistake(f"layers file, {role}: weight {weight!r}; allowed is one of {WEIGHTS}")
+        raise LayersMistake("layers.weight", role=role, weight=repr(weight), weights=str(WEIGHTS))
     if line not in LINE_TYPES:
-        raise LayersMistake(f"layers file, {role}: line {line!r}; allowed is one of {LINE_TYPES}")
+        raise LayersMistake("layers.line", role=role, line=repr(line), lines=str(LINE_TYPES))
     return Layer(name, colour, int(str(weight)), line, str(entry.get("about", "")))

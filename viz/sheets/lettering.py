@@ -14,7 +14,12 @@ from contextlib import contextmanager
 from dataclasses import dataclass, fields, is_dataclass
 from functools import cache
 from pathlib import Path
-from typing import Any, Final, Literal
+from typing import TYPE_CHECKING, Any, Final, Literal
+
+from viz.words.locale import Locale
+
+if TYPE_CHECKING:
+    from scenes.room.scene import Scene
 
 Weight = Literal["regular", "semibold"]
 
@@ -26,12 +31,17 @@ FILES: Final[dict[Weight, str]] = {
 FAMILY: Final = "Source Sans Pro"
 MARK: Final = "◌"
 """Stands for a letter that the typeface has no shape for."""
+MOST_CODES: Final = 6
+"""So many letters that cannot be drawn are named."""
 
 
 class FontMissing(RuntimeError):
     """A font that the sheets need and this installation does not have."""
 
     exit_status = 3
+
+    def __init__(self, what: str, **values: str) -> None:
+        super().__init__(Locale("m").say(what, None, **values))
 
 
 @contextmanager
@@ -66,10 +76,7 @@ def ezdxf_module() -> Any:
     manager = fonts.font_manager
     for name in FILES.values():
         if not (FONTS / name).is_file():
-            raise FontMissing(
-                f"the font {name} is not in {FONTS.name}/ of the installed package: sheets and report cannot be "
-                "lettered without it; install overtable again"
-            )
+            raise FontMissing("typeface.missing", file=name, folder=FONTS.name)
         if not manager.has_font(name):
             manager.build([str(FONTS)], support_dirs=False)
     return ezdxf
@@ -92,10 +99,7 @@ def _font(weight: Weight) -> Any:
     try:
         return TTFont(path)
     except (OSError, TTLibError) as problem:
-        raise FontMissing(
-            f"the font {path.name} of the installed package cannot be read ({problem}): sheets and report cannot be "
-            "lettered without it; install overtable again"
-        ) from problem
+        raise FontMissing("typeface.unreadable", file=path.name, why=str(problem)) from problem
 
 
 @cache
@@ -136,21 +140,21 @@ def settable(text: str, weight: Weight = "regular") -> str:
     return "".join(c if ord(c) in shapes or not c.isprintable() else MARK for c in text)
 
 
-def unset(told: Any, mark: str = MARK) -> str | None:
-    """One sentence on the letters in `told` (a scene) that drawings cannot set; None if they can set all.
+def unset(scene: Scene, mark: str = MARK) -> str | None:
+    """One sentence on the letters in a room's names and notes that drawings cannot set; None if they can set all.
 
     `mark` is what stands for each: pictures draw the typeface's own empty box.
     """
-    letters = {c for text in _texts(told) if not text.isascii() for c in plain(text)}
+    letters = {c for text in _texts(scene) if not text.isascii() for c in plain(text)}
     wanting = sorted(c for c in letters if settable(c) != c)
     if not wanting:
         return None
     codes = [f"U+{ord(c):04X}" for c in wanting]
-    few = ", ".join(codes[:6]) + (f" and {len(codes) - 6} more" if len(codes) > 6 else "")
-    return (
-        f"Letters that the typeface of the drawings does not have ({few}) are drawn as {mark}: it has Latin, Greek "
-        "and Cyrillic ones. Page, tables and data keep them as they are."
-    )
+    locale = Locale.of(scene)
+    few = ", ".join(codes[:MOST_CODES])
+    if len(codes) > MOST_CODES:
+        few = locale.say("list.more", first=few, more=len(codes) - MOST_CODES)
+    return locale.say("typeface.unset", codes=few, mark=mark)
 
 
 def _texts(told: Any) -> Iterator[str]:

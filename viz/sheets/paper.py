@@ -11,7 +11,7 @@ from scenes.room.scene import Scene
 from viz.sheets import lettering, symbols
 from viz.sheets.draft import TEXT_MM, Box, Draft, View, add_text
 from viz.sheets.lettering import plain, shorten, width, wrap
-from viz.words.locale import ratio
+from viz.words.locale import DASH, Locale, ratio
 
 PAPERS: Final[dict[str, tuple[float, float]]] = {
     "A4": (297.0, 210.0),
@@ -35,7 +35,6 @@ PAD_MM: Final = 4.0
 STEP_MM: Final = 4.3
 """From one line of the strip to the next."""
 SMALL_MM: Final = TEXT_MM
-PURPOSE: Final = "For coordination, not for construction"
 
 
 class DoesNotFit(ValueError):
@@ -44,15 +43,15 @@ class DoesNotFit(ValueError):
     exit_status = 2
 
 
-def way_out(paper: str) -> str:
+def way_out(paper: str, locale: Locale) -> str:
     """What to do where something does not fit on a paper, or into the room of a figure."""
     if paper not in PAPERS:
-        return "allowed is more room"
+        return locale.say("sheet.way out.figure")
     wide, tall = PAPERS[paper]
     larger = [name for name, (across, down) in PAPERS.items() if across * down > wide * tall]
     if larger:
-        return f"allowed is a larger paper: {', '.join(larger)}"
-    return "there is no larger paper; write it as two rooms"
+        return locale.say("sheet.way out.larger", papers=", ".join(larger))
+    return locale.say("sheet.way out.none")
 
 
 @dataclass(frozen=True, slots=True)
@@ -295,7 +294,7 @@ def dress(
             paper.insert(symbols.north_block(paper.draft), "symbol", *at, turn_deg=north_deg - 90)
             turn = math.radians(north_deg)
             paper.text(
-                "N",
+                paper.draft.locale.say("sheet.north"),
                 at[0] + 6.6 * math.cos(turn),
                 at[1] + 6.6 * math.sin(turn) - 1.2,
                 align="centre",
@@ -348,14 +347,14 @@ def _legend(
     """The legend in one column, or in two where one is too long; where it ends."""
     if not legend:
         return y
+    locale = paper.draft.locale
     y -= TEXT_MM + 0.5
-    paper.text("Legend", left + PAD_MM, y, weight="semibold")
+    paper.text(locale.say("sheet.legend"), left + PAD_MM, y, weight="semibold")
     # as airy as the strip allows; below the legend come scale bar and notes
     step = min(5.2, (y - bottom - 34.0) / len(legend))
     if step < TEXT_MM * 1.3:
-        raise DoesNotFit(
-            f"a legend of {len(legend)} lines does not fit on {paper.name}; {way_out(paper.name)}"
-        )
+        way = way_out(paper.name, locale)
+        raise DoesNotFit(locale.say("sheet.long legend", lines=len(legend), paper=paper.name, way_out=way))
     first = left + PAD_MM + 11.0
     for entry in legend:
         y -= step
@@ -389,12 +388,19 @@ def _scale_bar(paper: Paper, scene: Scene, denominator: float, x: float, y: floa
     return y - 6.0
 
 
+def _scale_text(paper: Paper, scale: float | None) -> str:
+    locale = paper.draft.locale
+    if scale is None:
+        return locale.say("sheet.no scale")
+    return locale.say("sheet.scale at", scale=scales(paper.draft)[scale], paper=paper.name)
+
+
 def _title_block(
     paper: Paper, scene: Scene, words: Words, scale: float | None, left: float, right: float
 ) -> float:
     """The title block from the bottom of the strip upwards; where it begins."""
     frame_left, frame_right = left - PAD_MM, right + PAD_MM
-    document = scene.document
+    document, say = scene.document, paper.draft.locale.say
     y = paper.frame[1]
     room = right - left
     # built from the bottom upwards, written from the top down: the order in which it is read out
@@ -414,23 +420,22 @@ def _title_block(
     half = room / 2
     # number, sheet n of N
     y += 3.2
-    put(f"{words.sheet} of {words.sheets}", right, y, align="right")
+    put(say("of", part=words.sheet, whole=words.sheets), right, y, align="right")
     tall = max(2.5, min(4.2, 4.2 * room * 0.7 / width(words.number, 4.2, "semibold")))
     put(shorten(words.number, tall, room * 0.74, "semibold"), left, y, height=tall, weight="semibold")
     y += 4.2 + 2.6
     rule()
     y += 1.6
-    told_scale = "not to scale" if scale is None else f"{scales(paper.draft)[scale]} at {paper.name}"
-    pair("Scale", told_scale, left, y, room)
+    pair(say("sheet.scale"), _scale_text(paper, scale), left, y, room)
     y += STEP_MM
-    pair("Rev.", document.revision or "–", left + half + 8, y, half - 8)
-    pair("Date", document.date or "–", left, y, half + 6)
+    pair(say("sheet.revision"), document.revision or DASH, left + half + 8, y, half - 8)
+    pair(say("sheet.date"), document.date or DASH, left, y, half + 6)
     y += STEP_MM
     if document.checked_by:
-        pair("Checked", document.checked_by, left, y, room)
+        pair(say("sheet.checked"), document.checked_by, left, y, room)
         y += STEP_MM
     if document.drawn_by:
-        pair("Drawn", document.drawn_by, left, y, room)
+        pair(say("sheet.drawn"), document.drawn_by, left, y, room)
         y += STEP_MM
     y += 0.4
     rule()
@@ -455,15 +460,17 @@ def _title_block(
     y += 0.2
     rule()
     y += 1.6
-    revisions = document.revisions or ((document.revision or "–", document.date or "–", "This issue"),)
+    revisions = document.revisions or (
+        (document.revision or DASH, document.date or DASH, say("sheet.this issue")),
+    )
     for revision, date, what in reversed(revisions[-3:]):
         put(shorten(plain(what), SMALL_MM, room - 30), left + 30, y)
         put(shorten(plain(date), SMALL_MM, 19), left + 9, y)
         put(shorten(plain(revision), SMALL_MM, 8), left, y)
         y += STEP_MM
-    put("Change", left + 30, y, role="title label")
-    put("Date", left + 9, y, role="title label")
-    put("Rev.", left, y, role="title label")
+    put(say("sheet.change"), left + 30, y, role="title label")
+    put(say("sheet.date"), left + 9, y, role="title label")
+    put(say("sheet.revision"), left, y, role="title label")
     y += STEP_MM + 0.2
     paper.line("frame", frame_left, y, frame_right, y)
     for write in reversed(written):

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import math
-from typing import Any, Final
+from typing import Final, Literal
 
 import shapely
 
 from scenes.room.scene import Array, Grid, Scene, Table
 from viz.sheets.chains import ROW_MM, Station, chain
 from viz.sheets.draft import Point, View
+from viz.words.locale import Locale
 
 WALL_M: Final = 0.1
 """Thickness a wall is drawn with, outwards from its finished face: a spec does not tell it."""
@@ -42,24 +43,35 @@ def _row_line(view: View, scene: Scene, axis: int, row: int) -> float:
 
 def floor_chains(view: View, scene: Scene) -> None:
     (x0, y0), (x1, y1) = scene.room.bounds_m
-    for axis, name in ((0, "x"), (1, "y")):
+    locale = view.draft.locale
+    wall = locale.say("sheet.to.wall")
+    for axis in (0, 1):
         ends = ((x0, y0), (x1, y0)) if axis == 0 else ((x0, y0), (x0, y1))
         row = 0
         if scene.tables:
-            stations: list[Station] = [("wall", ends[0]), ("wall", ends[1])]
+            stations: list[Station] = [(wall, ends[0]), (wall, ends[1])]
             for table in scene.tables:
-                for which, value in zip(("near edge", "far edge"), _table_edges(table, axis), strict=True):
+                names = (
+                    locale.say("sheet.to.near edge", table=table.id),
+                    locale.say("sheet.to.far edge", table=table.id),
+                )
+                for name, value in zip(names, _table_edges(table, axis), strict=True):
                     # measured at the wall's face, so that no extension line runs through the people
-                    stations.append((f"{table.id} {which}", (value, y0) if axis == 0 else (x0, value)))
+                    stations.append((name, (value, y0) if axis == 0 else (x0, value)))
             chain(view, stations, "x" if axis == 0 else "y", _row_line(view, scene, axis, row))
             row += 1
         chain(
             view,
-            [("wall", ends[0]), ("wall", ends[1])],
+            [(wall, ends[0]), (wall, ends[1])],
             "x" if axis == 0 else "y",
             _row_line(view, scene, axis, row),
-            names=[f"room along {name}"],
+            names=[_along(locale, axis)],
         )
+
+
+def _along(locale: Locale, axis: int) -> str:
+    """What the chain of a whole room measures."""
+    return locale.say("sheet.along x" if axis == 0 else "sheet.along y")
 
 
 def _table_edges(table: Table, axis: int) -> tuple[float, float]:
@@ -99,30 +111,32 @@ def _wall_groups(scene: Scene, axis: int) -> list[tuple[Point, Point, list[Array
 def ceiling_chains(view: View, scene: Scene) -> None:
     """Arrays to the grid lines round them, to the walls, and the room."""
     (x0, y0), (x1, y1) = scene.room.bounds_m
-    for axis, name in ((0, "x"), (1, "y")):
+    locale = view.draft.locale
+    wall = locale.say("sheet.to.wall")
+    ways: tuple[tuple[int, Literal["x", "y"]], ...] = ((0, "x"), (1, "y"))
+    for axis, word in ways:
         row = 0
-        word: Any = name
         if scene.room.grid is not None:
             through = [array.centre_m[axis] for array in scene.arrays]
-            stations = _grid_stations(scene, scene.room.grid, axis)
+            stations = _grid_stations(scene, scene.room.grid, axis, locale)
             chain(view, stations, word, _row_line(view, scene, axis, row), through=through)
             row += 1
         for a, b, arrays in _wall_groups(scene, axis):
             chain(
                 view,
-                [("wall", a), ("wall", b), *((array.id, array.centre_m[:2]) for array in arrays)],
+                [(wall, a), (wall, b), *((array.id, array.centre_m[:2]) for array in arrays)],
                 word,
                 _row_line(view, scene, axis, row),
             )
             row += 1
         ends = ((x0, y0), (x1, y0)) if axis == 0 else ((x0, y0), (x0, y1))
         chain(
-            view, [("wall", ends[0]), ("wall", ends[1])], word, _row_line(view, scene, axis, row),
-            names=[f"room along {name}"],
+            view, [(wall, ends[0]), (wall, ends[1])], word, _row_line(view, scene, axis, row),
+            names=[_along(locale, axis)],
         )  # fmt: skip
 
 
-def _grid_stations(scene: Scene, grid: Grid, axis: int) -> list[Station]:
+def _grid_stations(scene: Scene, grid: Grid, axis: int, locale: Locale) -> list[Station]:
     """Each array and the grid lines next to it."""
     stations: list[Station] = []
     pitch, origin = grid.pitch_m[axis], grid.origin_m[axis]
@@ -133,5 +147,6 @@ def _grid_stations(scene: Scene, grid: Grid, axis: int) -> list[Station]:
         # on a grid line: to its neighbours on either side, so that the chain says so
         lines = {math.ceil(tile - 1 - 1e-6), math.floor(tile + 1 + 1e-6)}
         for line in (origin + i * pitch for i in sorted(lines)):
-            stations.append((f"grid line near {array.id}", (line, at[1]) if axis == 0 else (at[0], line)))
+            name = locale.say("sheet.to.grid line", array=array.id)
+            stations.append((name, (line, at[1]) if axis == 0 else (at[0], line)))
     return stations

@@ -20,6 +20,7 @@ from xml.sax.saxutils import escape, quoteattr
 
 from viz.sheets import lettering
 from viz.sheets.draft import Box, overlap
+from viz.words.locale import Locale
 
 Span = tuple[int, int, Box]
 """First and one past the last entity of the model that a view drew, and the box they lie in, model units."""
@@ -260,10 +261,7 @@ def _classes() -> tuple[type, type]:
             face = properties.font
             weight = next((w for w, name in lettering.FILES.items() if face and face.filename == name), None)
             if weight is None:
-                raise lettering.FontMissing(
-                    f"the text {text!r} is set in {face.filename if face else 'no font'}; allowed are "
-                    f"{', '.join(lettering.FILES.values())}, which come with the package"
-                )
+                raise _other_font(text, face)
             matrix = transform @ self.onto_page
             origin, along, up = (matrix.transform(p) for p in ((0, 0, 0), (1, 0, 0), (0, cap_height, 0)))
             turn = math.degrees(math.atan2(along.y - origin.y, along.x - origin.x))
@@ -286,6 +284,13 @@ def _classes() -> tuple[type, type]:
     return Backend, Pipeline
 
 
+def _other_font(text: str, face: Any) -> lettering.FontMissing:
+    """That a text is set in a font that does not come with the package, or in none."""
+    font = face.filename if face else Locale("m").say("typeface.none")
+    files = ", ".join(lettering.FILES.values())
+    return lettering.FontMissing("typeface.other", text=repr(text), font=font, files=files)
+
+
 def _set(
     text: str, weight: lettering.Weight, height: float, x: float, y: float, turn_deg: float
 ) -> tuple[Box, str]:
@@ -306,7 +311,7 @@ def _set(
             uses.append(f'<use href="#{weight[0]}{ord(letter):x}" x="{number(pen)}"/>')
         pen += shape.advance
     if not corners:
-        raise lettering.FontMissing(f"the text {text!r} came out without a single shape")
+        raise lettering.FontMissing("typeface.shapeless", text=repr(text))
     xs, ys = zip(*corners, strict=True)
     return (min(xs), min(ys), max(xs), max(ys)), "".join(uses)
 

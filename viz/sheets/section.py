@@ -64,8 +64,9 @@ def cuts(scene: Scene, most: int = 3) -> tuple[Cut, ...]:
     """
     (x0, y0), (x1, y1) = scene.room.bounds_m
     long_axis = 0 if x1 - x0 >= y1 - y0 else 1
+    locale = Locale.of(scene)
     made: list[Cut] = []
-    for axis, kind in ((long_axis, "Long section"), (1 - long_axis, "Cross section")):
+    for axis, kind in ((long_axis, locale.say("view.long")), (1 - long_axis, locale.say("view.cross"))):
         lines: dict[float, list[Array]] = {}
         for array in scene.arrays:
             value = array.centre_m[1 - axis]
@@ -81,7 +82,7 @@ def cuts(scene: Scene, most: int = 3) -> tuple[Cut, ...]:
             made.append(
                 Cut(
                     letter,
-                    f"{kind} {letter}-{letter} through {ids}",
+                    locale.say("sheet.section", kind=kind, letter=letter, arrays=ids),
                     *ends,
                     looks,
                     tuple(a.id for a in arrays),
@@ -439,54 +440,58 @@ def _hanging(view: View, scene: Scene, cut: Cut, array: Array, top: float) -> No
 def _chains(view: View, scene: Scene, cut: Cut, arrays: Sequence[Array], left: float, right: float) -> None:
     room = scene.room
     array = arrays[0]
-    locale = view.draft.locale
+    locale, say = view.draft.locale, view.draft.locale.say
     edge = right + WALL_M
     served = [head for head in scene.heads if head.posture == "seated"] or list(scene.heads)
     low, high = min(head.mouth_m[0] for head in served), max(head.mouth_m[1] for head in served)
-    posture = served[0].posture
+    posture = say(f"posture.{served[0].posture}")
     line = edge + view.to_m(6)
-    floor: Station = ("finished floor", (edge, 0.0))
+    floor: Station = (say("sheet.to.floor"), (edge, 0.0))
     steps: list[Station] = [floor]
     if scene.tables:
         table = min(
             scene.tables,
             key=lambda t: math.hypot(t.at_m[0] - array.centre_m[0], t.at_m[1] - array.centre_m[1]),
         )
-        steps.append((f"{table.id} top", (edge, table.height_m)))
-    steps.append((f"lowest {posture} mouth", (edge, low)))
-    steps.append((f"highest {posture} mouth", (edge, high)))
-    steps.append((f"{array.id} underside", (edge, array.underside_m)))
-    steps.append(("finished ceiling", (edge, room.ceiling_m)))
+        steps.append((say("sheet.to.table", table=table.id), (edge, table.height_m)))
+    steps.append((say("sheet.to.lowest mouth", posture=posture), (edge, low)))
+    steps.append((say("sheet.to.highest mouth", posture=posture), (edge, high)))
+    steps.append((say("sheet.to.underside", array=array.id), (edge, array.underside_m)))
+    steps.append((say("sheet.to.ceiling"), (edge, room.ceiling_m)))
     if room.structure_m is not None:
-        steps.append(("structure", (edge, room.structure_m)))
+        steps.append((say("sheet.to.structure"), (edge, room.structure_m)))
     rise(view, steps, line)
     second = line + view.to_m(rise_mm(scene))
     rise(
         view,
-        [floor, (f"{array.id} underside", (edge, array.underside_m))],
+        [floor, (say("sheet.to.underside", array=array.id), (edge, array.underside_m))],
         second,
-        names=[f"{array.id} underside above floor"],
+        names=[say("sheet.above floor", array=array.id)],
     )
     if room.ceiling_m - array.centre_m[2] > 0.001:
         third = second + view.to_m(rise_mm(scene))
         stations = [
             floor,
-            (f"{array.id} centre", (edge, array.centre_m[2])),
-            ("finished ceiling", (edge, room.ceiling_m)),
+            (say("sheet.to.centre", array=array.id), (edge, array.centre_m[2])),
+            (say("sheet.to.ceiling"), (edge, room.ceiling_m)),
         ]
-        rise(view, stations, third, names=[f"{array.id} acoustic centre above floor", f"{array.id} drop"])
+        names = [say("sheet.centre above floor", array=array.id), say("sheet.drop", array=array.id)]
+        rise(view, stations, third, names=names)
     # the levels by name, left of the room
-    levels = [(0.0, "floor"), (room.ceiling_m, "ceiling"), (array.underside_m, f"{array.id} underside")]
+    levels = [
+        (0.0, say("sheet.level.floor"), locale.site(0.0)),
+        (room.ceiling_m, say("sheet.level.ceiling"), locale.site(room.ceiling_m)),
+        (array.underside_m, say("sheet.to.underside", array=array.id), locale.site(array.underside_m)),
+    ]
     if room.structure_m is not None:
-        levels.append((room.structure_m, "structure"))
+        levels.append((room.structure_m, say("sheet.level.structure"), locale.site(room.structure_m)))
     if scene.tables:
-        levels.append((table.height_m, "table"))
-    levels.append(((low + high) / 2, "mouths"))
+        levels.append((table.height_m, say("sheet.level.table"), locale.site(table.height_m)))
+    levels.append(((low + high) / 2, say("sheet.level.mouths"), locale.between(low, high)))
     levels.sort()
     wall = view.to_mm((left - WALL_M, 0))[0]
     told: list[tuple[float, str]] = []
-    for level, name in levels:
-        value = locale.between(low, high) if name == "mouths" else locale.site(level)
+    for level, name, value in levels:
         whole = f"{name} {value}"
         lines = [whole] if lettering.width(whole, TEXT_MM) <= LEVEL_COLUMN_MM else [name, value]
         z = view.to_mm((0, level))[1]
@@ -494,7 +499,7 @@ def _chains(view: View, scene: Scene, cut: Cut, arrays: Sequence[Array], left: f
     places = spread([want for want, _ in told], 3.7)
     for (_, text), got in zip(told, places, strict=True):
         view.text("note", text, (view.to_m(wall - 5.0), view.to_m(got - TEXT_MM / 2)), align="right")
-    for level, _ in levels:
+    for level, _, _ in levels:
         z = view.to_mm((0, level))[1]
         mine = [got for (want, _), got in zip(told, places, strict=True) if abs(want - z) < 4.5]
         near = min(mine, key=lambda got: abs(got - z), default=z)
@@ -502,8 +507,8 @@ def _chains(view: View, scene: Scene, cut: Cut, arrays: Sequence[Array], left: f
     chain(
         view,
         [
-            ("wall", (left, 0.0)),
-            ("wall", (right, 0.0)),
+            (say("sheet.to.wall"), (left, 0.0)),
+            (say("sheet.to.wall"), (right, 0.0)),
             *((a.id, (cut.along(a.centre_m), 0.0)) for a in arrays),
         ],
         "x",

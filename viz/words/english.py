@@ -15,6 +15,7 @@ from viz.words.english_page import PAGE
 from viz.words.english_placement import PLACEMENT
 from viz.words.english_report import REPORT
 from viz.words.english_review import REVIEW
+from viz.words.english_sheets import SHEETS
 from viz.words.english_site import SITE
 
 MESSAGES: Final[dict[str, str | tuple[str, str]]] = {
@@ -135,12 +136,6 @@ MESSAGES: Final[dict[str, str | tuple[str, str]]] = {
     "window.step keys": "Up, Down: {step}, with Shift {more}",
     "window.write": "{array}: {height} above floor, band {band}",
     "window.write, flush": "{array}: band {band}",
-    # ---- sheets
-    "sheet.array at": "{array} at {place}",
-    "sheet.bars": "Bars: full where everyone is covered, outlined where everyone is while upright; a tick at the best.",
-    "sheet.current": "current",
-    "sheet.underside": "underside {height}",
-    "sheet.too large": "A room of {size} does not fit on {paper} at {scale}. Use a larger paper: {papers}.",
     **REVIEW,
     **MODELS,
     **SITE,
@@ -148,5 +143,6 @@ MESSAGES: Final[dict[str, str | tuple[str, str]]] = {
     **PLACEMENT,
     **PAGE,
     **REPORT,
+    **SHEETS,
     **COMMANDS,
 }

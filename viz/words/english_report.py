@@ -81,29 +81,4 @@ REPORT: Final[dict[str, str | tuple[str, str]]] = {
     "report.sight.some blocked": "{count} blocked",
     "report.sight.none": "No lines of sight to check.",
     "hang point": "{x} from {x_wall}, {y} from {y_wall}",
-    # ---- sheets: titles, what a sheet shows, notes
-    "sheet.note.metric": "Dimensions in millimetres, to finished faces. Do not scale.",
-    "sheet.note.imperial": "Dimensions in feet and inches, to finished faces. Do not scale.",
-    "sheet.note.heights": "Heights above finished floor (0.00).",
-    "sheet.note.walls": "Walls, floor and structure: thickness indicative.",
-    "sheet.note.chairs": "Chairs and door swings indicative.",
-    "sheet.note.not mirrored": "Seen as the floor plan, not mirrored.",
-    "sheet.note.projected": "Mouths are projected; true angles: see heights and bands.",
-    "sheet.note.true range": "Each talker at the true range from the array's axis: angles are true.",
-    "sheet.note.other bands": "Other bands at their best allowed height.",
-    "sheet.plan": "Floor plan",
-    "sheet.plan.about": (
-        "Floor plan of {room} with tables, {talkers} talkers by state, {arrays} and the area each covers at"
-        " mouth height."
-    ),
-    "sheet.ceiling.about": (
-        "Reflected ceiling plan of {room}, the same way round as the floor plan: {devices} overhead "
-        "devices, keep-outs, where {arrays} may hang, and its dimensions."
-    ),
-    "sheet.section.about": "{title} of {room}: ceiling, suspension, band and mouths with their heights.",
-    "sheet.heights": "Heights and bands of {array}{more}",
-    "sheet.heights.about": (
-        "Heights and bands of {array}: for each band the heights of the acoustic centre that cover everyone"
-        " it serves, drawn to scale in the plane through its axis."
-    ),
 }

@@ -198,13 +198,11 @@ def names_of(node: ast.expr) -> Iterator[str]:
 
 
 def calls() -> Iterator[tuple[str, ast.Call]]:
-    """Every call of `say` in viz, with the file it is in."""
+    """Every call of `say` in viz, by its own name too, with the file it is in."""
     for path in sorted((ROOT / "viz").rglob("*.py")):
         for node in ast.walk(ast.parse(path.read_text("utf-8"))):
-            if (
-                isinstance(node, ast.Call)
-                and isinstance(node.func, ast.Attribute)
-                and node.func.attr == "say"
+            if isinstance(node, ast.Call) and (
+                getattr(node.func, "attr", "") == "say" or getattr(node.func, "id", "") == "say"
             ):
                 yield f"{path.relative_to(ROOT)}:{node.lineno}", node
 
