@@ -1,4 +1,4 @@
-"""How long `overtable check` takes from nothing, beside what any program of these parts must import."""
+"""How long `overtable check` and help take from nothing, beside what any program of these parts must import."""
 
 from __future__ import annotations
 
@@ -10,6 +10,8 @@ from pathlib import Path
 import pytest
 from pytest_benchmark.fixture import BenchmarkFixture
 
+from viz.commands.app import COMMANDS
+
 ROOT = Path(__file__).parents[2]
 ROOM = ROOT / "scenes" / "rooms" / "heron.yaml"
 IMPORTS = ("-c", "import numpy, yaml, pydantic")
@@ -18,6 +20,37 @@ CHECK = ("-c", "from viz.commands.main import main; main()", "check", str(ROOM))
 AIM = 2.5
 ALLOWED = 4.0
 """A machine with other work on it varies by half; a heavy import that creeps in costs more than that."""
+
+HELP = ("-c", "from viz.commands.main import main; main()")
+PLAIN_APP = (
+    "-c",
+    f"""
+import sys
+from pathlib import Path
+from cyclopts import App
+
+def command(spec: Path, *, output: Path, force: bool = False) -> None:
+    \"\"\"Do something.
+
+    Parameters
+    ----------
+    spec
+        A file.
+    output
+        Another.
+    force
+        Anyway.
+    \"\"\"
+
+app = App(name="plain", help="An app.")
+for number in range({len(COMMANDS)}):
+    app.command(command, name=f"command-{{number}}")
+app(sys.argv[1:])
+""",
+)
+"""An app of as many commands that does nothing: what cyclopts itself takes to give help."""
+HELP_ALLOWED = 1.3
+"""Times the plain app. Measured: 0.8 to 1.1, under 1 because our processes let the garbage collector rest."""
 
 
 def processor_seconds(environment: dict[str, str], *arguments: str) -> float:
@@ -31,19 +64,23 @@ def processor_seconds(environment: dict[str, str], *arguments: str) -> float:
     return used.ru_utime + used.ru_stime
 
 
+def as_installed(folder: Path) -> dict[str, str]:
+    """The environment of a program that is installed: compiled once (into a folder of the test's own), and one thread,
+    for numpy's would only make a plain import look dearer than it is."""
+    return {
+        **os.environ,
+        "PYTHONPATH": str(ROOT),
+        "PYTHONPYCACHEPREFIX": str(folder),
+        "PYTHONDONTWRITEBYTECODE": "",
+        "OPENBLAS_NUM_THREADS": "1",
+    }
+
+
 @pytest.mark.parametrize("form", [(), ("--json",)], ids=["table", "json"])
 def test_a_cold_check_takes_little_longer_than_its_imports(
     form: tuple[str, ...], benchmark: BenchmarkFixture, tmp_path: Path
 ) -> None:
-    # As installed: compiled once (into a folder of the test's own), and one thread, for numpy's would only
-    # make the plain import look dearer than it is.
-    environment = {
-        **os.environ,
-        "PYTHONPATH": str(ROOT),
-        "PYTHONPYCACHEPREFIX": str(tmp_path),
-        "PYTHONDONTWRITEBYTECODE": "",
-        "OPENBLAS_NUM_THREADS": "1",
-    }
+    environment = as_installed(tmp_path)
     for arguments in (IMPORTS, (*CHECK, *form)):
         processor_seconds(environment, *arguments)
     imports: list[float] = []
@@ -59,3 +96,28 @@ def test_a_cold_check_takes_little_longer_than_its_imports(
         imports_s=min(imports), check_s=min(checks), times_the_imports=round(ratio, 2), aim=AIM
     )
     assert ratio < ALLOWED
+
+
+def test_help_takes_little_longer_than_that_of_a_plain_app(
+    benchmark: BenchmarkFixture, tmp_path: Path
+) -> None:
+    environment = as_installed(tmp_path)
+    plain: dict[str, tuple[str, ...]] = {
+        "overview": (*PLAIN_APP, "--help"),
+        "command": (*PLAIN_APP, "command-1", "--help"),
+    }
+    ours: dict[str, tuple[str, ...]] = {name: (*HELP, name, "--help") for name in COMMANDS}
+    ours["overtable"] = (*HELP, "--help")
+    least = dict.fromkeys([*plain, *ours], float("inf"))
+
+    def once() -> None:
+        # One after the other, so that all meet the same machine.
+        for name, arguments in {**plain, **ours}.items():
+            least[name] = min(least[name], processor_seconds(environment, *arguments))
+
+    benchmark.pedantic(once, rounds=3, warmup_rounds=1)
+    ratios = {
+        name: round(least[name] / least["overview" if name == "overtable" else "command"], 2) for name in ours
+    }
+    benchmark.extra_info.update(plain_s=least["command"], times_the_plain_app=ratios, allowed=HELP_ALLOWED)
+    assert not {name: ratio for name, ratio in ratios.items() if ratio > HELP_ALLOWED}, ratios
