@@ -33,7 +33,8 @@ def _escaped(letter: str) -> str:
 PLAIN = {
     "●": "*", "◐": "o", "○": "o", "✕": "x", "■": "#", "◆": "+", "✓": "v", "×": "x", "»": ">>", "·": "-", "•": "*",
     "−": "-", "–": "-", "—": "-", "‑": "-", "…": "...", "→": "->", "←": "<-", "≥": ">=", "≤": "<=", "±": "+/-",
-    "°": "deg", "′": "'", "″": '"', "‘": "'", "’": "'", "“": '"', "”": '"', "²": "2", "³": "3", "½": "1/2",
+    "≈": "~", "µ": "u", "Ω": "Ohm", "€": "EUR", "⌀": "dia ", "\N{FRACTION SLASH}": "/",
+    "°": "deg", "′": "'", "″": '"', "‘": "'", "’": "'", "“": '"', "”": '"', "²": "2", "³": "3",
     "ß": "ss", "Ø": "O", "ø": "o", "Æ": "AE", "æ": "ae", "Ł": "L", "ł": "l", "\N{NO-BREAK SPACE}": " ",
 }  # fmt: skip
 """What stands in for a letter where the stream's encoding does not have it."""
@@ -51,14 +52,32 @@ def plain(error: UnicodeError) -> tuple[str | bytes, int]:
     letters = error.object[error.start : error.end]
     if all(0xDC80 <= ord(letter) <= 0xDCFF for letter in letters):
         return bytes(ord(letter) - 0xDC00 for letter in letters), error.end
-    return "".join(map(_plain, letters)), error.end
+    before = error.object[: error.start][-1:]
+    said = []
+    for letter in letters:
+        said.append(_after_a_digit(letter) if before.isdecimal() else _plain(letter))
+        before = letter
+    return "".join(said), error.end
+
+
+def _after_a_digit(letter: str) -> str:
+    """As `_plain`, kept apart from the number it follows: 3½ is no 31/2, and 10⁶ no 106."""
+    form = unicodedata.decomposition(letter)
+    apart = {"<fraction>": " ", "<super>": "^"}.get(form.partition(" ")[0], "")
+    return ("" if letter in PLAIN else apart) + _plain(letter)
 
 
 def _plain(letter: str) -> str:
     if letter in PLAIN:
         return PLAIN[letter]
-    bare = unicodedata.normalize("NFKD", letter)
-    return bare.encode("ascii", "ignore").decode() or "?"
+    digit = unicodedata.decimal(letter, None)
+    if digit is not None:
+        return str(digit)
+    parts = [PLAIN.get(part, part) for part in unicodedata.normalize("NFKD", letter)]
+    bare = "".join(parts).encode("ascii", "ignore").decode()
+    # accents that stand alone, joiners, marks of direction
+    unseen = unicodedata.combining(letter) or unicodedata.category(letter) in ("Cf", "Mn")
+    return bare if bare or unseen else "?"
 
 
 # ---------------------------------------------------------------- the process's own streams

@@ -4,12 +4,13 @@ colour."""
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from rich.box import SIMPLE_HEAD
 from rich.console import Console
 from rich.markup import escape
 from rich.table import Table
+from rich.text import Text
 
 from viz.words import cautions
 from viz.words.arrays import ArrayText
@@ -35,11 +36,34 @@ CLEARANCE_STYLES = {
 }
 
 
+class _Laid(Console):
+    """A console that lays out what its stream will show: letters that the stream has to say otherwise (`°` as `deg`)
+    are said so before columns get their widths."""
+
+    def print(self, *objects: Any, **options: Any) -> None:
+        """Print, as the console it extends does."""
+        super().print(*(self._shown(one) if isinstance(one, Text) else one for one in objects), **options)
+
+    def render_str(self, text: str, **options: Any) -> Text:
+        """The text as the stream shows it."""
+        return super().render_str(self._letters(text), **options)
+
+    def _shown(self, text: Text) -> Text:
+        parts = [(self._letters(part.text), part.style or "") for part in text.render(self)]
+        return Text.assemble(*parts)
+
+    def _letters(self, text: str) -> str:
+        encoding, errors = self.encoding, getattr(self.file, "errors", None)
+        if encoding.startswith("utf") or errors is None:
+            return text
+        return text.encode(encoding, errors).decode(encoding, "surrogateescape")
+
+
 def console(*, stderr: bool = False) -> Console:
     """A console that never wraps a table narrower than 80 columns and highlights nothing by guess."""
-    made = Console(stderr=stderr, highlight=False)
+    made = _Laid(stderr=stderr, highlight=False)
     if made.width < 80:
-        made = Console(stderr=stderr, highlight=False, width=80)
+        made = _Laid(stderr=stderr, highlight=False, width=80)
     return made
 
 

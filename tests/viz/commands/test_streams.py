@@ -5,25 +5,31 @@ from __future__ import annotations
 import io
 import json
 import os
+import re
 import select
+import shutil
 import signal
 import subprocess
 import sys
 import time
+from itertools import pairwise
 from pathlib import Path
 
 import pytest
 
+from tests.small_room import SMALL
 from viz.commands.streams import ERRORS, PLAIN, plain, unbroken
 
 ROOT = Path(__file__).parents[3]
 
 
-def overtable(*arguments: object, **environment: str) -> subprocess.CompletedProcess[bytes]:
+def overtable(
+    *arguments: object, within: Path = ROOT, **environment: str
+) -> subprocess.CompletedProcess[bytes]:
     return subprocess.run(
         [sys.executable, "-m", "viz.commands", *map(str, arguments)],
-        cwd=ROOT,
-        env={**os.environ, **environment},
+        cwd=within,
+        env={**os.environ, "PYTHONPATH": str(ROOT), **environment},
         capture_output=True,
         check=False,
     )
@@ -48,6 +54,71 @@ def test_what_an_encoding_does_not_have_is_said_otherwise(rooms, name):
     assert ("m²" if codec == "cp1252" else "m2") in text
     if codec == "ascii":
         assert "26-61deg" in text
+
+
+OTHER_SCRIPTS = "Süd ● 会議室 Зал 3 קומה ٣ 🎤"
+COMMANDS = {
+    "check": ("check", "room.yaml", "--all"),
+    "place": ("place", "room.yaml"),
+    "heights": ("heights", "room.yaml"),
+    "page": ("page", "room.yaml", "-o", "page.html"),
+    "handover": ("handover", "room.yaml", "-o", "out", "--no-pictures"),
+    "help": ("--help",),
+    "help of a command": ("place", "--help"),
+}
+
+
+LACKING = "会議室Залקומה🎤◌"
+"""Letters of these, and the ring that a sheet draws for them, that nothing in ASCII stands for."""
+
+
+@pytest.mark.parametrize("command", COMMANDS)
+def test_every_kind_of_command_goes_through_in_any_encoding(tmp_path, command):
+    spec = tmp_path / "room.yaml"
+    room = SMALL.replace("name: Harbour Room", f'name: "{OTHER_SCRIPTS}"')
+    hung = "profile: lantern, at: [3, 2], height: 1.9, band: mid}"
+    spec.write_text(room.replace("profile: lantern}", hung), "utf-8")
+    expected, files = answered(tmp_path, COMMANDS[command], "utf-8", PYTHONIOENCODING="utf-8")
+    for name in ("cp1252", "C"):
+        codec = "cp1252" if name == "cp1252" else "ascii"
+        environment = {"PYTHONUNBUFFERED": "1", **ENCODINGS[name]}
+        found, same_files = answered(tmp_path, COMMANDS[command], codec, **environment)
+        # the files do not depend on the terminal
+        assert same_files == files
+        assert found.returncode == expected.returncode
+        for right, text in ((expected.stdout, found.stdout), (expected.stderr, found.stderr)):
+            assert text.count("?") == right.count("?") + sum(map(right.count, LACKING))
+            assert numbers(text) == numbers(right)
+
+
+def answered(
+    folder: Path, arguments: tuple[str, ...], codec: str, **environment: str
+) -> tuple[subprocess.CompletedProcess[str], dict[Path, bytes]]:
+    """What a command says, as text, and the files it leaves; they are taken away again."""
+    done = overtable(*arguments, within=folder, **environment)
+    files = {path: path.read_bytes() for path in folder.rglob("*") if path.is_file()}
+    shutil.rmtree(folder / "out", ignore_errors=True)
+    out, error = done.stdout.decode(codec), done.stderr.decode(codec)
+    assert done.returncode in (0, 1), error
+    assert "Traceback" not in error
+    return subprocess.CompletedProcess(done.args, done.returncode, out, error), files
+
+
+def numbers(text: str) -> list[str]:
+    """The numbers of a text in order, the 2 of m² left out."""
+    return re.findall(r"\d+(?:\.\d+)?", text.replace("m²", "m").replace("m2", "m").replace("٣", "3"))
+
+
+def test_columns_are_as_wide_as_what_the_stream_shows(rooms):
+    done = overtable("check", rooms / "heron.yaml", "--all", **ENCODINGS["C"])
+    lines = done.stdout.decode("ascii").splitlines()
+    assert any("24-69deg" in line for line in lines)
+    for above, below in pairwise(lines):
+        # a table's lines end where its frame does
+        if above.startswith("+--") and below.startswith("|"):
+            assert len(above) == len(below)
+        if above.startswith("|") and below.startswith("|"):
+            assert len(above) == len(below)
 
 
 @pytest.mark.parametrize("name", ENCODINGS)
@@ -80,6 +151,10 @@ def test_letters_become_others_and_bytes_of_names_stay_bytes():
 
     codecs.register_error(ERRORS, plain)
     assert "Größe: 1.2 m², 24–69°".encode("ascii", ERRORS) == b"Grosse: 1.2 m2, 24-69deg"
+    assert "½ in, 3½ in, 12⅛ in, 10⁶, 10⁻³, 1.2 m²".encode("ascii", ERRORS) == (
+        b"1/2 in, 3 1/2 in, 12 1/8 in, 10^6, 10^-3, 1.2 m2"
+    )
+    assert "٣ ３ − ≥ ≤ µm e\u0301 №".encode("ascii", ERRORS) == b"3 3 - >= <= um e No"
     assert "é Å 会".encode("ascii", ERRORS) == b"e A ?"
     assert "a\udcffb".encode("utf-8", ERRORS) == b"a\xffb"
     assert all(value.isascii() for value in PLAIN.values())
