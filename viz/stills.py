@@ -395,12 +395,12 @@ def marks_in(props: Sequence[Prop], view: View, size: tuple[int, int]) -> list[M
 
 
 def _kept_free(prop: Prop, view: View) -> bool:
-    """Whether no label may lie on a thing: sector marks, and on plans the small things that have labels."""
+    """Whether no label may lie on a thing: orientation marks, and on plans the small things that have labels."""
     if prop.layer == "overhead" and prop.id.endswith("/symbol"):
         return True
     if prop.kind != "mesh":
         return False
-    if prop.layer == "sectors":
+    if prop.layer == "arrays" and prop.id.endswith("/mark"):
         return True
     if view.kind == "plan" and prop.layer == "shell":
         return prop.id.startswith(("display/", "camera/"))
@@ -528,7 +528,7 @@ def _states(stage: Stage, count: Mapping[str, int]) -> list[lettering.Entry]:
     return entries
 
 
-SAMPLES = {"band": "film", "footprint": "fill", "region": "fill", "sectors": "wedge", "clearances": "hatch"}
+SAMPLES = {"band": "film", "footprint": "fill", "region": "fill", "arrays": "wedge", "clearances": "hatch"}
 """How a legend draws a layer's props; a line for others."""
 
 

@@ -21,7 +21,7 @@ profiles:
   lamp:
     mount: pendant
     body: {diameter: 0.26 m, height: 0.08 m}
-    bands: {flat: [12, 33], mid: [25, 62], deep: [50, 90]}
+    bands: {flat: [7, 22], mid: [21, 68], deep: [50, 90]}
     reach: [0.7 m, 3.1 m]
     sectors: 6
   tile:

@@ -711,7 +711,7 @@ def test_the_ceiling_plan_calls_short_only_what_can_fail():
         light,
         id="LS",
         kind="loudspeaker",
-        at_m=(3.3, 3.1),
+        at_m=(4.2, 2.4),
         size=Given((0.2, 0.2)),
         below_m=0.0,
         depth=Given(0.1),

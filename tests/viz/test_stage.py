@@ -464,3 +464,20 @@ def test_shadows_go_with_what_throws_them():
     middle = np.mean(made.scene.tables[0].outline_m, axis=0)
     near = np.linalg.norm(walls.points[:, :2] - middle, axis=1) < 0.2
     assert not near.any() or walls.fade[near].max() < 0.02
+
+
+def test_an_array_has_its_orientation_mark_and_sectors_only_where_asked_for() -> None:
+    made = staged("quiet")
+    array = replace(made.scene.arrays[0], turn_deg=30.0)
+    scene = made.scene.with_arrays((array,))
+    turned = stage(scene, review(scene))
+    [mark] = [prop for prop in turned.props if prop.id == "A1/mark"]
+    assert (mark.layer, mark.only) == ("arrays", ("plan", "ceiling", "array"))
+    tip = max(mark.points[:, :2] - array.centre_m[:2], key=lambda at: float(np.hypot(*at)))
+    assert math.degrees(math.atan2(tip[1], tip[0])) == pytest.approx(30.0)
+    assert not any("sectors" in layers for layers in views.LAYERS_OF.values())
+    numbers = [prop for prop in turned.props if prop.layer == "sectors" and prop.kind == "label"]
+    assert [prop.text for prop in numbers] == ["1", "2", "3", "4", "5", "6"]
+    # the first of six begins at the mark: its middle is 30° further on
+    x, y, _ = np.subtract(numbers[0].anchor, array.centre_m)
+    assert math.degrees(math.atan2(y, x)) == pytest.approx(60.0)

@@ -232,7 +232,7 @@ def test_layers_are_switched_and_the_legend_tells_only_what_is_shown():
     assert stills.legend(made, shown(made, still.view)) == []
     whole, _ = drawn("quiet", "corner")
     texts = [entry.text for entry in stills.legend(made, shown(made, whole.view))]
-    assert texts == ["6 covered", "1 not covered", "elevation band", "orientation mark"]
+    assert texts == ["6 covered", "1 not covered", "elevation band"]
     assert replace(STYLE, off=("band",)).layers_of("corner") == tuple(
         name for name in STYLE.layers_of("corner") if name != "band"
     )

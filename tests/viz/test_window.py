@@ -414,7 +414,7 @@ def test_the_window_follows_the_profiles_file_alone(screen):
     scene = scene_of("quiet")
     corner = views.view(staged("quiet"), "corner", (SIZE[0] - panel.WIDTH) / SIZE[1])
     screen.until(shows_states(scene, corner), "the room from a corner")
-    changed = devices.read_text().replace("mid: [25, 62]", "mid: [50, 62]")
+    changed = devices.read_text().replace("mid: [21, 68]", "mid: [50, 68]")
     # the spec names another profiles file only now: it is followed too
     time.sleep(1)
     devices.write_text(changed)

@@ -480,6 +480,9 @@ def _array_legend(draft: Draft, scene: Scene) -> list[Legend]:
         mount = draft.locale.say(f"mount.{array.profile.mount}")
         text = draft.locale.say("sheet.legend.array", profile=array.profile.name, mount=mount)
         made.append(_symbol(draft, block, "array", text, 4.2 / size))
+    if made:
+        text = draft.locale.say("sheet.legend.orientation")
+        made.append(_symbol(draft, symbols.orientation_block(draft), "sector", text))
     return made
 
 
@@ -503,8 +506,6 @@ def _plan_legend(draft: Draft, dossier: Dossier, *, bare: bool = False) -> list[
         made.append(_stroke("band standing", say("sheet.legend.standing")))
     if "seated" in postures:
         made.append(_stroke("reach", say("sheet.legend.reach")))
-    if any(array.profile.sectors > 1 for array in scene.arrays):
-        made.append(_symbol(draft, symbols.sector_block(draft), "sector", say("sheet.legend.sector")))
     if scene.cameras:
         made.append(_symbol(draft, symbols.camera_block(draft), "camera", say("sheet.legend.camera")))
     if scene.displays:

@@ -50,11 +50,10 @@ def floor_plan(view: View, review: Review, cuts: Sequence[Cut], *, bare: bool = 
         x, y = _solid_middle(obstacle.solid)
         view.label([obstacle.id], (x, y), gap_mm=1.5)
     _people(view, scene)
-    for array in scene.arrays:
-        _sectors(view, scene, array)
     marks = [_head(view, head, scene) for head in review.heads]
     for array in scene.arrays:
         _array(view, scene, array)
+        _orientation_mark(view, array)
     _cameras_and_displays(view, scene)
     if not bare:
         _section_marks(view, scene, cuts)
@@ -89,6 +88,7 @@ def ceiling_plan(
         _device(view, device)
     for array in scene.arrays:
         _array(view, scene, array)
+        _orientation_mark(view, array)
     clashes = _clashes(view, review)
     if not bare:
         _section_marks(view, scene, cuts)
@@ -352,40 +352,16 @@ def _reach(view: View, scene: Scene, array: Array) -> None:
                 view.polyline("reach", list(part.coords), avoid=False)
 
 
-def _sectors(view: View, scene: Scene, array: Array) -> None:
-    count = array.profile.sectors
-    if count < 2:
-        return
-    x, y, height = array.centre_m
-    level = mouth_level_m(scene, array, "seated") or mouth_level_m(scene, array, "standing")
-    rings = footprint(array.band, height - level) if level is not None else None
-    inner, outer = rings if rings is not None else (0.0, array.profile.reach_m[1])
-    inner = max(inner, array.profile.plan_radius_m * 1.4)
-    room = shapely.Polygon(scene.room.outline_m)
-    for k in range(count):
-        angle = math.radians(array.turn_deg + 360 * k / count)
-        c, s = math.cos(angle), math.sin(angle)
-        line = shapely.LineString(
-            [(x + inner * c, y + inner * s), (x + outer * c, y + outer * s)]
-        ).intersection(room)
-        for part in getattr(line, "geoms", [line]):
-            if part.geom_type == "LineString" and part.length > 0.01:
-                view.line("sector", part.coords[0], part.coords[-1])
-    # the mark of sector 1 stands on the edge where counting starts and points the way it counts
-    start = math.radians(array.turn_deg)
-    near = inner + view.to_m(3.5)
-    at = (x + near * math.cos(start), y + near * math.sin(start))
+def _orientation_mark(view: View, array: Array) -> None:
+    """Where the array's 0° points, beside its body."""
+    turn = math.radians(array.turn_deg)
+    away = array.profile.plan_radius_m + view.to_m(2.4)
+    x, y = array.centre_m[:2]
+    at = (x + away * math.cos(turn), y + away * math.sin(turn))
     view.insert(
-        symbols.sector_block(view.draft), "sector", at, turn_deg=array.turn_deg + 90, scale=view.paper(1)
+        symbols.orientation_block(view.draft), "sector", at, turn_deg=array.turn_deg, scale=view.paper(1)
     )
     view.symbol_box(at, 1.7)
-    view.label(
-        ["1"],
-        at,
-        gap_mm=1.9,
-        prefer=(array.turn_deg + 60, array.turn_deg + 90, array.turn_deg + 30),
-        leader=False,
-    )
 
 
 def _people(view: View, scene: Scene) -> None:

@@ -243,12 +243,12 @@ def north_block(draft: Draft) -> str:
     return "NORTH"
 
 
-def sector_block(draft: Draft) -> str:
-    """The mark at the first edge of sector 1: a filled arrow along +x, where counting starts. Paper millimetres."""
-    made, new = block(draft, "SECTOR-1")
+def orientation_block(draft: Draft) -> str:
+    """The orientation mark: a filled arrow along +x, where an array's 0° points. Paper millimetres."""
+    made, new = block(draft, "ORIENTATION")
     if new:
         filled(made, [(1.6, 0), (-0.9, 1.1), (-0.9, -1.1)])
-    return "SECTOR-1"
+    return "ORIENTATION"
 
 
 def level_block(draft: Draft) -> str:

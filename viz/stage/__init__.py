@@ -20,7 +20,7 @@ from collections.abc import Sequence
 from scenes.dossier import Dossier
 from scenes.findings.review import Review
 from scenes.room.scene import Scene
-from viz.stage.band import band_props, footprints, sectors
+from viz.stage.band import band_props, footprints, orientation_mark, sectors
 from viz.stage.dimensions import dimension_props, labels
 from viz.stage.found import PlanPolygon, clearances, region, sightlines
 from viz.stage.overhead import arrays, overhead, short_devices
@@ -69,6 +69,7 @@ def stage(
     props += arrays(scene)
     for array in scene.arrays:
         props += band_props(scene, array)
+        props.append(orientation_mark(array))
         props += sectors(scene, array)
         props += footprints(scene, array)
     props += clearances(scene, review)

@@ -156,8 +156,27 @@ def _runs(points: Floats, keep: NDArray[np.bool_]) -> list[Floats]:
     return [points[piece] for piece in pieces if keep[piece[0]] and len(piece) > 1]
 
 
+def orientation_mark(array: Array) -> Prop:
+    """A small wedge beside the body that points where the array's 0° points: what an installer turns it by."""
+    centre = np.asarray(array.centre_m)
+    start, end = array.profile.plan_radius_m + 0.05, array.profile.plan_radius_m + 0.17
+    half = 0.055
+    c, s = math.cos(math.radians(array.turn_deg)), math.sin(math.radians(array.turn_deg))
+    wedge = np.array([(end, 0), (start, half), (start, -half)]) @ np.array([[c, s], [-s, c]])
+    z = array.underside_m - 0.004
+    return mesh_prop(
+        f"{array.id}/mark",
+        "arrays",
+        prism(wedge + centre[:2], z - 0.006, z),
+        ink.SECTOR,
+        about=array.id,
+        legend="orientation mark (0°)",
+        only=("plan", "ceiling", "array"),
+    )
+
+
 def sectors(scene: Scene, array: Array) -> list[Prop]:
-    """The rays between azimuth sectors on the band's surface, and a mark in sector 1."""
+    """The rays between azimuth sectors on the band's surface, and the sectors' numbers at the mouths' level."""
     count = array.profile.sectors
     if count <= 1:
         return []
@@ -178,7 +197,26 @@ def sectors(scene: Scene, array: Array) -> list[Prop]:
             ("spokes", _spokes(scene, array, turns_rad), 0.8, ("plan", "array")),
         )
     ]
-    return props + _first_sector(array)
+    return props + _numbers(array)
+
+
+def _numbers(array: Array) -> list[Prop]:
+    """Each sector's number, on its middle line beside the body."""
+    x, y = array.centre_m[:2]
+    away, step = array.profile.plan_radius_m + 0.27, 2 * math.pi / array.profile.sectors
+    turns = [math.radians(array.turn_deg) + (k + 0.5) * step for k in range(array.profile.sectors)]
+    return [
+        label_prop(
+            f"{array.id}/sector/{k}",
+            "sectors",
+            str(k),
+            (x + away * math.cos(turn), y + away * math.sin(turn), array.underside_m),
+            colour=ink.SECTOR,
+            about=array.id,
+            rank=3,
+        )
+        for k, turn in enumerate(turns, 1)
+    ]
 
 
 def _rays(scene: Scene, array: Array, turns_rad: Sequence[float]) -> list[Floats]:
@@ -217,24 +255,6 @@ def _spokes(scene: Scene, array: Array, turns_rad: Sequence[float]) -> list[Floa
         ray = at_height(centre[:2] + reach * [math.cos(turn), math.sin(turn)], centre[2] - drop)
         spokes += _runs(ray, _inside_room(scene, ray))
     return spokes
-
-
-def _first_sector(array: Array) -> list[Prop]:
-    """The mark: a small wedge on the body's level that points into sector 1."""
-    centre = np.asarray(array.centre_m)
-    middle = math.radians(array.turn_deg + 180 / array.profile.sectors)
-    start, end = array.profile.plan_radius_m + 0.05, array.profile.plan_radius_m + 0.17
-    half = 0.055
-    c, s = math.cos(middle), math.sin(middle)
-    wedge = np.array([(end, 0), (start, half), (start, -half)]) @ np.array([[c, s], [-s, c]])
-    z = array.underside_m - 0.004
-    form = prism(wedge + centre[:2], z - 0.006, z)
-    at = (centre[0] + (end + 0.10) * c, centre[1] + (end + 0.10) * s, z)
-    name, about = f"{array.id}/first", array.id
-    return [
-        mesh_prop(name, "sectors", form, ink.SECTOR, about=about, legend="orientation mark"),
-        label_prop(f"{name}/label", "sectors", "1", at, colour=ink.SECTOR, about=about, rank=3),
-    ]
 
 
 def footprints(scene: Scene, array: Array) -> list[Prop]:

@@ -58,7 +58,7 @@ SHEETS: Final[dict[str, str | tuple[str, str]]] = {
     "sheet.legend.seated": "band at seated mouths",
     "sheet.legend.standing": "band at standing mouths",
     "sheet.legend.reach": "reach at seated mouths",
-    "sheet.legend.sector": "sector 1, counting on",
+    "sheet.legend.orientation": "orientation mark (0°)",
     "sheet.legend.camera": "camera",
     "sheet.legend.display": "display",
     "sheet.legend.grid": "ceiling grid above",
