@@ -7,13 +7,16 @@ from collections.abc import Sequence
 from typing import Final, Literal
 
 from viz.sheets import lettering
-from viz.sheets.draft import TEXT_MM, Box, Point, View, overlap
+from viz.sheets.draft import TEXT_MM, Box, DimensionLetters, Point, View, overlap
 from viz.words.locale import Locale
 
 ROW_MM: Final = 8.5
 """From one chain to the next on paper."""
 SHORTEST_M: Final = 0.0005
 """What is shorter is not dimensioned: it would read 0."""
+
+SLIDES_MM: Final = (0.0, *(sign * 0.8 * step for step in range(1, 40) for sign in (1, -1)))
+"""How far letters may stand along the line from the middle of their gap, the nearest first."""
 
 Station = tuple[str, Point]
 """What is measured to, in words, and the measured point in metres."""
@@ -35,73 +38,71 @@ def chain(
     where a gap is too short for them, below it, and else at the nearest free place along it. `through`: where
     along the axis (metres) the extension lines of chains farther out run through this one.
     """
-    along = 0 if axis == "x" else 1
-    kept = _apart(stations, along, view.draft.locale)
-    line = view.to_mm((line_m, line_m))[0]
+    along, turn_deg = (0, 0.0) if axis == "x" else (1, 90.0)
+    locale = view.draft.locale
+    kept = _apart(stations, along, locale)
+    crossing = [view.to_mm((at_m, at_m))[0] for at_m in through]
     for number, (first, second) in enumerate(itertools.pairwise(kept)):
-        text = view.draft.locale.dimension(second[1][along] - first[1][along])
-        length = lettering.width(text, TEXT_MM) + 0.3
-        start, end = view.to_mm(first[1])[along], view.to_mm(second[1])[along]
-        middle = (start + end) / 2
-        slides = [0.0]
-        for step in range(1, 40):
-            slides += [0.8 * step, -0.8 * step]
-        best: tuple[float, Box, Point] | None = None
-        for slide in slides:
-            for level, side in ((0, 1.0), (1, -1.0)):
-                lift = side * (0.9 + TEXT_MM / 2)
-                centre = middle + slide
-                if axis == "x":
-                    at = (centre, line + lift)
-                    box = (
-                        centre - length / 2,
-                        at[1] - TEXT_MM * 0.62,
-                        centre + length / 2,
-                        at[1] + TEXT_MM * 0.62,
-                    )
-                else:
-                    at = (line - lift, centre)
-                    box = (
-                        at[0] - TEXT_MM * 0.62,
-                        centre - length / 2,
-                        at[0] + TEXT_MM * 0.62,
-                        centre + length / 2,
-                    )
-                if any(overlap(box, other) for other in view.boxes):
-                    continue
-                # inside its own gap it needs no second look; outside, below the line reads better
-                outside = max(0.0, length / 2 + abs(slide) - (end - start) / 2)
-                low, high = (box[0], box[2]) if axis == "x" else (box[1], box[3])
-                crossed = sum(low < view.to_mm((at_m, at_m))[0] < high for at_m in through)
-                cost = (
-                    3.0 * crossed
-                    + abs(slide)
-                    + 1.5 * outside
-                    + (1.0 if level else 0.0)
-                    + (2.0 if outside and not level else 0.0)
-                )
-                if best is None or cost < best[0]:
-                    best = cost, box, at
-            if best is not None and best[0] < abs(slide):
-                break
-        assert best is not None, "a chain of dimensions has no room for its letters"
-        _, box, at = best
+        text = locale.dimension(second[1][along] - first[1][along])
+        gap = view.to_mm(first[1])[along], view.to_mm(second[1])[along]
+        box, at = _letters(view, axis, view.to_mm((line_m, line_m))[0], gap, text, crossing)
         view.keep(box)
-        base = (first[1][0], line_m) if axis == "x" else (line_m, first[1][1])
         view.dimension(
-            names[number]
-            if names
-            else view.draft.locale.say("sheet.dimension", first=first[0], second=second[0]),
+            names[number] if names else locale.say("sheet.dimension", first=first[0], second=second[0]),
             first[1],
             second[1],
-            base,
-            0.0 if axis == "x" else 90.0,
-            centre_mm=at,
-            turn_deg=0.0 if axis == "x" else 90.0,
-            text=text,
+            (first[1][0], line_m) if axis == "x" else (line_m, first[1][1]),
+            turn_deg,
+            DimensionLetters(text, at, turn_deg),
             suppress=(number > 0, False),
         )
     view._grow([(s[1][0], line_m) if axis == "x" else (line_m, s[1][1]) for s in kept])
+
+
+def _letters(
+    view: View,
+    axis: Literal["x", "y"],
+    line: float,
+    gap: tuple[float, float],
+    text: str,
+    crossing: Sequence[float],
+) -> tuple[Box, Point]:
+    """The box and the middle of a dimension's letters, where they cost least and overlap no others; on paper.
+
+    `line`: where the dimension line lies. `gap`: from where to where it goes. `crossing`: where extension lines do.
+    """
+    length = lettering.width(text, TEXT_MM) + 0.3
+    middle = (gap[0] + gap[1]) / 2
+    best: tuple[float, Box, Point] | None = None
+    for slide in SLIDES_MM:
+        for below in (False, True):
+            box, at = _beside(axis, line, middle + slide, length, below=below)
+            if any(overlap(box, other) for other in view.boxes):
+                continue
+            # inside its own gap it needs no second look; outside, below the line reads better
+            outside = max(0.0, length / 2 + abs(slide) - (gap[1] - gap[0]) / 2)
+            low, high = (box[0], box[2]) if axis == "x" else (box[1], box[3])
+            crossed = sum(low < one < high for one in crossing)
+            cost = 3.0 * crossed + abs(slide) + 1.5 * outside + (1.0 if below else 2.0 if outside else 0.0)
+            if best is None or cost < best[0]:
+                best = cost, box, at
+        if best is not None and best[0] < abs(slide):
+            break
+    assert best is not None, "a chain of dimensions has no room for its letters"
+    return best[1], best[2]
+
+
+def _beside(
+    axis: Literal["x", "y"], line: float, centre: float, length: float, *, below: bool
+) -> tuple[Box, Point]:
+    """The box and the middle of letters above a dimension line or below it (left of it, right of it for y)."""
+    lift = (-1.0 if below else 1.0) * (0.9 + TEXT_MM / 2)
+    half = TEXT_MM * 0.62
+    if axis == "x":
+        y = line + lift
+        return (centre - length / 2, y - half, centre + length / 2, y + half), (centre, y)
+    x = line - lift
+    return (x - half, centre - length / 2, x + half, centre + length / 2), (x, centre)
 
 
 def rise(
@@ -142,9 +143,7 @@ def rise(
             second[1],
             (line_m, first[1][1]),
             90.0,
-            centre_mm=(centre, got),
-            turn_deg=0.0,
-            text=text,
+            DimensionLetters(text, (centre, got), 0.0),
             suppress=(number > 0, False),
         )
     view._grow([(line_m, station[1][1]) for station in kept])

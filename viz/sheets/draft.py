@@ -12,7 +12,7 @@ import itertools
 import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
-from typing import Any, Final
+from typing import Any, Final, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -40,6 +40,14 @@ class DrawnDimension:
     name: str
     value_m: float
     text: str
+
+
+class DimensionLetters(NamedTuple):
+    """The letters of a dimension, the middle of them on paper, and how they are turned."""
+
+    text: str
+    centre_mm: Point
+    turn_deg: float
 
 
 @dataclass
@@ -476,27 +484,25 @@ class View:
     # ---- dimensions ---------------------------------------------------------------------------
 
     def dimension(
-        self, name: str, start: Sequence[float], end: Sequence[float], base: Sequence[float], angle_deg: float, *,
-        centre_mm: Point, turn_deg: float, text: str, suppress: tuple[bool, bool] = (False, False),
+        self, name: str, start: Sequence[float], end: Sequence[float], base: Sequence[float], angle_deg: float,
+        letters: DimensionLetters, *, suppress: tuple[bool, bool] = (False, False),
     ) -> None:  # fmt: skip
-        """One linear DIMENSION entity between two points, its letters centred at `centre_mm` on paper."""
+        """One linear DIMENSION entity between two points."""
         away = self.units(end)[0] - self.units(start)[0], self.units(end)[1] - self.units(start)[1]
-        angle = math.radians(angle_deg)
-        value = abs(away[0] * math.cos(angle) + away[1] * math.sin(angle)) / self.draft.per_m
-        style = self.draft.dimension_style(self.denominator)
-        override: dict[str, object] = {"dimse1": int(suppress[0]), "dimse2": int(suppress[1])}
+        along = (math.cos(math.radians(angle_deg)), math.sin(math.radians(angle_deg)))
+        value = abs(away[0] * along[0] + away[1] * along[1]) / self.draft.per_m
         made = self.space.add_linear_dim(
             base=self.units(base),
             p1=self.units(start),
             p2=self.units(end),
             angle=angle_deg,
-            text=escaped_mtext(text) if self.draft.imperial else "<>",
-            text_rotation=turn_deg,
-            dimstyle=style,
-            override=override,
+            text=escaped_mtext(letters.text) if self.draft.imperial else "<>",
+            text_rotation=letters.turn_deg,
+            dimstyle=self.draft.dimension_style(self.denominator),
+            override={"dimse1": int(suppress[0]), "dimse2": int(suppress[1])},
             dxfattribs=self._on("dimension" + self.suffix),
         )
-        made.set_location(self.units((self.to_m(centre_mm[0]), self.to_m(centre_mm[1]))))
+        made.set_location(self.units([self.to_m(mm) for mm in letters.centre_mm]))
         made.render()
         entity = made.dimension
         # drawn once by us; a CAD program that draws it anew shall measure anew
@@ -506,12 +512,11 @@ class View:
         for drawn in entity.get_geometry_block():
             drawn.dxf.layer = self.draft.layers["dimension" + self.suffix].name
         # extension lines are lines too: labels keep off them
-        along = (math.cos(angle), math.sin(angle))
         for point, hidden in ((start, suppress[0]), (end, suppress[1])):
             by = (point[0] - base[0]) * along[0] + (point[1] - base[1]) * along[1]
             if not hidden:
                 self._touch([point, (base[0] + along[0] * by, base[1] + along[1] * by)], avoid=True)
-        self.draft.dimensions.append(DrawnDimension(self.sheet, name, value, text))
+        self.draft.dimensions.append(DrawnDimension(self.sheet, name, value, letters.text))
 
 
 LINE_MM: Final = 4.0
@@ -539,12 +544,7 @@ def add_text(
         rotation=turn_deg,
         dxfattribs={"layer": layer, "style": STYLES[weight]},
     )
-    alignment = {
-        "left": TextEntityAlignment.LEFT,
-        "centre": TextEntityAlignment.CENTER,
-        "right": TextEntityAlignment.RIGHT,
-    }
-    entity.set_placement(at, align=alignment[align])
+    entity.set_placement(at, align=TextEntityAlignment[{"centre": "CENTER"}.get(align, align.upper())])
 
 
 def escaped(text: str) -> str:

@@ -13,7 +13,7 @@ from geometry.band import Band
 from geometry.shapes import Box
 from scenes.findings.review import Review
 from scenes.review.schedule import box_place
-from scenes.room.scene import Array, Head, Scene
+from scenes.room.scene import Array, Head, Scene, Table
 from viz.sheets import lettering, symbols
 from viz.sheets.chains import Station, chain, rise, spread
 from viz.sheets.draft import TEXT_MM, Point, View
@@ -132,6 +132,8 @@ def section(view: View, review: Review, cut: Cut) -> None:
         view.polyline("band", ring, closed=True)
     _shell(view, scene, cut, inside, top)
     _devices(view, scene, cut)
+    _displays(view, scene, cut)
+    _obstacles(view, scene, cut)
     _tables(view, scene, cut)
     heads = [head for head in scene.heads if cut.beyond(head.at_m) > -0.35]
     for head in heads:
@@ -161,71 +163,69 @@ def section(view: View, review: Review, cut: Cut) -> None:
 
 
 def _shell(view: View, scene: Scene, cut: Cut, inside: Sequence[tuple[float, float]], top: float) -> None:
+    """Floor, walls with what opens in them, ceiling and structure, where the cut meets them."""
     room = scene.room
     left, right = inside[0][0], inside[-1][1]
     outer = (left - WALL_M, right + WALL_M)
     view.fill("structure hatch", [[(outer[0], -SLAB_M), (outer[1], -SLAB_M), (outer[1], 0), (outer[0], 0)]])
     view.line("floor", (outer[0], 0), (outer[1], 0))
-    axis = 0 if cut.looks[0] == 0 else 1
     wall_top = room.structure_m or (room.ceiling_m if room.ceiling_kind != "suspended" else top)
-    for side, (face, out) in enumerate(((left, -1), (right, 1))):
-        at = (face, cut.start_m[1]) if axis == 0 else (cut.start_m[0], face)
-        gaps = [
-            (opening.sill_m, opening.sill_m + opening.height_m, opening.kind)
-            for opening in room.openings
-            if _in_opening(scene, opening, at)
-        ]
-        solid = [(0.0, wall_top)]
-        for low, high, kind in gaps:
-            solid = [
-                piece
-                for a, b in solid
-                for piece in ((a, min(b, low)), (max(a, high), b))
-                if piece[1] - piece[0] > 1e-6
-            ]
-            middle = face + out * WALL_M / 2
-            if kind == "window":
-                view.line("glazing", (middle, low), (middle, high))
-            for away in (0.0, WALL_M):
-                view.line(
-                    "door" if kind == "door" else "glazing",
-                    (face + out * away, low),
-                    (face + out * away, high),
-                )
-        for a, b in solid:
-            corners = [(face, a), (face + out * WALL_M, a), (face + out * WALL_M, b), (face, b)]
-            view.fill("wall hatch", [corners])
-            view.polyline("wall", corners, closed=True)
-        del side
+    for face, out in ((left, -1), (right, 1)):
+        _cut_wall(view, scene, cut, face, out, wall_top)
     if room.ceiling_kind == "suspended":
-        thick = 0.02
-        for a, b in inside:
-            view.polyline(
-                "ceiling",
-                [
-                    (a, room.ceiling_m),
-                    (b, room.ceiling_m),
-                    (b, room.ceiling_m + thick),
-                    (a, room.ceiling_m + thick),
-                ],
-                closed=True,
-            )
-        if room.grid is not None:
-            pitch, origin = room.grid.pitch_m[axis], room.grid.origin_m[axis]
-            for i in range(math.ceil((left - origin) / pitch), math.floor((right - origin) / pitch) + 1):
-                view.line(
-                    "grid",
-                    (origin + i * pitch, room.ceiling_m),
-                    (origin + i * pitch, room.ceiling_m + 0.045),
-                    avoid=False,
-                )
-    slab = room.structure_m if room.structure_m is not None else None
+        _cut_ceiling(view, scene, cut, inside)
+    slab = room.structure_m
     if slab is None and room.ceiling_kind != "suspended":
         slab = room.ceiling_m
     if slab is not None:
         corners = [(outer[0], slab), (outer[1], slab), (outer[1], slab + SLAB_M), (outer[0], slab + SLAB_M)]
         view.fill("structure hatch", [corners])
         view.line("structure", (outer[0], slab), (outer[1], slab))
+
+
+def _cut_wall(view: View, scene: Scene, cut: Cut, face: float, out: int, top: float) -> None:
+    """The wall at one end of a cut: what opens in it there, and what is left of it."""
+    at = (face, cut.start_m[1]) if cut.looks[0] == 0 else (cut.start_m[0], face)
+    solid = [(0.0, top)]
+    for opening in (one for one in scene.room.openings if _in_opening(scene, one, at)):
+        low, high = opening.sill_m, opening.sill_m + opening.height_m
+        solid = [
+            piece
+            for a, b in solid
+            for piece in ((a, min(b, low)), (max(a, high), b))
+            if piece[1] - piece[0] > 1e-6
+        ]
+        middle = face + out * WALL_M / 2
+        if opening.kind == "window":
+            view.line("glazing", (middle, low), (middle, high))
+        for away in (0.0, WALL_M):
+            x = face + out * away
+            view.line("door" if opening.kind == "door" else "glazing", (x, low), (x, high))
+    for a, b in solid:
+        corners = [(face, a), (face + out * WALL_M, a), (face + out * WALL_M, b), (face, b)]
+        view.fill("wall hatch", [corners])
+        view.polyline("wall", corners, closed=True)
+
+
+TILE_M: Final = 0.02
+"""Thickness a suspended ceiling is drawn with."""
+TEE_M: Final = 0.045
+"""How high a line of its grid stands above its underside."""
+
+
+def _cut_ceiling(view: View, scene: Scene, cut: Cut, inside: Sequence[tuple[float, float]]) -> None:
+    """A suspended ceiling and the lines of its grid."""
+    room, low = scene.room, scene.room.ceiling_m
+    axis = 0 if cut.looks[0] == 0 else 1
+    for a, b in inside:
+        view.polyline("ceiling", [(a, low), (b, low), (b, low + TILE_M), (a, low + TILE_M)], closed=True)
+    if room.grid is None:
+        return
+    left, right = inside[0][0], inside[-1][1]
+    pitch, origin = room.grid.pitch_m[axis], room.grid.origin_m[axis]
+    for i in range(math.ceil((left - origin) / pitch), math.floor((right - origin) / pitch) + 1):
+        x = origin + i * pitch
+        view.line("grid", (x, low), (x, low + TEE_M), avoid=False)
 
 
 def _in_opening(scene: Scene, opening: Any, at: Point) -> bool:
@@ -346,22 +346,27 @@ def _person(view: View, review: Review, cut: Cut, head: Head) -> None:
     view.symbol_box((x, z), 1.0)
 
 
+def _half_across(size_m: Sequence[float], turn_deg: float, cut: Cut) -> float:
+    """Half of what a box takes along a cut, metres."""
+    axis_deg = turn_deg - (0 if cut.looks[0] == 0 else 90)
+    c, s = abs(math.cos(math.radians(axis_deg))), abs(math.sin(math.radians(axis_deg)))
+    return (size_m[0] * c + size_m[1] * s) / 2
+
+
 def _devices(view: View, scene: Scene, cut: Cut) -> None:
     for device in scene.overhead:
         if cut.beyond(device.at_m) + max(device.size_m) / 2 < -0.02:
             continue
         x = cut.along(device.at_m)
-        if device.round:
-            half = device.size_m[0] / 2
-        else:
-            axis_deg = device.turn_deg - (0 if cut.looks[0] == 0 else 90)
-            c, s = abs(math.cos(math.radians(axis_deg))), abs(math.sin(math.radians(axis_deg)))
-            half = (device.size_m[0] * c + device.size_m[1] * s) / 2
+        half = device.size_m[0] / 2 if device.round else _half_across(device.size_m, device.turn_deg, cut)
         low, high = device.low_m, device.low_m + device.depth_m
         corners = [(x - half, low), (x + half, low), (x + half, high), (x - half, high)]
         view.polyline(device.kind, corners, closed=True)
         if device.stem_m:
             view.line(device.kind, (x, high), (x, scene.room.ceiling_m))
+
+
+def _displays(view: View, scene: Scene, cut: Cut) -> None:
     for display in scene.displays:
         across = [cut.along(corner) for corner in display.corners_m]
         if max(cut.beyond(corner) for corner in display.corners_m) > -0.02:
@@ -370,23 +375,21 @@ def _devices(view: View, scene: Scene, cut: Cut) -> None:
             if high - low < 0.04:
                 low, high = low - 0.03, low + 0.03
             view.polyline("display", [(low, z0), (high, z0), (high, z1), (low, z1)], closed=True)
+
+
+def _obstacles(view: View, scene: Scene, cut: Cut) -> None:
     for obstacle in scene.obstacles:
         solid = obstacle.solid
         x = cut.along(solid.middle_m)
         if isinstance(solid, Box):
-            axis_deg = solid.turn_deg - (0 if cut.looks[0] == 0 else 90)
-            c, s = abs(math.cos(math.radians(axis_deg))), abs(math.sin(math.radians(axis_deg)))
-            half, tall = (solid.size_m[0] * c + solid.size_m[1] * s) / 2, solid.size_m[2]
+            half, tall = _half_across(solid.size_m, solid.turn_deg, cut), solid.size_m[2]
         else:
             half, tall = solid.radius_m, solid.height_m
         if cut.beyond(solid.middle_m) + half < 0:
             continue
         low = solid.middle_m[2] - tall / 2
-        view.polyline(
-            "obstacle",
-            [(x - half, low), (x + half, low), (x + half, low + tall), (x - half, low + tall)],
-            closed=True,
-        )
+        corners = [(x - half, low), (x + half, low), (x + half, low + tall), (x - half, low + tall)]
+        view.polyline("obstacle", corners, closed=True)
 
 
 def _hanging(view: View, scene: Scene, cut: Cut, array: Array, top: float) -> None:
@@ -438,46 +441,60 @@ def _hanging(view: View, scene: Scene, cut: Cut, array: Array, top: float) -> No
 
 
 def _chains(view: View, scene: Scene, cut: Cut, arrays: Sequence[Array], left: float, right: float) -> None:
-    room = scene.room
-    array = arrays[0]
-    locale, say = view.draft.locale, view.draft.locale.say
-    edge = right + WALL_M
+    array, say = arrays[0], view.draft.locale.say
     served = [head for head in scene.heads if head.posture == "seated"] or list(scene.heads)
-    low, high = min(head.mouth_m[0] for head in served), max(head.mouth_m[1] for head in served)
-    posture = say(f"posture.{served[0].posture}")
+    mouths = min(head.mouth_m[0] for head in served), max(head.mouth_m[1] for head in served)
+    table = min(
+        scene.tables,
+        key=lambda t: math.hypot(t.at_m[0] - array.centre_m[0], t.at_m[1] - array.centre_m[1]),
+        default=None,
+    )
+    _rises(view, scene, array, table, mouths, say(f"posture.{served[0].posture}"), right + WALL_M)
+    _levels(view, scene, array, table, mouths, view.to_mm((left - WALL_M, 0))[0])
+    wall = say("sheet.to.wall")
+    across = [(a.id, (cut.along(a.centre_m), 0.0)) for a in arrays]
+    chain(view, [(wall, (left, 0.0)), (wall, (right, 0.0)), *across], "x", -SLAB_M - view.to_m(7.0))
+
+
+def _rises(
+    view: View,
+    scene: Scene,
+    array: Array,
+    table: Table | None,
+    mouths: tuple[float, float],
+    posture: str,
+    edge: float,
+) -> None:
+    """The chains of heights right of the room, whose wall's outer face is at `edge`."""
+    room, say = scene.room, view.draft.locale.say
     line = edge + view.to_m(6)
     floor: Station = (say("sheet.to.floor"), (edge, 0.0))
+    underside: Station = (say("sheet.to.underside", array=array.id), (edge, array.underside_m))
+    ceiling: Station = (say("sheet.to.ceiling"), (edge, room.ceiling_m))
     steps: list[Station] = [floor]
-    if scene.tables:
-        table = min(
-            scene.tables,
-            key=lambda t: math.hypot(t.at_m[0] - array.centre_m[0], t.at_m[1] - array.centre_m[1]),
-        )
+    if table is not None:
         steps.append((say("sheet.to.table", table=table.id), (edge, table.height_m)))
-    steps.append((say("sheet.to.lowest mouth", posture=posture), (edge, low)))
-    steps.append((say("sheet.to.highest mouth", posture=posture), (edge, high)))
-    steps.append((say("sheet.to.underside", array=array.id), (edge, array.underside_m)))
-    steps.append((say("sheet.to.ceiling"), (edge, room.ceiling_m)))
+    steps.append((say("sheet.to.lowest mouth", posture=posture), (edge, mouths[0])))
+    steps.append((say("sheet.to.highest mouth", posture=posture), (edge, mouths[1])))
+    steps += [underside, ceiling]
     if room.structure_m is not None:
         steps.append((say("sheet.to.structure"), (edge, room.structure_m)))
     rise(view, steps, line)
     second = line + view.to_m(rise_mm(scene))
-    rise(
-        view,
-        [floor, (say("sheet.to.underside", array=array.id), (edge, array.underside_m))],
-        second,
-        names=[say("sheet.above floor", array=array.id)],
-    )
+    rise(view, [floor, underside], second, names=[say("sheet.above floor", array=array.id)])
     if room.ceiling_m - array.centre_m[2] > 0.001:
         third = second + view.to_m(rise_mm(scene))
-        stations = [
-            floor,
-            (say("sheet.to.centre", array=array.id), (edge, array.centre_m[2])),
-            (say("sheet.to.ceiling"), (edge, room.ceiling_m)),
-        ]
+        centre: Station = (say("sheet.to.centre", array=array.id), (edge, array.centre_m[2]))
         names = [say("sheet.centre above floor", array=array.id), say("sheet.drop", array=array.id)]
-        rise(view, stations, third, names=names)
-    # the levels by name, left of the room
+        rise(view, [floor, centre, ceiling], third, names=names)
+
+
+def _levels(
+    view: View, scene: Scene, array: Array, table: Table | None, mouths: tuple[float, float], wall: float
+) -> None:
+    """The levels by name, left of the room, whose wall's outer face is at `wall` on paper."""
+    room, locale, say = scene.room, view.draft.locale, view.draft.locale.say
+    low, high = mouths
     levels = [
         (0.0, say("sheet.level.floor"), locale.site(0.0)),
         (room.ceiling_m, say("sheet.level.ceiling"), locale.site(room.ceiling_m)),
@@ -485,32 +502,21 @@ def _chains(view: View, scene: Scene, cut: Cut, arrays: Sequence[Array], left: f
     ]
     if room.structure_m is not None:
         levels.append((room.structure_m, say("sheet.level.structure"), locale.site(room.structure_m)))
-    if scene.tables:
+    if table is not None:
         levels.append((table.height_m, say("sheet.level.table"), locale.site(table.height_m)))
     levels.append(((low + high) / 2, say("sheet.level.mouths"), locale.between(low, high)))
     levels.sort()
-    wall = view.to_mm((left - WALL_M, 0))[0]
-    told: list[tuple[float, str]] = []
+    wanted: list[tuple[float, str]] = []
     for level, name, value in levels:
         whole = f"{name} {value}"
         lines = [whole] if lettering.width(whole, TEXT_MM) <= LEVEL_COLUMN_MM else [name, value]
         z = view.to_mm((0, level))[1]
-        told += [(z + (len(lines) - 1 - 2 * i) * 1.8, line) for i, line in reversed(list(enumerate(lines)))]
-    places = spread([want for want, _ in told], 3.7)
-    for (_, text), got in zip(told, places, strict=True):
+        wanted += [(z + (len(lines) - 1 - 2 * i) * 1.8, line) for i, line in reversed(list(enumerate(lines)))]
+    places = spread([want for want, _ in wanted], 3.7)
+    for (_, text), got in zip(wanted, places, strict=True):
         view.text("note", text, (view.to_m(wall - 5.0), view.to_m(got - TEXT_MM / 2)), align="right")
     for level, _, _ in levels:
         z = view.to_mm((0, level))[1]
-        mine = [got for (want, _), got in zip(told, places, strict=True) if abs(want - z) < 4.5]
+        mine = [got for (want, _), got in zip(wanted, places, strict=True) if abs(want - z) < 4.5]
         near = min(mine, key=lambda got: abs(got - z), default=z)
         view.line("leader", (view.to_m(wall - 4.2), view.to_m(near)), (view.to_m(wall - 1.0), level))
-    chain(
-        view,
-        [
-            (say("sheet.to.wall"), (left, 0.0)),
-            (say("sheet.to.wall"), (right, 0.0)),
-            *((a.id, (cut.along(a.centre_m), 0.0)) for a in arrays),
-        ],
-        "x",
-        -SLAB_M - view.to_m(7.0),
-    )
