@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import itertools
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Final
 
@@ -13,7 +13,7 @@ import shapely
 from geometry.shapes import Box as BoxSolid
 from geometry.shapes import Cylinder
 from scenes.findings.changes import Change
-from scenes.room.scene import Scene
+from scenes.room.scene import Array, Head, Scene
 from viz.sheets import symbols
 from viz.sheets.draft import LINE_MM, TEXT_MM, Box, Draft, Point, View
 from viz.sheets.lettering import width
@@ -66,32 +66,44 @@ def placed_clouds(
 def _body(kind: str, id: str, scene: Scene) -> Any:
     """What a thing covers on plan, as a shapely polygon; None where the scene has no such thing."""
     found = next((thing for thing in _things(kind, scene) if thing.id == id), None)
-    if found is None:
-        return None
-    if kind == "table":
-        return shapely.Polygon(found.outline_m)
-    if kind == "head":
-        if found.path_m:
-            return shapely.LineString(found.path_m).buffer(0.2)
-        if found.posture == "seated":  # the chair under whoever sits, as the plan draws it
-            return _rectangle(found.at_m, (0.5, 0.5), found.facing_deg, ahead=-0.19)
-        return shapely.Point(found.at_m).buffer(0.22)
-    if kind == "array":
-        x, y, _ = found.profile.size_m
-        at = found.centre_m[:2]
-        return (
-            shapely.Point(at).buffer(x / 2) if found.profile.round else _rectangle(at, (x, y), found.turn_deg)
-        )
-    if kind == "camera":
-        return shapely.Point(found.at_m[:2]).buffer(0.08)
-    if kind == "display":
-        return shapely.LineString([found.corners_m[0][:2], found.corners_m[1][:2]]).buffer(0.03)
-    solid = found.solid
+    return None if found is None else _BODIES.get(kind, _solid_body)(found)
+
+
+def _head_body(head: Head) -> Any:
+    if head.path_m:
+        return shapely.LineString(head.path_m).buffer(0.2)
+    if head.posture == "seated":  # the chair under whoever sits, as the plan draws it
+        return _rectangle(head.at_m, (0.5, 0.5), head.facing_deg, ahead=-0.19)
+    return shapely.Point(head.at_m).buffer(0.22)
+
+
+def _array_body(array: Array) -> Any:
+    x, y, _ = array.profile.size_m
+    at = array.centre_m[:2]
+    return shapely.Point(at).buffer(x / 2) if array.profile.round else _rectangle(at, (x, y), array.turn_deg)
+
+
+def _display_body(display: Any) -> Any:
+    return shapely.LineString([display.corners_m[0][:2], display.corners_m[1][:2]]).buffer(0.03)
+
+
+def _solid_body(thing: Any) -> Any:
+    solid = thing.solid
     if isinstance(solid, Cylinder):
         return shapely.Point(solid.middle_m[:2]).buffer(solid.radius_m)
     if isinstance(solid, BoxSolid):
         return shapely.Polygon(solid.corners_on_plan())
     return shapely.Point(solid.middle_m[:2]).buffer(solid.plan_radius_m)
+
+
+_BODIES: Final[Mapping[str, Callable[[Any], Any]]] = {
+    "table": lambda table: shapely.Polygon(table.outline_m),
+    "head": _head_body,
+    "array": _array_body,
+    "camera": lambda camera: shapely.Point(camera.at_m[:2]).buffer(0.08),
+    "display": _display_body,
+}
+"""What things without a solid of their own cover on plan, by kind."""
 
 
 def _things(kind: str, scene: Scene) -> Sequence[Any]:
@@ -226,25 +238,11 @@ def ghosts(told: Sequence[Change], old: Scene, new: Scene, view: View) -> list[G
     made: list[Ghost] = []
     for kind, id in dict.fromkeys((change.kind, change.id) for change in told):
         was, now = _body(kind, id, old), _body(kind, id, new)
-        if was is None:
+        if was is None or (now is not None and _much_the_same(kind, was, now, view)):
             continue
-        if now is not None and (
-            view.to_mm((was.hausdorff_distance(now), 0))[0] < MOVED_MM
-            or (kind != "table" and was.intersection(now).area > 0.4 * was.area)
-        ):
-            continue  # the two drawn over each other would be a blot
-        if kind == "device":
-            device = next(d for d in old.overhead if d.id == id)
-            if device.kind in symbols.SMALL_KINDS:
-                was = shapely.Point(device.at_m).buffer(view.to_m(1.7))
-        if kind == "camera":
-            was = was.centroid.buffer(view.to_m(1.6))
-        rings = [tuple(was.exterior.coords)[:-1]]
-        if kind == "head":
-            head = next(h for h in old.heads if h.id == id)
-            rings.append(tuple(shapely.Point(head.middle_m[:2]).buffer(0.1).exterior.coords)[:-1])
+        drawn, rings = _was_drawn(kind, id, was, old, view)
         ghost = Ghost(
-            id, tuple(rings), (was.centroid.x, was.centroid.y),
+            id, rings, (drawn.centroid.x, drawn.centroid.y),
             None if now is None else (now.centroid.x, now.centroid.y),
         )  # fmt: skip
         if all(ghost.rings != other.rings for other in made):  # somebody who sits and stands is there once
@@ -252,6 +250,30 @@ def ghosts(told: Sequence[Change], old: Scene, new: Scene, view: View) -> list[G
     if any(change.kind == "room" and change.what == "outline" for change in told):
         made.append(Ghost("", (old.room.outline_m,), old.room.outline_m[0], (0.0, 0.0)))
     return made
+
+
+def _much_the_same(kind: str, was: Any, now: Any, view: View) -> bool:
+    """Whether a thing then and now, drawn over each other, would be a blot."""
+    if view.to_mm((was.hausdorff_distance(now), 0))[0] < MOVED_MM:
+        return True
+    return bool(kind != "table" and was.intersection(now).area > 0.4 * was.area)
+
+
+def _was_drawn(
+    kind: str, id: str, was: Any, old: Scene, view: View
+) -> tuple[Any, tuple[tuple[Point, ...], ...]]:
+    """A thing where it was, as large as it is drawn, and all its outlines: of who sits the head too."""
+    if kind == "device":
+        device = next(d for d in old.overhead if d.id == id)
+        if device.kind in symbols.SMALL_KINDS:
+            was = shapely.Point(device.at_m).buffer(view.to_m(1.7))
+    if kind == "camera":
+        was = was.centroid.buffer(view.to_m(1.6))
+    rings = [tuple(was.exterior.coords)[:-1]]
+    if kind == "head":
+        head = next(h for h in old.heads if h.id == id)
+        rings.append(tuple(shapely.Point(head.middle_m[:2]).buffer(0.1).exterior.coords)[:-1])
+    return was, tuple(rings)
 
 
 def _draw_ghost(view: View, ghost: Ghost) -> None:
