@@ -9,17 +9,16 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import TYPE_CHECKING, Any, Final, Literal
 
-from scenes.findings.review import STANDINGS
 from scenes.room.scene import Scene
 from viz.outputs import slug_of
 from viz.sheets import heights as heights_view
-from viz.sheets import lettering, paper, plan, plan_chains, render, rose, section, symbols
+from viz.sheets import legends, lettering, paper, plan, plan_chains, render, section
 from viz.sheets.draft import Box, Draft, DrawnDimension, View
 from viz.sheets.layers import Layer, layers
 from viz.sheets.lettering import plain
 from viz.sheets.paper import Foot, Legend, Paper, Words
 from viz.sheets.render import Drawn
-from viz.words import cautions, verdict
+from viz.words import cautions
 from viz.words.locale import Locale
 
 if TYPE_CHECKING:
@@ -314,68 +313,89 @@ def sheet_cautions(dossier: Dossier) -> tuple[str, ...]:
 
 def _planned(dossier: Dossier, width_mm: float, *, bare: bool = False) -> list[_Planned]:
     """The sheets of a room whose drawings may be `width_mm` wide."""
-    scene, review = dossier.scene, dossier.review
-    (x0, y0), (x1, y1) = scene.room.bounds_m
-    room = (x1 - x0 + 2 * plan_chains.WALL_M, y1 - y0 + 2 * plan_chains.WALL_M)
-    cuts = section.cuts(scene)
-    marks = [(cut.letter, cut.start_m, cut.end_m, cut.looks) for cut in cuts]
-    regions = [polygon for region in dossier.regions.values() for polygon in region.polygons]
-    locale, name = Locale.of(scene), plain(scene.name)
-    general = (
+    cuts = section.cuts(dossier.scene)
+    (x0, y0), (x1, _) = dossier.scene.room.bounds_m
+    # sections and diagrams lie beside the plan in the model, well clear of it and one above the other
+    aside, step = x1 + max(6.0, x1 - x0), section.top_m(dossier.scene) + 5.0
+    return [
+        *_plans(dossier, cuts, bare=bare),
+        *(_section_planned(dossier, cut, (aside, y0 + n * step)) for n, cut in enumerate(cuts)),
+        *_diagrams(dossier, width_mm, (aside, y0 + len(cuts) * step), step),
+    ]
+
+
+def _general(locale: Locale) -> tuple[str, str]:
+    """The notes of every sheet."""
+    return (
         locale.say("sheet.note.imperial" if locale.imperial else "sheet.note.metric"),
         locale.say("sheet.note.heights"),
     )
-    drawn_walls = locale.say("sheet.note.walls")
+
+
+def _plans(dossier: Dossier, cuts: Sequence[section.Cut], *, bare: bool) -> list[_Planned]:
+    """Floor plan and reflected ceiling plan."""
+    scene, review = dossier.scene, dossier.review
+    (x0, y0), (x1, y1) = scene.room.bounds_m
+    room = (x1 - x0 + 2 * plan_chains.WALL_M, y1 - y0 + 2 * plan_chains.WALL_M)
+    marks = [(cut.letter, cut.start_m, cut.end_m, cut.looks) for cut in cuts]
+    regions = [polygon for region in dossier.regions.values() for polygon in region.polygons]
+    locale, name = Locale.of(scene), plain(scene.name)
+    notes = (*_general(locale), locale.say("sheet.note.walls"))
     arrays = ", ".join(array.id for array in scene.arrays)
-    ids = len(review.heads)
-    planned = [
+    margins = plan_chains.margins_mm(plan_chains.plan_rows(scene))
+    return [
         _Planned(
             "plan", "floor-plan", locale.say("sheet.plan"),
-            locale.say("sheet.plan.about", room=name, talkers=ids, arrays=arrays),
-            room, (8.0, 8.0, 8.0, 8.0) if bare else plan_chains.margins_mm(plan_chains.plan_rows(scene)), (0.0, 0.0), "",
+            locale.say("sheet.plan.about", room=name, talkers=len(review.heads), arrays=arrays),
+            room, (8.0, 8.0, 8.0, 8.0) if bare else margins, (0.0, 0.0), "",
             lambda view: plan.floor_plan(view, review, marks, bare=bare), _ABOVE,
-            lambda draft: _plan_legend(draft, dossier),
-            (*general, drawn_walls, locale.say("sheet.note.chairs")), north=True,
+            lambda draft: legends.plan_legend(draft, dossier),
+            (*notes, locale.say("sheet.note.chairs")), north=True,
         ),
         _Planned(
             "ceiling", "ceiling-plan", locale.say("view.ceiling"),
             locale.say("sheet.ceiling.about", room=name, devices=len(scene.overhead), arrays=arrays),
-            room, plan_chains.margins_mm(plan_chains.plan_rows(scene)), (0.0, 0.0), " above",
+            room, margins, (0.0, 0.0), " above",
             lambda view: plan.ceiling_plan(view, review, dossier.kept_out, regions, marks), _BELOW,
-            lambda draft: _ceiling_legend(draft, dossier),
-            (*general, drawn_walls, locale.say("sheet.note.not mirrored")), north=True,
+            lambda draft: legends.ceiling_legend(draft, dossier),
+            (*notes, locale.say("sheet.note.not mirrored")), north=True,
         ),
     ]  # fmt: skip
-    # sections and diagrams lie beside the plan in the model, well clear of it
-    aside, up = x1 + max(6.0, x1 - x0), y0
-    for cut in cuts:
-        along = sorted((cut.along(cut.start_m), cut.along(cut.end_m)))
-        planned.append(
-            _Planned(
-                "section", f"section-{cut.letter.lower()}", cut.title,
-                locale.say("sheet.section.about", title=cut.title, room=name),
-                (along[1] - along[0] + 2 * plan_chains.WALL_M, section.top_m(scene) + section.SLAB_M),
-                section.margins_mm(scene), (aside - along[0], up), "",
-                _section_drawer(review, cut), (), lambda draft: _section_legend(draft, dossier),
-                (*general, drawn_walls, locale.say("sheet.note.projected")),
-            )
-        )  # fmt: skip
-        up += section.top_m(scene) + 5.0
-    states = {head.id: head.standing for head in review.heads}
-    true = locale.say("sheet.note.true range"), locale.say("sheet.note.other bands")
+
+
+def _section_planned(dossier: Dossier, cut: section.Cut, at_m: tuple[float, float]) -> _Planned:
+    """A section whose left end lies there in the model."""
+    scene, locale = dossier.scene, Locale.of(dossier.scene)
+    along = sorted((cut.along(cut.start_m), cut.along(cut.end_m)))
+    return _Planned(
+        "section", f"section-{cut.letter.lower()}", cut.title,
+        locale.say("sheet.section.about", title=cut.title, room=plain(scene.name)),
+        (along[1] - along[0] + 2 * plan_chains.WALL_M, section.top_m(scene) + section.SLAB_M),
+        section.margins_mm(scene), (at_m[0] - along[0], at_m[1]), "",
+        _section_drawer(dossier.review, cut), (), lambda draft: legends.section_legend(draft, dossier),
+        (*_general(locale), locale.say("sheet.note.walls"), locale.say("sheet.note.projected")),
+    )  # fmt: skip
+
+
+def _diagrams(dossier: Dossier, width_mm: float, at_m: tuple[float, float], step_m: float) -> list[_Planned]:
+    """Heights and bands of each array, as many bands a sheet as it has room for; one above the other from there."""
+    scene, locale = dossier.scene, Locale.of(dossier.scene)
+    states = {head.id: head.standing for head in dossier.review.heads}
+    notes = (
+        *_general(locale), locale.say("sheet.note.true range"), locale.say("sheet.note.other bands")
+    )  # fmt: skip
     per_sheet = max(1, int((width_mm - 9.0) // heights_view.COLUMN_MM))
+    made: list[_Planned] = []
     for row in dossier.heights:
         for first in range(0, len(row.bands), per_sheet):
-            bands = row.bands[first : first + per_sheet]
             more = f", {first // per_sheet + 1}" if len(row.bands) > per_sheet else ""
-            planned.append(
+            made.append(
                 _heights_planned(
-                    scene, states, row, bands, more, (aside, up), (*general, *true),
-                    lambda draft: _heights_legend(draft, dossier),
+                    scene, states, row, row.bands[first : first + per_sheet], more,
+                    (at_m[0], at_m[1] + len(made) * step_m), notes, lambda draft: legends.heights_legend(draft, dossier),
                 )
             )  # fmt: skip
-            up += section.top_m(scene) + 5.0
-    return planned
+    return made
 
 
 def _heights_planned(
@@ -447,117 +467,6 @@ _BELOW: Final = (
     "change", "removed",
 )  # fmt: skip
 """Roles not seen on the ceiling plan."""
-
-
-# ---- legends -----------------------------------------------------------------------------------------------
-
-
-def _symbol(draft: Draft, block: str, role: str, text: str, scale: float = 1.0) -> Legend:
-    return Legend(lambda page, x, y: page.insert(block, role, x, y, scale=scale), text)
-
-
-def _stroke(role: str, text: str) -> Legend:
-    return Legend(lambda page, x, y: page.line(role, x - 4, y, x + 4, y), text)
-
-
-def _patch(fill: str | None, edge: str, text: str, hatch: tuple[str, float, float] | None = None) -> Legend:
-    def draw(page: Paper, x: float, y: float) -> None:
-        box = (x - 4, y - 1.4, x + 4, y + 1.4)
-        if fill:
-            page.fill(fill, [(box[0], box[1]), (box[2], box[1]), (box[2], box[3]), (box[0], box[3])])
-        if hatch:
-            page.hatch(hatch[0], box, hatch[1], hatch[2])
-        page.box(edge, box)
-
-    return Legend(draw, text)
-
-
-def _array_legend(draft: Draft, scene: Scene) -> list[Legend]:
-    made = []
-    for array in {array.profile.name: array for array in scene.arrays}.values():
-        block = symbols.array_block(draft, array)
-        size = max(array.profile.size_m[:2]) * draft.per_m * 1.25
-        mount = draft.locale.say(f"mount.{array.profile.mount}")
-        text = draft.locale.say("sheet.legend.array", profile=array.profile.name, mount=mount)
-        made.append(_symbol(draft, block, "array", text, 4.2 / size))
-    if made:
-        text = draft.locale.say("sheet.legend.orientation")
-        made.append(_symbol(draft, symbols.orientation_block(draft), "sector", text))
-    return made
-
-
-def _state_legend(draft: Draft, dossier: Dossier) -> list[Legend]:
-    standings, locale = {head.standing for head in dossier.review.heads}, Locale.of(dossier.scene)
-    return [
-        _symbol(draft, symbols.head_block(draft, one), one, verdict.standing(one, locale))
-        for one in STANDINGS
-        if one in standings
-    ]
-
-
-def _plan_legend(draft: Draft, dossier: Dossier, *, bare: bool = False) -> list[Legend]:
-    """The marks of a floor plan; of a `bare` one, which has no grid, without it."""
-    scene, say = dossier.scene, draft.locale.say
-    made = [*_state_legend(draft, dossier), *_array_legend(draft, scene)]
-    postures = {head.posture for head in scene.heads}
-    if "seated" in postures:
-        made.append(_patch("band hatch", "band", say("sheet.legend.seated")))
-    if "standing" in postures:
-        made.append(_stroke("band standing", say("sheet.legend.standing")))
-    if "seated" in postures:
-        made.append(_stroke("reach", say("sheet.legend.reach")))
-    if scene.cameras:
-        made.append(_symbol(draft, symbols.camera_block(draft), "camera", say("sheet.legend.camera")))
-    if scene.displays:
-        made.append(_stroke("display", say("sheet.legend.display")))
-    if scene.room.grid is not None and not bare:
-        made.append(_stroke("grid", say("sheet.legend.grid")))
-    return made
-
-
-def _ceiling_legend(draft: Draft, dossier: Dossier) -> list[Legend]:
-    scene, say = dossier.scene, draft.locale.say
-    made = _array_legend(draft, scene)
-    for kind in dict.fromkeys(device.kind for device in scene.overhead):
-        made.append(_symbol(draft, symbols.symbol_block(draft, kind), kind, kind))
-    if any(region.polygons for region in dossier.regions.values()):
-        made.append(_patch(None, "region", say("sheet.legend.region"), ("region hatch", 1.6, 45)))
-    if dossier.review.short or dossier.review.advised:
-        made.append(_patch(None, "clash", say("sheet.legend.clash"), ("clash", 1.0, 45)))
-    if dossier.kept_out:
-        made.append(_patch(None, "keep-out", say("sheet.legend.keep-out"), ("keep-out hatch", 1.5, -45)))
-    if scene.tables:
-        made.append(_stroke("table above", say("sheet.legend.table")))
-    return [*made, *rose.legend(dossier.review)]
-
-
-def _section_legend(draft: Draft, dossier: Dossier) -> list[Legend]:
-    scene, say = dossier.scene, draft.locale.say
-    made = [*_state_legend(draft, dossier), _patch("band hatch", "band", say("sheet.legend.band"))]
-    made.append(
-        Legend(lambda page, x, y: page.line("covered", x, y - 1.6, x, y + 1.6), say("sheet.legend.mouths"))
-    )
-    if scene.room.structure_m is not None or any(a.profile.mount == "flush" for a in scene.arrays):
-        made.append(_stroke("safety", say("sheet.legend.safety")))
-    return [*made, *rose.legend(dossier.review)]
-
-
-def _heights_legend(draft: Draft, dossier: Dossier) -> list[Legend]:
-    say = draft.locale.say
-    low_enough = dossier.scene.limits.headroom_m < dossier.scene.room.ceiling_m
-    return [
-        _patch("chart best hatch", "chart best", say("sheet.legend.best")),
-        _patch(None, "chart reach", say("sheet.legend.upright")),
-        _stroke("chart", say("sheet.legend.tick")),
-        Legend(
-            lambda page, x, y: page.insert(symbols.level_block(draft), "array", x - 1, y, turn_deg=-90),
-            say("sheet.legend.hangs"),
-        ),
-        _patch("band hatch", "band", say("sheet.legend.as placed")),
-        _patch("band hatch", "band standing", say("sheet.legend.other band")),
-        *([_stroke("headroom", say("sheet.legend.headroom"))] if low_enough else []),
-        *_state_legend(draft, dossier),
-    ]
 
 
 # ---- writing ---------------------------------------------------------------------------------------------

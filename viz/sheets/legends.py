@@ -1,0 +1,127 @@
+"""Legends of the sheets: the mark of everything drawn on one, and what it means."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from scenes.findings.review import STANDINGS
+from scenes.room.scene import Scene
+from viz.sheets import rose, symbols
+from viz.sheets.draft import Draft
+from viz.sheets.paper import Legend, Paper
+from viz.words import verdict
+from viz.words.locale import Locale
+
+if TYPE_CHECKING:
+    from scenes.dossier import Dossier
+
+
+def _symbol(draft: Draft, block: str, role: str, text: str, scale: float = 1.0) -> Legend:
+    return Legend(lambda page, x, y: page.insert(block, role, x, y, scale=scale), text)
+
+
+def _stroke(role: str, text: str) -> Legend:
+    return Legend(lambda page, x, y: page.line(role, x - 4, y, x + 4, y), text)
+
+
+def _patch(fill: str | None, edge: str, text: str, hatch: tuple[str, float, float] | None = None) -> Legend:
+    def draw(page: Paper, x: float, y: float) -> None:
+        box = (x - 4, y - 1.4, x + 4, y + 1.4)
+        if fill:
+            page.fill(fill, [(box[0], box[1]), (box[2], box[1]), (box[2], box[3]), (box[0], box[3])])
+        if hatch:
+            page.hatch(hatch[0], box, hatch[1], hatch[2])
+        page.box(edge, box)
+
+    return Legend(draw, text)
+
+
+def _array_legend(draft: Draft, scene: Scene) -> list[Legend]:
+    made = []
+    for array in {array.profile.name: array for array in scene.arrays}.values():
+        block = symbols.array_block(draft, array)
+        size = max(array.profile.size_m[:2]) * draft.per_m * 1.25
+        mount = draft.locale.say(f"mount.{array.profile.mount}")
+        text = draft.locale.say("sheet.legend.array", profile=array.profile.name, mount=mount)
+        made.append(_symbol(draft, block, "array", text, 4.2 / size))
+    if made:
+        text = draft.locale.say("sheet.legend.orientation")
+        made.append(_symbol(draft, symbols.orientation_block(draft), "sector", text))
+    return made
+
+
+def _state_legend(draft: Draft, dossier: Dossier) -> list[Legend]:
+    standings, locale = {head.standing for head in dossier.review.heads}, Locale.of(dossier.scene)
+    return [
+        _symbol(draft, symbols.head_block(draft, one), one, verdict.standing(one, locale))
+        for one in STANDINGS
+        if one in standings
+    ]
+
+
+def plan_legend(draft: Draft, dossier: Dossier, *, bare: bool = False) -> list[Legend]:
+    """The marks of a floor plan; of a `bare` one, which has no grid, without it."""
+    scene, say = dossier.scene, draft.locale.say
+    made = [*_state_legend(draft, dossier), *_array_legend(draft, scene)]
+    postures = {head.posture for head in scene.heads}
+    if "seated" in postures:
+        made.append(_patch("band hatch", "band", say("sheet.legend.seated")))
+    if "standing" in postures:
+        made.append(_stroke("band standing", say("sheet.legend.standing")))
+    if "seated" in postures:
+        made.append(_stroke("reach", say("sheet.legend.reach")))
+    if scene.cameras:
+        made.append(_symbol(draft, symbols.camera_block(draft), "camera", say("sheet.legend.camera")))
+    if scene.displays:
+        made.append(_stroke("display", say("sheet.legend.display")))
+    if scene.room.grid is not None and not bare:
+        made.append(_stroke("grid", say("sheet.legend.grid")))
+    return made
+
+
+def ceiling_legend(draft: Draft, dossier: Dossier) -> list[Legend]:
+    """The marks of a reflected ceiling plan."""
+    scene, say = dossier.scene, draft.locale.say
+    made = _array_legend(draft, scene)
+    for kind in dict.fromkeys(device.kind for device in scene.overhead):
+        made.append(_symbol(draft, symbols.symbol_block(draft, kind), kind, kind))
+    if any(region.polygons for region in dossier.regions.values()):
+        made.append(_patch(None, "region", say("sheet.legend.region"), ("region hatch", 1.6, 45)))
+    if dossier.review.short or dossier.review.advised:
+        made.append(_patch(None, "clash", say("sheet.legend.clash"), ("clash", 1.0, 45)))
+    if dossier.kept_out:
+        made.append(_patch(None, "keep-out", say("sheet.legend.keep-out"), ("keep-out hatch", 1.5, -45)))
+    if scene.tables:
+        made.append(_stroke("table above", say("sheet.legend.table")))
+    return [*made, *rose.legend(dossier.review)]
+
+
+def section_legend(draft: Draft, dossier: Dossier) -> list[Legend]:
+    """The marks of a section."""
+    scene, say = dossier.scene, draft.locale.say
+    made = [*_state_legend(draft, dossier), _patch("band hatch", "band", say("sheet.legend.band"))]
+    made.append(
+        Legend(lambda page, x, y: page.line("covered", x, y - 1.6, x, y + 1.6), say("sheet.legend.mouths"))
+    )
+    if scene.room.structure_m is not None or any(a.profile.mount == "flush" for a in scene.arrays):
+        made.append(_stroke("safety", say("sheet.legend.safety")))
+    return [*made, *rose.legend(dossier.review)]
+
+
+def heights_legend(draft: Draft, dossier: Dossier) -> list[Legend]:
+    """The marks of heights and bands."""
+    say = draft.locale.say
+    low_enough = dossier.scene.limits.headroom_m < dossier.scene.room.ceiling_m
+    return [
+        _patch("chart best hatch", "chart best", say("sheet.legend.best")),
+        _patch(None, "chart reach", say("sheet.legend.upright")),
+        _stroke("chart", say("sheet.legend.tick")),
+        Legend(
+            lambda page, x, y: page.insert(symbols.level_block(draft), "array", x - 1, y, turn_deg=-90),
+            say("sheet.legend.hangs"),
+        ),
+        _patch("band hatch", "band", say("sheet.legend.as placed")),
+        _patch("band hatch", "band standing", say("sheet.legend.other band")),
+        *([_stroke("headroom", say("sheet.legend.headroom"))] if low_enough else []),
+        *_state_legend(draft, dossier),
+    ]
