@@ -15,6 +15,8 @@ from typing import Final
 
 import pytest
 
+from viz.words.english import MESSAGES
+
 ROOT = Path(__file__).parents[1]
 WORDS = ROOT / "viz" / "words"
 
@@ -147,6 +149,106 @@ def test_the_walk_finds_english() -> None:
     assert [line for line, _ in english(tree)] == [2, 3]
 
 
+# ---------------------------------------------------------------- 3b: no sentence of viz beside viz/words
+
+WORD = re.compile(r"(?:\0|[A-Za-z]?[a-z'’]+|[A-Z]{2,}|[a-z]+-[a-z]+)[.,:;?!]*$|-?-?$")
+"""A word of a sentence, or (\\0) a value set into it. A name of a program or a file's format is none."""
+FEWEST_WORDS: Final = 3
+MARKUP = re.compile(r"</?[a-z?][^<>]*>")
+
+
+def spoken(tree: ast.Module) -> Iterator[tuple[int, str]]:
+    """Texts with three words in a row or more, at least two of them its own; an f-string's values are words too.
+
+    Messages' names are none, nor are docstrings, a programmer's errors and help, which cyclopts reads.
+    """
+    joined = [node for node in ast.walk(tree) if isinstance(node, ast.JoinedStr)]
+    skipped = unread(tree) | {id(part) for node in joined for part in ast.walk(node) if part is not node}
+    for node in ast.walk(tree):
+        if id(node) in skipped:
+            continue
+        if isinstance(node, ast.Constant) and isinstance(node.value, str):
+            text = node.value
+        elif isinstance(node, ast.JoinedStr):
+            text = "".join(str(p.value) if isinstance(p, ast.Constant) else "\0" for p in node.values)
+        else:
+            continue
+        if not {text, f"column.{text}"} & set(MESSAGES) and _is_sentence(MARKUP.sub(" ", text)):
+            yield node.lineno, text.replace("\0", "…")
+
+
+def _is_sentence(text: str) -> bool:
+    run: list[str] = []
+    for word in text.split():
+        if WORD.match(word.strip('()[]"“”')):
+            run.append(word)
+            if len(run) >= FEWEST_WORDS and sum("\0" not in one for one in run) >= 2:
+                return True
+        else:
+            run = []
+    return False
+
+
+SPEAKS: Final[Mapping[str, str]] = {
+    "viz/commands/app.py": "a line of help for each command, beside the docstrings that are its help",
+    "viz/commands/errors.py": "what cyclopts says, looked for by a regular expression",
+    "viz/commands/new.py": "an answer that the questions of scenes/starting understand",
+    "viz/diagrams.py": "a page's setting as typst reads it",
+    "viz/drawing.py": "a program that a child process runs to see whether it can draw",
+    "viz/page/__init__.py": "a policy of the page as browsers read it",
+    "viz/stills.py": "the name of a field in a PNG, for programs that measure in it",
+    "viz/sheets/chains.py": "an assertion for whoever changes the search for free places",
+    "viz/sheets/drawing.py": "a size of paper: its two sides, in an error",
+    "viz/sheets/heights.py": "the name of a line's look",
+    "viz/sheets/legends.py": "the name of a sample in a legend",
+    "viz/sheets/lettering.py": "the name of the typeface",
+    "viz/sheets/render.py": "the layout of a sheet's PDF as typst reads it",
+}
+"""Files beside words that hold three words in a row, each with its reason."""
+
+
+def test_no_sentence_of_viz_stands_beside_words() -> None:
+    assert [one for one in beside_words(spoken) if one[0] not in SPEAKS] == []
+
+
+def test_the_walk_finds_sentences() -> None:
+    tree = parsed(
+        '"""A doc string of words."""\n'
+        'a = "the array may hang here"\n'
+        'b = f"{path} is a folder"\n'
+        'c = f"all {count} arrays"\n'
+        'd = f"{id}/cut face"\n'
+        'e = "elevation band"\n'
+        'f = "use.room and all"\n'
+        'g = \'<text class="a" x="1">\'\n'
+        'raise ValueError("not a thing that people read")\n'
+        'Parameter(help="The height above the floor.")\n'
+        'h = "from vtkmodules.vtkCommonCore import vtkPoints"\n'
+        'i = ("Not written: this cannot " + "be.")\n'
+    )
+    assert [line for line, _ in spoken(tree)] == [2, 3, 4, 12]
+
+
+TYPST_TEXT = re.compile(r'^ *=+ +(?!#)\S.*$|"[A-Z][a-z][^"]*"|\[[A-Z][a-z]+ [^\]]*\]', re.MULTILINE)
+
+
+def typst_texts(text: str) -> list[str]:
+    """Headings and quoted or bracketed words of a typst file that come from no field of its data."""
+    code = re.sub(r"(?m)^\s*//.*$", "", re.sub(r'font: "[^"]*"', "", text))
+    return TYPST_TEXT.findall(code)
+
+
+def test_the_report_s_layout_holds_no_text() -> None:
+    assert typst_texts((ROOT / "viz" / "report.typ").read_text("utf-8")) == []
+
+
+def test_the_walk_finds_texts_of_a_layout() -> None:
+    layout = (
+        '= At a glance\n== #told.title\n("Who", "Signs for")\n// A remark of words.\n[As installed on site]\n'
+    )
+    assert typst_texts(layout) == ["= At a glance", '"Who"', '"Signs for"', "[As installed on site]"]
+
+
 # ---------------------------------------------------------------- 4: nothing outside words formats
 
 
@@ -270,10 +372,11 @@ def test_the_walk_finds_decisions() -> None:
     ("excused", "found"),
     [
         (NO_ENGLISH, below),
+        (SPEAKS, lambda: beside_words(spoken)),
         (FORMATS, lambda: beside_words(formatting)),
         (DECIDES, lambda: beside_words(deciding)),
     ],
-    ids=["english", "formats", "decides"],
+    ids=["english", "speaks", "formats", "decides"],
 )
 def test_no_exception_is_without_use(
     excused: Mapping[str, str], found: Callable[[], list[tuple[str, int, str]]]

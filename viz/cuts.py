@@ -183,7 +183,9 @@ def _cut_solid(layer: str, solid: str, several: Sequence[Prop], plane: Plane) ->
         return
     form = Form(points[used] - 0.001 * plane.direction, cap.reshape(-1, 3).astype(np.int64))
     if layer == "band":
-        yield from _band_face(prop, solid, form, plane.direction)
+        # of a band's surfaces the outer one carries the legend
+        legend = next((one.legend for one in several if one.legend), "")
+        yield from _band_face(replace(prop, legend=legend), solid, form, plane.direction)
     else:
         yield replace(
             prop,
@@ -237,7 +239,6 @@ def _band_face(prop: Prop, solid: str, form: Form, direction: Floats) -> Iterato
         colour=ink.BAND,
         normals=np.tile(-direction, (len(form.points), 1)),
         solid="",
-        legend="elevation band",
     )
     yield Prop(
         f"{solid}/cut edge",

@@ -10,6 +10,7 @@ from viz.sheets import render
 from viz.sheets.drawing import Figure, heights_figure
 from viz.sheets.heights import COLUMN_MM, TITLE_MM
 from viz.sheets.lettering import plain
+from viz.words.locale import Locale
 
 if TYPE_CHECKING:
     from scenes.findings.heights import ArrayHeights
@@ -47,7 +48,7 @@ def heights_picture(
         for row in rows
     ]
     titles = [
-        f"Heights and bands of {plain(row.id)}, {one.scale_text}"
+        Locale.of(scene).say("diagram.title", array=plain(row.id), scale=one.scale_text)
         for row, one in zip(rows, figures, strict=True)
     ]
     return _svg(figures, titles) if form == "svg" else _png(figures, titles, dpi)

@@ -19,7 +19,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from viz.palette import rgb
+from viz.refusals import Refusal
 from viz.stage import Prop
+from viz.words.locale import Locale
 
 Floats = NDArray[np.float64]
 
@@ -44,18 +46,17 @@ print(window.GetClassName(), "drew", [pixels.GetValue(i) for i in range(3)])
 """
 
 
-class GraphicsMissing(Exception):
+class GraphicsMissing(Refusal):
     """This machine cannot draw. Nothing was written; the text says what to install and what works without."""
 
     exit_status = 3
 
     def __init__(self, tried: str = "") -> None:
-        super().__init__(
-            "this machine has no graphics library that can draw pictures"
-            + (f" ({tried})" if tried else "")
-            + ".\nOn Debian or Ubuntu: apt install libegl1 libgl1-mesa-dri"
-            "\nWorks without: check, place, heights, page, live, sheets, report, export, handover, schema."
-        )
+        super().__init__("graphics, tried" if tried else "graphics", **{"tried": tried} if tried else {})
+        self.tried = tried
+
+    def __reduce__(self) -> tuple[type[GraphicsMissing], tuple[str]]:
+        return GraphicsMissing, (self.tried,)
 
 
 @lru_cache(maxsize=1)
@@ -72,19 +73,20 @@ def ready() -> str:
         ways = WAYS
     else:  # without a display VTK's own choice works too, but complains on the way there
         ways = (WAYS[1], WAYS[0], WAYS[2])
-    tried = []
+    tried, locale = [], Locale("m")
     for way in ways:
         failure = probe(way)
         if failure is None:
             if way:
                 os.environ[WINDOW_VARIABLE] = way
             return way
-        tried.append(f"{way or 'by default'}: {failure}")
+        tried.append(locale.say("graphics.way", way=way or locale.say("graphics.own way"), failure=failure))
     raise GraphicsMissing("; ".join(tried))
 
 
 def probe(way: str) -> str | None:
-    """None if a child process drew that way, else what became of it."""
+    """None if a child process drew that way, else what became of it, in words."""
+    locale = Locale("m")
     environment = {key: value for key, value in os.environ.items() if key != WINDOW_VARIABLE}
     if way:
         environment[WINDOW_VARIABLE] = way
@@ -93,15 +95,15 @@ def probe(way: str) -> str | None:
             [sys.executable, "-c", _PROBE], env=environment, capture_output=True, text=True, timeout=60
         )
     except subprocess.TimeoutExpired:
-        return "no answer within a minute"
+        return locale.say("graphics.no answer")
     # VTK falls back on another kind of window by itself, which is not what was asked for
     if child.returncode == 0 and way in child.stdout and "drew [51, 102, 153]" in child.stdout:
         return None
     if child.returncode == -11:
-        return "no driver"
+        return locale.say("graphics.no driver")
     if child.returncode == 0:
-        return "drew nothing"
-    return f"exit status {child.returncode}"
+        return locale.say("graphics.nothing")
+    return locale.say("graphics.status", status=child.returncode)
 
 
 # ---------------------------------------------------------------- light

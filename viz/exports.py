@@ -62,7 +62,8 @@ def obj_text(stage: Stage) -> str:
             colours = np.tile([*rgb(prop.colour), 1.0], (len(points), 1))
             mesh = trimesh.Trimesh(points, faces, process=False, vertex_colors=colours)
             scene.add_geometry(mesh, node_name=str(len(scene.geometry)), geom_name=_object_name(prop))
-    head = f"{stage.scene.name}, made by overtable; metres, z up\n# {cautions.line(stage.review)}"
+    made_by = Locale.of(stage.scene).say("model.head", room=stage.scene.name)
+    head = f"{made_by}\n# {cautions.line(stage.review)}"
     text = str(export_obj(scene, include_normals=False, digits=6, header=head)).rstrip("\n") + "\n"
     start = 1 + sum(len(mesh.vertices) for mesh in scene.geometry.values())
     return text + _obj_strokes([prop for prop in props if prop.kind == "line"], start)

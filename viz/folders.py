@@ -20,7 +20,6 @@ from viz.outputs import MACHINE_FAILS, OutputFailed, OutputInTheWay, holds_input
 from viz.words.locale import Locale
 
 MANIFEST = ".overtable"
-_HEADER = "# Made by overtable: the SHA-256 and name of every file it wrote here. Check with: sha256sum -c .overtable\n"
 
 
 @contextmanager
@@ -59,30 +58,24 @@ def whole_folder(
 def check_free(path: Path, *, force: bool = False) -> None:
     """Raise OutputInTheWay if `path` is a file, or a folder that must not be made anew."""
     if path.is_symlink() or (path.exists() and not path.is_dir()):
-        raise OutputInTheWay(f"{path} is a file, not a folder. Choose another name.")
+        raise OutputInTheWay("output.no folder", path=path)
     if not path.is_dir():
         return
     if holds_input(path):
-        raise OutputInTheWay(f"{path} is the current folder or holds what is read; give another folder")
+        raise OutputInTheWay("folder.holds input", path=path)
     if force:
         return
     manifest = read_manifest(path)
     if manifest is None:
         if any(path.iterdir()):
-            raise OutputInTheWay(
-                f"{path} holds files that overtable did not make; give another folder, or --force to put its own "
-                "files among them"
-            )
+            raise OutputInTheWay("folder.of others", path=path)
         return
     _require_unchanged(path, [name for name in manifest if _changed(path, name, manifest)])
 
 
 def _require_unchanged(path: Path, names: Sequence[str]) -> None:
     if names:
-        raise OutputInTheWay(
-            f"{path}: overtable did not write {shortly(names)}, or it was changed since. Move it away, give another "
-            "folder, or --force to replace it."
-        )
+        raise OutputInTheWay("folder.changed", path=path, names=shortly(names))
 
 
 def shortly(names: Sequence[str], most: int = 6) -> str:
@@ -99,7 +92,8 @@ def write_manifest(folder: Path) -> None:
     for name in _files(folder):
         escaped = name.replace("\\", "\\\\").replace("\n", "\\n").replace("\r", "\\r")
         lines.append(f"{'' if escaped == name else chr(92)}{_digest(folder / name)}  {escaped}\n")
-    (folder / MANIFEST).write_bytes((_HEADER + "".join(lines)).encode("utf-8", "surrogateescape"))
+    header = f"# {Locale('m').say('folder.manifest', manifest=MANIFEST)}\n"
+    (folder / MANIFEST).write_bytes((header + "".join(lines)).encode("utf-8", "surrogateescape"))
 
 
 def read_manifest(folder: Path) -> dict[str, str] | None:

@@ -38,6 +38,7 @@ from viz.forms import shaded
 from viz.palette import Colour, rgb
 from viz.stage import Prop, Stage
 from viz.words import cautions
+from viz.words.locale import Locale
 
 if TYPE_CHECKING:
     import trimesh
@@ -161,7 +162,9 @@ class _Tree:
         # z up in the room, y up in glTF: a quarter turn about x, once, at the root
         y_up = np.array([[1.0, 0, 0, 0], [0, 0, 1, 0], [0, -1, 0, 0], [0, 0, 0, 1]])
         top = "ceiling" if above else "room"
-        name = f"{self.stage.scene.name}, ceiling" if above else self.stage.scene.name
+        name = self.stage.scene.name
+        if above:
+            name = Locale.of(self.stage.scene).say("model.ceiling", room=name)
         root = self._frame((top,), None, name, matrix=y_up)
         return self._frame((top, layer), root, layer)
 
@@ -218,7 +221,8 @@ class _Tree:
         name = self.stage.scene.name
         tree["scenes"] = [{"name": name, "nodes": [room]}]
         if len(roots) > 1:
-            tree["scenes"].append({"name": f"{name}, with its ceiling", "nodes": roots})
+            whole = Locale.of(self.stage.scene).say("model.with ceiling", room=name)
+            tree["scenes"].append({"name": whole, "nodes": roots})
         tree["asset"] |= {"generator": "overtable", "extras": {"cautions": cautions.line(self.stage.review)}}
 
 

@@ -17,6 +17,7 @@ from geometry.shapes import Box, Cylinder, Point2, Solid
 from scenes.models.guids import guid_of, thing_guid
 from scenes.models.refusals import ReaderMissing
 from viz.stage import staged
+from viz.words.locale import Locale
 
 if TYPE_CHECKING:
     from scenes.dossier import Dossier
@@ -315,7 +316,8 @@ class _Writer:
         room = self.scene.room
         outline = room.outline_m
         if room.ceiling_kind != "open":
-            name = {"suspended": "Suspended tile ceiling", "hard": "Plaster ceiling"}[room.ceiling_kind]
+            tiled = room.ceiling_kind == "suspended"
+            name = Locale.of(self.scene).say("model.tile ceiling" if tiled else "model.plaster ceiling")
             low = room.ceiling_m
             self.thing(
                 "IfcCovering",

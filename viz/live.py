@@ -48,6 +48,7 @@ from viz.gltf import screen_glb
 from viz.page import assembled, caution_parts, packed, sections
 from viz.page.facts import facts, rings_over, what_is_so
 from viz.page.slider import slider
+from viz.refusals import Refusal
 from viz.words import conflict
 from viz.words import placement as placement_words
 from viz.words.locale import Locale
@@ -65,18 +66,15 @@ Message = dict[str, Any]
 Answer = TypeVar("Answer")
 
 
-class Refused(Exception):
+class Refused(Refusal):
     """The page asked for something that cannot be done: a message's name and its values.
 
     `quiet`: it happens while an array is dragged, and nothing is said of it.
     """
 
-    def __init__(self, message: str, *, quiet: bool = False, **values: str | int) -> None:
-        super().__init__(message)
-        self.message, self.quiet, self.values = message, quiet, values
-
-    def __str__(self) -> str:
-        return Locale("m").say(self.message, None, **self.values)
+    def __init__(self, message: str, *, quiet: bool = False, **values: object) -> None:
+        super().__init__(message, **values)
+        self.quiet = quiet
 
 
 @dataclass(frozen=True, eq=False)

@@ -20,25 +20,24 @@ from contextlib import contextmanager, suppress
 from pathlib import Path
 
 from viz import seal
+from viz.refusals import Refusal
 
 
-class OutputInTheWay(Exception):
+class OutputInTheWay(Refusal):
     """Something else is where the output should go. Nothing was written."""
 
-    exit_status = 2
 
-
-class OutputFailed(Exception):
+class OutputFailed(Refusal):
     """This machine could not write an output: its disk is full or failed. Nothing of it is left."""
 
     exit_status = 3
 
     def __init__(self, path: Path, reason: str) -> None:
-        super().__init__(path, reason)
+        super().__init__("output.failed", path=path, reason=reason)
         self.path, self.reason = path, reason
 
-    def __str__(self) -> str:
-        return f"{self.path} could not be written: {self.reason}. Make room there, or give another place."
+    def __reduce__(self) -> tuple[type[OutputFailed], tuple[Path, str]]:
+        return OutputFailed, (self.path, self.reason)
 
 
 MACHINE_FAILS = {errno.ENOSPC, errno.EDQUOT, errno.EFBIG, errno.EIO, errno.EMFILE, errno.ENFILE, errno.ENOMEM}
@@ -100,7 +99,7 @@ def require_replaceable(path: Path, *, force: bool = False) -> None:
 def output_folder(path: Path) -> Path:
     """The folder to write a set of files into, made if it is not there. Raises OutputInTheWay."""
     if path.exists() and not path.is_dir():
-        raise OutputInTheWay(f"{path} is a file, not a folder. Choose another name.")
+        raise OutputInTheWay("output.no folder", path=path)
     with told_as(path):
         path.mkdir(parents=True, exist_ok=True)
     return path
@@ -114,46 +113,47 @@ def told_as(path: Path) -> Iterator[None]:
     except OSError as error:
         if error.errno in MACHINE_FAILS:
             raise OutputFailed(path, str(error.strerror)) from error
-        raise OutputInTheWay(f"{path} cannot be made there ({error.strerror}); give another place") from error
+        raise OutputInTheWay("output.impossible", path=path, reason=error.strerror) from error
 
 
 def _require_free(contents: Mapping[Path, bytes], *, force: bool) -> None:
     if in_the_way := [
         why for path, content in contents.items() if (why := _in_the_way(path, content, force))
     ]:
-        raise OutputInTheWay("\n".join(in_the_way))
+        raise in_the_way[0].with_others(in_the_way[1:])
 
 
-def _in_the_way(path: Path, content: bytes, force: bool) -> str | None:
+def _in_the_way(path: Path, content: bytes, force: bool) -> OutputInTheWay | None:
     """Why this content must not be written under this name; None if it may."""
     real = path.resolve()
     if path.is_dir():
-        return f"{path} is a folder. Give the name of a file."
+        return OutputInTheWay("output.folder", path=path)
     if real in _INPUTS:
-        return f"{path} is the input. Choose another name for the output."
+        return OutputInTheWay("output.input", path=path)
     if not real.parent.is_dir():
-        return f"{path.parent} is not a folder. Make it first, or choose another."
+        return OutputInTheWay("output.no parent", folder=path.parent)
     try:
         mode = real.stat().st_mode
     except OSError:
         return None  # not there, or out of reach: then writing tells
     if not stat.S_ISREG(mode):
-        return f"{path} is a device or a pipe, not a file. Choose another name."
+        return OutputInTheWay("output.device", path=path)
     if force:
         return None
     if not mode & 0o222:
-        return f"{path} is read-only. Choose another name, or use --force to replace it."
+        return OutputInTheWay("output.read-only", path=path)
     if seal.unbroken(real) or _holds(real, content):
         return None
+    return _of_others(path)
+
+
+def _of_others(path: Path) -> OutputInTheWay:
+    """That a file is not overtable's, or that its form could not say so."""
     if seal.has_seals(path):
-        return (
-            f"{path} was not made by overtable, or was changed since. "
-            "Choose another name, or use --force to replace it."
-        )
-    return (
-        f"{path} holds something else, and {path.suffix.upper().removeprefix('.') or 'this form'} has no place to "
-        "say who wrote it. Choose another name, or use --force to replace it."
-    )
+        return OutputInTheWay("output.changed", path=path)
+    if form := path.suffix.upper().removeprefix("."):
+        return OutputInTheWay("output.unknown", path=path, form=form)
+    return OutputInTheWay("output.unknown, no ending", path=path)
 
 
 def _holds(path: Path, content: bytes) -> bool:

@@ -34,9 +34,39 @@ from viz.words.locale import Locale
 
 if TYPE_CHECKING:
     from scenes.dossier import Dossier
+    from scenes.findings.review import Review
+    from scenes.room.scene import Scene
 
 TEXT_MM = {"A4": (210.0, 297.0), "A3": (210.0, 297.0), "Letter": (215.9, 279.4), "Tabloid": (215.9, 279.4)}
 """The page the text is set on beside each paper of the sheets."""
+HEADINGS = (
+    *(
+        "glance",
+        "sign-off",
+        "placement",
+        "aims",
+        "conflict",
+        "talkers",
+        "speech",
+        "heights",
+        "ceiling",
+        "rule changes",
+    ),
+    *(
+        "sightlines",
+        "sources",
+        "installation",
+        "steps",
+        "installed",
+        "seats",
+        "rests",
+        "assumptions",
+        "cautions",
+        "sheets",
+        "of",
+    ),
+)
+"""Headings of the document, and the word between a page's number and how many there are."""
 AIM_COLUMNS = ("aim", "margin", "distance", "from centre", "spread", "band", "proof")
 TALKER_COLUMNS = (
     *("talker", "posture", "mouth", "array", "angle", "distance", "from centre", "margin", "state"),
@@ -102,20 +132,8 @@ def report_data(
         "advice": cautions.advice(locale),
         "hold": cautions.hold(review),
         "open": cautions.open_here(review),
-        "running": {
-            "left": " · ".join(plain(part) for part in (scene.name, scene.project) if part),
-            "right": plain(document.number or ""),
-            "foot": " · ".join(
-                part
-                for part in (
-                    locale.say("report.revision", revision=plain(document.revision))
-                    if document.revision
-                    else "",
-                    document.date or date or "",
-                )
-                if part
-            ),
-        },
+        "headings": {name: locale.say(f"report.heading.{name}") for name in HEADINGS},
+        "running": _running(scene, date),
         "cover": _cover(
             dossier,
             pictures,
@@ -124,7 +142,7 @@ def report_data(
             (width, height * 0.46 - 8),
         ),
         "glance": _glance(dossier, width - 36),
-        "agree": [(one.who, one.what, one.open) for one in cautions.signed_by(review)],
+        "agree": _agree(review, locale),
         "placement": _placement(dossier),
         "talkers": _talkers(dossier),
         "heights": _heights(dossier, width - 36),
@@ -133,6 +151,29 @@ def report_data(
         "install": _install(dossier, width - 36),
         "rests": _rests(dossier, drawn),
         "sheets": [render.page_data(s.drawn, title=s.title, about=s.about) for s in sheet_pages],
+    }
+
+
+def _running(scene: Scene, date: str | None) -> dict[str, str]:
+    """What stands at the head and the foot of every page."""
+    document = scene.document
+    revision = plain(document.revision) if document.revision else None
+    foot = (
+        Locale.of(scene).say("report.revision", revision=revision) if revision is not None else "",
+        document.date or date or "",
+    )
+    return {
+        "left": " · ".join(plain(part) for part in (scene.name, scene.project) if part),
+        "right": plain(document.number or ""),
+        "foot": " · ".join(part for part in foot if part),
+    }
+
+
+def _agree(review: Review, locale: Locale) -> dict[str, Any]:
+    """Who signs for what, with room for name and date."""
+    return {
+        "head": _columns("who", "signs for", "open", "name", "date", locale=locale),
+        "rows": [(one.who, one.what, one.open) for one in cautions.signed_by(review)],
     }
 
 
@@ -428,7 +469,7 @@ def _clearances(dossier: Dossier) -> dict[str, Any]:
         "text": [" ".join((clearance_words.summary(review), cautions.advice(locale)))],
         "head": _columns("array", "against", "rule", "required", "actual", "state", "source", locale=locale),
         "rows": rows,
-        "changed": changed,
+        "changed": {"head": _columns("rule", "changed to", "reason given", locale=locale), "rows": changed},
         "sources": list(sources),
     }
 
@@ -440,7 +481,8 @@ def _sight(dossier: Dossier) -> dict[str, Any]:
         [text.what, " ".join(part for part in (text.advice, text.default) if part)]
         for text in sight_words.findings(review)
     ]
-    return {"text": report.sight(review, locale), "rows": rows}
+    head = _columns("blocked", "what clears", locale=locale)
+    return {"text": report.sight(review, locale), "head": head, "rows": rows}
 
 
 # ---- installation -------------------------------------------------------------------------------------------
@@ -454,7 +496,8 @@ def _install(dossier: Dossier, wide_mm: float) -> dict[str, Any]:
     rows = []
     for row in dossier.schedule:
         left, right = installation.labelled(installation.schedule(row, scene), locale)
-        rows.append({"title": row.array, "left": left, "right": right})
+        heading = locale.say("report.schedule", array=row.array)
+        rows.append({"heading": heading, "left": left, "right": right})
     told_steps = installation.steps(dossier.steps, dossier.schedule, dossier.review)
     return {
         "drawing": ceiling["drawing"],
@@ -484,6 +527,7 @@ def _rests(dossier: Dossier, drawn: Sheets) -> dict[str, Any]:
         "closing": cautions.closing(locale),
         "sheets": {
             "text": locale.say("report.sheets"),
+            "head": _columns("sheet number", "sheet", "scale", locale=locale),
             "rows": [
                 (
                     sheet.number,

@@ -21,6 +21,7 @@ from scenes.findings.review import STANDINGS
 from scenes.room.scene import Scene
 from viz import drawing, lettering, views
 from viz import palette as ink
+from viz.refusals import Refusal
 from viz.shown import shown
 from viz.stage import LAYERS, Prop, Stage
 from viz.views import View
@@ -31,6 +32,10 @@ Pixels = NDArray[np.uint8]
 Side = Literal["above", "right", "left", "below"]
 Background = Literal["white", "soft", "transparent"]
 SIZE = (2400, 1500)
+
+
+class NoSuchStyle(Refusal, ValueError):
+    """A style that no still can have; the text says what it can be."""
 
 
 @dataclass(frozen=True)
@@ -53,14 +58,14 @@ class Style:
     def __post_init__(self) -> None:
         if not all(64 <= side <= 16000 for side in self.size):
             size = "x".join(map(str, self.size))
-            raise ValueError(f"size: {size} does not fit. Use 64 to 16000 pixels a side, such as 2400x1500.")
+            raise NoSuchStyle("style.size", size=size)
         if self.dpi is not None and not 20 <= self.dpi <= 2400:
-            raise ValueError(f"dpi: {plain(self.dpi)} does not fit. Use 20 to 2400.")
+            raise NoSuchStyle("style.dpi", dpi=plain(self.dpi))
         if self.background not in ("white", "soft", "transparent"):
-            raise ValueError(f"background: {self.background!r} is not known. Use white, soft or transparent.")
+            raise NoSuchStyle("style.background", text=repr(self.background))
         for name in (*(self.layers or ()), *self.on, *self.off):
             if name not in LAYERS:
-                raise ValueError(f"no layer {name!r}; there are {', '.join(LAYERS)}")
+                raise NoSuchStyle("style.layer", text=repr(name), layers=", ".join(LAYERS))
 
     @property
     def dots_per_inch(self) -> float:
@@ -568,7 +573,7 @@ def _png(
     info.add_text("View", view.name)
     if ratio is not None and scale is not None:
         info.add_text("Pixels per metre", number(ratio, 3))
-        info.add_text("Scale", f"1:{number(scale, 2)} at {plain(dpi)} dpi")
+        info.add_text("Scale", Locale("m").say("picture.scale", scale=number(scale, 2), dpi=plain(dpi)))
     made = io.BytesIO()
     final = image if style.background == "transparent" else image.convert("RGB")
     final.save(made, "PNG", pnginfo=info, dpi=(dpi, dpi), compress_level=6)

@@ -15,6 +15,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from geometry.shapes import Point3
 from scenes.room.scene import Array
+from viz.refusals import Refusal
 from viz.stage import Stage
 from viz.stage.dimensions import COLUMN_M, alike, row_m
 from viz.stage.props import WALL_M, along_x
@@ -111,10 +112,8 @@ def usual(stage: Stage) -> tuple[str, ...]:
     return tuple(name for name in every if not name.startswith("seat:")) + tuple(seats[:1])
 
 
-class NoSuchView(ValueError):
+class NoSuchView(Refusal, ValueError):
     """A view that this room does not have; the text lists what there is."""
-
-    exit_status = 2
 
 
 def view(stage: Stage, name: str, aspect: float, *, layers: Iterable[str] | None = None) -> View:
@@ -124,7 +123,7 @@ def view(stage: Stage, name: str, aspect: float, *, layers: Iterable[str] | None
     """
     kind, _, id = name.partition(":")
     if kind not in KINDS:
-        raise NoSuchView(f"no view {name!r}; there are {', '.join(names(stage))}")
+        raise NoSuchView("no view", text=repr(name), views=", ".join(names(stage)))
     shown = tuple(layers) if layers is not None else LAYERS_OF[kind]
     scene = stage.scene
     choices: Sequence[str] = {
@@ -135,7 +134,7 @@ def view(stage: Stage, name: str, aspect: float, *, layers: Iterable[str] | None
         "seat": [h.id for h in scene.heads],
     }.get(kind, [""])
     if (id and id not in choices) or not choices:
-        raise NoSuchView(f"no view {name!r}; there are {', '.join(names(stage))}")
+        raise NoSuchView("no view", text=repr(name), views=", ".join(names(stage)))
     id = id or choices[0]
     makers: dict[str, Callable[[], View]] = {
         "corner": lambda: _corner(stage, aspect, shown),

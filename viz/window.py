@@ -28,6 +28,7 @@ from scenes.spec.reading import read_spec
 from scenes.spec.writing import NewPlace, check_again, keep, spliced
 from viz import drawing, panel, stills, views
 from viz import palette as ink
+from viz.refusals import Refusal
 from viz.shown import shown
 from viz.stage import LAYERS, Prop, Stage, stage
 from viz.views import View
@@ -43,13 +44,13 @@ CLICK_PX = 5
 """A press that moves less than this is a click, not a turn."""
 
 
-class DisplayMissing(Exception):
+class DisplayMissing(Refusal):
     """There is no display to open a window on; the text names the two other ways."""
 
     exit_status = 3
 
     def __init__(self, spec: Path, why: str) -> None:
-        super().__init__(Locale("m").say("window.missing", why=why, spec=str(spec), stem=spec.stem))
+        super().__init__("window.missing", why=why, spec=spec, stem=spec.stem)
 
 
 def show(path: Path) -> None:
@@ -71,11 +72,12 @@ def _require_display(path: Path) -> None:
         return
     display = os.environ.get("DISPLAY")
     if not display:
-        raise DisplayMissing(path, "DISPLAY is not set")
+        raise DisplayMissing(path, Locale("m").say("window.no display"))
     # tried in a child, as VTK may end the process
     failure = drawing.probe("vtkXOpenGLRenderWindow")
     if failure is not None:
-        raise DisplayMissing(path, f"display {display} cannot be drawn on ({failure})")
+        why = Locale("m").say("window.dead display", display=display, failure=failure)
+        raise DisplayMissing(path, why)
     os.environ[drawing.WINDOW_VARIABLE] = "vtkXOpenGLRenderWindow"
 
 

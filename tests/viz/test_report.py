@@ -155,7 +155,9 @@ def test_a_changed_rule_is_told_with_its_reason():
     scene = dossier_of("heron").scene
     change = RuleChange("smoke-detector", True, None, "agreed with the fire engineer on 3 November")
     told = report_data(Dossier(replace(scene, rule_changes=(change,))), pictures={})
-    assert ["Clear of a smoke detector", "not applied", change.reason] in told["clearances"]["changed"]
+    assert ["Clear of a smoke detector", "not applied", change.reason] in told["clearances"]["changed"][
+        "rows"
+    ]
 
 
 @pytest.mark.parametrize("room", ROOMS)

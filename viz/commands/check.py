@@ -34,7 +34,7 @@ def check(
     from scenes.review.review import review
 
     if not specs:
-        raise WrongUse("check needs a spec file: overtable check ROOM.yaml")
+        raise WrongUse("use.no spec")
     if changes:
         return _changes(specs, json)
     answers: list[Any] = []
@@ -73,7 +73,7 @@ def _changes(specs: tuple[Path, ...], json: bool) -> int:
     from scenes.review.review import review
 
     if len(specs) != 2:
-        raise WrongUse(f"check --changes compares two files, OLD and NEW; {len(specs)} given")
+        raise WrongUse("use.changes", given=len(specs))
     old, new = (review(placed_scene(path)[1]) for path in specs)
     remark_other_room(old.scene, new.scene)
     if json:

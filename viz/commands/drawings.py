@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from viz.commands.errors import WrongUse
+from viz.commands.errors import Unusable, WrongUse
 from viz.commands.options import day_of
 
 if TYPE_CHECKING:
@@ -14,6 +14,8 @@ if TYPE_CHECKING:
     from scenes.models.drawing import Asked, Drawing, Leak
     from viz.commands.importing import DrawingOptions, RoomChoice
 
+HIGHEST_M = 100
+"""No room is higher: more is a slip of the unit."""
 USES = ("walls", "openings", "rooms")
 
 
@@ -25,9 +27,9 @@ def import_drawing(
     from viz.outputs import protect
 
     if len(files) > 1:
-        raise WrongUse("a drawing is imported alone: overtable import PLAN.dxf")
+        raise WrongUse("use.one drawing")
     if asked.room is not None or asked.all:
-        raise WrongUse("a drawing has no room numbers: point into the room with --at X,Y")
+        raise WrongUse("use.no rooms")
     question = _asked(options)
     protect(files[0])
     drawing = Drawing.read(files[0])
@@ -35,7 +37,7 @@ def import_drawing(
         _list(drawing, question)
         return
     if question.at is None or question.ceiling_m is None:
-        raise WrongUse("a drawing needs --at X,Y and --ceiling HEIGHT: it has no room numbers and no heights")
+        raise WrongUse("use.no point")
     _write(drawing, question, asked, output, force=force)
 
 
@@ -44,7 +46,7 @@ def _asked(options: DrawingOptions) -> Asked:
     from scenes.spec.lengths import UNITS
 
     if options.units is not None and options.units not in UNITS:
-        raise WrongUse(f"--units: {options.units} is not known. Use one of {', '.join(UNITS)}.")
+        raise WrongUse("use.units", units=options.units, allowed=", ".join(UNITS))
     return Asked(
         at=None if options.at is None else _place("--at", options.at),
         ceiling_m=_height("--ceiling", options.ceiling),
@@ -59,14 +61,14 @@ def _place(option: str, text: str) -> Point2:
     try:
         x, y = (float(part) for part in text.split(","))
     except ValueError:
-        raise WrongUse(f"{option}: {text} is not a point. Use X,Y in the drawing's own units.") from None
+        raise WrongUse("use.point", option=option, text=text) from None
     return x, y
 
 
 def _cut(text: str) -> tuple[Point2, Point2]:
     ends = text.split()
     if len(ends) != 2:
-        raise WrongUse(f'--cut: {text} is not a line. Use "X,Y X,Y" in the drawing\'s own units.')
+        raise WrongUse("use.cut", text=text)
     return _place("--cut", ends[0]), _place("--cut", ends[1])
 
 
@@ -80,9 +82,9 @@ def _height(option: str, text: str | None) -> float | None:
     try:
         height_m = parse_length(text, "m")
     except LengthMistake as error:
-        raise WrongUse(words.option(option, text, error, Locale("m"))) from None
-    if not 0 < height_m <= 100:
-        raise WrongUse(f"{option}: {text} does not fit. Use a height above the floor, up to 100 m.")
+        raise Unusable(words.option(option, text, error, Locale("m"))) from None
+    if not 0 < height_m <= HIGHEST_M:
+        raise WrongUse("use.height", option=option, text=text, most=HIGHEST_M)
     return height_m
 
 
@@ -96,14 +98,12 @@ def _layers(path: Path) -> Mapping[str, Sequence[str]]:
     try:
         tree = yaml.safe_load(path.read_text("utf-8"))
     except (OSError, UnicodeError, yaml.YAMLError):
-        raise WrongUse(f"{path} is no YAML file that can be read") from None
+        raise WrongUse("use.layers", path=path) from None
     good = isinstance(tree, dict) and set(tree) <= set(USES)
     if not good or not all(
         isinstance(names, list) and all(isinstance(one, str) for one in names) for names in tree.values()
     ):
-        raise WrongUse(
-            f'{path}: allowed are walls, openings and rooms, each a list of layers such as ["A-WALL*"]'
-        )
+        raise WrongUse("use.layer", path=path)
     return {str(use): tuple(names) for use, names in tree.items()}
 
 

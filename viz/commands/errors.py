@@ -9,27 +9,30 @@ from __future__ import annotations
 
 import re
 import sys
+from typing import TYPE_CHECKING
 
 from scenes.spec.mistakes import SpecMistakes
 from viz.commands.streams import print_json
+from viz.refusals import Refusal
+
+if TYPE_CHECKING:
+    from viz.words.locale import Locale
 
 WRONG, MACHINE, INTERRUPTED = 2, 3, 130
 
 
-class WrongUse(Exception):
-    """The command was asked for something it cannot do; the text says what to do instead."""
-
-    exit_status = WRONG
+class WrongUse(Refusal):
+    """The command was asked for something it cannot do; its message says what to do instead."""
 
 
-class Refused(Exception):
-    """What was given cannot give what was asked for; the text says why."""
+class Unusable(Exception):
+    """What was given cannot give what was asked for; the text, of viz/words, says why."""
 
     exit_status = WRONG
 
 
 class Missing(Exception):
-    """Something that is needed is not installed; the text says how to get it."""
+    """Something that is needed is not installed; the text, of viz/words, says how to get it."""
 
     exit_status = MACHINE
 
@@ -70,23 +73,20 @@ def status_of(error: Exception) -> int | None:
 
 def text_of(error: Exception) -> str:
     """What is said of an expected error."""
+    from viz.words.locale import Locale
+
+    locale = Locale("m")
     if isinstance(error, MemoryError):
-        return (
-            "this machine has too little memory for that. Give it fewer rooms at once, or a smaller picture."
-        )
+        return locale.say("memory")
     if _is_named(error, "BrokenProcessPool"):
-        return (
-            "a worker process died, perhaps for want of memory. Run it again, or give it fewer rooms at once."
-        )
+        return locale.say("worker")
     if isinstance(error, OSError):
         what = error.strerror or str(error)
         return f"{error.filename}: {what}" if error.filename else what
     if _is_named(error, "CycloptsError"):
         # the command that was read so far: its own help says what it takes
-        chain = " ".join(getattr(error, "command_chain", None) or ())
-        return (
-            f"{_in_plain_words(error)}\nSee: {' '.join(part for part in ('overtable', chain) if part)} --help"
-        )
+        command = " ".join(("overtable", *(getattr(error, "command_chain", None) or ())))
+        return locale.say("see help", error=_in_plain_words(error, locale), command=command)
     return str(error)
 
 
@@ -95,10 +95,12 @@ def _is_named(error: Exception, name: str) -> bool:
     return any(kind.__name__ == name for kind in type(error).__mro__)
 
 
-def _in_plain_words(error: Exception) -> str:
+def _in_plain_words(error: Exception, locale: Locale) -> str:
     """cyclopts says: unable to convert "x" into float."""
     return re.sub(
         r'unable to convert (".*?") into (int|float)',
-        lambda found: f"{found[1]} is not a {'whole ' if found[2] == 'int' else ''}number",
+        lambda found: locale.say(
+            "not a whole number" if found[2] == "int" else "not a number", text=found[1]
+        ),
         str(error),
     )

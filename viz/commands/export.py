@@ -28,7 +28,8 @@ def export(spec: Path, file: Path, /, *, force: Force = False) -> int:
 
     ending = file.suffix.lower().removeprefix(".")
     if ending not in EXPORTERS:
-        raise WrongUse(f"{file} has the ending {file.suffix or 'none'}. Use one of .{', .'.join(EXPORTERS)}.")
+        endings = ", ".join(f".{one}" for one in EXPORTERS)
+        raise WrongUse("use.ending, one of", path=file, ending=file.suffix or "none", endings=endings)
     dossier = dossier_of(spec)
     require_replaceable(file, force=force)
     try:

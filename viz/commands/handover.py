@@ -82,10 +82,10 @@ def handover(
 def _require_specs(specs: tuple[Path, ...]) -> None:
     """Raises WrongUse if there is none, or one twice."""
     if not specs:
-        raise WrongUse("handover needs a spec file: overtable handover ROOM.yaml -o FOLDER")
+        raise WrongUse("use.no spec, handover")
     for i, path in enumerate(specs):
         if path.resolve() in [other.resolve() for other in specs[:i]]:
-            raise WrongUse(f"{path} is given twice; give each room once")
+            raise WrongUse("use.twice", path=path)
 
 
 def _tell(rooms: list[Made], wrong: list[tuple[Path, Exception]]) -> None:

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 
 from cyclopts import Parameter
 
-from viz.commands.errors import Missing, Refused, WrongUse
+from viz.commands.errors import Missing, Unusable, WrongUse
 from viz.commands.importing import DrawingOptions, RoomChoice, profile_of, relative, today
 from viz.commands.options import Force, Json, day_of
 from viz.commands.streams import print_json
@@ -49,7 +49,7 @@ def import_(
     from viz.words.models import refusal
 
     if not files:
-        raise WrongUse("import needs a model or a drawing: overtable import MODEL.ifc")
+        raise WrongUse("use.no model")
     asked = choice or RoomChoice()
     try:
         if files[0].suffix.lower() == ".dxf":
@@ -58,12 +58,10 @@ def import_(
             import_drawing(files, drawing or DrawingOptions(), asked, output, force=force)
         else:
             if drawing is not None:
-                raise WrongUse(
-                    "--at, --ceiling, --structure, --units, --layers and --cut are for drawings (DXF)"
-                )
+                raise WrongUse("use.for drawings")
             _import_models(files, asked, output, json=json, force=force)
     except ModelRefused as error:
-        raise Refused(refusal(error, Locale("m"))) from None
+        raise Unusable(refusal(error, Locale("m"))) from None
     except ReaderMissing as error:
         raise Missing(refusal(error, Locale("m"))) from None
     return 0
@@ -76,11 +74,11 @@ def _import_models(
     from viz.words.locale import Locale
 
     if (asked.room is not None or asked.all) and output is None:
-        raise WrongUse("import writes a spec with -o: overtable import MODEL.ifc --room NUMBER -o ROOM.yaml")
+        raise WrongUse("use.no output")
     if asked.room is not None and asked.all:
-        raise WrongUse("--room and --all: give one of them")
+        raise WrongUse("use.room and all")
     if output is not None and asked.room is None and not asked.all:
-        raise WrongUse(f"-o {output}: say which room with --room, or --all")
+        raise WrongUse("use.which room", output=output)
     taken = day_of(asked.date) if asked.date is not None else today()
     reading = _opened(files)
     locale = Locale(_units(reading))

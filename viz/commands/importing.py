@@ -58,14 +58,15 @@ def profile_of(profiles: Path | None, profile: str | None) -> str | None:
 
     if profiles is None:
         if profile is not None:
-            raise WrongUse("--profile names one of the profiles of a file: give the file with --profiles")
+            raise WrongUse("use.profile alone")
         return None
     names = list(read_profiles(profiles))
     if profile is None and len(names) == 1:
         return names[0]
     if profile not in names:
-        asked = "choose one with --profile" if profile is None else f"none is called {profile}"
-        raise WrongUse(f"{profiles} has the profiles {', '.join(names)}; {asked}")
+        if profile is None:
+            raise WrongUse("use.profile", path=profiles, names=", ".join(names))
+        raise WrongUse("use.no profile", path=profiles, names=", ".join(names), profile=profile)
     return profile
 
 

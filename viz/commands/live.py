@@ -25,7 +25,7 @@ def live(spec: Path, /, *, port: int = 0, browser: bool = True) -> int:
     from viz.live import serve
 
     if not 0 <= port <= 65535:
-        raise WrongUse(f"--port: {port} is not a port. Use 0 to 65535.")
+        raise WrongUse("use.port", port=port)
     placed_scene(spec)
     serve(spec, port=port, open_browser=browser)
     return 0

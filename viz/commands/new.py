@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Annotated, Literal, TypeVar
 
 from cyclopts import Parameter
 
-from viz.commands.errors import WRONG, WrongUse
+from viz.commands.errors import Unusable, WrongUse
 from viz.commands.options import Force
 
 if TYPE_CHECKING:
@@ -31,12 +31,6 @@ EXAMPLE = "wreath"
 """The profile of the demo rooms that stands for the array until its data sheet is there."""
 
 Listed = Literal["shapes", "kinds", "rules", "populations"]
-
-
-class Unusable(Exception):
-    """An answer given as an option cannot be."""
-
-    exit_status = WRONG
 
 
 Answer = TypeVar("Answer")
@@ -115,7 +109,7 @@ class _Asker:
             print(question(name, default, self.locale), end="", file=sys.stderr, flush=True)
             line = sys.stdin.readline()
             if not line:
-                raise WrongUse("the answers ended before the last question; nothing is written")
+                raise WrongUse("use.answers")
             try:
                 return read(line.strip() or default)
             except StartMistake as error:
@@ -170,7 +164,7 @@ def _profile(text: str, output: Path) -> tuple[str | None, str]:
     if not file and len(names) == 1:
         profile = names[0]
     if profile not in names:
-        raise WrongUse(f"{path} has the profiles {', '.join(names)}; choose one: --array {path}:{names[0]}")
+        raise WrongUse("use.profiles", path=path, names=", ".join(names), first=names[0])
     return Path(os.path.relpath(path.resolve(), output.parent.resolve())).as_posix(), profile
 
 

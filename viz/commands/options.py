@@ -28,7 +28,10 @@ Size = Annotated[str, Parameter(help="Pixels across and down, such as 2400x1500.
 def require_ending(path: Path, *endings: str) -> None:
     """Raises WrongUse if a file's name has none of these endings (".pdf")."""
     if path.suffix.lower() not in endings:
-        raise WrongUse(f"{path} has the ending {path.suffix or 'none'}. Use {' or '.join(endings)}.")
+        from viz.words.locale import Locale
+
+        allowed = Locale("m").either(endings)
+        raise WrongUse("use.ending", path=path, ending=path.suffix or "none", endings=allowed)
 
 
 def day_of(text: str | None) -> str | None:
@@ -42,12 +45,12 @@ def day_of(text: str | None) -> str | None:
             raise ValueError
         return datetime.date.fromisoformat(text).isoformat()
     except ValueError:
-        raise WrongUse(f"--date: {text!r} is not a date. Use year-month-day, such as 2026-11-25.") from None
+        raise WrongUse("use.date", text=repr(text)) from None
 
 
 def size_of(text: str) -> tuple[int, int]:
     """The pixels across and down of --size. Raises WrongUse."""
     across, cross, down = text.lower().replace("×", "x").partition("x")
     if not cross or not across.strip().isdigit() or not down.strip().isdigit():
-        raise WrongUse(f"--size: {text!r} is not a size. Use pixels across and down, such as 2400x1500.")
+        raise WrongUse("use.size", text=repr(text))
     return int(across), int(down)

@@ -25,7 +25,9 @@ from scenes.room.build import build, require_places
 from scenes.spec.lengths import LengthMistake, parse_length
 from scenes.spec.model import Spec
 from scenes.spec.reading import read_spec
+from scenes.spec.values import MOST_ARRAYS
 from scenes.spec.writing import NewPlace, appended, changes, check_again, keep, spliced
+from viz.commands.errors import WRONG, Unusable, WrongUse
 from viz.commands.streams import print_json
 from viz.json_objects import with_cautions
 from viz.json_placement import placement_object
@@ -39,12 +41,6 @@ from viz.words.mistakes import option
 
 VERDICTS = ("fail", "caution", "pass")
 """From the worst on."""
-
-
-class PlaceMistake(Exception):
-    """An option of place that cannot be; the text says what is allowed."""
-
-    exit_status = 2
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,7 +71,7 @@ def run_place(path: Path, options: PlaceOptions) -> int:
     enough_m = _length(options.enough, "--enough", spec.units, least=0.0)
     snap_to = _snap(options, spec.units)
     if snap_to == "tile" and scene.room.grid is None:
-        raise PlaceMistake(words.refused(PlaceRefused("no grid"), Locale(spec.units)))
+        raise Unusable(words.refused(PlaceRefused("no grid"), Locale(spec.units)))
     spare_m = 0.0 if options.free else SPARE_M
     count = _count(options.arrays)
     if options.write:
@@ -110,12 +106,10 @@ def run_place(path: Path, options: PlaceOptions) -> int:
                 nearby = options.snap is None
                 placement = snap_placement(placement, snap_to, nearby=nearby, spare_m=spare_m)
         except PlaceRefused as wrong:
-            raise PlaceMistake(words.refused(wrong, locale)) from None
+            raise Unusable(words.refused(wrong, locale)) from None
     proof = placement.certificate_json()
     if options.certificate is not None and proof is None:
-        raise PlaceMistake(
-            "--certificate: this search keeps no proof of its own (it is kept for one array only)"
-        )
+        raise WrongUse("place.no certificate")
     judged = placement.judged
     today = review(scene) if all(array.placed for array in scene.arrays) else None
     refused = _refused(spec, placement, judged, today, options) if options.write else None
@@ -145,7 +139,7 @@ def run_place(path: Path, options: PlaceOptions) -> int:
         out.print(locale.say("place.proof", file=escape(str(options.certificate))))
     if refused is not None:
         print(f"overtable: --write: {refused}", file=sys.stderr)
-        return PlaceMistake.exit_status
+        return WRONG
     if options.write:
         write_placement(path, spec, placement, out)
     bound_m = placement.bound_m
@@ -158,24 +152,18 @@ def _pressed(placement: Placement) -> bool:
 
 
 def _require_writable(spec: Spec, count: int | Literal["fewest"] | None) -> None:
-    """Refuse before the search what could not be written after it. Raises PlaceMistake."""
+    """Refuse before the search what could not be written after it. Raises WrongUse."""
     if count is None:
         return
     ids = [array.id for array in spec.arrays]
     if count != "fewest" and count < len(ids):
         surplus = Locale(spec.units).listed(ids[count:])
-        raise PlaceMistake(
-            f"--write never takes arrays out of a file: the spec has {len(ids)}, --arrays asks for {count}; "
-            f"remove {surplus} from it first, or leave out --write"
-        )
+        raise WrongUse("place.surplus", there=len(ids), asked=count, surplus=surplus)
     first = spec.arrays[0].profile
     others = [array.id for array in spec.arrays if array.profile != first]
     if others:
         named = Locale(spec.units).listed(others)
-        raise PlaceMistake(
-            f"--arrays places arrays of the first one's profile, {first}, and {named} of the spec has "
-            "another; give it that profile first, or leave out --write or --arrays"
-        )
+        raise WrongUse("place.profiles", first=first, others=named)
 
 
 def _refused(
@@ -250,7 +238,7 @@ def write_placement(path: Path, spec: Spec, placement: Placement, out: Any) -> N
         out.print(escape(changes(spec, text)), soft_wrap=True)
         keep(path, text, spec.source.text)
     except ValueError as wrong:
-        raise PlaceMistake(str(wrong)) from None
+        raise Unusable(str(wrong)) from None
     out.print(Locale(spec.units).say("place.written", file=escape(str(path))))
 
 
@@ -268,11 +256,11 @@ def _length(text: str, name: str, units: str, *, least: float) -> float:
     try:
         metres = parse_length(text, units)
     except LengthMistake as mistake:
-        raise PlaceMistake(option(name, text, mistake, Locale(units))) from None
+        raise Unusable(option(name, text, mistake, Locale(units))) from None
     if metres < least:
         locale = Locale(units)
         least_text = locale.as_written(least)
-        raise PlaceMistake(locale.say("option.too small", option=name, found=text, least=least_text))
+        raise Unusable(locale.say("option.too small", option=name, found=text, least=least_text))
     return metres
 
 
@@ -280,7 +268,7 @@ def _snap(options: PlaceOptions, units: str) -> Literal["tile"] | float | None:
     """The lattice that places are on; None for places as they are found."""
     text = options.snap
     if options.free and text not in (None, "none"):
-        raise PlaceMistake(f"--free takes places as they are found: leave it out, or --snap {text}")
+        raise WrongUse("place.free", text=text)
     if options.free or text == "none":
         return None
     if text is None:
@@ -291,6 +279,6 @@ def _snap(options: PlaceOptions, units: str) -> Literal["tile"] | float | None:
 def _count(text: str | None) -> int | Literal["fewest"] | None:
     if text is None or text == "fewest":
         return text  # type: ignore[return-value]  # mypy does not narrow str by ==
-    if not text.isascii() or not text.isdigit() or not 1 <= int(text) <= 64:
-        raise PlaceMistake(f"--arrays: found {text!r}, allowed is a whole number from 1 to 64, or fewest")
+    if not text.isascii() or not text.isdigit() or not 1 <= int(text) <= MOST_ARRAYS:
+        raise WrongUse("place.count", text=repr(text), most=MOST_ARRAYS)
     return int(text)

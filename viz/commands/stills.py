@@ -7,7 +7,6 @@ from typing import Annotated, Literal
 
 from cyclopts import Parameter
 
-from viz.commands.errors import WrongUse
 from viz.commands.inputs import dossier_of, status_of
 from viz.commands.options import Force, Output, Size, size_of
 from viz.commands.remarks import remark_unset
@@ -55,16 +54,14 @@ def stills(
     from viz.outputs import output_folder, unique_slugs, write_files
     from viz.stage import staged
     from viz.stills import Style, draw_stills
+    from viz.words.locale import Locale
 
     dossier = dossier_of(spec)
-    try:
-        style = Style(
-            size=size_of(size), dpi=dpi, background=background, on=on, off=off, caption=caption, legend=legend
-        )
-    except ValueError as wrong:
-        raise WrongUse(f"--{wrong}" if str(wrong).startswith(("size", "dpi")) else str(wrong)) from None
+    style = Style(
+        size=size_of(size), dpi=dpi, background=background, on=on, off=off, caption=caption, legend=legend
+    )
     drawn = draw_stills(staged(dossier), list(view) or None, style)
-    remark_unset(dossier.scene, "an empty box")
+    remark_unset(dossier.scene, Locale("m").say("use.empty box"))
     folder = output_folder(output)
     slugs = unique_slugs([still.name for still in drawn])
     files = {folder / f"{slug}.png": still.png for slug, still in zip(slugs, drawn, strict=True)}

@@ -7,7 +7,7 @@ from typing import Annotated
 
 from cyclopts import Parameter
 
-from viz.commands.errors import Missing, Refused, WrongUse
+from viz.commands.errors import Missing, Unusable, WrongUse
 from viz.commands.importing import relative, today
 from viz.commands.options import day_of
 
@@ -44,7 +44,7 @@ def update(
     try:
         _update(spec, model, taken)
     except ModelRefused as error:
-        raise Refused(refusal(error, Locale("m"))) from None
+        raise Unusable(refusal(error, Locale("m"))) from None
     except ReaderMissing as error:
         raise Missing(refusal(error, Locale("m"))) from None
     return 0
@@ -64,7 +64,7 @@ def _update(path: Path, files: list[Path] | None, taken: str | None) -> None:
     spec = read_spec(path)
     assert spec.source is not None
     if spec.model is None or spec.model.space is None:
-        raise WrongUse(f"{path} was not written by import from a model; import its room first")
+        raise WrongUse("use.not imported", path=path)
     reading = Reading.of(files or [path.parent / one.file for one in spec.model.files])
     room = reading.room(reading.chosen(spec.model.space))
     locale = Locale(spec.units)

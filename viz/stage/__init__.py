@@ -28,6 +28,7 @@ from viz.stage.people import head_mark, people, tables
 from viz.stage.props import LAYERS, Prop, Stage
 from viz.stage.shadows import shadows
 from viz.stage.shell import screens_and_cameras, shell
+from viz.words.locale import Locale
 
 __all__ = ["LAYERS", "Prop", "Stage", "stage", "staged"]
 
@@ -69,7 +70,7 @@ def stage(
     props += arrays(scene)
     for array in scene.arrays:
         props += band_props(scene, array)
-        props.append(orientation_mark(array))
+        props.append(orientation_mark(array, Locale.of(scene)))
         props += sectors(scene, array)
         props += footprints(scene, array)
     props += clearances(scene, review)

@@ -35,7 +35,7 @@ def band_props(scene: Scene, array: Array) -> list[Prop]:
     form = band_form(scene, array)
     patches = band_patches(form, array.band, np.asarray(array.centre_m))
     names = ("outer", "inner", "near", "far", "cut")
-    props = []
+    props, locale = [], Locale.of(scene)
     for number, name in enumerate(names):
         faces = form.faces[patches == number]
         if not len(faces):
@@ -55,7 +55,7 @@ def band_props(scene: Scene, array: Array) -> list[Prop]:
                 crease_deg=20.0,
                 about=array.id,
                 solid=f"{array.id}/band",
-                legend="elevation band" if name == "outer" else "",
+                legend=locale.say("stage.band") if name == "outer" else "",
             )
         )
     strokes = _edges_between(form, patches)
@@ -156,7 +156,7 @@ def _runs(points: Floats, keep: NDArray[np.bool_]) -> list[Floats]:
     return [points[piece] for piece in pieces if keep[piece[0]] and len(piece) > 1]
 
 
-def orientation_mark(array: Array) -> Prop:
+def orientation_mark(array: Array, locale: Locale) -> Prop:
     """A small wedge beside the body that points where the array's 0° points: what an installer turns it by."""
     centre = np.asarray(array.centre_m)
     start, end = array.profile.plan_radius_m + 0.05, array.profile.plan_radius_m + 0.17
@@ -170,7 +170,7 @@ def orientation_mark(array: Array) -> Prop:
         prism(wedge + centre[:2], z - 0.006, z),
         ink.SECTOR,
         about=array.id,
-        legend="orientation mark (0°)",
+        legend=locale.say("stage.orientation"),
         only=("plan", "ceiling", "array"),
     )
 

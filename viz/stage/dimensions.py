@@ -38,9 +38,9 @@ def alike(scene: Scene, axis: int) -> list[list[Array]]:
 def whose_of(scene: Scene, arrays: Sequence[Array]) -> str:
     """Whose a dimension is, in words: the arrays' ids, or how many where it is for all and they are many."""
     if len(arrays) > 2 and len(arrays) == len(scene.arrays):
-        return f"all {len(arrays)} arrays"
+        return Locale.of(scene).say("stage.all arrays", arrays=len(arrays))
     ids = [array.id for array in arrays]
-    return ", ".join(ids) if len(ids) < 4 else f"{ids[0]}, {ids[1]} and {len(ids) - 2} more"
+    return ", ".join(ids) if len(ids) < 4 else Locale.of(scene).listed(ids, most=3)
 
 
 FLAT = ("plan", "ceiling")

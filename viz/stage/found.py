@@ -104,7 +104,8 @@ def _hatched_disc(at: tuple[float, float], radius: float, z: float, pitch: float
 
 
 def sightlines(review: Review) -> list[Prop]:
-    props = []
+    """The lines of sight, by what they are for; the blocked ones with a mark at what is in the way."""
+    props, locale = [], Locale.of(review.scene)
     for number, line in enumerate(review.sightlines):
         blocked = line.state == "blocked"
         colour = (
@@ -124,7 +125,7 @@ def sightlines(review: Review) -> list[Prop]:
                 opacity=1.0 if blocked else 0.55,
                 state=line.state,
                 about=line.end,
-                legend="blocked sight" if blocked else f"sight, {line.kind}",
+                legend=locale.say("stage.blocked" if blocked else f"stage.sight.{line.kind}"),
             )
         )
         if blocked and line.blocked_at_m is not None:
@@ -143,7 +144,7 @@ def sightlines(review: Review) -> list[Prop]:
                     about=line.blocked_by or "",
                     text=ink.BLOCKED_MARK,
                     solid=f"{id}/stop",
-                    legend="what blocks it",
+                    legend=locale.say("stage.blocker"),
                 )
             )
     return props
@@ -151,7 +152,7 @@ def sightlines(review: Review) -> list[Prop]:
 
 def region(scene: Scene, regions: Sequence[object], keep_outs: Sequence[PlanPolygon]) -> list[Prop]:
     """Where an array may hang (filled) and where it may not (hatched), at its height or under the ceiling."""
-    props = []
+    props, locale = [], Locale.of(scene)
     under = scene.room.ceiling_m - 0.012
     for number, region in enumerate(regions):
         height = getattr(region, "height_m", None)
@@ -170,7 +171,7 @@ def region(scene: Scene, regions: Sequence[object], keep_outs: Sequence[PlanPoly
                 opacity=0.20,
                 crease_deg=0.0,
                 solid="",
-                legend="the array may hang here",
+                legend=locale.say("stage.region"),
             )
         )
         props.append(stroke_prop(f"allowed/{number}/edge", "region", rings, ink.REGION, width_pt=1.2))
@@ -200,7 +201,7 @@ def region(scene: Scene, regions: Sequence[object], keep_outs: Sequence[PlanPoly
                 ink.KEEP_OUT,
                 width_pt=0.5,
                 opacity=0.6,
-                legend="keep clear of devices",
+                legend=locale.say("stage.keep out"),
             )
         )
     return props

@@ -23,6 +23,7 @@ from viz.stage.props import (
     stroke_prop,
 )
 from viz.stage.walls import walls
+from viz.words.locale import Locale
 
 SLAB_M = 0.10
 
@@ -91,9 +92,9 @@ def _grid(scene: Scene, outline: Floats) -> Prop:
         for piece in getattr(cut, "geoms", [cut]):
             if piece.geom_type == "LineString" and not piece.is_empty:
                 strokes.append(at_height(np.asarray(piece.coords), z))
-    return stroke_prop(
-        "grid", "shell", strokes, ink.GRID, width_pt=0.5, outward=(0.0, 0.0, 1.0), legend="lay-in grid"
-    )
+    legend = Locale.of(scene).say("stage.grid")
+    up = (0.0, 0.0, 1.0)
+    return stroke_prop("grid", "shell", strokes, ink.GRID, width_pt=0.5, outward=up, legend=legend)
 
 
 def screens_and_cameras(scene: Scene) -> list[Prop]:

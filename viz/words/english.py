@@ -13,6 +13,7 @@ from viz.words.english_mistakes import MISTAKES
 from viz.words.english_models import MODELS
 from viz.words.english_page import PAGE
 from viz.words.english_placement import PLACEMENT
+from viz.words.english_refusals import REFUSALS
 from viz.words.english_report import REPORT
 from viz.words.english_review import REVIEW
 from viz.words.english_sheets import SHEETS
@@ -103,6 +104,22 @@ MESSAGES: Final[dict[str, str | tuple[str, str]]] = {
     # ---- the room in three dimensions
     "stage.reached.seated": "coverage at seated mouth height ({height})",
     "stage.reached.standing": "coverage at standing mouth height ({height})",
+    "stage.band": "elevation band",
+    "stage.orientation": "orientation mark (0°)",
+    "stage.grid": "lay-in grid",
+    "stage.blocked": "blocked sight",
+    "stage.blocker": "what blocks it",
+    "stage.sight.array": "sight, array",
+    "stage.sight.camera": "sight, camera",
+    "stage.sight.display": "sight, display",
+    "stage.region": "the array may hang here",
+    "stage.keep out": "keep clear of devices",
+    "stage.all arrays": "all {arrays} arrays",
+    "model.with ceiling": "{room}, with its ceiling",
+    "model.ceiling": "{room}, ceiling",
+    "model.head": "{room}, made by overtable; metres, z up",
+    "model.tile ceiling": "Suspended tile ceiling",
+    "model.plaster ceiling": "Plaster ceiling",
     "stage.array": "{array} · {height}",
     # ---- pictures
     "view.corner": "From a corner",
@@ -119,6 +136,7 @@ MESSAGES: Final[dict[str, str | tuple[str, str]]] = {
     "picture.signs": "{count} {state}",
     "picture.signs, some": "{count} of {all} {state} shown",
     "picture.positions, some": "{state}: {count} of {all} positions shown",
+    "picture.scale": "1:{scale} at {dpi} dpi",
     "picture.talkers": "{state}: {talkers} ({all} positions)",
     "picture.talkers, none": "{state}: nobody throughout ({all} positions)",
     # ---- report
@@ -136,6 +154,8 @@ MESSAGES: Final[dict[str, str | tuple[str, str]]] = {
     "window.step keys": "Up, Down: {step}, with Shift {more}",
     "window.write": "{array}: {height} above floor, band {band}",
     "window.write, flush": "{array}: band {band}",
+    # ---- diagrams
+    "diagram.title": "Heights and bands of {array}, {scale}",
     **REVIEW,
     **MODELS,
     **SITE,
@@ -145,4 +165,5 @@ MESSAGES: Final[dict[str, str | tuple[str, str]]] = {
     **REPORT,
     **SHEETS,
     **COMMANDS,
+    **REFUSALS,
 }

@@ -22,7 +22,7 @@ PAGE: Final[dict[str, str | tuple[str, str]]] = {
     "page.sources": "Sources of the rules:",
     "page.legend": "Legend",
     "page.legend.covered": "covered, leaning included",
-    "page.legend.marginal": "covered upright, not when leaning",
+    "page.legend.marginal": "upright only",
     "page.legend.blocked": "blocked: something is in the way",
     "page.legend.missed": "not covered",
     "page.legend.band": "listening zone, and its area at mouth height",
