@@ -455,13 +455,37 @@ def test_every_height_and_band_shows_what_python_reviews_there(twelve, shown, ba
     assert shown.page.locator(".label.array").inner_text() == f"A1 · {METRIC.length(height_m)}"
 
 
-def test_going_back_shows_the_design_again(shown):
-    before = shown.page.inner_text("#numbers")
+def test_going_back_shows_the_design_again(twelve, shown):
+    dossier, _ = twelve
+    words = [coverage.talker(head, dossier.scene).state for head in dossier.review.heads]
+    before = shown.page.inner_text(".panel")
+    assert shown.page.locator(".word").all_text_contents() == words
     shown.page.click("[data-band=high]")
-    assert shown.page.inner_text("#numbers") != before
+    assert shown.page.inner_text(".panel") != before
     shown.page.click(".today")
-    assert shown.page.inner_text("#numbers") == before
+    assert shown.page.inner_text(".panel") == before
     assert shown.page.locator(".today").is_disabled()
+    assert shown.page.locator(".word").all_text_contents() == words
+
+
+def test_what_stays_as_designed_beside_the_slider_is_labelled(shown):
+    """The arrays' facts and the table of clearances are of the design at every height, and say when that matters."""
+    labels = shown.page.locator(":is(#part-arrays, #part-clearances) .if")
+    assert [label.is_visible() for label in labels.all()] == [False, False]
+    shown.js("() => overtable.explorer.set_height(1.6)")
+    assert [label.is_visible() for label in labels.all()] == [True, True]
+    said = [METRIC.say("as designed"), METRIC.say("page.clearances.as designed")]
+    assert labels.all_inner_texts() == said
+
+
+def test_a_place_on_plan_names_the_walls_it_is_measured_from(shown):
+    """Wall 3 runs along y at x = 0, wall 0 along x at y = 0: A1 is at (3.5, 2.5)."""
+    facts = dict(
+        zip(*(shown.page.locator(f".facts {one}").all_inner_texts() for one in ("dt", "dd")), strict=True)
+    )
+    place = facts["Place on plan"]
+    sides = "on the plan wall W4 is on the left and wall W1 is at the bottom"
+    assert place == f"3.50 m from W4, 2.50 m from W1 ({sides})"
 
 
 def test_the_verdicts_stretches_the_best_and_the_designs_height_are_drawn_where_they_are(twelve, shown):

@@ -145,6 +145,7 @@ def _head(head: HeadReview, scene: Scene) -> dict[str, Any]:
         "at_m": head.mouth_m,
         "array": head.array,
         "state": head.standing,
+        "word": coverage.talker(head, scene).state,
         "text": text,
         "line": " · ".join(text.values()),
     }

@@ -18,6 +18,9 @@ PAGE: Final[dict[str, str | tuple[str, str]]] = {
     "page.if": "At the height and band on the slider:",
     "page.talkers": "Talkers",
     "page.clearances": "Clearances at the ceiling",
+    "page.clearances.as designed": (
+        "As designed. Conflicts at the height on the slider are listed with the verdict."
+    ),
     "page.no clearances": "No overhead devices, walls or tables to check against.",
     "page.sources": "Sources of the rules:",
     "page.legend": "Legend",
@@ -36,7 +39,11 @@ PAGE: Final[dict[str, str | tuple[str, str]]] = {
     "page.licence": "Licence of the 3D library in this file",
     "page.array": "{array} ({profile}, {mount})",
     "page.place on plan": "Place on plan",
-    "page.place": "x {x}, y {y}",
+    "page.place": "{point} (on the plan {walls})",
+    "page.place.left": "wall {wall} is on the left",
+    "page.place.right": "wall {wall} is on the right",
+    "page.place.below": "wall {wall} is at the bottom",
+    "page.place.above": "wall {wall} is at the top",
     "page.reach": "Reach",
     "page.least margin": "Least margin",
     "page.nobody": "nobody",

@@ -5,15 +5,19 @@ from __future__ import annotations
 from pathlib import Path
 from typing import NamedTuple
 
+from scenes.findings.installation import ScheduleRow
 from scenes.findings.review import ArrayReview, Review
+from scenes.review.schedule import schedule
 from scenes.room.scene import Scene
-from viz.words import arrays, assumptions, clearances
+from scenes.room.walls import wall_name
+from viz.words import arrays, assumptions, clearances, installation
 from viz.words.locale import Locale
 
 
 def array_facts(array: ArrayReview, review: Review, locale: Locale) -> list[tuple[str, str]]:
     """An array as a list of facts: what each is called, and how it reads."""
     text = arrays.array(array, [review.head(id) for id in array.heads], locale)
+    place = next(row for row in schedule(review.scene, review) if row.array == array.id)
     profile = review.scene.array(array.id).profile
     mount = locale.say(f"mount.{profile.mount}")
     rows = [
@@ -21,7 +25,7 @@ def array_facts(array: ArrayReview, review: Review, locale: Locale) -> list[tupl
             locale.say("column.array"),
             locale.say("page.array", array=array.id, profile=profile.name, mount=mount),
         ),
-        (locale.say("page.place on plan"), locale.say("page.place", x=text.x, y=text.y)),
+        (locale.say("page.place on plan"), _place(place, review.scene, locale)),
         (locale.say("column.height"), locale.say("array.hangs", height=text.height, drop=text.drop)),
         (locale.say("column.band"), text.band),
         (locale.say("page.reach"), locale.between(*array.reach_m)),
@@ -32,6 +36,21 @@ def array_facts(array: ArrayReview, review: Review, locale: Locale) -> list[tupl
     if array.margin_m is not None:
         rows.append((locale.say("page.least margin"), text.margin))
     return rows
+
+
+def _place(row: ScheduleRow, scene: Scene, locale: Locale) -> str:
+    """From which two walls an array is set out, as in the schedule, and where the Plan view has these walls."""
+    (left, front), (right, back) = scene.room.bounds_m
+    sides = []
+    for wall, axis, middle, names in (
+        (row.x_wall, 0, (left + right) / 2, ("left", "right")),
+        (row.y_wall, 1, (front + back) / 2, ("below", "above")),
+    ):
+        a, b = scene.room.wall(wall)
+        side = names[0] if (a[axis] + b[axis]) / 2 < middle else names[1]
+        sides.append(locale.say(f"page.place.{side}", wall=wall_name(wall)))
+    walls = locale.listed(sides, len(sides))
+    return locale.say("page.place", point=installation.hang_point(row, locale), walls=walls)
 
 
 class ClearanceRow(NamedTuple):

@@ -119,6 +119,7 @@ FAMILIES: dict[str, set[str]] = {
     "slider.sign.": {"best", "now"},
     "sight.lift.": {"up", "down"},
     "sight.way.": (set(get_args(Direction)) | {"wall"}) - {"up", "down"},
+    "page.place.": {"left", "right", "below", "above"},
     "page.view.": {"corner", "plan", "ceiling", "long", "cross"},
     "page.legend.": set(get_args(Standing)),
     "page.made.": {"document", "revision", "drawn by", "checked by"},
