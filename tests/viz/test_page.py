@@ -679,6 +679,55 @@ def test_it_fits_small_and_large_screens(twelve, width, height):
     watched.page.context.close()
 
 
+def failing(spec: str) -> str:
+    """The twelve seats with the array so high that its band misses them."""
+    assert "height: 2.2, band: mid" in spec
+    return spec.replace("height: 2.2, band: mid", "height: 2.2, band: high")
+
+
+PHONE = {"width": 390, "height": 844}
+
+
+def test_a_phones_first_screen_has_the_verdict_the_hold_and_the_room(tmp_path):
+    dossier, address = written(tmp_path, failing(TWELVE_SEATS))
+    assert dossier.review.verdict == "fail"
+    watched = opened(address, **PHONE)
+    watched.settled()
+    hold = watched.page.locator("#part-hold")
+    assert hold.inner_text() == cautions.hold(dossier.review)
+    assert watched.page.inner_text("#sentence b") == f"{METRIC.say('verdict.fail')}."
+    below = 0.0
+    for part in ("h1", "#part-hold", "#verdict", "#view"):
+        box = watched.page.locator(part).bounding_box()
+        assert box["height"] > 0, part
+        assert box["y"] >= below, part
+        below = box["y"] + box["height"]
+        assert below <= PHONE["height"], part
+    # in the picture the names of those not covered stand before those that are
+    named = watched.page.locator(".label.head:visible:not(.small)")
+    assert {label.get_attribute("data-state") for label in named.all()} <= {"missed", "marginal", "blocked"}
+    assert watched.said == []
+    watched.page.context.close()
+
+
+def test_no_name_lies_on_another_talkers_sign(twelve):
+    """The sign of a head is seen where it is, on a phone and on a desk; each head keeps its sign."""
+    for width, height in ((390, 844), (1280, 800)):
+        watched = opened(twelve[1], width=width, height=height)
+        watched.settled()
+        heads = watched.page.locator(".label.head")
+        assert heads.count() == heads.locator("visible=true").count() == len(twelve[0].review.heads)
+        small = [one.bounding_box() for one in watched.page.locator(".label.head.small").all()]
+        assert small
+        for name in watched.page.locator(".label.head:not(.small)").all():
+            box = name.bounding_box()
+            for sign in small:
+                x, y = sign["x"] + sign["width"] / 2, sign["y"] + sign["height"] / 2
+                across = box["x"] < x < box["x"] + box["width"]
+                assert not (across and box["y"] < y < box["y"] + box["height"])
+        watched.page.context.close()
+
+
 def test_it_prints_on_one_sheet_with_the_picture(twelve, shown, tmp_path):
     shown.settled()
     shown.page.pdf(path=tmp_path / "sheet.pdf", prefer_css_page_size=True, print_background=True)

@@ -2,6 +2,9 @@
 // overlap the less important one waits. They repeat what the tables say, so readers skip them.
 import { Vector3 } from "three";
 
+const SIGN_PX = 8; // half of what a head's sign needs to be seen
+const NARROW_PX = 560; // below it only the names are written that matter; a tap on a sign gives its name
+
 export function createLabels(holder, { picked }) {
   let labels = [];
   let marks = {}; // by state: which sign, and how much it matters that its name is read
@@ -97,6 +100,16 @@ export function createLabels(holder, { picked }) {
     lay(camera, width, height, { settle, wanted }) {
       const taken = [];
       const rank = (label) => (label.kind === "measure" ? 200 : 40 - 4 * label.rank) + (label.chosen ? 100 : 0) + (marks[label.state]?.rank ?? 0);
+      const narrow = width < NARROW_PX;
+      const mattersLess = (label) => narrow && label.kind === "head" && !label.chosen && !marks[label.state]?.rank;
+      const onScreen = (at) => {
+        seen.copy(at).project(camera);
+        return [((seen.x + 1) / 2) * width, ((1 - seen.y) / 2) * height];
+      };
+      // a name never lies on another head's sign
+      const signs = settle ? labels.filter((label) => label.kind === "head" && wanted(label)).map((label) => [label, ...onScreen(label.at)]) : [];
+      const hides = (box, own) =>
+        signs.some(([label, x, y]) => label !== own && box.l < x + SIGN_PX && box.r > x - SIGN_PX && box.t < y + SIGN_PX && box.b > y - SIGN_PX);
       const order = settle ? [...labels].sort((a, b) => rank(b) - rank(a)) : labels;
       for (const label of order) {
         seen.copy(label.at).project(camera);
@@ -111,7 +124,7 @@ export function createLabels(holder, { picked }) {
           } else {
           const [across, lift] = [label.width / 2 + 2, label.kind === "head" ? 0 : label.height / 2 + 6];
           const box = { l: x - across, r: x + across, t: y - lift - label.height / 2, b: y - lift + label.height / 2 };
-          label.clear = on && !taken.some((o) => box.l < o.r && box.r > o.l && box.t < o.b && box.b > o.t);
+          label.clear = on && !mattersLess(label) && !(label.kind === "head" && hides(box, label)) && !taken.some((o) => box.l < o.r && box.r > o.l && box.t < o.b && box.b > o.t);
           if (label.clear) taken.push(box);
           }
         }
