@@ -109,8 +109,13 @@ def app_for(asked: str | None) -> App:
         version_flags=["--version"],
         default_parameter=Parameter(show_default=_default),
     )
-    app.register_install_completion_command(
-        help="Install completion for your shell: commands, options and their choices."
+    app.command(
+        "viz.commands.completion:completion",
+        name="--completion",
+        help=None
+        if asked == "--completion"
+        else "Print completion for your shell: commands, options and choices.",
+        help_epilogue="Examples:  \novertable --completion bash > overtable.bash",
     )
     for name, line in COMMANDS.items():
         # a line given here would stand in for the whole docstring in the command's own help
