@@ -22,7 +22,9 @@ OFF_MM: Final = 2.5
 """Farther from an array than its name: the edge of where it may hang runs round it."""
 PREFER_DEG: Final = (0, 45, -45, 180, 135, -135, 90, -90)
 CROSSING: Final = 0.3
-"""Where it goes first, and what a line through it costs: near the array is worth more than a clear ground."""
+CLEAR: Final = 3.0
+"""Where it goes first, and what a line through it costs: near the array is worth more than a
+clear ground, outside the room it is not."""
 WAYS: Final[tuple[tuple[Point, ...], ...]] = (((1, 0), (-1, 0), (0, 1), (0, -1)), ((0, 1), (0, -1)))
 """Where the arrows of each line point: any way on plan, then up and down."""
 
@@ -38,15 +40,22 @@ def roses(view: View, review: Review, within: Box, anchors: Mapping[str, tuple[P
 
 def _rose(view: View, one: ArrayReview, anchor: Point, gap_mm: float, within: Box) -> None:
     lines = tolerance.at_the_array(one.tolerance, view.draft.locale)
-    box, cost = view.free_place(
-        [BESIDE + line for line in lines],
-        anchor,
-        gap_mm=gap_mm + OFF_MM,
-        within=within,
-        prefer=PREFER_DEG,
-        crossing=CROSSING,
-    )
-    if math.isinf(cost):
+    for bounds, crossing in (
+        (within, CROSSING),
+        (None, CLEAR),
+    ):  # outside the room, with whose it is, where there is no place in it
+        box, cost = view.free_place(
+            [BESIDE + line for line in lines],
+            anchor,
+            gap_mm=gap_mm + OFF_MM,
+            within=bounds,
+            prefer=PREFER_DEG,
+            crossing=crossing,
+        )
+        if math.isfinite(cost):
+            break
+        lines = [f"{one.id}  {lines[0]}", *lines[1:]]
+    else:
         return  # the schedule tells it
     view.keep(box)
     role = f"leader{view.suffix}"
