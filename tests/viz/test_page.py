@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import base64
 import gzip
+import io
 import json
 import re
 import shutil
@@ -358,6 +359,25 @@ def test_layers_go_off_and_on(shown):
     shown.settled()
     assert shown.js("() => overtable.figures().triangles") == everything
     assert shown.page.locator(".label:visible").count() == 0
+
+
+def test_in_plan_what_is_below_a_light_is_seen_through_it(shown):
+    """Light L1 (1.2 m by 0.3 m at 2.5, 1.3) hangs over chairs: the plan shows it, and the chairs no worse for it."""
+    shown.page.click("[data-view=plan]")
+    shown.page.click("details.layers summary")
+    shown.page.uncheck("[data-layer=labels]")
+    shown.page.uncheck("[data-layer=dimensions]")
+    (left, top), (right, bottom) = shown.point([2.0, 1.4, 2.8]), shown.point([3.0, 1.2, 2.8])
+    shots = []
+    for _ in range(2):
+        shown.settled()
+        shot = Image.open(io.BytesIO(shown.page.screenshot())).convert("RGB")
+        shots.append(np.asarray(shot.crop((round(left), round(top), round(right), round(bottom))), float))
+        shown.page.uncheck("[data-layer=overhead]")
+    change = np.abs(shots[0] - shots[1])
+    assert np.ptp(shots[1]) > 100  # a chair, dark on a pale floor
+    assert change.mean() > 2
+    assert np.percentile(change, 95) < 64
 
 
 def test_labels_stay_readable(shown):

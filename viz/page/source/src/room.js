@@ -10,6 +10,8 @@ import { createEye, fitting, lookingFrom, place } from "./pose.js";
 import { createShell } from "./shell.js";
 
 const STILL_MS = 140;
+// from above the ceiling's devices are a shade over what is below them
+const SEEN_THROUGH = new MeshBasicMaterial({ vertexColors: true, transparent: true, opacity: 0.16, depthWrite: false });
 const SLOW_FRAME_MS = 30;
 
 async function unpack(base64) {
@@ -174,7 +176,8 @@ export function createRoom({ colours, canvas, view, holder, quiet, onPick, onPic
       if (rest.only) for (const part of node.children) part.renderOrder = 9;
       props.add(node);
       const way = outward && toThree(outward);
-      pieces.push({ ...rest, node, way, edge: way && toThree(edge) });
+      const solid = rest.layer === "overhead" ? node.children.filter((part) => part.isMesh).map((part) => [part, part.material]) : [];
+      pieces.push({ ...rest, node, way, edge: way && toThree(edge), solid });
     }
     shell = createShell(facts.room.outline_m, facts.room.slab_m);
     shell.veil.position.y = facts.veil_m;
@@ -251,6 +254,7 @@ export function createRoom({ colours, canvas, view, holder, quiet, onPick, onPic
     for (const n of pieces) {
       const facing = n.way && offset.subVectors(camera.position, n.edge).dot(n.way) > 0;
       const needed = viewName === "ceiling" && n.id === "grid";
+      for (const [part, own] of n.solid) part.material = viewName === "plan" ? SEEN_THROUGH : own;
       n.node.visible = shows(n) && (!facing || needed) && !(own && n.about === own && n.layer !== "arrays");
     }
     for (const band of bands.values()) {
