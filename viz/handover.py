@@ -54,7 +54,7 @@ class Made:
     files: tuple[tuple[str, str], ...]
     left_out: tuple[str, ...]
     cautions: tuple[CautionText, ...]
-    mark: str | None
+    mark: str
     line: str
     advice: str
     schedule: list[list[object]] = field(default_factory=list)
@@ -294,7 +294,7 @@ def summary_of(dossier: Dossier) -> dict[str, object]:
         "short": len(review.short),
         "verdict": review.verdict,
         "hold": caution_words.hold(review),
-        "open": caution_words.open_here(review),
+        "open": caution_words.still_open(review),
     }
 
 

@@ -19,9 +19,10 @@ def with_cautions(found: dict[str, Any], scene: Scene) -> dict[str, Any]:
 
 
 def review_object(review: Review) -> dict[str, Any]:
-    """The `overtable/review/1` object. `hold` says why a room that fails is not for installation, else null."""
+    """The `overtable/review/1` object. `hold` says why a room that fails is not for installation, else null;
+    `open` what is open in any room."""
     locale = Locale.of(review.scene)
-    found = {**as_json(review), "hold": cautions.hold(review)}
+    found = {**as_json(review), "hold": cautions.hold(review), "open": cautions.still_open(review)}
     for row, one in zip(found["clearances"], review.clearances, strict=True):
         row |= {
             "note": clearances.note(one, locale) or None,

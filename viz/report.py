@@ -131,7 +131,7 @@ def report_data(
         "sentences": list(verdict_words.whole(review)),
         "advice": cautions.advice(locale),
         "hold": cautions.hold(review),
-        "open": cautions.open_here(review),
+        "open": cautions.still_open(review),
         "headings": {name: locale.say(f"report.heading.{name}") for name in HEADINGS},
         "running": _running(scene, date),
         "cover": _cover(

@@ -40,11 +40,30 @@ Because = Literal["not given", "not listed", "here", "ceiling", "always"]
 Signatory = Literal["architect", "fire", "ceiling", "structure", "electrical", "client"]
 
 OpenName = Literal[
-    "missed", "blocked", "short", "marginal", "advised", "tee", "unjudged", "view", "unsure", "changed"
+    "missed",
+    "blocked",
+    "short",
+    "marginal",
+    "no tolerance",
+    "little tolerance",
+    "advised",
+    "tee",
+    "unjudged",
+    "view",
+    "unsure",
+    "changed",
+    "far structure",
+    "mass",
+    "structure",
+    "grid",
+    "safety cable",
+    "overhead",
 ]
 """What may be open: talkers not covered, or an array's line to them blocked; clearances too small, below advice, not
-judged; an array on a tee of the grid; talkers covered only upright; the view of a camera or display; what of the
-file nobody measured; a rule that the file changes."""
+judged; an array on a tee of the grid; talkers covered only upright; arrays without installation tolerance, or with less
+than can be set out; the view of a camera or display; what of the file nobody measured; a rule that the file changes; a
+structure improbably far above the ceiling; what the file does not give, by the caution's name; and wherever anything
+hangs over people what carries it: overhead load and secondary support."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,13 +79,15 @@ class Caution:
 class Open:
     """One thing that is open in this room, and who decides it.
 
-    `things`: the talkers, devices, walls or rules it is about. `fails`: whether it alone fails the room.
+    `things`: the talkers, arrays, devices, walls, rules or profiles it is about. `fails`: whether it alone fails the
+    room. `value_m`: the length it is about, if it is about one.
     """
 
     name: OpenName
     who: Signatory
     things: tuple[Id, ...]
     fails: bool
+    value_m: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,10 +9,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Final, get_args
 
+from geometry.band import ON_EDGE_M
 from scenes.findings.cautions import Because, Caution, CautionName, Open, OpenName, Signatory, SignOff
 from scenes.findings.clearance import Clearance
 from scenes.findings.names import Id
-from scenes.findings.review import Review
+from scenes.findings.review import Review, Tolerance
 from scenes.room.scene import Scene, ceiling_of
 from scenes.rulebook import rules
 
@@ -67,6 +68,15 @@ DECIDES: Final[dict[str, Signatory]] = {
 }
 """Who decides about a kind of thing at the ceiling; of what is not here the architect does."""
 
+NO_TOLERANCE_M: Final = 0.001
+NO_TOLERANCE_IN_M: Final = 0.0254 / 16
+"""Less than this is no installation tolerance: it reads as 0 mm, and as 0" in rooms measured in feet or inches."""
+SET_OUT_SIDEWAYS_M: Final = 0.005
+SET_OUT_UPRIGHT_M: Final = 0.003
+"""Less than this cannot be set out on site, on plan and in height. Common practice, no source."""
+FAR_STRUCTURE_M: Final = 3.0
+"""A structure farther than this above the ceiling is rather a slip in the file. overtable's own, no source."""
+
 
 def cautions(scene: Scene) -> tuple[Caution, ...]:
     """The cautions of this room, the most specific first; each once."""
@@ -114,13 +124,19 @@ def _listed(scene: Scene, kind: str, here: CautionName, not_here: CautionName) -
 
 
 def open_points(review: Review) -> tuple[Open, ...]:
-    """What is open in this room: what fails it first, then what it cautions for, then what its file changes."""
+    """All that is open in this room: what fails it first, then what it cautions for, then what its file leaves open.
+
+    Every output shows these. Wherever anything hangs overhead load and secondary support are among them.
+    """
     points = [
         *_talkers(review),
         *_clearances(review),
         *_sightlines(review),
         *_unsure(review.scene),
         *_changed(review),
+        *_tolerances(review),
+        *_structure(review.scene),
+        *_not_given(review.scene),
     ]
     order = get_args(OpenName)
     return tuple(sorted(points, key=lambda point: (not point.fails, order.index(point.name))))
@@ -176,6 +192,59 @@ def _changed(review: Review) -> Iterator[Open]:
     for change in review.scene.rule_changes:
         kinds = rules()[change.rule].applies_to
         yield Open("changed", DECIDES.get(kinds[0], "architect"), (change.rule,), False)
+
+
+def _tolerances(review: Review) -> Iterator[Open]:
+    """Arrays that cannot be hung as exactly as they must be; of a room that fails none is to be hung at all."""
+    if review.verdict == "fail":
+        return
+    found: dict[OpenName, list[Id]] = {}
+    for array in review.arrays:
+        if name := _tolerance_name(array.tolerance, review.scene.units):
+            found.setdefault(name, []).append(array.id)
+    for name, ids in found.items():
+        yield Open(name, "client", tuple(ids), False)
+
+
+def _tolerance_name(one: Tolerance, units: str) -> OpenName | None:
+    """By the directions in which something ends: one that only a stop ends asks for nothing."""
+    nothing_m = NO_TOLERANCE_IN_M if units in ("ft", "in") else NO_TOLERANCE_M
+    ended = [
+        (length_m + ON_EDGE_M, least_m)
+        for length_m, least_m in (
+            (one.sideways_m, SET_OUT_SIDEWAYS_M),
+            (one.up_m, SET_OUT_UPRIGHT_M),
+            (one.down_m, SET_OUT_UPRIGHT_M),
+        )
+        if length_m is not None
+    ]
+    if any(length_m < nothing_m for length_m, _ in ended):
+        return "no tolerance"
+    return "little tolerance" if any(length_m < least_m for length_m, least_m in ended) else None
+
+
+def _structure(scene: Scene) -> Iterator[Open]:
+    if scene.room.structure_m is None:
+        return
+    above_m = scene.room.structure_m - scene.room.ceiling_m
+    if above_m > FAR_STRUCTURE_M + ON_EDGE_M:
+        yield Open("far structure", "structure", ("structure",), False, above_m)
+
+
+_OPEN_IF_NOT_GIVEN: Final[dict[CautionName, OpenName]] = {
+    "mass": "mass",
+    "structure": "structure",
+    "grid": "grid",
+    "safety cable": "safety cable",
+}
+
+
+def _not_given(scene: Scene) -> Iterator[Open]:
+    """What the file does not give; and what carries the arrays, which no file can give."""
+    for caution in cautions(scene):
+        if caution.because == "not given":
+            yield Open(_OPEN_IF_NOT_GIVEN[caution.name], SIGNS_FOR[caution.name], caution.things, False)
+    yield Open("overhead", "structure", (), False)
 
 
 def sign_offs(review: Review) -> tuple[SignOff, ...]:

@@ -1,4 +1,4 @@
-"""A room that fails carries why in every output; a room that passes carries it nowhere."""
+"""A room that fails carries why in every output, one that passes nowhere; what is open is in the outputs of both."""
 
 from __future__ import annotations
 
@@ -25,6 +25,7 @@ from viz.stage import staged
 from viz.stills import Style, draw_still, lettering
 
 HOLD = "Not for installation: 2 of 12 talkers not covered"
+OPEN = "overhead load and secondary support"
 WORD = "HOLD: not for installation"
 ROOMS = {"weir": True, "heron": False}
 """Whether each room fails."""
@@ -76,8 +77,13 @@ def test_every_page_of_sheets_and_report_carries_it(handed):
     [sheets] = (folder / "sheets").glob("*.pdf")
     for page in pages_of(sheets):
         assert holds(page) == holds(page, WORD) == ROOMS[name], page
-    for page in pages_of(folder / "report.pdf"):
+        assert holds(page, OPEN), page
+    report = pages_of(folder / "report.pdf")
+    for page in report:
         assert holds(page) == ROOMS[name], page
+    # on the cover, and in the list of sign-offs
+    assert holds(report[0], OPEN)
+    assert sum(holds(page, OPEN) for page in report) >= 2
 
 
 def test_every_drawing_carries_it_in_corner_and_title_block(handed):
@@ -110,11 +116,15 @@ def test_tables_index_page_and_model_carry_it(handed):
     assert row["date"]
     assert row["project"]
     assert about["hold"] == (HOLD if held else None)
+    assert OPEN in about["open"]
+    assert OPEN in row["open"]
+    assert OPEN in printed
     for file in ("index.html", "page.html"):
         text = html.unescape(
             re.sub(r"<(script|style).*?</\1>", "", (folder / file).read_text("utf-8"), flags=re.S)
         )
         assert (HOLD in text) == any_hold(text) == held, file
+        assert OPEN in text, file
     content = (folder / "model.glb").read_bytes()
     (length,) = struct.unpack_from("<I", content, 12)
     extras = json.loads(content[20 : 20 + length])["asset"]["extras"]["cautions"]
@@ -140,7 +150,9 @@ def test_pictures_carry_it_in_the_caption_or_as_a_stamp_and_in_their_own_text(na
     monkeypatch.setattr(lettering, "stamp", lambda image, review, dpi: stamped.append(review.verdict))
     for style in (Style(size=(480, 320)), Style(size=(480, 320), caption=False)):
         picture = Image.open(io.BytesIO(draw_still(stage, "plan", style).png))
-        assert (picture.info.get("Description") == HOLD) == ROOMS[name]
+        description = picture.info["Description"]
+        assert (HOLD in description) == any_hold(description) == ROOMS[name]
+        assert OPEN in description
     assert stamped == [stage.review.verdict]  # the one without a caption
 
 

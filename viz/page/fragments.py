@@ -36,10 +36,8 @@ def verdict(review: Review) -> Markup:
 
 
 def hold(review: Review) -> Markup:
-    """Why a room that fails is not for installation, or what is open in one that cautions; empty where it passes."""
+    """Why a room that fails is not for installation, and what is open in any."""
     mark = caution_words.mark(review)
-    if mark is None:
-        return Markup()
     kind = "hold" if caution_words.hold(review) else "open"
     return rendered("page/hold.html", Locale.of(review.scene), kind=kind, mark=mark)
 

@@ -286,7 +286,7 @@ def _draw(draft: Draft, view: View, planned: _Planned) -> None:
     draft.spans.append((before, len(space), (*low, *high)))
 
 
-def marks(review: Review) -> tuple[str | None, str | None]:
+def marks(review: Review) -> tuple[str, str | None]:
     """What each sheet carries of the verdict in its title block, and what holds its drawing in the corner."""
     held = cautions.hold(review)
     return cautions.mark(review), Locale.of(review.scene).say("hold, drawing") if held else None
@@ -294,8 +294,7 @@ def marks(review: Review) -> tuple[str | None, str | None]:
 
 def with_mark(about: str, review: Review) -> str:
     """What a sheet shows, for who does not see it, with what holds the room in front."""
-    mark = cautions.mark(review)
-    return f"{mark}. {about}" if mark else about
+    return f"{cautions.mark(review)}. {about}"
 
 
 def sheet_cautions(dossier: Dossier) -> tuple[str, ...]:

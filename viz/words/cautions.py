@@ -29,6 +29,9 @@ SURENESS: Final[Mapping[CautionName, Sureness | None]] = {
 }
 """How surely the code that a caution names is known; those that name no standard are not here."""
 
+NOT_GIVEN: Final = ("mass", "structure", "grid", "safety cable")
+"""What is open because the file does not give it: called as the caution of that name is."""
+
 MOST: Final = 6
 """This many things are listed before the rest is counted."""
 
@@ -78,11 +81,8 @@ def topics(scene: Scene) -> str:
 
 
 def line(review: Review) -> str:
-    """What is open in this room in one line; where nothing is, the two that always are."""
-    locale = Locale.of(review.scene)
-    held = hold(review)
-    points = _open_line(review, locale)
-    return " ".join([*([f"{held}."] if held else []), f"{points}.", locale.say("advice, short")])
+    """What holds a room and all that is open in it, in one line that says what a check is not."""
+    return f"{mark(review)}. {Locale.of(review.scene).say('advice, short')}"
 
 
 def coordination(locale: Locale) -> str:
@@ -98,20 +98,28 @@ def hold(review: Review) -> str | None:
 
 
 def open_here(review: Review) -> str | None:
-    """What cautions in a room that does not fail, with who decides; None where nothing does."""
+    """What is open in a room that does not fail, with who decides; None where one fails."""
     if any(point.fails for point in open_points(review)):
         return None
     return still_open(review)
 
 
-def still_open(review: Review) -> str | None:
-    """What cautions, whether the room fails or not; None where nothing does."""
-    return _by_signatory(review, Locale.of(review.scene)) or None
+def still_open(review: Review) -> str:
+    """All that is open beside what fails a room, with who decides: there always is something that hangs overhead."""
+    locale = Locale.of(review.scene)
+    parts = []
+    for one in sign_offs(review):
+        points = [_point(point, review, locale) for point in one.open if not point.fails]
+        if points:
+            who = locale.say(f"who.{one.who}").lower()
+            parts.append(locale.say("open, who", who=who, points=", ".join(points)))
+    return locale.say("open", points="; ".join(parts))
 
 
-def mark(review: Review) -> str | None:
-    """What a title block and a page's head carry: the hold, else what is open; None where a room passes."""
-    return hold(review) or open_here(review)
+def mark(review: Review) -> str:
+    """What a title block and a page's head carry: the hold of a room that fails, then what is open."""
+    held, points = hold(review), still_open(review)
+    return f"{held}. {points}" if held else points
 
 
 def signed_by(review: Review) -> tuple[SignOffText, ...]:
@@ -173,30 +181,16 @@ def _point(point: Open, review: Review, locale: Locale) -> str:
     if point.name == "missed":
         talkers = locale.counted(review.counts.talkers, "talker")
         return locale.say("hold, missed", count=len(point.things), talkers=talkers)
-    return locale.say(f"open point.{point.name}", things=locale.listed(_named(point, locale)))
+    things = locale.listed(_named(point, locale))
+    if point.name in NOT_GIVEN:
+        return locale.say(f"caution.line.{point.name}", things=things)
+    return locale.say(f"open point.{point.name}", things=things, value=locale.length(point.value_m))
 
 
 def _named(point: Open, locale: Locale) -> list[str]:
     if point.name == "changed":
         return [rules()[id].title for id in point.things]
     return [surface(id, locale) for id in point.things]
-
-
-def _open_line(review: Review, locale: Locale) -> str:
-    found = _by_signatory(review, locale)
-    return found or locale.say("open", points=locale.say("open, always"))
-
-
-def _by_signatory(review: Review, locale: Locale) -> str:
-    """What cautions, each with who decides, and what the file does not give; empty where nothing does."""
-    parts = []
-    for one in sign_offs(review):
-        points = [_point(point, review, locale) for point in one.open if not point.fails]
-        points += [_topic(caution, locale) for caution in one.cautions if caution.because == "not given"]
-        if points:
-            who = locale.say(f"who.{one.who}").lower()
-            parts.append(locale.say("open, who", who=who, points=", ".join(points)))
-    return locale.say("open", points="; ".join(parts)) if parts else ""
 
 
 def _sign_off(one: SignOff, review: Review, locale: Locale) -> SignOffText:

@@ -84,7 +84,7 @@ def test_the_first_step_asks_whether_this_is_the_current_issue() -> None:
 def test_nothing_starts_before_all_six_have_signed_and_what_is_open_is_named() -> None:
     text = steps(scene(grid=GRID))["Get sign-off"]
     assert "architect, fire, ceiling, structure, electrical and client" in text
-    assert text.endswith("Open: A1 on a grid tee (ceiling).")
+    assert text.endswith("Open: A1 on a grid tee (ceiling); overhead load and secondary support (structure).")
     assert "Open" not in steps(scene(grid=Grid((0.6, 0.6), (0.3, 0.3))))["Get sign-off"]
 
 

@@ -43,6 +43,7 @@ from viz.handover import GROUP_ORDER, PROJECT_COLUMNS
 from viz.report import HEADINGS
 from viz.stage import LAYERS
 from viz.words.american import SPELLINGS, SPELT
+from viz.words.cautions import NOT_GIVEN
 from viz.words.english import MESSAGES
 from viz.words.topics import UNSIGNED
 
@@ -146,7 +147,7 @@ FAMILIES: dict[str, set[str]] = {
     "try.hold.": set(HOLDS),
     "try.with.": {"ceiling", "reach", "band", "without"},
     "try.none.": set(get_args(Change)),
-    "open point.": set(get_args(OpenName)) - {"missed"},
+    "open point.": set(get_args(OpenName)) - {"missed", *NOT_GIVEN},
     "thing.": {"walls", "floor", "grid", "structure", "ceiling"},
     "kind.": {"talker", "table", "array", "obstacle"},
     "who.": set(get_args(Signatory)),
