@@ -154,7 +154,7 @@ def read_units(text: str) -> str:
 def read_size(text: str, units: str) -> tuple[tuple[Point2, ...], bool]:
     """The outline, and whether it is a rectangle: `7.2 x 4.8`, or corners `0,0 7.2,0 7.2,4.8 0,4.8`."""
     if "," in text:
-        corners = [tuple(_lengths(part, ",", units, "size")) for part in text.split()]
+        corners = [tuple(_lengths(part, ",", units, "size", "corners")) for part in text.split()]
         if len(corners) < 3 or any(len(corner) != 2 for corner in corners):
             raise StartMistake("size", text, "corners")
         outline = tuple((float(x), float(y)) for x, y in corners)
@@ -172,14 +172,14 @@ def read_ceiling(text: str, units: str) -> Ceiling:
     words = main.replace(",", " ").split()
     kinds = get_args(shell.Ceiling.model_fields["kind"].annotation)
     kind = words.pop(0) if words and words[0] in kinds else "suspended"
-    height = _length(" ".join(words), units, "ceiling")
+    height = _length(" ".join(words), units, "ceiling", "ceiling")
     if not 1.8 <= height <= 30:
         raise StartMistake("ceiling", text, "ceiling")
     if not grid.strip():
         return Ceiling(kind, height, None)
     if kind != "suspended":
         raise StartMistake("ceiling", text, "grid")
-    sides = _lengths(grid, "x", units, "ceiling")
+    sides = _lengths(grid, "x", units, "ceiling", "grid")
     if len(sides) > 2 or min(sides) <= 0.1:
         raise StartMistake("ceiling", text, "grid")
     return Ceiling(kind, height, (sides[0], sides[-1]))
@@ -286,20 +286,22 @@ def _number(text: str, whole: str) -> int:
     return value
 
 
-def _length(text: str, units: str, question: Question) -> float:
+def _length(text: str, units: str, question: Question, allowed: Allowed = "length") -> float:
     try:
         return parse_length(text.strip(), units)
     except LengthMistake:
-        raise StartMistake(question, text.strip(), "length") from None
+        raise StartMistake(question, text.strip(), allowed) from None
 
 
-def _lengths(text: str, between: str, units: str, question: Question) -> list[float]:
+def _lengths(
+    text: str, between: str, units: str, question: Question, allowed: Allowed = "length"
+) -> list[float]:
     parts = re.split(r"\s*[x×]\s*" if between == "x" else r"\s*,\s*", text.strip())
-    return [_length(part, units, question) for part in parts]
+    return [_length(part, units, question, allowed) for part in parts]
 
 
 def _pair(text: str, units: str, question: Question) -> Point2:
-    sides = _lengths(text, "x", units, question)
+    sides = _lengths(text, "x", units, question, "size")
     if len(sides) != 2 or min(sides) < 1.0:
         raise StartMistake(question, text, "size")
     return sides[0], sides[1]

@@ -22,6 +22,7 @@ from scenes.room.scene import Scene
 from scenes.room.walls import wall_name
 from viz.words import cautions, clearances, coverage, installation, tolerance
 from viz.words.clearances import ClearanceText
+from viz.words.coverage import TalkerText
 from viz.words.locale import Locale
 
 if TYPE_CHECKING:
@@ -50,7 +51,7 @@ HEAD_COLUMNS = (
     "margin",
     "hold",
 )
-"""Numbers as in the JSON, by the names people read; the last two as every other output shows them."""
+"""Numbers as in the JSON, by the names people read; the state and the last two as every other output shows them."""
 
 CLEARANCE_COLUMNS = (
     "array",
@@ -77,7 +78,7 @@ def heads_csv(review: Review) -> str:
     held = cautions.hold(review)
     return _csv(
         HEAD_COLUMNS,
-        ([*_head(head), said.margin, held] for head, said in zip(review.heads, texts, strict=True)),
+        ([*_head(head, said), said.margin, held] for head, said in zip(review.heads, texts, strict=True)),
     )
 
 
@@ -149,7 +150,7 @@ def schedule_rows(dossier: Dossier) -> list[list[object]]:
     about += [review.verdict, cautions.hold(review), cautions.still_open(review)]
     rows: list[list[object]] = []
     for row in dossier.schedule:
-        text = installation.schedule(row, scene)
+        text = installation.schedule(row, review)
         x_from, y_from = wall_name(row.x_wall), wall_name(row.y_wall)
         rows.append(
             [
@@ -165,10 +166,7 @@ def schedule_rows(dossier: Dossier) -> list[list[object]]:
                     row.tolerance.down_m,
                     row.tolerance.level_deg,
                 ),
-                *(
-                    limit and tolerance.limited_by(limit, scene, locale)
-                    for limit in (row.tolerance.limited_by[way] for way in tolerance.DIRECTIONS)
-                ),
+                *tolerance.limits(row.tolerance, review),
                 *(text.box, text.fixing, text.box_support, text.array_support, text.relief),
                 *(text.x, text.y, text.underside, text.drop, text.cable),
             ]
@@ -185,7 +183,7 @@ def cautions_csv(scene: Scene) -> str:
     return _csv(CAUTION_COLUMNS, [*rows, ["advice", "Advice", advice, "", ""]])
 
 
-def _head(head: HeadReview) -> list[object]:
+def _head(head: HeadReview, text: TalkerText) -> list[object]:
     return [
         head.id,
         head.posture,
@@ -193,7 +191,7 @@ def _head(head: HeadReview) -> list[object]:
         *head.mouth_range_m,
         head.sway_m,
         head.array,
-        head.standing,
+        text.state,
         head.reason,
         head.depression_deg,
         head.slant_m,

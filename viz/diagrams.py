@@ -10,11 +10,12 @@ from viz.sheets import render
 from viz.sheets.drawing import Figure, heights_figure
 from viz.sheets.heights import COLUMN_MM, TITLE_MM
 from viz.sheets.lettering import plain
+from viz.words import cautions, verdict
 from viz.words.locale import Locale
 
 if TYPE_CHECKING:
     from scenes.findings.heights import ArrayHeights
-    from scenes.findings.review import Standing
+    from scenes.findings.review import Review, Standing
     from scenes.room.scene import Scene
 
 TALL_MM: Final = 160.0
@@ -28,22 +29,28 @@ def heights_picture(
     rows: Sequence[ArrayHeights],
     form: Literal["svg", "png"],
     *,
-    states: Mapping[str, Standing] | None = None,
+    review: Review | None = None,
     dpi: float = PNG_DPI,
 ) -> str | bytes:
     """The heights and bands of all arrays that serve somebody, one below the other: SVG text, or PNG bytes on white.
 
-    `states`: how the heads stand as placed; without it (an array without a height, or nobody asked) every band
-    is drawn at its best height. True to scale: in the PNG at `dpi`. Raises DoesNotFit, FontMissing.
+    `review`: how the room is judged as placed, which the picture then says with what holds it or is open; without it
+    (an array without a height, or nobody asked) every band is drawn at its best height. True to scale: in the PNG at
+    `dpi`. Raises DoesNotFit, FontMissing.
     """
     rows = [row for row in rows if row.heads] or rows
+    states: Mapping[str, Standing] = {} if review is None else {one.id: one.standing for one in review.heads}
+    held = None
+    if review is not None:
+        held = f"{verdict.word(review.verdict, Locale.of(scene))}. {cautions.line(review)}"
     figures = [
         heights_figure(
             scene,
-            states or {},
+            states,
             row,
             room_mm=(len(row.bands) * (COLUMN_MM + 24.0) + 12.0, TALL_MM + TITLE_MM),
             titled=True,
+            held=held,
         )
         for row in rows
     ]

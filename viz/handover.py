@@ -36,7 +36,7 @@ from viz.words import cautions as caution_words
 from viz.words import tolerance
 from viz.words import verdict as verdict_words
 from viz.words.cautions import CautionText
-from viz.words.locale import DASH, Locale
+from viz.words.locale import Locale
 from viz.words.mistakes import text_of
 
 Progress = Callable[[str, float], None]
@@ -289,7 +289,7 @@ def summary_of(dossier: Dossier) -> dict[str, object]:
         "arrays": len(review.arrays),
         "heights": ", ".join(said.height for said in array_words.arrays(review)),
         "bands": ", ".join(said.band for said in array_words.arrays(review)),
-        "tolerance": tolerance.short(review.tolerance, locale) if review.tolerance else DASH,
+        "tolerance": tolerance.of_room(review),
         "covered": verdict_words.counts(review.counts, locale),
         "short": len(review.short),
         "verdict": review.verdict,

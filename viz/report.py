@@ -495,7 +495,7 @@ def _install(dossier: Dossier, wide_mm: float) -> dict[str, Any]:
     held = cautions.hold(dossier.review) is not None
     rows = []
     for row in dossier.schedule:
-        left, right = installation.labelled(installation.schedule(row, scene), locale)
+        left, right = installation.labelled(installation.schedule(row, dossier.review), locale)
         heading = locale.say("report.schedule", array=row.array)
         rows.append({"heading": heading, "left": left, "right": right})
     told_steps = installation.steps(dossier.steps, dossier.schedule, dossier.review)

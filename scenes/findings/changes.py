@@ -96,10 +96,11 @@ FieldName = Literal[
 
 Unit = Literal[
     "length", "range", "area", "angle", "mass", "seconds", "dBA", "number", "word", "quoted", "switch",
-    "wall", "body", "bands", "required",
+    "wall", "body", "bands", "required", "standing",
 ]  # fmt: skip
 """How a quantity is said. `length` is of one length or several, `range` from one to another; a `word` is one of the
-format's, `quoted` is text out of the file; `required` is what a rule asks for, None where it is switched off."""
+format's, `quoted` is text out of the file, `standing` how a talker stands; `required` is what a rule asks for, None
+where it is switched off."""
 
 Named = tuple[Id, float, float]
 """A band: its name and its two angles, degrees."""

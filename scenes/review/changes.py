@@ -217,7 +217,7 @@ def _heads(review: Review) -> Things:
                 "mouth": _from(head.mouth, "range"),
                 "sway": _from(head.sway),
                 "posture": _word(head.posture),
-                "state": _word(judged.standing),
+                "state": _figure(judged.standing, "standing"),
                 "array": _quoted(judged.array),
                 "sight": _word(judged.sight),
             },

@@ -22,6 +22,7 @@ from viz.diagrams import GAP_MM, heights_picture
 from viz.sheets import sheets
 from viz.sheets.draft import overlap
 from viz.sheets.drawing import heights_figure
+from viz.words import cautions
 from viz.words.heights import notes
 from viz.words.locale import Locale
 
@@ -35,6 +36,27 @@ def dossier_of(room):
 
 def states_of(dossier):
     return {head.id: head.state for head in dossier.review.heads}
+
+
+@pytest.mark.parametrize("room", ["weir", "heron"])
+def test_the_picture_says_what_the_room_is_judged_and_what_holds_it_or_is_open(room):
+    dossier = dossier_of(room)
+    text = heights_picture(dossier.scene, dossier.heights, "svg", review=dossier.review)
+    described = text[text.index("<desc") : text.index("</desc>")]
+    assert cautions.line(dossier.review) in described
+    assert ("Not for installation" in described) == (room == "weir")
+    held = f"{dossier.review.verdict.capitalize()}. {cautions.line(dossier.review)}"
+    page = heights_figure(
+        *(dossier.scene, states_of(dossier), dossier.heights[0]),
+        room_mm=(260.0, 175.0),
+        titled=True,
+        held=held,
+    ).drawn
+    shown = " ".join(item.text for item in sorted(page.letters, key=lambda one: -one.box[1]))
+    assert shown.startswith(held)
+    for i, item in enumerate(page.letters):
+        assert 0 <= item.box[1] <= item.box[3] <= page.height_mm, item.text
+        assert not any(overlap(item.box, other.box) for other in page.letters[:i]), item.text
 
 
 @pytest.mark.parametrize("room", ["heron", "weir", "loft", "ferry"])
@@ -104,7 +126,7 @@ def test_two_arrays_come_one_below_the_other_with_names_of_their_own():
     scene = dossier.scene
     ends = [replace(scene.arrays[0], id=id, at_m=(x, 2.25)) for id, x in (("A1", 3.9), ("A2", 2.7))]
     pair = Dossier(scene.with_arrays(tuple(ends)))
-    text = heights_picture(pair.scene, pair.heights, "svg", states=states_of(pair))
+    text = heights_picture(pair.scene, pair.heights, "svg", review=pair.review)
     root = ElementTree.fromstring(text.encode())
     inner = [child for child in root if child.tag == f"{SVG}svg"]
     assert len(inner) == 2
@@ -133,7 +155,7 @@ def test_the_png_is_at_the_scale_and_resolution_it_says():
         dossier.scene, states, dossier.heights[0], room_mm=(2 * 79.0 + 12.0, 175.0), titled=True
     ).drawn
     picture = Image.open(
-        io.BytesIO(heights_picture(dossier.scene, dossier.heights, "png", states=states, dpi=100))
+        io.BytesIO(heights_picture(dossier.scene, dossier.heights, "png", review=dossier.review, dpi=100))
     )
     # 3 mm of margin all round
     assert picture.width == pytest.approx((page.width_mm + 6) / 25.4 * 100, abs=1.5)

@@ -22,6 +22,7 @@ from viz import drawing, palette
 from viz.commands.main import main
 from viz.handover import small
 from viz.sheets import lettering
+from viz.words.locale import Locale
 
 REPO = Path(__file__).parents[2]
 
@@ -104,7 +105,7 @@ def test_the_tables_say_what_the_review_says(heron):
     for row, head in zip(rows, review["heads"], strict=True):
         assert float(row["margin_m"]) == head["margin_m"]
         assert float(row["angle_down_deg"]) == head["depression_deg"]
-        assert row["state"] == head["state"]
+        assert row["state"] == Locale("m").say(f"state.{head['state']}")
     with (folder / "data/schedule.csv").open(encoding="utf-8", newline="") as stream:
         rows = list(csv.DictReader(stream))
     assert [row["array"] for row in rows] == [array["id"] for array in review["arrays"]]

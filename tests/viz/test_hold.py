@@ -24,7 +24,7 @@ from viz.exports import EXPORTERS
 from viz.stage import staged
 from viz.stills import Style, draw_still, lettering
 
-HOLD = "Not for installation: 2 of 12 talkers not covered"
+HOLD = "Not for installation: 2 of 12 talkers not covered, 2 covered only upright"
 OPEN = "overhead load and secondary support"
 WORD = "HOLD: not for installation"
 ROOMS = {"weir": True, "heron": False}

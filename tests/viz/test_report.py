@@ -123,7 +123,7 @@ def test_placement_schedule_steps_and_cautions_are_all_there(room):
     }.get(room, [])
     locale = Locale.of(dossier.scene)
     for row in dossier.schedule:
-        for value in astuple(installation.schedule(row, dossier.scene)):
+        for value in astuple(installation.schedule(row, dossier.review)):
             assert squeezed(value) in text
     for step in installation.steps(dossier.steps, dossier.schedule, dossier.review):
         assert squeezed(f"{step.title}. {step.text}") in text

@@ -134,5 +134,5 @@ def test_a_picture_of_heights_has_a_seal_too(tmp_path):
 
     scene = read_scene(Path(str(files("scenes.rooms").joinpath("heron.yaml"))))
     for ending in ("svg", "png"):
-        picture = heights_picture(scene, hanging_heights(scene, None), ending, states=None)
+        picture = heights_picture(scene, hanging_heights(scene, None), ending, review=None)
         assert seal.unbroken(write_file(tmp_path / f"heights.{ending}", picture))

@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from viz.commands.errors import Missing, WrongUse
-from viz.commands.inputs import dossier_of, status_of
+from viz.commands.inputs import dossier_of, say_hold, status_of
 from viz.commands.options import Force
 
 
@@ -48,4 +48,6 @@ def export(spec: Path, file: Path, /, *, force: Force = False) -> int:
         from viz.terminal.console import console, print_cautions
 
         print_cautions(console(stderr=True), dossier.scene, dossier.review)
+    else:
+        say_hold(dossier)
     return status_of(dossier)

@@ -67,6 +67,5 @@ def _draw(
     protect(*spec.files)
     require_ending(picture, ".svg", ".png")
     ending: Literal["svg", "png"] = "svg" if picture.suffix.lower() == ".svg" else "png"
-    states = None if reviewed is None else {head.id: head.standing for head in reviewed.heads}
-    write_file(picture, heights_picture(scene, rows, ending, states=states), force=force)
+    write_file(picture, heights_picture(scene, rows, ending, review=reviewed), force=force)
     remark_unset(scene)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -28,6 +29,14 @@ def dossier_of(path: Path, date: str | None = None) -> Dossier:
     from viz.handover import read_dossier
 
     return read_dossier(path, day_of(date))[1]
+
+
+def say_hold(dossier: Dossier) -> None:
+    """Say on standard error what a room that fails must not be used for; of any other room nothing."""
+    from viz.words import cautions, verdict
+
+    if cautions.hold(dossier.review) is not None:
+        print(verdict.paragraph(dossier.review), cautions.line(dossier.review), sep="\n", file=sys.stderr)
 
 
 def status_of(dossier: Dossier) -> int:

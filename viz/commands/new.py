@@ -80,11 +80,14 @@ def new(
         return 0
     from scenes.starting import StartMistake
     from viz.words.locale import Locale
-    from viz.words.starting import mistake
+    from viz.words.starting import mistake, not_asked
 
     locale = Locale("m")
     try:
-        start, example = _start(answers or Answers(), _Asker(not yes and sys.stdin.isatty(), locale), output)
+        ask = _Asker(not yes and sys.stdin.isatty(), locale)
+        start, example = _start(answers or Answers(), ask, output)
+        if ask.defaults and not yes:
+            print(not_asked(ask.defaults, locale), file=sys.stderr)
         _write(start, example, output, locale, force)
     except StartMistake as error:
         raise Unusable(mistake(error, locale)) from None
@@ -96,6 +99,8 @@ class _Asker:
 
     def __init__(self, asks: bool, locale: Locale) -> None:
         self.asks, self.locale = asks, locale
+        self.defaults: list[Question] = []
+        """What was neither given nor asked."""
 
     def __call__(
         self, name: Question, given: str | None, default: str, read: Callable[[str], Answer]
@@ -103,8 +108,11 @@ class _Asker:
         from scenes.starting import StartMistake
         from viz.words.starting import mistake, question
 
-        if given is not None or not self.asks:
-            return read(default if given is None else given)
+        if given is not None:
+            return read(given)
+        if not self.asks:
+            self.defaults.append(name)
+            return read(default)
         while True:
             print(question(name, default, self.locale), end="", file=sys.stderr, flush=True)
             line = sys.stdin.readline()

@@ -5,7 +5,7 @@ from __future__ import annotations
 import sys
 from pathlib import Path
 
-from viz.commands.inputs import dossier_of, status_of
+from viz.commands.inputs import dossier_of, say_hold, status_of
 from viz.commands.options import Force, Output, require_ending
 
 
@@ -39,4 +39,5 @@ def page(spec: Path, /, *, output: Output, date: str | None = None, force: Force
         print(Locale.of(dossier.scene).say("page.no fallback"), file=sys.stderr)
     text = page_text(dossier, still_png=still, made_on=dossier.scene.document.date)
     print(write_file(output, text, force=force))
+    say_hold(dossier)
     return status_of(dossier)

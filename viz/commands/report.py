@@ -5,7 +5,7 @@ from __future__ import annotations
 import sys
 from pathlib import Path
 
-from viz.commands.inputs import dossier_of, status_of
+from viz.commands.inputs import dossier_of, say_hold, status_of
 from viz.commands.options import Force, Output, Paper, day_of, require_ending
 from viz.commands.remarks import remark_unset
 
@@ -47,4 +47,5 @@ def report(
         )
     )
     remark_unset(dossier.scene)
+    say_hold(dossier)
     return status_of(dossier)

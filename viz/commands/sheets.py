@@ -5,7 +5,7 @@ from __future__ import annotations
 import sys
 from pathlib import Path
 
-from viz.commands.inputs import dossier_of, status_of
+from viz.commands.inputs import dossier_of, say_hold, status_of
 from viz.commands.options import Force, Output, Paper, day_of
 from viz.commands.remarks import remark_other_room, remark_unset
 
@@ -69,4 +69,5 @@ def sheets(
         files[folder / f"{slug}.dxf"] = sheet.dxf
         files[folder / f"{slug}.svg"] = sheet.svg
     print(*write_files(files, force=force), sep="\n")
+    say_hold(dossier)
     return status_of(dossier)

@@ -7,7 +7,7 @@ from typing import Annotated, Literal
 
 from cyclopts import Parameter
 
-from viz.commands.inputs import dossier_of, status_of
+from viz.commands.inputs import dossier_of, say_hold, status_of
 from viz.commands.options import Force, Output, Size, size_of
 from viz.commands.remarks import remark_unset
 
@@ -66,4 +66,5 @@ def stills(
     slugs = unique_slugs([still.name for still in drawn])
     files = {folder / f"{slug}.png": still.png for slug, still in zip(slugs, drawn, strict=True)}
     print(*write_files(files, force=force), sep="\n")
+    say_hold(dossier)
     return status_of(dossier)

@@ -424,23 +424,31 @@ def heights_figure(
     *,
     room_mm: tuple[float, float],
     titled: bool = False,
+    held: str | None = None,
 ) -> Figure:
     """One array's heights and bands, all side by side, at the largest scale that fits into `room_mm`.
 
     Works for an array that has a place on plan only: `states` is empty then. `titled` puts the array's id and what
-    the bars mean above. Raises DoesNotFit.
+    the bars mean above, and over them `held`, what the room is judged and why it is held or what is open: room for it
+    comes on top of `room_mm`. Raises DoesNotFit.
     """
     planned = _heights_planned(scene, states, row, row.bands, "", (0.0, 0.0), (), lambda draft: ())
     if titled:
         left, below, right, above = planned.margins_mm
+        lines = heights_view.mark_lines(held, len(row.bands)) if held else []
+        over_mm = heights_view.tall_mark_mm(lines)
 
         def draw(view: View) -> None:
             planned.draw(view)
             wide = sum(heights_view.column_mm(scene, row, view.denominator) for _ in row.bands)
             heights_view.title(view, scene, row, wide)
+            heights_view.mark(view, scene, lines)
 
-        margins = (left, below, right, above + heights_view.TITLE_MM)
-        return _figure(scene, replace(planned, draw=draw, margins_mm=margins), room_mm)
+        margins = (left, below, right, above + heights_view.TITLE_MM + over_mm)
+        figure = _figure(
+            scene, replace(planned, draw=draw, margins_mm=margins), (room_mm[0], room_mm[1] + over_mm)
+        )
+        return replace(figure, about=f"{held} {figure.about}") if held else figure
     return _figure(scene, planned, room_mm)
 
 

@@ -81,6 +81,24 @@ def title(view: View, scene: Scene, row: ArrayHeights, wide_mm: float) -> None:
         y -= LINE_MM
 
 
+def mark_lines(text: str, columns: int) -> list[str]:
+    """What stands over the title, wrapped to as many columns."""
+    return lettering.wrap(lettering.plain(text), TEXT_MM, columns * COLUMN_MM, "semibold")
+
+
+def tall_mark_mm(lines: Sequence[str]) -> float:
+    """What those lines need over the title."""
+    return len(lines) * LINE_MM
+
+
+def mark(view: View, scene: Scene, lines: Sequence[str]) -> None:
+    """What the room is judged, with what holds it or is open, over the title."""
+    top = 21.0 + LINE_MM * (len(lines) + 0.5)
+    for number, line in enumerate(lines):
+        at = (view.to_m(1.0), scene.room.ceiling_m + view.to_m(top - number * LINE_MM))
+        view.text("status", line, at, weight="semibold")
+
+
 def _scale(view: View, scene: Scene) -> None:
     locale = view.draft.locale
     step = 1.0 if locale.imperial else 0.5

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Final, Literal
 
@@ -93,7 +93,8 @@ def coordination(locale: Locale) -> str:
 def hold(review: Review) -> str | None:
     """Why a room that fails is not to be installed; None where nothing fails."""
     locale = Locale.of(review.scene)
-    reasons = [_point(point, review, locale) for point in open_points(review) if point.fails]
+    points = open_points(review)
+    reasons = [_reason(point, points, review, locale) for point in points if point.fails]
     return locale.say("hold", reasons="; ".join(reasons)) if reasons else None
 
 
@@ -108,7 +109,9 @@ def still_open(review: Review) -> str:
     """All that is open beside what fails a room, with who decides: there always is something that hangs overhead."""
     locale = Locale.of(review.scene)
     parts = []
-    for one in sign_offs(review):
+    # what is open in any room comes after what is open in this one
+    signed = sorted(sign_offs(review), key=lambda one: [point.name for point in one.open] == ["overhead"])
+    for one in signed:
         points = [_point(point, review, locale) for point in one.open if not point.fails]
         if points:
             who = locale.say(f"who.{one.who}").lower()
@@ -175,6 +178,17 @@ def _kinds(caution: Caution, locale: Locale) -> list[str]:
 def _topic(caution: Caution, locale: Locale) -> str:
     things = caution.things if caution.name != "not listed" else _kinds(caution, locale)
     return locale.say(f"caution.line.{caution.name}", things=locale.listed(things, MOST))
+
+
+def _reason(point: Open, points: Sequence[Open], review: Review, locale: Locale) -> str:
+    """Why a room is held; beside who is not covered how many more are only upright, so that the counts add up."""
+    upright = sum(len(other.things) for other in points if other.name == "marginal")
+    text = _point(point, review, locale)
+    return (
+        locale.say("hold, upright", missed=text, count=upright)
+        if point.name == "missed" and upright
+        else text
+    )
 
 
 def _point(point: Open, review: Review, locale: Locale) -> str:

@@ -130,6 +130,7 @@ _SAYERS: dict[Unit, Any] = {
     "dBA": lambda value, locale: f"{value:g} dB(A)",
     "number": lambda value, locale: f"{value:g}",
     "word": lambda value, locale: value,
+    "standing": lambda value, locale: locale.say(f"state.{value}"),
     "quoted": lambda value, locale: value,
     "switch": lambda value, locale: locale.say("value.yes" if value else "value.no"),
     "wall": lambda value, locale: wall_name(value),

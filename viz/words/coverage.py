@@ -106,7 +106,7 @@ class Figures(NamedTuple):
 
 def of_figures(heads: Figures, locale: Locale, *, with_margin: bool = False) -> str:
     """`sentence` of figures; where everybody is covered also with what margin, if so asked."""
-    ids, people, standings, reasons, slacks_m, margins_m = heads
+    ids, people, standings, _, _, margins_m = heads
     worst: dict[str, Standing] = {}
     for person, standing in zip(people, standings, strict=True):
         worst[person] = max(worst.get(person, STANDINGS[0]), standing, key=STANDINGS.index)
@@ -118,20 +118,8 @@ def of_figures(heads: Figures, locale: Locale, *, with_margin: bool = False) -> 
         if total == 1
         else locale.say("covered.some", covered, talkers=locale.counted(total, "talker"))
     ]
-    for reason in REASONS:
-        some = [i for i, one in enumerate(standings) if one == "missed" and reasons[i] == reason]
-        some.sort(key=lambda i: round(slacks_m[i], 2))
-        if some:
-            names = _names(ids, people, some, locale)
-            parts.append(
-                locale.say(
-                    "covered.missed",
-                    names=locale.listed(names),
-                    outside=locale.say(
-                        f"outside.{reason}", shortfall=locale.shortfall(-min(slacks_m[i] for i in some))
-                    ),
-                )
-            )
+    for missed, ways in _missed(heads, locale).items():
+        parts.append(locale.say("covered.missed", names=missed, outside=locale.listed(ways)))
     blocked = [i for i, one in enumerate(standings) if one == "blocked"]
     if blocked:
         names = _names(ids, people, blocked, locale)
@@ -144,6 +132,19 @@ def of_figures(heads: Figures, locale: Locale, *, with_margin: bool = False) -> 
         )
         parts.append(locale.say("covered.marginal", names=locale.listed(names), outside=outside))
     return " ".join(parts)
+
+
+def _missed(heads: Figures, locale: Locale) -> dict[str, list[str]]:
+    """Who is not covered, with how far outside of what; who is so in several ways is named once."""
+    found: dict[str, list[str]] = {}
+    for reason in REASONS:
+        some = [i for i, one in enumerate(heads.standings) if one == "missed" and heads.reasons[i] == reason]
+        some.sort(key=lambda i: round(heads.slacks_m[i], 2))
+        if some:
+            names = locale.listed(_names(heads.ids, heads.people, some, locale))
+            shortfall = locale.shortfall(-min(heads.slacks_m[i] for i in some))
+            found.setdefault(names, []).append(locale.say(f"outside.{reason}", shortfall=shortfall))
+    return found
 
 
 def _all_covered(talkers: int, margin_m: float | None, locale: Locale) -> str:

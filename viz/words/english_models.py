@@ -135,9 +135,10 @@ MODELS: Final[dict[str, str | tuple[str, str]]] = {
     "new.mistake": "{question}: found {found}; allowed is {allowed}",
     "new.allowed.list": "one of {things}",
     "new.allowed.length": "a length, such as 2.7, 240 cm or 7'-10\"",
-    "new.allowed.size": "width x depth, each at least 1 m",
+    "new.allowed.size": "width x depth, such as 7.2 x 4.8, each at least 1 m",
     "new.allowed.corners": "three corners or more in order round the room, such as 0,0 7.2,0 7.2,4.8 0,4.8",
-    "new.allowed.ceiling": "suspended, open or hard with a height from 1.8 to 30 m",
+    "new.allowed.ceiling": "suspended, open or hard with a height from 1.8 to 30 m, and a grid if there is one, "
+    "such as suspended 2.7 or suspended 2.7, grid 0.6",
     "new.allowed.grid": "a grid of a suspended ceiling, such as grid 0.6 or grid 0.6 x 1.2",
     "new.allowed.table": "two sides, or a diameter for round, at least 0.3 m each",
     "new.allowed.seats": "round the table, or rows with two whole numbers up to 40, such as rows 4 x 6",
@@ -161,6 +162,8 @@ MODELS: Final[dict[str, str | tuple[str, str]]] = {
     "new.remark.profiles": "what the arrays can do",
     "new.remark.arrays": "overtable place fills in at, height and band.",
     "new.remark.devices": "Evenly spread by pattern. Take the true places from the ceiling plan.",
+    "new.not asked": "Nothing was asked, because input is not from a terminal; piped answers are not read. Defaults "
+    "stand for {questions}. Give your own as options: {options}.",
     "new.then": "Next: overtable place {file} --write",
     # ---- open points for the trades
     "topic.clearance": "{array} and {thing}: {rule}",

@@ -10,6 +10,7 @@ SITE: Final[dict[str, str | tuple[str, str]]] = {
     "hold, drawing": "HOLD: not for installation",
     "as designed": "As designed:",
     "hold, missed": "{count} of {talkers} not covered",
+    "hold, upright": "{missed}, {count} covered only upright",
     "open": "Open: {points}",
     "open point.blocked": "line to {things} blocked",
     "open point.short": "too close to {things}",

@@ -58,8 +58,9 @@ class Installed:
     note: str
 
 
-def schedule(row: ScheduleRow, scene: Scene) -> ScheduleText:
+def schedule(row: ScheduleRow, review: Review) -> ScheduleText:
     """One array's row."""
+    scene = review.scene
     locale = Locale.of(scene)
     return ScheduleText(
         array=row.array,
@@ -83,7 +84,7 @@ def schedule(row: ScheduleRow, scene: Scene) -> ScheduleText:
         box_support=_box_support(row, locale),
         array_support=locale.say(f"support.array.{'frame' if row.box == 'frame' else 'hung'}"),
         relief=_relief(row, locale),
-        tolerance=tolerance.with_limit(row.tolerance, scene, locale),
+        tolerance=tolerance.of_array(row.tolerance, review),
     )
 
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from scenes.starting import Question, RemarkName, StartMistake, device_kinds, table_shapes
 from viz.words.locale import Locale
 
@@ -9,6 +11,15 @@ from viz.words.locale import Locale
 def question(name: Question, default: str, locale: Locale) -> str:
     """What is asked, with the answer that Enter gives."""
     return locale.say("new.ask", question=locale.say(f"new.question.{name}"), default=default)
+
+
+def not_asked(names: Sequence[Question], locale: Locale) -> str:
+    """That nothing was asked, for what a default stands, and which options give the answers."""
+    return locale.say(
+        "new.not asked",
+        questions=locale.listed(names, len(names)),
+        options=", ".join(f"--{name}" for name in names),
+    )
 
 
 def remark(name: RemarkName, locale: Locale) -> str:

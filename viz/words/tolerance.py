@@ -45,6 +45,29 @@ def with_limit(tolerance: Tolerance, scene: Scene, locale: Locale) -> str:
     return locale.say("tolerance.limited", tolerance=short(tolerance, locale), by=by)
 
 
+def of_array(tolerance: Tolerance, review: Review) -> str:
+    """`with_limit` of one array; a dash in a room that fails: it is not to be hung so."""
+    if review.verdict == "fail":
+        return DASH
+    return with_limit(tolerance, review.scene, Locale.of(review.scene))
+
+
+def of_room(review: Review) -> str:
+    """`short` of all arrays together; a dash in a room that has no headline."""
+    if headline(review) is None or review.tolerance is None:
+        return DASH
+    return short(review.tolerance, Locale.of(review.scene))
+
+
+def limits(tolerance: Tolerance, review: Review) -> list[str | None]:
+    """What limits each direction, in their order; in a room that fails nothing is named."""
+    if review.verdict == "fail":
+        return [None for _ in DIRECTIONS]
+    ends = [tolerance.limited_by[direction] for direction in DIRECTIONS]
+    locale = Locale.of(review.scene)
+    return [None if end is None else limited_by(end, review.scene, locale) for end in ends]
+
+
 def short(tolerance: Tolerance, locale: Locale) -> str:
     """All directions: `±25 mm sideways, 7 mm up, 27 mm down`; one that only a stop ends says so."""
     texts = [text for direction, text in rose(tolerance, locale).items() if text is not None]

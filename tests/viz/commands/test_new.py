@@ -111,7 +111,10 @@ def test_the_plan_shows_walls_tables_talkers_and_devices(new, tmp_path: Path) ->
         (["--size", "7.2"], "width x depth"),
         (["--size", "0,0 4,0"], "three corners"),
         (["--size", "0,0 4,4 4,0 0,4"], "three corners"),
-        (["--ceiling", "vaulted 3"], "a length"),
+        (["--ceiling", "vaulted 3"], "such as suspended 2.7"),
+        (["--ceiling", "suspended 2.7m, structure 3.3"], "such as suspended 2.7"),
+        (["--size", "9 by 6"], "such as 7.2 x 4.8"),
+        (["--units", "metres"], "m, cm, mm, ft or in"),
         (["--ceiling", "1.2"], "from 1.8"),
         (["--ceiling", "open 3, grid 0.6"], "a grid of a suspended ceiling"),
         (["--table", "kidney 2 x 1"], "one of rectangle"),
@@ -152,6 +155,19 @@ def test_on_a_terminal_what_is_not_given_is_asked_until_it_can_be_read(
     scene = read_scene(tmp_path / "room.yaml")
     assert scene.room.bounds_m == ((0, 0), (6, 4))
     assert any(head.path_m for head in scene.heads)
+
+
+def test_away_from_a_terminal_it_says_what_was_not_asked(
+    run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("sys.stdin", io.StringIO("Oak\nm\n6 x 4\n"))
+    status, _, err = run("new", "-o", tmp_path / "room.yaml", "--name", "Elm")
+    assert status == 0
+    assert err.startswith("Nothing was asked")
+    assert "Defaults stand for units, size, ceiling, table, seats, array, devices and presenter." in err
+    assert "--size, --ceiling" in err
+    assert "--name" not in err
+    assert read_scene(tmp_path / "room.yaml").name == "Elm"
 
 
 def test_answers_that_end_too_soon_write_nothing(

@@ -159,3 +159,15 @@ def test_settings_of_other_programs_change_no_sheet(rooms):
         check=False,
     )
     assert (done.returncode, done.stderr) == (0, "")
+
+
+@pytest.mark.parametrize(("room", "fails"), [("weir", True), ("heron", False)])
+def test_a_command_says_on_the_terminal_what_a_room_that_fails_is_not_for(rooms, run, tmp_path, room, fails):
+    code, out, err = run(
+        "stills", rooms / f"{room}.yaml", "-o", tmp_path / "out", "--size", "160x120", "--view", "plan"
+    )
+    assert code == (1 if fails else 0)
+    assert out.splitlines() == [str(tmp_path / "out" / "plan.png")]
+    lines = err.splitlines()
+    assert any(line.startswith("Fail. ") for line in lines) == fails
+    assert any(line.startswith("Not for installation: 2 of 12 talkers") for line in lines) == fails

@@ -135,3 +135,13 @@ def test_what_to_do_with_one_revision_two_rooms_or_no_change(old: Review) -> Non
         "These look like two different rooms (R and Q: name and outline differ). Comparing anyway."
     )
     assert two_rooms(old.scene, replace(other, name="R")) is None
+
+
+def test_a_talker_stands_in_the_words_of_every_other_output() -> None:
+    old, new = reviewed(), reviewed(("at: [4.4, 2]}", "at: [5.9, 2]}"))
+    texts = [
+        row(change, Locale("m"))
+        for change in changes(old, new)
+        if (change.id, change.what) == ("S2", "state")
+    ]
+    assert [(text.before, text.after) for text in texts] == [("covered", "not covered")]

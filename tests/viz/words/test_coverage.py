@@ -54,6 +54,19 @@ def test_missed_heads_are_told_by_reason_with_the_worst_first():
     assert told.index(far) < told.index(shallow)
 
 
+def test_who_is_outside_in_two_ways_is_named_once():
+    heads = (
+        ("P-1", "missed", -0.2, -0.3, "too shallow"),
+        ("P-2", "missed", -0.5, -0.6, "too far"),
+        ("P-3", "covered", 0.2, 0.1, None),
+    )
+    told = sentence(*heads, people=["P", "P", "P"])
+    shallow = METRIC.say("outside.too shallow", shortfall="20 cm")
+    far = METRIC.say("outside.too far", shortfall="50 cm")
+    assert told.count("Not covered:") == 1
+    assert f"Not covered: P (part of the walk), {far} and {shallow}." in told
+
+
 def test_marginal_heads_are_told_apart_from_missed_ones():
     told = sentence(("A", "covered", 0.3, 0.2, None), ("B", "marginal", 0.02, -0.08, None))
     assert METRIC.say("covered.marginal", names="B", outside="by up to 8 cm") in told

@@ -12,7 +12,7 @@ from scenes.findings.review import Alone, Limit, Tolerance
 from scenes.review.review import review
 from scenes.room.build import read_scene
 from viz.words import tolerance
-from viz.words.locale import Locale
+from viz.words.locale import DASH, Locale
 
 ROOMS = Path(__file__).parents[3] / "scenes" / "rooms"
 HERON = review(read_scene(ROOMS / "heron.yaml").with_array("A1", at_m=(3.3, 2.25), height_m=2.18))
@@ -40,6 +40,16 @@ def test_a_room_that_fails_has_no_headline_to_hang_by() -> None:
     assert tolerance.headline(replace(HERON, verdict="fail")) is None
     nobody = replace(HERON, counts=replace(HERON.counts, covered=0, marginal=8))
     assert tolerance.headline(nobody) is None
+
+
+def test_a_room_that_fails_names_no_limit_anywhere() -> None:
+    failed = replace(HERON, verdict="fail")
+    one = HERON.arrays[0].tolerance
+    assert tolerance.of_room(failed) == tolerance.of_array(one, failed) == tolerance.tile(failed)[0] == DASH
+    assert tolerance.limits(one, failed) == [None, None, None]
+    assert tolerance.of_room(HERON) == tolerance.short(one, METRIC)
+    assert tolerance.of_array(one, HERON) == tolerance.with_limit(one, HERON.scene, METRIC)
+    assert "sprinkler SP2" in tolerance.limits(one, HERON)
 
 
 @pytest.mark.parametrize(
