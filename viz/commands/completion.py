@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Literal
 
 
-def completion(shell: Literal["bash", "zsh", "fish", "powershell"], /) -> int:
+def completion(shell: Literal["bash", "zsh", "fish"], /) -> int:
     """Print completion for your shell: commands, options and choices.
 
     Nothing is installed: put the text in a file that your shell reads.

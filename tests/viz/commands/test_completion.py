@@ -39,7 +39,7 @@ def printed(shell: str, home: Path) -> str:
     return done.stdout
 
 
-@pytest.mark.parametrize("shell", ["bash", "zsh", "fish", "powershell"])
+@pytest.mark.parametrize("shell", ["bash", "zsh", "fish"])
 def test_completion_names_every_command_and_writes_no_file(tmp_path, shell):
     text = printed(shell, tmp_path)
     for name in COMMANDS:
