@@ -125,7 +125,7 @@ SCHEDULE_COLUMNS = (
     *("cable_m", "spare_m", "mass_kg"),
     *("tolerance_sideways_m", "tolerance_up_m", "tolerance_down_m", "level_deg"),
     *("sideways_limited_by", "up_limited_by", "down_limited_by"),
-    *("box", "fixing", "box_secondary_support", "array_secondary_support", "strain_relief"),
+    *("box", "fixing", "box_secondary_support", "array_secondary_support", "strain_relief", "suspension"),
     *("x", "y", "underside", "drop", "cable"),
 )
 """The schedule's columns: the room and how it is judged, what is set out, how it is held, and the figures in words."""
@@ -167,7 +167,7 @@ def schedule_rows(dossier: Dossier) -> list[list[object]]:
                     row.tolerance.level_deg,
                 ),
                 *tolerance.limits(row.tolerance, review),
-                *(text.box, text.fixing, text.box_support, text.array_support, text.relief),
+                *(text.box, text.fixing, text.box_support, text.array_support, text.relief, text.suspension),
                 *(text.x, text.y, text.underside, text.drop, text.cable),
             ]
         )

@@ -11,7 +11,7 @@ import math
 import numpy as np
 
 from geometry.band import Floats
-from geometry.shapes import Solid
+from geometry.shapes import Point3, Solid
 from geometry.solids import shape_mesh
 from scenes.room.scene import Array, Camera, Device, Display, Room, Table
 from viz.forms import Form, box, ellipsoid, join, lathe, moved, prism, tube
@@ -120,7 +120,12 @@ def array(thing: Array, room: Room, *, open_ceiling: bool) -> Parts:
     cable = thing.cable(ceiling)
     if cable is None:
         return parts
-    parts["cable"] = tube([cable.start_m, cable.end_m], cable.radius_m, 8, rounded=False)
+    parts["cable"] = join(
+        *(
+            tube([start, end], radius, 8, rounded=False)
+            for start, end, radius in held_by(thing, ceiling, cable.radius_m)
+        )
+    )
     grip = min(0.05, (ceiling - high) / 3)
     clamp = [lathe([(0.017, 0), (0.017, 0.55 * grip), (0.009, grip)], 16, (x, y, high))]
     if open_ceiling:
@@ -141,6 +146,19 @@ def array(thing: Array, room: Room, *, open_ceiling: bool) -> Parts:
             parts["hanger"] = tube([(x, y, ceiling + up), (x, y, structure)], 0.004, 6, rounded=False)
     parts["clamp"] = join(*clamp)
     return parts
+
+
+def held_by(thing: Array, ceiling_m: float, radius_m: float) -> list[tuple[Point3, Point3, float]]:
+    """What a pendant hangs by, each from the body up to the ceiling, with its radius: cable, wires, rods or poles.
+
+    Wires meet at one hang point above the axis; rods and poles stand upright, each over its own point.
+    """
+    (x, y, _), turn, by = thing.centre_m, math.radians(thing.turn_deg), thing.profile.hangs_by
+    c, s = math.cos(turn), math.sin(turn)
+    points = [(x + c * u - s * v, y + s * u + c * v) for u, v in thing.profile.points_m]
+    tops = [(x, y)] * len(points) if by == "wires" else points
+    thick = {"wires": 0.002, "rod": 0.006, "pole": 0.014}.get(by, radius_m)
+    return [((*at, thing.top_m), (*top, ceiling_m), thick) for at, top in zip(points, tops, strict=True)]
 
 
 def device(thing: Device, ceiling_m: float) -> Parts:

@@ -9,7 +9,7 @@ from geometry.shapes import Point2
 from scenes.findings.clearance import Clearance
 from scenes.findings.names import Id, Quoted
 from scenes.findings.review import Tolerance
-from scenes.room.scene import CeilingKind, Mount
+from scenes.room.scene import CeilingKind, HangsBy, Mount
 
 Box = Literal["tile bridge", "structure", "under the ceiling", "frame"]
 """Where the box sits; `frame`: a flush array has none, it is carried by a frame of its own."""
@@ -30,10 +30,14 @@ StepName = Literal[
     "box above tile",
     "secure box",
     "unsecured box",
-    "hang",
+    "hang by cable",
+    "hang by wires",
+    "hang by rod",
+    "hang by pole",
     "secure array",
     "level",
     "set in",
+    "set in recess",
     "fixings",
     "measure",
     "commission",
@@ -54,6 +58,8 @@ class ScheduleRow:
     array: Id
     profile: Id
     mount: Mount
+    hangs_by: HangsBy
+    points: int
     ceiling: CeilingKind
     x_m: float
     x_wall: int

@@ -8,13 +8,13 @@ step: not to be installed.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 
 from geometry.shapes import Point2
 from scenes.findings.installation import Box, ScheduleRow, Step, StepName, Support
 from scenes.findings.names import Quoted
 from scenes.findings.review import Review
-from scenes.room.scene import Array, Room, Scene, ceiling_of
+from scenes.room.scene import Array, HangsBy, Room, Scene, ceiling_of
 from scenes.room.tiles import tile_of
 from scenes.room.walls import reference_walls
 
@@ -44,6 +44,8 @@ def _row(scene: Scene, array: Array, review: Review) -> ScheduleRow:
         array=array.id,
         profile=profile.name,
         mount=profile.mount,
+        hangs_by=profile.hangs_by,
+        points=profile.points,
         ceiling=ceiling_of(scene),
         x_m=from_wall_m(room, x_wall, at[:2]),
         x_wall=x_wall,
@@ -103,8 +105,9 @@ def steps(scene: Scene, review: Review) -> tuple[Step, ...]:
     """
     walls = reference_walls(scene.room)
     every = tuple(array.id for array in scene.arrays)
-    hanging = tuple(array.id for array in scene.arrays if array.profile.mount == "pendant")
-    flush = tuple(array.id for array in scene.arrays if array.profile.mount == "flush")
+    held: dict[HangsBy, tuple[str, ...]] = {}
+    for array in scene.arrays:
+        held[array.profile.hangs_by] = (*held.get(array.profile.hangs_by, ()), array.id)
     if review.verdict == "fail":
         return (Step("hold", every, walls),)
     suspended = ceiling_of(scene) == "suspended"
@@ -115,11 +118,7 @@ def steps(scene: Scene, review: Review) -> tuple[Step, ...]:
         yield "mark tile" if suspended and scene.room.grid else "mark", every
         if suspended:
             yield "void", every
-        if hanging:
-            for name in _hanging(scene):
-                yield name, hanging
-        if flush:
-            yield "set in", flush
+        yield from _holding(scene, held)
         yield "fixings", every
         yield "measure", every
         if suspended:
@@ -138,7 +137,28 @@ _BOX_STEPS: dict[tuple[Box, bool], StepName] = {
 """How the box is fixed: where it sits, and whether a suspended ceiling is under it."""
 
 
-def _hanging(scene: Scene) -> Iterator[StepName]:
-    yield _BOX_STEPS[box_place(scene), ceiling_of(scene) == "suspended"]
-    yield "secure box" if scene.suspension.safety_cable else "unsecured box"
-    yield from ("hang", "secure array", "level")
+_HOLDING_STEPS: dict[HangsBy, StepName] = {
+    "cable": "hang by cable",
+    "wires": "hang by wires",
+    "rod": "hang by rod",
+    "pole": "hang by pole",
+    "flush": "set in",
+    "recessed": "set in recess",
+}
+"""How an array is put up, by what it hangs by."""
+
+
+def _holding(
+    scene: Scene, held: Mapping[HangsBy, tuple[str, ...]]
+) -> Iterator[tuple[StepName, tuple[str, ...]]]:
+    """The steps that put arrays up: of what hangs box, array and second line, then what is set into the ceiling."""
+    hanging = tuple(array.id for array in scene.arrays if array.profile.mount == "pendant")
+    if hanging:
+        yield _BOX_STEPS[box_place(scene), ceiling_of(scene) == "suspended"], hanging
+        yield "secure box" if scene.suspension.safety_cable else "unsecured box", hanging
+    for by, name in _HOLDING_STEPS.items():
+        if by == "flush" and hanging:
+            yield "secure array", hanging
+            yield "level", hanging
+        if by in held:
+            yield name, held[by]

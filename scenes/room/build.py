@@ -421,6 +421,8 @@ def _profile(name: str, profile: equipment.Profile) -> s.Profile:
         mass_kg=profile.mass,
         # a flush body lies in the ceiling: it is as level as that, unless the file says otherwise
         level_deg=profile.level if pendant or "level" in profile.model_fields_set else 0.0,
+        hangs_by=profile.held_by,
+        points=profile.points,
     )
 
 

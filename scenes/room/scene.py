@@ -25,6 +25,9 @@ from scenes.spec.model import DEFAULT_LIMITS_M
 Posture = Literal["seated", "standing"]
 CeilingKind = Literal["suspended", "open", "hard"]
 Mount = Literal["pendant", "flush"]
+HangsBy = Literal["cable", "wires", "rod", "pole", "flush", "recessed"]
+POINTS_SHARE = 0.86
+"""How far out the points that hold a body are drawn, of its half width; a data sheet gives the true ones."""
 Outline = tuple[Point2, ...]
 
 CABLE_RADIUS_M = 0.004
@@ -186,6 +189,9 @@ class Profile:
     sectors: int
     mass_kg: float | None
     level_deg: float
+    hangs_by: HangsBy = "cable"
+    points: int = 1
+    """Points of the body that it is held at; wires from them meet at one hang point above the acoustic centre."""
 
     def band(self, name: str) -> Band:
         """The band of that name with the profile's reach."""
@@ -196,6 +202,20 @@ class Profile:
     def plan_radius_m(self) -> float:
         """Smallest circle that holds the body on plan."""
         return self.size_m[0] / 2 if self.round else math.hypot(self.size_m[0], self.size_m[1]) / 2
+
+    @property
+    def points_m(self) -> tuple[Point2, ...]:
+        """The points it is held at, on plan from its axis, before its turn: round a disc, along a bar; one: the axis."""
+        if self.points == 1:
+            return ((0.0, 0.0),)
+        if self.round:
+            radius, step = POINTS_SHARE * self.size_m[0] / 2, 2 * math.pi / self.points
+            return tuple(
+                (radius * math.cos(k * step), radius * math.sin(k * step)) for k in range(self.points)
+            )
+        x, y, _ = self.size_m
+        along = [POINTS_SHARE * (k / (self.points - 1) - 0.5) for k in range(self.points)]
+        return tuple((share * x, 0.0) if x >= y else (0.0, share * y) for share in along)
 
 
 @dataclass(frozen=True)

@@ -44,6 +44,14 @@ Kind = Literal[
 ]
 
 
+HangsBy = Literal["cable", "wires", "rod", "pole", "flush", "recessed"]
+HELD: Final[dict[str, tuple[HangsBy, ...]]] = {
+    "pendant": ("cable", "wires", "rod", "pole"),
+    "flush": ("flush", "recessed"),
+}
+"""What may hold an array of each mount, the usual one first."""
+
+
 class RoundBody(Written):
     """A cylinder."""
 
@@ -73,9 +81,16 @@ Body = Annotated[
 
 
 class Profile(Written):
-    """What an array can do, from its data sheet."""
+    """What an array can do and how it is held, from its data sheet."""
 
     mount: Literal["pendant", "flush"]
+    hangs_by: HangsBy | None = Field(
+        None,
+        description="pendant: cable (if left out), wires, rod or pole; flush: flush (if left out) or recessed",
+    )
+    points: Annotated[int, Field(ge=1, le=12), whole(1, 12, "points")] = Field(
+        1, description="points of the body that it is held at"
+    )
     body: Body = Field(description="{diameter, height} or {size: [x, y, z]}")
     bands: dict[Id, Band] = Field(min_length=1, description="name: [low, high], degrees of depression")
     reach: Reach = Field(description="[near, far], slant distance from the acoustic centre to a mouth")
@@ -98,6 +113,17 @@ class Profile(Written):
         number(0, 45, "degrees"),
         WithJsonSchema({"type": "number", "minimum": 0, "maximum": 45}),
     ] = Field(1.0, description="degrees it may hang out of true")
+
+    @model_validator(mode="after")
+    def _held_as_mounted(self) -> Self:
+        if self.hangs_by is not None and self.hangs_by not in HELD[self.mount]:
+            refuse("hangs-elsewhere", "hangs_by")
+        return self
+
+    @property
+    def held_by(self) -> HangsBy:
+        """What holds it: as written, or the usual for its mount."""
+        return self.hangs_by or HELD[self.mount][0]
 
     @model_validator(mode="after")
     def _centre_in_body(self) -> Self:

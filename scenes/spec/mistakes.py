@@ -33,7 +33,8 @@ MistakeCode = Literal[
     "order-mouth", "order-band", "order-reach", "order-percentiles",
     # keys that go together or not
     "outline-or-size", "outline-and-size", "mouth-and-population", "needs-population", "seat-standing",
-    "pitch-and-count", "centre-flush", "centre-above-body", "height-and-drop", "spray-elsewhere", "from-above-to",
+    "pitch-and-count", "centre-flush", "hangs-elsewhere", "centre-above-body", "height-and-drop",
+    "spray-elsewhere", "from-above-to",
     "rule-change-nothing", "rule-change-both", "table-ends", "table-narrow",
     # what must agree
     "id-taken", "id-made", "talker-id-taken", "table-twice", "unknown-name", "no-names", "structure-low", "no-wall",

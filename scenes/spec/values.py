@@ -84,7 +84,7 @@ def refuse(code: MistakeCode, *at: str | int, **allowed: Value) -> NoReturn:
 
 
 Quantity = Literal["plain", "degrees", "depression", "percentile", "kilograms", "dBA", "seconds"]
-Counted = Literal["wall", "seats", "rows", "columns", "sectors"]
+Counted = Literal["wall", "seats", "rows", "columns", "sectors", "points"]
 
 
 def number(low: float, high: float, quantity: Quantity, *, above_low: bool = False) -> _Scalar:

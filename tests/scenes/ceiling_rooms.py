@@ -41,6 +41,8 @@ def profile(
         bands={"mid": (24.0, 57.0)},
         reach_m=(0.8, 3.5),
         sectors=1,
+        hangs_by=more.pop("hangs_by", "flush" if mount == "flush" else "cable"),
+        points=more.pop("points", 1),
         mass_kg=more.pop("mass_kg", 1.4),
         level_deg=more.pop("level_deg", 1.0),
     )

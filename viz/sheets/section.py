@@ -14,6 +14,7 @@ from geometry.shapes import Box
 from scenes.findings.review import Review
 from scenes.review.schedule import box_place
 from scenes.room.scene import Array, Head, Scene, Table
+from viz import furniture
 from viz.sheets import lettering, symbols
 from viz.sheets.chains import Station, chain, rise, spread
 from viz.sheets.draft import TEXT_MM, Point, View
@@ -408,7 +409,8 @@ def _hanging(view: View, scene: Scene, cut: Cut, array: Array, top: float) -> No
             for side in (-0.8, 0.8):
                 view.line("safety", (x + side * half, high), (x + side * half, room.structure_m))
         return
-    view.line("suspension", (x, high), (x, room.ceiling_m))
+    for start, end, _ in furniture.held_by(array, room.ceiling_m, 0.0):
+        view.line("suspension", (cut.along(start), high), (cut.along(end), room.ceiling_m))
     if room.ceiling_kind != "suspended":
         view.polyline(
             "suspension",

@@ -218,6 +218,22 @@ SITE: Final[dict[str, str | tuple[str, str]]] = {
     "row.banded": "{band}, {edges} below horizontal",
     "label.mass": "Mass",
     "row.mass not given": "not given: get it before choosing fixings",
+    "label.suspension": "Suspension",
+    "suspension.cable": ("one cable, which carries and connects", "{count} cables; one of them connects"),
+    "suspension.wires": ("one wire", "{count} wires from the body to one hang point above its middle"),
+    "suspension.rod": (
+        "one rod above the middle of the body",
+        "{count} rods; only the middle between them is checked here, so check each one against the ceiling",
+    ),
+    "suspension.pole": (
+        "one pole above the middle of the body",
+        "{count} poles; check each one against the ceiling",
+    ),
+    "suspension.flush": ("flush in an opening", "flush in an opening, held at {count} points"),
+    "suspension.recessed": (
+        "in a recess of the ceiling",
+        "in a recess of the ceiling, held at {count} points",
+    ),
     "label.cable": "Cable",
     "row.cabled": "{cable} from box to acoustic centre, {spare} spare included",
     "label.box": "Box",
@@ -244,10 +260,16 @@ SITE: Final[dict[str, str | tuple[str, str]]] = {
     "support.box.line": "safety cable from the box to the structure, pulled tight",
     "support.box.line, frame": "safety cable from the array's frame to the structure, pulled tight",
     "support.box.none": "none: the file leaves out the safety cable",
-    "support.array.hung": "a line of its own from the body to the structure, independent of the hanging cable",
+    "support.array.cable": "a line of its own from the body to the structure, independent of the hanging cable",
+    "support.array.wires": "a line of its own from the body to the structure, independent of the hanging wires",
+    "support.array.rod": "a line of its own from the body to the structure, independent of the rods",
+    "support.array.pole": "a line of its own from the body to the structure, independent of the pole",
     "support.array.frame": "a line of its own from the body to the structure",
-    "relief.line": "cable clamp at the set height, strain relief at the connector; neither counts as secondary support",
-    "relief.line, frame": "strain relief on the cable at the connector",
+    "relief.cable": "cable clamp at the set height, strain relief at the connector; neither counts as secondary support",
+    "relief.wires": "wire grippers at the set height, strain relief on the cable; neither counts as secondary support",
+    "relief.rod": "lock nuts at the set height, strain relief on the cable; neither counts as secondary support",
+    "relief.pole": "locking screws at the set height, strain relief on the cable; neither counts as secondary support",
+    "relief.frame": "strain relief on the cable at the connector",
     "relief.none": "none: the file leaves out the clamp",
     # ---- steps: a title and a text
     "step.title.hold": "Do not install",
@@ -302,15 +324,33 @@ SITE: Final[dict[str, str | tuple[str, str]]] = {
     "step.text.unsecured box": (
         "The file leaves out a safety cable for the box. Have that agreed in writing before going on."
     ),
-    "step.title.hang": "Hang the array",
-    "step.text.hang": (
+    "step.title.hang by cable": "Hang the array",
+    "step.text.hang by cable": (
         "Feed the cable through, connect it with its strain relief, and lower the array to the underside in the "
         "schedule, measured from the finished floor. Set the clamp."
     ),
+    "step.title.hang by wires": "Hang the array",
+    "step.text.hang by wires": (
+        "Bring the wires from the body together at the hang point. Set their grippers until the body is level and its "
+        "underside at the height in the schedule, measured from the finished floor. Connect the cable with its strain "
+        "relief and let it hang loose between the wires: it carries nothing."
+    ),
+    "step.title.hang by rod": "Hang the array",
+    "step.text.hang by rod": (
+        "Set the rods plumb, with the middle between them on the mark, and look that none meets a tee. Bring the "
+        "underside to the height in the schedule, measured from the finished floor, and tighten the lock nuts. Connect "
+        "the cable with its strain relief: it carries nothing."
+    ),
+    "step.title.hang by pole": "Hang the array",
+    "step.text.hang by pole": (
+        "Fix the pole plumb on the mark and feed the cable through it. Bring the underside to the height in the "
+        "schedule, measured from the finished floor, and tighten the locking screws. Connect the cable with its strain "
+        "relief: it carries nothing."
+    ),
     "step.title.secure array": "Secure the array",
     "step.text.secure array": (
-        "Fit the array's secondary support to the structure, independent of the hanging cable. Clamp and strain "
-        "relief do not count as secondary support."
+        "Fit the array's secondary support to the structure, independent of what it hangs by. Clamps, grippers, lock "
+        "nuts and strain relief do not count as secondary support."
     ),
     "step.title.level": "Turn and level",
     "step.text.level": (
@@ -321,6 +361,11 @@ SITE: Final[dict[str, str | tuple[str, str]]] = {
     "step.text.set in": (
         "Cut the opening by the manufacturer's drawing. The array's own frame carries it, never the tile or the "
         "lining. Secure the frame to the structure, and turn the orientation mark (0°) as in the schedule."
+    ),
+    "step.title.set in recess": "Set in the recessed array",
+    "step.text.set in recess": (
+        "Check that the recess matches the manufacturer's drawing. The recess's own frame carries the array, never the "
+        "tile or the lining. Secure the array to the structure, and turn the orientation mark (0°) as in the schedule."
     ),
     "step.title.fixings": "Test the fixings",
     "step.text.fixings": (
@@ -396,6 +441,8 @@ SITE: Final[dict[str, str | tuple[str, str]]] = {
     "field.wall limit": "required to walls",
     "field.headroom": "headroom",
     "field.table limit": "required over tables",
+    "field.distance criterion": "distance criterion",
+    "field.angle criterion": "angle criterion",
     "field.hung from": "hung from",
     "field.box": "box",
     "field.box size": "size of the box",
@@ -417,6 +464,8 @@ SITE: Final[dict[str, str | tuple[str, str]]] = {
     "field.bands": "bands",
     "field.reach": "reach",
     "field.sectors": "sectors",
+    "field.hangs by": "hangs by",
+    "field.points": "points held at",
     "field.mass": "mass",
     "field.level": "level within",
     "field.band": "band",

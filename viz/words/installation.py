@@ -28,6 +28,7 @@ class ScheduleText:
     turn: str
     band: str
     mass: str
+    suspension: str
     cable: str
     box: str
     fixing: str
@@ -76,13 +77,14 @@ def schedule(row: ScheduleRow, review: Review) -> ScheduleText:
         turn=locale.say("row.turned", turn=locale.edge(row.turn_deg)),
         band=locale.say("row.banded", band=row.band, edges=locale.edges(row.low_deg, row.high_deg)),
         mass=locale.say("row.mass not given") if row.mass_kg is None else locale.mass(row.mass_kg),
+        suspension=locale.say(f"suspension.{row.hangs_by}", count=row.points),
         cable=DASH
         if row.cable_m is None
         else locale.say("row.cabled", cable=locale.site(row.cable_m), spare=locale.site(row.spare_m)),
         box=_box(row, locale),
         fixing=_fixing(row, locale),
         box_support=_box_support(row, locale),
-        array_support=locale.say(f"support.array.{'frame' if row.box == 'frame' else 'hung'}"),
+        array_support=locale.say(f"support.array.{'frame' if row.box == 'frame' else row.hangs_by}"),
         relief=_relief(row, locale),
         tolerance=tolerance.of_array(row.tolerance, review),
     )
@@ -91,7 +93,7 @@ def schedule(row: ScheduleRow, review: Review) -> ScheduleText:
 def labelled(text: ScheduleText, locale: Locale) -> tuple[tuple[tuple[str, str], ...], ...]:
     """A row as labels and values, in two columns: where it hangs, and how it is held."""
     where = ("profile", "x", "y", "tile", "ceiling", "underside", "drop", "turn", "band", "mass")
-    how = ("cable", "box", "fixing", "box_support", "array_support", "relief", "tolerance")
+    how = ("suspension", "cable", "box", "fixing", "box_support", "array_support", "relief", "tolerance")
     return tuple(
         tuple((locale.say(f"label.{name.replace('_', ' ')}"), getattr(text, name)) for name in names)
         for names in (where, how)
@@ -130,7 +132,9 @@ def _box_support(row: ScheduleRow, locale: Locale) -> str:
 def _relief(row: ScheduleRow, locale: Locale) -> str:
     if row.clamp is not None:
         return row.clamp
-    return locale.say(f"relief.{row.relief}{_frame(row) if row.relief == 'line' else ''}")
+    if row.relief == "none":
+        return locale.say("relief.none")
+    return locale.say(f"relief.{'frame' if row.box == 'frame' else row.hangs_by}")
 
 
 # ---- steps -----------------------------------------------------------------------------------------------

@@ -135,6 +135,7 @@ overtable: 1
 name: R
 project: P
 units: m
+criteria: {distance: [0.9, 2.5], off_centre: 12}
 room:
   size: [6, 4]
   ceiling: 2.8

@@ -8,7 +8,7 @@ from scenes.findings.installation import ScheduleRow, StepName
 from scenes.review.review import review
 from scenes.review.schedule import from_wall_m, schedule, steps
 from scenes.room.provenance import Given
-from scenes.room.scene import Grid, Room, Scene, Suspension
+from scenes.room.scene import Grid, HangsBy, Room, Scene, Suspension
 from scenes.room.tiles import tile_of
 from scenes.room.walls import reference_walls
 from tests.scenes.ceiling_rooms import CEILING_M, array, head, profile, scene
@@ -109,8 +109,8 @@ def test_steps_follow_the_ceiling(kind: str, box: StepName) -> None:
     void: list[StepName] = ["void"] if kind == "suspended" else []
     close: list[StepName] = ["close"] if kind == "suspended" else []
     assert names(of) == [
-        "issue", "sign-off", "mark", *void, box, "secure box", "hang", "secure array", "level", "fixings", "measure",
-        *close, "commission",
+        "issue", "sign-off", "mark", *void, box, "secure box", "hang by cable", "secure array", "level", "fixings",
+        "measure", *close, "commission",
     ]  # fmt: skip
     assert steps(of, review(of))[0].walls == (3, 0)
 
@@ -127,11 +127,33 @@ def test_flush_arrays_have_no_cable_to_set_and_each_step_says_whom_it_is_for() -
     flush = array("A2", (3.0, 2.4), profile=profile(0.6, mount="flush"))
     alone = names(scene(arrays=(flush,), heads=(head("S1", (1.2, 2.4)),)))
     assert "set in" in alone
-    assert not {"hang", "secure box", "level"} & set(alone)
+    assert not {"hang by cable", "secure box", "level"} & set(alone)
     both = scene(arrays=(array(), flush))
     found = {step.name: step.arrays for step in steps(both, review(both))}
-    assert (found["hang"], found["set in"], found["commission"]) == (("A1",), ("A2",), ("A1", "A2"))
+    assert (found["hang by cable"], found["set in"], found["commission"]) == (("A1",), ("A2",), ("A1", "A2"))
 
 
 def test_a_room_that_fails_has_one_step_which_holds_it() -> None:
     assert names(scene(heads=(head("S1", (3.0, 2.0)),))) == ["hold"]
+
+
+@pytest.mark.parametrize("by", ["cable", "wires", "rod", "pole"])
+def test_a_pendant_is_hung_by_what_its_profile_says(by: HangsBy) -> None:
+    of = scene(arrays=(array(profile=profile(hangs_by=by, points=3)),))
+    assert f"hang by {by}" in names(of)
+    assert (row(of).hangs_by, row(of).points) == (by, 3)
+
+
+def test_a_flush_array_is_set_into_an_opening_or_a_recess() -> None:
+    far = (head("S1", (1.2, 2.0)),)
+    for by, step in (("flush", "set in"), ("recessed", "set in recess")):
+        assert step in names(scene(arrays=(array(profile=profile(mount="flush", hangs_by=by)),), heads=far))
+
+
+def test_the_points_of_a_body_are_round_a_disc_and_along_a_bar() -> None:
+    disc = profile(0.4, points=4).points_m
+    # 0.86 of the radius out, a quarter turn apart
+    assert disc == tuple(pytest.approx(p) for p in ((0.172, 0), (0, 0.172), (-0.172, 0), (0, -0.172)))
+    bar = profile(size=(0.2, 1.0, 0.05), points=2).points_m
+    assert bar == tuple(pytest.approx(p) for p in ((0, -0.43), (0, 0.43)))
+    assert profile(0.4).points_m == ((0.0, 0.0),)

@@ -115,6 +115,28 @@ def test_the_box_step_follows_the_ceiling(kind: str, said: str, unsaid: str) -> 
     assert "wall W4" in text
 
 
+@pytest.mark.parametrize(
+    ("by", "points", "row_says", "step_says"),
+    [
+        ("cable", 1, "one cable", "Set the clamp"),
+        ("wires", 3, "3 wires from the body to one hang point", "Bring the wires from the body together"),
+        ("rod", 2, "2 rods; only the middle between them is checked", "look that none meets a tee"),
+        ("pole", 1, "one pole", "Fix the pole plumb on the mark"),
+    ],
+)
+def test_what_a_body_hangs_by_is_said_in_row_relief_and_step(
+    by: str, points: int, row_says: str, step_says: str
+) -> None:
+    of = scene(grid=GRID, arrays=(array(profile=profile(hangs_by=by, points=points)),))
+    found = row(of)
+    assert found.suspension.startswith(row_says)
+    assert "neither counts as secondary support" in found.relief
+    assert step_says in steps(of)["Hang the array"]
+    others = {"clamp", "grippers", "lock nuts", "locking screws"}
+    own = {"cable": "clamp", "wires": "grippers", "rod": "lock nuts", "pole": "locking screws"}[by]
+    assert not any(other in found.relief for other in others - {own})
+
+
 def test_flush_arrays_have_no_cable_to_set_and_a_missing_safety_cable_is_agreed() -> None:
     far = (head("S1", (1.2, 2.0)),)
     flush = steps(scene(arrays=(array(profile=profile(0.6, mount="flush")),), heads=far))

@@ -32,9 +32,10 @@ from scenes.models.refusals import RefusalName
 from scenes.place.problem import HOLDS
 from scenes.review.cautions import LOOKED_FOR
 from scenes.room.provenance import Origin
-from scenes.room.scene import Mount, Posture
+from scenes.room.scene import HangsBy, Mount, Posture
 from scenes.rulebook import Profession
 from scenes.spec.agreement import NameOf
+from scenes.spec.equipment import HELD
 from scenes.spec.mistakes import MisreadAs, MistakeCode
 from scenes.spec.values import Counted, Quantity, Shape
 from scenes.starting import Allowed, Question, RemarkName
@@ -65,9 +66,10 @@ LABELS = (
         "box",
         "fixing",
     ),
-    *("box support", "array support", "relief", "tolerance"),
+    *("box support", "array support", "relief", "tolerance", "suspension"),
 )
 BOXES = set(get_args(Box))
+PENDANT = set(HELD["pendant"])
 
 FAMILIES: dict[str, set[str]] = {
     "count.": {"talker", "array", "clearance", "line", "room", "place"},
@@ -161,8 +163,9 @@ FAMILIES: dict[str, set[str]] = {
     "box.": BOXES | {f"{box}, tile" for box in BOXES - {"under the ceiling"}},
     "fixing.": BOXES | {"structure, suspended", "frame, suspended"},
     "support.box.": {"line", "line, frame", "none"},
-    "support.array.": {"hung", "frame"},
-    "relief.": {"line", "line, frame", "none"},
+    "suspension.": set(get_args(HangsBy)),
+    "support.array.": {*PENDANT, "frame"},
+    "relief.": {*PENDANT, "frame", "none"},
     "step.title.": set(get_args(StepName)),
     "step.text.": set(get_args(StepName)),
     "installed.": {
