@@ -10,10 +10,10 @@ room: {size: [6, 4], ceiling: 2.7}
 tables: [{id: T1, shape: rectangle, size: [2, 1], at: [3, 2]}]
 seats: [{around: T1, count: 4}]
 profiles:
-  lantern:
+  reed:
     mount: pendant
     body: {diameter: 0.2, height: 0.1}
-    bands: {mid: [24, 57]}
+    bands: {mid: [22, 68]}
     reach: [1, 3]
-arrays: [{id: A1, profile: lantern}]
+arrays: [{id: A1, profile: reed}]
 """

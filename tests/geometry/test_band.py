@@ -26,7 +26,7 @@ from tests.geometry.strategies import bands, places, plan, shifts
 ROUNDING_M = 1e-9
 """What double precision may lose over a few metres, with three digits in hand."""
 
-WIDE = Band(30, 60, 1, 3)
+WIDE = Band(30, 72, 1, 3)
 
 
 def slack_from(band, position, mouth):
@@ -87,13 +87,13 @@ def test_depression_straight_below_level_above_and_at_the_centre():
 
 
 def test_slack_of_places_worked_out_by_hand():
-    # range and drop -> the nearest surface of 30-60°, 1-3 m, and how far it is
+    # range and drop -> the nearest surface of 30-72°, 1-3 m, and how far it is
     s, c = 0.5, math.sqrt(3) / 2
     cases = {
-        (math.sqrt(2), math.sqrt(2)): 2 * math.sin(math.radians(15)),  # r = 2 at 45°: both edges
+        (math.sqrt(2), math.sqrt(2)): 2 * math.sin(math.radians(15)),  # r = 2 at 45°: the low edge
         (1.1 / math.sqrt(2), 1.1 / math.sqrt(2)): 0.1,  # just past near
         (2.0, 0.0): -1.0,  # level: 2 sin 30 below the low edge, foot at 1.73
-        (0.0, 2.0): -1.0,  # straight below: the high edge's foot at 1.73
+        (0.0, 2.0): -2 * math.cos(math.radians(72)),  # straight below: the high edge's foot at 1.90
         (0.0, 0.0): -1.0,  # in the centre: near is 1 m away
         (4 * c, 4 * s): -1.0,  # along the low edge, 1 m past far
         (0.0, -3.0): -math.hypot(c, 3 + s),  # above: the near end of the low edge
@@ -109,7 +109,7 @@ def test_straight_below_is_inside_a_band_that_reaches_90():
 
 
 def test_with_near_0_the_centre_itself_is_on_the_edge():
-    assert slack(Band(30, 60, 0, 3), 0.0, 0.0) == 0
+    assert slack(Band(30, 72, 0, 3), 0.0, 0.0) == 0
     assert slack(Band(0, 90, 0, 3), 0.0, 0.0) == 0
 
 
@@ -180,7 +180,7 @@ def test_no_slack_exceeds_the_largest_ball(band, mouth):
 
 @pytest.mark.parametrize(
     "band",
-    [WIDE, Band(30, 60, 0, 3), Band(45, 90, 1, 3), Band(45, 90, 0, 3), Band(0, 90, 0, 2), Band(0, 4, 0.1, 5)],
+    [WIDE, Band(30, 72, 0, 3), Band(45, 90, 1, 3), Band(45, 90, 0, 3), Band(0, 90, 0, 2), Band(0, 4, 0.1, 5)],
 )
 def test_the_largest_ball_is_attained(band):
     rho, t = np.meshgrid(np.linspace(0, band.far_m, 301), np.linspace(0, band.far_m, 301))
@@ -220,7 +220,7 @@ def test_the_four_numbers_are_what_their_names_say(band, mouth):
     st.booleans(),
     st.floats(0, 0.3),
 )
-@example(Band(30, 60, 0, 3), [(0, 0, 2)], [(0, 0, 2), (0, 0, 3), (0, 0, 1)], True, 0.1)
+@example(Band(30, 72, 0, 3), [(0, 0, 2)], [(0, 0, 2), (0, 0, 3), (0, 0, 1)], True, 0.1)
 def test_the_fast_ways_agree_with_the_plain_ones(band, positions, points, exact, demand):
     rho, t = range_and_drop(np.array(positions)[None], np.array(points)[:, None])
     plain = (slack if exact else least_edge)(band, rho, t)
@@ -262,7 +262,7 @@ def test_without_points_or_positions_nothing_is_limited():
 
 
 @given(bands(), st.floats(-1, 6), st.floats(0, 6))
-@example(Band(0, 30, 1, 3), 0.0, 2.0)
+@example(Band(0, 41, 1, 3), 0.0, 2.0)
 @example(Band(30, 90, 1, 3), 0.5, 0.0)
 def test_the_footprint_is_where_slack_is_not_negative(band, drop, rho):
     radii = footprint(band, drop)
@@ -285,13 +285,13 @@ def test_footprints_that_are_not_there():
     assert footprint(WIDE, -0.1) is None
     assert footprint(WIDE, 0.0) is None
     assert footprint(WIDE, 0.49) is None  # the near end of the low edge is 0.5 m down
-    assert footprint(WIDE, 2.6) is None  # the far end of the high edge is 2.598 m down
+    assert footprint(WIDE, 2.86) is None  # the far end of the high edge is 3 sin 72 = 2.853 m down
     assert footprint(WIDE, 3.1) is None
 
 
 def test_footprints_at_the_level_of_the_centre():
-    assert footprint(Band(0, 30, 1, 3), 0.0) == (1, 3)
-    assert footprint(Band(30, 60, 0, 3), 0.0) == (0, 0)
+    assert footprint(Band(0, 41, 1, 3), 0.0) == (1, 3)
+    assert footprint(Band(30, 72, 0, 3), 0.0) == (0, 0)
     assert footprint(Band(0, 90, 0, 3), 0.0) == (0, 3)
 
 

@@ -13,7 +13,7 @@ from geometry.coverage import REASONS, Heads, cover, least_margins
 from tests.geometry.strategies import bands, between_posts_m, heads, places, posts
 
 ROUNDING_M = 1e-9
-WIDE = Band(30, 60, 1, 3)
+WIDE = Band(30, 72, 1, 3)
 UP = np.array([[0.0, 0.0, 2.4]])
 
 
@@ -224,7 +224,8 @@ def test_a_way_past_the_array_is_worst_where_it_comes_nearest():
 def test_angles_are_of_the_middle_and_slack_of_the_range():
     one = cover(UP, [WIDE], Heads.at([(1.2, 0, 1.2)], half_range_m=0.3))
     assert one.depression_deg[0, 0] == pytest.approx(45)
-    assert one.off_centre_deg[0, 0] == pytest.approx(0)
+    # the band's middle is at (30 + 72) / 2 = 51°
+    assert one.off_centre_deg[0, 0] == pytest.approx(-6)
     assert one.slant_m[0, 0] == pytest.approx(1.2 * math.sqrt(2))
     # the higher mouth is the worse: 0.9 m down at 1.2 m, so near the low edge
     low = 0.9 * math.cos(math.radians(30)) - 1.2 * math.sin(math.radians(30))
@@ -251,7 +252,7 @@ def test_the_largest_margin_serves_and_on_a_tie_the_first():
     both = cover(np.array([left, right]), [WIDE, WIDE], people)
     assert both.serving().tolist() == [0, 1, 0]
     # mirror images differ by rounding only, which must not decide
-    nudged = cover(np.array([np.add(left, (1e-13, 0, 0)), right]), [WIDE, WIDE], people)
+    nudged = cover(np.array([np.subtract(left, (1e-13, 0, 0)), right]), [WIDE, WIDE], people)
     assert nudged.margin_m[0, 2] < nudged.margin_m[1, 2]
     assert nudged.serving()[2] == 0
     swapped = cover(np.array([right, left]), [WIDE, WIDE], people)

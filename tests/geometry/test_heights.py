@@ -22,7 +22,7 @@ from tests.geometry.strategies import bands, heads
 ROUNDING_M = 1e-9
 FLOOR_M, CEILING_M = 0.0, 4.5
 LIMITS = {"floor_m": FLOOR_M, "ceiling_m": CEILING_M}
-WIDE = Band(30, 60, 1, 3)
+WIDE = Band(30, 72, 1, 3)
 
 
 def least(band, people, height, demand=0.0, xy=(0.0, 0.0)):
@@ -162,9 +162,10 @@ def test_an_empty_interval_names_heads_that_really_conflict(band, people, demand
 
 
 def test_the_interval_of_one_mouth_by_hand():
-    # 1.5 m away: 30-60° asks a drop of 1.5 tan 30 = 0.866 to 1.5 tan 60 = 2.598 and of √(9 - 2.25) at most
-    one = height_interval((0, 0), WIDE, Heads.at([(1.5, 0, 1.2)]))
-    assert (one.low_m, one.high_m) == pytest.approx((1.2 + math.sqrt(0.75), 1.2 + math.sqrt(6.75)))
+    # 0.9 m away: 30-72° asks a drop of 0.9 tan 30 = 0.520 to 0.9 tan 72 = 2.770 and of √(9 - 0.81) = 2.862 at most
+    one = height_interval((0, 0), WIDE, Heads.at([(0.9, 0, 1.2)]))
+    low, high = (0.9 * math.tan(math.radians(edge)) for edge in (30, 72))
+    assert (one.low_m, one.high_m) == pytest.approx((1.2 + low, 1.2 + high))
     assert (one.low_head, one.high_head) == (0, 0)
     assert (one.low_reason, one.high_reason) == ("too shallow", "too steep")
 
@@ -202,19 +203,20 @@ def test_ceiling_and_floor_are_told_as_such():
 
 
 def test_two_that_disagree_are_named_the_higher_one_first():
-    # the near talker is too steep above 1.2 + 0.7 tan 60 = 2.41, the far one too shallow below 2.64
-    two = height_interval((0, 0), WIDE, Heads.at([(0.7, 0, 1.2), (2.5, 0, 1.2)]))
+    # the near talker is too steep above 1.2 + 0.4 tan 72 = 2.43, the far one too shallow below 2.64
+    two = height_interval((0, 0), WIDE, Heads.at([(0.4, 0, 1.2), (2.5, 0, 1.2)]))
     assert (two.cause, two.conflict) == ("disagree", (1, 0))
 
 
 def test_two_that_meet_in_one_point_are_served_there():
-    # 0.7 tan 60 = 2.1 tan 30; a tenth of a nanometre further out is still the same point, a micron is not
-    met = 1.2 + 0.7 * math.tan(math.radians(60))
-    for far in (2.1, 2.1 + 1e-10):
-        two = height_interval((0, 0), WIDE, Heads.at([(0.7, 0, 1.2), (far, 0, 1.2)]))
+    # 0.4 tan 72 = 2.132 tan 30; a tenth of a nanometre further out is still the same point, a micron is not
+    drop = 0.4 * math.tan(math.radians(72))
+    met, out = 1.2 + drop, drop / math.tan(math.radians(30))
+    for far in (out, out + 1e-10):
+        two = height_interval((0, 0), WIDE, Heads.at([(0.4, 0, 1.2), (far, 0, 1.2)]))
         assert not two.empty
         assert (two.low_m, two.high_m) == (pytest.approx(met, abs=1e-9), pytest.approx(met, abs=1e-9))
-    assert height_interval((0, 0), WIDE, Heads.at([(0.7, 0, 1.2), (2.1 + 1e-6, 0, 1.2)])).empty
+    assert height_interval((0, 0), WIDE, Heads.at([(0.4, 0, 1.2), (out + 1e-6, 0, 1.2)])).empty
 
 
 def test_without_heads_everything_between_floor_and_ceiling_will_do():

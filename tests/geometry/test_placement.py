@@ -304,7 +304,7 @@ def test_plateaus_end(aim: Aim, half_range_m: float, near_m: float) -> None:
 
 def test_largest_ball_is_reached_by_one_head() -> None:
     one = Heads.at([[3.4, 2.3, 1.2]])
-    band = Band(30, 60, 0.5, 1.5)
+    band = Band(20, 65, 0.5, 1.5)
     found = search(one, ArrayKind((band,), SearchBox((0, 0, 0.9), (7, 5, 4))), Margin())
     assert found.position is not None
     assert found.figures.margin_m == pytest.approx(band.largest_ball_m, abs=GAP_M)

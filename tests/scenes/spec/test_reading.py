@@ -49,8 +49,8 @@ def test_a_whole_room_reads() -> None:
     assert spec.people.seated.mouth == (1.07, 1.24)
     assert isinstance(spec.seats[0], AroundSeats)
     assert isinstance(spec.standing[1], StandingLine)
-    assert spec.profiles["lantern"].bands["mid"] == (24, 57)
-    assert isinstance(spec.profiles["lantern"].body, RoundBody)
+    assert spec.profiles["halo"].bands["outer"] == (17, 43)
+    assert isinstance(spec.profiles["halo"].body, RoundBody)
     assert spec.centre_height(spec.arrays[0]) == 2.2
     assert spec.overhead[1].size == (1.2, 0.3)
     assert spec.obstacles[0].from_ == 0
@@ -85,9 +85,9 @@ def test_every_key_is_read_and_every_length_becomes_metres() -> None:
     assert spec.suspension.clamp is True
     assert not spec.rules["another"].use
     # Pendant: the centre is 20 mm above the underside, as the profile says; flush: at the ceiling.
-    lantern, tile = spec.profiles["lantern"], spec.profiles["tile"]
-    assert (lantern.centre_above_underside, tile.centre_above_underside) == (0.02, 0)
-    assert abs(lantern.top_above_centre - 0.04) < 1e-12
+    reed, tile = spec.profiles["reed"], spec.profiles["tile"]
+    assert (reed.centre_above_underside, tile.centre_above_underside) == (0.02, 0)
+    assert abs(reed.top_above_centre - 0.04) < 1e-12
     assert [spec.centre_height(array) for array in spec.arrays] == [2.2, 2.7, 3.2, None]
 
 
@@ -109,9 +109,9 @@ def test_what_a_file_leaves_out() -> None:
     assert spec.people.seated.sway == spec.people.standing.sway == 0.1
     assert spec.limits.model_dump() == {"wall": 0.3, "headroom": 2.032, "free_over_table": 0.6}
     assert spec.tables[0].height == 0.74
-    assert spec.profiles["lantern"].level == 1
-    assert spec.profiles["lantern"].sectors == 1
-    assert spec.profiles["lantern"].centre_above_underside == 0.05
+    assert spec.profiles["reed"].level == 1
+    assert spec.profiles["reed"].sectors == 1
+    assert spec.profiles["reed"].centre_above_underside == 0.05
     assert spec.room.corners == ((0, 0), (6, 0), (6, 4), (0, 4))
     assert spec.room.ceiling.kind == "suspended"
     around = spec.seats[0]
@@ -164,7 +164,7 @@ def test_a_spec_is_frozen_and_knows_its_source() -> None:
     assert len(source.sha256) == 64
     assert text[slice(*source.marks.value_span(("arrays", 0, "height")))] == "2.2"
     mistake = source.marks.mistake(("arrays", 0, "band"), "no-band", array="A1")
-    assert (mistake.line, mistake.path, mistake.found.text) == (39, "arrays[0].band", "mid")
+    assert (mistake.line, mistake.path, mistake.found.text) == (41, "arrays[0].band", "outer")
     # What stands in a file, not where it stands.
     assert spec == read_spec_text(text, "elsewhere.yaml")
     assert spec != read_spec_text(text.replace("height: 2.2", "height: 2.3"))
@@ -190,7 +190,7 @@ def test_there_are_bad_files() -> None:
 @pytest.mark.parametrize(
     ("key", "count", "entry"),
     [
-        ("arrays", 65, "{id: A%d, profile: lantern}"),
+        ("arrays", 65, "{id: A%d, profile: reed}"),
         ("overhead", 5001, "{id: L%d, kind: light, at: [1, 1], below: 0}"),
         ("seats", 2001, "{id: S%d, at: [1, 1]}"),
     ],
@@ -211,7 +211,7 @@ def test_profiles_from_a_library_in_its_own_units(tmp_path: Path) -> None:
     start, end = SMALL.index("profiles:"), SMALL.index("arrays:")
     text = SMALL[:start] + "profiles: shared-profiles.yaml\n" + SMALL[end:]
     spec = read_spec_text(text, "room.yaml", HERE)
-    assert spec.profiles["lantern"].body == RoundBody(diameter=0.254, height=0.0508)  # 10 in, 2 in
+    assert spec.profiles["reed"].body == RoundBody(diameter=0.254, height=0.0508)  # 10 in, 2 in
     assert spec.source is not None
     assert spec.source.library == "shared-profiles.yaml"
     assert spec.source.library_data == (HERE / "shared-profiles.yaml").read_bytes()
@@ -232,14 +232,14 @@ def test_profiles_from_a_library_in_its_own_units(tmp_path: Path) -> None:
 def test_mistakes_in_a_library_name_the_library() -> None:
     start, end = SMALL.index("profiles:"), SMALL.index("arrays:")
     text = SMALL[:start] + "profiles: shared-profiles-with-mistakes.yaml\n" + SMALL[end:]
-    text = text.replace("profile: lantern", "profile: lantren")
+    text = text.replace("profile: reed", "profile: rede")
     first, second, third = sorted(mistakes_of(text, HERE).mistakes, key=lambda one: one.path, reverse=True)
-    assert (first.path, first.found.text, first.line) == ("profiles.lantern.reach", "[120, 40]", 7)
-    assert first.inside == Inside("shared-profiles-with-mistakes.yaml", 9, 12, "profiles.lantern.reach")
-    assert (second.path, second.found.text, second.line) == ("profiles.lantern.mount", "pendent", 7)
+    assert (first.path, first.found.text, first.line) == ("profiles.reed.reach", "[120, 40]", 7)
+    assert first.inside == Inside("shared-profiles-with-mistakes.yaml", 9, 12, "profiles.reed.reach")
+    assert (second.path, second.found.text, second.line) == ("profiles.reed.mount", "pendent", 7)
     assert second.nearest == "pendant"
     assert (third.path, third.line, third.inside) == ("arrays[0].profile", 8, None)
-    assert third.nearest == "lantern"
+    assert third.nearest == "reed"
 
 
 def test_a_file_that_cannot_be_opened(tmp_path: Path) -> None:
@@ -260,7 +260,7 @@ def test_a_file_that_cannot_be_opened(tmp_path: Path) -> None:
 def test_a_number_written_otherwise_is_told_how_numbers_are_written(written: str) -> None:
     for good, bad, path in [
         ("ceiling: 2.7", f"ceiling: {written}", "room.ceiling"),
-        ("mid: [24, 57]", f"mid: [{written}, 57]", "profiles.lantern.bands.mid[0]"),
+        ("mid: [22, 68]", f"mid: [{written}, 68]", "profiles.reed.bands.mid[0]"),
         ("count: 4", f"count: {written}", "seats[0].count"),
     ]:
         (one,) = mistakes_of(SMALL.replace(good, bad)).mistakes

@@ -33,9 +33,9 @@ def text_of(good: str, bad: str) -> str:
     ("good", "bad", "line"),
     [
         (
-            "lantern}",
-            "lantern, height: 2, drop: 0.5}",
-            "room.yaml:13:54  arrays[0].drop  The height is given twice. Give height or drop, not both.",
+            "reed}",
+            "reed, height: 2, drop: 0.5}",
+            "room.yaml:13:51  arrays[0].drop  The height is given twice. Give height or drop, not both.",
         ),
         (
             "ceiling: 2.7",
@@ -61,15 +61,15 @@ def text_of(good: str, bad: str) -> str:
             '"7 ft 10 in" or 7\'-10 1/2". YAML reads it as true or false.',
         ),
         (
-            "lantern}",
-            "lantern, height: 2.69}",
-            "room.yaml:13:45  arrays[0].height  At this height the body is not between floor and ceiling. Use a "
+            "reed}",
+            "reed, height: 2.69}",
+            "room.yaml:13:42  arrays[0].height  At this height the body is not between floor and ceiling. Use a "
             "height from 0.05 m to 2.65 m.",
         ),
         (
-            "lantern}",
-            "lantern, turn: 1000}",
-            "room.yaml:13:43  arrays[0].turn  1000 does not fit here. Give degrees from -360 to 360.",
+            "reed}",
+            "reed, turn: 1000}",
+            "room.yaml:13:40  arrays[0].turn  1000 does not fit here. Give degrees from -360 to 360.",
         ),
         (
             "id: A1",
@@ -89,7 +89,7 @@ def test_a_mistake_says_what_is_wrong_and_what_to_type(good: str, bad: str, line
 
 
 def test_lengths_are_in_the_units_of_the_file() -> None:
-    text = SMALL.replace("lantern}", "lantern, height: 9 m}")
+    text = SMALL.replace("reed}", "reed, height: 9 m}")
     assert "Use a height from 0.05 m to 2.65 m." in lines(mistakes_of(text))
     for units, per_metre, expected in (
         ("mm", 1000, "50 mm to 2650 mm"),
@@ -129,9 +129,9 @@ def test_a_mistake_in_a_file_of_profiles_says_where_it_is_there() -> None:
     first, second = lines(raised.value).splitlines()
     assert first.endswith(
         "pendent is not known here. Did you mean pendant? "
-        "(in shared-profiles-with-mistakes.yaml, line 6, column 12: profiles.lantern.mount)"
+        "(in shared-profiles-with-mistakes.yaml, line 6, column 12: profiles.reed.mount)"
     )
-    assert "line 9, column 12: profiles.lantern.reach" in second
+    assert "line 9, column 12: profiles.reed.reach" in second
 
 
 def test_the_json_has_where_what_and_which() -> None:
