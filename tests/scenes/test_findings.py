@@ -21,7 +21,7 @@ FROM_BELOW = {
     *("State", "Reason"),  # geometry.coverage
     *("Floats", "Indices", "Interval"),  # arrays of numbers, and two numbers
     *("Key", "Progress"),  # of a search
-    *("Scene", "Posture", "CeilingKind", "Mount", "RuleChange", "Origin"),  # scenes.room
+    *("Scene", "Posture", "CeilingKind", "Mount", "HangsBy", "RuleChange", "Origin"),  # scenes.room
     *("Basis", "Rule", "Sureness"),  # scenes.rulebook
 }
 """Records and names of the packages below."""

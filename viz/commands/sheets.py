@@ -4,10 +4,14 @@ from __future__ import annotations
 
 import sys
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from viz.commands.inputs import dossier_of, say_hold, status_of
 from viz.commands.options import Force, Output, Paper, day_of
 from viz.commands.remarks import remark_other_room, remark_unset
+
+if TYPE_CHECKING:
+    from viz.sheets import Sheets
 
 
 def sheets(
@@ -41,7 +45,7 @@ def sheets(
     layers
         Your office's layer names (YAML).
     """
-    from viz.outputs import output_folder, protect, unique_slugs, write_files
+    from viz.outputs import output_folder, protect, write_files
     from viz.sheets import changes_sheet
     from viz.sheets import sheets as draw_sheets
     from viz.sheets.layers import read_layers
@@ -61,13 +65,19 @@ def sheets(
         if old.scene.document.revision == dossier.scene.document.revision:
             print(same_revision(dossier.scene), file=sys.stderr)
     remark_unset(dossier.scene)
-    names = [dossier.scene.name if since is None else "changes", *(sheet.slug for sheet in drawn.sheets)]
-    folder = output_folder(output)
-    whole, *each = unique_slugs(names)
+    files = _files(drawn, output_folder(output), dossier.scene.name if since is None else "changes")
+    print(*write_files(files, force=force), sep="\n")
+    say_hold(dossier)
+    return status_of(dossier)
+
+
+def _files(drawn: Sheets, folder: Path, name: str) -> dict[Path, bytes | str]:
+    """What is written: all sheets together as PDF and DXF, and each by itself as DXF and SVG."""
+    from viz.outputs import unique_slugs
+
+    whole, *each = unique_slugs([name, *(sheet.slug for sheet in drawn.sheets)])
     files: dict[Path, bytes | str] = {folder / f"{whole}.pdf": drawn.pdf, folder / f"{whole}.dxf": drawn.dxf}
     for sheet, slug in zip(drawn.sheets, each, strict=True):
         files[folder / f"{slug}.dxf"] = sheet.dxf
         files[folder / f"{slug}.svg"] = sheet.svg
-    print(*write_files(files, force=force), sep="\n")
-    say_hold(dossier)
-    return status_of(dossier)
+    return files
