@@ -76,8 +76,8 @@ LACKING = "会議室Залקומה🎤◌"
 def test_every_kind_of_command_goes_through_in_any_encoding(tmp_path, command):
     spec = tmp_path / "room.yaml"
     room = SMALL.replace("name: Harbour Room", f'name: "{OTHER_SCRIPTS}"')
-    hung = "profile: lantern, at: [3, 2], height: 1.9, band: mid}"
-    spec.write_text(room.replace("profile: lantern}", hung), "utf-8")
+    hung = "profile: reed, at: [3, 2], height: 1.9, band: mid}"
+    spec.write_text(room.replace("profile: reed}", hung), "utf-8")
     expected, files = answered(tmp_path, COMMANDS[command], "utf-8", PYTHONIOENCODING="utf-8")
     for name in ("cp1252", "C"):
         codec = "cp1252" if name == "cp1252" else "ascii"
