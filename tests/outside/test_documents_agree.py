@@ -101,6 +101,10 @@ CSV_COLUMNS = {
 """The table's columns, as people call them, and the keys of the JSON that hold the same numbers."""
 
 
+WORDS = {"covered": "covered", "marginal": "upright only", "blocked": "blocked", "missed": "not covered"}
+"""The states as people read them, by the words of the contract's JSON."""
+
+
 def test_the_table_has_the_reviews_numbers(papers: Papers) -> None:
     rows = documents.in_csv(papers.csv)
     assert list(rows) == papers.ids
@@ -108,7 +112,8 @@ def test_the_table_has_the_reviews_numbers(papers: Papers) -> None:
         row = rows[head["id"]]
         for column, key in CSV_COLUMNS.items():
             assert float(row[column]) == head[key], (head["id"], key)
-        for key in ("state", "array", "sight", "posture"):
+        assert row["state"] == WORDS[head["state"]]
+        for key in ("array", "sight", "posture"):
             assert row[key] == head[key]
 
 

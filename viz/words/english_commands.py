@@ -8,7 +8,7 @@ COMMANDS: Final[dict[str, str | tuple[str, str]]] = {
     "demo.heron": "a small room under a suspended ceiling: everyone is covered",
     "demo.loft": "a workshop under an open ceiling: what the sprinklers are is not known yet",
     "demo.weir": "a seminar room with a presenter who walks: one array is not enough",
-    "demo.ferry": "a boardroom in feet and inches, with an array flush in the ceiling: one seat is covered upright only",
+    "demo.ferry": "a boardroom in feet and inches, with an array flush in the ceiling: everyone is covered",
     "changes.now": "Now: {verdict}.",
     "demo.room": "{room}: {what}.",
     "demo.no pictures": "Pictures were left out: {why}",
