@@ -22,7 +22,7 @@ from viz.diagrams import GAP_MM, heights_picture
 from viz.sheets import sheets
 from viz.sheets.draft import overlap
 from viz.sheets.drawing import heights_figure
-from viz.words import cautions
+from viz.words import cautions, verdict
 from viz.words.heights import notes
 from viz.words.locale import Locale
 
@@ -151,8 +151,11 @@ def test_an_array_without_a_height_is_drawn_at_each_bands_best():
 def test_the_png_is_at_the_scale_and_resolution_it_says():
     dossier = dossier_of("heron")
     states = states_of(dossier)
+    held = (
+        f"{verdict.word(dossier.review.verdict, Locale.of(dossier.scene))}. {cautions.line(dossier.review)}"
+    )
     page = heights_figure(
-        dossier.scene, states, dossier.heights[0], room_mm=(2 * 79.0 + 12.0, 175.0), titled=True
+        dossier.scene, states, dossier.heights[0], room_mm=(2 * 79.0 + 12.0, 175.0), titled=True, held=held
     ).drawn
     picture = Image.open(
         io.BytesIO(heights_picture(dossier.scene, dossier.heights, "png", review=dossier.review, dpi=100))

@@ -33,7 +33,8 @@ def several() -> Scene:
     weir = demo("weir")
     first = weir.arrays[0]
     x, y = first.centre_m[:2]
-    two = tuple(replace(first, id=f"A{k}", at_m=(x + away, y)) for k, away in ((1, -0.45), (2, 0.6)))
+    places = ((1, (x - 0.45, y)), (2, (x + 0.9, y - 0.3)))
+    two = tuple(replace(first, id=f"A{k}", at_m=at) for k, at in places)
     return weir.with_arrays(two)
 
 
