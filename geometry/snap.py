@@ -291,6 +291,8 @@ class _Heights:
 
     def __init__(self, question: Question, tasks: _Tasks, lattice: Lattice) -> None:
         self.question, self.tasks, self.lattice = question, tasks, lattice
+        aim, hearing = question.aim, question.hearing
+        self.ceiling = np.array([aim.ceiling(hearing, band) for band in range(len(hearing.bands))])
         self.top = np.full(len(tasks.band), -np.inf)
         self.height = np.full(len(tasks.band), np.nan)
 
@@ -303,10 +305,9 @@ class _Heights:
             self._along()
         else:
             self._in_steps(self.lattice.height_step_m)
-        most = self.top.max()
-        if most == -math.inf:
+        if self.top.max() == -math.inf:
             return None
-        equal = np.flatnonzero(self.top >= most - self._tie())
+        equal = np.flatnonzero(self.top >= self._worth())
         at = np.column_stack([tasks.xy[equal], self.height[equal]])
         mean, _ = question.hearing.off_centre(at, tasks.band[equal])
         away = np.hypot(*(at[:, :2] - question.hearing.heads.at_m[:, :2].mean(axis=0)).T)
@@ -317,6 +318,10 @@ class _Heights:
 
     def _tie(self) -> float:
         return TIE_M if self.question.aim.unit != "deg" else self.question.aim.gap * FINE
+
+    def _worth(self) -> float:
+        """What a score must reach to count: the best there is, but for a tie."""
+        return float(self.top.max() - self._tie())
 
     def _along(self) -> None:
         """Best score and height of each task over its whole stretch of heights."""
@@ -354,7 +359,7 @@ class _Heights:
 
     def _least(self, task: Indices, more: float) -> Floats:
         """(n,) what a stretch must be able to reach: all but the best there is, and `more` than its task has."""
-        least: Floats = np.maximum(self.top.max() - self._tie(), self.top[task] + more)
+        least: Floats = np.maximum(self._worth(), self.top[task] + more)
         return least
 
     def _judge(self, task: Indices, z: Floats, half: Floats) -> tuple[Floats, Bools]:
@@ -367,9 +372,8 @@ class _Heights:
         heard = aim.hear(hearing, at, bands)
         scores = aim.scores(hearing, at, bands, heard)
         reach = Reach(half, np.array([False, False, True]), question.caps_m)
-        ceiling = np.array([aim.ceiling(hearing, band) for band in range(len(hearing.bands))])
-        bounds = np.minimum(aim.bounds(hearing, at, bands, heard, scores, reach), ceiling[bands])
-        worth = float(self.top.max() - self._tie())
+        bounds = np.minimum(aim.bounds(hearing, at, bands, heard, scores, reach), self.ceiling[bands])
+        worth = self._worth()
         possible = (aim.least(heard) + half >= aim.needs_margin_m - ON_EDGE_M) & (bounds >= worth)
         for demand in question.demands:
             asked = np.flatnonzero(possible)
