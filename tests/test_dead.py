@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 import ast
-import subprocess
 from collections.abc import Iterator
-from pathlib import Path
 
-ROOT = Path(__file__).parents[1]
+from tests.tree import ROOT, tracked
+
 FLOORS = ("geometry", "scenes", "viz")
 
 READ_ELSEWHERE = {
@@ -57,14 +56,8 @@ def used(source: str) -> Iterator[str]:
 
 def sources(*folders: str) -> dict[str, str]:
     """The modules in these folders that git knows."""
-    listed = subprocess.run(
-        ["git", "ls-files", "-z", "--", *(f"{folder}/*.py" for folder in folders)],
-        cwd=ROOT,
-        check=True,
-        capture_output=True,
-        text=True,
-    ).stdout.split("\0")
-    return {name: (ROOT / name).read_text("utf-8") for name in listed if name and (ROOT / name).is_file()}
+    names = tracked(*(f"{folder}/*.py" for folder in folders))
+    return {name: (ROOT / name).read_text("utf-8") for name in names}
 
 
 def test_every_public_name_has_a_user_or_a_test() -> None:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import ast
 import re
-import subprocess
 import sys
 import tomllib
 from collections.abc import Iterator
@@ -13,7 +12,8 @@ from pathlib import Path
 
 import pytest
 
-ROOT = Path(__file__).parents[1]
+from tests.tree import ROOT, tracked
+
 TOP = {"README.md", "DEVELOPERS.md", "pyproject.toml", "viz", "geometry", "scenes", "tests"}
 
 DISTRIBUTIONS = {
@@ -42,14 +42,6 @@ REGISTRY_HOSTS = [
         ("cdnjs", "cloudflare"),
     )
 ]
-
-
-def tracked(*patterns: str) -> list[str]:
-    """The files of the repository that git knows and that are there."""
-    listed = subprocess.run(
-        ["git", "ls-files", "-z", "--", *patterns], cwd=ROOT, check=True, capture_output=True, text=True
-    )
-    return [name for name in listed.stdout.split("\0") if name and (ROOT / name).is_file()]
 
 
 def imported(source: str) -> Iterator[str]:

@@ -13,7 +13,8 @@ from pathlib import Path, PurePosixPath
 
 import pytest
 
-ROOT = Path(__file__).parents[1]
+from tests.tree import ROOT, tracked
+
 PACKAGES = ("geometry", "scenes", "viz")
 LEFT_OUT = ("viz/page/source/", "viz/pictures/")
 """What the page's bundle is built from (the bundle is installed, its source is not), and the README's picture.
@@ -32,12 +33,6 @@ finally:
              if name.split(".")[0] in ("geometry", "scenes", "viz") and module.__file__}
     print(json.dumps(files), file=sys.stderr)
 """
-
-
-def tracked() -> list[str]:
-    """The files of the repository, as git knows them and as far as they are there."""
-    listed = subprocess.run(["git", "ls-files", "-z"], cwd=ROOT, check=True, capture_output=True, text=True)
-    return [name for name in listed.stdout.split("\0") if name and (ROOT / name).is_file()]
 
 
 @pytest.fixture(scope="module")

@@ -12,7 +12,8 @@ from pathlib import Path
 
 import pytest
 
-ROOT = Path(__file__).parents[1]
+from tests.tree import ROOT, tracked
+
 FLOORS = ("geometry", "scenes", "viz")
 
 COUNTED_BY_RUFF = {
@@ -135,14 +136,7 @@ def above_the_linters() -> set[str]:
 def above_the_limits() -> set[str]:
     """Every file and function above one of the limits, as `EXCEPTIONS` names them; of tests what ruff counts."""
     found = above_the_linters()
-    listed = subprocess.run(
-        ["git", "ls-files", "-z", "--", *(f"{floor}/*.py" for floor in FLOORS)],
-        cwd=ROOT,
-        check=True,
-        capture_output=True,
-        text=True,
-    ).stdout.split("\0")
-    for name in (name for name in listed if name and (ROOT / name).is_file()):
+    for name in tracked(*(f"{floor}/*.py" for floor in FLOORS)):
         found |= {f"{name} {one}" for one in above_the_counts((ROOT / name).read_text("utf-8"))}
     return found
 
