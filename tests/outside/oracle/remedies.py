@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import copy
 import json
+import shutil
 from collections.abc import Iterator, Mapping
 from pathlib import Path
 from typing import Any
@@ -12,6 +13,26 @@ import yaml
 
 from tests.outside.oracle import product
 from tests.outside.oracle.reading import METRES
+from tests.outside.oracle.rooms import write_room
+
+CASES = Path(__file__).parents[1] / "cases"
+
+
+def case_differences(name: str, folder: Path) -> list[str]:
+    """`remedy_differences` of a case of this folder, in which some remedy is told to work."""
+    path = folder / name
+    shutil.copy(CASES / name, path)
+    told = product.asked("place", path)
+    assert any(remedy["works"] for remedy in told["conflict"]["try"])
+    return remedy_differences(path, told)
+
+
+def random_differences(seed: int, folder: Path) -> list[str]:
+    """`remedy_differences` of a random room in which one array cannot cover everybody."""
+    path = write_room(seed, folder)
+    told = product.asked("place", path)
+    assert told["conflict"]["try"]
+    return remedy_differences(path, told)
 
 
 def remedy_differences(path: Path, told: Mapping[str, Any]) -> list[str]:
