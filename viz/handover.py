@@ -298,9 +298,8 @@ def summary_of(dossier: Dossier) -> dict[str, object]:
     }
 
 
-GROUPS = {"sheets": "sheets", "pictures": "pictures", "data": "data"}
-"""The group of links by a file's folder; all else is a document."""
-GROUP_ORDER = ("documents", "sheets", "pictures", "data")
+GROUPS = ("documents", "sheets", "pictures", "data")
+"""The groups of links, in order: each has the files of the folder of its name, the first all others."""
 PROJECT_COLUMNS = ("room", "arrays", "heights", "bands", "tolerance", "covered", "short", "verdict")
 CORNER = "pictures/corner.png"
 
@@ -335,9 +334,10 @@ def _grouped(files: Sequence[tuple[str, str]]) -> list[tuple[str, list[tuple[str
     """Files by group and title, in order: where several have one title, it is of all of them."""
     groups: dict[str, dict[str, list[str]]] = {}
     for name, title in files:
-        group = groups.setdefault(GROUPS.get(name.partition("/")[0], "documents"), {})
+        folder = name.partition("/")[0]
+        group = groups.setdefault(folder if folder in GROUPS else GROUPS[0], {})
         group.setdefault(title, []).append(name)
-    return [(group, list(groups[group].items())) for group in GROUP_ORDER if group in groups]
+    return [(group, list(groups[group].items())) for group in GROUPS if group in groups]
 
 
 def project_html(rooms: Sequence[Made], mistaken: Sequence[tuple[str, str]]) -> str:

@@ -40,7 +40,7 @@ from scenes.spec.mistakes import MisreadAs, MistakeCode
 from scenes.spec.values import Counted, Quantity, Shape
 from scenes.starting import Allowed, Question, RemarkName
 from viz.commands.demo import ROOMS
-from viz.handover import GROUP_ORDER, PROJECT_COLUMNS
+from viz.handover import GROUPS, PROJECT_COLUMNS
 from viz.report import HEADINGS
 from viz.stage import LAYERS
 from viz.words.american import SPELLINGS, SPELT
@@ -128,7 +128,7 @@ FAMILIES: dict[str, set[str]] = {
     "page.made.": {"document", "revision", "drawn by", "checked by"},
     "layer.": set(LAYERS),
     "mount.": set(get_args(Mount)),
-    "handover.group.": set(GROUP_ORDER),
+    "handover.group.": set(GROUPS),
     "project.": set(PROJECT_COLUMNS),
     "demo.": set(ROOMS),
     "import.": set(get_args(NoteName)),
