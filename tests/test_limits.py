@@ -54,8 +54,6 @@ EXCEPTIONS: dict[str, str] = {
     "viz/commands/placing.py run_place lines": NOT_YET,
     "viz/commands/placing.py run_place statements": NOT_YET,
     "viz/commands/stills.py stills arguments": AN_OPTION,
-    "viz/furniture.py device complexity": NOT_YET,
-    "viz/furniture.py device lines": NOT_YET,
     "viz/handover.py fill lines": NOT_YET,
     "viz/lettering.py _sample complexity": NOT_YET,
     "viz/panel.py _panel branches": NOT_YET,

@@ -18,6 +18,10 @@ Form = Mesh
 """What a form is: the floor below has the same, and shapes that were judged are drawn as it makes them."""
 
 
+Parts = dict[str, Form]
+"""The named parts of a thing, each in one colour."""
+
+
 def join(*forms: Form) -> Form:
     """All forms as one; each stays a closed part of its own."""
     starts = np.cumsum([0] + [len(form.points) for form in forms])
@@ -39,6 +43,31 @@ def box(size: ArrayLike, middle: ArrayLike = (0, 0, 0), turn_deg: float = 0.0) -
     """An upright box of full extents `size` about `middle`."""
     x, y, z = np.asarray(size, float) / 2
     return moved(prism([(-x, -y), (x, -y), (x, y), (-x, y)], -z, z), middle, turn_deg)
+
+
+def rectangle(wide: float, deep: float) -> Floats:
+    """The corners (4, 2) of a plan rectangle about the origin, anticlockwise."""
+    a, b = wide / 2, deep / 2
+    return np.array([(-a, -b), (a, -b), (a, b), (-a, b)])
+
+
+def circle(radius: float, sides: int = 32) -> Floats:
+    """A plan circle about the origin as corners (sides, 2), anticlockwise."""
+    turn = np.linspace(0, 2 * math.pi, sides, endpoint=False)
+    return radius * np.column_stack([np.cos(turn), np.sin(turn)])
+
+
+def rounded_rectangle(wide: float, deep: float, radius: float) -> Floats:
+    """The corners (20, 2) of a plan rectangle about the origin whose corners are quarter circles, anticlockwise."""
+    corner = radius * np.column_stack(
+        [np.cos(np.linspace(0, math.pi / 2, 5)), np.sin(np.linspace(0, math.pi / 2, 5))]
+    )
+    a, b = wide / 2 - radius, deep / 2 - radius
+    quarters = []
+    for (sx, sy), turn in (((1, 1), 0), ((-1, 1), 90), ((-1, -1), 180), ((1, -1), 270)):
+        c, s = math.cos(math.radians(turn)), math.sin(math.radians(turn))
+        quarters.append(corner @ np.array([[c, s], [-s, c]]) + (sx * a, sy * b))
+    return np.concatenate(quarters)
 
 
 def prism(

@@ -1,4 +1,4 @@
-"""Tables, arrays, whatever lives at the ceiling, screens and cameras: simple forms of our own.
+"""Tables, arrays, screens and cameras: simple forms of our own. What else lives at the ceiling is `viz.devices`.
 
 Each function gives named parts in the room's frame; `viz.stage` gives them colour and place in a
 layer. Outer sizes are those of the scene: what is drawn is what was judged.
@@ -13,10 +13,8 @@ import numpy as np
 from geometry.band import Floats
 from geometry.shapes import Point3, Solid
 from geometry.solids import shape_mesh
-from scenes.room.scene import Array, Camera, Device, Display, Room, Table
-from viz.forms import Form, box, ellipsoid, join, lathe, moved, prism, tube
-
-Parts = dict[str, Form]
+from scenes.room.scene import Array, Camera, Display, Room, Table
+from viz.forms import Form, Parts, box, ellipsoid, join, lathe, moved, prism, rounded_rectangle, tube
 
 
 def inset(outline: Floats, distance_m: float) -> Floats:
@@ -161,159 +159,6 @@ def held_by(thing: Array, ceiling_m: float, radius_m: float) -> list[tuple[Point
     return [((*at, thing.top_m), (*top, ceiling_m), thick) for at, top in zip(points, tops, strict=True)]
 
 
-def device(thing: Device, ceiling_m: float) -> Parts:
-    """An overhead device as its kind looks from below, within its size, from its lowest point up."""
-    x, y = thing.at_m
-    low, tall, turn = thing.low_m, thing.depth_m, thing.turn_deg
-    wide, deep = thing.size_m
-    r = wide / 2
-    at = (x, y, low)
-    kind = thing.kind
-    stem: list[Form] = []
-    if low + tall < ceiling_m - 0.005:
-        thick = 0.010 if kind in ("sprinkler", "light", "smoke detector") else 0.022
-        stem.append(tube([(x, y, low + tall - 0.002), (x, y, ceiling_m)], thick, 10, rounded=False))
-        stem.append(lathe([(2.6 * thick, -0.012), (2.6 * thick, 0)], 16, (x, y, ceiling_m)))
-    if kind == "sprinkler":
-        teeth = np.linspace(0, 2 * math.pi, 24, endpoint=False)
-        radius = np.where(np.arange(24) % 2, 0.72 * r, r)
-        plate = prism(np.column_stack([radius * np.cos(teeth), radius * np.sin(teeth)]), 0, 0.004)
-        yoke = [tube([(s * 0.45 * r, 0, 0.6 * tall), (0, 0, 0.1 * tall)], 0.003, 6) for s in (-1, 1)]
-        head = lathe([(0.010, 0.55 * tall), (0.010, tall)], 12)
-        plug = ellipsoid((0, 0, 0.36 * tall), (0.005, 0.005, 0.16 * tall), 8, 6)
-        rose = lathe([(0.036, max(tall - 0.006, 0.01)), (0.030, tall)], 20) if not stem else head
-        return {"dark": join(moved(join(plate, head, plug, *yoke), at), *stem), "body": moved(rose, at)}
-    if kind == "light":
-        if thing.round:
-            frame, lens = (
-                lathe([(r, 0.004), (r, tall)], 32, at),
-                lathe([(0.90 * r, 0), (0.90 * r, 0.006)], 32, at),
-            )
-        else:
-            frame = box((wide, deep, tall - 0.004), (x, y, low + tall / 2 + 0.002), turn)
-            edge = min(0.03, 0.12 * min(wide, deep))
-            lens = box((wide - 2 * edge, deep - 2 * edge, 0.006), (x, y, low + 0.003), turn)
-        return {"body": join(frame, *stem), "luminous": lens}
-    if kind == "supply diffuser":
-        rings = []
-        for outer, inner, z in ((1.0, 0.80, 0.0), (0.72, 0.52, 0.008), (0.44, 0.24, 0.016)):
-            if thing.round:
-                rings.append(lathe([(outer * r, z), (inner * r, z + 0.03)], 28))
-            else:
-                big = _rectangle(outer * wide, outer * deep)
-                rings.append(prism(big, z, z + 0.03, top=big * (inner / outer)))
-        core = (
-            lathe([(0.9 * r, 0.03), (0.9 * r, tall)], 28)
-            if thing.round
-            else box(
-                (0.9 * wide, 0.9 * deep, max(tall - 0.03, 0.01)), (0, 0, 0.03 + max(tall - 0.03, 0.01) / 2)
-            )
-        )
-        return {"body": moved(join(*rings), at, turn), "dark": moved(core, at, turn)}
-    if kind == "return grille":
-        frame = prism(_rectangle(wide, deep), 0, 0.012, holes=[_rectangle(0.88 * wide, 0.88 * deep)])
-        slats = [
-            box((0.88 * wide, 0.012, 0.02), (0, v, 0.011)) for v in np.linspace(-0.40 * deep, 0.40 * deep, 9)
-        ]
-        back = box(
-            (0.9 * wide, 0.9 * deep, max(tall - 0.022, 0.01)), (0, 0, 0.022 + max(tall - 0.022, 0.01) / 2)
-        )
-        return {"body": moved(join(frame, *slats), at, turn), "dark": moved(back, at, turn)}
-    if kind == "smoke detector":
-        dome = lathe(
-            [
-                (0.30 * r, 0),
-                (0.62 * r, 0.12 * tall),
-                (0.78 * r, 0.42 * tall),
-                (0.80 * r, 0.50 * tall),
-                (r, 0.55 * tall),
-                (r, tall),
-            ],
-            28,
-            at,
-        )
-        return {"body": join(dome, *stem), "dark": lathe([(0.12 * r, -0.001), (0.12 * r, 0.01)], 10, at)}
-    if kind == "loudspeaker":
-        if thing.round:
-            shell = lathe([(r, 0), (r, 0.012), (0.88 * r, 0.02), (0.80 * r, tall)], 32, at)
-        else:
-            shell = box((wide, deep, tall), (x, y, low + tall / 2), turn)
-        grille = lathe([(0.80 * min(wide, deep) / 2, -0.002), (0.80 * min(wide, deep) / 2, 0.01)], 32, at)
-        return {"body": join(shell, *stem), "dark": grille}
-    if kind == "projector":
-        shell = prism(_rounded(wide, deep, 0.04), 0, tall)
-        lens = tube(
-            [(wide / 2 - 0.03, 0.2 * deep, 0.5 * tall), (wide / 2 - 0.001, 0.2 * deep, 0.5 * tall)],
-            0.3 * tall,
-            18,
-            rounded=False,
-        )
-        return {"body": join(moved(shell, at, turn), *stem), "dark": moved(lens, at, turn)}
-    return {"structure" if kind in ("beam", "bulkhead") else "body": join(solid(thing.solid), *stem)}
-
-
-def symbol(thing: Device) -> list[Floats]:
-    """Plan strokes, each (k, 2), that tell a device's kind on a ceiling plan."""
-    wide, deep = thing.size_m
-    turn = math.radians(thing.turn_deg)
-    matrix = np.array([[math.cos(turn), math.sin(turn)], [-math.sin(turn), math.cos(turn)]])
-    r = max(wide / 2, 0.07)
-    circle = _circle(r)
-    edge = circle if thing.round else _rectangle(wide, deep)
-    strokes = [np.concatenate([edge, edge[:1]])]
-    a, b = wide / 2, deep / 2
-    if thing.kind == "sprinkler":
-        strokes = [
-            np.concatenate([circle, circle[:1]]),
-            _line(-1.6 * r, 0, 1.6 * r, 0),
-            _line(0, -1.6 * r, 0, 1.6 * r),
-        ]
-    elif thing.kind == "light":
-        strokes += (
-            [_line(-a, -b, a, b), _line(-a, b, a, -b)]
-            if not thing.round
-            else [_line(-a, 0, a, 0), _line(0, -a, 0, a)]
-        )
-    elif thing.kind == "supply diffuser":
-        inner = edge * 0.5
-        strokes += [np.concatenate([inner, inner[:1]])]
-        if thing.round:
-            strokes += [
-                _line(0.5 * a, 0, a, 0),
-                _line(-a, 0, -0.5 * a, 0),
-                _line(0, 0.5 * a, 0, a),
-                _line(0, -a, 0, -0.5 * a),
-            ]
-        else:
-            strokes += [np.array([p * 0.5, p]) for p in edge]
-    elif thing.kind == "return grille":
-        strokes += [_line(-a, v, a, v) for v in np.linspace(-0.75 * b, 0.75 * b, 7)]
-    elif thing.kind == "smoke detector":
-        strokes += [
-            _line(-0.5 * r, 0.25 * r, 0.5 * r, 0.25 * r),
-            _line(-0.5 * r, -0.25 * r, 0.5 * r, -0.25 * r),
-        ]
-    elif thing.kind == "loudspeaker":
-        small = 0.5 * min(r, b)
-        cone = np.array(
-            [
-                (-0.5, -0.35),
-                (-0.05, -0.35),
-                (0.5, -0.8),
-                (0.5, 0.8),
-                (-0.05, 0.35),
-                (-0.5, 0.35),
-                (-0.5, -0.35),
-            ]
-        )
-        strokes.append(cone * small * 1.4)
-    elif thing.kind == "projector":
-        strokes += [_line(a, 0.2 * b, a + 0.25, 0.2 * b + 0.12), _line(a, 0.2 * b, a + 0.25, 0.2 * b - 0.12)]
-    elif thing.kind == "bulkhead":
-        strokes += [_line(-a, -b, a, b)]
-    return [stroke @ matrix + np.asarray(thing.at_m) for stroke in strokes]
-
-
 def display(thing: Display) -> Parts:
     """A flat screen: bezel and picture; the face is where the scene has it."""
     bezel = box((0.045, thing.width_m + 0.024, thing.height_m + 0.024), (-0.0245, 0, 0))
@@ -327,36 +172,10 @@ def display(thing: Display) -> Parts:
 def camera(thing: Camera, aim_m: tuple[float, float, float]) -> Parts:
     """A small camera that looks at `aim_m`."""
     turn = math.degrees(math.atan2(aim_m[1] - thing.at_m[1], aim_m[0] - thing.at_m[0]))
-    shell = prism(_rounded(0.10, 0.17, 0.03), -0.035, 0.035)
+    shell = prism(rounded_rectangle(0.10, 0.17, 0.03), -0.035, 0.035)
     lens = tube([(0.02, 0, 0), (0.066, 0, 0)], 0.029, 16, rounded=False)
     glass = ellipsoid((0.064, 0, 0), (0.012, 0.024, 0.024), 14, 8)
     return {
         name: moved(form, thing.at_m, turn)
         for name, form in (("shell", shell), ("lens", lens), ("glass", glass))
     }
-
-
-def _rectangle(wide: float, deep: float) -> Floats:
-    a, b = wide / 2, deep / 2
-    return np.array([(-a, -b), (a, -b), (a, b), (-a, b)])
-
-
-def _circle(radius: float, sides: int = 32) -> Floats:
-    turn = np.linspace(0, 2 * math.pi, sides, endpoint=False)
-    return radius * np.column_stack([np.cos(turn), np.sin(turn)])
-
-
-def _rounded(wide: float, deep: float, radius: float) -> Floats:
-    corner = radius * np.column_stack(
-        [np.cos(np.linspace(0, math.pi / 2, 5)), np.sin(np.linspace(0, math.pi / 2, 5))]
-    )
-    a, b = wide / 2 - radius, deep / 2 - radius
-    quarters = []
-    for (sx, sy), turn in (((1, 1), 0), ((-1, 1), 90), ((-1, -1), 180), ((1, -1), 270)):
-        c, s = math.cos(math.radians(turn)), math.sin(math.radians(turn))
-        quarters.append(corner @ np.array([[c, s], [-s, c]]) + (sx * a, sy * b))
-    return np.concatenate(quarters)
-
-
-def _line(x0: float, y0: float, x1: float, y1: float) -> Floats:
-    return np.array([(x0, y0), (x1, y1)])

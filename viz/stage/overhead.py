@@ -9,7 +9,7 @@ import numpy as np
 from geometry.shapes import Box, Point3
 from scenes.findings.review import Review
 from scenes.room.scene import Array, Scene
-from viz import furniture
+from viz import devices, furniture
 from viz import palette as ink
 from viz.stage.props import Floats, Prop, at_height, closed, mesh_prop, stroke_prop
 
@@ -71,7 +71,7 @@ def overhead(scene: Scene, review: Review) -> list[Prop]:
     props = []
     for device in scene.overhead:
         state = "short" if device.id in short else ""
-        for part, form in furniture.device(device, scene.room.ceiling_m).items():
+        for part, form in devices.device(device, scene.room.ceiling_m).items():
             props.append(
                 mesh_prop(
                     f"{device.id}/{part}",
@@ -83,7 +83,7 @@ def overhead(scene: Scene, review: Review) -> list[Prop]:
                     flat=part == "luminous",
                 )
             )
-        strokes = [at_height(stroke, device.low_m - 0.004) for stroke in furniture.symbol(device)]
+        strokes = [at_height(stroke, device.low_m - 0.004) for stroke in devices.symbol(device)]
         props.append(
             stroke_prop(
                 f"{device.id}/symbol",
