@@ -1,4 +1,4 @@
-"""Words and signs on a picture: labels that do not overlap, marks, legend, scale bar, caption strip.
+"""Words and signs on a picture: labels that do not overlap, marks, north, scale bar, caption strip.
 
 All of it is drawn on the finished render with one typeface, so it is sharp, never hidden and the same on
 every machine. Sizes are in points: at `dpi` a point is dpi/72 pixels.
@@ -256,116 +256,7 @@ def write(image: Image.Image, placed: Sequence[Placed], dpi: float, ground: str 
         )
 
 
-# ---------------------------------------------------------------- legend, scale, caption
-
-
-@dataclass(frozen=True)
-class Entry:
-    """One line of a legend: what its sample looks like, and what it means."""
-
-    sample: str
-    colour: str
-    text: str
-    strokes: tuple[tuple[float, float, float, float], ...] = ()
-    """Of a symbol: lines from (x, y) to (x, y), y upwards, in any scale."""
-
-
-def legend_height(entries: Sequence[Entry], width: int, dpi: float) -> int:
-    """Pixels a legend needs at that width; 0 for none."""
-    return len(_rows(entries, width, dpi)) * round(15 * dpi / 72) if entries else 0
-
-
-def _rows(entries: Sequence[Entry], width: int, dpi: float) -> list[list[tuple[Entry, float]]]:
-    point = dpi / 72
-    face = font(round(7.5 * point))
-    rows: list[list[tuple[Entry, float]]] = [[]]
-    x = 14 * point
-    for entry in entries:
-        wide = face.getlength(entry.text) + 34 * point
-        if x + wide > width - 10 * point and rows[-1]:
-            rows.append([])
-            x = 14 * point
-        rows[-1].append((entry, x))
-        x += wide
-    return rows
-
-
-def draw_legend(image: Image.Image, entries: Sequence[Entry], top: int, dpi: float) -> None:
-    """Draw a legend in rows from `top` downwards."""
-    point = dpi / 72
-    face = font(round(7.5 * point))
-    for number, row in enumerate(_rows(entries, image.width, dpi)):
-        y = top + (number + 0.5) * 15 * point
-        for entry, x in row:
-            _sample(image, entry, x + 8 * point, y, point)
-            ImageDraw.Draw(image).text((x + 20 * point, y), entry.text, font=face, fill=ink.INK, anchor="lm")
-
-
-def _sample(image: Image.Image, entry: Entry, x: float, y: float, point: float) -> None:
-    pen = ImageDraw.Draw(image)
-    if entry.sample in ("dot", "ring", "cross", "diamond"):
-        mark(image, entry.sample, (x, y), entry.colour, 3.4 * point)
-        return
-    box = (round(x - 8 * point), round(y - 4 * point), round(x + 8 * point), round(y + 4 * point))
-    thin = max(1, round(0.8 * point))
-    if entry.sample in ("film", "fill", "dashed fill"):
-        tile = Image.new("RGBA", (box[2] - box[0], box[3] - box[1]), (*_bytes(entry.colour), 84))
-        image.alpha_composite(tile, box[:2])
-        if entry.sample == "dashed fill":
-            for k in (-8.0, -2.5, 3.0):
-                ends = (x + k * point, x + (k + 3.5) * point)
-                for edge in (box[1], box[3]):
-                    pen.line([(ends[0], edge), (ends[1], edge)], fill=entry.colour, width=thin)
-        else:
-            pen.rectangle(box, outline=entry.colour, width=thin)
-    elif entry.sample == "hatch":
-        pen.rectangle(box, outline=entry.colour, width=thin)
-        step = max(3, round(3.4 * point))
-        for offset in range(box[0] - (box[3] - box[1]) + step, box[2], step):
-            a, b = max(offset, box[0]), min(offset + box[3] - box[1], box[2])
-            pen.line([(a, box[3] - (a - offset)), (b, box[3] - (b - offset))], fill=entry.colour, width=thin)
-    elif entry.sample == "symbol":
-        xs = [v for ends in entry.strokes for v in ends[::2]]
-        ys = [v for ends in entry.strokes for v in ends[1::2]]
-        wide, high = (max(max(vs) - min(vs), 1e-6) for vs in (xs, ys))
-        fit = min(15 * point / wide, 9.5 * point / high)
-        # a beam or a line of light is drawn stouter than it is, or its sample would be a line
-        fit_x, fit_y = max(fit, 5 * point / wide), max(fit, 5 * point / high)
-        middle = ((max(xs) + min(xs)) / 2, (max(ys) + min(ys)) / 2)
-        tile = Image.new(
-            "RGBA", ((box[2] - box[0] + 4) * SMOOTH, (box[3] - box[1] + 6) * SMOOTH), (255, 255, 255, 0)
-        )
-        fine = ImageDraw.Draw(tile)
-        for x0, y0, x1, y1 in entry.strokes:
-            line = [
-                (
-                    tile.width / 2 + (u - middle[0]) * fit_x * SMOOTH,
-                    tile.height / 2 - (v - middle[1]) * fit_y * SMOOTH,
-                )
-                for u, v in ((x0, y0), (x1, y1))
-            ]
-            fine.line(line, fill=entry.colour, width=max(1, round(0.7 * point * SMOOTH)))
-        small = tile.resize((tile.width // SMOOTH, tile.height // SMOOTH), Image.Resampling.BOX)
-        image.alpha_composite(small, (box[0] - 2, box[1] - 3))
-    elif entry.sample == "wedge":
-        pen.polygon(
-            [(x + 5 * point, y), (x - 4 * point, y - 4 * point), (x - 4 * point, y + 4 * point)],
-            fill=entry.colour,
-        )
-    elif entry.sample == "dashes":
-        for k in (-8, -2, 4):
-            pen.line(
-                [(x + k * point, y), (x + (k + 4) * point, y)],
-                fill=entry.colour,
-                width=max(1, round(1.2 * point)),
-            )
-    else:
-        pen.line([(box[0], y), (box[2], y)], fill=entry.colour, width=max(1, round(1.2 * point)))
-
-
-def _bytes(colour: str) -> tuple[int, int, int]:
-    r, g, b = (round(255 * v) for v in ink.rgb(colour))
-    return (r, g, b)
+# ---------------------------------------------------------------- north, scale, caption
 
 
 def north_arrow(image: Image.Image, north_deg: float, middle: tuple[float, float], dpi: float) -> Rectangle:

@@ -19,7 +19,7 @@ from PIL.PngImagePlugin import PngInfo
 
 from scenes.findings.review import STANDINGS
 from scenes.room.scene import Scene
-from viz import drawing, lettering, views
+from viz import drawing, lettering, picture_legend, views
 from viz import palette as ink
 from viz.refusals import Refusal
 from viz.shown import shown
@@ -143,7 +143,7 @@ def draw_seen(stage: Stage, view: View, style: Style | None = None) -> Still:
 class _Layout:
     """Legend and caption of a picture, and the pixels that they leave for it."""
 
-    entries: tuple[lettering.Entry, ...]
+    entries: tuple[picture_legend.Entry, ...]
     caption: lettering.Caption | None
     tall: int
 
@@ -155,12 +155,12 @@ def _layout(stage: Stage, view: View, style: Style, everything: bool) -> _Layout
     if style.caption:
         caption = lettering.caption(stage.review, described(view, stage.scene), style.size, dpi)
     below = caption.height if caption else 0
-    entries: list[lettering.Entry] = []
+    entries: list[picture_legend.Entry] = []
     if style.legend:
         props = shown(stage, view, all_lines=everything)
         guess = (width, max(height - below - round(15 * dpi / 72), height // 3))
         entries = legend(stage, props, view, guess)
-    keys = lettering.legend_height(entries, width, dpi)
+    keys = picture_legend.legend_height(entries, width, dpi)
     return _Layout(tuple(entries), caption, max(height - below - keys, height // 3))
 
 
@@ -182,7 +182,7 @@ def _drawn(stage: Stage, view: View, style: Style, layout: _Layout, everything: 
         picture = rimmed(picture, dpi)
     image.paste(picture, (0, 0))
     if layout.entries:
-        lettering.draw_legend(image, layout.entries, tall, dpi)
+        picture_legend.draw_legend(image, layout.entries, tall, dpi)
     if layout.caption is not None:
         lettering.draw_caption(image, layout.caption, height - layout.caption.height)
     elif style.words:
@@ -500,7 +500,7 @@ def _box_of(prop: Prop, view: View, size: tuple[int, int]) -> lettering.Rectangl
 
 def legend(
     stage: Stage, props: Sequence[Prop], view: View | None = None, size: tuple[int, int] = SIZE
-) -> list[lettering.Entry]:
+) -> list[picture_legend.Entry]:
     """What is shown, each thing once, in a fixed order: states, band, and whatever else has a legend text.
 
     With a view only the signs that are in the picture are counted, and how many more there are is told.
@@ -520,7 +520,7 @@ def legend(
     return entries
 
 
-def _states(stage: Stage, count: Mapping[str, int]) -> list[lettering.Entry]:
+def _states(stage: Stage, count: Mapping[str, int]) -> list[picture_legend.Entry]:
     """The states that have a sign in the picture, with how many."""
     locale = Locale.of(stage.scene)
     entries = []
@@ -529,7 +529,7 @@ def _states(stage: Stage, count: Mapping[str, int]) -> list[lettering.Entry]:
             positions = sum(head.standing == state for head in stage.review.heads)
             talkers = getattr(stage.review.counts, state)
             said = pictures.signs(state, count[state], positions, talkers, locale)
-            entries.append(lettering.Entry(ink.STATE_MARKS[state], ink.STATE_COLOURS[state], said))
+            entries.append(picture_legend.Entry(ink.STATE_MARKS[state], ink.STATE_COLOURS[state], said))
     return entries
 
 
@@ -537,12 +537,12 @@ SAMPLES = {"band": "film", "footprint": "fill", "region": "fill", "arrays": "wed
 """How a legend draws a layer's props; a line for others."""
 
 
-def _entry(prop: Prop) -> lettering.Entry:
+def _entry(prop: Prop) -> picture_legend.Entry:
     """A prop's line in the legend."""
     if prop.layer == "overhead":
         ends = prop.points[prop.segments][:, :, :2].reshape(-1, 4).tolist()
         strokes = tuple((a, b, c, d) for a, b, c, d in ends)
-        return lettering.Entry("symbol", ink.SYMBOL, prop.legend, strokes)
+        return picture_legend.Entry("symbol", ink.SYMBOL, prop.legend, strokes)
     clear = prop.layer == "clearances" and prop.state == "clear"
     if prop.kind == "mark":
         sample = prop.text
@@ -554,7 +554,7 @@ def _entry(prop: Prop) -> lettering.Entry:
         sample = "dashed fill"
     else:
         sample = SAMPLES.get(prop.layer, "line")
-    return lettering.Entry(sample, prop.colour, prop.legend)
+    return picture_legend.Entry(sample, prop.colour, prop.legend)
 
 
 def _png(

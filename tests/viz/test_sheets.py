@@ -26,7 +26,7 @@ from viz.sheets.chains import spread
 from viz.sheets.draft import escaped, overlap
 from viz.sheets.drawing import UNDATED
 from viz.sheets.layers import LayersMistake, layers
-from viz.sheets.plan import mouth_level_m
+from viz.sheets.plan_band import mouth_level_m
 from viz.words import coverage
 
 ROOMS = ("heron", "weir", "loft", "ferry")

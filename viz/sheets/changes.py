@@ -14,7 +14,7 @@ from scenes.findings.changes import Change
 from scenes.review.changes import changes
 from scenes.room.scene import Scene
 from viz.outputs import slug_of
-from viz.sheets import drawing, legends, paper, plan, render
+from viz.sheets import ceiling_plan, drawing, legends, paper, plan, render
 from viz.sheets.changes_table import Heading, Row, Table, draw_table, laid_out, on_pages
 from viz.sheets.clouds import Cloud, clouded, delta_block, ghosts, placed_clouds
 from viz.sheets.draft import Box, Draft, View
@@ -159,7 +159,7 @@ def _sides(old: Dossier, new: Dossier, told: Sequence[Change]) -> list[_Side]:
         sides.append(
             _Side(
                 "ceiling", say("sheet.changes.ceiling plan"), " above", of(AT_THE_CEILING),
-                lambda view: plan.ceiling_plan(view, review, new.kept_out, regions, (), bare=True),
+                lambda view: ceiling_plan.ceiling_plan(view, review, new.kept_out, regions, (), bare=True),
                 drawing._BELOW, lambda draft: legends.ceiling_legend(draft, new),
             )
         )  # fmt: skip

@@ -159,7 +159,7 @@ def _shapes(
     # grown, joined, and shrunk by half as much: what nearly touches is one, and its neck is no thread
     joined = shapely.union_all([_region(change, old, new, view) for change in placed])
     joined = joined.buffer(near).buffer(-near / 2)
-    parts = [shapely.Polygon(part.exterior) for part in getattr(joined, "geoms", [joined])]
+    parts = [shapely.Polygon(part.exterior) for part in shapely.get_parts(joined)]
     parts.sort(key=lambda part: (-round(part.centroid.y / 0.75), part.centroid.x))
     # a ring of changes closes round what lies inside it
     outer = [part for part in parts if not any(other.contains(part) for other in parts if other is not part)]

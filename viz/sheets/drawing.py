@@ -11,8 +11,8 @@ from typing import TYPE_CHECKING, Any, Final, Literal
 
 from scenes.room.scene import Scene
 from viz.outputs import slug_of
+from viz.sheets import ceiling_plan, legends, lettering, paper, plan, plan_chains, render, section
 from viz.sheets import heights as heights_view
-from viz.sheets import legends, lettering, paper, plan, plan_chains, render, section
 from viz.sheets.draft import Box, Draft, DrawnDimension, View
 from viz.sheets.layers import Layer, layers
 from viz.sheets.lettering import plain
@@ -355,7 +355,7 @@ def _plans(dossier: Dossier, cuts: Sequence[section.Cut], *, bare: bool) -> list
             "ceiling", "ceiling-plan", locale.say("view.ceiling"),
             locale.say("sheet.ceiling.about", room=name, devices=len(scene.overhead), arrays=arrays),
             room, margins, (0.0, 0.0), " above",
-            lambda view: plan.ceiling_plan(view, review, dossier.kept_out, regions, marks), _BELOW,
+            lambda view: ceiling_plan.ceiling_plan(view, review, dossier.kept_out, regions, marks), _BELOW,
             lambda draft: legends.ceiling_legend(draft, dossier),
             (*notes, locale.say("sheet.note.not mirrored")), north=True,
         ),

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from typing import Final
 
 from scenes.findings.heights import ArrayHeights, BandHeights
@@ -58,7 +59,8 @@ def heights_diagram(
     ceiling = scene.room.ceiling_m
     _scale(view, scene)
     for number, band in enumerate(bands):
-        _column(view, scene, states, row, band, array, number * wide + view.to_m(9.0), reach, ceiling)
+        x = number * wide + view.to_m(9.0)
+        _column(view, _Column(scene, array, row, band, states, x, x + reach))
     if bands and scene.limits.headroom_m < ceiling:
         # told once, where the first column's line ends, and clear of the talkers' names below it
         at = (view.to_m(9.0) + reach, scene.limits.headroom_m + view.to_m(0.9))
@@ -115,105 +117,140 @@ def _scale(view: View, scene: Scene) -> None:
     view.text("note", locale.unit, (x, ceiling + view.to_m(1.8)), align="centre")
 
 
-def _column(
-    view: View,
-    scene: Scene,
-    states: Mapping[str, Standing],
-    row: ArrayHeights,
-    band: BandHeights,
-    array: Array,
-    x: float,
-    reach: float,
-    ceiling: float,
-) -> None:
+@dataclass(frozen=True, slots=True)
+class _Column:
+    """One band of one array: its axis stands at `x_m`, drawn out to `end_m`. `states`: of the heads as placed."""
+
+    scene: Scene
+    array: Array
+    row: ArrayHeights
+    band: BandHeights
+    states: Mapping[str, Standing]
+    x_m: float
+    end_m: float
+
+    @property
+    def chosen(self) -> bool:
+        """Whether the array hangs in this band now."""
+        return self.band.name == self.row.today_band and self.row.today_m is not None
+
+    @property
+    def height_m(self) -> float | None:
+        """At which height the band is drawn: the array's own, else the best that is allowed; None if none is."""
+        return self.row.today_m if self.chosen else self.band.best_allowed_m
+
+    @property
+    def ceiling_m(self) -> float:
+        return self.scene.room.ceiling_m
+
+    @property
+    def ranges(self) -> list[tuple[str, float]]:
+        """The heads the array serves, each with how far from the axis it is, metres."""
+        x, y = self.row.at_m
+        places = ((id, self.scene.head(id).at_m) for id in self.row.heads)
+        return [(id, math.hypot(at[0] - x, at[1] - y)) for id, at in places]
+
+
+def _column(view: View, column: _Column) -> None:
+    """Everything of one column: first the band, then the room, who sits in it, the array, and the letters."""
+    _wedge(view, column)
+    _room(view, column)
+    _talkers(view, column)
+    _body(view, column)
+    _bar(view, column.band, column.x_m)
+    _letters(view, column)
+    if column.chosen and column.row.today_m is not None:
+        _names(view, column)
+        at = (column.x_m - view.to_m(2.2), column.row.today_m)
+        view.insert(symbols.level_block(view.draft), "array", at, turn_deg=-90, scale=view.paper(1))
+
+
+def _wedge(view: View, column: _Column) -> None:
+    """The band in the plane through the axis, within reach and the room."""
     import shapely
 
-    chosen = band.name == row.today_band and row.today_m is not None
-    height = row.today_m if chosen and row.today_m is not None else band.best_allowed_m
-    end = x + reach
-    if height is not None:
-        shape = wedge_outline(array.profile.band(band.name), (x, height), 1, shapely.box(x, 0, end, ceiling))
-        for part in getattr(shape, "geoms", [shape]):
-            if part.geom_type == "Polygon" and part.area > 1e-6:
-                ring = list(part.exterior.coords)[:-1]
-                view.fill("band hatch", [ring])
-                view.polyline("band" if chosen else "band standing", ring, closed=True)
+    if column.height_m is None:
+        return
+    band, axis = column.array.profile.band(column.band.name), (column.x_m, column.height_m)
+    air = shapely.box(column.x_m, 0, column.end_m, column.ceiling_m)
+    for part in shapely.get_parts(wedge_outline(band, axis, 1, air)):
+        if part.geom_type == "Polygon" and part.area > 1e-6:
+            ring = list(part.exterior.coords)[:-1]
+            view.fill("band hatch", [ring])
+            view.polyline("band" if column.chosen else "band standing", ring, closed=True)
+
+
+def _room(view: View, column: _Column) -> None:
+    """Floor and ceiling, the axis, table tops and the headroom."""
+    x, end, ceiling = column.x_m, column.end_m, column.ceiling_m
     for z, role in ((0.0, "floor"), (ceiling, "ceiling")):
         view.line(role, (x - view.to_m(8), z), (end, z))
     view.line("chart", (x, 0), (x, ceiling))
-    tables = {table.height_m for table in scene.tables}
-    for level in tables:
+    for level in {table.height_m for table in column.scene.tables}:
         view.line("table above", (x, level), (end, level), avoid=False)
-    headroom = scene.limits.headroom_m
+    headroom = column.scene.limits.headroom_m
     if headroom < ceiling:
         # an underside lower than this belongs over a table only
         view.line("headroom", (x - view.to_m(8), headroom), (end, headroom), avoid=False)
-    ranges: list[tuple[float, float, str]] = []
-    for id in row.heads:
-        head = scene.head(id)
-        out = math.hypot(head.at_m[0] - row.at_m[0], head.at_m[1] - row.at_m[1])
+
+
+def _talkers(view: View, column: _Column) -> None:
+    """Every mouth at its true distance from the axis, with its range; as it is judged where the array hangs so."""
+    for id, out in column.ranges:
+        head, x = column.scene.head(id), column.x_m + out
+        state = column.states.get(id) if column.chosen else None
         low, high = head.mouth_m
-        role = states.get(id, "seat") if chosen else "seat"
         if high > low:
-            view.line(role, (x + out, low), (x + out, high))
-        if chosen and id in states:
+            view.line(state or "seat", (x, low), (x, high))
+        if state is not None:
             view.insert(
-                symbols.head_block(view.draft, states[id]), role, (x + out, head.middle_m[2]), scale=view.paper(1),
-                attributes={"TAG": id, "STATE": states[id]},
+                symbols.head_block(view.draft, state), state, (x, head.middle_m[2]), scale=view.paper(1),
+                attributes={"TAG": id, "STATE": state},
             )  # fmt: skip
-            view.symbol_box((x + out, head.middle_m[2]), 1.0)
-        ranges.append((out, head.middle_m[2], id))
-    if height is not None:
-        profile = array.profile
-        half = profile.size_m[0] / 2
-        low = height - profile.centre_m
-        corners = [
-            (x, low),
-            (x + half, low),
-            (x + half, low + profile.size_m[2]),
-            (x, low + profile.size_m[2]),
-        ]
-        view.fill("array hatch" if chosen else "structure hatch", [corners])
-        view.polyline("array", corners, closed=True)
-        if profile.mount == "pendant":
-            view.line("suspension", (x, low + profile.size_m[2]), (x, ceiling))
-    _bar(view, band, x)
-    # letters: the band above its column, what it allows below
-    locale = view.draft.locale
-    name = words.row_text(band, locale).band
-    view.text(
-        "note", name, (x - view.to_m(8), ceiling + view.to_m(6.0)),
-        weight="semibold", height_mm=3.0,
-    )  # fmt: skip
-    if chosen:
-        after = view.to_m(lettering.width(name, 3.0, "semibold") + 2.5 - 8)
-        view.text("note", locale.say("sheet.current"), (x + after, ceiling + view.to_m(6.0)))
+            view.symbol_box((x, head.middle_m[2]), 1.0)
+
+
+def _body(view: View, column: _Column) -> None:
+    """Half of the array's body right of the axis, and what a pendant hangs by."""
+    if column.height_m is None:
+        return
+    x, profile = column.x_m, column.array.profile
+    low = column.height_m - profile.centre_m
+    right, high = x + profile.size_m[0] / 2, low + profile.size_m[2]
+    corners = [(x, low), (right, low), (right, high), (x, high)]
+    view.fill("array hatch" if column.chosen else "structure hatch", [corners])
+    view.polyline("array", corners, closed=True)
+    if profile.mount == "pendant":
+        view.line("suspension", (x, high), (x, column.ceiling_m))
+
+
+def _letters(view: View, column: _Column) -> None:
+    """The band above its column, what it allows below."""
+    locale, left = view.draft.locale, column.x_m - view.to_m(8)
+    name = words.row_text(column.band, locale).band
+    over = column.ceiling_m + view.to_m(6.0)
+    view.text("note", name, (left, over), weight="semibold", height_mm=3.0)
+    if column.chosen:
+        after = column.x_m + view.to_m(lettering.width(name, 3.0, "semibold") + 2.5 - 8)
+        view.text("note", locale.say("sheet.current"), (after, over))
     y = -view.to_m(5.5)
-    for note in words.notes(row, band, locale, chosen=chosen):
+    for note in words.notes(column.row, column.band, locale, chosen=column.chosen):
         for line in lettering.wrap(note, TEXT_MM, COLUMN_MM - 2.5):
-            view.text("note", line, (x - view.to_m(8), y))
+            view.text("note", line, (left, y))
             y -= view.to_m(LINE_MM)
-    if chosen:
-        # one name for each range at which somebody sits, the first in the file's order
-        shown: set[tuple[int, int]] = set()
-        for out, z, id in ranges:
-            key = round(out * 50), round(z * 50)
-            if key not in shown:
-                shown.add(key)
-                count = sum((round(o * 50), round(w * 50)) == key for o, w, _ in ranges)
-                name = id if count == 1 else f"{id} +{count - 1}"
-                within = (
-                    view.to_mm((x, 0))[0],
-                    0.6,
-                    view.to_mm((end, 0))[0] + 4,
-                    view.to_mm((0, ceiling))[1] - 1,
-                )
-                view.label(
-                    [name], (x + out, z), gap_mm=1.8, within=within, prefer=(-60, -120, 60, 120, -90, 90)
-                )
-    if row.today_m is not None and chosen:
-        at = (x - view.to_m(2.2), row.today_m)
-        view.insert(symbols.level_block(view.draft), "array", at, turn_deg=-90, scale=view.paper(1))
+
+
+def _names(view: View, column: _Column) -> None:
+    """One name for each place at which somebody is, the first in the file's order, and how many more are there."""
+    low, high = view.to_mm((column.x_m, 0)), view.to_mm((column.end_m, column.ceiling_m))
+    within = (low[0], 0.6, high[0] + 4, high[1] - 1)
+    here: dict[tuple[int, int], list[tuple[str, float, float]]] = {}
+    for id, out in column.ranges:
+        z = column.scene.head(id).middle_m[2]
+        here.setdefault((round(out * 50), round(z * 50)), []).append((id, column.x_m + out, z))
+    for (id, *at), *others in here.values():
+        name = f"{id} +{len(others)}" if others else id
+        view.label([name], at, gap_mm=1.8, within=within, prefer=(-60, -120, 60, 120, -90, 90))
 
 
 def _bar(view: View, band: BandHeights, x: float) -> None:

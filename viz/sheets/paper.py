@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any, Final
 
 from scenes.room.scene import Scene
@@ -395,84 +395,114 @@ def _scale_text(paper: Paper, scale: float | None) -> str:
     return locale.say("sheet.scale at", scale=scales(paper.draft)[scale], paper=paper.name)
 
 
+@dataclass
+class _Block:
+    """A title block in the making, from the bottom of the strip upwards: what is written, and how far up it is.
+
+    Rules are drawn at once; letters are kept back, to be written from the top down: the order in which they are
+    read out.
+    """
+
+    paper: Paper
+    left: float
+    right: float
+    y: float
+    written: list[Callable[[], None]] = field(default_factory=list)
+
+    @property
+    def room(self) -> float:
+        return self.right - self.left
+
+    def put(self, text: str, x: float, **how: Any) -> None:
+        """Letters at this height."""
+        y = self.y
+        self.written.append(lambda: self.paper.text(text, x, y, **how))
+
+    def pair(self, label: str, value: str, x: float, wide: float) -> None:
+        """A label and its value, shortened to that width."""
+        indent = width(label, SMALL_MM) + 1.6
+        self.put(shorten(plain(value), SMALL_MM, wide - indent), x + indent)
+        self.put(label, x, role="title label")
+
+    def lines(self, lines: Sequence[str], step: float = STEP_MM, **how: Any) -> None:
+        """Lines one over the other, the last one lowest."""
+        for line in reversed(lines):
+            self.put(line, self.left, **how)
+            self.y += step
+
+    def rule(self, above: float, role: str = "frame thin") -> None:
+        """A line across the strip so far above the last letters, and the next letters over it."""
+        self.y += above
+        self.paper.line(role, self.left - PAD_MM, self.y, self.right + PAD_MM, self.y)
+        self.y += 1.6
+
+    def write(self) -> None:
+        for write in reversed(self.written):
+            write()
+
+
 def _title_block(
     paper: Paper, scene: Scene, words: Words, scale: float | None, left: float, right: float
 ) -> float:
     """The title block from the bottom of the strip upwards; where it begins."""
-    frame_left, frame_right = left - PAD_MM, right + PAD_MM
-    document, say = scene.document, paper.draft.locale.say
-    y = paper.frame[1]
-    room = right - left
-    # built from the bottom upwards, written from the top down: the order in which it is read out
-    written: list[Callable[[], None]] = []
+    block = _Block(paper, left, right, paper.frame[1] + 3.2)
+    _numbered(block, words)
+    block.rule(6.8)
+    _issued(block, scene, scale)
+    block.rule(0.4)
+    _titled(block, scene, words)
+    block.rule(0.2)
+    block.lines(wrap(words.purpose, SMALL_MM, block.room, "semibold")[:2], weight="semibold")
+    block.rule(0.2)
+    _revisions(block, scene)
+    top = block.y + 0.2
+    paper.line("frame", left - PAD_MM, top, right + PAD_MM, top)
+    block.write()
+    return top
 
-    def put(text: str, x: float, at: float, **how: Any) -> None:
-        written.append(lambda: paper.text(text, x, at, **how))
 
-    def rule() -> None:
-        paper.line("frame thin", frame_left, y, frame_right, y)
-
-    def pair(label: str, value: str, x: float, at: float, wide: float) -> None:
-        indent = width(label, SMALL_MM) + 1.6
-        put(shorten(plain(value), SMALL_MM, wide - indent), x + indent, at)
-        put(label, x, at, role="title label")
-
-    half = room / 2
-    # number, sheet n of N
-    y += 3.2
-    put(say("of", part=words.sheet, whole=words.sheets), right, y, align="right")
-    tall = max(2.5, min(4.2, 4.2 * room * 0.7 / width(words.number, 4.2, "semibold")))
-    put(shorten(words.number, tall, room * 0.74, "semibold"), left, y, height=tall, weight="semibold")
-    y += 4.2 + 2.6
-    rule()
-    y += 1.6
-    pair(say("sheet.scale"), _scale_text(paper, scale), left, y, room)
-    y += STEP_MM
-    pair(say("sheet.revision"), document.revision or DASH, left + half + 8, y, half - 8)
-    pair(say("sheet.date"), document.date or DASH, left, y, half + 6)
-    y += STEP_MM
-    if document.checked_by:
-        pair(say("sheet.checked"), document.checked_by, left, y, room)
-        y += STEP_MM
-    if document.drawn_by:
-        pair(say("sheet.drawn"), document.drawn_by, left, y, room)
-        y += STEP_MM
-    y += 0.4
-    rule()
-    y += 1.6
-    for line in reversed(wrap(plain(words.title), 3.5, room, "semibold")[:3]):
-        put(line, left, y, height=3.5, weight="semibold")
-        y += 5.0
-    y += 0.9
-    for line in reversed(wrap(plain(scene.name), SMALL_MM, room)[:2]):
-        put(line, left, y)
-        y += STEP_MM
-    for told in (scene.project, document.client):
-        if told:
-            put(shorten(plain(told), SMALL_MM, room), left, y)
-            y += STEP_MM
-    y += 0.2
-    rule()
-    y += 1.6
-    for line in reversed(wrap(words.purpose, SMALL_MM, room, "semibold")[:2]):
-        put(line, left, y, weight="semibold")
-        y += STEP_MM
-    y += 0.2
-    rule()
-    y += 1.6
-    revisions = document.revisions or (
-        (document.revision or DASH, document.date or DASH, say("sheet.this issue")),
+def _numbered(block: _Block, words: Words) -> None:
+    """The sheet's number, and which of how many it is."""
+    block.put(
+        block.paper.draft.locale.say("of", part=words.sheet, whole=words.sheets), block.right, align="right"
     )
-    for revision, date, what in reversed(revisions[-3:]):
-        put(shorten(plain(what), SMALL_MM, room - 30), left + 30, y)
-        put(shorten(plain(date), SMALL_MM, 19), left + 9, y)
-        put(shorten(plain(revision), SMALL_MM, 8), left, y)
-        y += STEP_MM
-    put(say("sheet.change"), left + 30, y, role="title label")
-    put(say("sheet.date"), left + 9, y, role="title label")
-    put(say("sheet.revision"), left, y, role="title label")
-    y += STEP_MM + 0.2
-    paper.line("frame", frame_left, y, frame_right, y)
-    for write in reversed(written):
-        write()
-    return y
+    tall = max(2.5, min(4.2, 4.2 * block.room * 0.7 / width(words.number, 4.2, "semibold")))
+    number = shorten(words.number, tall, block.room * 0.74, "semibold")
+    block.put(number, block.left, height=tall, weight="semibold")
+
+
+def _issued(block: _Block, scene: Scene, scale: float | None) -> None:
+    """Scale, date, revision and who drew and checked."""
+    document, say, half = scene.document, block.paper.draft.locale.say, block.room / 2
+    block.pair(say("sheet.scale"), _scale_text(block.paper, scale), block.left, block.room)
+    block.y += STEP_MM
+    block.pair(say("sheet.revision"), document.revision or DASH, block.left + half + 8, half - 8)
+    block.pair(say("sheet.date"), document.date or DASH, block.left, half + 6)
+    block.y += STEP_MM
+    for label, who in (("sheet.checked", document.checked_by), ("sheet.drawn", document.drawn_by)):
+        if who:
+            block.pair(say(label), who, block.left, block.room)
+            block.y += STEP_MM
+
+
+def _titled(block: _Block, scene: Scene, words: Words) -> None:
+    """For whom, which project, which room, and what the sheet is."""
+    block.lines(wrap(plain(words.title), 3.5, block.room, "semibold")[:3], 5.0, height=3.5, weight="semibold")
+    block.y += 0.9
+    block.lines(wrap(plain(scene.name), SMALL_MM, block.room)[:2])
+    about = [one for one in (scene.document.client, scene.project) if one]
+    block.lines([shorten(plain(one), SMALL_MM, block.room) for one in about])
+
+
+def _revisions(block: _Block, scene: Scene) -> None:
+    """The last revisions in a table."""
+    document, say = scene.document, block.paper.draft.locale.say
+    this = (document.revision or DASH, document.date or DASH, say("sheet.this issue"))
+    columns = ((30.0, block.room - 30), (9.0, 19.0), (0.0, 8.0))
+    for row in reversed((document.revisions or (this,))[-3:]):
+        for (indent, wide), text in zip(columns, reversed(row), strict=True):
+            block.put(shorten(plain(text), SMALL_MM, wide), block.left + indent)
+        block.y += STEP_MM
+    for (indent, _), label in zip(columns, ("sheet.change", "sheet.date", "sheet.revision"), strict=True):
+        block.put(say(label), block.left + indent, role="title label")
+    block.y += STEP_MM

@@ -89,7 +89,7 @@ def _faces(scene: Scene, at: Point, axis: int) -> tuple[Point, Point]:
     (x0, y0), (x1, y1) = scene.room.bounds_m
     ends = ((x0 - 1, at[1]), (x1 + 1, at[1])) if axis == 0 else ((at[0], y0 - 1), (at[0], y1 + 1))
     inside = shapely.LineString(ends).intersection(room)
-    for part in getattr(inside, "geoms", [inside]):
+    for part in shapely.get_parts(inside):
         if part.geom_type != "LineString":
             continue
         a, b = sorted([part.coords[0], part.coords[-1]], key=lambda p: p[axis])

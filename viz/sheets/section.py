@@ -18,8 +18,8 @@ from viz import furniture
 from viz.sheets import lettering, symbols
 from viz.sheets.chains import Station, chain, rise, spread
 from viz.sheets.draft import TEXT_MM, Point, View
-from viz.sheets.plan import opening_frame
 from viz.sheets.plan_chains import WALL_M
+from viz.sheets.plan_room import opening_frame
 from viz.sheets.rose import roses
 from viz.words import arrays as array_words
 from viz.words.locale import Locale
@@ -98,7 +98,7 @@ def _inside(scene: Scene, axis: int, value: float) -> list[tuple[float, float]]:
     (x0, y0), (x1, y1) = scene.room.bounds_m
     ends = ((x0 - 1, value), (x1 + 1, value)) if axis == 0 else ((value, y0 - 1), (value, y1 + 1))
     shape = shapely.LineString(ends).intersection(room)
-    parts = [part for part in getattr(shape, "geoms", [shape]) if part.geom_type == "LineString"]
+    parts = [part for part in shapely.get_parts(shape) if part.geom_type == "LineString"]
     return sorted((min(c[axis] for c in part.coords), max(c[axis] for c in part.coords)) for part in parts)
 
 
@@ -255,7 +255,7 @@ def _wedges(scene: Scene, cut: Cut, array: Array, left: float, right: float) -> 
     rings = []
     for side in (-1, 1):
         shape = wedge_outline(array.band, centre, side, air)
-        for part in getattr(shape, "geoms", [shape]):
+        for part in shapely.get_parts(shape):
             if part.geom_type == "Polygon" and part.area > 1e-6:
                 rings.append(list(part.exterior.coords)[:-1])
     return rings

@@ -1,0 +1,164 @@
+"""The reflected ceiling plan: what lives at the ceiling, where an array may hang, what it hangs too near to."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from typing import Final
+
+import shapely
+
+from geometry.region import Polygon
+from geometry.shapes import Cylinder, Solid
+from scenes.findings.review import Review
+from scenes.room.scene import Array, Device, Scene
+from viz.sheets import symbols
+from viz.sheets.draft import Point, View
+from viz.sheets.plan_arrays import beside_mm, insert_array, name_array, orientation_mark
+from viz.sheets.plan_chains import ceiling_chains
+from viz.sheets.plan_room import Cut, grid_lines, inside_mm, rings_of, section_marks, wall_names, walls
+from viz.sheets.rose import roses
+from viz.words import clearances
+from viz.words.locale import Locale
+
+PIECE_M: Final = 0.4
+"""So much of a long beam or duct is hatched either way of where an array comes too near to it."""
+
+
+def ceiling_plan(
+    view: View,
+    review: Review,
+    keep_outs: Sequence[Polygon],
+    regions: Sequence[Polygon],
+    cuts: Sequence[Cut],
+    *,
+    bare: bool = False,
+) -> None:
+    """What lives at the ceiling, where an array may hang, and the dimensions that hang it.
+
+    `bare`: without dimensions and section marks, for a page that tells them elsewhere.
+    """
+    scene = review.scene
+    _allowed(view, scene, keep_outs, regions)
+    if scene.room.grid is not None:
+        grid_lines(view, scene, "grid", avoid=False)
+    walls(view, scene, ())  # at the ceiling the walls run on over doors and windows
+    for table in scene.tables:
+        view.polyline("table above", table.outline_m, closed=True)
+    for device in scene.overhead:
+        _device(view, device)
+    for array in scene.arrays:
+        insert_array(view, scene, array)
+        orientation_mark(view, array)
+    clashes = _clashes(view, review)
+    if not bare:
+        section_marks(view, scene, cuts)
+        ceiling_chains(view, scene)
+    wall_names(view, scene)
+    _letter_ceiling(view, review)
+    for at, text in clashes:
+        view.label([text], at, gap_mm=3.4, within=inside_mm(view, scene))
+
+
+def _allowed(view: View, scene: Scene, keep_outs: Sequence[Polygon], regions: Sequence[Polygon]) -> None:
+    """Where an array may hang, and where nothing may."""
+    for outer, holes in regions:
+        rings = [list(map(tuple, ring.tolist())) for ring in (outer, *holes)]
+        view.hatch("region hatch", rings, spacing_mm=1.6, angle_deg=45)
+        for ring in rings:
+            view.polyline("region", ring, closed=True)
+    # keep-outs overlap: what is drawn is what they take together
+    room = shapely.Polygon(scene.room.outline_m)
+    taken = shapely.union_all([shapely.Polygon(outer, holes) for outer, holes in keep_outs]).intersection(
+        room
+    )
+    for part in rings_of(taken):
+        view.hatch("keep-out hatch", part, spacing_mm=1.5, angle_deg=-45)
+        for line in part:
+            view.polyline("keep-out", line, closed=True)
+
+
+def _device(view: View, device: Device) -> None:
+    role = device.kind
+    view.insert(
+        symbols.device_block(view.draft, device),
+        role,
+        device.at_m,
+        turn_deg=device.turn_deg,
+        scale=view.paper(1) if device.kind in symbols.SMALL_KINDS else 1.0,
+        attributes={
+            "TAG": device.id,
+            "KIND": device.kind,
+            "BELOW": view.draft.locale.length(device.below_m),
+            "SIZE": view.draft.locale.size(*device.size_m),
+        },
+    )
+    _device_obstacle(view, device)
+
+
+def _device_obstacle(view: View, device: Device) -> None:
+    if device.kind in symbols.SMALL_KINDS:
+        view.symbol_box(device.at_m, 1.9)
+        return
+    turn = math.radians(device.turn_deg)
+    c, s = math.cos(turn), math.sin(turn)
+    w, d = device.size_m[0] / 2, device.size_m[1] / 2
+    x, y = device.at_m
+    corners = [
+        view.to_mm((x + u * c - v * s, y + u * s + v * c)) for u, v in ((-w, -d), (w, -d), (w, d), (-w, d))
+    ]
+    xs, ys = zip(*corners, strict=True)
+    view.keep((min(xs), min(ys), max(xs), max(ys)))
+
+
+def _letter_ceiling(view: View, review: Review) -> None:
+    scene = review.scene
+    inside, locale = inside_mm(view, scene), view.draft.locale
+    for array in scene.arrays:
+        said = locale.say("sheet.underside", height=locale.site(array.underside_m))
+        name_array(view, array, said, inside)
+    roses(view, review, inside, {a.id: (a.centre_m[:2], beside_mm(view, a)) for a in scene.arrays})
+    for device in scene.overhead:
+        gap = 2.2 if device.kind in symbols.SMALL_KINDS else 1.0
+        half = view.to_mm(device.size_m)[1] / 2 if device.kind not in symbols.SMALL_KINDS else 0
+        view.label(
+            [device.id], device.at_m, gap_mm=gap + half, within=inside, prefer=(90, -90, 45, 135, -45, -135)
+        )
+
+
+def _clashes(view: View, review: Review) -> list[tuple[Point, str]]:
+    """Hatches over the devices that an array is too near to; where each is and what to letter there."""
+    scene, locale = review.scene, Locale.of(review.scene)
+    lettered: dict[str, tuple[Point, str]] = {}
+    for clearance in (*review.short, *review.advised):
+        thing = None if clearance.shown is None else clearance.shown.hatch
+        if thing is None or clearance.against in lettered or clearance.array is None:
+            continue
+        ring = _clash_ring(thing, scene.array(clearance.array), view.to_m(2.6))
+        for angle in (45, -45):
+            view.hatch("clash", [ring], spacing_mm=1.0, angle_deg=angle)
+        view.polyline("clash", ring, closed=True)
+        word, label = clearances.word(clearance, locale), clearances.label(clearance, locale)
+        lettered[clearance.against] = (thing.middle_m[:2], f"{word}: {label}")
+    return list(lettered.values())
+
+
+def _clash_ring(thing: Solid, array: Array, least_m: float) -> list[Point]:
+    """What of a thing is hatched: a circle round a small one, of a long beam or duct the piece by the array."""
+    x, y = thing.middle_m[:2]
+    size = (2 * thing.radius_m, 2 * thing.radius_m) if isinstance(thing, Cylinder) else thing.size_m[:2]
+    if isinstance(thing, Cylinder) or max(size) <= 1.0:
+        radius = max(math.hypot(*size) / 2, least_m)
+        turns = (math.radians(angle) for angle in range(0, 360, 10))
+        return [(x + radius * math.cos(t), y + radius * math.sin(t)) for t in turns]
+    turn = math.radians(thing.turn_deg)
+    c, s = math.cos(turn), math.sin(turn)
+    away = (array.centre_m[0] - x, array.centre_m[1] - y)
+    spans = []
+    for side, here in zip(size, (c * away[0] + s * away[1], c * away[1] - s * away[0]), strict=True):
+        near = min(max(here, -side / 2), side / 2)
+        low, high = max(near - PIECE_M, -side / 2), min(near + PIECE_M, side / 2)
+        spans.append((min(low, (low + high) / 2 - least_m), max(high, (low + high) / 2 + least_m)))
+    (left, right), (front, back) = spans
+    corners = ((left, front), (right, front), (right, back), (left, back))
+    return [(x + c * u - s * v, y + s * u + c * v) for u, v in corners]

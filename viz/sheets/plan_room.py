@@ -1,0 +1,169 @@
+"""What both plans draw of the room: walls, openings, grid, marks of sections, names of walls."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from typing import Any
+
+import shapely
+
+from scenes.room.scene import Opening, Scene
+from viz.sheets import symbols
+from viz.sheets.draft import Box, Point, View
+from viz.sheets.plan_chains import WALL_M
+
+Cut = tuple[str, Point, Point, Point]
+"""A section: its letter, both ends on plan in metres, and the way it looks."""
+
+
+def rings_of(shape: Any) -> list[list[Sequence[Sequence[float]]]]:
+    """Each polygon of a shapely shape as its rings, outer first."""
+    parts = [part for part in shapely.get_parts(shape) if part.geom_type == "Polygon" and part.area > 1e-9]
+    return [
+        [list(part.exterior.coords)[:-1], *(list(hole.coords)[:-1] for hole in part.interiors)]
+        for part in parts
+    ]
+
+
+def walls(view: View, scene: Scene, openings: Sequence[Opening]) -> None:
+    room = shapely.Polygon(scene.room.outline_m)
+    outside = room.buffer(WALL_M, join_style="mitre", mitre_limit=4).difference(room)
+    for opening in openings:
+        outside = outside.difference(_opening_shape(scene, opening))
+    for rings in rings_of(outside):
+        view.fill("wall hatch", rings)
+        for ring in rings:
+            view.polyline("wall", ring, closed=True)
+
+
+def opening_frame(scene: Scene, opening: Opening) -> tuple[Point, Point, Point]:
+    """Near jamb on the finished face, along the wall, and out of the room."""
+    a, b = scene.room.wall(opening.wall)
+    length_m = math.hypot(b[0] - a[0], b[1] - a[1])
+    along = ((b[0] - a[0]) / length_m, (b[1] - a[1]) / length_m)
+    out = (along[1], -along[0]) if scene.room.anticlockwise else (-along[1], along[0])
+    near = (a[0] + along[0] * opening.offset_m, a[1] + along[1] * opening.offset_m)
+    return near, along, out
+
+
+def _off(at: Point, along: Point, by: float, out: Point, away: float) -> Point:
+    return at[0] + along[0] * by + out[0] * away, at[1] + along[1] * by + out[1] * away
+
+
+def _opening_shape(scene: Scene, opening: Opening) -> Any:
+    near, along, out = opening_frame(scene, opening)
+    w = opening.width_m
+    return shapely.Polygon(
+        [
+            _off(near, along, u, out, v)
+            for u, v in ((0, -0.001), (w, -0.001), (w, WALL_M * 1.5), (0, WALL_M * 1.5))
+        ]
+    )
+
+
+def openings(view: View, scene: Scene) -> None:
+    for opening in scene.room.openings:
+        near, along, out = opening_frame(scene, opening)
+        w = opening.width_m
+        if opening.kind == "window":
+            for away in (0.0, WALL_M / 2, WALL_M):
+                view.line("glazing", _off(near, along, 0, out, away), _off(near, along, w, out, away))
+        elif opening.kind == "door":
+            # the leaf opens into the room, hung at the near jamb: how it really swings a spec does not tell
+            end = _off(near, along, 0, out, -w)
+            view.line("door", near, end)
+            start_deg = math.degrees(math.atan2(along[1], along[0]))
+            swing_deg = math.degrees(math.atan2(-out[1], -out[0]))
+            if scene.room.anticlockwise:
+                view.arc("door", near, w, start_deg, swing_deg)
+            else:
+                view.arc("door", near, w, swing_deg, start_deg)
+        else:
+            for away in (0.0, WALL_M):
+                view.line("table above", _off(near, along, 0, out, away), _off(near, along, w, out, away))
+
+
+def grid_lines(view: View, scene: Scene, role: str, *, avoid: bool) -> None:
+    grid = scene.room.grid
+    assert grid is not None
+    room = shapely.Polygon(scene.room.outline_m)
+    (x0, y0), (x1, y1) = scene.room.bounds_m
+    lines = []
+    for axis, low, high in ((0, x0, x1), (1, y0, y1)):
+        pitch, origin = grid.pitch_m[axis], grid.origin_m[axis]
+        first = math.ceil((low - origin) / pitch - 1e-9)
+        last = math.floor((high - origin) / pitch + 1e-9)
+        for i in range(first, last + 1):
+            at = origin + i * pitch
+            ends = ((at, y0), (at, y1)) if axis == 0 else ((x0, at), (x1, at))
+            lines.append(shapely.LineString(ends).intersection(room))
+    for line in lines:
+        for part in shapely.get_parts(line):
+            if part.geom_type == "LineString" and part.length > 0.01:
+                view.line(role, part.coords[0], part.coords[-1], avoid=avoid)
+
+
+def inside_mm(view: View, scene: Scene) -> Box:
+    (x0, y0), (x1, y1) = scene.room.bounds_m
+    a, b = view.to_mm((x0, y0)), view.to_mm((x1, y1))
+    return a[0] + 0.6, a[1] + 0.6, b[0] - 0.6, b[1] - 0.6
+
+
+def section_marks(view: View, scene: Scene, cuts: Sequence[Cut]) -> None:
+    for letter, start, end, looks in cuts:
+        length_m = math.hypot(end[0] - start[0], end[1] - start[1])
+        along = ((end[0] - start[0]) / length_m, (end[1] - start[1]) / length_m)
+        turn = math.degrees(math.atan2(looks[1], looks[0])) - 90
+        for at, sign in ((start, -1), (end, 1)):
+            # two cuts side by side: the second mark moves along the wall, its line goes with it
+            aside_mm = next(
+                mm
+                for mm in (0.0, 7.0, -7.0, 14.0, -14.0, 21.0)
+                if mm == 21.0 or not view.taken(_beside(view, at, along, sign, 5.4, mm), 3.3)
+            )
+            view.polyline(
+                "symbol" + view.suffix,
+                [_beside(view, at, along, sign, *mm) for mm in ((1.0, 0.0), (2.0, 0.0), (3.1, aside_mm))],
+            )
+            middle = _beside(view, at, along, sign, 5.4, aside_mm)
+            view.insert(
+                symbols.section_block(view.draft),
+                "symbol" + view.suffix,
+                middle,
+                turn_deg=turn,
+                scale=view.paper(1),
+            )
+            drop = view.to_m(1.15)
+            view.text(
+                "note" + view.suffix, letter, (middle[0], middle[1] - drop), weight="semibold", align="centre"
+            )
+            view.symbol_box(middle, 3.3)
+
+
+def _beside(view: View, at: Point, along: Point, sign: int, mm: float, aside_mm: float) -> Point:
+    """A point that far on paper beyond the wall at the end of a cut, and that far along the wall."""
+    away, aside = sign * (WALL_M + view.to_m(mm)), view.to_m(aside_mm)
+    return at[0] + along[0] * away - along[1] * aside, at[1] + along[1] * away + along[0] * aside
+
+
+def wall_names(view: View, scene: Scene) -> None:
+    """W1, W2, … outside each wall, where a schedule's dimensions count from."""
+    for i in range(len(scene.room.outline_m)):
+        a, b = scene.room.wall(i)
+        long = math.hypot(b[0] - a[0], b[1] - a[1])
+        along = ((b[0] - a[0]) / long, (b[1] - a[1]) / long)
+        out = (along[1], -along[0]) if scene.room.anticlockwise else (-along[1], along[0])
+        name = f"W{i + 1}"
+        for share in (0.25, 0.2, 0.3, 0.15, 0.7, 0.75, 0.8, 0.5, 0.4, 0.6, 0.1, 0.9, 0.35, 0.65, 0.45, 0.55):
+            away = WALL_M + view.to_m(3.6)
+            at = (
+                a[0] + along[0] * long * share + out[0] * away,
+                a[1] + along[1] * long * share + out[1] * away,
+            )
+            baseline = (at[0], at[1] - view.to_m(1.2))
+            box = view.box_of(name, view.to_mm(baseline), align="centre")
+            wide = (box[0] - 0.8, box[1] - 0.3, box[2] + 0.8, box[3] + 0.3)
+            if view.free(wide):
+                view.text("note" + view.suffix, name, baseline, align="centre")
+                break
