@@ -25,8 +25,12 @@ WIDTH = 300
 MOST_LINES = 9
 """Of the verdict in the panel; the switches below need their place."""
 LEAST_LINES = 3
+LINE_PX = 16
+"""From line to line of the verdict's sentences and of the keys."""
 FINE_PX = 13
 """From line to line of the cautions."""
+SLIDER_END_PX = 8
+"""From the end of the slider's place to that of its line."""
 LAYER_KEYS = dict(zip(LAYERS, "xtejcsfokirdn", strict=True))
 """The key that switches each layer."""
 LAYER_WORDS = {"shell": "room", "band": "listening zone", "sightlines": "sight"}
@@ -59,6 +63,11 @@ class Shown:
     changed: bool
     has_cameras: bool
 
+    @property
+    def hanging(self) -> bool:
+        """Whether the array in hand has heights to choose from."""
+        return self.span_m[1] > self.span_m[0]
+
 
 def hit(spots: Sequence[Spot], x: float, y: float) -> Spot | None:
     """The spot under a place, if any."""
@@ -72,7 +81,7 @@ def hit(spots: Sequence[Spot], x: float, y: float) -> Spot | None:
 def height_at(spot: Spot, span_m: tuple[float, float], x: float) -> float:
     """The height that a place on the slider means, to the centimetre, within the span."""
     left, _, right, _ = spot.box
-    share = min(max((x - left - 8) / max(right - left - 16, 1), 0.0), 1.0)
+    share = min(max((x - left - SLIDER_END_PX) / max(right - left - 2 * SLIDER_END_PX, 1), 0.0), 1.0)
     return min(max(round(span_m[0] + share * (span_m[1] - span_m[0]), 2), span_m[0]), span_m[1])
 
 
@@ -83,7 +92,7 @@ def draw(image: Image.Image, shown: Shown) -> list[Spot]:
     """
     spots, lines, over = _panel(image, shown, MOST_LINES)
     if over > 0:
-        spots, _, _ = _panel(image, shown, max(lines - math.ceil(over / 16), LEAST_LINES))
+        spots, _, _ = _panel(image, shown, max(lines - math.ceil(over / LINE_PX), LEAST_LINES))
     if shown.message:
         _message(image, shown.message, image.width - WIDTH, shown.asking)
     return spots
@@ -91,165 +100,204 @@ def draw(image: Image.Image, shown: Shown) -> list[Spot]:
 
 def _panel(image: Image.Image, shown: Shown, most_lines: int) -> tuple[list[Spot], int, float]:
     """Draw the panel; what can be clicked, the verdict's lines, and by how many pixels it is too long."""
-    pen = ImageDraw.Draw(image)
-    width, height = image.size
-    left = width - WIDTH
-    pen.rectangle((left, 0, width, height), fill=ink.PAPER)
-    pen.line([(left, 0), (left, height)], fill=ink.HAIRLINE)
-    spots: list[Spot] = []
-    x: float = left + 18
-    y: float = 20
-    right = width - 18
-    review, scene, locale = shown.review, shown.review.scene, Locale.of(shown.review.scene)
+    column = _Column(image)
+    lines = _verdict(column, shown.review, most_lines)
+    _array(column, shown)
+    _bands(column, shown)
+    _views(column, shown)
+    _layers(column, shown.layers, Locale.of(shown.review.scene))
+    if shown.picked is not None:
+        _head(column, shown.picked, shown.review.scene)
+    over = _foot(column, shown)
+    return column.spots, lines, over
 
-    strong, plain, small = font(17, True), font(14), font(12)
-    pen.text((x, y), shortened(scene.name, strong, right - x), font=strong, fill=ink.INK, anchor="lt")
-    y += 28
-    sign = {"pass": "dot", "caution": "ring", "fail": "cross"}[review.verdict]
-    state = {"pass": "covered", "caution": "marginal", "fail": "missed"}[review.verdict]
-    mark(image, sign, (x + 6, y + 7), ink.STATE_COLOURS[state], 6)
-    pen.text(
-        (x + 20, y),
-        verdict.word(review.verdict, locale),
-        font=font(15, True),
-        fill=ink.INK,
-        anchor="lt",
-    )
-    y += 24
-    told = wrapped(" ".join(verdict.whole(review)), small, right - x)
-    if len(told) > most_lines:
-        told = [*told[: most_lines - 1], locale.say("panel.more")]
-    for line in told:
-        pen.text((x, y), line, font=small, fill=ink.INK, anchor="lt")
-        y += 16
-    y += 10
 
-    def heading(text: str) -> None:
-        nonlocal y
-        pen.line([(x, y), (right, y)], fill=ink.HAIRLINE)
-        y += 9
-        pen.text((x, y), text, font=font(12, True), fill=ink.INK_SOFT, anchor="lt")
-        y += 20
+class _Column:
+    """The panel's paper down the right of an image, filled from the top: `y` is where the next thing goes."""
 
-    def choice(texts: Sequence[tuple[str, str, bool]], what: str, across: int) -> None:
-        """Buttons in columns: words, which, chosen."""
-        nonlocal y
-        wide = (right - x - 6 * (across - 1)) / across
-        for number, (said, which, chosen) in enumerate(texts):
-            column = number % across
-            box = (x + column * (wide + 6), y, x + column * (wide + 6) + wide, y + 24)
-            pen.rounded_rectangle(
-                box,
-                5,
-                fill=ink.BAND_EDGE if chosen else ink.SOFT,
-                outline=ink.BAND_EDGE if chosen else ink.HAIRLINE,
-            )
-            face = small
-            pen.text(
-                ((box[0] + box[2]) / 2, y + 12),
-                shortened(said, face, wide - 6),
-                font=face,
-                fill="#FFFFFF" if chosen else ink.INK,
-                anchor="mm",
-            )
-            spots.append(Spot(box, what, which))
-            if column == across - 1 or number == len(texts) - 1:
-                y += 30
-        y += 2
+    def __init__(self, image: Image.Image) -> None:
+        self.image = image
+        self.pen = ImageDraw.Draw(image)
+        self.spots: list[Spot] = []
+        left = image.width - WIDTH
+        self.x: float = left + 18
+        self.right: float = image.width - 18
+        self.y: float = 20
+        self.pen.rectangle((left, 0, image.width, image.height), fill=ink.PAPER)
+        self.pen.line([(left, 0), (left, image.height)], fill=ink.HAIRLINE)
 
-    heading(locale.say("panel.array" if len(scene.arrays) == 1 else "panel.array, several"))
+    @property
+    def wide(self) -> float:
+        return self.right - self.x
+
+    def heading(self, text: str) -> None:
+        self.pen.line([(self.x, self.y), (self.right, self.y)], fill=ink.HAIRLINE)
+        self.y += 9
+        self.pen.text((self.x, self.y), text, font=font(12, True), fill=ink.INK_SOFT, anchor="lt")
+        self.y += 20
+
+    def signed(self, sign: str, colour: str, text: str, size: int) -> None:
+        """A mark with bold words beside it; the column stays where it is."""
+        mark(self.image, sign, (self.x + 6, self.y + 7), colour, 6)
+        self.pen.text((self.x + 20, self.y), text, font=font(size, True), fill=ink.INK, anchor="lt")
+
+    def lines(self, lines: Sequence[str], colour: str) -> None:
+        for line in lines:
+            self.pen.text((self.x, self.y), line, font=font(12), fill=colour, anchor="lt")
+            self.y += LINE_PX
+
+    def choice(self, texts: Sequence[tuple[str, str, bool]], what: str, across: int) -> None:
+        """Buttons side by side, `across` in a row: words, which, chosen."""
+        wide = (self.wide - 6 * (across - 1)) / across
+        for number, (words, which, chosen) in enumerate(texts):
+            place = number % across
+            left = self.x + place * (wide + 6)
+            self._button((left, self.y, left + wide, self.y + 24), words, chosen)
+            self.spots.append(Spot((left, self.y, left + wide, self.y + 24), what, which))
+            if place == across - 1 or number == len(texts) - 1:
+                self.y += 30
+        self.y += 2
+
+    def _button(self, box: Rectangle, words: str, chosen: bool) -> None:
+        face = font(12)
+        self.pen.rounded_rectangle(
+            box,
+            5,
+            fill=ink.BAND_EDGE if chosen else ink.SOFT,
+            outline=ink.BAND_EDGE if chosen else ink.HAIRLINE,
+        )
+        self.pen.text(
+            ((box[0] + box[2]) / 2, box[1] + 12),
+            shortened(words, face, box[2] - box[0] - 6),
+            font=face,
+            fill="#FFFFFF" if chosen else ink.INK,
+            anchor="mm",
+        )
+
+
+VERDICT_MARKS = {"pass": "dot", "caution": "ring", "fail": "cross"}
+VERDICT_STATES = {"pass": "covered", "caution": "marginal", "fail": "missed"}
+"""The state whose colour a verdict has."""
+
+
+def _verdict(column: _Column, review: Review, most_lines: int) -> int:
+    """The room's name, its verdict, and the verdict's sentences in at most so many lines: how many they are."""
+    locale, strong = Locale.of(review.scene), font(17, True)
+    name = shortened(review.scene.name, strong, column.wide)
+    column.pen.text((column.x, column.y), name, font=strong, fill=ink.INK, anchor="lt")
+    column.y += 28
+    colour = ink.STATE_COLOURS[VERDICT_STATES[review.verdict]]
+    column.signed(VERDICT_MARKS[review.verdict], colour, verdict.word(review.verdict, locale), 15)
+    column.y += 24
+    lines = wrapped(" ".join(verdict.whole(review)), font(12), column.wide)
+    if len(lines) > most_lines:
+        lines = [*lines[: most_lines - 1], locale.say("panel.more")]
+    column.lines(lines, ink.INK)
+    column.y += 10
+    return len(lines)
+
+
+def _array(column: _Column, shown: Shown) -> None:
+    """Which array is in hand, how it hangs, and the slider of its height where it can move."""
+    scene, locale = shown.review.scene, Locale.of(shown.review.scene)
+    column.heading(locale.say("panel.array" if len(scene.arrays) == 1 else "panel.array, several"))
     if len(scene.arrays) > 1:
-        choice([(a.id, a.id, a.id == shown.array.id) for a in scene.arrays], "array", 4)
-    hanging = shown.span_m[1] > shown.span_m[0]
-    here = shown.array.centre_m[2]
-    drop = scene.room.ceiling_m - here
-    said = locale.say("array.hangs", height=locale.length(here), drop=locale.length(drop))
-    pen.text((x, y), said if hanging else locale.say("array.flush"), font=plain, fill=ink.INK, anchor="lt")
-    y += 22
-    if hanging:
-        box = (x, y, right, y + 22)
-        middle = y + 11
-        pen.rounded_rectangle((x + 8, middle - 2, right - 8, middle + 2), 2, fill=ink.HAIRLINE)
-        inner = right - x - 16
-
-        def along(height_m: float) -> float:
-            share = (height_m - shown.span_m[0]) / (shown.span_m[1] - shown.span_m[0])
-            return x + 8 + inner * min(max(share, 0.0), 1.0)
-
-        good = review.array(shown.array.id).covered_interval_m
-        if good is not None and not review.counts.missed:
-            ends = (along(good[0]), middle - 3, max(along(good[1]), along(good[0]) + 2), middle + 3)
-            pen.rounded_rectangle(ends, 3, fill=ink.STATE_COLOURS["covered"])
-        at = along(here)
-        pen.ellipse((at - 8, middle - 8, at + 8, middle + 8), fill="#FFFFFF", outline=ink.BAND_EDGE, width=3)
-        spots.append(Spot(box, "height", shown.array.id))
-        y += 26
+        column.choice([(a.id, a.id, a.id == shown.array.id) for a in scene.arrays], "array", 4)
+    hangs = locale.say("array.flush")
+    if shown.hanging:
+        height = shown.array.centre_m[2]
+        drop = scene.room.ceiling_m - height
+        hangs = locale.say("array.hangs", height=locale.length(height), drop=locale.length(drop))
+    column.pen.text((column.x, column.y), hangs, font=font(14), fill=ink.INK, anchor="lt")
+    column.y += 22
+    if shown.hanging:
+        _slider(column, shown)
         keys = locale.say("window.step keys", step=locale.spare(0.01), more=locale.spare(0.1))
-        pen.text((x, y), keys, font=small, fill=ink.INK_SOFT, anchor="lt")
-        y += 20
-    bands = shown.array.profile.bands
+        column.pen.text((column.x, column.y), keys, font=font(12), fill=ink.INK_SOFT, anchor="lt")
+        column.y += 20
+
+
+def _slider(column: _Column, shown: Shown) -> None:
+    """The array's span of heights, the heights that cover everybody, and where it hangs."""
+    low, high = shown.span_m
+    start, end, middle = column.x + SLIDER_END_PX, column.right - SLIDER_END_PX, column.y + 11
+
+    def along(height_m: float) -> float:
+        return start + (end - start) * min(max((height_m - low) / (high - low), 0.0), 1.0)
+
+    column.pen.rounded_rectangle((start, middle - 2, end, middle + 2), 2, fill=ink.HAIRLINE)
+    good = shown.review.array(shown.array.id).covered_interval_m
+    if good is not None and not shown.review.counts.missed:
+        ends = (along(good[0]), middle - 3, max(along(good[1]), along(good[0]) + 2), middle + 3)
+        column.pen.rounded_rectangle(ends, 3, fill=ink.STATE_COLOURS["covered"])
+    at = along(shown.array.centre_m[2])
+    column.pen.ellipse(
+        (at - 8, middle - 8, at + 8, middle + 8), fill="#FFFFFF", outline=ink.BAND_EDGE, width=3
+    )
+    column.spots.append(Spot((column.x, column.y, column.right, column.y + 22), "height", shown.array.id))
+    column.y += 26
+
+
+def _bands(column: _Column, shown: Shown) -> None:
+    """The bands that the array in hand can be set to, and the key that goes through them."""
+    locale, bands = Locale.of(shown.review.scene), shown.array.profile.bands
     if len(bands) > 1:
         # beside the slider's keys, or alone where there is no slider
-        pen.text(
-            (right, y - 20 * hanging),
-            locale.say("panel.next band"),
-            font=small,
-            fill=ink.INK_SOFT,
-            anchor="rt",
-        )
-        y += 20 * (not hanging)
-    choice(
-        [
-            (array_words.band(name, edges, locale), name, name == shown.array.band_name)
-            for name, edges in bands.items()
-        ],
-        "band",
-        2,
-    )
-    heading(locale.say("panel.view, cameras" if len(scene.cameras) > 1 else "panel.view"))
+        y = column.y - 20 if shown.hanging else column.y
+        key = locale.say("panel.next band")
+        column.pen.text((column.right, y), key, font=font(12), fill=ink.INK_SOFT, anchor="rt")
+        column.y = y + 20
+    named = [(name, array_words.band(name, edges, locale)) for name, edges in bands.items()]
+    column.choice([(words, name, name == shown.array.band_name) for name, words in named], "band", 2)
+
+
+def _views(column: _Column, shown: Shown) -> None:
+    """The views there are, with their keys."""
+    several = len(shown.review.scene.cameras) > 1
+    column.heading(Locale.of(shown.review.scene).say("panel.view, cameras" if several else "panel.view"))
     there = [(key, kind) for key, kind in VIEW_KEYS.items() if kind != "camera" or shown.has_cameras]
-    choice([(f"{key}  {kind}", kind, kind == shown.view_kind) for key, kind in there], "view", 3)
-    heading(locale.say("panel.layers"))
-    half = (right - x) / 2
+    column.choice([(f"{key}  {kind}", kind, kind == shown.view_kind) for key, kind in there], "view", 3)
+
+
+def _layers(column: _Column, on: frozenset[str], locale: Locale) -> None:
+    """The layers in two columns, each with its box to tick and its key."""
+    column.heading(locale.say("panel.layers"))
+    half = column.wide / 2
     for number, layer in enumerate(LAYERS):
-        at_x, at_y = x + half * (number % 2), y + 21 * (number // 2)
-        tick = (at_x, at_y + 1, at_x + 14, at_y + 15)
-        on = layer in shown.layers
-        pen.rounded_rectangle(tick, 3, fill=ink.BAND_EDGE if on else ink.PAPER, outline=ink.INK_SOFT)
-        if on:
-            pen.line(
-                [(at_x + 3, at_y + 8), (at_x + 6, at_y + 11), (at_x + 11, at_y + 4)], fill="#FFFFFF", width=2
-            )
-        name = LAYER_WORDS.get(layer, layer)
-        pen.text(
-            (at_x + 20, at_y + 8),
-            f"{name}  {LAYER_KEYS[layer].upper()}",
-            font=small,
-            fill=ink.INK,
-            anchor="lm",
-        )
-        spots.append(Spot((at_x, at_y - 2, at_x + half - 4, at_y + 18), "layer", layer))
-    y += 21 * ((len(LAYERS) + 1) // 2) + 8
-    if shown.picked is not None:
-        heading(locale.say("panel.talker"))
-        y = _head(image, shown.picked, scene, x, y, right)
-    hints = [
-        locale.say("panel.picture"),
-        locale.say("panel.write, changed" if shown.changed else "panel.write"),
-    ]
-    hints += [locale.say("panel.back"), locale.say("panel.close")]
-    top = height - 16 * len(hints) - 12
-    over = y - top
-    fine = cautions_lines(review, right - x, math.floor((top - y - 10) / FINE_PX))
+        x, y = column.x + half * (number % 2), column.y + 21 * (number // 2)
+        _tick_box(column.pen, (x, y + 1), layer in on)
+        words = f"{LAYER_WORDS.get(layer, layer)}  {LAYER_KEYS[layer].upper()}"
+        column.pen.text((x + 20, y + 8), words, font=font(12), fill=ink.INK, anchor="lm")
+        column.spots.append(Spot((x, y - 2, x + half - 4, y + 18), "layer", layer))
+    column.y += 21 * ((len(LAYERS) + 1) // 2) + 8
+
+
+def _tick_box(pen: ImageDraw.ImageDraw, at: tuple[float, float], ticked: bool) -> None:
+    x, y = at
+    fill = ink.BAND_EDGE if ticked else ink.PAPER
+    pen.rounded_rectangle((x, y, x + 14, y + 14), 3, fill=fill, outline=ink.INK_SOFT)
+    if ticked:
+        pen.line([(x + 3, y + 7), (x + 6, y + 10), (x + 11, y + 3)], fill="#FFFFFF", width=2)
+
+
+def _foot(column: _Column, shown: Shown) -> float:
+    """What is open and the keys of the window, up from the image's foot: how many pixels they lack above it.
+
+    The keys are left out where they would lie on what stands above.
+    """
+    locale = Locale.of(shown.review.scene)
+    write = "panel.write, changed" if shown.changed else "panel.write"
+    keys = [locale.say(name) for name in ("panel.picture", write, "panel.back", "panel.close")]
+    top = column.image.height - LINE_PX * len(keys) - 12
+    over = column.y - top
+    fine = cautions_lines(shown.review, column.wide, math.floor((top - column.y - 10) / FINE_PX))
     for number, line in enumerate(fine):
-        pen.text(
-            (x, top - FINE_PX * (len(fine) - number) - 6), line, font=font(10), fill=ink.INK_SOFT, anchor="lt"
-        )
-    if top > y:
-        for line in hints:
-            pen.text((x, top), line, font=small, fill=ink.INK_SOFT, anchor="lt")
-            top += 16
-    return spots, len(told), over
+        y = top - FINE_PX * (len(fine) - number) - 6
+        column.pen.text((column.x, y), line, font=font(10), fill=ink.INK_SOFT, anchor="lt")
+    if over < 0:
+        column.y = top
+        column.lines(keys, ink.INK_SOFT)
+    return over
 
 
 def cautions_lines(review: Review, wide: float, most: int) -> list[str]:
@@ -261,26 +309,28 @@ def cautions_lines(review: Review, wide: float, most: int) -> list[str]:
     return []
 
 
-def _head(image: Image.Image, head: HeadReview, scene: Scene, x: float, y: float, right: float) -> float:
+def _head(column: _Column, head: HeadReview, scene: Scene) -> None:
+    """The talker that was clicked: state, array, angles, distance, margin, and why where not covered."""
     locale = Locale.of(scene)
-    said = coverage.talker(head, scene)
-    pen = ImageDraw.Draw(image)
-    mark(image, ink.STATE_MARKS[head.standing], (x + 6, y + 7), ink.STATE_COLOURS[head.standing], 6)
-    pen.text((x + 20, y), f"{said.id}  {said.state}", font=font(14, True), fill=ink.INK, anchor="lt")
-    y += 22
+    column.heading(locale.say("panel.talker"))
+    talker = coverage.talker(head, scene)
+    colour = ink.STATE_COLOURS[head.standing]
+    column.signed(ink.STATE_MARKS[head.standing], colour, f"{talker.id}  {talker.state}", 14)
+    column.y += 22
     rows = [
-        ("array", said.served),
-        ("angle", said.angle),
-        ("from centre", said.from_centre),
-        ("distance", said.distance),
-        ("margin", said.margin),
-        *([("why", said.why)] if said.why else []),
+        ("array", talker.served),
+        ("angle", talker.angle),
+        ("from centre", talker.from_centre),
+        ("distance", talker.distance),
+        ("margin", talker.margin),
+        *([("why", talker.why)] if talker.why else []),
     ]
     for name, value in rows:
-        pen.text((x, y), locale.say(f"column.{name}"), font=font(12), fill=ink.INK_SOFT, anchor="lt")
-        pen.text((right, y), value, font=font(12), fill=ink.INK, anchor="rt")
-        y += 17
-    return y + 6
+        words = locale.say(f"column.{name}")
+        column.pen.text((column.x, column.y), words, font=font(12), fill=ink.INK_SOFT, anchor="lt")
+        column.pen.text((column.right, column.y), value, font=font(12), fill=ink.INK, anchor="rt")
+        column.y += 17
+    column.y += 6
 
 
 def _message(image: Image.Image, message: str, right: float, asking: bool) -> None:
