@@ -58,9 +58,6 @@ EXCEPTIONS: dict[str, str] = {
     "viz/sheets/render.py _classes branches": LATE_CLASSES,
     "viz/sheets/render.py _classes complexity": LATE_CLASSES,
     "viz/sheets/render.py _classes lines": LATE_CLASSES,
-    "viz/stills.py _wish branches": NOT_YET,
-    "viz/stills.py _wish complexity": NOT_YET,
-    "viz/stills.py _wish lines": NOT_YET,
 }
 
 

@@ -21,6 +21,7 @@ from scenes.findings.review import STANDINGS
 from scenes.room.scene import Scene
 from viz import drawing, lettering, picture_legend, views
 from viz import palette as ink
+from viz.label_wishes import Picture, box_of, wishes
 from viz.refusals import Refusal
 from viz.shown import shown
 from viz.stage import LAYERS, Prop, Stage
@@ -29,7 +30,6 @@ from viz.words import cautions, pictures
 from viz.words.locale import Locale, number, plain
 
 Pixels = NDArray[np.uint8]
-Side = Literal["above", "right", "left", "below"]
 Background = Literal["white", "soft", "transparent"]
 SIZE = (2400, 1500)
 
@@ -320,9 +320,6 @@ def depth_range(props: Sequence[Prop], view: View) -> tuple[float, float]:
 # ---------------------------------------------------------------- words on it
 
 
-SIZES_PT = {"dimensions": 7.5, "labels": 7.5, "sectors": 6.5, "clearances": 7.5}
-
-
 def letter(
     image: Image.Image,
     props: Sequence[Prop],
@@ -358,16 +355,12 @@ def letter(
         taken.append(lettering.north_arrow(image, north, (size[0] - 34 * point, 30 * point), dpi))
     for prop in props:
         if _kept_free(prop, view):
-            box = _box_of(prop, view, size)
+            box = box_of(prop, view, size)
             # a large area is no thing to keep clear of: words stand in it
             if (box[2] - box[0]) * (box[3] - box[1]) < 0.02 * size[0] * size[1]:
                 taken.append(box)
-    wishes = [
-        wish
-        for prop in props
-        if (wish := _wish(prop, props, view, size, point, 1.5 * radius, where)) is not None
-    ]
-    placed = lettering.place(wishes, size, dpi, taken)
+    wanted = wishes(Picture(props, view, size, point, where, 1.5 * radius))
+    placed = lettering.place(wanted, size, dpi, taken)
     ground = ink.BACKDROP if background == "soft" else ink.PAPER
     lettering.write(image, placed, dpi, ground)
     return placed
@@ -412,90 +405,6 @@ def _kept_free(prop: Prop, view: View) -> bool:
     return view.kind in ("plan", "ceiling") and (
         prop.layer == "region" or (prop.layer == "overhead" and prop.id.endswith("/body"))
     )
-
-
-def _wish(
-    prop: Prop,
-    props: Sequence[Prop],
-    view: View,
-    size: tuple[int, int],
-    point: float,
-    spare: float,
-    where: Mapping[str, tuple[float, float]],
-) -> lettering.Wish | None:
-    """A label prop as a wish for a place; None if its anchor is out of the picture.
-
-    `where` are the heads' signs as they were drawn, which a label leaves `spare` pixels.
-    """
-    if prop.kind != "label" or prop.anchor is None or not prop.text:
-        return None
-    x, y, depth = view.project(prop.anchor, *size)[0]
-    if not (depth > 0.05 and 0 <= x < size[0] and 0 <= y < size[1]):
-        return None
-    whose = prop.id.partition("/")[0] if prop.layer == "labels" else ""
-    at = (float(x), float(y))
-    clear = (2 * point, 2 * point)
-    first: Side = "above"
-    walled = False
-    if whose == "head":
-        at, clear = where.get(prop.about, at), (spare, spare)
-    if whose == "array":
-        first = "right" if _beside(prop.about, props, view) else "below"
-    if (first == "right" or prop.layer == "clearances") and view.flat and at[0] > 0.70 * size[0]:
-        first, walled = "left", True
-    if whose in ("display", "camera"):
-        # towards the room, not onto the wall
-        walled = True
-        first = "left" if at[0] > size[0] / 2 else "right"
-    part = {"array": "arrays", "device": "overhead", "display": "shell", "camera": "shell"}.get(whose)
-    mine = [p for p in props if p.layer == part and p.about == prop.about and len(p.points)]
-    if whose in ("array", "device"):
-        mine = [p for p in mine if p.id.endswith(("body", "symbol"))]
-    if part and mine:
-        boxes = np.array([_box_of(p, view, size) for p in mine])
-        (left, top), (right, bottom) = boxes[:, :2].min(axis=0), boxes[:, 2:].max(axis=0)
-        at = (float(left + right) / 2, float(top + bottom) / 2)
-        if whose == "device" and bottom - top > 3 * (right - left):
-            first = "right"  # beside a beam, whose end is at a wall
-        clear = (float(right - left) / 2 + 2 * point, float(bottom - top) / 2 + 2 * point)
-    turned, centred = False, prop.layer in ("dimensions", "sectors")
-    if prop.layer == "dimensions":
-        line = next(p for p in props if p.layer == "dimensions" and f"{p.id}/label" == prop.id)
-        ends = view.project(line.points[:2], *size)[:, :2]
-        across, down = np.abs(ends[1] - ends[0])
-        turned = bool(down > across)
-        long = lettering.font(round(SIZES_PT["dimensions"] * point)).getlength(prop.text)
-        centred = bool(max(across, down) > long + 14 * point)
-        first = "above"
-        # where an upright line is too short for its words they go on beyond its end, off the lines beside it
-        clear = (5 * point, 5 * point if centred or not turned else float(down) / 2 + 4 * point)
-    return lettering.Wish(
-        f"{prop.layer}/{prop.id}",
-        prop.text,
-        at,
-        prop.colour,
-        prop.rank,
-        9.0 if whose == "array" else SIZES_PT[prop.layer],
-        whose == "array" or prop.state in ("missed", "blocked"),
-        clear_px=clear,
-        centred=centred,
-        first=first,
-        walled=walled,
-        turned=turned,
-    )
-
-
-def _beside(array: str, props: Sequence[Prop], view: View) -> bool:
-    """Whether an array's label goes beside it: all but a flush one in a section, which has its ceiling there."""
-    if view.kind not in ("long", "cross"):
-        return True
-    return any(p.layer == "arrays" and p.about == array and p.id.endswith("/cable") for p in props)
-
-
-def _box_of(prop: Prop, view: View, size: tuple[int, int]) -> lettering.Rectangle:
-    at = view.project(prop.points, *size)[:, :2]
-    (left, top), (right, bottom) = at.min(axis=0), at.max(axis=0)
-    return (float(left), float(top), float(right), float(bottom))
 
 
 def legend(
