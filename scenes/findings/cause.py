@@ -35,6 +35,8 @@ CauseName = Literal[
     "across-tee",
     "larger-than-tile",
     "larger-than-tile-turned",
+    "no-room-above",
+    "through-structure",
 ]
 """What decides a clearance.
 
@@ -42,7 +44,7 @@ runs-into             two things in one place
 one-tile              two faces in the ceiling's plane, in the tile `thing`
 default-size          it is so only by a size of overtable's own, of `thing`; `default-depth` likewise
 nearest-wall          of the walls, `thing` is the nearest
-over-a-table          nobody walks there: no headroom is asked
+over-a-table          `have_m` or more inside the edge of a table `may_m` high or higher: no headroom is asked
 over-this-table       it hangs over it, which asks for a free height
 underside             measured to the underside of the body
 recessed              nothing of it projects below the ceiling
@@ -57,6 +59,8 @@ no-picture            no display looks towards the projector: where its light go
 in-tile               wholly within the tile `thing`
 on-tee                its cable goes through a tee beside the tile `thing`; `across-tee`: its body lies across one
 larger-than-tile      the body goes into no tile of the grid; `…-turned`: as it is turned
+no-room-above         it needs more room above the ceiling than there is
+through-structure     the device `thing` reaches `have_m` into what is solid above: data to check
 """
 
 

@@ -162,6 +162,7 @@ def _clearances(review: Review) -> Iterator[Open]:
         if name is not None:
             key = name, DECIDES.get(clearance.kind, "architect"), clearance.state == "short"
             thing = clearance.array if name == "tee" and clearance.array else clearance.against
+            thing = clearance.device or thing
             found.setdefault(key, {})[thing] = None
     for (name, who, fails), things in found.items():
         yield Open(name, who, tuple(things), fails)

@@ -407,7 +407,8 @@ def _clearances(old: Review, new: Review) -> Iterable[Change]:
     def keyed(review: Review) -> dict[tuple[Id | None, Id, Id], Clearance]:
         worst: dict[tuple[Id | None, Id, Id], Clearance] = {}
         for clearance in review.clearances:
-            worst.setdefault((clearance.array, clearance.against, clearance.rule), clearance)
+            who = clearance.array or clearance.device
+            worst.setdefault((who, clearance.against, clearance.rule), clearance)
         return worst
 
     before, after = keyed(old), keyed(new)

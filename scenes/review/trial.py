@@ -317,7 +317,7 @@ def _badness_of(coverage: Coverage, sees: Bools) -> Indices:
 
 
 def _key(row: Clearance) -> tuple[str, str, str]:
-    return row.array or "", row.against, row.rule
+    return row.array or row.device or "", row.against, row.rule
 
 
 def _badness(row: Clearance) -> int:

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from scenes.findings.clearance import Clearance, ClearanceState
 from scenes.room.scene import Array, Scene
 from scenes.rules.apply import measures_of
-from scenes.rules.clearances import Ranked, rows_of
+from scenes.rules.clearances import Ranked, rows_of, rows_of_devices
 from scenes.rules.measure import MET_M, Measure
 from scenes.rules.surroundings import Site, Things
 
@@ -56,6 +56,7 @@ class OpenRows:
 
 
 def _rows_of_rest(rest: Scene) -> Iterator[Ranked]:
+    yield from rows_of_devices(rest)
     stacked: dict[str, Things] = {}
     for array in rest.arrays:
         for measure in measures_of(Site(rest, array, stacked)):

@@ -9,9 +9,11 @@ from collections.abc import Iterable, Iterator
 
 from geometry.shapes import Point3
 from scenes.findings.clearance import STATES, Clearance, ClearanceState
+from scenes.findings.names import Id
 from scenes.room.scene import Array, Scene
 from scenes.rules.apply import measures_of
 from scenes.rules.measure import MET_M, Against, Floats, Measure, Measured
+from scenes.rules.room_above import through_structure
 from scenes.rules.surroundings import Site, Things
 
 Ranked = tuple[tuple[int, float], Clearance]
@@ -32,6 +34,7 @@ def clearances(scene: Scene) -> tuple[Clearance, ...]:
         for measure in measures_of(site):
             at = array.centre_m
             rows += rows_of(measure, array, at, measure.spares(at))
+    rows += rows_of_devices(scene)
     rows.sort(key=lambda row: row[0])
     return tuple(row for _, row in rows)
 
@@ -45,7 +48,14 @@ def rows_of(measure: Measure, array: Array, at: Point3, spares: Floats) -> Itera
             left = found.spare_m
             if found.required is not None and found.actual_m is not None:
                 left = found.actual_m - found.required.value
-            yield (STATES.index(state), left), _row(array, measure.against[column], found, state)
+            yield (STATES.index(state), left), _row(array.id, None, measure.against[column], found, state)
+
+
+def rows_of_devices(scene: Scene) -> Iterator[Ranked]:
+    """The rows about devices of the file alone, wherever arrays hang; none of what is clear."""
+    for device, against, found in through_structure(scene):
+        state = state_of(found)
+        yield (STATES.index(state), found.spare_m), _row(None, device.id, against, found, state)
 
 
 def state_of(found: Measured) -> ClearanceState:
@@ -69,12 +79,14 @@ def _nearest(measure: Measure, spares: Floats) -> Iterable[int]:
     return nearest.values()
 
 
-def _row(array: Array, against: Against, found: Measured, state: ClearanceState) -> Clearance:
+def _row(
+    array: Id | None, device: Id | None, against: Against, found: Measured, state: ClearanceState
+) -> Clearance:
     rule, asked = found.rule, state not in ("unjudged", "off")
     changed = state == "off" or found.required is rule.required
     return Clearance(
-        array=array.id,
-        device=None,
+        array=array,
+        device=device,
         against=against.thing,
         kind=against.kind,
         part=against.part,

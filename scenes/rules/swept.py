@@ -46,13 +46,15 @@ def over(hanging: Hanging, outline: ArrayLike) -> Any:
     return shapely.union_all([shapely.Polygon(corners), *(swept(hanging, np.array(e), 0.0) for e in edges)])
 
 
-def not_inside(site: Site, areas: Sequence[Sequence[Sequence[tuple[float, float]]]]) -> Any:
-    """The places in the room at which the body is not wholly inside one of the areas (outline and holes each)."""
+def not_inside(
+    site: Site, areas: Sequence[Sequence[Sequence[tuple[float, float]]]], spare_m: float = 0.0
+) -> Any:
+    """The places in the room at which the body is not so far inside one of the areas (outline and holes each)."""
     floor = shapely.Polygon(site.scene.room.outline_m)
     for rings in areas:
         top = shapely.Polygon(rings[0], rings[1:])
         edges = [
-            swept(site.body, np.array([a, b]), 0.0)
+            swept(site.body, np.array([a, b]), spare_m)
             for ring in rings
             for a, b in zip(ring, (*ring[1:], ring[0]), strict=True)
         ]

@@ -14,7 +14,7 @@ CODE_SURENESS = ("copy", "mention", "memory")
 """How sure a value is that was not read in the printed standard."""
 
 
-NAMELESS = ("wall", "floor", "grid")
+NAMELESS = ("wall", "floor", "grid", "structure")
 """Kinds of what has no id of its own."""
 
 
@@ -111,6 +111,12 @@ def conflict(one: Clearance, locale: Locale) -> str:
     if cause is not None and cause.name in ("on-tee", "across-tee"):
         message = "clearance.on tee" if cause.name == "on-tee" else "clearance.across tee"
         return locale.say(message, array=one.array or "", moves=moves(cause.moves, locale))
+    if cause is not None and cause.name == "no-room-above":
+        required, actual = figures(one, locale)
+        return locale.say("clearance.no room above", who=_who(one, locale), required=required, actual=actual)
+    if cause is not None and cause.name == "through-structure":
+        depth = locale.length(cause.have_m)
+        return locale.say("clearance.through structure", who=_who(one, locale), depth=depth)
     if cause is not None and cause.name == "one-tile":
         tile, array = cause.thing or "", one.array or ""
         return locale.say("clearance.one tile", array=array, thing=thing(one, locale), tile=tile)

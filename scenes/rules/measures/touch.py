@@ -1,4 +1,4 @@
-"""Two things in one place: body and cable in anything else, the body in a wall."""
+"""Two things in one place: body, cable, box and line in anything else, the body in a wall or in what is above."""
 
 from __future__ import annotations
 
@@ -14,8 +14,10 @@ from geometry.shapes import Point3
 from scenes.findings.cause import Cause
 from scenes.findings.clearance import Part
 from scenes.room.tiles import ON_IT_M, filled_tile
+from scenes.rules import room_above
 from scenes.rules.applied import AppliedRule
 from scenes.rules.measure import MET_M, Against, Floats, Measure, Measured
+from scenes.rules.measures import void
 from scenes.rules.measures.distance import Distance
 from scenes.rules.surroundings import TILE_M, Site, Thing, Things, cable_of, edges_in, known_of
 
@@ -28,7 +30,12 @@ def measures(applied: AppliedRule, site: Site) -> Sequence[Measure]:
         hanging["cable"] = cable
     fixed = site.stacked(applied.rule.id, lambda: site.fixed(("device", "obstacle")))
     several = [things for things in (fixed, Things.of(site.others())) if things.each]
-    return [*(Touch(applied, site, things, hanging) for things in several), InWall(applied, site)]
+    return [
+        *(Touch(applied, site, things, hanging) for things in several),
+        InWall(applied, site),
+        *void.in_anything(applied, site),
+        *room_above.measures(applied, site),
+    ]
 
 
 class Touch(Distance):

@@ -1,4 +1,7 @@
-"""The box above the ceiling and the line on to the structure (under an open one the box), to what reaches up there."""
+"""The box above the ceiling and the line on to the structure (under an open one the box), to what reaches up there.
+
+A distance by one rule; by another that neither is in anything.
+"""
 
 from __future__ import annotations
 
@@ -15,7 +18,7 @@ from scenes.room.scene import CABLE_RADIUS_M, Obstacle
 from scenes.rules.applied import AppliedRule
 from scenes.rules.measure import MET_M, Floats, Measure, Measured
 from scenes.rules.measures.distance import Distance
-from scenes.rules.surroundings import TILE_M, Site, Thing, known_of
+from scenes.rules.surroundings import TILE_M, Site, Thing, cable_of, known_of
 
 AT_CEILING_M = 1e-6
 """An obstacle that ends this little under the ceiling goes up to it, and so on to the structure."""
@@ -23,20 +26,27 @@ AT_CEILING_M = 1e-6
 
 def measures(applied: AppliedRule, site: Site) -> Sequence[Measure]:
     """Of a pendant under a suspended or open ceiling, where something reaches above it."""
+    return _above(applied, site, Above, applied.rule.values["void"])
+
+
+def in_anything(applied: AppliedRule, site: Site) -> Sequence[Measure]:
+    """Box and line in what reaches above the ceiling, as far as it is known where they go."""
+    return _above(applied, site, InAnything, 0.0)
+
+
+def _above(applied: AppliedRule, site: Site, kind: type[Above], void_m: float) -> Sequence[Measure]:
     if site.cable is None or site.scene.room.ceiling_kind == "hard":
         return []
     tall = site.scene.suspension.box_size_m[2]
     foot = site.ceiling_m - tall if site.open else site.ceiling_m + TILE_M
     hanging: dict[Part, Hanging] = {"box": _box(site, foot)}
-    structure_m = _structure_m(applied, site)
+    structure_m = _structure_m(site, void_m)
     if not site.open:
         above = foot + tall
         hanging["line"] = Hanging(radius_m=CABLE_RADIUS_M, foot_m=above, top_m=max(structure_m, above))
     reaching = foot if site.open else site.ceiling_m
-    things = site.stacked(applied.rule.id, lambda: _reaching(site, reaching, structure_m))
-    if not things.each:
-        return []
-    return [Above(applied, site, things, hanging)]
+    things = site.stacked(f"above/{applied.rule.id}", lambda: _reaching(site, reaching, structure_m))
+    return [kind(applied, site, things, hanging)] if things.each else []
 
 
 def _box(site: Site, foot_m: float) -> Hanging:
@@ -44,9 +54,9 @@ def _box(site: Site, foot_m: float) -> Hanging:
     return Hanging(size_m=(width, depth), turn_deg=site.array.turn_deg, foot_m=foot_m, top_m=foot_m + tall)
 
 
-def _structure_m(applied: AppliedRule, site: Site) -> float:
-    """How high the way up goes: to the structure, or, where the spec gives none, through a void of usual height."""
-    return site.scene.room.structure_m or site.ceiling_m + applied.rule.values["void"]
+def _structure_m(site: Site, void_m: float) -> float:
+    """How high the way up goes: to the structure, or, where the spec gives none, through a void of that height."""
+    return site.scene.room.structure_m or site.ceiling_m + void_m
 
 
 def _reaching(site: Site, height_m: float, structure_m: float) -> list[Thing]:
@@ -86,3 +96,28 @@ class Above(Distance):
         shapes = thing.shapes if thing.device is None else known_of(thing.device)
         apart = float(gaps(thin, np.array([at]), shapes).min())
         return None if apart - self.applied.required_m < -MET_M else Cause("default-size")
+
+
+class InAnything(Above):
+    """Box and line in a thing; by a default size of overtable's own it is only the distance that is told of."""
+
+    @property
+    def binds(self) -> bool:
+        """Not where a rule keeps them at a distance."""
+        kept = any(one.in_force and one.rule.measure == "void" for one in self.site.rules.values())
+        return self.applied.in_force and not kept
+
+    def finding(self, column: int, at: Point3, spares: Floats) -> Measured | None:
+        """Where one is in a thing for sure that body and cable are not in."""
+        if spares[column] >= -MET_M or self._below(column, at):
+            return None
+        found = Distance.finding(self, column, at, spares)
+        if found is None or not found.sure:
+            return None
+        return replace(found, cause=Cause("runs-into", self.thing(column).id))
+
+    def _below(self, column: int, at: Point3) -> bool:
+        """Whether body or cable are in the thing, which is told of them then."""
+        cable = cable_of(self.site.array, self.site.ceiling_m + TILE_M)
+        hanging = (self.site.body,) if cable is None else (self.site.body, cable)
+        return float(gaps(hanging, np.array([at]), self.thing(column).shapes).min()) < -MET_M

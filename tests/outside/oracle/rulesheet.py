@@ -62,6 +62,8 @@ FACTS = ("touch",)
 # overtable's own, no source: the cable's radius, a ceiling tile, a stem's radius, the box above and its void
 CABLE_M, TILE_M, STEM_M, BOX_M, VOID_M = 0.004, 0.02, 0.01, (0.15, 0.15, 0.06), 0.3
 MET_M = 1e-9
+LOW_TABLE_M, OVER_TABLE_M = 0.65, 0.15
+"""People walk at a table lower than this, and lean so far over any: overtable's own, no source (issue 13, headroom)."""
 
 
 @dataclass(frozen=True)
@@ -206,30 +208,58 @@ class Sheet:
             for part, hanging in parts.items():
                 yield self._demand("touch", id, part, touching(hanging, solids))
         yield self._demand("touch", "walls", "body", self._in_the_room)
+        if self.cable is not None and self.room.kind != "hard":
+            yield from self._in_anything_above()
+        yield from self._room_above()
+
+    def _in_anything_above(self) -> Iterator[Demand]:
+        """The box above the ceiling, and the line as far as it is known to go, in what reaches up there."""
+        room = self.room
+        parts, above = self._above(0.0)
+        for id, solids in self._in_the_void(above, 0.0):
+            if room.box is not None and id not in room.guesses:  # a default decides nothing here
+                for part, hanging in parts.items():
+                    yield self._demand("touch", id, part, touching(hanging, solids))
+
+    def _room_above(self) -> Iterator[Demand]:
+        """What a flush body, or the box on a suspended ceiling, needs above it and what is there."""
+        room, profile = self.room, self.array.profile
+        solid = room.ceiling if room.kind == "open" and room.structure is None else room.structure
+        tall = profile.size[2] - profile.below if profile.flush else (room.box or BOX_M)[2]
+        if solid is None or (not profile.flush and room.kind != "suspended"):
+            return
+
+        def measure(positions: Floats) -> Measured:
+            one = np.ones(len(positions))
+            return Measured(tall * one, (solid - room.ceiling) * one, np.ones(len(one), bool))
+
+        yield self._demand("touch", "structure", "body" if profile.flush else "box", measure)
 
     def _hang_line(self) -> Iterator[Demand]:
         """The box above the ceiling and the line from it up to the structure, against what reaches up there."""
-        room = self.room
-        if self.cable is None or room.kind == "hard":
+        if self.cable is None or self.room.kind == "hard":
             return
-        x, y, tall = room.box or BOX_M
-        plan = Plan.rectangle(x, y, self.array.turn)
-        if room.kind == "open":
-            parts = {"body": Hanging(plan, room.ceiling - tall, room.ceiling, True, True)}
-            above = room.ceiling - tall
-        else:
-            foot = room.ceiling + TILE_M
-            top = max(room.structure or room.ceiling + VOID_M, foot + tall)
-            line = Hanging(Plan(radius=CABLE_M), foot + tall, top, True, True)
-            parts = {"body": Hanging(plan, foot, foot + tall, True, True), "cable": line}
-            above = room.ceiling
-        for id, solids in self._in_the_void(above):
+        parts, above = self._above(VOID_M)
+        for id, solids in self._in_the_void(above, VOID_M):
             for part, hanging in parts.items():
                 yield self._demand(
                     "hang-line", id, part, distance(hanging, solids, self.required("hang-line"))
                 )
 
-    def _in_the_void(self, height: float) -> Iterator[tuple[str, list[Prism]]]:
+    def _above(self, void: float) -> tuple[dict[str, Hanging], float]:
+        """The box and the line on from it, and above which height things count; without a structure so high a void."""
+        room = self.room
+        x, y, tall = room.box or BOX_M
+        plan = Plan.rectangle(x, y, self.array.turn)
+        if room.kind == "open":
+            box = Hanging(plan, room.ceiling - tall, room.ceiling, True, True)
+            return {"box": box}, room.ceiling - tall
+        foot = room.ceiling + TILE_M
+        top = max(room.structure or room.ceiling + void, foot + tall)
+        line = Hanging(Plan(radius=CABLE_M), foot + tall, top, True, True)
+        return {"box": Hanging(plan, foot, foot + tall, True, True), "line": line}, room.ceiling
+
+    def _in_the_void(self, height: float, void: float) -> Iterator[tuple[str, list[Prism]]]:
         room = self.room
         for device in room.overhead:
             if device.depth is not None and device.low + device.depth > height:
@@ -238,7 +268,7 @@ class Sheet:
             if one.high >= room.ceiling - 1e-6:
                 [solid] = solids_of(one)
                 # what stands up to the ceiling goes on to the structure
-                up_to = max(one.high, room.structure or room.ceiling + VOID_M, room.ceiling)
+                up_to = max(one.high, room.structure or room.ceiling + void, room.ceiling)
                 yield one.id, [replace(solid, high=up_to)]
 
     # Sprinklers ----------------------------------------------------------------------------------------------
@@ -341,7 +371,8 @@ class Sheet:
             change = self.room.changes.get(rule)
             if change is not None and change.required is not None:
                 need[rule] = change.required
-        tops = shapely.union_all([shapely.Polygon(outline(t)).buffer(1e-6) for t in self.room.tables])
+        high = [table for table in self.room.tables if table.height >= LOW_TABLE_M]
+        tops = shapely.union_all([shapely.Polygon(outline(t)).buffer(1e-6) for t in high])
 
         def headroom(positions: Floats) -> Measured:
             low, _ = self.body.heights(positions[:, 2])
@@ -364,10 +395,10 @@ class Sheet:
             )
 
     def _wholly_over(self, tops: shapely.Geometry, positions: Floats) -> NDArray[np.bool_]:
-        """Whether all of the body is over these, edges and a hair more included."""
+        """Whether all of the body is so far inside these, a hair less included."""
         shapes, wider = self.body.plan.at(positions[:, :2]), shapely.buffer(tops, 1e-6)
         to_edge = shapely.distance(shapes, shapely.boundary(wider))
-        return np.asarray(shapely.covers(wider, shapes) & (to_edge >= self.body.plan.radius))
+        return np.asarray(shapely.covers(wider, shapes) & (to_edge >= self.body.plan.radius + OVER_TABLE_M))
 
     def _to_walls(self, positions: Floats) -> Floats:
         """From the body to the nearest wall, negative where it reaches past one."""
@@ -424,9 +455,12 @@ def touching(hanging: Hanging, solids: Sequence[Prism]) -> Callable[[Floats], Me
 
 
 def worst_spare(demands: Sequence[Demand], positions: Floats) -> Floats:
-    """The least that is left of any demand that is not off, for places (n, 3); grid tees do not bind a search."""
+    """The least that is left of any demand that is not off, for places (n, 3).
+
+    Grid tees do not bind a search, nor does the room above the ceiling, which is the same everywhere.
+    """
     least = np.full(len(positions), np.inf)
     for demand in demands:
-        if not demand.off and demand.rule != "grid-tee":
+        if not demand.off and demand.rule != "grid-tee" and demand.against != "structure":
             least = np.minimum(least, demand.measure(positions).spare)
     return least

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -26,11 +27,30 @@ def test_headroom_where_people_walk(underside_mm: int, state: str) -> None:
     assert row.actual_m == pytest.approx(underside_mm / 1000)
 
 
-def test_headroom_is_asked_only_of_what_is_not_wholly_over_a_table() -> None:
-    over = only(scene(arrays=(array(at=(3.0, 2.0), height_m=1.9),)), "headroom")
-    assert (over.state, over.required_m, cause_of(over)) == ("clear", None, "over-a-table")
-    past_the_edge = only(scene(arrays=(array(at=(3.98, 2.0), height_m=1.9),)), "headroom")
-    assert past_the_edge.state == "short"
+@pytest.mark.parametrize(
+    ("x_m", "state"), [(3.0, "clear"), (3.799, "clear"), (3.801, "short"), (3.98, "short")]
+)
+def test_headroom_is_asked_of_what_is_not_well_over_a_table(x_m: float, state: str) -> None:
+    """The body has 50 mm of radius, the table ends at 4.0: 0.15 m inside its edge nobody walks (our default)."""
+    over = only(scene(arrays=(array(at=(x_m, 2.0), height_m=1.9),)), "headroom")
+    assert over.state == state
+    if state == "clear":
+        assert (over.required_m, cause_of(over)) == (None, "over-a-table")
+
+
+@pytest.mark.parametrize(
+    ("table_m", "state"), [(0.438, "short"), (0.649, "short"), (0.65, "clear"), (0.74, "clear")]
+)
+def test_a_low_table_excuses_no_headroom(table_m: float, state: str) -> None:
+    """shared/found/models.md, finding 4: 1.72 m over a coffee table of 0.438 m passed."""
+    low = replace(table(), height_m=table_m)
+    assert only(scene(tables=(low,), arrays=(array(height_m=1.75),)), "headroom").state == state
+
+
+def test_a_low_table_beside_a_high_one_excuses_nothing() -> None:
+    pair = (table("T1", (2.0, 1.5), (3.0, 2.5)), replace(table("T2", (3.0, 1.5), (4.0, 2.5)), height_m=0.45))
+    assert only(scene(tables=pair, arrays=(array(at=(2.5, 2.0), height_m=1.9),)), "headroom").state == "clear"
+    assert only(scene(tables=pair, arrays=(array(at=(3.5, 2.0), height_m=1.9),)), "headroom").state == "short"
 
 
 def test_tables_pushed_together_are_one() -> None:

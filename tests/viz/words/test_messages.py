@@ -111,7 +111,7 @@ FAMILIES: dict[str, set[str]] = {
     "clearance.legend.": set(get_args(ClearanceState)),
     "clearance.part.": set(get_args(Part)),
     "clearance.who.": set(get_args(Part)) - {"body"},
-    "clearance.thing.": {"wall", "floor", "grid"},
+    "clearance.thing.": {"wall", "floor", "grid", "structure"},
     "cause.": set(get_args(CauseName)) - {"runs-into"},
     "profession.": set(get_args(Profession)),
     "ask.": set(get_args(Profession)),
