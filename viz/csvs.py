@@ -31,8 +31,8 @@ if TYPE_CHECKING:
 HEAD_COLUMNS = (
     "id",
     "posture",
-    "x_m",
-    "y_m",
+    "plan_x_m",
+    "plan_y_m",
     "mouth_m",
     "mouth_low_m",
     "mouth_high_m",
@@ -51,7 +51,10 @@ HEAD_COLUMNS = (
     "margin",
     "hold",
 )
-"""Numbers as in the JSON, by the names people read; the state and the last two as every other output shows them."""
+"""Numbers as in the JSON, by the names people read; words and the last two as every other output shows them.
+
+`plan_x_m` and `plan_y_m` are in the file's own frame, here and in the schedule.
+"""
 
 CLEARANCE_COLUMNS = (
     "array",
@@ -69,7 +72,7 @@ CLEARANCE_COLUMNS = (
     "hold",
 )
 
-CAUTION_COLUMNS = ("id", "topic", "text", "defers_to", "sureness")
+CAUTION_COLUMNS = ("id", "topic", "text", "defers_to", "checked")
 
 
 def heads_csv(review: Review) -> str:
@@ -112,12 +115,16 @@ SCHEDULE_COLUMNS = (
         "array",
         "profile",
         "mount",
-        "x_m",
-        "x_from",
-        "x_from_line",
-        "y_m",
-        "y_from",
-        "y_from_line",
+        "plan_x_m",
+        "plan_y_m",
+        "x_off_wall_m",
+        "x_wall",
+        "x_wall_in_file",
+        "x_wall_line",
+        "y_off_wall_m",
+        "y_wall",
+        "y_wall_in_file",
+        "y_wall_line",
         "tile",
         "tile_note",
     ),
@@ -126,9 +133,13 @@ SCHEDULE_COLUMNS = (
     *("tolerance_sideways_m", "tolerance_up_m", "tolerance_down_m", "level_deg"),
     *("sideways_limited_by", "up_limited_by", "down_limited_by"),
     *("box", "fixing", "box_secondary_support", "array_secondary_support", "strain_relief", "suspension"),
-    *("x", "y", "underside", "drop", "cable"),
+    *("hang_point", "x", "y", "underside", "drop", "cable", "level"),
 )
-"""The schedule's columns: the room and how it is judged, what is set out, how it is held, and the figures in words."""
+"""The schedule's columns: the room and how it is judged, what is set out, how it is held, and the figures in words.
+
+`plan_x_m` and `plan_y_m` are in the file's own frame; what is set out is square off two walls, each by its name on the
+plan, by its number in the file and by its line on plan.
+"""
 
 
 def schedule_csv(dossier: Dossier) -> str:
@@ -156,7 +167,10 @@ def schedule_rows(dossier: Dossier) -> list[list[object]]:
             [
                 *about,
                 *(row.array, row.profile, row.mount),
-                *(row.x_m, x_from, lines[x_from], row.y_m, y_from, lines[y_from], row.tile, text.tile),
+                *review.array(row.array).at_m,
+                *(row.x_m, x_from, row.x_wall, lines[x_from]),
+                *(row.y_m, y_from, row.y_wall, lines[y_from]),
+                *(row.tile, text.tile),
                 *(row.ceiling_m, row.underside_m, row.centre_m, row.drop_m, row.turn_deg),
                 *(row.band, row.low_deg, row.high_deg),
                 *(row.cable_m, row.spare_m, row.mass_kg),
@@ -168,7 +182,7 @@ def schedule_rows(dossier: Dossier) -> list[list[object]]:
                 ),
                 *tolerance.limits(row.tolerance, review),
                 *(text.box, text.fixing, text.box_support, text.array_support, text.relief, text.suspension),
-                *(text.x, text.y, text.underside, text.drop, text.cable),
+                *(text.hang, text.x, text.y, text.underside, text.drop, text.cable, text.level),
             ]
         )
     return rows
@@ -177,7 +191,7 @@ def schedule_rows(dossier: Dossier) -> list[list[object]]:
 def cautions_csv(scene: Scene) -> str:
     """The room's cautions, one row each, and in the last row who decides."""
     rows: list[list[object]] = [
-        [one.name, one.title, one.text, one.code, one.sureness] for one in cautions.full(scene)
+        [one.name, one.title, one.text, one.code, one.checked] for one in cautions.full(scene)
     ]
     advice = cautions.advice(Locale.of(scene))
     return _csv(CAUTION_COLUMNS, [*rows, ["advice", "Advice", advice, "", ""]])
@@ -200,7 +214,7 @@ def _head(head: HeadReview, text: TalkerText) -> list[object]:
         head.slack_m,
         head.margin_m,
         head.sight,
-        head.blocked_by,
+        text.blocked_by,
     ]
 
 
@@ -214,6 +228,8 @@ def _csv(columns: Sequence[str], rows: Iterable[Sequence[object]]) -> str:
 
 
 def _cell(value: object) -> object:
+    """A cell that no spreadsheet runs: a figure without its plus, any other text that could be one behind an
+    apostrophe."""
     if isinstance(value, str) and value[:1] in ("=", "+", "-", "@", "\t", "\r"):
-        return f"'{value}"
+        return value[1:] if value[0] == "+" and value[1:2].isdecimal() else f"'{value}"
     return "" if value is None else rounded(value)

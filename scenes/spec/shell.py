@@ -47,7 +47,7 @@ class Opening(Written):
     id: Id
     kind: Literal["door", "window", "opening"]
     wall: Annotated[int, Field(ge=0, le=MOST_CORNERS - 1), whole(0, MOST_CORNERS - 1, "wall")] = Field(
-        description="wall i runs from corner i to corner i + 1 of the outline, counted from 0"
+        description="wall i runs from corner i to corner i + 1 of the outline, counted from 0; W1 on drawings is wall 0"
     )
     offset: Distance = Field(description="from the wall's first corner to the near jamb")
     width: Extent

@@ -9,7 +9,14 @@ from scenes.dossier import Dossier
 from scenes.review.review import review
 from scenes.room.build import build
 from scenes.spec.reading import read_spec_text
-from viz.csvs import CLEARANCE_COLUMNS, HEAD_COLUMNS, clearances_csv, heads_csv, schedule_csv
+from viz.csvs import (
+    CLEARANCE_COLUMNS,
+    HEAD_COLUMNS,
+    cautions_csv,
+    clearances_csv,
+    heads_csv,
+    schedule_csv,
+)
 
 ROOM = """\
 overtable: 1
@@ -43,7 +50,42 @@ def test_numbers_are_those_of_the_review_and_missing_ones_are_empty():
     for row, head in zip(rows(heads_csv(judged)), judged.heads, strict=True):
         assert float(row["margin_m"]) == round(head.margin_m, 6)
         assert row["reason"] == ""
-        assert (float(row["x_m"]), float(row["y_m"])) == head.mouth_m[:2]
+        assert (float(row["plan_x_m"]), float(row["plan_y_m"])) == head.mouth_m[:2]
+
+
+def test_a_figure_with_a_plus_reads_without_an_apostrophe():
+    judged = review(build(read_spec_text(ROOM)))
+    margins = [row["margin"] for row in rows(heads_csv(judged))]
+    assert [head.margin_m > 0 for head in judged.heads] == [True, True]
+    assert all(margin[0].isdecimal() for margin in margins), margins
+
+
+def test_heads_and_schedule_have_one_frame_and_say_from_which_wall_of_the_file_an_array_is_set_out():
+    # walls 0 and 3 do not start at the frame's zero: the room's corner lies at 10, 20
+    moved = ROOM.replace("size: [6, 4]", "outline: [[10, 20], [16, 20], [16, 24], [10, 24]]")
+    for before, after in (("[1.6, 2]", "[11.6, 22]"), ("[4.4, 2]", "[14.4, 22]"), ("[3, 2]", "[13, 22]"),
+                          ("[3, 3]", "[13, 23]")):  # fmt: skip
+        moved = moved.replace(before, after)
+    scene = build(read_spec_text(moved))
+    assert {row["plan_x_m"] for row in rows(heads_csv(review(scene)))} == {"11.6", "14.4"}
+    [row] = rows(schedule_csv(Dossier(scene)))
+    assert (row["plan_x_m"], row["plan_y_m"]) == ("13.0", "22.0")
+    assert (row["x_off_wall_m"], row["x_wall"], row["x_wall_in_file"]) == ("3.0", "W4", "3")
+    assert (row["y_off_wall_m"], row["y_wall"], row["y_wall_in_file"]) == ("2.0", "W1", "0")
+
+
+def test_the_schedule_says_what_the_hang_point_is_fixed_to_and_how_level_it_has_to_be():
+    [row] = rows(schedule_csv(Dossier(build(read_spec_text(ROOM)))))
+    assert "fixed" in row["hang_point"]
+    assert row["level"] == f"within {float(row['level_deg']):g}° of level"
+
+
+def test_a_caution_says_in_words_whether_its_standard_was_checked():
+    told = rows(cautions_csv(build(read_spec_text(ROOM))))
+    assert {row["checked"] for row in told if row["id"] != "advice"} == {
+        "not checked against the printed standard",
+        "names no standard",
+    }
 
 
 def test_clearances_have_numbers_for_machines_and_words_for_states():

@@ -495,7 +495,7 @@ def test_what_stays_as_designed_beside_the_slider_is_labelled(shown):
     assert [label.is_visible() for label in labels.all()] == [False, False]
     shown.js("() => overtable.explorer.set_height(1.6)")
     assert [label.is_visible() for label in labels.all()] == [True, True]
-    said = [METRIC.say("as designed"), METRIC.say("page.clearances.as designed")]
+    said = [METRIC.say("current"), METRIC.say("page.clearances.current")]
     assert labels.all_inner_texts() == said
 
 

@@ -339,7 +339,7 @@ def _plans(dossier: Dossier, cuts: Sequence[section.Cut], *, bare: bool) -> list
     marks = [(cut.letter, cut.start_m, cut.end_m, cut.looks) for cut in cuts]
     regions = [polygon for region in dossier.regions.values() for polygon in region.polygons]
     locale, name = Locale.of(scene), plain(scene.name)
-    notes = (*_general(locale), locale.say("sheet.note.walls"))
+    notes = (*_general(locale), locale.say("sheet.note.wall names"), locale.say("sheet.note.walls"))
     arrays = ", ".join(array.id for array in scene.arrays)
     margins = plan_chains.margins_mm(plan_chains.plan_rows(scene))
     return [

@@ -120,7 +120,7 @@ def heights_legend(draft: Draft, dossier: Dossier) -> list[Legend]:
             lambda page, x, y: page.insert(symbols.level_block(draft), "array", x - 1, y, turn_deg=-90),
             say("sheet.legend.hangs"),
         ),
-        _patch("band hatch", "band", say("sheet.legend.as placed")),
+        _patch("band hatch", "band", say("sheet.legend.current band")),
         _patch("band hatch", "band standing", say("sheet.legend.other band")),
         *([_stroke("headroom", say("sheet.legend.headroom"))] if low_enough else []),
         *_state_legend(draft, dossier),

@@ -21,6 +21,7 @@ def whole(scene: Scene) -> tuple[str, ...]:
         *_devices(scene, locale),
         *_views(scene, locale),
         locale.say("assumed.drawing"),
+        locale.say("assumed.walls", len(scene.room.outline_m)),
     )
 
 

@@ -38,13 +38,15 @@ MOST: Final = 6
 
 @dataclass(frozen=True, slots=True)
 class CautionText:
-    """One caution in words. `code` is the topic it defers to, `defers` the sentence that says so."""
+    """One caution in words. `code` is the topic it defers to, `defers` the sentence that says so, `checked` how far it
+    was looked up."""
 
     name: CautionName
     title: str
     text: str
     code: str
     defers: str
+    checked: str
     sureness: Sureness | None
 
 
@@ -161,6 +163,7 @@ def _text(caution: Caution, locale: Locale) -> CautionText:
         text=locale.say(f"caution.text.{name}", things=things),
         code=code,
         defers=locale.say("defers, unchecked" if sureness else "defers", code=code),
+        checked=locale.say("code.unchecked" if sureness else "code.none"),
         sureness=sureness,
     )
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Final
 
 from scenes.findings.cause import Move
 from scenes.findings.clearance import Clearance
@@ -16,6 +17,9 @@ CODE_SURENESS = ("copy", "mention", "memory")
 
 NAMELESS = ("wall", "floor", "grid", "structure")
 """Kinds of what has no id of its own."""
+
+MOST: Final = 6
+"""This many things of one kind are listed before the rest is counted."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -153,6 +157,26 @@ def _too_close(one: Clearance, locale: Locale) -> str:
     return locale.say("clearance.unchecked", conflict=found, decides=decides)
 
 
+def _pairs(some: Sequence[Clearance], locale: Locale) -> str:
+    """Who is near what, each named once: `A1 to sprinklers SP1 and SP2 and light L1`."""
+    near: dict[str, dict[str, dict[str, None]]] = {}
+    for one in some:
+        kind = one.kind if thing(one, locale) != one.against else ""
+        near.setdefault(_who(one, locale), {}).setdefault(kind, {})[one.against] = None
+    texts = []
+    for who, by_kind in near.items():
+        things = [_of_a_kind(kind, list(ids), locale) for kind, ids in by_kind.items()]
+        texts.append(locale.say("clearance.pair", who=who, thing=locale.listed(things)))
+    return locale.listed(texts)
+
+
+def _of_a_kind(kind: str, ids: Sequence[str], locale: Locale) -> str:
+    if kind in NAMELESS:
+        return locale.say(f"clearance.thing.{kind}")
+    some = locale.listed(ids, MOST)
+    return locale.say("clearance.of a kind", len(ids), kind=kind, things=some) if kind else some
+
+
 def _pair(one: Clearance, locale: Locale) -> str:
     return locale.say("clearance.pair", who=_who(one, locale), thing=thing(one, locale))
 
@@ -263,7 +287,7 @@ def _unjudged(some: Sequence[Clearance], locale: Locale) -> list[str]:
         by_reason.setdefault((note(one, locale), one.by.signs[0]), []).append(one)
     texts = []
     for (why, signs), alike in by_reason.items():
-        pairs = locale.listed(list(dict.fromkeys(_pair(one, locale) for one in alike)))
+        pairs = _pairs(alike, locale)
         ours = any(
             one.cause is not None and one.cause.name in ("default-size", "default-depth") for one in alike
         )

@@ -36,6 +36,7 @@ class TalkerText(NamedTuple):
     margin: str
     why: str
     judged: str
+    blocked_by: str
 
 
 def talker(head: HeadReview, scene: Scene) -> TalkerText:
@@ -43,11 +44,8 @@ def talker(head: HeadReview, scene: Scene) -> TalkerText:
     locale = Locale.of(scene)
     state = locale.say(f"state.{head.standing}")
     reason = "" if head.reason is None else locale.say(f"reason.{head.reason}")
-    blocked = (
-        ""
-        if head.blocked_by is None
-        else locale.say("talker.blocked", by=sight.thing(head.blocked_by, scene, locale))
-    )
+    blocked_by = "" if head.blocked_by is None else sight.thing(head.blocked_by, scene, locale)
+    blocked = locale.say("talker.blocked", by=blocked_by) if blocked_by else ""
     why = "; ".join(part for part in (reason, blocked) if part)
     return TalkerText(
         id=head.id,
@@ -65,6 +63,7 @@ def talker(head: HeadReview, scene: Scene) -> TalkerText:
         margin=locale.margin(head.margin_m),
         why=why,
         judged=locale.say("talker.why", state=state, why=why) if why else state,
+        blocked_by=blocked_by,
     )
 
 

@@ -242,7 +242,7 @@ MISTAKES: Final[dict[str, str | tuple[str, str]]] = {
     "mistake.structure-low": "The structure is below the ceiling.",
     "allowed.structure-low": "Use {ceiling} or more.",
     "mistake.no-wall": "The room has no wall {found}.",
-    "allowed.no-wall": "Use a wall from 0 to {most}.",
+    "allowed.no-wall": "Use a wall from 0 to {most}; wall 0 is W1 on the plan.",
     "mistake.opening-past-wall": "The opening ends at {end}, and wall {wall} is {length} long.",
     "allowed.opening-past-wall": "Use a smaller offset or width.",
     "mistake.opening-too-high": "The opening's top is above the room's, {top} up.",

@@ -18,8 +18,8 @@ PAGE: Final[dict[str, str | tuple[str, str]]] = {
     "page.if": "At the height and band on the slider:",
     "page.talkers": "Talkers",
     "page.clearances": "Clearances at the ceiling",
-    "page.clearances.as designed": (
-        "As designed. Conflicts at the height on the slider are listed with the verdict."
+    "page.clearances.current": (
+        "Current. Conflicts at the height on the slider are listed with the verdict."
     ),
     "page.no clearances": "No overhead devices, walls or tables to check against.",
     "page.sources": "Sources of the rules:",

@@ -149,7 +149,7 @@ PLACEMENT: Final[dict[str, str | tuple[str, str]]] = {
     "column.first out": "First out",
     "column.clear for": "Clear for",
     "aims.proposed": "proposed",
-    "aims.current": "as drawn here",
+    "aims.current": "current",
     "aims.span": "{low}\nto {high}",
     "aims.proof.certified": "proven",
     "aims.proof.certified, groups": "proven*",
@@ -174,7 +174,7 @@ PLACEMENT: Final[dict[str, str | tuple[str, str]]] = {
     ),
     # ---- how far each array may move
     "ways.title": "How far {array} may move, one way at a time",
-    "ways.note": "Each way alone, the rest as drawn; rounded down. x to the right and y up on the plan.",
+    "ways.note": "Each way alone, the rest as it is; rounded down. x to the right and y up on the plan.",
     "ways.+x": "+x",
     "ways.-x": "−x",
     "ways.+y": "+y",

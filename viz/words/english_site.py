@@ -8,7 +8,7 @@ SITE: Final[dict[str, str | tuple[str, str]]] = {
     # ---- a room that fails, and what is open in any room
     "hold": "Not for installation: {reasons}",
     "hold, drawing": "HOLD: not for installation",
-    "as designed": "As designed:",
+    "current": "Current:",
     "hold, missed": "{count} of {talkers} not covered",
     "hold, upright": "{missed}, {count} covered only upright",
     "open": "Open: {points}",
@@ -192,6 +192,8 @@ SITE: Final[dict[str, str | tuple[str, str]]] = {
     "caution topics": "Before installation: {topics}. The design report has each in full.",
     "defers": "Defers to: {code}.",
     "defers, unchecked": "Defers to: {code}. Not checked against the printed standard.",
+    "code.unchecked": "not checked against the printed standard",
+    "code.none": "names no standard",
     "closing": "Local codes, the authority having jurisdiction and licensed designers decide.",
     "clearance advice": (
         "A clearance check is advice, never approval: local codes, the authority having jurisdiction and licensed "
@@ -218,6 +220,14 @@ SITE: Final[dict[str, str | tuple[str, str]]] = {
     "row.banded": "{band}, {edges} below horizontal",
     "label.mass": "Mass",
     "row.mass not given": "not given: get it before choosing fixings",
+    "label.hang": "Hang point",
+    "hang.tile bridge": (
+        "fixed to the tile bridge, if bridge and ceiling may carry array and box together; else to the structure"
+    ),
+    "hang.structure": "fixed to the structure",
+    "hang.under the ceiling": "fixed through the lining to what carries it",
+    "label.level": "Level",
+    "row.level": "within {level} of level",
     "label.suspension": "Suspension",
     "suspension.cable": ("one cable, which carries and connects", "{count} cables; one of them connects"),
     "suspension.wires": ("one wire", "{count} wires from the body to one hang point above its middle"),
@@ -331,9 +341,9 @@ SITE: Final[dict[str, str | tuple[str, str]]] = {
     ),
     "step.title.hang by wires": "Hang the array",
     "step.text.hang by wires": (
-        "Bring the wires from the body together at the hang point. Set their grippers until the body is level and its "
-        "underside at the height in the schedule, measured from the finished floor. Connect the cable with its strain "
-        "relief and let it hang loose between the wires: it carries nothing."
+        "Fix the hang point to what the schedule says and bring the wires from the body together there. Set their "
+        "grippers until the body is level and its underside at the height in the schedule, measured from the finished "
+        "floor. Connect the cable with its strain relief and let it hang loose between the wires: it carries nothing."
     ),
     "step.title.hang by rod": "Hang the array",
     "step.text.hang by rod": (
@@ -355,7 +365,7 @@ SITE: Final[dict[str, str | tuple[str, str]]] = {
     "step.title.level": "Turn and level",
     "step.text.level": (
         "Turn the orientation mark (0°) to the angle in the schedule, anticlockwise on plan from the x axis, and "
-        "level the array."
+        "level the array as closely as the schedule says."
     ),
     "step.title.set in": "Set in the flush array",
     "step.text.set in": (
@@ -398,7 +408,7 @@ SITE: Final[dict[str, str | tuple[str, str]]] = {
     "installed.support": "Secondary support fitted",
     "installed.signed": "Signed, date",
     "as installed": (
-        "Grey: as designed. Measure square from the walls named, and from the finished floor to the underside. "
+        "Grey: current. Measure square from the walls named, and from the finished floor to the underside. "
         "Outside the installation tolerance: correct it, or ask the designer."
     ),
     # ---- changes: what kind of thing, which field, and how a value reads
@@ -538,6 +548,7 @@ SITE: Final[dict[str, str | tuple[str, str]]] = {
     "assumed.depths": "Depths of {devices}: overtable defaults for their kinds. The file gives none.",
     "assumed.box": "Box of {size}: overtable default. The file gives no size.",
     "assumed.camera": "Angle of view of {cameras}: {angle}, overtable default.",
+    "assumed.walls": "Drawings call the walls W1 to W{count}. The file counts them from 0: W1 is `wall: 0`.",
     "assumed.drawing": (
         "Walls, floor and structure are drawn with an assumed thickness. Door swings and chairs are indicative."
     ),

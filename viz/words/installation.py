@@ -35,6 +35,8 @@ class ScheduleText:
     box_support: str
     array_support: str
     relief: str
+    hang: str
+    level: str
     tolerance: str
 
 
@@ -86,6 +88,8 @@ def schedule(row: ScheduleRow, review: Review) -> ScheduleText:
         box_support=_box_support(row, locale),
         array_support=locale.say(f"support.array.{'frame' if row.box == 'frame' else row.hangs_by}"),
         relief=_relief(row, locale),
+        hang=DASH if row.box == "frame" else locale.say(f"hang.{row.box}"),
+        level=_level(row, locale),
         tolerance=tolerance.of_array(row.tolerance, review),
     )
 
@@ -93,7 +97,10 @@ def schedule(row: ScheduleRow, review: Review) -> ScheduleText:
 def labelled(text: ScheduleText, locale: Locale) -> tuple[tuple[tuple[str, str], ...], ...]:
     """A row as labels and values, in two columns: where it hangs, and how it is held."""
     where = ("profile", "x", "y", "tile", "ceiling", "underside", "drop", "turn", "band", "mass")
-    how = ("suspension", "cable", "box", "fixing", "box_support", "array_support", "relief", "tolerance")
+    how = (
+        *("suspension", "hang", "cable", "box", "fixing", "box_support", "array_support", "relief"),
+        *("level", "tolerance"),
+    )
     return tuple(
         tuple((locale.say(f"label.{name.replace('_', ' ')}"), getattr(text, name)) for name in names)
         for names in (where, how)
@@ -127,6 +134,12 @@ def _box_support(row: ScheduleRow, locale: Locale) -> str:
     if row.safety_cable is not None:
         return row.safety_cable
     return locale.say(f"support.box.{row.box_support}{_frame(row) if row.box_support == 'line' else ''}")
+
+
+def _level(row: ScheduleRow, locale: Locale) -> str:
+    """How far out of true it may hang; a dash for what a ceiling holds."""
+    level_deg = row.tolerance.level_deg
+    return locale.say("row.level", level=locale.edge(level_deg)) if level_deg else DASH
 
 
 def _relief(row: ScheduleRow, locale: Locale) -> str:
@@ -225,7 +238,7 @@ def walls(scene: Scene, rows: Sequence[ScheduleRow], locale: Locale) -> Mapping[
 
 
 def hang_point(row: ScheduleRow, locale: Locale) -> str:
-    """From which walls an array is set out: `2.40 m from wall 0, 1.20 m from wall 1`."""
+    """From which walls an array is set out: `2.40 m from W1, 1.20 m from W2`."""
     return locale.say(
         "hang point",
         x=locale.site(row.x_m),

@@ -119,7 +119,7 @@ def test_the_box_step_follows_the_ceiling(kind: str, said: str, unsaid: str) -> 
     ("by", "points", "row_says", "step_says"),
     [
         ("cable", 1, "one cable", "Set the clamp"),
-        ("wires", 3, "3 wires from the body to one hang point", "Bring the wires from the body together"),
+        ("wires", 3, "3 wires from the body to one hang point", "bring the wires from the body together"),
         ("rod", 2, "2 rods; only the middle between them is checked", "look that none meets a tee"),
         ("pole", 1, "one pole", "Fix the pole plumb on the mark"),
     ],

@@ -580,7 +580,7 @@ def test_the_report_says_where_each_array_hangs_and_what_was_found(covered: Plac
         )
     )
     drawn = aims.drawn(covered.judged, METRIC)
-    assert (drawn.aim, drawn.proof) == ("as drawn here", "")
+    assert (drawn.aim, drawn.proof) == ("current", "")
 
 
 def test_no_message_of_placements_has_a_word_that_people_do_not_read() -> None:
