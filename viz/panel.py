@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from PIL import Image, ImageDraw
 
 from scenes.findings.review import HeadReview, Review
+from scenes.review.allowed import Stretch, allowed_on_offer
 from scenes.room.scene import Array, Scene
 from viz import palette as ink
 from viz.lettering import Rectangle, font, mark, shortened, wrapped
@@ -55,6 +56,7 @@ class Shown:
     review: Review
     array: Array
     span_m: tuple[float, float]
+    allowed_m: Sequence[tuple[float, float]]
     view_kind: str
     layers: frozenset[str]
     picked: HeadReview | None
@@ -67,6 +69,21 @@ class Shown:
     def hanging(self) -> bool:
         """Whether the array in hand has heights to choose from."""
         return self.span_m[1] > self.span_m[0]
+
+
+class Allowed:
+    """The allowed heights of an array, worked out once for all heights to which it is moved."""
+
+    def __init__(self) -> None:
+        self._of: tuple[str, Scene] | None = None
+        self._stretches: tuple[Stretch, ...] = ()
+
+    def of(self, scene: Scene, array: str) -> tuple[Stretch, ...]:
+        """The stretches of this array of a scene, rising."""
+        asked = (array, scene.with_array(array, height_m=None))
+        if self._of != asked:
+            self._of, self._stretches = asked, allowed_on_offer(scene, scene.array(array))
+        return self._stretches
 
 
 def hit(spots: Sequence[Spot], x: float, y: float) -> Spot | None:
@@ -218,7 +235,7 @@ def _array(column: _Column, shown: Shown) -> None:
 
 
 def _slider(column: _Column, shown: Shown) -> None:
-    """The array's span of heights, the heights that cover everybody, and where it hangs."""
+    """The array's span of heights, the allowed heights, and where it hangs."""
     low, high = shown.span_m
     start, end, middle = column.x + SLIDER_END_PX, column.right - SLIDER_END_PX, column.y + 11
 
@@ -226,9 +243,8 @@ def _slider(column: _Column, shown: Shown) -> None:
         return start + (end - start) * min(max((height_m - low) / (high - low), 0.0), 1.0)
 
     column.pen.rounded_rectangle((start, middle - 2, end, middle + 2), 2, fill=ink.HAIRLINE)
-    good = shown.review.array(shown.array.id).covered_interval_m
-    if good is not None and not shown.review.counts.missed:
-        ends = (along(good[0]), middle - 3, max(along(good[1]), along(good[0]) + 2), middle + 3)
+    for low_m, high_m in shown.allowed_m:
+        ends = (along(low_m), middle - 3, max(along(high_m), along(low_m) + 2), middle + 3)
         column.pen.rounded_rectangle(ends, 3, fill=ink.STATE_COLOURS["covered"])
     at = along(shown.array.centre_m[2])
     column.pen.ellipse(

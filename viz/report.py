@@ -385,7 +385,7 @@ def _talkers(dossier: Dossier) -> dict[str, Any]:
 def _heights(dossier: Dossier, wide_mm: float) -> dict[str, Any]:
     scene, review = dossier.scene, dossier.review
     locale = Locale.of(scene)
-    text = report.heights(review, dossier.criteria, locale)
+    text = report.heights(review, dossier.heights, dossier.criteria, locale)
     drawings, rows = [], []
     for number, row in enumerate(dossier.heights):
         one = _drawing(dossier, "heights", (wide_mm, 118.0), number)
@@ -403,7 +403,7 @@ def _heights(dossier: Dossier, wide_mm: float) -> dict[str, Any]:
                     locale.say("report.current band", band=said.band)
                     if band.name == row.today_band
                     else said.band,
-                    said.covers,
+                    said.allowed,
                     said.best,
                     said.margin,
                     said.from_centre,
@@ -417,7 +417,7 @@ def _heights(dossier: Dossier, wide_mm: float) -> dict[str, Any]:
             *(
                 "array",
                 "band, current",
-                "covers all",
+                "allowed",
                 "best",
                 "margin there",
                 "from centre, mean",

@@ -93,6 +93,7 @@ class _Window:
         self.picked: str | None = None
         self.message, self.message_until = "", 0.0
         self.asking = False
+        self.allowed = panel.Allowed()
         self.stamp = stamp(spec, path)
         self.looked_at = time.monotonic()
         self.closed = False
@@ -269,6 +270,7 @@ class _Window:
             review=judged,
             array=array,
             span_m=height_span_m(self.scene, array),
+            allowed_m=self.allowed.of(self.scene, self.array),
             view_kind=self.view.kind,
             layers=frozenset(self.layers),
             picked=picked,

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from geometry.heights import Cause
 from scenes.findings.clearance import Clearance
 from scenes.findings.names import Id
-from scenes.findings.review import Counts, Verdict
+from scenes.findings.review import Counts, Limit, Verdict
 from scenes.findings.sight import LineKind
 from scenes.room.spans import Interval
 
@@ -28,8 +28,11 @@ class BandHeights:
     that leave no height, `cause` why; `interval_conflict` and `interval_cause` the same of `interval_m`.
 
     `best_m` is by coverage alone. `allowed_m` are the stretches of height, rising, where nothing of a review
-    fails; the best allowed height covers the most talkers there, then has the largest margin. None where
-    nothing is allowed.
+    fails; the best allowed height covers the most talkers there, then keeps the most wishes (a spare of every rule,
+    a length to hang by), then has the largest margin. `offered_m` is the best of the heights on offer, which is what
+    people read, with its margin and angle; `tight` and `hangs_short` say what it cannot keep. None where nothing is
+    allowed. `allowed_covered_m` is what of the allowed stretches is in the covered interval, `ruled_out_m` what of
+    that interval is not allowed: a rule or a line of sight fails there.
     """
 
     name: Id
@@ -46,10 +49,16 @@ class BandHeights:
     interval_cause: Cause | None
     interval_conflict: tuple[Id, ...]
     allowed_m: tuple[tuple[float, float], ...]
+    allowed_covered_m: tuple[tuple[float, float], ...]
+    ruled_out_m: tuple[tuple[float, float], ...]
     best_allowed_m: float | None
     best_allowed_margin_m: float | None
-    best_allowed_off_centre_deg: float | None
+    offered_m: float | None
+    offered_margin_m: float | None
+    offered_off_centre_deg: float | None
     """How far from the middle of the band the heads it serves are there on average."""
+    tight: tuple[Limit, ...]
+    hangs_short: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,7 +91,7 @@ class BandTable:
 
     `served_by` and `reason` are indices into the scene's arrays and into REASONS (-1: none), `standing` into
     STANDINGS. `counts`, `in_the_way` and `verdict` are those of a review there. `best` is the index of the best
-    height on offer at which nothing fails.
+    height on offer at which nothing fails; `tight` and `hangs_short` are what it does not keep, as in `BandHeights`.
     """
 
     name: Id
@@ -99,6 +108,8 @@ class BandTable:
     in_the_way: tuple[tuple[InTheWay, ...], ...]
     verdict: tuple[Verdict, ...]
     best: int | None
+    tight: tuple[Limit, ...]
+    hangs_short: bool
 
 
 @dataclass(frozen=True, slots=True, eq=False)

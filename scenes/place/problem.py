@@ -15,13 +15,10 @@ from scenes.review.blockers import seen, solids_before
 from scenes.review.coverage import coverage_of
 from scenes.room.scene import Array, Scene
 from scenes.room.spans import height_span_m
-from scenes.rules.constraints import constraints_for, is_about_the_room
+from scenes.rules.constraints import SPARE_M, constraints_for, is_about_the_room
 
 Held = Literal["at", "height", "band"]
 HOLDS: tuple[Held, ...] = ("at", "height", "band")
-
-SPARE_M = 0.02
-"""Kept by `near` from every rule that binds the search, stops aside: our own default for what can be built."""
 
 
 def aim_of(name: AimName, enough_m: float, spare_m: float = SPARE_M) -> Aim:

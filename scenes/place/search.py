@@ -29,13 +29,13 @@ from geometry.shapes import Blocker
 from scenes.findings.placement import Because, Conflict, Far, Note, Stage
 from scenes.place.conflict import conflict_of
 from scenes.place.placement import AimRow, MostCovered, Placement, hung
-from scenes.place.problem import HOLDS, SPARE_M, Held, aim_of, bands_of, kind_of
+from scenes.place.problem import HOLDS, Held, aim_of, bands_of, kind_of
 from scenes.place.refusals import PlaceRefused
 from scenes.place.remedies import Again, Remedies, judged
 from scenes.place.snap import snap_placement, whole_step_m
 from scenes.review.blockers import of_array
 from scenes.room.scene import Array, Scene
-from scenes.rules.constraints import constraints_between, key_name, tightest
+from scenes.rules.constraints import SPARE_M, constraints_between, key_name, tightest
 
 AIMS: tuple[AimName, ...] = ("near", "tolerance", "margin", "centre", "most")
 

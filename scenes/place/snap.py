@@ -16,13 +16,13 @@ from geometry.kind import Position
 from geometry.shapes import Point3
 from geometry.snap import CeilingGrid, Lattice, Snapped, snap
 from scenes.place.placement import Placement, snapped_placement
-from scenes.place.problem import HOLDS, SPARE_M, Held, aim_of, bands_of, kind_of, seen_coverage
+from scenes.place.problem import HOLDS, Held, aim_of, bands_of, kind_of, seen_coverage
 from scenes.place.refusals import PlaceRefused
 from scenes.review.blockers import solids_before
 from scenes.room.scene import Array, Device, Scene
 from scenes.room.tiles import half_in_ceiling_m
 from scenes.rules.apply import measures_of
-from scenes.rules.constraints import constraints_for
+from scenes.rules.constraints import SPARE_M, constraints_for
 from scenes.rules.measures.grid import Tees
 from scenes.rules.surroundings import Site
 

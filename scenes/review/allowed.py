@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
-from scenes.review.height_table import best_of, counts_at
+from scenes.findings.review import Limit
+from scenes.review.best import Indices, Wishes, best_of
+from scenes.review.height_table import counts_at, heights_on_offer
 from scenes.review.plumb import Plumb
 from scenes.room.scene import Array, Scene
-from scenes.room.spans import height_span_m
+from scenes.room.spans import Interval, height_span_m
 from scenes.rules.along import OpenRows
 
 Floats = NDArray[np.float64]
@@ -28,11 +30,47 @@ ZOOM = 16
 
 @dataclass(frozen=True, slots=True)
 class Allowed:
-    """Stretches that are allowed, rising, and the best height of them with its margin; None where there are none."""
+    """Stretches that are allowed, rising, and the best height of them with its margin; None where there are none.
+
+    `offered` is the best of the heights on offer, the exact best where none of these is allowed; `tight` and
+    `hangs_short` are what it does not keep of the wishes for a height.
+    """
 
     stretches_m: tuple[Stretch, ...]
-    best_m: float | None
-    margin_m: float | None
+    best_m: float | None = None
+    margin_m: float | None = None
+    offered_m: float | None = None
+    offered_margin_m: float | None = None
+    tight: tuple[Limit, ...] = ()
+    hangs_short: bool = False
+
+
+def within(span: Interval, stretches: Sequence[Stretch]) -> tuple[Stretch, ...]:
+    """What of the stretches, rising, lies in the span; nothing where there is none."""
+    if span is None:
+        return ()
+    low, high = span
+    return tuple((max(low, a), min(high, b)) for a, b in stretches if max(low, a) <= min(high, b))
+
+
+def without(span: Interval, stretches: Sequence[Stretch]) -> tuple[Stretch, ...]:
+    """What of the span lies in none of the stretches, rising; what is thinner than their ends are exact is left out."""
+    if span is None:
+        return ()
+    edges = [span[0], *(end for pair in within(span, stretches) for end in pair), span[1]]
+    gaps = zip(edges[::2], edges[1::2], strict=True)
+    return tuple((low, high) for low, high in gaps if high - low > 2 * ENDS_M)
+
+
+def allowed_on_offer(scene: Scene, array: Array) -> tuple[Stretch, ...]:
+    """The stretches of heights on offer where nothing fails, rising, in the array's band; all arrays have a place."""
+    heights = heights_on_offer(scene, array)
+    judge = _Judge(scene, array, range(len(scene.heads)))
+    allowed = judge(str(array.band_name), heights)[0]
+    edges = np.flatnonzero(np.diff(np.concatenate([[False], allowed, [False]]).astype(int)))
+    return tuple(
+        (float(heights[first]), float(heights[after - 1])) for first, after in edges.reshape(-1, 2).tolist()
+    )
 
 
 def allowed_heights(
@@ -47,7 +85,10 @@ def allowed_heights(
     heights = np.unique([*grid.tolist(), *(one for one in extra_m if low <= one <= high)])
     whole = all(one.placed for one in scene.arrays if one.id != array.id)
     judge = _Judge(scene, array, range(len(scene.heads)) if whole else served)
-    return {name: _of_band(judge, name, heights) for name in array.profile.bands}
+    offered = heights_on_offer(scene, array)
+    return {
+        name: _offered(judge, name, _of_band(judge, name, heights), offered) for name in array.profile.bands
+    }
 
 
 class _Judge:
@@ -58,9 +99,10 @@ class _Judge:
         self._plumb, self._rows = Plumb(scene, array, np.zeros(0)), OpenRows(scene, array)
         self._at: dict[bytes, Plumb] = {}
         self._short: dict[float, bool] = {}
+        self.wishes = Wishes(scene, array, self._rows.measures)
 
-    def __call__(self, band_name: str, heights: Floats) -> tuple[Bools, Floats, Floats]:
-        """(h,) whether nothing fails, how many are covered, and the least margin."""
+    def __call__(self, band_name: str, heights: Floats) -> tuple[Bools, Floats, Indices, Floats]:
+        """(h,) whether nothing fails, how many are covered, how many wishes are kept, and the least margin."""
         key = heights.tobytes()
         if key not in self._at:
             self._at[key] = self._plumb.at(heights)
@@ -68,7 +110,8 @@ class _Judge:
         allowed = np.asarray(~(stand.missed | stand.surely)[:, self.heads].any(axis=1), np.bool_)
         allowed[allowed] = ~self._is_short(heights[allowed])
         covered = np.array([one.covered for one in counts_at(self.scene, stand)], float)
-        return allowed, covered, stand.margin_m[:, self.heads].min(axis=1, initial=np.inf)
+        kept = self.wishes.kept(heights, allowed)
+        return allowed, covered, kept, stand.margin_m[:, self.heads].min(axis=1, initial=np.inf)
 
     def _is_short(self, heights: Floats) -> Bools:
         new = np.array([one for one in heights.tolist() if one not in self._short])
@@ -77,26 +120,42 @@ class _Judge:
 
 
 def _of_band(judge: _Judge, name: str, heights: Floats) -> Allowed:
-    allowed, covered, margin = judge(name, heights)
-    best = best_of(covered.tolist(), margin, allowed)
+    allowed, covered, kept, margin = judge(name, heights)
+    best = best_of(covered.tolist(), kept, margin, allowed)
     if best is None:
-        return Allowed((), None, None)
+        return Allowed(())
     stretches = tuple(_stretches(judge, name, heights, allowed))
     low, high = heights[max(best - 1, 0)], heights[min(best + 1, len(heights) - 1)]
-    at, most, largest = float(heights[best]), covered[best], float(margin[best])
+    at, most = float(heights[best]), (covered[best], kept[best], float(margin[best]))
     ends = np.array([end for pair in stretches for end in pair])
     while True:
         some = np.unique(
             np.concatenate([np.linspace(low, high, ZOOM), ends[(ends >= low) & (ends <= high)], [at]])
         )
-        fine, many, left = judge(name, some)
-        k = best_of(many.tolist(), left, fine)
-        if k is not None and (many[k], left[k]) >= (most, largest):
-            at, most, largest = float(some[k]), many[k], float(left[k])
+        fine, many, keeps, left = judge(name, some)
+        k = best_of(many.tolist(), keeps, left, fine)
+        if k is not None and (many[k], keeps[k], left[k]) >= most:
+            at, most = float(some[k]), (many[k], keeps[k], float(left[k]))
         if high - low < ENDS_M:
-            return Allowed(_with(stretches, at), at, largest)
+            return Allowed(_with(stretches, at), at, most[2])
         step = (high - low) / (ZOOM - 1)
         low, high = max(low, at - step), min(high, at + step)
+
+
+def _offered(judge: _Judge, name: str, found: Allowed, heights: Floats) -> Allowed:
+    """With the best of the heights on offer, and what it does not keep."""
+    if found.best_m is None:
+        return found
+    allowed, covered, kept, margin = judge(name, heights)
+    best = best_of(covered.tolist(), kept, margin, allowed)
+    at, left = (found.best_m, found.margin_m) if best is None else (float(heights[best]), float(margin[best]))
+    return replace(
+        found,
+        offered_m=at,
+        offered_margin_m=left,
+        tight=judge.wishes.tight(at),
+        hangs_short=judge.wishes.hangs_short(at),
+    )
 
 
 def _with(stretches: Sequence[Stretch], at: float) -> tuple[Stretch, ...]:
@@ -125,7 +184,7 @@ def _end(judge: _Judge, name: str, inside: float, outside: float) -> float:
     while abs(outside - inside) > ENDS_M:
         some = np.linspace(inside, outside, ZOOM)
         rising = some if outside > inside else some[::-1]
-        allowed, _, _ = judge(name, rising)
+        allowed, *_ = judge(name, rising)
         fine = allowed if outside > inside else allowed[::-1]
         last = max(int(np.argmin(fine)) - 1, 0)
         inside, outside = float(some[last]), float(some[last + 1])

@@ -16,6 +16,7 @@ from geometry.coverage import State
 from scenes.findings.clearance import Clearance
 from scenes.findings.heights import ArrayTable, BandTable, HeightTable
 from scenes.findings.review import STANDINGS, Counts, Review, Verdict
+from scenes.review.best import Wishes, best_of
 from scenes.review.plumb import Plumb, Stand
 from scenes.review.review import verdict_by
 from scenes.room.scene import Array, Scene
@@ -40,22 +41,25 @@ def height_table(scene: Scene, review: Review) -> HeightTable:
 
 
 def heights_on_offer(scene: Scene, array: Array) -> Floats:
-    """Whole centimetres (half inches) between the ends, rounded inwards, and the file's own height; rising."""
+    """Whole centimetres (half inches) between the ends, rounded inwards, and the file's own height if any; rising."""
     low, high = height_span_m(scene, array)
-    own = array.centre_m[2]
+    own = high if array.height_m is None else array.centre_m[2]
     if array.profile.mount == "flush":
         return np.array([own])
     step = STEP_IN_M if scene.units in ("ft", "in") else STEP_M
     low = max(low, min(LOWEST_M, own))
     first, last = math.ceil((low - ROUNDING_M) / step), math.floor((high + ROUNDING_M) / step)
     whole = np.arange(first, last + 1) * step
+    if array.height_m is None:
+        return np.asarray(whole, float)
     # the file's own stands for a whole step that it is but for rounding
     return np.sort(np.append(whole[np.abs(whole - own) > ROUNDING_M], own))
 
 
 def _array(scene: Scene, array: Array) -> ArrayTable:
     heights = heights_on_offer(scene, array)
-    plumb, rows = Plumb(scene, array, heights), OpenRows(scene, array).at(heights)
+    plumb, open_rows = Plumb(scene, array, heights), OpenRows(scene, array)
+    rows, wishes = open_rows.at(heights), Wishes(scene, array, open_rows.measures)
     return ArrayTable(
         id=array.id,
         own=int(np.argmin(np.abs(heights - array.centre_m[2]))),
@@ -63,16 +67,25 @@ def _array(scene: Scene, array: Array) -> ArrayTable:
         flush=array.profile.mount == "flush",
         heights_m=tuple(heights.tolist()),
         clearances=rows,
-        bands=tuple(_band(scene, plumb, name, rows) for name in array.profile.bands),
+        bands=tuple(_band(scene, plumb, name, rows, wishes) for name in array.profile.bands),
     )
 
 
-def _band(scene: Scene, plumb: Plumb, name: str, rows: Sequence[Sequence[Clearance]]) -> BandTable:
+def _band(
+    scene: Scene, plumb: Plumb, name: str, rows: Sequence[Sequence[Clearance]], wishes: Wishes
+) -> BandTable:
     band, stand = plumb.array.profile.band(name), plumb.stand(name)
     count = len(plumb.heights)
     counts = counts_at(scene, stand)
     verdicts = verdicts_at(scene, plumb, stand, rows)
     allowed = np.array([one != "fail" for one in verdicts], np.bool_)
+    best = best_of(
+        [one.covered or 0 for one in counts],
+        wishes.kept(plumb.heights, allowed),
+        stand.margin_m.min(axis=1),
+        allowed,
+    )
+    at = None if best is None else float(plumb.heights[best])
     return BandTable(
         name=name,
         low_deg=band.low_deg,
@@ -87,7 +100,9 @@ def _band(scene: Scene, plumb: Plumb, name: str, rows: Sequence[Sequence[Clearan
         counts=counts,
         in_the_way=tuple(plumb.in_the_way(stand, k) for k in range(count)),
         verdict=verdicts,
-        best=best_of([one.covered or 0 for one in counts], stand.margin_m.min(axis=1), allowed),
+        best=best,
+        tight=() if at is None else wishes.tight(at),
+        hangs_short=at is not None and wishes.hangs_short(at),
     )
 
 
@@ -113,12 +128,6 @@ def verdicts_at(
         )
         for k, some in enumerate(rows)
     )
-
-
-def best_of(covered: Sequence[int], margin_m: Floats, allowed: Bools) -> int | None:
-    """The index of the allowed height that covers the most talkers, then has the largest margin; None without one."""
-    places = np.flatnonzero(allowed).tolist()
-    return max(places, key=lambda k: (covered[k], margin_m[k]), default=None)
 
 
 def counts_at(scene: Scene, stand: Stand) -> tuple[Counts, ...]:

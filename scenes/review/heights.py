@@ -12,7 +12,7 @@ from geometry.coverage import Heads
 from geometry.heights import best_height, height_interval
 from scenes.findings.heights import ArrayHeights, BandHeights
 from scenes.findings.review import Review
-from scenes.review.allowed import allowed_heights
+from scenes.review.allowed import allowed_heights, within, without
 from scenes.room.scene import Array, Scene
 from scenes.room.spans import height_span_m, interval_of
 
@@ -74,9 +74,15 @@ def _array_heights(scene: Scene, array: Array, served: list[int]) -> ArrayHeight
                 interval_cause=reach.cause,
                 interval_conflict=tuple(ids[i] for i in reach.conflict),
                 allowed_m=(),
+                allowed_covered_m=(),
+                ruled_out_m=(),
                 best_allowed_m=None,
                 best_allowed_margin_m=None,
-                best_allowed_off_centre_deg=None,
+                offered_m=None,
+                offered_margin_m=None,
+                offered_off_centre_deg=None,
+                tight=(),
+                hangs_short=False,
             )
         )
     talkers = len({scene.heads[i].person for i in served})
@@ -103,14 +109,20 @@ def _with_allowed(
     heads = scene.heads_as_rows.take(np.array(served, dtype=np.int64))
     for one in bands:
         here, off = allowed[one.name], None
-        if here.best_m is not None and served:
-            off = _off_centre_deg(array, array.profile.band(one.name), here.best_m, heads)
+        if here.offered_m is not None and served:
+            off = _off_centre_deg(array, array.profile.band(one.name), here.offered_m, heads)
         yield replace(
             one,
             allowed_m=here.stretches_m,
+            allowed_covered_m=within(one.covered_interval_m, here.stretches_m),
+            ruled_out_m=without(one.covered_interval_m, here.stretches_m),
             best_allowed_m=here.best_m,
             best_allowed_margin_m=here.margin_m,
-            best_allowed_off_centre_deg=off,
+            offered_m=here.offered_m,
+            offered_margin_m=here.offered_margin_m,
+            offered_off_centre_deg=off,
+            tight=here.tight,
+            hangs_short=here.hangs_short,
         )
 
 
@@ -140,6 +152,10 @@ def heights_as_json(rows: tuple[ArrayHeights, ...]) -> dict[str, object]:
                         "allowed_m": band.allowed_m,
                         "best_allowed_m": band.best_allowed_m,
                         "best_allowed_margin_m": band.best_allowed_margin_m,
+                        "best_on_offer_m": band.offered_m,
+                        "best_on_offer_margin_m": band.offered_margin_m,
+                        "tight": [{"id": limit.id, "rule": limit.rule} for limit in band.tight],
+                        "hangs_short": band.hangs_short,
                         "mean_off_centre_deg": band.mean_off_centre_deg,
                         "limited_by": {"low": band.limited_by[0], "high": band.limited_by[1]},
                         "conflict": list(band.conflict),

@@ -5,6 +5,12 @@ from __future__ import annotations
 from geometry.heights import HeightInterval
 from scenes.room.scene import Array, Scene
 
+LEAST_HANG_M = 0.1
+"""Of cable, wire or rod between ceiling and body where a height is chosen: room for grips and hands.
+
+overtable's own default, no source. A height that the file gives may have less.
+"""
+
 Interval = tuple[float, float] | None
 """Lowest and highest, metres; None where there is no such height."""
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -36,6 +36,11 @@ class OpenRows:
         self._before = frozenset(ids[: ids.index(array.id)])
         # first of all, so that its rows about the others are its own; a review has those with earlier ones the other way
         self._measures = measures_of(Site(scene.with_arrays((array, *others)), array))
+
+    @property
+    def measures(self) -> Sequence[Measure]:
+        """What is asked of the array that moves."""
+        return self._measures
 
     def short(self, heights_m: Floats) -> Bools:
         """(h,) whether any row there is short."""

@@ -73,26 +73,39 @@ def test_letters_say_the_heights_and_collide_with_nothing(room):
             assert not any(overlap(item.box, other.box) for other in page.letters[:i]), item.text
         words = " ".join(item.text for item in page.letters)
         assert f"{row.id} at {locale.length(row.at_m[0])}" in words
-        assert "full where everyone is covered" in words
+        assert "allowed heights, full where everyone is covered" in words
         for band in row.bands:
             assert f"{band.name} {locale.edges(band.low_deg, band.high_deg)}" in words
-            if band.covered_interval_m is not None:
-                assert locale.between(*band.covered_interval_m) in words
-            if band.best_allowed_off_centre_deg is not None:
-                assert locale.from_centre(band.best_allowed_off_centre_deg) in words
+            for pair in (*band.allowed_m, *band.ruled_out_m):
+                assert locale.within(*pair) in words
+            if band.offered_off_centre_deg is not None:
+                assert locale.from_centre(band.offered_off_centre_deg) in words
 
 
-def test_the_bar_spans_the_heights_that_cover_everybody_and_talkers_stand_at_their_true_range():
+def test_bars_span_the_allowed_heights_and_those_ruled_out_and_talkers_stand_at_their_true_range():
     dossier = dossier_of("heron")
     scene, row = dossier.scene, dossier.heights[0]
     band = next(band for band in row.bands if band.name == row.today_band)
     doc = ezdxf.read(io.StringIO(next(s for s in sheets(dossier).sheets if s.kind == "heights").dxf))
     base = min(line.dxf.start.y for line in doc.modelspace().query('LINE[layer=="A-FLOR"]'))
-    bars = [
-        [(y - base) / 1000 for _, y, *_ in line.get_points()]
-        for line in doc.modelspace().query('LWPOLYLINE[layer=="T-MICR-CHRT-BEST"]')
-    ]
-    assert any((min(bar), max(bar)) == pytest.approx(band.covered_interval_m, abs=1e-6) for bar in bars)
+
+    def bars(layer):
+        lines = doc.modelspace().query(f'LWPOLYLINE[layer=="T-MICR-CHRT-{layer}"]')
+        tall = [[(y - base) / 1000 for _, y, *_ in line.get_points()] for line in lines]
+        return sorted((min(one), max(one)) for one in tall)
+
+    def of_bands(name):
+        return [
+            pytest.approx(pair, abs=1e-6)
+            for pair in sorted(pair for b in row.bands for pair in getattr(b, name))
+        ]
+
+    # heron: the sprinkler's spray rules out what lies between two allowed stretches
+    assert len(band.allowed_m) == 2
+    assert len(band.ruled_out_m) == 1
+    assert bars("RECH") == of_bands("allowed_m")
+    assert bars("BEST") == of_bands("allowed_covered_m")
+    assert bars("RULE") == of_bands("ruled_out_m")
     axes = {
         line.dxf.start.x
         for line in doc.modelspace().query('LINE[layer=="T-MICR-CHRT"]')

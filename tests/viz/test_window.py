@@ -41,6 +41,7 @@ def colour(text):
 def panel_of(scene, *, view="corner", picked=None):
     image = Image.new("RGBA", SIZE, (255, 255, 255, 0))
     judged = review(scene)
+    from scenes.review.allowed import allowed_on_offer
     from scenes.room.spans import height_span_m
 
     array = scene.arrays[0]
@@ -48,6 +49,7 @@ def panel_of(scene, *, view="corner", picked=None):
         review=judged,
         array=array,
         span_m=height_span_m(scene, array),
+        allowed_m=allowed_on_offer(scene, array),
         view_kind=view,
         layers=frozenset(views.LAYERS_OF[view]),
         picked=judged.head(picked) if picked else None,

@@ -16,12 +16,12 @@ from scenes.findings.placement import Far
 from scenes.findings.review import Review
 from scenes.place.placement import Placement
 from scenes.place.pressing import margin_cost_m, pressed_by, pressing_names
-from scenes.place.problem import SPARE_M
 from scenes.place.refusals import PlaceRefused
 from scenes.place.search import place_scene
 from scenes.place.snap import snap_placement, whole_step_m
 from scenes.review.review import review
 from scenes.room.build import build, require_places
+from scenes.rules.constraints import SPARE_M
 from scenes.spec.lengths import LengthMistake, parse_length
 from scenes.spec.model import Spec
 from scenes.spec.reading import read_spec

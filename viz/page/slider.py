@@ -96,7 +96,7 @@ class _Slider:
             "edges": place(self.locale.edges(band.low_deg, band.high_deg)),
             "best": band.best,
             "best_said": best,
-            "stretch": place(heights.stretch(one, band, self.locale)),
+            "stretch": place(heights.stretch(one, band, self.scene)),
             "bars": self._bars(one, band, shown),
             "verdict": "".join(str(VERDICTS.index(each)) for each in band.verdict),
             "sentence": [place(sentence) for sentence, *_ in there],

@@ -137,7 +137,7 @@ class _Column:
     @property
     def height_m(self) -> float | None:
         """At which height the band is drawn: the array's own, else the best that is allowed; None if none is."""
-        return self.row.today_m if self.chosen else self.band.best_allowed_m
+        return self.row.today_m if self.chosen else self.band.offered_m
 
     @property
     def ceiling_m(self) -> float:
@@ -254,15 +254,19 @@ def _names(view: View, column: _Column) -> None:
 
 
 def _bar(view: View, band: BandHeights, x: float) -> None:
-    """Left of the axis: light where everybody is reached upright, full where they are covered, a tick at the best."""
+    """Left of the axis: allowed heights, full where all are covered; hatched what is ruled out; a tick at the best."""
     right, left = x - view.to_m(2.6), x - view.to_m(2.6 + BAR_MM)
-    if band.interval_m is not None:
-        low, high = band.interval_m
-        view.polyline("chart reach", [(left, low), (right, low), (right, high), (left, high)], closed=True)
-    if band.covered_interval_m is not None:
-        low, high = band.covered_interval_m
-        ring = [(left, low), (right, low), (right, high), (left, high)]
-        view.fill("chart best hatch", [ring])
-        view.polyline("chart best", ring, closed=True)
-    if band.best_allowed_m is not None:
-        view.line("chart", (left - view.to_m(1.6), band.best_allowed_m), (right, band.best_allowed_m))
+
+    def ring(pair: tuple[float, float]) -> list[tuple[float, float]]:
+        return [(left, pair[0]), (right, pair[0]), (right, pair[1]), (left, pair[1])]
+
+    for pair in band.ruled_out_m:
+        view.hatch("chart ruled out", [ring(pair)], spacing_mm=1.0)
+        view.polyline("chart ruled out", ring(pair), closed=True)
+    for pair in band.allowed_m:
+        view.polyline("chart reach", ring(pair), closed=True)
+    for pair in band.allowed_covered_m:
+        view.fill("chart best hatch", [ring(pair)])
+        view.polyline("chart best", ring(pair), closed=True)
+    if band.offered_m is not None:
+        view.line("chart", (left - view.to_m(1.6), band.offered_m), (right, band.offered_m))

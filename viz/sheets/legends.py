@@ -115,6 +115,7 @@ def heights_legend(draft: Draft, dossier: Dossier) -> list[Legend]:
     return [
         _patch("chart best hatch", "chart best", say("sheet.legend.best")),
         _patch(None, "chart reach", say("sheet.legend.upright")),
+        _patch(None, "chart ruled out", say("sheet.legend.ruled out"), ("chart ruled out", 1.0, 45)),
         _stroke("chart", say("sheet.legend.tick")),
         Legend(
             lambda page, x, y: page.insert(symbols.level_block(draft), "array", x - 1, y, turn_deg=-90),

@@ -12,7 +12,7 @@ from viz.terminal.console import plain_table
 from viz.words import heights
 from viz.words.locale import Locale
 
-COLUMNS = ("band", "covers all", "best", "margin", "from centre")
+COLUMNS = ("band", "allowed", "best", "margin", "from centre")
 
 
 def print_heights(out: Console, scene: Scene, rows: tuple[ArrayHeights, ...]) -> None:
@@ -27,9 +27,13 @@ def print_heights(out: Console, scene: Scene, rows: tuple[ArrayHeights, ...]) ->
         table = plain_table(*columns, right=(1, 2, 3, 4))
         for band in row.bands:
             one = heights.row_text(band, locale)
-            cells = (one.band, one.covers, one.best, one.margin, one.from_centre)
+            cells = (one.band, one.allowed, one.best, one.margin, one.from_centre)
             table.add_row(*(escape(cell) for cell in cells))
         out.print(table)
         for band in row.bands:
+            best = heights.best_allowed(band, locale)
+            unkept = heights.unkept(band.tight, band.hangs_short, scene, best)
+            out.print(Text(" ".join((heights.allowed(band, locale), *unkept))))
             out.print(Text(heights.sentence(row, band, locale)))
-            out.print(Text(heights.allowed(band, locale)))
+        if not row.flush and any(band.allowed_m for band in row.bands):
+            out.print(Text(heights.wished(locale)))

@@ -43,7 +43,7 @@ MESSAGES: Final[dict[str, str | tuple[str, str]]] = {
     "column.array": "Array",
     "column.band": "Band",
     "column.best": "Best height",
-    "column.covers all": "Covers everyone",
+    "column.allowed": "Allowed heights",
     "column.distance": "Distance",
     "column.drop": "Drop",
     "column.from centre": "From centre",

@@ -38,7 +38,7 @@ REPORT: Final[dict[str, str | tuple[str, str]]] = {
     "column.band, current": "Band (* current)",
     "column.margin there": "Margin there",
     "column.from centre, mean": "From centre, mean",
-    "column.limited by": "Limited by",
+    "column.limited by": "Coverage",
     "report.rule, part": "{title}, {part}",
     "report.not applied": "not applied",
     "column.source": "Source",
@@ -67,8 +67,10 @@ REPORT: Final[dict[str, str | tuple[str, str]]] = {
     "report.speech.reverberation": "{seconds} s of reverberation",
     "report.mean": "{array}: its talkers are {angle} from the middle of the band on average.",
     "report.interval": (
-        "At this position on plan and in this band, heights from {low} to {high} cover the same talkers. It"
-        " hangs at {height}."
+        "At this position on plan and in this band, nothing fails at {heights}. It hangs at {height}."
+    ),
+    "report.interval, none": (
+        "At this position on plan and in this band, something fails at every height. It hangs at {height}."
     ),
     "criterion": "Design criterion (set by the designer): {asked}. {met} of {talkers} meet it.",
     "criterion.distance": "talkers {near} to {far} from the array",

@@ -28,12 +28,15 @@ SHEETS: Final[dict[str, str | tuple[str, str]]] = {
     "sheet.section.about": "{title} of {room}: ceiling, suspension, band and mouths with their heights.",
     "sheet.heights": "Heights and bands of {array}{more}",
     "sheet.heights.about": (
-        "Heights and bands of {array}: for each band the heights of the acoustic centre that cover everyone"
-        " it serves, drawn to scale in the plane through its axis."
+        "Heights and bands of {array}: for each band the allowed heights of the acoustic centre,"
+        " drawn to scale in the plane through its axis."
     ),
     # ---- heights and bands, sections
     "sheet.array at": "{array} at {place}",
-    "sheet.bars": "Bars: full where everyone is covered, outlined where everyone is while upright; a tick at the best.",
+    "sheet.bars": (
+        "Bars: allowed heights, full where everyone is covered, outlined where some are only upright; hatched: ruled "
+        "out by a rule or a line of sight; a tick at the best allowed height."
+    ),
     "sheet.current": "current",
     "sheet.underside": "underside {height}",
     "sheet.too large": "A room of {size} does not fit on {paper} at {scale}. Use a larger paper: {papers}.",
@@ -70,8 +73,9 @@ SHEETS: Final[dict[str, str | tuple[str, str]]] = {
     "sheet.legend.band": "band, within reach",
     "sheet.legend.mouths": "mouths differ in height",
     "sheet.legend.safety": "secondary support",
-    "sheet.legend.best": "heights that cover all",
-    "sheet.legend.upright": "reach all, upright only",
+    "sheet.legend.best": "allowed, all covered",
+    "sheet.legend.upright": "allowed, some upright only",
+    "sheet.legend.ruled out": "ruled out by a rule or sight",
     "sheet.legend.tick": "the best allowed height",
     "sheet.legend.hangs": "where it hangs",
     "sheet.legend.current band": "the current band",

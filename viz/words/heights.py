@@ -7,16 +7,19 @@ from typing import Literal, NamedTuple
 
 from geometry.heights import Cause
 from scenes.findings.heights import ArrayHeights, ArrayTable, BandHeights, BandTable
-from scenes.findings.review import Verdict
+from scenes.findings.review import Limit, Verdict
+from scenes.room.scene import Scene
+from scenes.room.spans import LEAST_HANG_M
+from scenes.rules.constraints import SPARE_M
 from viz.words.locale import DASH, Locale
+from viz.words.things import named
 
 
 class HeightsText(NamedTuple):
     """What one band of one array would allow, as every output shows it: which fields, is the output's choice."""
 
     band: str
-    covers: str
-    upright: str
+    allowed: str
     best: str
     margin: str
     from_centre: str
@@ -26,12 +29,16 @@ def row_text(band: BandHeights, locale: Locale) -> HeightsText:
     """One band's texts; what there is none of is a dash."""
     return HeightsText(
         band=locale.say("band", name=band.name, edges=locale.edges(band.low_deg, band.high_deg)),
-        covers=DASH if band.covered_interval_m is None else locale.between(*band.covered_interval_m),
-        upright=DASH if band.interval_m is None else locale.between(*band.interval_m),
+        allowed=stretches(band.allowed_m, locale),
         best=best_allowed(band, locale),
-        margin=locale.margin(band.best_allowed_margin_m),
-        from_centre=locale.from_centre(band.best_allowed_off_centre_deg),
+        margin=locale.margin(band.offered_margin_m),
+        from_centre=locale.from_centre(band.offered_off_centre_deg),
     )
+
+
+def stretches(some: Sequence[tuple[float, float]], locale: Locale) -> str:
+    """Stretches of height, each rounded inwards: `1.92–2.22 m and 2.72–2.73 m`; a dash where there are none."""
+    return locale.listed([locale.within(*pair) for pair in some]) or DASH
 
 
 def heading(row: ArrayHeights, locale: Locale) -> str:
@@ -54,19 +61,16 @@ def notes(row: ArrayHeights, band: BandHeights, locale: Locale, *, chosen: bool)
     lines = []
     if not row.heads:
         lines.append(locale.say("heights.note.idle"))
-    elif band.covered_interval_m is not None:
-        lines.append(locale.say("heights.note.covers", heights=said.covers))
-    elif band.interval_m is not None:
-        lines.append(locale.say("heights.note.upright", heights=said.upright))
-    else:
-        lines.append(locale.say("heights.note.none"))
-    if band.best_allowed_margin_m is None:
+    if band.offered_margin_m is None:
         lines.append(locale.say("heights.note.not allowed"))
     else:
-        how = "heights.note.best" if band.best_allowed_margin_m >= 0 else "heights.note.best, not all"
+        lines.append(locale.say("heights.note.allowed", heights=said.allowed))
+        how = "heights.note.best" if band.offered_margin_m >= 0 else "heights.note.best, upright"
         lines.append(locale.say(how, height=said.best, margin=said.margin))
-    if band.best_allowed_off_centre_deg is not None:
+    if band.offered_off_centre_deg is not None:
         lines.append(locale.say("heights.note.from centre", angle=said.from_centre))
+    if band.ruled_out_m:
+        lines.append(locale.say("heights.note.ruled out", heights=stretches(band.ruled_out_m, locale)))
     if (band.covered_interval_m is None and band.conflict) or any(band.limited_by):
         lines.append(limits(band, locale))
     if chosen and row.today_m is not None:
@@ -94,19 +98,38 @@ def allowed(band: BandHeights, locale: Locale) -> str:
     """At which heights nothing fails, and which of them is best."""
     if band.best_allowed_m is None:
         return locale.say("heights.not allowed", band=band.name)
-    stretches = [locale.within(*pair) for pair in band.allowed_m]
-    best = best_allowed(band, locale)
-    margin = locale.margin(band.best_allowed_margin_m)
+    said = row_text(band, locale)
     return locale.say(
-        "heights.allowed", band=band.name, heights=locale.listed(stretches), best=best, margin=margin
+        "heights.allowed", band=band.name, heights=said.allowed, best=said.best, margin=said.margin
     )
 
 
 def best_allowed(band: BandHeights, locale: Locale) -> str:
     """The best allowed height, written so that it is allowed as written; a dash where there is none."""
-    at = band.best_allowed_m
+    at = band.offered_m
     pair = next((pair for pair in band.allowed_m if at is not None and pair[0] <= at <= pair[1]), None)
     return locale.height(at if at is None or pair is None else locale.inwards(at, *pair))
+
+
+def unkept(tight: Sequence[Limit], hangs_short: bool, scene: Scene, height: str) -> list[str]:
+    """What the best height does not keep of what overtable wishes of one, because none that covers as many does."""
+    locale = Locale.of(scene)
+    told = []
+    if tight:
+        things = dict.fromkeys(named(limit.id, scene) for limit in tight)
+        spare = locale.clearance(SPARE_M)
+        told.append(
+            locale.say("heights.tight", height=height, spare=spare, things=locale.listed(list(things)))
+        )
+    if hangs_short:
+        told.append(locale.say("heights.hangs short", height=height, hang=locale.spare(LEAST_HANG_M)))
+    return told
+
+
+def wished(locale: Locale) -> str:
+    """What overtable wishes of a best height besides that it is allowed."""
+    spare, hang = locale.clearance(SPARE_M), locale.spare(LEAST_HANG_M)
+    return locale.say("heights.wished", spare=spare, hang=hang)
 
 
 def label(array: str, height_m: float, locale: Locale) -> str:
@@ -114,13 +137,17 @@ def label(array: str, height_m: float, locale: Locale) -> str:
     return locale.say("stage.array", array=array, height=locale.height(height_m))
 
 
-def stretch(one: ArrayTable, band: BandTable, locale: Locale) -> str:
+def stretch(one: ArrayTable, band: BandTable, scene: Scene) -> str:
     """What stands below the slider: whether nothing fails anywhere, and the best height on offer."""
+    locale = Locale.of(scene)
     if one.flush:
         return locale.say("slider.flush")
     if band.best is None:
         return locale.say("slider.none")
-    return locale.say("slider.best", height=locale.height(one.heights_m[band.best]))
+    height = locale.height(one.heights_m[band.best])
+    return " ".join(
+        (locale.say("slider.best", height=height), *unkept(band.tight, band.hangs_short, scene, height))
+    )
 
 
 def best(height: str, locale: Locale) -> str:

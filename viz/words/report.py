@@ -7,11 +7,13 @@ from collections.abc import Sequence
 from typing import get_args
 
 from scenes.findings.criteria import AngleMet, DistanceMet
+from scenes.findings.heights import ArrayHeights
 from scenes.findings.installation import ScheduleRow
 from scenes.findings.review import Review
 from scenes.findings.sight import LineKind
 from scenes.room.scene import Acoustics
 from viz.words import tolerance, verdict
+from viz.words.heights import stretches
 from viz.words.locale import Locale, plain
 
 
@@ -57,18 +59,29 @@ def criterion(met: DistanceMet | AngleMet, locale: Locale) -> str:
     return locale.say("criterion", asked=asked, met=met.met, talkers=met.talkers)
 
 
-def heights(review: Review, criteria: Sequence[DistanceMet | AngleMet], locale: Locale) -> list[str]:
-    """How each array's talkers lie in its band and between which heights that holds; then the designer's criteria."""
+def heights(
+    review: Review,
+    rows: Sequence[ArrayHeights],
+    criteria: Sequence[DistanceMet | AngleMet],
+    locale: Locale,
+) -> list[str]:
+    """How each array's talkers lie in its band and which heights of it are allowed; then the designer's criteria."""
     texts = []
+    allowed = {
+        row.id: band.allowed_m
+        for row in rows
+        for band in row.bands
+        if band.name == row.today_band and not row.flush
+    }
     for array in review.arrays:
         if array.mean_off_centre_deg is None:
             continue
         angle = locale.from_centre(array.mean_off_centre_deg)
         sentences = [locale.say("report.mean", array=array.id, angle=angle)]
-        if array.covered_interval_m is not None:
-            low, high = map(locale.length, array.covered_interval_m)
-            height = locale.site(array.height_m)
-            sentences.append(locale.say("report.interval", low=low, high=high, height=height))
+        if array.id in allowed:
+            height, some = locale.site(array.height_m), allowed[array.id]
+            name = "report.interval" if some else "report.interval, none"
+            sentences.append(locale.say(name, heights=stretches(some, locale), height=height))
         texts.append(" ".join(sentences))
     return [*texts, *(criterion(met, locale) for met in criteria)]
 

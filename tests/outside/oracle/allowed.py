@@ -19,6 +19,9 @@ STEP_M = 0.005
 EDGE_M = 0.001
 """So near to the end of an allowed interval a height may be on either side of it."""
 MARGIN_M = 0.001
+SPARE_M, HANG_M = 0.02, 0.1
+"""The contract's default of the wish `spare`, kept from every rule that binds; overtable's own length to hang by."""
+DOES_NOT_BIND = ("grid-tee",)
 
 
 @dataclass(frozen=True)
@@ -30,14 +33,31 @@ class Scan:
     covered: Floats
     margin: Floats
 
-    @property
-    def best(self) -> tuple[float, float] | None:
-        """The most covered, then the largest margin, of the allowed heights; None if there are none."""
+    def best(self, kept: NDArray[np.bool_]) -> tuple[float, bool, float] | None:
+        """The most covered, then whether all is kept, then the largest margin, of the allowed heights; None if none."""
         if not self.allowed.any():
             return None
-        pairs = zip(self.covered[self.allowed], self.margin[self.allowed], strict=True)
-        covered, margin = max((float(c), float(m)) for c, m in pairs)
-        return covered, margin
+        rows = zip(self.covered, kept, self.margin, self.allowed, strict=True)
+        return max((float(c), bool(k), float(m)) for c, k, m, a in rows if a)
+
+
+def keeps(judged: Judged, array: Array, heights: Floats) -> NDArray[np.bool_]:
+    """Whether every rule that binds still holds wherever the array is off by `spare`, with a length to hang by."""
+    turn = np.linspace(0.0, 2 * np.pi, 16, endpoint=False)
+    ring = np.column_stack([np.cos(turn), np.sin(turn), np.zeros(16)])
+    tilted = np.array(
+        [[x * c, y * c, s] for x, y, _ in ring for c, s in ((0.7071, 0.7071), (0.7071, -0.7071))]
+    )
+    off = (SPARE_M - 1e-6) * np.concatenate([[[0, 0, 0], [0, 0, 1], [0, 0, -1]], ring, tilted])
+    _, high = span(judged.room, array)
+    places = (at_heights(array, heights)[:, None] + off).reshape(-1, 3)
+    holds = np.ones(len(places), np.bool_)
+    for demand in Sheet(judged.room, array).demands():
+        if not demand.off and (demand.rule not in DOES_NOT_BIND or demand.basis == "own"):
+            one = demand.measure(places)
+            holds &= (one.spare >= -1e-9) | ~one.judged
+    hangs = np.full(len(heights), array.profile.flush) | (heights <= high - HANG_M + 1e-9)
+    return np.asarray(holds.reshape(len(heights), -1).all(axis=1) & hangs, np.bool_)
 
 
 def scan(judged: Judged, array: Array, heights: Floats) -> Scan:
@@ -81,7 +101,11 @@ def _band(judged: Judged, array: Array, band: Mapping[str, Any], heights: Floats
         if within != allowed and not at_end:
             yield f"at {height:.4f} oracle says {'allowed' if allowed else 'fails'}, allowed_m {band['allowed_m']}"
             return
-    best, at = scanned.best, band["best_allowed_m"]
+    yield from _best(judged, array, band, scanned)
+
+
+def _best(judged: Judged, array: Array, band: Mapping[str, Any], scanned: Scan) -> Iterator[str]:
+    best, at = scanned.best(keeps(judged, array, scanned.heights)), band["best_allowed_m"]
     if at is None:
         if best is not None and any(b - a > EDGE_M for a, b in band["allowed_m"]):
             yield f"no best allowed height, oracle {best}"
@@ -91,5 +115,13 @@ def _band(judged: Judged, array: Array, band: Mapping[str, Any], heights: Floats
         yield f"best allowed height {at} fails"
     if abs(there.margin[0] - band["best_allowed_margin_m"]) > MARGIN_M:
         yield f"best_allowed_margin_m {band['best_allowed_margin_m']}, oracle {there.margin[0]:.5f}"
-    if best is not None and (best[0] > there.covered[0] or best[1] > there.margin[0] + MARGIN_M):
-        yield f"best allowed {there.covered[0]:.0f} covered with {there.margin[0]:.4f}, oracle {best}"
+    [kept] = keeps(judged, array, np.array([at]))
+    if best is None or best[0] < there.covered[0]:
+        return
+    if best[0] > there.covered[0] or best[1] > kept:
+        yield f"best allowed {there.covered[0]:.0f} covered, all kept: {kept}, oracle {best}"
+    elif kept and best[2] > there.margin[0] + MARGIN_M:
+        yield f"best allowed has margin {there.margin[0]:.4f}, oracle {best}"
+    [offered] = keeps(judged, array, np.array([band["best_on_offer_m"]]))
+    if not (band["tight"] or band["hangs_short"] or offered):
+        yield f"nothing said to be tight at {band['best_on_offer_m']}, where a rule is lost within {SPARE_M}"

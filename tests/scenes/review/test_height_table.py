@@ -5,6 +5,7 @@ from __future__ import annotations
 from itertools import pairwise
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from scenes.findings.clearance import Clearance
@@ -14,6 +15,8 @@ from scenes.review.heights import hanging_heights
 from scenes.review.review import review
 from scenes.room.build import build, read_scene
 from scenes.room.scene import Scene
+from scenes.room.spans import LEAST_HANG_M
+from scenes.rules.constraints import SPARE_M, constraints_for
 from scenes.spec.reading import read_spec_text
 
 CASES = Path(__file__).parents[1] / "cases"
@@ -145,3 +148,64 @@ def test_the_best_height_is_the_best_of_those_where_nothing_fails():
             for height_m, fails in ((end, False), (end + beyond, True)):
                 at = review(scene.with_array("A1", height_m=height_m, band_name=band.name))
                 assert (at.verdict == "fail") == fails
+
+
+CALM = """\
+overtable: 1
+name: R
+units: m
+room: {size: [6, 4], ceiling: 2.75}
+tables: [{id: T1, shape: rectangle, size: [2.4, 1.2], at: [3, 2]}]
+seats: [{around: T1}]
+profiles: {p: {mount: pendant, body: {diameter: 0.3, height: 0.04}, bands: {one: [24, 69]}, reach: [0.8, 3.4]}}
+arrays: [{id: A1, profile: p, at: [3, 2], height: 2.2, band: one}]
+"""
+SPRINKLER = "overhead: [{id: SP1, kind: sprinkler, at: [3.6, 2], below: 0.05, size: [0.06], depth: 0.05, spray: standard}]\n"
+
+
+def best(scene):
+    """The one band's best heights, exact and on offer, with the table's and with what a room there has left."""
+    [row], [table] = hanging_heights(scene, review(scene)), height_table(scene, review(scene)).arrays
+    [band], [on_offer] = row.bands, table.bands
+    # one answer in every output: what people read is the best of the slider's heights
+    assert table.heights_m[on_offer.best] == band.offered_m
+    assert (on_offer.tight, on_offer.hangs_short) == (band.tight, band.hangs_short)
+    left = {one.key[0]: one.signed_m(np.array([[*row.at_m, band.best_allowed_m]]))[0] for one in rules_of(scene)}
+    return band, min(left.values())
+
+
+def rules_of(scene):
+    return constraints_for(scene, scene.arrays[0])
+
+
+def test_the_best_height_keeps_the_spare_of_rules_and_a_length_to_hang_by():
+    """Source: a try-out; the best height of a room was 3 mm under the edge of what a sprinkler's rule forbids."""
+    calm, _ = best(build(read_spec_text(CALM.replace("[24, 69]", "[38, 89]"))))
+    # by coverage alone it is at the ceiling: a hung body needs something to hang by
+    assert calm.best_m == pytest.approx(2.73)
+    assert calm.best_allowed_m == pytest.approx(2.75 - 0.02 - LEAST_HANG_M, abs=1e-5)
+    wet, left = best(build(read_spec_text(CALM + SPRINKLER)))
+    assert wet.ruled_out_m
+    assert left == pytest.approx(SPARE_M, abs=1e-5)
+    assert any(low <= wet.best_allowed_m <= high for low, high in wet.allowed_m)
+    assert (wet.tight, wet.hangs_short) == ((), False)
+    # nothing that keeps it has a larger margin: what is allowed and has one is too near
+    for height_m in (one for pair in wet.allowed_m for one in np.linspace(*pair, 40)):
+        there = review(build(read_spec_text(CALM + SPRINKLER)).with_array("A1", height_m=float(height_m)))
+        if there.margin_m > wet.best_allowed_margin_m + 1e-6:
+            at = np.array([[3, 2, height_m]])
+            short = min(float(one.signed_m(at)[0]) for one in rules_of(there.scene))
+            assert short < SPARE_M or height_m > 2.73 - LEAST_HANG_M
+
+
+def test_a_best_height_that_cannot_keep_them_is_the_best_without_and_says_so():
+    # the wall rule's 0.3 m is kept by 10 mm at every height
+    near = CALM.replace("at: [3, 2], height", "at: [3, 0.46], height")
+    band, left = best(build(read_spec_text(near.replace("[24, 69]", "[10, 80]"))))
+    assert [(one.id, one.rule) for one in band.tight] == [("walls", "wall")]
+    assert 0 < left < SPARE_M
+    # under a low ceiling only what is next to it is high enough over the table
+    low = CALM.replace("ceiling: 2.75", "ceiling: 1.9").replace("height: 2.2", "height: 1.8")
+    low = low.replace("[24, 69]", "[8, 89]").replace("[0.8", "[0.3")
+    band, _ = best(build(read_spec_text(low + "limits: {free_over_table: 1.08}\n")))
+    assert band.hangs_short

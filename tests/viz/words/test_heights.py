@@ -42,7 +42,7 @@ def test_each_band_says_from_where_to_where_and_why_not():
     told = sentence(pendant, one, METRIC)
     low, high = one.covered_interval_m
     assert told.startswith(
-        f"one: {low:.2f} m to {high:.2f} m covers everyone ({one.limited_by[0]} limits below, "
+        f"one, rules aside: {low:.2f} m to {high:.2f} m covers everyone ({one.limited_by[0]} limits below, "
     )
     assert told.endswith(f" Upright: {one.interval_m[0]:.2f} m to {one.interval_m[1]:.2f} m.")
     (only,) = flush.bands

@@ -1,0 +1,71 @@
+"""Which of several allowed heights is best, and what of the wishes for it cannot be kept there.
+
+It covers the most talkers; of those it keeps the wish `spare` from the most rules, and a hung body the least length
+of what it hangs by; of those it has the largest margin. One rule for every output.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+
+from scenes.findings.review import Limit
+from scenes.room.scene import Array, Scene
+from scenes.room.spans import LEAST_HANG_M, height_span_m
+from scenes.rules.constraints import SPARE_M
+from scenes.rules.measure import MET_M, Measure
+
+Floats = NDArray[np.float64]
+Bools = NDArray[np.bool_]
+Indices = NDArray[np.int64]
+
+
+class Wishes:
+    """What a height should keep where one can be chosen: `spare` of every rule that binds a search, and a hang length.
+
+    Straight above and below where the array is on plan, which it needs.
+    """
+
+    def __init__(self, scene: Scene, array: Array, measures: Sequence[Measure]) -> None:
+        assert array.at_m is not None
+        self._xy = array.at_m
+        self._binding = [one for one in measures if one.binds]
+        hangs = array.profile.mount == "pendant"
+        self._highest_m = height_span_m(scene, array)[1] - LEAST_HANG_M if hangs else math.inf
+
+    def kept(self, heights_m: Floats, asked: Bools) -> Indices:
+        """(h,) how many of the wishes each height keeps; 0 where it is not `asked` (h,)."""
+        found = np.zeros(len(heights_m), np.int64)
+        at = self._at(heights_m[asked])
+        kept = (at[:, 2] <= self._highest_m + MET_M).astype(np.int64)
+        for measure in self._binding if len(at) else ():
+            kept += measure.least(at, up_to_m=2 * SPARE_M) >= SPARE_M - MET_M
+        found[asked] = kept
+        return found
+
+    def tight(self, height_m: float) -> tuple[Limit, ...]:
+        """The rules, each with its thing, that have less than `spare` left at a height, the least first."""
+        at, found = self._at(np.array([height_m])), []
+        for measure in self._binding:
+            for column, left in enumerate(measure.signed(at)[0].tolist()):
+                if left < SPARE_M - MET_M:
+                    rule = measure.deciding(column, height_m).rule.id
+                    found.append((left, Limit("rule", measure.against[column].thing, rule)))
+        return tuple(dict.fromkeys(limit for _, limit in sorted(found, key=lambda one: one[0])))
+
+    def hangs_short(self, height_m: float) -> bool:
+        """Whether a hung body has less than the least length to hang by at a height."""
+        return height_m > self._highest_m + MET_M
+
+    def _at(self, heights_m: Floats) -> Floats:
+        x, y = self._xy
+        return np.column_stack([np.full(len(heights_m), x), np.full(len(heights_m), y), heights_m])
+
+
+def best_of(covered: Sequence[int], kept: Indices, margin_m: Floats, allowed: Bools) -> int | None:
+    """The index of the best height that is allowed; None without one."""
+    places = np.flatnonzero(allowed).tolist()
+    return max(places, key=lambda k: (covered[k], kept[k], margin_m[k]), default=None)
