@@ -160,7 +160,9 @@ seats: [{around: T1}]
 profiles: {p: {mount: pendant, body: {diameter: 0.3, height: 0.04}, bands: {one: [24, 69]}, reach: [0.8, 3.4]}}
 arrays: [{id: A1, profile: p, at: [3, 2], height: 2.2, band: one}]
 """
-SPRINKLER = "overhead: [{id: SP1, kind: sprinkler, at: [3.6, 2], below: 0.05, size: [0.06], depth: 0.05, spray: standard}]\n"
+SPRINKLER = """\
+overhead: [{id: SP1, kind: sprinkler, at: [3.6, 2], below: 0.05, size: [0.06], depth: 0.05, spray: standard}]
+"""
 
 
 def best(scene):
@@ -170,8 +172,8 @@ def best(scene):
     # one answer in every output: what people read is the best of the slider's heights
     assert table.heights_m[on_offer.best] == band.offered_m
     assert (on_offer.tight, on_offer.hangs_short) == (band.tight, band.hangs_short)
-    left = {one.key[0]: one.signed_m(np.array([[*row.at_m, band.best_allowed_m]]))[0] for one in rules_of(scene)}
-    return band, min(left.values())
+    at = np.array([[*row.at_m, band.best_allowed_m]])
+    return band, min(float(one.signed_m(at)[0]) for one in rules_of(scene))
 
 
 def rules_of(scene):
