@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import hashlib
+import html
 import html.parser
 import json
 import os
@@ -13,6 +14,7 @@ import subprocess
 import sys
 import time
 import zipfile
+from importlib.resources import files
 from pathlib import Path
 
 import numpy as np
@@ -47,8 +49,6 @@ class Links(html.parser.HTMLParser):
 @pytest.fixture(scope="module")
 def heron(tmp_path_factory):
     """A whole handover of the small room, with pictures, made once."""
-    from importlib.resources import files
-
     from viz.handover import Settings, hand_over_many
 
     folder = tmp_path_factory.mktemp("handover")
@@ -232,22 +232,56 @@ def test_where_nothing_can_be_drawn_the_rest_is_made_and_it_says_so(rooms, run, 
     assert "No pictures: " in (rooms / "out" / "index.html").read_text("utf-8")
 
 
-def test_several_rooms_get_a_folder_each_and_one_mistake_stops_no_other(rooms, run):
-    (rooms / "bad.yaml").write_text("overtable: 1\nname: <b>x</b>\n")
-    specs = [rooms / f"{name}.yaml" for name in ("weir", "bad", "heron")]
-    code, out, err = run("handover", *specs, "-o", rooms / "out", "--no-pictures")
-    assert code == 2
-    assert "bad.yaml:1" in err
-    assert "Weir Room: Fail." in out
-    assert "Heron Room: Pass." in out
-    assert sorted(p.name for p in (rooms / "out").iterdir() if p.is_dir()) == ["heron", "weir"]
-    index = (rooms / "out" / "index.html").read_text("utf-8")
+@pytest.fixture(scope="module")
+def project(tmp_path_factory):
+    """A project handed over once: a room that fails, a file that is none, and two passing rooms of one file name."""
+    folder = tmp_path_factory.mktemp("project")
+    for name in ("weir.yaml", "heron.yaml", "devices.yaml", "x/heron.yaml", "x/devices.yaml"):
+        (folder / name).parent.mkdir(exist_ok=True)
+        (folder / name).write_bytes(files("scenes.rooms").joinpath(Path(name).name).read_bytes())
+    (folder / "bad.yaml").write_text("overtable: 1\nname: <b>x</b>\n")
+    specs = ("weir.yaml", "bad.yaml", "heron.yaml", "x/heron.yaml")
+    done = subprocess.run(
+        [sys.executable, "-m", "viz.commands", "handover", *specs, "-o", "out", "--no-pictures"],
+        cwd=folder,
+        env={**os.environ, "PYTHONPATH": str(REPO)},
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    return done, folder / "out"
+
+
+def test_several_rooms_get_a_folder_each_and_one_mistake_stops_no_other(project):
+    done, folder = project
+    assert done.returncode == 2
+    assert "bad.yaml:1" in done.stderr
+    assert "Weir Room: Fail." in done.stdout
+    assert "Heron Room: Pass." in done.stdout
+    # rooms of one name get a folder each
+    assert sorted(p.name for p in folder.iterdir() if p.is_dir()) == ["heron", "heron-2", "weir"]
+    index = (folder / "index.html").read_text("utf-8")
     links = Links()
     links.feed(index)
-    assert links.found == ["weir/index.html", "heron/index.html", "schedule.csv"]
+    assert links.found == ["weir/index.html", "heron/index.html", "heron-2/index.html", "schedule.csv"]
     assert "8 of 12" in index
-    summary = json.loads((rooms / "out" / "rooms.json").read_text("utf-8"))
-    assert [row["room"] for row in summary] == ["Weir Room", "Heron Room"]
+    summary = json.loads((folder / "rooms.json").read_text("utf-8"))
+    assert [row["room"] for row in summary] == ["Weir Room", "Heron Room", "Heron Room"]
+
+
+def test_the_index_of_a_project_holds_the_room_that_fails_and_lists_every_schedule(project):
+    done, folder = project
+    hold = "Not for installation: 2 of 12 talkers not covered, 2 covered only upright"
+    index = html.unescape((folder / "index.html").read_text("utf-8"))
+    assert index.count(hold) == done.stdout.count(hold) == 1
+    with (folder / "schedule.csv").open(encoding="utf-8", newline="") as stream:
+        held = [(row["room"], row["hold"]) for row in csv.DictReader(stream)]
+    assert held == [("Weir Room", hold), ("Heron Room", ""), ("Heron Room", "")]
+    # each caution once; those of some rooms with their names
+    asbestos = re.findall(r"<p>([^<]*)<b>Asbestos\.</b>", index)
+    sprinklers = re.findall(r"<p>([^<]*)<b>Sprinkler spray\.</b>", index)
+    assert asbestos == [""]
+    assert sprinklers == ["Weir Room: ", "Heron Room, Heron Room: "]
 
 
 def test_the_pages_still_is_small(heron):
@@ -356,18 +390,6 @@ def test_the_spec_handed_over_is_the_bytes_that_were_reviewed(rooms, monkeypatch
         (rooms / "out" / "heron.yaml").read_bytes(),
         (rooms / "out" / "devices.yaml").read_bytes(),
     ) == before
-
-
-def test_rooms_of_one_name_get_a_folder_each(rooms, run):
-    for folder in ("x", "y"):
-        (rooms / folder).mkdir()
-        for name in ("heron.yaml", "devices.yaml"):
-            (rooms / folder / name).write_bytes((rooms / name).read_bytes())
-    (rooms / "heron.yaml").rename(rooms / "heron-2.yaml")
-    specs = (rooms / "x" / "heron.yaml", rooms / "y" / "heron.yaml", rooms / "heron-2.yaml")
-    assert run("handover", *specs, "-o", rooms / "out", "--no-pictures")[0] == 0
-    folders = sorted(path.name for path in (rooms / "out").iterdir() if path.is_dir())
-    assert folders == ["heron", "heron-2", "heron-3"]
 
 
 def test_a_dead_worker_and_a_full_disk_are_the_machines_fault(rooms, run, monkeypatch):

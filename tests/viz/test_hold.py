@@ -175,21 +175,3 @@ def test_a_change_sheet_of_a_room_that_fails_carries_it(run, rooms, tmp_path):
     for page in pages_of(tmp_path / "out" / "changes.pdf"):
         assert holds(page)
         assert holds(page, WORD)
-
-
-def test_the_index_of_a_project_holds_the_room_that_fails_and_lists_every_schedule(run, rooms, tmp_path):
-    out = tmp_path / "out"
-    code, printed, err = run(
-        "handover", rooms / "weir.yaml", rooms / "heron.yaml", "-o", out, "--no-pictures"
-    )
-    assert code == 1, err
-    index = html.unescape((out / "index.html").read_text("utf-8"))
-    assert index.count(HOLD) == printed.count(HOLD) == 1
-    with (out / "schedule.csv").open(encoding="utf-8", newline="") as stream:
-        held = {row["room"]: row["hold"] for row in csv.DictReader(stream)}
-    assert held == {"Weir Room": HOLD, "Heron Room": ""}
-    # each caution once; those of one room with its name
-    asbestos = re.findall(r"<p>([^<]*)<b>Asbestos\.</b>", index)
-    sprinklers = re.findall(r"<p>([^<]*)<b>Sprinkler spray\.</b>", index)
-    assert asbestos == [""]
-    assert sprinklers == ["Weir Room: ", "Heron Room: "]
