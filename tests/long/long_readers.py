@@ -8,11 +8,14 @@ import subprocess
 from importlib.resources import files
 from pathlib import Path
 
+import ifcopenshell
+import ifcopenshell.validate
 import pytest
 
 from scenes.dossier import Dossier
 from scenes.room.build import read_scene
 from viz.handover import Settings, hand_over_many
+from viz.ifc import ifc_text
 
 ROOMS = Path(str(files("scenes.rooms")))
 NAMES = ("heron", "loft", "weir", "ferry")
@@ -46,6 +49,16 @@ def handed_over(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPat
     )
     assert (len(made), wrong) == (1, [])
     return request.param, folder
+
+
+@pytest.mark.parametrize("name", ["heron", "loft"])
+def test_the_model_breaks_no_rule_of_its_schema(name: str, tmp_path: Path) -> None:
+    """As tests/viz/test_ifc.py asks of the other two rooms."""
+    path = tmp_path / "room.ifc"
+    path.write_text(ifc_text(Dossier(read_scene(ROOMS / f"{name}.yaml"))), "utf-8")
+    logger = ifcopenshell.validate.json_logger()
+    ifcopenshell.validate.validate(ifcopenshell.open(str(path)), logger, express_rules=True)
+    assert logger.statements == []
 
 
 def test_drawings_are_read_by_another_parser(node: Path, handed_over: tuple[str, Path]) -> None:

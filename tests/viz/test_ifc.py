@@ -58,8 +58,10 @@ def scene(request: pytest.FixtureRequest) -> Scene:
     return read_scene(ROOMS / f"{request.param}.yaml")
 
 
-def test_the_model_breaks_no_rule_of_its_schema(scene: Scene, tmp_path: Path) -> None:
-    _, model = written(scene, tmp_path)
+@pytest.mark.parametrize("name", ["weir", "ferry"])
+def test_the_model_breaks_no_rule_of_its_schema(name: str, tmp_path: Path) -> None:
+    """The rooms with most in them; heron and loft are in .ci/long readers."""
+    _, model = written(read_scene(ROOMS / f"{name}.yaml"), tmp_path)
     logger = ifcopenshell.validate.json_logger()
     ifcopenshell.validate.validate(model, logger, express_rules=True)
     assert logger.statements == []

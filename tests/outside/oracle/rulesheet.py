@@ -147,6 +147,11 @@ class Sheet:
             a for a in room.arrays if a.id != array.id and a.at is not None and a.height is not None
         ]
 
+    @property
+    def through(self) -> float:
+        """Up to where a cable hangs in the room or in its ceiling."""
+        return self.room.ceiling + (0.0 if self.room.kind == "open" else TILE_M)
+
     def demands(self) -> list[Demand]:
         """Every demand, those switched off too."""
         return [
@@ -186,7 +191,7 @@ class Sheet:
         for one in self.room.obstacles:
             yield one.id, "obstacle", solids_of(one), None
         for other in self.others:
-            yield other.id, "other-array", array_solids(other, self.room.ceiling), None
+            yield other.id, "other-array", array_solids(other, self.through), None
 
     def _kept_away(self) -> Iterator[Demand]:
         for id, rule, solids, own in self._things():
@@ -199,9 +204,8 @@ class Sheet:
                 yield self._demand(rule, id, part, distance(hanging, solids, need), own is not None)
 
     def _touch(self) -> Iterator[Demand]:
-        through = self.room.ceiling + (0.0 if self.room.kind == "open" else TILE_M)
         parts = {"body": self.body}
-        cable = cable_of(self.array, through)
+        cable = cable_of(self.array, self.through)
         if cable is not None:
             parts["cable"] = cable
         for id, _, solids, _ in self._things():
