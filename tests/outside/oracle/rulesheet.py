@@ -383,7 +383,7 @@ class Sheet:
             required = np.full(len(low), need["headroom"])
             if not tops.is_empty:
                 over = self._wholly_over(tops, positions)
-                required[over & (low < required)] = np.nan
+                required[over & (low < required - MET_M)] = np.nan
             return Measured(required, low, np.ones(len(low), bool))
 
         yield self._demand("wall", "walls", "body", self._from_walls(need["wall"]), "wall" in limits)
