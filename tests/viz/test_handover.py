@@ -16,6 +16,7 @@ import time
 import zipfile
 from importlib.resources import files
 from pathlib import Path
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -59,6 +60,20 @@ def heron(tmp_path_factory):
     )
     assert not wrong
     return rooms[0], folder / "out"
+
+
+@pytest.fixture
+def quick(monkeypatch):
+    """The documents that take long are a line each: for tests of which file lies where."""
+    import viz.page
+    import viz.report
+    import viz.sheets
+
+    pdf = b"%PDF\ntrailer <</ID[(" + b"A" * 24 + b")(" + b"A" * 24 + b")]>>\nstartxref\n0\n%%EOF\n"
+    none = SimpleNamespace(sheets=(), pdf=pdf, dxf="0")
+    monkeypatch.setattr(viz.sheets, "sheets", lambda *_, **__: none)
+    monkeypatch.setattr(viz.report, "report_pdf", lambda *_, **__: pdf)
+    monkeypatch.setattr(viz.page, "page", lambda *_, **__: "<!doctype html>")
 
 
 def test_everything_is_there_and_the_index_links_all_of_it(heron):
@@ -346,7 +361,7 @@ def test_two_rooms_compared_as_one_are_remarked_upon(rooms, run):
     assert run("check", "--changes", heron, renamed)[2] == ""
 
 
-def test_made_again_a_persons_files_stay_and_are_told(rooms, run):
+def test_made_again_a_persons_files_stay_and_are_told(quick, rooms, run):
     # a try-out: a rerun took `comments.docx` and `photos/` away without a word
     arguments = ("handover", rooms / "heron.yaml", "-o", rooms / "out", "--no-pictures", "--zip")
     assert run(*arguments)[0] == 0
@@ -367,7 +382,7 @@ def test_made_again_a_persons_files_stay_and_are_told(rooms, run):
     assert (rooms / "out" / "data" / "heads.csv").read_text() == "corrected by hand"
 
 
-def test_the_spec_handed_over_is_the_bytes_that_were_reviewed(rooms, monkeypatch):
+def test_the_spec_handed_over_is_the_bytes_that_were_reviewed(quick, rooms, monkeypatch):
     # a try-out: edited between reading and copying, the copy said 2.60 m and the review 2.2 m
     import viz.handover
     from viz.handover import Settings, hand_over_many
@@ -413,7 +428,7 @@ def test_a_dead_worker_and_a_full_disk_are_the_machines_fault(rooms, run, monkey
 
 
 @pytest.mark.parametrize("name", ["page.html", "data", "devices.yaml"])
-def test_a_spec_of_any_name_takes_no_other_files_place(rooms, run, name):
+def test_a_spec_of_any_name_takes_no_other_files_place(quick, rooms, run, name):
     folder = rooms / "rooms"
     folder.mkdir()
     spec = folder / name
