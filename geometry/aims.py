@@ -16,13 +16,13 @@ from __future__ import annotations
 import math
 from abc import ABC, abstractmethod
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import ClassVar, Literal
 
 import numpy as np
 
 from geometry.band import ON_EDGE_M, Floats
 from geometry.hearing import Bools, Figures, Hearing, Indices
+from geometry.records import record
 
 AimName = Literal["near", "tolerance", "margin", "centre", "most"]
 Unit = Literal["m", "deg", "persons"]
@@ -44,7 +44,7 @@ WORST_M = RANK_M * WEIGHT_STEP / 4
 """Margins below minus this count as this."""
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Aim(ABC):
     """One aim: how it scores, and what a place must have to count at all.
 
@@ -122,7 +122,7 @@ class Aim(ABC):
         return min(score for _, score in parts)
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Reach:
     """How far positions may be from centres, and what no head can have in a band.
 
@@ -135,7 +135,7 @@ class Reach:
     caps_m: Floats
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Margin(Aim):
     """The largest least margin."""
 
@@ -148,7 +148,7 @@ class Margin(Aim):
         return figures.margin_m
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Tolerance(Aim):
     """The largest ball in which everybody stays covered and seen and every rule but stops holds."""
 
@@ -162,7 +162,7 @@ class Tolerance(Aim):
         return min(figures.margin_m, figures.spare_m)
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class OfEachHead(Aim):
     """An aim that is made of one number per head, whatever the others have: its distance, its angle."""
 
@@ -175,7 +175,7 @@ class OfEachHead(Aim):
         """The score from the numbers of all heads, (..., heads)."""
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Near(OfEachHead):
     """The smallest worst distance among places with a least margin of `needs_margin_m`."""
 
@@ -211,7 +211,7 @@ class Near(OfEachHead):
         return max(-score, 0.0)
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Centre(OfEachHead):
     """The smallest RMS off-centre with everybody covered."""
 
@@ -256,7 +256,7 @@ class Centre(OfEachHead):
         return -math.sqrt(sum(count * min(score, 0.0) ** 2 for count, score in parts) / heads)
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Most(Aim):
     """The most persons covered and seen, by weight; of as many the largest margin among them.
 

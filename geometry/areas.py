@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike
 
 from geometry.clearance import BLOCK, Floats, Hanging, outline_gap, rectangle_distance
+from geometry.records import record
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@record(frozen=True, slots=True, eq=False)
 class Edges:
     """The edges of an area's outlines as arrays, made once by `edges_of` for many calls.
 

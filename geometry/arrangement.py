@@ -10,7 +10,7 @@ from __future__ import annotations
 import math
 import time
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Literal
 
 import numpy as np
@@ -25,6 +25,7 @@ from geometry.hearing import UNSEEN_M, Figures
 from geometry.kind import Position
 from geometry.placement import Effort, Solution, search
 from geometry.problem import ArrangementProblem
+from geometry.records import record
 
 IN_VAIN = 2
 """So many more arrays, each without more margin for it, end the search for a number that does."""
@@ -32,7 +33,7 @@ IN_VAIN = 2
 GaveWayWhy = Literal["too little margin", "not covered", "none allowed", "unresolved"]
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class GaveWay:
     """Why another aim than the first asked for was taken.
 
@@ -49,7 +50,7 @@ class GaveWay:
     best_m: float | None
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class CountProof:
     """What is proven of the fewest arrays.
 
@@ -66,7 +67,7 @@ class CountProof:
     tried: int | None
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Stand:
     """One array of an arrangement, with the heads it serves, those it gives a margin of 0 or more, and its figures.
 
@@ -79,7 +80,7 @@ class Stand:
     figures: Figures | None
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@record(frozen=True, slots=True, eq=False)
 class Arrangement:
     """Arrays placed together by every aim asked for, and the one taken.
 
@@ -122,7 +123,7 @@ class Arrangement:
         return sum(solution.evaluations for solution in self.by_aim.values())
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Told:
     """What is told while arrays are sought: a search's own progress, or the round of a proof by its name."""
 
@@ -131,7 +132,7 @@ class Told:
     round: int = 0
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@record(frozen=True, slots=True, eq=False)
 class Wish:
     """How arrays are to be sought.
 

@@ -19,10 +19,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
+
+from geometry.records import record
 
 Floats = NDArray[np.float64]
 
@@ -39,7 +40,7 @@ COLUMNS = 1 << 12
 """Longest row of a block: rows this long are worked through at full speed, longer ones gain nothing."""
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Band:
     """An elevation band with its reach, checked at birth.
 

@@ -31,6 +31,7 @@ from geometry.candidates import Incumbent, settle_ties
 from geometry.constraint import Key
 from geometry.hearing import UNSEEN_M, Bools, Indices
 from geometry.question import FLAT_M, Demand, Question
+from geometry.records import record
 from geometry.shadow import sides_for
 
 Outcome = Literal["certified", "none allowed", "unresolved"]
@@ -78,7 +79,7 @@ class Leaves:
             ]
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@record(frozen=True, slots=True, eq=False)
 class Searched:
     """How a search ended. `bound` is None when nothing is allowed, at_m when no allowed place was seen."""
 
@@ -91,7 +92,7 @@ class Searched:
     caps_m: Floats
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Progress:
     """How far a search has come: values computed, what no place can beat, the best place's value.
 
@@ -105,7 +106,7 @@ class Progress:
     best: float | None
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Task:
     """How a search is to be made.
 
@@ -131,7 +132,7 @@ def branch_and_bound(question: Question, task: Task, start: Sequence[tuple[Float
     return _Tree(question, task).searched(start)
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@record(frozen=True, slots=True, eq=False)
 class _Rows:
     """The open (cell, band) pairs of one size: whole-number cells, what is known at their centres, and which
     demands (n, m) are met all over the cell."""

@@ -3,16 +3,16 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from typing import Any
 
 from geometry.aims import AimName
 from geometry.band import Floats
 from geometry.hearing import Hearing
+from geometry.records import record
 from geometry.shapes import Blocker, Box, Cylinder
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@record(frozen=True, slots=True, eq=False)
 class Certificate:
     """The leaves of a search: cells of one size, one band and one reason together, as plain data.
 

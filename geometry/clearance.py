@@ -16,11 +16,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from geometry.records import record
 from geometry.shapes import Box, Cylinder, Disc, Point2, Point3, Segment, Shape
 
 Floats = NDArray[np.float64]
@@ -39,7 +40,7 @@ GOLDEN_STEPS = 44
 """Golden-section steps for slanted shapes: what is left of the length is 0.618^44, under 1e-9."""
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Hanging:
     """What moves with the acoustic centre: a body, or the cable above it.
 
@@ -105,7 +106,7 @@ def hanging_from(solid: Box | Cylinder) -> Hanging:
     return Hanging(size_m=solid.size_m[:2], turn_deg=solid.turn_deg, below_m=half, above_m=half)
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Throw:
     """The light between a projector's lens and its picture: every straight line between the two.
 
@@ -124,7 +125,7 @@ class Throw:
             raise ValueError(f"Throw picture is {self.width_m} by {self.height_m} m; both must be 0 or more")
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@record(frozen=True, slots=True, eq=False)
 class Surroundings:
     """Shapes stacked into arrays once, so that thousands of positions cost no loop over shapes.
 
@@ -165,7 +166,7 @@ class Surroundings:
         )
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class _Slices:
     """A shape that is an upright rectangle at each t in 0..1, its middle and half extents linear in t."""
 

@@ -4,15 +4,15 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass
 
 from geometry.band import Floats
+from geometry.records import record
 
 Key = tuple[str | int, ...]
 """What a constraint is about, e.g. a rule's id and the part it binds. Compared as a whole, never read as text."""
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Constraint:
     """A demand on the acoustic centre: `signed_m` takes (n, 3) and gives (n,), met where >= 0.
 
@@ -27,7 +27,7 @@ class Constraint:
     stop: bool = False
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class SearchBox:
     """The box of possible positions of the acoustic centre; a held coordinate has low = high."""
 

@@ -18,7 +18,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -32,6 +31,7 @@ from geometry.kind import Position
 from geometry.placement import search
 from geometry.problem import ArrangementProblem
 from geometry.question import Question
+from geometry.records import record
 from geometry.set_cover import largest_cover, maximal_sets, smallest_cover
 from geometry.shadow import SIDES
 
@@ -49,7 +49,7 @@ LARGE_ENTRIES = 60_000
 """Covers with more entries than this are bounded by their relaxation when what is asked for is bisected."""
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Thoroughness:
     """How hard to try.
 
@@ -63,7 +63,7 @@ class Thoroughness:
     gap_m: float = GAP_M
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@record(frozen=True, slots=True, eq=False)
 class Sets:
     """What one array can serve at most: sets (m, n) of heads, the kind of each, and the cell each came from."""
 
@@ -76,7 +76,7 @@ class Sets:
         return Sets(self.w, self.heads[which], self.kind[which], self.cell[which])
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@record(frozen=True, slots=True, eq=False)
 class _Cells:
     """Cells of one size: centres (m, 3), half size (3,), and which coordinates are free (3,)."""
 

@@ -10,7 +10,7 @@ end.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import Literal
 
 import numpy as np
@@ -27,6 +27,7 @@ from geometry.band import (
     range_and_drop,
     slack,
 )
+from geometry.records import record
 
 State = Literal["covered", "marginal", "missed"]
 Reason = Literal["too steep", "too shallow", "too near", "too far"]
@@ -34,7 +35,7 @@ REASONS: tuple[Reason, ...] = ("too near", "too far", "too shallow", "too steep"
 """In the order of the four edge numbers."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@record(frozen=True, slots=True, eq=False)
 class Heads:
     """Talkers as columns. n heads, k >= n rows (k > n only where somebody walks).
 
@@ -192,7 +193,7 @@ class Heads:
         return np.stack([nearest, np.maximum(from_start, _apart(xy_m, end))])
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@record(frozen=True, slots=True, eq=False)
 class Legs:
     """Straight ways walked at one mouth height: w of them.
 
@@ -261,7 +262,7 @@ def least_margins(band: Band, positions_m: Floats, heads: Heads, *, exact: bool 
     return least
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@record(frozen=True, slots=True, eq=False)
 class Coverage:
     """How each head stands to each array: every field is (arrays, heads).
 

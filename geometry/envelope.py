@@ -7,7 +7,6 @@ no triangle which way it faces: over a place the lowest face is the underside, h
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Any, Final
 
 import numpy as np
@@ -16,6 +15,7 @@ from numpy.typing import NDArray
 from shapely.geometry import Polygon
 
 from geometry.outlines import half_plane, pieces, together
+from geometry.records import record
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -30,7 +30,7 @@ SAME_SLOPE: Final = 1e-3
 """Rise over run below which a face is level, and by which slopes may differ and still be one."""
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Plane:
     """z = a x + b y + c."""
 
@@ -48,7 +48,7 @@ class Plane:
         return np.asarray(points[:, 0] * self.a + points[:, 1] * self.b + self.c)
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Patch:
     """A planar face over a plan area; `mark` is whatever its maker wants to know it by."""
 

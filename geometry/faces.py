@@ -3,20 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Any, Final
 
 import numpy as np
 import shapely
 from shapely.geometry import Polygon
 
+from geometry.records import record
 from geometry.shapes import Point2
 
 GRID_M: Final = 0.001
 """Ends of lines nearer than this meet."""
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class Faces:
     """The closed areas between lines, largest first, and the loose ends of lines that close nothing."""
 

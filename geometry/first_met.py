@@ -6,11 +6,11 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
 from geometry.coverage import Heads
+from geometry.records import record
 from geometry.shapes import Blocker, Box, Cylinder
 from geometry.sight import GRAZE_M, Floats, crossings
 
@@ -23,7 +23,7 @@ INWARDS = 0.01
 SMALL = 1e-12
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@record(frozen=True, slots=True, eq=False)
 class Met:
     """A line from a place to `mouth_m` (3,) that enters a solid at `at_m` (3,), `way_m` from the place."""
 

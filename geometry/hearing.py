@@ -8,13 +8,14 @@ number of calls, not in the sums.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from geometry.band import Band, Floats, balanced_heights, edge_table, least_by_band, pair_slack
 from geometry.coverage import Heads, Legs, least_margins
+from geometry.records import record
 
 Bools = NDArray[np.bool_]
 Indices = NDArray[np.int64]
@@ -26,7 +27,7 @@ UNSEEN_M = -1e3
 """The margin of a head that a position does not see: worse than any distance in a room."""
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Figures:
     """What a place, or several together, comes to; all exact.
 
@@ -46,7 +47,7 @@ class Figures:
     covered_margin_m: float
 
 
-@dataclass(frozen=True, eq=False)
+@record(frozen=True, eq=False)
 class Hearing:
     """Heads and bands with everything prepared.
 

@@ -19,7 +19,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
@@ -27,6 +26,7 @@ from numpy.typing import ArrayLike
 
 from geometry.band import ON_EDGE_M, Band, Floats, slack
 from geometry.coverage import Heads, Reason
+from geometry.records import record
 
 Cause = Literal["out of reach", "band", "ceiling", "floor", "disagree"]
 
@@ -37,7 +37,7 @@ SEARCHED_TO_M = 1e-3
 """How close to the best the search comes where no height gives a slack of 0 (see `best_height`)."""
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class HeightInterval:
     """The heights of the acoustic centre that keep the slack asked for, metres above the finished floor.
 
@@ -63,7 +63,7 @@ class HeightInterval:
         return self.cause is not None
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class BestHeight:
     """The height of the acoustic centre with the largest least margin, and that margin, metres.
 

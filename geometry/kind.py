@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from geometry.band import Band
 from geometry.constraint import Constraint, SearchBox
+from geometry.records import record
 from geometry.shapes import Blocker
 
 Point = tuple[float, float, float]
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class ArrayKind:
     """Arrays that may take each other's place; `count` is how many there are (None: any number).
 
@@ -37,7 +36,7 @@ class ArrayKind:
         return self.box.low_m == self.box.high_m
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Position:
     """Where one array is: the acoustic centre, the band within its kind, and the kind."""
 

@@ -15,7 +15,6 @@ from __future__ import annotations
 import itertools
 import math
 from collections.abc import Callable
-from dataclasses import dataclass
 from typing import TypeVar
 
 import numpy as np
@@ -23,6 +22,7 @@ from numpy.typing import ArrayLike
 
 from geometry.band import ON_EDGE_M, Band, Floats
 from geometry.coverage import Heads
+from geometry.records import record
 from geometry.region import annuli
 
 FINE_M = 1e-6
@@ -31,7 +31,7 @@ FINE_M = 1e-6
 Cause = TypeVar("Cause")
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class OffBy:
     """How far the acoustic centre is off at most: ±sideways_m along plan x and y, up_m up and down_m down."""
 

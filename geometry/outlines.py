@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from typing import Any, Final
 
 import numpy as np
@@ -17,6 +16,8 @@ from numpy.typing import NDArray
 from shapely.geometry import LineString, Polygon, box
 from shapely.geometry.polygon import orient
 from shapely.ops import split
+
+from geometry.records import record
 
 Floats = NDArray[np.float64]
 Point = tuple[float, float]
@@ -29,7 +30,7 @@ ROUND_CORNERS: Final = 8
 """Corners from which a polygon may be a circle drawn in chords."""
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Straightened:
     """An outline with fewer corners: the polygon (anticlockwise), how far its edge moved, corners left out."""
 
@@ -38,7 +39,7 @@ class Straightened:
     left_out: int
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Rectangle:
     """A rectangle on plan: its middle, its extents along its own axes, the plan angle of the first, degrees."""
 
@@ -47,7 +48,7 @@ class Rectangle:
     turn_deg: float
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Circle:
     """A circle on plan."""
 

@@ -11,7 +11,7 @@ from __future__ import annotations
 import math
 import time
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from functools import partial
 
 import numpy as np
@@ -25,6 +25,7 @@ from geometry.coverage import Heads
 from geometry.hearing import Figures, Hearing
 from geometry.kind import ArrayKind, Position
 from geometry.question import Question, line_demand
+from geometry.records import record
 from geometry.shadow import Sight
 
 PRESSING_M = 0.002
@@ -33,7 +34,7 @@ MARGIN: Key = ("margin",)
 """Stands among the constraints' keys for the margin that an aim asks for."""
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Effort:
     """How hard to search: most (cell, band) values to compute, and the share of the aim's gap to close.
 
@@ -46,7 +47,7 @@ class Effort:
     progress: Callable[[Progress], None] | None = None
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@record(frozen=True, slots=True, eq=False)
 class Solution:
     """The arrays by one aim, with what is proven about them.
 
@@ -147,7 +148,7 @@ def _of_margin(aim: Aim) -> bool:
     return not math.isfinite(aim.needs_margin_m) and not aim.counts_heads
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@record(frozen=True, slots=True, eq=False)
 class Prepared:
     """Heads with a kind's bands, and the lines to them past its blockers (None: nothing can hide them)."""
 

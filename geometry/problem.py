@@ -9,7 +9,7 @@ from __future__ import annotations
 import itertools
 import math
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 
 import numpy as np
 
@@ -21,6 +21,7 @@ from geometry.hearing import UNSEEN_M, Bools, Figures, Hearing, Indices
 from geometry.kind import ArrayKind, Position
 from geometry.placement import Effort, Prepared, Solution, question_of, search
 from geometry.question import Demand, Question, line_demand
+from geometry.records import record
 from geometry.shadow import Sight
 from geometry.shapes import Blocker
 from geometry.sight import hidden
@@ -38,7 +39,7 @@ Bodies = Callable[[int, Floats], Sequence[Blocker]]
 """The solids that an array of one kind at a position (3,) is: what hides people from the other arrays."""
 
 
-@dataclass(frozen=True, eq=False)
+@record(frozen=True, eq=False)
 class ArrangementProblem:
     """Heads, kinds of arrays, what arrays must keep from each other, and what they hide from each other.
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import itertools
 import math
 from collections.abc import Callable
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 
 import numpy as np
 
@@ -15,6 +15,7 @@ from geometry.constraint import Constraint, Key
 from geometry.coverage import Heads, cover
 from geometry.hearing import UNSEEN_M, Bools, Figures, Hearing, Indices
 from geometry.heights import height_intervals
+from geometry.records import record
 from geometry.shadow import Sight, sides_for
 from geometry.shapes import Cylinder
 
@@ -24,7 +25,7 @@ TRACES = 8
 """Most steps towards the first allowed height of a column; what is not there by then is left to the cells."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@record(frozen=True, slots=True, eq=False)
 class Demand:
     """One thing that binds a place, as the search asks it.
 
@@ -58,7 +59,7 @@ class Demand:
         return self.judged(positions, wanted, least_m + self.keep_m) - self.keep_m
 
 
-@dataclass(frozen=True, eq=False)
+@record(frozen=True, eq=False)
 class Question:
     """Everything a search asks of a set of positions, prepared once.
 

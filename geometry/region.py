@@ -19,7 +19,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -27,6 +26,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from geometry.band import ON_EDGE_M, Band, Floats
 from geometry.coverage import Heads, least_margins
+from geometry.records import record
 
 if TYPE_CHECKING:
     from shapely.geometry.base import BaseGeometry
@@ -42,7 +42,7 @@ Polygon = tuple[Floats, tuple[Floats, ...]]
 """An outline (k, 2), anticlockwise and not closed, and its holes, clockwise."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@record(frozen=True, slots=True, eq=False)
 class Region:
     """Plan places of the acoustic centre from which everybody is covered.
 
@@ -266,7 +266,7 @@ def _common_annulus(heads: Heads, inner: Floats, outer: Floats, tolerance: float
 # ---- the shadow over all heights ------------------------------------------------------------------
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@record(frozen=True, slots=True, eq=False)
 class _Heights:
     """The lower and upper height that each row allows at a plan place, for a slack changed by some amount."""
 

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
 from geometry.band import Floats
 from geometry.hearing import Bools, Indices
+from geometry.records import record
 
 NODE_ENTRIES = 400_000
 """Covers with this many entries (sets x heads) are given one node of the solver's tree, half as many four."""
@@ -50,7 +50,7 @@ def maximal_sets(sets: Bools, kind: Indices | None = None) -> Indices:
     return np.sort(np.concatenate(kept))
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@record(frozen=True, slots=True, eq=False)
 class Cover:
     """A smallest cover: indices of the chosen sets (None if there is none), and a proven lower bound of their number."""
 
@@ -108,7 +108,7 @@ def smallest_cover(
     return Cover(chosen, len(chosen) if answer.status == 0 and not any_will_do else least)
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@record(frozen=True, slots=True, eq=False)
 class LargestCover:
     """The most that so many sets hold: the sets chosen, the elements counted (n,), and a proven most weight."""
 

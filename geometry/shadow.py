@@ -20,7 +20,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import Literal
 
 import numpy as np
@@ -28,6 +28,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from geometry.band import ON_EDGE_M, Floats
 from geometry.coverage import Heads
+from geometry.records import record
 from geometry.shapes import Blocker, Box, Cylinder
 from geometry.sight import GRAZE_M, hidden, sides_of
 
@@ -46,7 +47,7 @@ ROUGH = 0.1
 """A prism will do whose sides stand off the cylinder by no more than this share of a cell's radius."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@record(frozen=True, slots=True, eq=False)
 class Planes:
     """The planes of one solid's shadows: hidden behind all planes of one row, normal · a + offset < 0.
 
@@ -85,7 +86,7 @@ class Planes:
         return Planes(self.normals[which], self.offsets[which], start)
 
 
-@dataclass(frozen=True, eq=False)
+@record(frozen=True, eq=False)
 class Sight:
     """Heads and what may hide them. Solids without thickness hide nothing and are left out.
 
@@ -318,7 +319,7 @@ Candidates = tuple[Floats, Floats, Bools]
 mouth of the row reaches less: whether the plane parts the two."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@record(frozen=True, slots=True, eq=False)
 class _Mouths:
     """The convex sets of mouths: plan places (rows, 1 or 2, 2) of a way's ends, heights (rows, 1 or 2)."""
 

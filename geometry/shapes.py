@@ -7,7 +7,8 @@ finished floor); turns are degrees anticlockwise about the vertical through the 
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+
+from geometry.records import record
 
 Point2 = tuple[float, float]
 Point3 = tuple[float, float, float]
@@ -16,7 +17,7 @@ CONVEX_M2 = 1e-9
 """A corner that turns the wrong way by no more than this (twice a triangle's area) is rounding."""
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Box:
     """An upright box: middle, full extents before the turn, and the turn on plan."""
 
@@ -55,7 +56,7 @@ class Box:
         return first, second, third, fourth
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Cylinder:
     """An upright cylinder: its middle, its radius and its height."""
 
@@ -85,7 +86,7 @@ class Cylinder:
         return self.radius_m
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Prism:
     """An upright prism over a convex plan outline (anticlockwise, not closed): a piece of a wall, a table top."""
 
@@ -121,7 +122,7 @@ class Prism:
         return max(math.hypot(u - x, v - y) for u, v in self.outline_m)
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Disc:
     """A level disc without thickness."""
 
@@ -133,7 +134,7 @@ class Disc:
             raise ValueError(f"Disc radius_m is {self.radius_m}; it must be 0 or more")
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Segment:
     """A straight piece of cable or rod between two points, with a radius (0 for a line)."""
 

@@ -11,12 +11,12 @@ blocked (`hidden`): no mouths are sampled, so nothing thin slips between two of 
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from geometry.coverage import Heads
+from geometry.records import record
 from geometry.shapes import Blocker, Box, Cylinder, Prism
 
 Floats = NDArray[np.float64]
@@ -25,7 +25,7 @@ GRAZE_M = 1e-9
 """Solids count as this much smaller all round, so that a line along a turned face only touches it."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@record(frozen=True, slots=True, eq=False)
 class Crossings:
     """Where lines pass through solids: fractions of each line, (k, m); NaN where one passes by.
 
@@ -166,7 +166,7 @@ def hidden(positions: ArrayLike, heads: Heads, solids: Sequence[Blocker]) -> NDA
     return np.logical_or.reduceat(by_row, heads.start, axis=1)
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@record(frozen=True, slots=True, eq=False)
 class Fans:
     """All lines from a place to all mouths of a straight leg and a range of heights, k times.
 

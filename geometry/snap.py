@@ -11,7 +11,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
@@ -26,6 +25,7 @@ from geometry.heights import height_intervals
 from geometry.kind import ArrayKind, Position
 from geometry.placement import Prepared, figures_at, question_of
 from geometry.question import Question
+from geometry.records import record
 
 FINE = 0.01
 """How close to the best height at a place the search comes, as a share of the aim's gap."""
@@ -41,7 +41,7 @@ LeftOut = Literal["outside", "cut", "device", "tee"]
 holds a device, too near a grid tee."""
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class CeilingGrid:
     """A lay-in ceiling: tile pitch and the place of one crossing of its tees, metres on plan."""
 
@@ -53,7 +53,7 @@ class CeilingGrid:
             raise ValueError(f"CeilingGrid pitch_m is {self.pitch_m}; both must be above 0")
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@record(frozen=True, slots=True, eq=False)
 class Lattice:
     """The places an array may take: centres of the grid's tiles (`pitch_m` None), or whole steps of a pitch.
 
@@ -153,7 +153,7 @@ class Lattice:
         return reasons
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Cost:
     """What the lattice costs against the free place: positive numbers are worse.
 
@@ -166,7 +166,7 @@ class Cost:
     rms_off_centre_added_deg: float
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@record(frozen=True, slots=True, eq=False)
 class Snapped:
     """The best lattice place, or None where no lattice place is allowed.
 
@@ -227,7 +227,7 @@ def _best(question: Question, places: Floats, lattice: Lattice) -> Position | No
     return _Heights(question, _open_stretches(question, places, low, high), lattice).best()
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@record(frozen=True, slots=True, eq=False)
 class _Tasks:
     """One lattice place in one band each: plan places (n, 2), band, lowest and highest height (n,)."""
 

@@ -13,7 +13,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -21,6 +20,7 @@ from numpy.typing import ArrayLike
 from geometry.band import ON_EDGE_M, Band, Floats, least_edge
 from geometry.constraint import Constraint, Key
 from geometry.coverage import Heads
+from geometry.records import record
 
 DIRECTIONS: dict[str, tuple[float, float, float]] = {
     "+x": (1.0, 0.0, 0.0),
@@ -38,7 +38,7 @@ FARTHEST_M = 50.0
 """Nothing in a room is farther: a constraint that holds this far along a ray never fails there."""
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class RoomToMove:
     """How far one way, metres: before a head is lost, and before a constraint fails, each with its culprit.
 

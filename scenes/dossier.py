@@ -6,12 +6,12 @@ cannot disagree.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING
 
 import numpy as np
 
+from geometry.records import record
 from scenes.findings.criteria import AngleMet, DistanceMet
 from scenes.findings.heights import ArrayHeights, HeightTable
 from scenes.findings.review import Review
@@ -32,7 +32,7 @@ if TYPE_CHECKING:
     from scenes.rules.keep_outs import KeepOut
 
 
-@dataclass(frozen=True, eq=False)
+@record(frozen=True, eq=False)
 class Dossier:
     """A placed scene and whatever follows from it. Attributes are computed once and kept.
 

@@ -9,12 +9,12 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from typing import Final, Literal, get_args
 
 import shapely
 from shapely.geometry import LineString, Polygon
 
+from geometry.records import record
 from geometry.shapes import Point2
 from scenes.models.devices import PREFIXES
 from scenes.models.writing import DECIMALS, flow, plain_number, scalar
@@ -76,7 +76,7 @@ class StartMistake(ValueError):
         self.question, self.found, self.allowed = question, found, allowed
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Ceiling:
     """Kind and height; the pitch of its grid, if it has one."""
 
@@ -85,7 +85,7 @@ class Ceiling:
     grid_m: Point2 | None
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Table:
     """Shape and size along the room's longer side first; of a round one the diameter."""
 
@@ -93,7 +93,7 @@ class Table:
     size_m: tuple[float, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Rows:
     """Devices of one kind in rows: how many rows, how many in a row (None: as many as fit), size and place."""
 
@@ -104,7 +104,7 @@ class Rows:
     below_m: float
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Start:
     """All answers. `rows` of seats: (rows, columns); None: round the table."""
 

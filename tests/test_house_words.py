@@ -99,6 +99,7 @@ def english(tree: ast.Module) -> Iterator[tuple[int, str]]:
 
 
 NO_ENGLISH: Final[Mapping[str, str]] = {
+    "geometry/records.py": "the text of a constructor as Python, and what a program that assigns to a record is told",
     "scenes/models/kinds.py": "names that models give things, in several languages, looked for by a regular expression",
     "scenes/models/drawing.py": "a regular expression that matches nothing: no layer is of that kind",
     "scenes/place/search.py": "an id of an array that stands for any other in a rule, never shown",

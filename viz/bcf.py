@@ -13,9 +13,9 @@ import math
 import xml.etree.ElementTree as ET
 import zipfile
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
+from geometry.records import record
 from geometry.shapes import Point2, Point3
 from scenes.models.guids import thing_guid, uuid_of
 from viz.words import topics as words
@@ -40,7 +40,7 @@ PICTURE_PX: Final = (640, 480)
 ROUND_PX: Final = 24
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Topic:
     """One open point: what it is about, for whom, and which things of the spec it shows."""
 

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
 
+from geometry.records import record
 from viz import palette as ink
 from viz.forms import Form
 from viz.stage import Prop
@@ -24,7 +25,7 @@ BEHIND_M = -0.08
 """A thing whose middle is this far in front of the plane is still drawn whole."""
 
 
-@dataclass(frozen=True, eq=False)
+@record(frozen=True, eq=False)
 class Plane:
     """A plane through `at`; what lies in `direction` of it is kept. `level`: it cuts a plan, not a section."""
 

@@ -11,13 +11,13 @@ import os
 import subprocess
 import sys
 from collections.abc import Iterable
-from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
+from geometry.records import record
 from viz.palette import rgb
 from viz.refusals import Refusal
 from viz.stage import Prop
@@ -144,7 +144,7 @@ def lit(
 # ---------------------------------------------------------------- props as arrays
 
 
-@dataclass(frozen=True, eq=False)
+@record(frozen=True, eq=False)
 class Triangles:
     """Many props as one list of triangles: points (n, 3), colours (n, 4) as bytes, faces (m, 3)."""
 

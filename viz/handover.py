@@ -12,9 +12,10 @@ import io
 import zipfile
 from collections.abc import Callable, Collection, Sequence
 from contextlib import suppress
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from pathlib import Path
 
+from geometry.records import record
 from scenes.dossier import Dossier
 from scenes.numbers import json_text
 from scenes.review.heights import heights_as_json
@@ -43,7 +44,7 @@ Progress = Callable[[str, float], None]
 """Called with what is being made and the share that is done, 0 to 1."""
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class Made:
     """What a handover holds: its files with a title each, and what was left out and why."""
 
@@ -61,7 +62,7 @@ class Made:
     summary: dict[str, object] = field(default_factory=dict)
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Settings:
     """How a handover is made."""
 

@@ -6,11 +6,12 @@ A wish says where; `viz.lettering.place` finds each a free place as near to that
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Literal
 
 import numpy as np
 
+from geometry.records import record
 from viz.lettering import Rectangle, Wish, font
 from viz.stage import Prop
 from viz.views import View
@@ -24,7 +25,7 @@ FAR_RIGHT = 0.70
 """From this share of a flat picture's width on, words that stood on the right would leave the room."""
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class Picture:
     """What labels are placed in: the props seen, the view, its size in pixels, and how many are a point.
 

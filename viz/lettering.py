@@ -9,13 +9,13 @@ from __future__ import annotations
 import itertools
 import math
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
 from typing import Any, Literal
 
 from PIL import Image, ImageDraw, ImageFont
 
+from geometry.records import record
 from scenes.findings.review import Review
 from viz import palette as ink
 from viz.words import arrays as array_words
@@ -37,7 +37,7 @@ def font(size_px: int, strong: bool = False) -> ImageFont.FreeTypeFont:
     return ImageFont.truetype(str(FONTS / name), max(size_px, 5), layout_engine=ImageFont.Layout.BASIC)
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class Wish:
     """A label to place: its words, where it belongs in pixels, how near its thing it must stay clear of."""
 
@@ -60,7 +60,7 @@ class Wish:
     """Written upwards, to be read from the right: along an upright dimension."""
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class Placed:
     """A label that was placed: its box, and where its leader ends if it needs one."""
 
@@ -325,7 +325,7 @@ Line = tuple[float, float, str, float, bool, str]
 """Words of a caption: x and y of the left middle in points, the text, its size in points, strong, colour."""
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class Caption:
     """The strip under a picture, set for a width: its lines and its height in points, and the verdict's sign.
 

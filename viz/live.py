@@ -32,6 +32,7 @@ from starlette.types import ASGIApp, Receive, Scope, Send
 from starlette.websockets import WebSocket, WebSocketDisconnect
 from watchfiles import awatch
 
+from geometry.records import record
 from scenes.dossier import Dossier
 from scenes.findings.review import Review
 from scenes.numbers import rounded
@@ -77,7 +78,7 @@ class Refused(Refusal):
         self.quiet = quiet
 
 
-@dataclass(frozen=True, eq=False)
+@record(frozen=True, eq=False)
 class Reading:
     """A spec file as last read without mistakes."""
 

@@ -8,10 +8,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 from PIL import Image, ImageDraw
 
+from geometry.records import record
 from scenes.findings.review import HeadReview, Review
 from scenes.review.allowed import Stretch, allowed_on_offer
 from scenes.room.scene import Array, Scene
@@ -40,7 +40,7 @@ VIEW_KEYS = {
 }  # fmt: skip
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class Spot:
     """A place that can be clicked: what for (view, layer, band, array, height), and which."""
 
@@ -49,7 +49,7 @@ class Spot:
     which: str
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class Shown:
     """What the panel tells: the review, the array in hand, the view, layers, height span, head and message."""
 

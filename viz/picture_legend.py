@@ -3,16 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
 from typing import Final
 
 from PIL import Image, ImageDraw
 
+from geometry.records import record
 from viz import palette as ink
 from viz.lettering import SMOOTH, font, mark
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class Entry:
     """One line of a legend: what its sample looks like, and what it means."""
 
@@ -62,7 +62,7 @@ def _sample(image: Image.Image, entry: Entry, x: float, y: float, point: float) 
         SAMPLES.get(entry.sample, _line_sample)(_Sample(image, entry, x, y, point))
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class _Sample:
     """A sample to draw: of what, about which middle in pixels, and how many pixels a point has."""
 

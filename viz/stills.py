@@ -9,7 +9,6 @@ import io
 import math
 from collections import Counter
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from typing import Any, Literal
 
 import numpy as np
@@ -17,6 +16,7 @@ from numpy.typing import NDArray
 from PIL import Image, ImageFilter
 from PIL.PngImagePlugin import PngInfo
 
+from geometry.records import record
 from scenes.findings.review import STANDINGS
 from scenes.room.scene import Scene
 from viz import drawing, lettering, picture_legend, views
@@ -38,7 +38,7 @@ class NoSuchStyle(Refusal, ValueError):
     """A style that no still can have; the text says what it can be."""
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class Style:
     """How stills are made. `dpi` None: 220 at 2400 px across, in proportion otherwise.
 
@@ -78,7 +78,7 @@ class Style:
         return tuple(name for name in LAYERS if (name in base or name in self.on) and name not in self.off)
 
 
-@dataclass(frozen=True, eq=False)
+@record(frozen=True, eq=False)
 class Still:
     """A picture: its PNG bytes, and where things are in it.
 
@@ -139,7 +139,7 @@ def draw_seen(stage: Stage, view: View, style: Style | None = None) -> Still:
     return _drawn(stage, view, style, _layout(stage, view, style, False), False)
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class _Layout:
     """Legend and caption of a picture, and the pixels that they leave for it."""
 

@@ -8,11 +8,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from geometry.records import record
 from geometry.shapes import Point3
 from scenes.room.scene import Array
 from viz.refusals import Refusal
@@ -42,7 +43,7 @@ PLAN_CUT_M = 1.2
 """Height at which a plan cuts the walls: common practice, no source."""
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class View:
     """One picture's view. `angle_deg` is across the height; a flat (orthographic) one has `half_height_m`.
 

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Literal
 
+from geometry.records import record
 from scenes.findings.names import Id
 
 Direction = Literal["+x", "-x", "+y", "-y", "up", "down"]
@@ -64,7 +64,7 @@ through-structure     the device `thing` reaches `have_m` into what is solid abo
 """
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Move:
     """One thing moved straight along the room's x or y, or up or down. `seldom`: it may be fixed, as a column is.
 
@@ -78,7 +78,7 @@ class Move:
     wall: int | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Cause:
     """Why, by name; the thing it is about; the figures that go with the name; what would change it.
 

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Literal
 
+from geometry.records import record
 from scenes.findings.names import Id
 
 CautionName = Literal[
@@ -66,7 +66,7 @@ structure improbably far above the ceiling; what the file does not give, by the 
 hangs over people what carries it: overhead load and secondary support."""
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Caution:
     """One caution. `things`: the profiles, devices or kinds of device that it is about, if it is about any."""
 
@@ -75,7 +75,7 @@ class Caution:
     things: tuple[Id, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Open:
     """One thing that is open in this room, and who decides it.
 
@@ -90,7 +90,7 @@ class Open:
     value_m: float | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class SignOff:
     """What one of the signatories signs for: the cautions that are theirs, and what is open for them."""
 

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Literal
 
+from geometry.records import record
 from geometry.shapes import Point2
 from scenes.findings.clearance import Clearance
 from scenes.findings.names import Id, Quoted
@@ -110,7 +110,7 @@ Named = tuple[Id, float, float]
 """A band: its name and its two angles, degrees."""
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Quantity:
     """A value with how it is said and where it is from; `value` None: not given."""
 
@@ -121,7 +121,7 @@ class Quantity:
     origin: Origin = "given"
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Change:
     """One difference. `what` is the field that differs; `at_m` is where on the plan it is, if anywhere.
 

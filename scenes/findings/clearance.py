@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Literal
 
+from geometry.records import record
 from geometry.shapes import Disc, Point3, Solid
 from scenes.findings.cause import Cause
 from scenes.findings.names import Id, Quoted
@@ -25,7 +25,7 @@ STATES: tuple[ClearanceState, ...] = ("short", "advised", "unjudged", "clear", "
 """In the order of a review's rows."""
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Shown:
     """What a drawing shows of a clearance.
 
@@ -39,7 +39,7 @@ class Shown:
     ring: Disc | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Clearance:
     """One array (or device) against one thing by one rule.
 

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from geometry.records import record
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class DistanceMet:
     """Of so many talkers, how many are within that distance of the array that serves them. Metres."""
 
@@ -15,7 +15,7 @@ class DistanceMet:
     talkers: int
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class AngleMet:
     """Of so many talkers, how many are that near the middle of the band that serves them. Degrees, either way."""
 

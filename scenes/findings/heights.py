@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 from numpy.typing import NDArray
 
 from geometry.heights import Cause
+from geometry.records import record
 from scenes.findings.clearance import Clearance
 from scenes.findings.names import Id
 from scenes.findings.review import Counts, Limit, Verdict
@@ -18,7 +17,7 @@ Floats = NDArray[np.float64]
 Indices = NDArray[np.int64]
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class BandHeights:
     """One band of one array where it is on plan.
 
@@ -61,7 +60,7 @@ class BandHeights:
     hangs_short: bool
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class ArrayHeights:
     """Every band of one array, with where it hangs today (None where the spec leaves it open)."""
 
@@ -77,7 +76,7 @@ class ArrayHeights:
     bands: tuple[BandHeights, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class InTheWay:
     """One thing, or the walls (None), and the lines it blocks: kind, start and end of each."""
 
@@ -85,7 +84,7 @@ class InTheWay:
     lines: tuple[tuple[LineKind, Id, Id], ...]
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@record(frozen=True, slots=True, eq=False)
 class BandTable:
     """One band of one array at each height on offer: (heights, heads), of the array that serves a head there.
 
@@ -112,7 +111,7 @@ class BandTable:
     hangs_short: bool
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@record(frozen=True, slots=True, eq=False)
 class ArrayTable:
     """One array at every height on offer, rising; the others stay where they are.
 
@@ -129,7 +128,7 @@ class ArrayTable:
     bands: tuple[BandTable, ...]
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@record(frozen=True, slots=True, eq=False)
 class HeightTable:
     """What a review would say of every height on offer, for each array; `judged` whether it has clearances at all."""
 

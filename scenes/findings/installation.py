@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Literal
 
+from geometry.records import record
 from geometry.shapes import Point2
 from scenes.findings.clearance import Clearance
 from scenes.findings.names import Id, Quoted
@@ -45,7 +45,7 @@ StepName = Literal[
 ]
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class ScheduleRow:
     """One array for the installer. Metres, degrees, kilograms; None where there is no such thing.
 
@@ -87,7 +87,7 @@ class ScheduleRow:
     tolerance: Tolerance
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Step:
     """One step. `arrays` are those it is for, `walls` the two (indices) that x and y are measured from."""
 

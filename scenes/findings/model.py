@@ -5,9 +5,9 @@ Lengths in metres, angles in degrees, places in the room's own frame (`RoomFrame
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Literal
 
+from geometry.records import record
 from geometry.shapes import Point2, Point3
 from scenes.findings.names import Digest, Id, Quoted
 
@@ -69,7 +69,7 @@ ValueName = Literal["moved_m", "share", "count", "files", "date"]
 """What a remark says a number or a text of."""
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Note:
     """A remark beside a line of a written spec: what it says, with what, and the doubts about that line."""
 
@@ -78,7 +78,7 @@ class Note:
     doubts: tuple[DoubtName, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Doubt:
     """One value that nobody measured: whose it is (a thing's id, or a key such as `room.ceiling`), and why."""
 
@@ -87,7 +87,7 @@ class Doubt:
     origin: ModelOrigin
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class FileFacts:
     """A file that was read: its name without its folder, schema, length unit and hash."""
 
@@ -97,7 +97,7 @@ class FileFacts:
     sha256: Digest
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class RoomFrame:
     """How a room lies in its model: the model's place of the spec's origin, and the plan angle there of its x axis."""
 
@@ -105,7 +105,7 @@ class RoomFrame:
     turn_deg: float
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Slope:
     """A sloped ceiling over a part: it rises from low to high along the plan angle `towards_deg`."""
 
@@ -114,7 +114,7 @@ class Slope:
     towards_deg: float
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class CeilingPart:
     """What the ceiling is over a part of a room. Flat: height_m; sloped: slope. `share` of the room's area."""
 
@@ -128,7 +128,7 @@ class CeilingPart:
     things: tuple[Id, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class ModelCeiling:
     """The ceiling: its main height with kind and source, and the parts that differ from it."""
 
@@ -150,7 +150,7 @@ class ModelCeiling:
         return min(known), max(known)
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Swing:
     """How a door opens: hinged at the near jamb, the far one or both, into the room or out of it."""
 
@@ -158,7 +158,7 @@ class Swing:
     opens: Literal["in", "out"]
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class ModelOpening:
     """A door, window or plain opening in wall `wall`."""
 
@@ -174,7 +174,7 @@ class ModelOpening:
     id: Id = ""
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class ModelTable:
     """A table: a rectangle, a round one (size: its diameter) or an outline of its own."""
 
@@ -189,7 +189,7 @@ class ModelTable:
     id: Id = ""
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class ModelSeat:
     """A chair's seat: the plan place of the mouth, and the plan angle it looks towards (None: not to be seen)."""
 
@@ -199,7 +199,7 @@ class ModelSeat:
     id: Id = ""
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class ModelDevice:
     """A device at the ceiling, or above it: `lowest_m` above the floor, `below_m` under the ceiling over its middle."""
 
@@ -218,7 +218,7 @@ class ModelDevice:
     id: Id = ""
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class ModelObstacle:
     """A column, a cupboard: what stands in the room and may hide a mouth."""
 
@@ -232,7 +232,7 @@ class ModelObstacle:
     id: Id = ""
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class ModelCamera:
     """A camera."""
 
@@ -241,7 +241,7 @@ class ModelCamera:
     id: Id = ""
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class ModelDisplay:
     """A screen: its middle, its size, and the plan angle it looks towards."""
 
@@ -253,7 +253,7 @@ class ModelDisplay:
     id: Id = ""
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Straightening:
     """What was done to an outline: how far its edge moved, how many corners were left out, its holes."""
 
@@ -262,7 +262,7 @@ class Straightening:
     pieces: int = 1
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class ModelRoom:
     """A room of a model with all that a spec can say of it.
 
@@ -293,7 +293,7 @@ class ModelRoom:
     project: Quoted = ""
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Skipped:
     """A space that is no room to import, and why."""
 
@@ -302,7 +302,7 @@ class Skipped:
     why: Literal["no-shape", "no-height", "no-area", "too-low"]
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Building:
     """What a set of model files holds: its rooms and the spaces that are none."""
 

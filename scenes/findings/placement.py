@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Literal
 
 from geometry.branching import Progress
 from geometry.constraint import Key
 from geometry.coverage import Reason
+from geometry.records import record
 from geometry.shapes import Point3
 from scenes.findings.names import Id
 
@@ -20,7 +20,7 @@ WhyNot = Literal["nothing allowed", "undecided", "too far apart", "nowhere", "no
 plan; no position is allowed for these; the band or reach leaves some out; so many arrays cannot."""
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Try:
     """A change, applied to the whole room, which was placed, written as it would be, and judged.
 
@@ -38,7 +38,7 @@ class Try:
     bands: tuple[Id, ...] | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Miss:
     """A head that is lost at the best place for a conflict's heads.
 
@@ -55,7 +55,7 @@ class Miss:
     short_m: float
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Because:
     """Why the heads of a conflict cannot be served together; which fields are set goes by the name.
 
@@ -81,7 +81,7 @@ class Because:
     count: int | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Conflict:
     """Heads that provably cannot all be served, why, and what was tried.
 
@@ -114,7 +114,7 @@ NoteName = Literal[
 """What there is to remark of a placement."""
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Note:
     """A remark on a placement; which fields are set goes by the name.
 
@@ -154,7 +154,7 @@ Stage = Literal["search", "count", "margin", "tolerance", "most", "near", "centr
 """What a search is at: one array's search, a proof of several, bringing several closer, or what would help."""
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Far:
     """How far a search has come: the `progress` of one array's, the `round` of a proof about several."""
 

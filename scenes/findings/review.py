@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import Literal
 
 from geometry.coverage import Reason, State
+from geometry.records import record
 from geometry.shapes import Point2, Point3
 from scenes.findings.clearance import Clearance
 from scenes.findings.names import Id
@@ -22,7 +22,7 @@ STANDINGS: tuple[Standing, ...] = ("covered", "marginal", "blocked", "missed")
 Direction = Literal["sideways", "up", "down"]
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Counts:
     """People, each by the worst of their heads: covered + marginal + missed + blocked = talkers.
 
@@ -37,7 +37,7 @@ class Counts:
     blocked: int | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Limit:
     """What ends a tolerance: a head or area that would be lost, a rule against a thing, or a line of sight.
 
@@ -49,7 +49,7 @@ class Limit:
     rule: Id | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Alone:
     """How far off one way at a time, level: the largest disc on plan, straight up, straight down."""
 
@@ -58,7 +58,7 @@ class Alone:
     down_m: float | None
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Tolerance:
     """How far an array may be off in all directions at once, and out of true, before anything that holds is lost.
 
@@ -75,7 +75,7 @@ class Tolerance:
     limited_by: Mapping[Direction, Limit | None]
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class HeadReview:
     """How one head stands to the array that serves it. Angles and slant: the middle of the mouth range.
 
@@ -112,7 +112,7 @@ class HeadReview:
         return "blocked" if self.sight == "blocked" and self.state != "missed" else self.state
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class ArrayReview:
     """What one array does for the heads it serves. Means and worsts are None if it serves nobody."""
 
@@ -135,7 +135,7 @@ class ArrayReview:
     tolerance: Tolerance
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class SpeechLine:
     """Speech of one head at the array that serves it, for the stated vocal effort."""
 
@@ -146,7 +146,7 @@ class SpeechLine:
     to_reverberant_dB: float | None
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class Review:
     """The Scene judged: heads, arrays, clearances, sightlines and what frees them, speech and the verdict.
 

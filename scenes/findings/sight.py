@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Literal
 
+from geometry.records import record
 from geometry.shapes import Point3
 from scenes.findings.cause import Move
 from scenes.findings.names import Id
@@ -15,7 +15,7 @@ Corner = Literal["lower left", "lower right", "upper right", "upper left", "cent
 DefaultDecides = Literal["size", "depth"]
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Sightline:
     """A line that should be free: array to mouth, camera to face, eye to display.
 
@@ -47,7 +47,7 @@ class Sightline:
         return self.default_decides is None
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Unblock:
     """What would free lines of one blocker, all at once.
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Any, Final
 
 import numpy as np
@@ -18,6 +18,7 @@ from shapely.geometry import Polygon
 
 from geometry.envelope import Patch, Plane, joined, lowest
 from geometry.outlines import corners_of, pieces, straightened, together, without_holes, without_slivers
+from geometry.records import record
 from scenes.findings.model import (
     CeilingKind,
     CeilingPart,
@@ -47,7 +48,7 @@ VOID_M: Final = 0.05
 HALF: Final = 0.5
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Over:
     """What is over a room: who it is, what its name says of the ceiling's kind, whether a curve was made level."""
 
@@ -56,7 +57,7 @@ class Over:
     curved: bool = False
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class Overhead:
     """What is over a room, in its frame: undersides of ceilings and of slabs and roofs, lowest faces only.
 

@@ -26,6 +26,7 @@ from shapely.geometry import Polygon
 
 from geometry.faces import Faces, faces_of
 from geometry.outlines import corners_of, straightened
+from geometry.records import record
 from geometry.shapes import Point2
 from scenes.findings.model import (
     Doubt,
@@ -67,7 +68,7 @@ SMALLEST_ROOM_M2: Final = 3.0
 SIZES: Final = re.compile(r"\s*[x×X]\s*")
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Asked:
     """What is asked of a drawing: where in it (its own units), how high, its unit, its layers, lines that close it."""
 
@@ -79,7 +80,7 @@ class Asked:
     cuts: tuple[tuple[Point2, Point2], ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Unit:
     """The unit taken, what the file says, and what was seen for it: printed sizes, door swings, the room's size."""
 
@@ -90,7 +91,7 @@ class Unit:
     sure: bool
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class Leak:
     """An outline that is not closed: the lines (metres), where they end loose near the picked point, and that point."""
 
@@ -107,7 +108,7 @@ class OutlineLeaks(ModelRefused):
         self.leak = leak
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class _Drawn:
     """A line of the drawing, and what is known of it."""
 
@@ -118,7 +119,7 @@ class _Drawn:
     closed: bool = False
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class _Block:
     """A block that was set into the drawing."""
 

@@ -6,13 +6,13 @@ import hashlib
 import math
 import zipfile
 from collections.abc import Sequence
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final
 
 import numpy as np
 from numpy.typing import NDArray
 
+from geometry.records import record
 from scenes.models.refusals import ModelRefused, ReaderMissing
 
 Matrix = NDArray[np.float64]
@@ -33,7 +33,7 @@ UNITS: Final = {
 }
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class MapConversion:
     """Where a model's origin lies on a map, and how its x axis runs there; lengths in the map's unit."""
 
@@ -59,7 +59,7 @@ class MapConversion:
         )
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class ModelFile:
     """An open model. `handle` is ifcopenshell's; `metre` is how many metres one of its length units has."""
 

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 from typing import Any, Final, Literal
 
 import yaml
+
+from geometry.records import record
 
 FurnitureKind = Literal["chair", "table", "other"]
 
@@ -24,7 +25,7 @@ FURNISHING: Final = ("IfcFurnishingElement", "IfcBuildingElementProxy")
 """Classes of things that a name may make furniture of; a proxy is anything."""
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Recognised:
     """The kind of a device (a spec's, or grille, camera, display, microphone) and whether that is a guess."""
 

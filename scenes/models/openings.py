@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Any, Final, Literal
 
 import numpy as np
@@ -12,6 +12,7 @@ import shapely
 from numpy.typing import NDArray
 
 from geometry.outlines import corners_of
+from geometry.records import record
 from scenes.findings.model import Doubt, ModelOpening, Swing
 from scenes.models.kinds import type_of
 from scenes.models.spaces import Space
@@ -36,7 +37,7 @@ PLAIN_HEIGHT_M: Final = 1.8
 CUT_M: Final = 0.002
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class _Wall:
     index: int
     start: Floats
@@ -45,7 +46,7 @@ class _Wall:
     length_m: float
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class _Fit:
     wall: _Wall
     low_m: float

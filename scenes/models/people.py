@@ -10,6 +10,7 @@ from typing import Any, Final, get_args
 import shapely
 from shapely.geometry import Polygon
 
+from geometry.records import record
 from geometry.shapes import Point2
 from scenes.findings.model import Doubt, ModelRoom, ModelTable
 from scenes.models.furnishing import DESK_TOPS_M
@@ -26,7 +27,7 @@ AREA_FROM_WALL_M: Final = 0.5
 """People who may be anywhere are no nearer to a wall."""
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Written:
     """An entry under seats, standing or areas: its id in the digest table, and its keys in order."""
 
@@ -66,7 +67,7 @@ def people_of(room: ModelRoom) -> People:
     return found
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class _Plain:
     """A number that is no length."""
 

@@ -7,12 +7,12 @@ chairs of one type are meshed once. Metres, in the axes of the first file.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Any, Final, Literal
 
 import numpy as np
 from numpy.typing import NDArray
 
+from geometry.records import record
 from scenes.models.files import Matrix, ModelFile, to_first
 
 Floats = NDArray[np.float64]
@@ -29,7 +29,7 @@ KERNELS: Final[dict[Fineness, str]] = {
 }
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Body:
     """A thing's mesh in its own axes, metres, and the matrix that takes it to where it is."""
 

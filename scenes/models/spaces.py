@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from typing import Any, Final
 
 import numpy as np
@@ -15,6 +14,7 @@ from shapely.geometry import Polygon
 
 from geometry.envelope import Patch, Plane, highest, lowest, patches
 from geometry.outlines import pieces, straightened, together
+from geometry.records import record
 from scenes.findings.model import RoomFrame, Skipped, Straightening
 from scenes.models.files import ModelFile
 from scenes.models.shapes import Body, Shapes
@@ -35,7 +35,7 @@ LEVEL_M: Final = 0.001
 """Heights nearer than this are one level."""
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class Space:
     """A space before anything in it is looked for.
 

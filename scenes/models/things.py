@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass
 from typing import Any, Final, Literal
 
 import numpy as np
@@ -12,6 +11,7 @@ from numpy.typing import NDArray
 from shapely.geometry import Polygon
 
 from geometry.outlines import Circle, Rectangle, as_circle, rectangle_along, rectangle_round
+from geometry.records import record
 from scenes.findings.model import RoomFrame
 from scenes.models.files import Matrix, ModelFile
 from scenes.models.shapes import Body, Shapes
@@ -27,7 +27,7 @@ TURN_DECIMALS: Final = 6
 Use = Literal["device", "chair", "table", "furniture", "column", "opening", "glazing"]
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Thing:
     """A thing with its body (None: it has no shape) and the box round it in the model's axes."""
 
@@ -47,7 +47,7 @@ class Thing:
         return str(self.entity.GlobalId)
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class InRoom:
     """A thing in a room's frame: its points (n, 3), or its place alone as one point."""
 

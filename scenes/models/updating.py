@@ -10,9 +10,10 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Any, Final
 
+from geometry.records import record
 from geometry.shapes import Point2
 from scenes.findings.model import ModelRoom, Note, RoomFrame
 from scenes.models.writing import Entry, Remark, Written, digest, entries, model_lines
@@ -24,7 +25,7 @@ REMARK: Final = re.compile(r"  # ")
 SECTIONS: Final = ("tables", "seats", "standing", "areas", "overhead", "obstacles", "cameras", "displays")
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Update:
     """The new text, and the ids of lines that changed, came, went, or stay because somebody changed them."""
 
@@ -251,7 +252,7 @@ class _Merge:
         self.lines[start:end] = list(model_lines(self.room, self.about, self.remark, unsure, noted.sums))
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class _Noted:
     """The digests that stay: of lines that somebody changed, the one import last wrote."""
 

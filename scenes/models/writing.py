@@ -9,9 +9,10 @@ from __future__ import annotations
 import hashlib
 import json
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import Any, Final, get_args
 
+from geometry.records import record
 from geometry.shapes import Point2
 from scenes.findings.model import (
     CeilingPart,
@@ -49,7 +50,7 @@ CEILING_NOTES: Final[dict[CeilingSource, NoteName]] = {
 }
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class Written:
     """What import writes beside the room itself."""
 
@@ -63,7 +64,7 @@ class Written:
     """The profile of the file `profiles` that the first array has."""
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Entry:
     """A line of the spec: what it is about (an id, or a key such as `room.ceiling`), its text, its remark."""
 

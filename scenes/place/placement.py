@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import asdict, dataclass, field, replace
+from dataclasses import asdict, field, replace
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -15,6 +15,7 @@ from geometry.certificate import Certificate
 from geometry.constraint import Constraint
 from geometry.coverage import Coverage
 from geometry.placement import PRESSING_M
+from geometry.records import record
 from geometry.snap import Snapped
 from geometry.tolerance import RoomToMove, left_after_tilt_m
 from scenes.findings.placement import Conflict, Note
@@ -31,7 +32,7 @@ if TYPE_CHECKING:
     from geometry.arrangement import CountProof
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class PlacedArray:
     """Where one array goes, whom it serves, and what the installer may be off by.
 
@@ -53,7 +54,7 @@ class PlacedArray:
     margin_left_m: float | None
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class AimRow:
     """One aim beside the others: where it would put the arrays, and all figures; None where it has no place.
 
@@ -76,7 +77,7 @@ class AimRow:
     for_groups: bool = False
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class MostCovered:
     """Of the aim `most`: how many people are covered, how many at most any place covers, and which heads are."""
 
@@ -85,7 +86,7 @@ class MostCovered:
     heads: tuple[str, ...]
 
 
-@dataclass(frozen=True, eq=False)
+@record(frozen=True, eq=False)
 class Placement:
     """Where the arrays go, by the aim taken, with the proof's figures. `scene` is the room so placed.
 

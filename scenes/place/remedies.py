@@ -7,10 +7,11 @@ changed, with its rules and lines of sight, placed as it would be written and re
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from geometry.conflicts import can_serve, reach_needed
 from geometry.kind import Position
+from geometry.records import record
 from scenes.findings.placement import Change, Try
 from scenes.place.placement import Placement
 from scenes.place.problem import Held, kind_of
@@ -32,7 +33,7 @@ Again = Callable[[Scene, tuple[Held, ...], int | None], Placement]
 """A room placed again with what is held and so many arrays, as it would be written."""
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Remedies:
     """One array in a room that cannot be served by it; what is held, and how rooms are placed again."""
 

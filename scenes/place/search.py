@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Literal
 
 import numpy as np
@@ -25,6 +25,7 @@ from geometry.cover_proof import Thoroughness
 from geometry.kind import Position
 from geometry.placement import PRESSING_M, Effort
 from geometry.problem import ArrangementProblem, Between, Bodies
+from geometry.records import record
 from geometry.shapes import Blocker
 from scenes.findings.placement import Because, Conflict, Far, Note, Stage
 from scenes.place.conflict import conflict_of
@@ -136,7 +137,7 @@ def place_scene(
 # The question --------------------------------------------------------------------------------------------
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@record(frozen=True, slots=True, eq=False)
 class _Question:
     """A scene's arrays as the search is asked for them.
 

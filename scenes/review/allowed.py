@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
 
+from geometry.records import record
 from scenes.findings.review import Limit
 from scenes.review.best import Indices, Wishes, best_of
 from scenes.review.height_table import counts_at, heights_on_offer
@@ -28,7 +29,7 @@ ZOOM = 16
 """Heights between two neighbours that are judged to find an end, or the best, more exactly."""
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Allowed:
     """Stretches that are allowed, rising, and the best height of them with its margin; None where there are none.
 

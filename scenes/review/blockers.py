@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import lru_cache
 from typing import Literal
 
@@ -19,6 +18,7 @@ from numpy.typing import NDArray
 from geometry.coverage import Heads
 from geometry.pieces import convex_pieces, outside_pieces
 from geometry.polygons import area
+from geometry.records import record
 from geometry.shapes import Blocker as Solid
 from geometry.shapes import Box, Cylinder, Prism
 from geometry.sight import hidden
@@ -46,7 +46,7 @@ MOVED_BY_US = ("light", "loudspeaker", "projector", "access point", "screen", "t
 """Kinds of devices that a designer may ask to be moved for a line of sight; the rest is the building's."""
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Blocker:
     """One convex solid that may stand in a line: whose it is, of what kind, and whether it is only the cable."""
 

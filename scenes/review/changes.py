@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass
 from typing import Any, Final, NamedTuple
 
+from geometry.records import record
 from geometry.shapes import Cylinder, Point2
 from scenes.findings.changes import Change, ChangeKind, FieldName, Quantity, Unit
 from scenes.findings.clearance import Clearance
@@ -66,7 +66,7 @@ class Figure(NamedTuple):
 Figures = dict[FieldName, Figure]
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class _Thing:
     """A thing as the comparison sees it. `outline`: compared only where no figure differs, which would change it too."""
 

@@ -6,7 +6,7 @@ served by whichever array a review would say.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cached_property
 from typing import Any
 
@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 
 from geometry.band import ON_EDGE_M
 from geometry.coverage import Coverage, cover, serving_arrays
+from geometry.records import record
 from scenes.findings.heights import InTheWay
 from scenes.findings.sight import LineKind
 from scenes.review.blockers import WALLS, Blocker, any_of, hides, of_array
@@ -30,7 +31,7 @@ STILL = ("rest", "sights", "known")
 OF_COVERAGE = ("slack_m", "margin_m", "depression_deg", "slant_m", "reason")
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@record(frozen=True, slots=True, eq=False)
 class Stand:
     """How heads stand at heights: (heights, heads) each, of the array that serves a head there.
 

@@ -9,13 +9,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from geometry.coverage import Heads
 from geometry.first_met import Met, first_met
+from geometry.records import record
 from geometry.shapes import Point2, Point3
 from geometry.sight import crossings
 from scenes.findings.sight import Corner, DefaultDecides, LineKind, Sightline
@@ -34,7 +35,7 @@ ON_WALL = 1e-9
 CORNERS: tuple[Corner, ...] = ("lower left", "lower right", "upper right", "upper left", "centre")
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@record(frozen=True, slots=True, eq=False)
 class Looks:
     """Lines of one kind: from places (n, 3) to targets, of which `pairs` (k, 2) should be free.
 
@@ -60,7 +61,7 @@ class Looks:
         return found
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@record(frozen=True, slots=True, eq=False)
 class Sights:
     """All lines of a scene with what may stand in them; `hidden` (places, targets, blockers) per kind of line."""
 

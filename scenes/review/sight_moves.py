@@ -10,11 +10,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
 from geometry.coverage import Heads
+from geometry.records import record
 from geometry.shapes import Blocker as Solid
 from geometry.shapes import Cylinder, Point2
 from geometry.sight import Fans, hidden
@@ -78,7 +79,7 @@ def subject_of(line: Sightline) -> str:
     return line.end if line.kind == "display" else line.start
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@record(frozen=True, slots=True, eq=False)
 class _Part:
     """Some lines of one kind as fans; `places` (p, 3), `targets` and `which` (p, t) are meant say of whom."""
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -18,6 +18,7 @@ from geometry.band import ON_EDGE_M, Floats
 from geometry.constraint import Constraint
 from geometry.coverage import Coverage, Heads
 from geometry.off_by import OffBy, disc_to_loss, largest, last_kept, margins_off_by
+from geometry.records import record
 from geometry.tolerance import RoomToMove, distance_to_loss, room_to_move
 from scenes.findings.review import Alone, Direction, HeadReview, Limit, Review, Tolerance
 from scenes.review.lines_kept import LinesKept
@@ -105,7 +106,7 @@ def _counting(
     )
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class _Kept:
     """What one array must not lose, asked of boxes, discs and plumb lines."""
 

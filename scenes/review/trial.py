@@ -10,7 +10,7 @@ from __future__ import annotations
 import itertools
 import math
 from collections.abc import Collection, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import TypeVar
 
 import numpy as np
@@ -20,6 +20,7 @@ from geometry.areas import inside_gap, outside_gap
 from geometry.band import ON_EDGE_M
 from geometry.clearance import gap, hanging_from, stack
 from geometry.coverage import Coverage, cover
+from geometry.records import record
 from geometry.shapes import Box, Cylinder, Point2, Point3, Solid
 from scenes.findings.clearance import Clearance
 from scenes.review.blockers import (
@@ -104,7 +105,7 @@ def _plus(point: Point3, step_m: Sequence[float]) -> Point3:
     return (point[0] + step_m[0], point[1] + step_m[1], point[2] + step_m[2])
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Goal:
     """Lines (kind, start, end) that are to be free of a blocker. `parties` are it and whose lines they are."""
 

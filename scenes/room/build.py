@@ -9,11 +9,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 from geometry.polygons import inside
+from geometry.records import record
 from geometry.shapes import Box, Cylinder, Point2, Point3
 from scenes.room import scene as s
 from scenes.room.mouths import (
@@ -45,7 +46,7 @@ CAMERA_ANGLE_DEG = 70.0
 """Angle of view across where a camera gives none: our default, no source."""
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Usual:
     """Size of a kind of overhead device where the spec gives none: our defaults, no source."""
 

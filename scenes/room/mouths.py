@@ -9,14 +9,14 @@ Soldiers are not the public: take a wide pair of percentiles.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from geometry.records import record
 
 SEAT_HEIGHT_M = 0.44
 EYE_ABOVE_MOUTH_M = 0.067
 """Eye to mouth, the mean of 69.8 mm (men) and 64.0 mm (women) derived from ANSUR II."""
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Population:
     """Mouth heights of one group: mean and standard deviation, metres."""
 

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Any, Generic, Literal, TypeVar
+
+from geometry.records import record
 
 Origin = Literal["given", "population", "default"]
 """Written into the spec; taken from a surveyed population that the spec names; a default of overtable's own."""
@@ -11,7 +12,7 @@ Origin = Literal["given", "population", "default"]
 Value = TypeVar("Value")
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Survey:
     """Which people a surveyed value stands for: the population, from which percentile to which, on what seat."""
 
@@ -20,7 +21,7 @@ class Survey:
     seat_m: float
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Given(Generic[Value]):
     """A value with its origin. A key that is written is the designer's own, also where it equals the default.
 

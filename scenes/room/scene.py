@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from functools import cached_property
 from itertools import pairwise
 from typing import Literal, TypeVar
@@ -17,6 +17,7 @@ import numpy as np
 
 from geometry.band import Band
 from geometry.coverage import Heads
+from geometry.records import record
 from geometry.shapes import Box, Cylinder, Point2, Point3, Segment, Solid
 from scenes.room.provenance import Given
 from scenes.spec.equipment import DEFAULT_SPARE_M
@@ -37,7 +38,7 @@ BOX_SIZE_M = (0.15, 0.15, 0.06)
 """The box that the cable comes from, where the spec gives no size: our default."""
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Document:
     """What a title block says. Every entry but the language may be None."""
 
@@ -52,7 +53,7 @@ class Document:
     revisions: tuple[tuple[str, str, str], ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Grid:
     """A lay-in ceiling grid: pitch along x and y, and where one of its crossings is."""
 
@@ -60,7 +61,7 @@ class Grid:
     origin_m: Point2
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Opening:
     """A door or window in wall `wall` (from corner `wall` to the next), from `offset_m` along it."""
 
@@ -73,7 +74,7 @@ class Opening:
     sill_m: float
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class Room:
     """The room: plan outline (anticlockwise or clockwise as written), ceiling and structure."""
 
@@ -117,7 +118,7 @@ class Room:
         return self.outline_m[index], self.outline_m[(index + 1) % len(self.outline_m)]
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class Table:
     """A table: its top's outline (anticlockwise; curves as chords within 1 mm) and height."""
 
@@ -130,7 +131,7 @@ class Table:
     outline_m: Outline
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class Head:
     """One talker.
 
@@ -175,7 +176,7 @@ class Head:
         return self.id.removesuffix("-up") if stands_up else self.id
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class Profile:
     """What an array can do, from its data sheet. A round body has size x = y = its diameter."""
 
@@ -218,7 +219,7 @@ class Profile:
         return tuple((share * x, 0.0) if x >= y else (0.0, share * y) for share in along)
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class Array:
     """An array as the spec has it; what the spec leaves open is None until `place` fills it.
 
@@ -280,7 +281,7 @@ class Array:
         return Segment((x, y, self.top_m), (x, y, ceiling_m), CABLE_RADIUS_M)
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class Device:
     """An overhead device. `below_m`: its lowest point under the finished ceiling; `depth`: from there up.
 
@@ -320,7 +321,7 @@ class Device:
         return Box(middle, (*self.size_m, self.depth_m), self.turn_deg)
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class Obstacle:
     """A column, screen or piece of furniture that stands in the way of sound and sight."""
 
@@ -328,7 +329,7 @@ class Obstacle:
     solid: Solid
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class Camera:
     """A camera: where it is, what it aims at (None: the middle of the heads), its angle of view across."""
 
@@ -343,7 +344,7 @@ class Camera:
         return self.angle.value
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class Display:
     """A screen: the middle of its face, its size, and the plan angle it looks towards."""
 
@@ -369,7 +370,7 @@ class Display:
         )
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Acoustics:
     """What the level estimate needs: vocal effort, background noise, reverberation, talker's directivity."""
 
@@ -379,7 +380,7 @@ class Acoustics:
     directivity: float = 2.0
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Limits:
     """Body to wall; underside over walking surfaces; underside over a table top. Metres."""
 
@@ -398,7 +399,7 @@ class Limits:
         return self.headroom.value
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Criteria:
     """The designer's own yardsticks, reported and never failed: distance near and far, degrees from a band's middle."""
 
@@ -406,7 +407,7 @@ class Criteria:
     off_centre_deg: float | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class RuleChange:
     """What a spec changes about a clearance rule, and why. `value_m` None with `off` True: not applied."""
 
@@ -416,7 +417,7 @@ class RuleChange:
     reason: str
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Suspension:
     """How arrays are hung; None where the spec leaves it to the defaults of the ceiling kind."""
 
@@ -439,7 +440,7 @@ class Suspension:
         return self.spare.value
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Source:
     """Where a scene came from: the file as the user named it, and the SHA-256 of its text."""
 
@@ -447,7 +448,7 @@ class Source:
     sha256: str
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class MapPlace:
     """Where a model's origin lies on a map, lengths in the map's unit; `x_axis` is the model's, on the map."""
 
@@ -459,7 +460,7 @@ class MapPlace:
     crs: str | None
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class Origin:
     """Where the room comes from: the model's space and its frame, and the GlobalIds of what is in it.
 
@@ -476,7 +477,7 @@ class Origin:
     things: Mapping[str, str]
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class Scene:
     """A room with everything in it, ready to be asked."""
 

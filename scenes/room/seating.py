@@ -13,9 +13,9 @@ Order and ids: by angle about the table's middle, in the table's own frame, from
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from itertools import accumulate, pairwise
 
+from geometry.records import record
 from geometry.shapes import Point2
 
 CHORD_ERROR_M = 0.001
@@ -24,7 +24,7 @@ CHORD_ERROR_M = 0.001
 SIDES = ("+x", "-x", "+y", "-y")
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Seat:
     """Where a mouth is on plan, the direction it faces (towards the edge), and its side of the table."""
 
@@ -33,7 +33,7 @@ class Seat:
     side: str
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Side:
     """One side of a table's edge in the table's frame, run anticlockwise about the table.
 

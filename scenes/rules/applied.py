@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 
+from geometry.records import record
 from scenes.room.provenance import Given
 from scenes.room.scene import RuleChange, Scene
 from scenes.rulebook import Basis, Rule, Sureness, rules
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class AppliedRule:
     """A rule with the spec's change to it.
 

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from geometry.constraint import Constraint, Key
+from geometry.records import record
 from geometry.shapes import Point3
 from scenes.findings.clearance import Part
 from scenes.room.scene import Array, Scene
@@ -79,7 +80,7 @@ def _least(measures: Sequence[Measure], enough_m: float) -> Callable[[Floats], F
     return signed
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Pressing:
     """How much is left of one rule against one thing: `signed_m` is negative where it is short."""
 

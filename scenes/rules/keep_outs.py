@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 import shapely
 from numpy.typing import NDArray
 
+from geometry.records import record
 from scenes.findings.clearance import Part
 from scenes.room.scene import Array, Scene
 from scenes.rules.apply import measures_of
@@ -20,7 +20,7 @@ HAIR_M = 1e-6
 """What reaches beyond another keep-out by less than this is rounding."""
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class KeepOut:
     """A plan area that the acoustic centre may not enter at a height, because of one thing by one rule."""
 

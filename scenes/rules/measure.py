@@ -11,12 +11,12 @@ import math
 from abc import ABC, abstractmethod
 from collections.abc import Iterable, Sequence
 from copy import copy
-from dataclasses import dataclass
 from typing import Any, Self
 
 import numpy as np
 from numpy.typing import NDArray
 
+from geometry.records import record
 from geometry.shapes import Point3
 from scenes.findings.cause import Cause
 from scenes.findings.clearance import Part, Shown
@@ -31,7 +31,7 @@ MET_M = 1e-9
 """A signed distance this little below zero is still met: rounding."""
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Against:
     """What a column of a measure is about: a thing, what kind it is, and the part of the array."""
 
@@ -40,7 +40,7 @@ class Against:
     part: Part | None
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Measured:
     """A column where the array hangs, in the terms of whatever decides there.
 
@@ -60,7 +60,7 @@ class Measured:
     shown: Shown | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class KeptOut:
     """A plan area, a shapely polygon or several, that the acoustic centre may not enter."""
 

@@ -11,12 +11,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from geometry.off_by import OffBy
+from geometry.records import record
 from scenes.findings.review import Limit
 from scenes.room.scene import Array, Scene
 from scenes.rules.apply import measures_of
@@ -38,7 +38,7 @@ STRETCH_M = 0.016
 """Stretches of a plumb line that are judged at their middle."""
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class _Entry:
     """One measure where the array hangs, the columns that hold here, and what is left of each."""
 

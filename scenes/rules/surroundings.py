@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Sequence
 from copy import copy
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import lru_cache
 
 import numpy as np
@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 
 from geometry.areas import Edges, edges_of
 from geometry.clearance import Hanging, Surroundings, Throw, stack
+from geometry.records import record
 from geometry.shapes import Box, Cylinder, Point3, Shape, Solid
 from scenes.findings.clearance import Part, Shown
 from scenes.room.scene import CABLE_RADIUS_M, Array, Device, Outline, Scene, ceiling_of
@@ -48,7 +49,7 @@ def cable_of(array: Array, top_m: float) -> Hanging | None:
     return Hanging(radius_m=CABLE_RADIUS_M, below_m=-above, top_m=top_m)
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Sweep:
     """How far the array may be off on plan while a rule is asked: anywhere in a square, or in a disc.
 
@@ -138,7 +139,7 @@ def joined_areas(outlines: tuple[Outline, ...]) -> tuple[tuple[Outline, ...], ..
     )
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Thing:
     """Something to keep away from: its shapes, the clearance that the spec asks of it, and the device it is."""
 
@@ -149,7 +150,7 @@ class Thing:
     device: Device | None = None
 
 
-@dataclass(frozen=True, eq=False)
+@record(frozen=True, eq=False)
 class Things:
     """Things of one or several shapes each, stacked; `starts` is where each thing's shapes begin."""
 

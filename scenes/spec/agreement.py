@@ -8,11 +8,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable, Iterator
-from dataclasses import dataclass, field
+from dataclasses import field
 from itertools import islice
 from typing import Any, Final, Literal
 
 from geometry.polygons import TOUCHING_M, Corners, area, crossing, inside
+from geometry.records import record
 from scenes.spec import equipment, occupants, shell
 from scenes.spec import model as written
 from scenes.spec.mistakes import Mistake, MistakeCode, Path, nearest_of, path_text, shown
@@ -28,7 +29,7 @@ UP: Final = "-up"
 """Behind the id of somebody who also stands up."""
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class Parts:
     """The parts of a file that could be read, lists with each item's index, and the tree as it is written."""
 

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Final, Literal
+
+from geometry.records import record
 
 MOST_TOLD: Final = 200  # mistakes listed at once; a file with more has one cause
 
@@ -51,7 +53,7 @@ MisreadAs = Literal["truth", "date", "number", "endless"]
 """What YAML takes a plain scalar for that looks like something else to people."""
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Found:
     """What stands in the file: a text as written; a list or a mapping by its size and its keys; or nothing."""
 
@@ -63,7 +65,7 @@ class Found:
 NOTHING: Final = Found("nothing")
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Inside:
     """Where in a file that the spec names a mistake is; line and column None where there is no text."""
 
@@ -73,7 +75,7 @@ class Inside:
     path: str
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Mistake:
     """One mistake of a spec file: line and column from 1, the key's path, which it is, found and allowed.
 

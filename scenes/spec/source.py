@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from pathlib import Path as FilePath
 
+from geometry.records import record
 from scenes.spec.yaml_tree import Marks
 
 
-@dataclass(frozen=True, eq=False)
+@record(frozen=True, eq=False)
 class Source:
     """The text a spec was read from. Two specs that say the same are equal, wherever they stand: so is
     this."""

@@ -10,9 +10,9 @@ import difflib
 import os
 import tempfile
 from collections.abc import Mapping
-from dataclasses import dataclass
 from pathlib import Path
 
+from geometry.records import record
 from geometry.shapes import Point2
 from scenes.spec import model as written
 from scenes.spec.lengths import METRES_IN
@@ -24,7 +24,7 @@ DECIMALS = {"m": 4, "cm": 2, "mm": 1, "ft": 4, "in": 3}
 """Written to about a tenth of a millimetre in every unit: far finer than anybody can hang."""
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class NewPlace:
     """Where an array goes: plan place, height of its acoustic centre (None for a flush array), band."""
 

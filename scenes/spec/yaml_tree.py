@@ -13,6 +13,7 @@ from typing import Any, Final, Literal, NoReturn
 
 import yaml
 
+from geometry.records import record
 from scenes.spec.lengths import NUMBER
 from scenes.spec.mistakes import (
     NOTHING,
@@ -106,7 +107,7 @@ class Node:
     merge: tuple[Node, Node] | None = None  # of a mapping, the key << and its value
 
 
-@dataclass(frozen=True, eq=False)
+@record(frozen=True, eq=False)
 class Marks:
     """Where the keys and values of a file stand. Paths are tuples of keys and indices; offsets count
     characters.

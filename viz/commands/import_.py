@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 from cyclopts import Parameter
 
+from geometry.records import record
 from viz.commands.errors import Missing, Unusable, WrongUse
 from viz.commands.importing import DrawingOptions, RoomChoice, profile_of, relative, today
 from viz.commands.options import Force, Json, day_of
@@ -89,7 +89,7 @@ def _import_models(
     _write(reading, _Choice(asked.room, output, asked.profiles, chosen, taken), locale, force)
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class _Choice:
     """What is to be written, and where."""
 

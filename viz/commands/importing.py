@@ -3,17 +3,17 @@
 from __future__ import annotations
 
 import os
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Annotated
 
 from cyclopts import Parameter
 
+from geometry.records import record
 from viz.commands.errors import WrongUse
 
 
 @Parameter(name="*")
-@dataclass(frozen=True)
+@record(frozen=True)
 class DrawingOptions:
     """Options of a drawing (DXF)."""
 
@@ -35,7 +35,7 @@ class DrawingOptions:
 
 
 @Parameter(name="*")
-@dataclass(frozen=True)
+@record(frozen=True)
 class RoomChoice:
     """Which rooms are written, and what of them the model does not say."""
 

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import sys
-from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Literal, TypeVar
 
 from cyclopts import Parameter
 
+from geometry.records import record
 from viz.commands.errors import Unusable, WrongUse
 from viz.commands.options import Force
 
@@ -37,7 +37,7 @@ Answer = TypeVar("Answer")
 
 
 @Parameter(name="*")
-@dataclass(frozen=True)
+@record(frozen=True)
 class Answers:
     """The answers that were given as options; None: not given."""
 

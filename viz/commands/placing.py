@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json as json_module
 import sys
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Literal
 
@@ -12,6 +11,7 @@ from rich.markup import escape
 
 from geometry.aims import AimName
 from geometry.band import ON_EDGE_M
+from geometry.records import record
 from scenes.findings.placement import Far
 from scenes.findings.review import Review
 from scenes.place.placement import Placement
@@ -43,7 +43,7 @@ VERDICTS = ("fail", "caution", "pass")
 """From the worst on."""
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class PlaceOptions:
     """The options of `overtable place` as they were given."""
 

@@ -7,9 +7,10 @@ without their dimensions, so that clouds and numbers have room. What is gone is 
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import TYPE_CHECKING, Final
 
+from geometry.records import record
 from scenes.findings.changes import Change
 from scenes.review.changes import changes
 from scenes.room.scene import Scene
@@ -87,7 +88,7 @@ def changes_sheet(
     )
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class _Asked:
     """What every sheet is drawn from."""
 
@@ -99,7 +100,7 @@ class _Asked:
     layers: Mapping[str, Layer]
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class _Side:
     """One plan: what it shows, how it is drawn, and the changes that are told on it."""
 
@@ -112,7 +113,7 @@ class _Side:
     legend: Callable[[Draft], Sequence[Legend]]
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class _Page:
     """A sheet before it is drawn: a plan with clouds at a scale, a table, or both; and where on the paper."""
 

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Final
 
+from geometry.records import record
 from viz.sheets.draft import TEXT_MM
 from viz.sheets.lettering import plain, shorten, width, wrap
 from viz.sheets.paper import STEP_MM, DoesNotFit, Paper
@@ -18,7 +18,7 @@ HEAD_MM: Final = STEP_MM + 1.8
 """The row of headings."""
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class Row:
     """A line of the table. `number`: the cloud's, or a dash for what has no place on plan."""
 
@@ -28,7 +28,7 @@ class Row:
     now: str
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class Heading:
     """What stands above a table: its title, both verdicts, and a name for each column."""
 
@@ -37,7 +37,7 @@ class Heading:
     columns: tuple[str, ...]
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class Table:
     """A table laid out: the width of each column, and the rows of each of its parts side by side."""
 

@@ -5,11 +5,11 @@ from __future__ import annotations
 import itertools
 import math
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
 from typing import Any, Final
 
 import shapely
 
+from geometry.records import record
 from geometry.shapes import Box as BoxSolid
 from geometry.shapes import Cylinder
 from scenes.findings.changes import Change
@@ -35,7 +35,7 @@ def _radius_m(change: Change) -> float:
     return 0.45 if change.kind in ("head", "device") else 0.6
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class Cloud:
     """A cloud round one place or several: its number, its outline (anticlockwise, metres), what changed inside."""
 
@@ -223,7 +223,7 @@ def delta_block(draft: Draft) -> str:
     return "CHANGE-DELTA"
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class Ghost:
     """A thing where it was: its outlines then, and its middle now if it only moved."""
 

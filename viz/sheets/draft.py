@@ -17,6 +17,7 @@ from typing import Any, Final, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from geometry.records import record
 from viz.sheets import lettering
 from viz.sheets.layers import Layer
 from viz.words.locale import Locale
@@ -32,7 +33,7 @@ APP: Final = "OVERTABLE"
 """Application name of our extended data: what a dimension measures, in words."""
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class DrawnDimension:
     """One DIMENSION entity: the sheet it is on, what it measures, how long that is, the letters on it."""
 

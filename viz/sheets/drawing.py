@@ -5,10 +5,11 @@ from __future__ import annotations
 import io
 import re
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cached_property
 from typing import TYPE_CHECKING, Any, Final, Literal
 
+from geometry.records import record
 from scenes.room.scene import Scene
 from viz.outputs import slug_of
 from viz.sheets import ceiling_plan, legends, lettering, paper, plan, plan_chains, render, section
@@ -29,7 +30,7 @@ if TYPE_CHECKING:
 Kind = Literal["plan", "ceiling", "section", "heights"]
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class Sheet:
     """One sheet: what it shows, at which scale, and how it was drawn.
 
@@ -59,7 +60,7 @@ class Sheet:
         return self.drawn.svg(title=f"{self.number} {self.title}", about=self.about)
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class Sheets:
     """All sheets of a room on one paper size. `dimensions`: every DIMENSION entity with what it measures."""
 
@@ -84,7 +85,7 @@ class Sheets:
         )
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class _Planned:
     """A sheet before it is drawn: its size in the room, what it needs round that, how it is drawn, what is seen."""
 
@@ -183,7 +184,7 @@ PAD_MM: Final = paper.PAD_MM
 strip_mm = paper.strip_mm
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class Figure:
     """One drawing without frame or title block, true to scale."""
 

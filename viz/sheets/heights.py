@@ -8,9 +8,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from typing import Final
 
+from geometry.records import record
 from scenes.findings.heights import ArrayHeights, BandHeights
 from scenes.findings.review import Standing
 from scenes.room.scene import Array, Scene
@@ -117,7 +117,7 @@ def _scale(view: View, scene: Scene) -> None:
     view.text("note", locale.unit, (x, ceiling + view.to_m(1.8)), align="centre")
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class _Column:
     """One band of one array: its axis stands at `x_m`, drawn out to `end_m`. `states`: of the heads as placed."""
 

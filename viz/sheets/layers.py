@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 from typing import Final
 
 import yaml
 
+from geometry.records import record
 from viz.words.locale import Locale
 
 LINE_TYPES = ("CONTINUOUS", "DASHED", "DASHDOT")
@@ -18,7 +18,7 @@ WEIGHTS = (0, 5, 9, 13, 15, 18, 20, 25, 30, 35, 40, 50, 53, 60, 70, 80, 90, 100)
 """The line weights DXF knows, hundredths of a millimetre."""
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Layer:
     """One layer: its name, colour as #RRGGBB, line weight in hundredths of a millimetre, and line type."""
 

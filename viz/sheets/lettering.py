@@ -11,11 +11,12 @@ import os
 from collections.abc import Iterator, Mapping
 from configparser import ConfigParser
 from contextlib import contextmanager
-from dataclasses import dataclass, fields, is_dataclass
+from dataclasses import fields, is_dataclass
 from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final, Literal
 
+from geometry.records import record
 from viz.words.locale import Locale
 
 if TYPE_CHECKING:
@@ -82,7 +83,7 @@ def ezdxf_module() -> Any:
     return ezdxf
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Glyph:
     """One letter in font units: its outline as SVG path data (y up), its advance, its bounds or None if empty."""
 

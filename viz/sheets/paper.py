@@ -7,6 +7,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from typing import Any, Final
 
+from geometry.records import record
 from scenes.room.scene import Scene
 from viz.sheets import lettering, symbols
 from viz.sheets.draft import TEXT_MM, Box, Draft, View, add_text
@@ -54,7 +55,7 @@ def way_out(paper: str, locale: Locale) -> str:
     return locale.say("sheet.way out.none")
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Legend:
     """One line of a legend: how its mark is drawn (at x, y on paper), and what it means."""
 
@@ -62,7 +63,7 @@ class Legend:
     text: str
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Foot:
     """What stands below the drawing: a title, and paragraphs that flow into one."""
 
@@ -70,7 +71,7 @@ class Foot:
     paragraphs: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Words:
     """What a title block says of a document.
 

@@ -18,6 +18,7 @@ from functools import cache
 from typing import Any, Final, Literal
 from xml.sax.saxutils import escape, quoteattr
 
+from geometry.records import record
 from viz.sheets import lettering
 from viz.sheets.draft import Box, overlap
 from viz.words.locale import Locale
@@ -26,7 +27,7 @@ Span = tuple[int, int, Box]
 """First and one past the last entity of the model that a view drew, and the box they lie in, model units."""
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Letters:
     """One line of text as it is drawn: where its baseline begins on the page, in mm from the lower left.
 
@@ -44,7 +45,7 @@ class Letters:
     box: Box
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Drawn:
     """A page: its size, its shapes as SVG elements by layer, its letters (also as outlines)."""
 

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Any, Final
 
 import shapely
 
 from geometry.band import Band
+from geometry.records import record
 from geometry.shapes import Box
 from scenes.findings.review import Review
 from scenes.review.schedule import box_place
@@ -37,7 +37,7 @@ def rise_mm(scene: Scene) -> float:
     return 17.5 if Locale.of(scene).imperial else 10.5
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Cut:
     """A vertical cut through the room: letter, both ends on plan, the way it looks, the arrays it goes through."""
 

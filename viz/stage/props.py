@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from functools import cached_property
 from typing import Literal
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from geometry.records import record
 from geometry.shapes import Point3
 from scenes.findings.review import Review
 from scenes.room.scene import Scene
@@ -43,7 +44,7 @@ NO_FACES: Integers = np.zeros((0, 3), np.int64)
 NO_SEGMENTS: Integers = np.zeros((0, 2), np.int64)
 
 
-@dataclass(frozen=True, eq=False)
+@record(frozen=True, eq=False)
 class Prop:
     """One thing to draw.
 
@@ -109,7 +110,7 @@ class Prop:
         return shaded(self.points, self.faces, self.crease_deg)
 
 
-@dataclass(frozen=True, eq=False)
+@record(frozen=True, eq=False)
 class Stage:
     """Everything there is to draw, in the order it was made, and the scene and review it tells of."""
 

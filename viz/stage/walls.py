@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
+from geometry.records import record
 from geometry.shapes import Point3
 from scenes.room.scene import Opening, Scene
 from viz import palette as ink
@@ -16,7 +16,7 @@ from viz.stage.props import HAIR_M, WALL_M, Floats, Prop, at_height, closed, mes
 from viz.stage.shadows import wall_shadow
 
 
-@dataclass(frozen=True, eq=False)
+@record(frozen=True, eq=False)
 class Side:
     """One side of the room, from corner `a` to `b`: `along` and `out` are unit vectors on plan.
 
@@ -37,7 +37,7 @@ class Side:
         return (float(self.out[0]), float(self.out[1]), 0.0)
 
 
-@dataclass(frozen=True, eq=False)
+@record(frozen=True, eq=False)
 class Hole:
     """An opening's hole in its side: from `u_m` along it, between two heights."""
 

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from typing import Any, Final, Literal
 
+from geometry.records import record
 from scenes.findings.cautions import Caution, CautionName, Open, SignOff
 from scenes.findings.review import Review
 from scenes.review.cautions import cautions, open_points, sign_offs
@@ -36,7 +36,7 @@ MOST: Final = 6
 """This many things are listed before the rest is counted."""
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class CautionText:
     """One caution in words. `code` is the topic it defers to, `defers` the sentence that says so, `checked` how far it
     was looked up."""
@@ -50,7 +50,7 @@ class CautionText:
     sureness: Sureness | None
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class SignOffText:
     """One line of the list of sign-offs: who, for what, and what is open."""
 

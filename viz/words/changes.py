@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Any
 
+from geometry.records import record
 from scenes.findings.changes import Change, Quantity, Unit
 from scenes.findings.clearance import Clearance
 from scenes.review.changes import other_room
@@ -15,7 +15,7 @@ from viz.words import clearances
 from viz.words.locale import DASH, Locale
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class ChangeText:
     """One difference in words: which thing, what of it, and how it was and is. A dash where there was nothing.
 

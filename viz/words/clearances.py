@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Final
 
+from geometry.records import record
 from scenes.findings.cause import Move
 from scenes.findings.clearance import Clearance
 from scenes.findings.review import Review
@@ -22,7 +22,7 @@ MOST: Final = 6
 """This many things of one kind are listed before the rest is counted."""
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class ClearanceText:
     """A row of a table of clearances: every output shows these texts, and only chooses which.
 

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 
+from geometry.records import record
 from scenes.findings.installation import ScheduleRow, Step
 from scenes.findings.review import Review
 from scenes.room.scene import Scene
@@ -13,7 +13,7 @@ from viz.words import cautions, clearances, tolerance
 from viz.words.locale import DASH, Locale
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class ScheduleText:
     """One array's row in words: what it is, where it hangs and how it is held. A dash where there is no such thing."""
 
@@ -40,7 +40,7 @@ class ScheduleText:
     tolerance: str
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class StepText:
     """One step: its number, a title and what to do."""
 
@@ -49,7 +49,7 @@ class StepText:
     text: str
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Installed:
     """The tables to fill in: heads, and a row per array with what was designed where there is a value."""
 

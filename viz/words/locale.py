@@ -8,10 +8,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
 from fractions import Fraction
 from functools import cache
 from typing import TYPE_CHECKING, Final, Literal
+
+from geometry.records import record
 
 if TYPE_CHECKING:
     from scenes.room.scene import Scene
@@ -55,7 +56,7 @@ def messages(language: Language) -> Mapping[str, Message]:
     return MESSAGES
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Locale:
     """How one room's outputs write numbers and which language they speak.
 

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass
 
+from geometry.records import record
 from scenes.findings.model import Building, DoubtName, ModelCeiling, ModelRoom, Note
 from scenes.models.as_json import GUESSED, guessed
 from scenes.models.refusals import ModelRefused, ReaderMissing
@@ -14,7 +14,7 @@ from viz.words.locale import Locale
 SHOWN_ROOMS = 12
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class RoomText:
     """A room in a list."""
 

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
+from geometry.records import record
 from scenes.findings.cause import Move
 from scenes.findings.heights import InTheWay
 from scenes.findings.review import Review
@@ -27,7 +27,7 @@ def thing(id: str, scene: Scene, locale: Locale) -> str:
     return locale.say("sight.wall", wall=wall_name(walls.index(id))) if id in walls else id
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class UnblockText:
     """What a thing blocks, what would free it, and the default that decides (empty where none does)."""
 

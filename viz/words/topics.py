@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Final
 
+from geometry.records import record
 from scenes.findings.clearance import Clearance
 from scenes.review.cautions import DECIDES, SIGNS_FOR
 from viz.words import clearances
@@ -25,7 +25,7 @@ def trade_of(kind: str) -> str:
     return "architect" if who in UNSIGNED else who
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class TopicText:
     """What a topic says."""
 

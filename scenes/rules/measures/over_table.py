@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
 
 from geometry.areas import Edges, inside_gap, outside_gap
 from geometry.clearance import Hanging
+from geometry.records import record
 from geometry.shapes import Point3
 from scenes.findings.cause import Cause
 from scenes.room.scene import Outline
@@ -24,7 +24,7 @@ def measures(applied: AppliedRule, site: Site) -> Sequence[Measure]:
     return [Tables(applied, site)] if site.scene.tables else []
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@record(frozen=True, slots=True, eq=False)
 class _Top:
     """A table's outline: its edges, the box about it, and a circle about the box's middle that is all inside it."""
 

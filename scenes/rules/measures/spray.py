@@ -10,12 +10,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from geometry.clearance import Surroundings, least_of_many, plan_gap, stack, table_value, three_times_m
+from geometry.records import record
 from geometry.shapes import Disc, Point3
 from scenes.findings.cause import Cause, CauseName
 from scenes.findings.clearance import Part
@@ -55,7 +55,7 @@ def table_distance_m(table: Sequence[tuple[float, float]], below_m: float) -> fl
     return next((distance for distance, most in table if below_m <= most + MET_M), math.inf)
 
 
-@dataclass(frozen=True, eq=False)
+@record(frozen=True, eq=False)
 class _Heads:
     """Some sprinklers: their middles on plan, and the heights of their deflectors."""
 
@@ -66,7 +66,7 @@ class _Heads:
         return _Heads(self.points.only(which), self.deflector[which])
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class _Decided:
     """What is required and what is there, by whichever rule decides, and why."""
 
