@@ -69,8 +69,8 @@ def leaves(annotation: ast.expr) -> Iterator[str]:
 def wrong_in_record(record: ast.ClassDef, allowed: set[str]) -> Iterator[str]:
     """What a record must not be or have: not frozen, a base, a function, a field of any text or thing."""
     decorators = [ast.unparse(one) for one in record.decorator_list]
-    if record.bases or not any(one.startswith("dataclass(frozen=True") for one in decorators):
-        yield f"{record.name} is no frozen dataclass of its own"
+    if record.bases or not any(one.startswith("record(frozen=True") for one in decorators):
+        yield f"{record.name} is no frozen record of its own"
     for node in record.body:
         if isinstance(node, ast.AnnAssign):
             name = f"{record.name}.{ast.unparse(node.target)}"
@@ -118,12 +118,12 @@ def test_what_is_allowed_is_used() -> None:
     ("source", "told"),
     [
         ("def f(): pass", ["line 1: FunctionDef"]),
-        ("class A:\n x: int", ["A is no frozen dataclass of its own"]),
-        ("@dataclass(frozen=True)\nclass A:\n x: tuple[str, ...]", ["A.x: str"]),
-        ("@dataclass(frozen=True)\nclass A:\n x: int | Any = 1", ["A.x: Any"]),
-        ("@dataclass(frozen=True)\nclass A:\n x: Literal['str']", []),
-        ("@dataclass(frozen=True)\nclass A:\n @property\n def x(self) -> str: pass", ["A.x returns str"]),
-        ("@dataclass(frozen=True)\nclass A:\n def x(self) -> int: pass", ["A.x is a function"]),
+        ("class A:\n x: int", ["A is no frozen record of its own"]),
+        ("@record(frozen=True)\nclass A:\n x: tuple[str, ...]", ["A.x: str"]),
+        ("@record(frozen=True)\nclass A:\n x: int | Any = 1", ["A.x: Any"]),
+        ("@record(frozen=True)\nclass A:\n x: Literal['str']", []),
+        ("@record(frozen=True)\nclass A:\n @property\n def x(self) -> str: pass", ["A.x returns str"]),
+        ("@record(frozen=True)\nclass A:\n def x(self) -> int: pass", ["A.x is a function"]),
     ],
 )
 def test_what_is_no_finding_is_found(source: str, told: list[str]) -> None:
