@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import json as json_module
 import sys
+from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 from typing import Any, Literal
 
@@ -21,6 +23,7 @@ from scenes.place.search import place_scene
 from scenes.place.snap import snap_placement, whole_step_m
 from scenes.review.review import review
 from scenes.room.build import build, require_places
+from scenes.room.scene import Scene
 from scenes.rules.constraints import SPARE_M
 from scenes.spec.lengths import LengthMistake, parse_length
 from scenes.spec.model import Spec
@@ -61,6 +64,35 @@ class PlaceOptions:
     force: bool
 
 
+@record(frozen=True, slots=True)
+class Wanted:
+    """What the options ask of the search, read: lengths in metres, the lattice of the places, how many arrays."""
+
+    enough_m: float
+    spare_m: float
+    snap_to: Literal["tile"] | float | None
+    count: int | Literal["fewest"] | None
+
+
+@record(frozen=True, slots=True)
+class Found:
+    """What the searches found.
+
+    `unconstrained`: without clearances, where that was asked for. `beside`: the same, or a search of its own where
+    something pushed the array away. `today`: the review of the places in the file, where all have one.
+    """
+
+    placement: Placement
+    unconstrained: Placement | None
+    beside: Placement | None
+    today: Review | None
+
+    @property
+    def judged(self) -> Review | None:
+        """The review of the places found."""
+        return self.placement.judged
+
+
 def run_place(path: Path, options: PlaceOptions) -> int:
     """Place the arrays of a spec, tell it, and write what was asked for. Exit status as for every command."""
     spec = read_spec(path)
@@ -68,23 +100,42 @@ def run_place(path: Path, options: PlaceOptions) -> int:
     scene = build(spec)
     if not scene.arrays:
         require_places(spec, scene)
+    wanted = _wanted(options, spec, scene)
+    out = console(stderr=options.json)
+    found = _found(scene, options, wanted)
+    proof = found.placement.certificate_json()
+    if options.certificate is not None and proof is None:
+        raise WrongUse("place.no certificate")
+    refused = _refused(spec, found, options) if options.write else None
+    if options.json:
+        print_json(with_cautions(_found_json(found, refused), scene))
+    else:
+        _print_found(out, found, scene, options)
+    if options.certificate is not None:
+        write_file(options.certificate, json_module.dumps(proof) + "\n", force=options.force)
+        out.print(Locale.of(scene).say("place.proof", file=escape(str(options.certificate))))
+    if refused is not None:
+        print(f"overtable: --write: {refused}", file=sys.stderr)
+        return WRONG
+    if options.write:
+        write_placement(path, spec, found.placement, out)
+    return _status(found)
+
+
+def _wanted(options: PlaceOptions, spec: Spec, scene: Scene) -> Wanted:
+    """The options read, and what could not be had refused before the search. Raises Unusable and WrongUse."""
     enough_m = _length(options.enough, "--enough", spec.units, least=0.0)
     snap_to = _snap(options, spec.units)
     if snap_to == "tile" and scene.room.grid is None:
         raise Unusable(words.refused(PlaceRefused("no grid"), Locale(spec.units)))
-    spare_m = 0.0 if options.free else SPARE_M
     count = _count(options.arrays)
     if options.write:
         _require_writable(spec, count)
-    out = console(stderr=options.json)
-    settings: dict[str, Any] = {
-        "aim": options.aim,
-        "enough_m": enough_m,
-        "spare_m": spare_m,
-        "hold": options.hold,
-        "arrays": count,
-        "record": options.certificate is not None,
-    }
+    return Wanted(enough_m, 0.0 if options.free else SPARE_M, snap_to, count)
+
+
+def _found(scene: Scene, options: PlaceOptions, wanted: Wanted) -> Found:
+    """Search with the progress shown, and judge the file's own places. Raises Unusable."""
     locale = Locale.of(scene)
     with Searching(locale.say("search.begin")) as so_far:
 
@@ -92,57 +143,73 @@ def run_place(path: Path, options: PlaceOptions) -> int:
             so_far(words.progress(far, locale))
 
         try:
-            placement = place_scene(scene, **settings, progress=show)
-            unconstrained = (
-                place_scene(scene, **settings, clearances=False, progress=show)
-                if options.ignore_clearances
-                else None
-            )
-            beside = unconstrained
-            if beside is None and len(scene.arrays) == 1 and count in (None, 1) and _pressed(placement):
-                # one search more, so that what pushed the array away is told with what that cost
-                beside = place_scene(scene, **settings | {"record": False}, clearances=False, advise=False)
-            if snap_to is not None and placement.arrays:
-                nearby = options.snap is None
-                placement = snap_placement(placement, snap_to, nearby=nearby, spare_m=spare_m)
+            placement, unconstrained, beside = _searched(scene, options, wanted, show)
         except PlaceRefused as wrong:
             raise Unusable(words.refused(wrong, locale)) from None
-    proof = placement.certificate_json()
-    if options.certificate is not None and proof is None:
-        raise WrongUse("place.no certificate")
-    judged = placement.judged
     today = review(scene) if all(array.placed for array in scene.arrays) else None
-    refused = _refused(spec, placement, judged, today, options) if options.write else None
-    if options.json:
-        told = placement_object(placement)
-        told["without_clearances"] = None if unconstrained is None else placement_object(unconstrained)
-        told["up_against"] = pressing_names(pressed_by(placement.scene, placement.scene))
-        told["pushed_by"] = (
-            None if beside is None else pressing_names(pressed_by(placement.scene, beside.scene, -ON_EDGE_M))
-        )
-        told["keeping_clear_costs_m"] = None if beside is None else margin_cost_m(placement, beside)
-        told["today"] = None if today is None else _standing_json(today)
-        told["so_placed"] = None if judged is None else _standing_json(judged)
-        told["not_written"] = refused
-        print_json(with_cautions(told, scene))
-    else:
-        print_placement(out, placement, unconstrained, beside, tell_lattice=options.snap is not None)
-        if judged is not None:
-            print_verdict(out, judged, today)
-            if options.snap in (None, "none") and any(
-                c.kind == "grid" for c in (*judged.short, *judged.advised)
-            ):
-                out.print(locale.say("lattice.off the tees"))
-        print_cautions(out, scene, judged or today, full=options.write)
-    if options.certificate is not None:
-        write_file(options.certificate, json_module.dumps(proof) + "\n", force=options.force)
-        out.print(locale.say("place.proof", file=escape(str(options.certificate))))
-    if refused is not None:
-        print(f"overtable: --write: {refused}", file=sys.stderr)
-        return WRONG
-    if options.write:
-        write_placement(path, spec, placement, out)
-    bound_m = placement.bound_m
+    return Found(placement, unconstrained, beside, today)
+
+
+def _searched(
+    scene: Scene, options: PlaceOptions, wanted: Wanted, show: Callable[[Far], None]
+) -> tuple[Placement, Placement | None, Placement | None]:
+    """The placement on its lattice, the one without clearances if asked for, and the one to tell beside it."""
+    search = partial(
+        place_scene,
+        scene,
+        aim=options.aim,
+        enough_m=wanted.enough_m,
+        spare_m=wanted.spare_m,
+        hold=options.hold,
+        arrays=wanted.count,
+    )
+    record = options.certificate is not None
+    placement = search(record=record, progress=show)
+    unconstrained = None
+    if options.ignore_clearances:
+        unconstrained = search(record=record, clearances=False, progress=show)
+    beside = unconstrained
+    if beside is None and len(scene.arrays) == 1 and wanted.count in (None, 1) and _pressed(placement):
+        # one search more, so that what pushed the array away is told with what that cost
+        beside = search(clearances=False, advise=False)
+    if wanted.snap_to is not None and placement.arrays:
+        nearby = options.snap is None
+        placement = snap_placement(placement, wanted.snap_to, nearby=nearby, spare_m=wanted.spare_m)
+    return placement, unconstrained, beside
+
+
+def _found_json(found: Found, refused: str | None) -> dict[str, Any]:
+    """The placement's object, with what stands beside it."""
+    placement, unconstrained, beside = found.placement, found.unconstrained, found.beside
+    pushed_by = None if beside is None else pressed_by(placement.scene, beside.scene, -ON_EDGE_M)
+    return placement_object(placement) | {
+        "without_clearances": None if unconstrained is None else placement_object(unconstrained),
+        "up_against": pressing_names(pressed_by(placement.scene, placement.scene)),
+        "pushed_by": None if pushed_by is None else pressing_names(pushed_by),
+        "keeping_clear_costs_m": None if beside is None else margin_cost_m(placement, beside),
+        "today": None if found.today is None else _standing_json(found.today),
+        "so_placed": None if found.judged is None else _standing_json(found.judged),
+        "not_written": refused,
+    }
+
+
+def _print_found(out: Any, found: Found, scene: Scene, options: PlaceOptions) -> None:
+    """The placement, its verdict beside the file's own, and the cautions: all of them where it is written."""
+    judged = found.judged
+    print_placement(
+        out, found.placement, found.unconstrained, found.beside, tell_lattice=options.snap is not None
+    )
+    if judged is not None:
+        print_verdict(out, judged, found.today)
+        off_tees = any(c.kind == "grid" for c in (*judged.short, *judged.advised))
+        if off_tees and options.snap in (None, "none"):
+            out.print(Locale.of(scene).say("lattice.off the tees"))
+    print_cautions(out, scene, judged or found.today, full=options.write)
+
+
+def _status(found: Found) -> int:
+    """1 where the room as placed fails, or where it is proven that nobody's place covers everybody."""
+    bound_m, judged = found.placement.bound_m, found.judged
     return 1 if judged is None or judged.verdict == "fail" or (bound_m is not None and bound_m < 0) else 0
 
 
@@ -166,14 +233,12 @@ def _require_writable(spec: Spec, count: int | Literal["fewest"] | None) -> None
         raise WrongUse("place.profiles", first=first, others=named)
 
 
-def _refused(
-    spec: Spec, placement: Placement, judged: Review | None, today: Review | None, options: PlaceOptions
-) -> str | None:
-    """Why this placement is not written; None if it may be."""
-    locale = Locale.of(placement.scene)
-    why = _unwritten(spec, placement, judged, options, locale)
-    if why is None and judged is not None and today is not None and not options.even_if_worse:
-        why = _worse(judged, today, locale)
+def _refused(spec: Spec, found: Found, options: PlaceOptions) -> str | None:
+    """Why what was found is not written; None if it may be."""
+    locale, judged = Locale.of(found.placement.scene), found.judged
+    why = _unwritten(spec, found.placement, judged, options, locale)
+    if why is None and judged is not None and found.today is not None and not options.even_if_worse:
+        why = _worse(judged, found.today, locale)
     return None if why is None else locale.say("unwritten", why=why)
 
 
