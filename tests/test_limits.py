@@ -50,7 +50,6 @@ EXCEPTIONS: dict[str, str] = {
     "viz/commands/place.py place arguments": AN_OPTION,
     "viz/commands/place.py place lines": "half of it is the help that people read",
     "viz/commands/stills.py stills arguments": AN_OPTION,
-    "viz/handover.py fill lines": NOT_YET,
     "viz/sheets/render.py _classes branches": LATE_CLASSES,
     "viz/sheets/render.py _classes complexity": LATE_CLASSES,
     "viz/sheets/render.py _classes lines": LATE_CLASSES,

@@ -30,7 +30,7 @@ from viz.folders import read_manifest, whole_folder
 from viz.json_objects import review_object, with_cautions
 from viz.outputs import protect, slug_of, unique_slugs, write_file
 from viz.sheets import lettering
-from viz.sheets.drawing import UNDATED
+from viz.sheets.drawing import UNDATED, Sheets
 from viz.stage import Stage, staged
 from viz.words import arrays as array_words
 from viz.words import cautions as caution_words
@@ -94,125 +94,148 @@ def hand_over(
     return fill(spec, dossier, folder, settings, progress)
 
 
-def fill(spec: Spec, dossier: Dossier, folder: Path, settings: Settings, progress: Progress) -> Made:
-    """Fill a folder with everything about one room."""
-    scene, review = dossier.scene, dossier.review
-    locale = Locale.of(scene)
-    files: list[tuple[str, str]] = []
-    left_out: list[str] = []
+class Folder:
+    """A room's folder as it is filled: what it holds, with a title each, and what was left out and why."""
 
-    def keep(name: str, title: str, content: bytes | str) -> None:
-        target = folder / name
+    def __init__(self, path: Path) -> None:
+        self.path = path
+        self.files: list[tuple[str, str]] = []
+        self.left_out: list[str] = []
+
+    def keep(self, name: str, title: str, content: bytes | str) -> None:
+        """Write a file of overtable's own."""
+        target = self.path / name
         target.parent.mkdir(parents=True, exist_ok=True)
         write_file(target, content)
-        files.append((name, title))
+        self.files.append((name, title))
 
-    date = scene.document.date
-    _keep_spec(spec, folder, files, locale)
+    def keep_as_read(self, name: str, title: str, content: bytes) -> None:
+        """Write a file of the designer's byte for byte: a seal would change it."""
+        target = (self.path / name).resolve()
+        target.parent.mkdir(parents=True, exist_ok=True)
+        target.write_bytes(content)
+        self.files.append((name, title))
+
+
+def fill(spec: Spec, dossier: Dossier, path: Path, settings: Settings, progress: Progress) -> Made:
+    """Fill a folder with everything about one room."""
+    locale = Locale.of(dossier.scene)
+    folder = Folder(path)
+    _keep_spec(spec, folder, locale)
     progress(locale.say("progress.tables"), 0.0)
-    keep("data/review.json", locale.say("file.review"), json_text(review_object(review)))
-    keep(
-        "data/heights.json",
-        locale.say("file.heights"),
-        json_text(with_cautions(heights_as_json(dossier.heights), scene)),
-    )
-    keep("data/heads.csv", locale.say("file.heads"), heads_csv(review))
-    keep("data/clearances.csv", locale.say("file.clearances"), clearances_csv(review))
-    keep("data/schedule.csv", locale.say("file.schedule"), schedule_csv(dossier))
-    keep("data/cautions.csv", locale.say("file.cautions"), cautions_csv(scene))
-
-    props = staged(dossier)
+    _keep_tables(dossier, folder)
+    stage = staged(dossier)
     pictures: dict[str, bytes] = {}
     if settings.pictures:
-        pictures = _pictures(props, settings, progress, keep, left_out)
+        pictures = _pictures(stage, settings, progress, folder)
     else:
-        left_out.append(locale.say("handover.no pictures asked"))
-
+        folder.left_out.append(locale.say("handover.no pictures asked"))
     progress(locale.say("progress.sheets"), 0.55)
-    from viz.sheets import sheets
-
-    drawn = sheets(dossier, paper=settings.paper, date=date)
-    whole, *each = unique_slugs([scene.name, *(sheet.slug for sheet in drawn.sheets)])
-    keep(f"sheets/{whole}.pdf", locale.say("file.sheets", paper=settings.paper), drawn.pdf)
-    keep(f"sheets/{whole}.dxf", locale.say("file.sheets", paper=settings.paper), drawn.dxf)
-    for sheet, name in zip(drawn.sheets, each, strict=True):
-        keep(
-            f"sheets/{name}.dxf",
-            locale.say("file.sheet", title=sheet.title, scale=sheet.scale_text),
-            sheet.dxf,
-        )
-        keep(
-            f"sheets/{name}.svg",
-            locale.say("file.sheet", title=sheet.title, scale=sheet.scale_text),
-            sheet.svg,
-        )
-
-    if unset := lettering.unset(scene):
-        left_out.append(unset)
+    drawn = _keep_sheets(dossier, settings, folder)
     progress(locale.say("progress.report"), 0.65)
-    cover = {"corner": cover_picture(props, settings.size)} if pictures else {}
-    from viz.report import report_pdf
-
-    keep(
-        "report.pdf",
-        locale.say("file.report"),
-        report_pdf(dossier, pictures=cover, paper=settings.paper, date=date, drawn=drawn),
-    )
-
+    cover = {"corner": cover_picture(stage, settings.size)} if pictures else {}
+    _keep_report(dossier, settings, cover, drawn, folder)
     progress(locale.say("progress.page"), 0.85)
-    from viz.page import page
-
-    keep(
-        "page.html",
-        locale.say("file.page"),
-        page(dossier, still_png=small(pictures.get("corner")), made_on=date),
-    )
-
+    _keep_page(dossier, pictures.get("corner"), folder)
     progress(locale.say("progress.model"), 0.95)
-    from viz.gltf import glb_bytes
+    _keep_model(stage, folder)
+    made = _made(dossier, folder)
+    progress(locale.say("progress.index"), 0.99)
+    write_file(path / "index.html", index_html(dossier, made))
+    return made
 
-    keep("model.glb", locale.say("file.model"), glb_bytes(props))
-    made = Made(
+
+def _made(dossier: Dossier, folder: Folder) -> Made:
+    """What the folder holds, with the room's verdict and cautions."""
+    scene, review = dossier.scene, dossier.review
+    return Made(
         scene.name,
         slug_of(scene.name),
         review.verdict,
         verdict_words.paragraph(review),
-        tuple(files),
-        tuple(left_out),
+        tuple(folder.files),
+        tuple(folder.left_out),
         caution_words.full(scene),
         caution_words.mark(review),
         caution_words.line(review),
-        caution_words.advice(locale),
+        caution_words.advice(Locale.of(scene)),
         schedule_rows(dossier),
         summary_of(dossier),
     )
-    progress(locale.say("progress.index"), 0.99)
-    write_file(folder / "index.html", index_html(dossier, made))
-    return made
 
 
-def _pictures(
-    props: Stage,
-    settings: Settings,
-    progress: Progress,
-    keep: Callable[[str, str, bytes | str], None],
-    left_out: list[str],
-) -> dict[str, bytes]:
+def _keep_tables(dossier: Dossier, folder: Folder) -> None:
+    scene, review, say = dossier.scene, dossier.review, Locale.of(dossier.scene).say
+    folder.keep("data/review.json", say("file.review"), json_text(review_object(review)))
+    heights = with_cautions(heights_as_json(dossier.heights), scene)
+    folder.keep("data/heights.json", say("file.heights"), json_text(heights))
+    folder.keep("data/heads.csv", say("file.heads"), heads_csv(review))
+    folder.keep("data/clearances.csv", say("file.clearances"), clearances_csv(review))
+    folder.keep("data/schedule.csv", say("file.schedule"), schedule_csv(dossier))
+    folder.keep("data/cautions.csv", say("file.cautions"), cautions_csv(scene))
+
+
+def _keep_sheets(dossier: Dossier, settings: Settings, folder: Folder) -> Sheets:
+    """The sheets together and one by one, and what their typeface has no letters for; the sheets."""
+    from viz.sheets import sheets
+
+    scene, locale = dossier.scene, Locale.of(dossier.scene)
+    drawn = sheets(dossier, paper=settings.paper, date=scene.document.date)
+    whole, *each = unique_slugs([scene.name, *(sheet.slug for sheet in drawn.sheets)])
+    title = locale.say("file.sheets", paper=settings.paper)
+    folder.keep(f"sheets/{whole}.pdf", title, drawn.pdf)
+    folder.keep(f"sheets/{whole}.dxf", title, drawn.dxf)
+    for sheet, name in zip(drawn.sheets, each, strict=True):
+        title = locale.say("file.sheet", title=sheet.title, scale=sheet.scale_text)
+        folder.keep(f"sheets/{name}.dxf", title, sheet.dxf)
+        folder.keep(f"sheets/{name}.svg", title, sheet.svg)
+    if unset := lettering.unset(scene):
+        folder.left_out.append(unset)
+    return drawn
+
+
+def _keep_report(
+    dossier: Dossier, settings: Settings, cover: dict[str, bytes], drawn: Sheets, folder: Folder
+) -> None:
+    from viz.report import report_pdf
+
+    date = dossier.scene.document.date
+    report = report_pdf(dossier, pictures=cover, paper=settings.paper, date=date, drawn=drawn)
+    folder.keep("report.pdf", Locale.of(dossier.scene).say("file.report"), report)
+
+
+def _keep_page(dossier: Dossier, corner: bytes | None, folder: Folder) -> None:
+    from viz.page import page
+
+    scene = dossier.scene
+    made = page(dossier, still_png=small(corner), made_on=scene.document.date)
+    folder.keep("page.html", Locale.of(scene).say("file.page"), made)
+
+
+def _keep_model(stage: Stage, folder: Folder) -> None:
+    from viz.gltf import glb_bytes
+
+    folder.keep("model.glb", Locale.of(stage.scene).say("file.model"), glb_bytes(stage))
+
+
+def _pictures(stage: Stage, settings: Settings, progress: Progress, folder: Folder) -> dict[str, bytes]:
+    """The usual views by name; none, and why, where this machine cannot draw."""
     from viz import drawing, stills, views
 
+    locale = Locale.of(stage.scene)
     try:
         drawing.ready()
     except GraphicsMissing as missing:
-        left_out.append(Locale.of(props.scene).say("handover.no pictures", why=str(missing)))
+        folder.left_out.append(locale.say("handover.no pictures", why=str(missing)))
         return {}
     pictures: dict[str, bytes] = {}
-    usual = views.usual(props)
+    usual = views.usual(stage)
     slugs = unique_slugs(usual)
     for number, (name, slug) in enumerate(zip(usual, slugs, strict=True)):
-        progress(Locale.of(props.scene).say("progress.picture", name=name), 0.05 + 0.5 * number / len(usual))
-        still = stills.draw_still(props, name, stills.Style(size=settings.size))
+        progress(locale.say("progress.picture", name=name), 0.05 + 0.5 * number / len(usual))
+        still = stills.draw_still(stage, name, stills.Style(size=settings.size))
         pictures[name] = still.png
-        keep(f"pictures/{slug}.png", stills.described(still.view, props.scene), still.png)
+        folder.keep(f"pictures/{slug}.png", stills.described(still.view, stage.scene), still.png)
     return pictures
 
 
@@ -239,25 +262,22 @@ def small(png: bytes | None, width: int = 1200) -> bytes | None:
     return made.getvalue()
 
 
-def _keep_spec(spec: Spec, folder: Path, files: list[tuple[str, str]], locale: Locale) -> None:
+def _keep_spec(spec: Spec, folder: Folder, locale: Locale) -> None:
     """Put the bytes that were read beside the rest, and the profiles file's, so that the copy reads alike."""
     source = spec.source
     assert source is not None
     name = _name_of_copy(Path(source.file).name, _NAMES)
-    (folder / name).write_bytes(source.data)  # as it was read: a seal would change it
-    files.append((name, locale.say("file.spec")))
+    folder.keep_as_read(name, locale.say("file.spec"), source.data)
     if source.library is None or source.library_data is None:
         return
     # a library outside the spec's folder would leave the handover: its copy goes where the name leads inside it
-    inside = (folder / source.library).resolve()
-    if inside.is_relative_to(folder.resolve()) and not inside.exists():
-        inside.parent.mkdir(parents=True, exist_ok=True)
-        inside.write_bytes(source.library_data)
-        files.append((source.library, locale.say("file.profiles")))
+    inside = (folder.path / source.library).resolve()
+    if inside.is_relative_to(folder.path.resolve()) and not inside.exists():
+        folder.keep_as_read(source.library, locale.say("file.profiles"), source.library_data)
     else:
         library = _name_of_copy(Path(source.library).name, {*_NAMES, name})
-        (folder / library).write_bytes(source.library_data)
-        files.append((library, locale.say("file.profiles copied", name=source.library)))
+        title = locale.say("file.profiles copied", name=source.library)
+        folder.keep_as_read(library, title, source.library_data)
 
 
 _NAMES = {
