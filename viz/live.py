@@ -164,7 +164,7 @@ class Desk:
         return self.scene.arrays != self.reading.scene.arrays
 
     def text_to_write(self) -> str:
-        """The spec's text with the arrays as they stand on the page. Raises Refused, SpecMistakes."""
+        """The spec's text with the arrays as they stand on the page. Raises SpecMistakes, WriteRefused."""
         spec = self.reading.spec
         places = {a.id: _place(a) for a in self.scene.arrays}
         own = {id: place for id, place in places.items() if id in {a.id for a in spec.arrays}}
@@ -181,7 +181,7 @@ class Desk:
         return changes(self.reading.spec, self.offered)
 
     def write(self) -> None:
-        """Write what was offered. Raises Refused if nothing was, ValueError if the file changed since."""
+        """Write what was offered. Raises Refused if nothing was, WriteRefused if the file cannot be."""
         source = self.reading.spec.source
         if self.offered is None or source is None:
             raise Refused("live.refused.unseen")

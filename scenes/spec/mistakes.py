@@ -132,6 +132,28 @@ class SpecMistakes(Exception):
         )
 
 
+WriteRefusal = Literal[
+    "unreadable",
+    "elsewhere",
+    "more of an array",
+    "more than arrays",
+    "not added",
+    "read-only",
+    "changed since",
+]
+"""Why a spec's file is left as it is."""
+
+
+class WriteRefused(ValueError):
+    """A change that is not written into the spec's file: why, and the array's id or the file's name."""
+
+    exit_status = 2
+
+    def __init__(self, name: WriteRefusal, about: str) -> None:
+        super().__init__(name, about)
+        self.name, self.about = name, about
+
+
 def within(mistake: Mistake, line: int, column: int, file: str) -> Mistake:
     """A mistake of a file that the spec names, told at the place where the spec names it."""
     inside = Inside(file, mistake.line, mistake.column, mistake.path)

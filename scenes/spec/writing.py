@@ -16,7 +16,7 @@ from geometry.records import record
 from geometry.shapes import Point2
 from scenes.spec import model as written
 from scenes.spec.lengths import METRES_IN
-from scenes.spec.mistakes import SpecMistakes
+from scenes.spec.mistakes import SpecMistakes, WriteRefused
 from scenes.spec.reading import read_spec_text
 from scenes.spec.source import Source
 
@@ -73,11 +73,11 @@ def spliced(spec: written.Spec, places: Mapping[str, NewPlace]) -> str:
 def check_again(spec: written.Spec, text: str, places: Mapping[str, NewPlace]) -> written.Spec:
     """The spec that the new text gives, compared: the arrays are where they should be, all else is the same.
 
-    Raises SpecMistakes if the new text has mistakes, ValueError if anything else differs.
+    Raises WriteRefused if the new text cannot be read or anything else differs.
     """
     source = spec.source
     assert source is not None
-    again = read_spec_text(text, source.file, source.folder)
+    again = _read_again(text, source)
     for before, after in zip(spec.arrays, again.arrays, strict=True):
         place = places.get(before.id)
         expected = before
@@ -94,17 +94,23 @@ def check_again(spec: written.Spec, text: str, places: Mapping[str, NewPlace]) -
                 and after.band == place.band_name
             )
             if not close:
-                raise ValueError(
-                    f"array {before.id} would not be read back where it was put; nothing was written"
-                )
+                raise WriteRefused("elsewhere", before.id)
             expected = before.model_copy(
                 update={"at": after.at, "height": after.height, "drop": after.drop, "band": after.band}
             )
         if expected != after:
-            raise ValueError(f"array {before.id} would change in other ways too; nothing was written")
+            raise WriteRefused("more of an array", before.id)
     if spec.model_copy(update={"arrays": again.arrays}) != again:
-        raise ValueError("something other than the arrays would change; nothing was written")
+        raise WriteRefused("more than arrays", source.file)
     return again
+
+
+def _read_again(text: str, source: Source) -> written.Spec:
+    """The spec of a changed text. Its mistakes are none of the file's: WriteRefused."""
+    try:
+        return read_spec_text(text, source.file, source.folder)
+    except SpecMistakes:
+        raise WriteRefused("unreadable", source.file) from None
 
 
 def changes(spec: written.Spec, text: str) -> str:
@@ -124,15 +130,15 @@ def changes(spec: written.Spec, text: str) -> str:
 def keep(path: str | Path, text: str, before: str) -> None:
     """Put the new text into the file: written aside, then renamed over it.
 
-    `before` is the text the change was made from: if the file has changed since, nothing is written and
-    ValueError says so. A byte order mark at the front stays.
+    `before` is the text the change was made from: if the file has changed since, or is read-only, nothing is
+    written and WriteRefused says so. A byte order mark at the front stays.
     """
     path = Path(path).resolve()
     old, about = path.read_bytes(), path.stat()
     if not about.st_mode & 0o222:
-        raise ValueError(f"{path.name} is read-only; nothing was written, make it writable first")
+        raise WriteRefused("read-only", path.name)
     if old.decode("utf-8-sig") != before:
-        raise ValueError(f"{path.name} has changed since it was read; nothing was written, run it again")
+        raise WriteRefused("changed since", path.name)
     mark = b"\xef\xbb\xbf" if old.startswith(b"\xef\xbb\xbf") else b""
     handle, aside = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
     try:
@@ -236,8 +242,7 @@ def appended(
     """`text`, which is the spec's with places changed, with one more array behind the last one.
 
     Written as one line in the file's units and read again: the array must be where it was put and everything else
-    say the same. Raises
-    SpecMistakes if the new text has mistakes, ValueError if anything else would change.
+    say the same. Raises WriteRefused if the new text cannot be read or anything else would change.
     """
     source = spec.source
     if source is None:
@@ -263,7 +268,7 @@ def appended(
         stop = text.find("\n", end)
         head, tail = (text, "") if stop < 0 else (text[:stop].removesuffix("\r"), text[stop + 1 :])
         new = f"{head}{line_end}{indent}- {item}{line_end}{tail}"
-    again = read_spec_text(new, source.file, source.folder)
+    again = _read_again(new, source)
     last = again.arrays[-1]
     height_m = again.centre_height(last)
     there = (
@@ -274,7 +279,5 @@ def appended(
         and (place.height_m is None or (height_m is not None and not _differs(height_m, place.height_m)))
     )
     if not there or again.model_copy(update={"arrays": again.arrays[:-1]}) != before:
-        raise ValueError(
-            f"array {id} could not be added without changing something else; nothing was written"
-        )
+        raise WriteRefused("not added", id)
     return new

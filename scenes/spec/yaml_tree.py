@@ -357,6 +357,9 @@ class _Builder:
         if isinstance(event, yaml.ScalarEvent):
             quoted = event.style in ("'", '"', "|", ">")
             node.value = str(event.value) if quoted else read_scalar(event.value)
+            if event.style in ("|", ">"):
+                # a block's mark stands behind its line ends, where the next key begins
+                node.end = node.start + len(self.text[node.start : node.end].rstrip())
             self._add(node)
             return
         node.kind = "mapping" if isinstance(event, yaml.MappingStartEvent) else "list"

@@ -20,6 +20,7 @@ from websockets.sync.client import connect
 
 from scenes.review.review import review
 from scenes.room.build import read_scene
+from scenes.spec.mistakes import WriteRefused
 from scenes.spec.reading import read_spec
 from tests.viz.browser.opening import opened
 from tests.viz.browser.rooms import TWELVE_SEATS
@@ -196,7 +197,7 @@ def test_a_file_changed_meanwhile_is_not_overwritten(desk, spec):
     desk.put({"array": "A1", "height_m": 2.31})
     desk.offer()
     spec.write_text(TWELVE_SEATS + "# somebody else was here\n")
-    with pytest.raises(ValueError, match="has changed since"):
+    with pytest.raises(WriteRefused, match="changed since"):
         desk.write()
     assert spec.read_text().endswith("was here\n")
 

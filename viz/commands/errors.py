@@ -11,7 +11,7 @@ import re
 import sys
 from typing import TYPE_CHECKING
 
-from scenes.spec.mistakes import SpecMistakes
+from scenes.spec.mistakes import SpecMistakes, WriteRefused
 from viz.commands.streams import print_json
 from viz.refusals import Refusal
 
@@ -87,6 +87,10 @@ def text_of(error: Exception) -> str:
         # the command that was read so far: its own help says what it takes
         command = " ".join(("overtable", *(getattr(error, "command_chain", None) or ())))
         return locale.say("see help", error=_in_plain_words(error, locale), command=command)
+    if isinstance(error, WriteRefused):
+        from viz.words.mistakes import unwritten
+
+        return unwritten(error)
     return str(error)
 
 

@@ -275,7 +275,7 @@ def _worse(judged: Review, today: Review, locale: Locale) -> str | None:
 def write_placement(path: Path, spec: Spec, placement: Placement, out: Any) -> None:
     """Show the changed lines, read the new text again, compare, and keep it.
 
-    Arrays that the spec does not have are added behind its last one.
+    Arrays that the spec does not have are added behind its last one. Raises SpecMistakes and WriteRefused.
     """
     places = {
         array.id: NewPlace(
@@ -288,22 +288,17 @@ def write_placement(path: Path, spec: Spec, placement: Placement, out: Any) -> N
     there = {array.id for array in spec.arrays}
     moved = {id: place for id, place in places.items() if id in there}
     assert spec.source is not None
-    try:
-        text = spliced(spec, moved)
-        check_again(spec, text, moved)
-        for array in placement.scene.arrays:
-            if array.id not in there:
-                text = appended(
-                    spec, text, array.id, spec.arrays[0].profile, places[array.id], array.turn_deg
-                )
-        if text == spec.source.text:
-            out.print(Locale(spec.units).say("place.nothing to write"))
-            return
-        # lines of a file: never wrapped
-        out.print(escape(changes(spec, text)), soft_wrap=True)
-        keep(path, text, spec.source.text)
-    except ValueError as wrong:
-        raise Unusable(str(wrong)) from None
+    text = spliced(spec, moved)
+    check_again(spec, text, moved)
+    for array in placement.scene.arrays:
+        if array.id not in there:
+            text = appended(spec, text, array.id, spec.arrays[0].profile, places[array.id], array.turn_deg)
+    if text == spec.source.text:
+        out.print(Locale(spec.units).say("place.nothing to write"))
+        return
+    # lines of a file: never wrapped
+    out.print(escape(changes(spec, text)), soft_wrap=True)
+    keep(path, text, spec.source.text)
     out.print(Locale(spec.units).say("place.written", file=escape(str(path))))
 
 

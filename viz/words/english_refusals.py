@@ -60,6 +60,26 @@ REFUSALS: Final[dict[str, str | tuple[str, str]]] = {
     "folder.manifest": (
         "Made by overtable: the SHA-256 and name of every file it wrote here. Check with: sha256sum -c {manifest}"
     ),
+    # ---- the spec's file, which is left as it is
+    "write.unreadable": (
+        "{about}: with the change put in, YAML could not read it. Nothing was written; type the position yourself."
+    ),
+    "write.elsewhere": (
+        "{about} would stand elsewhere when the file is read again. Nothing was written; type its position yourself."
+    ),
+    "write.more of an array": (
+        "the file repeats values: more of {about} than its position would change. Nothing was written; type its "
+        "position yourself."
+    ),
+    "write.more than arrays": (
+        "{about}: another value repeats an array's, and would change with it. Nothing was written; write that value "
+        "out, without its alias."
+    ),
+    "write.not added": (
+        "{about} cannot be added without changing something else. Nothing was written; add it yourself."
+    ),
+    "write.read-only": "{about} is read-only. Nothing was written; make it writable first.",
+    "write.changed since": "{about} has changed since it was read. Nothing was written; read it again first.",
     # ---- commands and their options
     "use.no spec": "check needs a spec file: overtable check ROOM.yaml",
     "use.changes": "check --changes compares two files, OLD and NEW; {given} given",

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from scenes.spec.lengths import LengthMistake
-from scenes.spec.mistakes import Found, Inside, MisreadAs, Mistake, SpecMistakes, Value, shown
+from scenes.spec.mistakes import Found, Inside, MisreadAs, Mistake, SpecMistakes, Value, WriteRefused, shown
 from viz.words.locale import MINUS, Locale, plain
 
 MISREAD: tuple[MisreadAs, ...] = ("truth", "date", "number", "endless")
@@ -18,8 +18,15 @@ def lines(mistakes: SpecMistakes) -> str:
 
 
 def text_of(error: Exception) -> str:
-    """An error in words: a file's mistakes line by line, of any other what it says itself."""
-    return lines(error) if isinstance(error, SpecMistakes) else str(error)
+    """An error in words: a file's mistakes line by line, why it is not written; of any other what it says itself."""
+    if isinstance(error, SpecMistakes):
+        return lines(error)
+    return unwritten(error) if isinstance(error, WriteRefused) else str(error)
+
+
+def unwritten(refused: WriteRefused) -> str:
+    """Why a change is not written into the spec's file, and what to do instead."""
+    return Locale("m").say(f"write.{refused.name}", about=refused.about)
 
 
 def option(name: str, written: str, wrong: LengthMistake, locale: Locale) -> str:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from scenes.spec.mistakes import SpecMistakes
+from scenes.spec.mistakes import SpecMistakes, WriteRefused
 from scenes.spec.reading import read_spec_text
 from scenes.spec.writing import NewPlace, changes, check_again, keep, spliced
 
@@ -62,6 +62,17 @@ def read(arrays: str):
             id="block, CRLF, no last line end",
         ),
         pytest.param(
+            "  - id: A1\n    profile: >-\n      p\n\n\n# end\n",
+            "  - id: A1\n    profile: >-\n      p\n"
+            "    at: [3.25, 2.1234]\n    height: 2.25\n    band: 'no'\n\n\n# end\n",
+            id="block, a text on lines of its own is the last",
+        ),
+        pytest.param(
+            "  - id: A1\n    band: |-\n      one\n    profile: p\n",
+            "  - id: A1\n    band: 'no'\n    profile: p\n    at: [3.25, 2.1234]\n    height: 2.25\n",
+            id="block, a text on lines of its own changes",
+        ),
+        pytest.param(
             '  - {id: A1, profile: p, at: [3.25, 2.1234], height: 225 cm, band: "no"}\n',
             '  - {id: A1, profile: p, at: [3.25, 2.1234], height: 225 cm, band: "no"}\n',
             id="nothing to change",
@@ -103,10 +114,15 @@ def test_an_aliased_array_is_refused():
 def test_a_text_that_changes_more_is_refused():
     spec = read("  - {id: A1, profile: p, at: [1, 1], height: 2.0, band: one}\n")
     text = spliced(spec, {"A1": PLACE}).replace("name: R ", "name: Q ")
-    with pytest.raises(ValueError, match="other than the arrays"):
+    with pytest.raises(WriteRefused, match="more than arrays"):
         check_again(spec, text, {"A1": PLACE})
-    with pytest.raises(ValueError, match="read back"):
+    with pytest.raises(WriteRefused, match="elsewhere"):
         check_again(spec, spec.source.text, {"A1": PLACE})
+    turned = spliced(spec, {"A1": PLACE}).replace("{id: A1,", "{id: A1, turn: 5,")
+    with pytest.raises(WriteRefused, match="more of an array"):
+        check_again(spec, turned, {"A1": PLACE})
+    with pytest.raises(WriteRefused, match="unreadable"):
+        check_again(spec, spec.source.text + "  }", {"A1": PLACE})
 
 
 def test_keep_replaces_the_file_and_its_mark_stays(tmp_path):
@@ -115,7 +131,7 @@ def test_keep_replaces_the_file_and_its_mark_stays(tmp_path):
     keep(file, "new\r\n", "old\r\n")
     assert file.read_bytes() == b"\xef\xbb\xbfnew\r\n"
     assert [p.name for p in tmp_path.iterdir()] == ["room.yaml"]
-    with pytest.raises(ValueError, match="has changed since"):
+    with pytest.raises(WriteRefused, match="changed since"):
         keep(file, "newer\r\n", "old\r\n")
     assert file.read_bytes() == b"\xef\xbb\xbfnew\r\n"
 

@@ -337,3 +337,42 @@ def test_the_search_tells_a_terminal_how_far_it_is_and_leaves_nothing_behind():
     with Searching("Searching", Console(file=plain, force_terminal=False)) as told:
         told("Largest margin")
     assert plain.getvalue() == ""
+
+
+REPEATED = """\
+overtable: 1
+name: Repeated
+units: m
+room: {size: [6, 4], ceiling: 2.8}
+tables: [{id: T1, shape: rectangle, size: [2, 1], at: [3, 2], height: 0.74}]
+seats: [{id: S1, at: [2, 2]}, {id: S2, at: [4, 2.4]}]
+profiles:
+  p: {mount: pendant, body: {diameter: 0.2, height: 0.05}, bands: {mid: [20, 50]}, reach: [0.5, 3]}
+arrays:
+  - {id: A1, profile: p, at: &middle [1.0, 1.0], height: 2.0, band: mid}
+overhead:
+  - {id: L1, kind: light, at: *middle, below: 0}
+"""
+
+
+def test_a_place_that_another_thing_repeats_is_not_written(run, tmp_path):
+    spec = tmp_path / "repeated.yaml"
+    spec.write_text(REPEATED)
+    status, _, err = run("place", spec, "--write")
+    assert status == 2
+    assert err.splitlines() == [
+        f"overtable: {spec}: another value repeats an array's, and would change with it. Nothing was written; write "
+        "that value out, without its alias."
+    ]
+    assert spec.read_text() == REPEATED
+
+
+def test_a_read_only_spec_is_not_written(run, tmp_path):
+    spec = tmp_path / "own.yaml"
+    spec.write_text(REPEATED.replace("*middle", "[1, 1]"))
+    spec.chmod(0o444)
+    status, _, err = run("place", spec, "--write")
+    assert (status, err) == (
+        2,
+        "overtable: own.yaml is read-only. Nothing was written; make it writable first.\n",
+    )

@@ -93,6 +93,18 @@ def test_a_line_of_the_designers_stays_and_is_named(run: Any, spec: Path) -> Non
     assert line in lines(spec)
 
 
+def test_a_read_only_spec_is_left_and_said(run: Any, spec: Path) -> None:
+    issue(spec.parent, {"north": (3.3, 3), "south": (3, 1)})
+    before = spec.read_bytes()
+    spec.chmod(0o444)
+    status, _, err = run("update", spec)
+    assert (status, err) == (
+        2,
+        "overtable: room.yaml is read-only. Nothing was written; make it writable first.\n",
+    )
+    assert spec.read_bytes() == before
+
+
 def test_a_wall_that_moves_leaves_the_arrays_where_they_are_in_the_building(run: Any, spec: Path) -> None:
     before = read_scene(spec)
     issue(spec.parent, {"north": (3, 3), "south": (3, 1)}, west=-0.5)

@@ -36,7 +36,7 @@ from scenes.room.scene import HangsBy, Mount, Posture
 from scenes.rulebook import Profession
 from scenes.spec.agreement import NameOf
 from scenes.spec.equipment import HELD
-from scenes.spec.mistakes import MisreadAs, MistakeCode
+from scenes.spec.mistakes import MisreadAs, MistakeCode, WriteRefusal
 from scenes.spec.values import Counted, Quantity, Shape
 from scenes.starting import Allowed, Question, RemarkName
 from viz.commands.demo import ROOMS
@@ -66,7 +66,7 @@ LABELS = (
         "box",
         "fixing",
     ),
-    *("box support", "array support", "relief", "tolerance", "suspension"),
+    *("box support", "array support", "relief", "tolerance", "suspension", "hang", "level"),
 )
 BOXES = set(get_args(Box))
 PENDANT = set(HELD["pendant"])
@@ -76,6 +76,7 @@ FAMILIES: dict[str, set[str]] = {
     "allowed.": set(get_args(MistakeCode)),
     "mistake.": set(get_args(MistakeCode)),
     "misread.": set(get_args(MisreadAs)),
+    "write.": set(get_args(WriteRefusal)),
     "quantity.": set(get_args(Quantity)),
     "counted.": set(get_args(Counted)),
     "shape.": set(get_args(Shape)),
@@ -161,6 +162,7 @@ FAMILIES: dict[str, set[str]] = {
     "kinds.": set(LOOKED_FOR),
     "label.": set(LABELS),
     "box.": BOXES | {f"{box}, tile" for box in BOXES - {"under the ceiling"}},
+    "hang.": BOXES - {"frame"},
     "fixing.": BOXES | {"structure, suspended", "frame, suspended"},
     "support.box.": {"line", "line, frame", "none"},
     "suspension.": set(get_args(HangsBy)),
