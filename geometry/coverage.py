@@ -316,41 +316,56 @@ def cover(
     to one least value and rises again. Only the near edge's own number is least where the range passes
     the array's level, and is taken there.
     """
-    count, rows = len(heads), len(heads.xy_m)
-    row_head = heads.row_head
+    places = np.asarray(positions_m, float).reshape(-1, 3)
+    assert len(places) == len(bands)
     fields: dict[str, list[NDArray[np.generic]]] = {name: [] for name in Coverage.__slots__ if name != "seen"}
-    for position, band in zip(np.asarray(positions_m, float).reshape(-1, 3), bands, strict=True):
-        rho, t = range_and_drop(position, heads.at_m)
-        depression = np.degrees(np.arctan2(t, rho))
-        # the places that decide of each row: its nearest point and its farther end, each at both mouth ends
-        row_rho = heads.ranges(position[None, :2])[:, None, :, 0]
-        ends_t = np.tile(position[2] - np.stack([heads.low_m, heads.high_m]), (len(row_rho), 1))
-        level = np.clip(0.0, ends_t[1], ends_t[0])
-        least_near = np.hypot(row_rho[0, 0], level) - band.near_m
-        row_rho = np.broadcast_to(row_rho, (len(row_rho), 2, rows)).reshape(len(ends_t), rows)
-        numbers = np.array(edges(band, row_rho, ends_t))
-        exact = slack(band, row_rho, ends_t)
-        least = numbers.min(axis=1)
-        least[0] = least_near
-        least = np.minimum.reduceat(least, heads.start, axis=1) if count else np.zeros((4, 0))
-        row_slack = exact.min(axis=0)
-        head_slack = np.minimum.reduceat(row_slack, heads.start) if count else np.zeros(0)
-        # the worst row of each head: of equals the first, which is the last to be written here
-        worst = np.flatnonzero(row_slack == head_slack[row_head])[::-1]
-        worst_row = np.zeros(count, np.int64)
-        worst_row[row_head[worst]] = worst
-        worst_end = np.argmin(exact[:, worst_row], axis=0) if rows else worst_row
-        reason = np.argmin(numbers[:, worst_end, worst_row], axis=0) if rows else worst_row
-        fields["depression_deg"].append(depression)
-        fields["slant_m"].append(np.hypot(rho, t))
-        fields["off_centre_deg"].append(depression - band.middle_deg)
-        fields["in_band"].append((least[2] >= -ON_EDGE_M) & (least[3] >= -ON_EDGE_M))
-        fields["in_reach"].append((least[0] >= -ON_EDGE_M) & (least[1] >= -ON_EDGE_M))
-        fields["slack_m"].append(head_slack)
-        fields["margin_m"].append(head_slack - heads.sway_m)
-        fields["reason"].append(np.where(head_slack < -ON_EDGE_M, reason, -1))
-    arrays = len(fields["margin_m"])
+    at_once = max(BLOCK // max(len(heads.xy_m), 1), 1)
+    first = 0
+    while first < len(places):
+        end = first + 1
+        while end < min(len(places), first + at_once) and bands[end] == bands[first]:
+            end += 1
+        for name, values in _cover_in(bands[first], places[first:end], heads).items():
+            fields[name].append(values)
+        first = end
+    arrays, count = len(places), len(heads)
     return Coverage(
-        **{name: np.array(by_array) for name, by_array in fields.items()},
+        **{name: np.concatenate(some or [np.zeros((0, count))]) for name, some in fields.items()},
         seen=np.ones((arrays, count), np.bool_) if seen is None else seen,
     )
+
+
+def _cover_in(band: Band, places: Floats, heads: Heads) -> dict[str, NDArray[np.generic]]:
+    """The fields of a `Coverage` for places (p, 3) of one band, each (p, heads)."""
+    each, count = np.arange(len(places))[:, None], len(heads)
+    rho, t = range_and_drop(places[:, None], heads.at_m)
+    depression = np.degrees(np.arctan2(t, rho))
+    # the places that decide of each row: its nearest point and its farther end, each at both mouth ends
+    ranges = heads.ranges(places[:, :2]).transpose(0, 2, 1)
+    ends_t = np.tile(places[:, 2, None] - np.stack([heads.low_m, heads.high_m])[:, None], (len(ranges), 1, 1))
+    level = np.clip(0.0, ends_t[1], ends_t[0])
+    least_near = np.hypot(ranges[0], level) - band.near_m
+    row_rho = np.repeat(ranges, 2, axis=0)
+    numbers = np.array(edges(band, row_rho, ends_t))
+    exact = slack(band, row_rho, ends_t)
+    least = numbers.min(axis=1)
+    least[0] = least_near
+    least = np.minimum.reduceat(least, heads.start, axis=2) if count else np.zeros((4, len(places), 0))
+    row_slack = exact.min(axis=0)
+    head_slack = np.minimum.reduceat(row_slack, heads.start, axis=1) if count else np.zeros((len(places), 0))
+    # the worst row of each head: of equals the first, which is the last to be written here
+    at, worst = (index[::-1] for index in np.nonzero(row_slack == head_slack[:, heads.row_head]))
+    worst_row = np.zeros((len(places), count), np.int64)
+    worst_row[at, heads.row_head[worst]] = worst
+    worst_end = np.argmin(exact[:, each, worst_row], axis=0)
+    reason = np.argmin(numbers[:, worst_end, each, worst_row], axis=0)
+    return {
+        "depression_deg": depression,
+        "slant_m": np.hypot(rho, t),
+        "off_centre_deg": depression - band.middle_deg,
+        "in_band": (least[2] >= -ON_EDGE_M) & (least[3] >= -ON_EDGE_M),
+        "in_reach": (least[0] >= -ON_EDGE_M) & (least[1] >= -ON_EDGE_M),
+        "slack_m": head_slack,
+        "margin_m": head_slack - heads.sway_m,
+        "reason": np.where(head_slack < -ON_EDGE_M, reason, -1),
+    }
