@@ -36,6 +36,8 @@ OPEN_M = 0.2
 LEAST_TILE = 0.5
 """A tile of which less than this share is left is cut too small to hang anything in its middle."""
 
+Lacks = Literal["margin", "spare"]
+"""What no lattice place has of what an aim needs: the margin by itself, or that and a spare of every rule."""
 LeftOut = Literal["outside", "cut", "device", "tee"]
 """Why a lattice place may not be used: outside the room, in a tile cut to less than half, in a tile that
 holds a device, too near a grid tee."""
@@ -171,8 +173,8 @@ class Snapped:
     """The best lattice place, or None where no lattice place is allowed.
 
     `aim` is the one that was taken: the one asked for, or what it gave way to where no lattice place has
-    what it needs. `judged` counts the lattice places searched, `left_out` those that were not, by the
-    first reason that applies. The score of `position` is the largest on the lattice to within a hundredth
+    what it needs; `lacks` says of what. `judged` counts the lattice places searched, `left_out` those that
+    were not, by the first reason that applies. The score of `position` is the largest on the lattice to within a hundredth
     of the aim's gap, places within TIE_M counting as equal.
     """
 
@@ -183,6 +185,7 @@ class Snapped:
     judged: int
     left_out: Mapping[LeftOut, int]
     cost: Cost | None
+    lacks: Lacks | None = None
 
 
 def snap(
@@ -201,6 +204,7 @@ def snap(
     """
     places, left_out = lattice.places(kind.box)
     taken = aim
+    lacks: Lacks | None = None
     found = _best(question_of(heads, kind, aim, prepared), places, lattice)
     if found is None and instead is not None:
         taken = instead
@@ -209,7 +213,10 @@ def snap(
     cost = None
     if found is not None and figures is not None and free is not None:
         cost = _cost(found, figures, free, figures_at(heads, kind, free, prepared))
-    return Snapped(lattice, taken.name, found, figures, len(places), left_out, cost)
+    if taken is not aim and figures is not None:
+        # the place taken has the largest margin of all: where that is enough, it is the spare that failed
+        lacks = "margin" if figures.margin_m < aim.needs_margin_m - ON_EDGE_M else "spare"
+    return Snapped(lattice, taken.name, found, figures, len(places), left_out, cost, lacks)
 
 
 def _best(question: Question, places: Floats, lattice: Lattice) -> Position | None:

@@ -311,7 +311,7 @@ def _placement(dossier: Dossier) -> dict[str, Any]:
                     list(way_words.way(way, None if way.head is None else served[way.head], locale))
                     for way in ways
                 ],
-                "note": locale.say("ways.note"),
+                "note": locale.say("ways.note", differ=locale.say("ways.differ")),
             }
         )
     conflict = None

@@ -222,3 +222,20 @@ def test_mistakes_are_told():
         Lattice(0.0, ROOM)
     with pytest.raises(ValueError, match="both must be above 0"):
         CeilingGrid((0.6, 0.0))
+
+
+def test_where_no_place_is_near_it_says_which_of_margin_and_spare_is_not_to_be_had():
+    """Source: a try-out; "no tile leaves 11 cm" of a tile that had 22: it was a rule that lacked its spare."""
+    heads = Heads.at([[1.5, 1.5, 1.2], [3.0, 1.8, 1.2]])
+    tight = Constraint(("rule",), lambda at: np.full(len(np.atleast_2d(at)), 0.01))
+    kind = ArrayKind(BANDS, BOX, constraints=(tight,))
+    lattice = Lattice(None, ROOM, GRID)
+    for aim, lacks in (
+        (Near(needs_margin_m=0.02, keeps_spare_m=0.02), "spare"),
+        (Near(needs_margin_m=2.0, keeps_spare_m=0.0), "margin"),
+        (Near(needs_margin_m=0.02, keeps_spare_m=0.005), None),
+    ):
+        found = snap(heads, kind, lattice, aim, instead=Margin())
+        assert found.position is not None
+        assert found.lacks == lacks
+        assert found.aim == ("near" if lacks is None else "margin")

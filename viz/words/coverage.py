@@ -85,7 +85,6 @@ def of_heads(heads: Sequence[HeadReview], locale: Locale) -> str:
             [head.person for head in heads],
             [head.standing for head in heads],
             [head.reason for head in heads],
-            [head.slack_m for head in heads],
             [head.margin_m for head in heads],
         ),
         locale,
@@ -99,19 +98,20 @@ class Figures(NamedTuple):
     people: Sequence[str]
     standings: Sequence[Standing]
     reasons: Sequence[Reason | None]
-    slacks_m: Sequence[float]
     margins_m: Sequence[float]
 
 
 def of_figures(heads: Figures, locale: Locale, *, with_margin: bool = False) -> str:
     """`sentence` of figures; where everybody is covered also with what margin, if so asked."""
-    ids, people, standings, _, _, margins_m = heads
+    ids, people, standings, _, margins_m = heads
     worst: dict[str, Standing] = {}
     for person, standing in zip(people, standings, strict=True):
         worst[person] = max(worst.get(person, STANDINGS[0]), standing, key=STANDINGS.index)
     total, covered = len(worst), list(worst.values()).count("covered")
     if covered == total:
         return _all_covered(total, min(margins_m) if with_margin else None, locale)
+    if not covered and all(one == "marginal" for one in worst.values()):
+        return locale.say("covered.upright", total, shortfall=locale.shortfall(-min(margins_m)))
     parts = [
         locale.say("covered.none of one")
         if total == 1
@@ -138,10 +138,10 @@ def _missed(heads: Figures, locale: Locale) -> dict[str, list[str]]:
     found: dict[str, list[str]] = {}
     for reason in REASONS:
         some = [i for i, one in enumerate(heads.standings) if one == "missed" and heads.reasons[i] == reason]
-        some.sort(key=lambda i: round(heads.slacks_m[i], 2))
+        some.sort(key=lambda i: round(heads.margins_m[i], 2))
         if some:
             names = locale.listed(_names(heads.ids, heads.people, some, locale))
-            shortfall = locale.shortfall(-min(heads.slacks_m[i] for i in some))
+            shortfall = locale.shortfall(-min(heads.margins_m[i] for i in some))
             found.setdefault(names, []).append(locale.say(f"outside.{reason}", shortfall=shortfall))
     return found
 

@@ -77,6 +77,10 @@ PLACEMENT: Final[dict[str, str | tuple[str, str]]] = {
         "Proven: one array cannot cover everyone here{held}. The best position falls {short} short.",
         "Proven: {count} arrays cannot cover everyone here{held}. The best arrangement falls {short} short.",
     ),
+    "proof.short, at least": (
+        "Proven: one array cannot cover everyone here{held}. The best position falls at least {short} short.",
+        "Proven: {count} arrays cannot cover everyone here{held}. The best arrangement falls at least {short} short.",
+    ),
     "proof.just short": (
         "Proven: one array cannot cover everyone here{held}. The best position falls just short.",
         "Proven: {count} arrays cannot cover everyone here{held}. The best arrangement falls just short.",
@@ -134,6 +138,10 @@ PLACEMENT: Final[dict[str, str | tuple[str, str]]] = {
     "lattice.less margin": (
         "No place on the {lattice} leaves everyone a {enough} margin; {array} is where the margin is largest."
     ),
+    "lattice.less spare": (
+        "No place on the {lattice} leaves everyone a {enough} margin and every rule {spare} to spare; {array} is where "
+        "the margin is largest."
+    ),
     "lattice.out": "{count} {why}",
     "lattice.out.outside": "outside the room",
     "lattice.out.cut": "in a tile cut to less than half",
@@ -174,7 +182,11 @@ PLACEMENT: Final[dict[str, str | tuple[str, str]]] = {
     ),
     # ---- how far each array may move
     "ways.title": "How far {array} may move, one way at a time",
-    "ways.note": "Each way alone, the rest as it is; rounded down. x to the right and y up on the plan.",
+    "ways.note": "Each way alone, the rest as it is; rounded down. x to the right and y up on the plan. {differ}",
+    "ways.differ": (
+        "These are one way at a time, level. The margin is the same all ways at once, by coverage alone. The "
+        "installation tolerance is all ways at once, out of level, with every rule and line of sight kept: go by it."
+    ),
     "ways.+x": "+x",
     "ways.-x": "−x",
     "ways.+y": "+y",
@@ -261,7 +273,7 @@ PLACEMENT: Final[dict[str, str | tuple[str, str]]] = {
     ),
     "conflict.helps": "Would help: {change} ({covered} of {talkers} covered, largest margin {margin}).",
     "conflict.in band": ("{change}, in band {bands}", "{change}, in bands {bands}"),
-    "conflict.no help": "Does not help: {changes}.",
+    "conflict.no help": "Not enough by itself: {changes}.",
     "try.hold.at": "not holding the plan place",
     "try.hold.height": "not holding the height",
     "try.hold.band": "not holding the band",

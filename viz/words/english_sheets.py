@@ -66,7 +66,7 @@ SHEETS: Final[dict[str, str | tuple[str, str]]] = {
     "sheet.legend.camera": "camera",
     "sheet.legend.display": "display",
     "sheet.legend.grid": "ceiling grid above",
-    "sheet.legend.region": "may hang here, at its height",
+    "sheet.legend.region": "may hang here: level, this height",
     "sheet.legend.clash": "too close, or below advice",
     "sheet.legend.keep-out": "keep-out at this height",
     "sheet.legend.table": "table below",

@@ -18,7 +18,7 @@ from scenes.place.placement import AimRow, Placement
 from scenes.place.pressing import margin_cost_m, pressed_by
 from scenes.place.refusals import PlaceRefused
 from scenes.room.scene import Scene
-from scenes.rules.constraints import Pressing
+from scenes.rules.constraints import SPARE_M, Pressing
 from viz.words import arrays, conflict, tolerance, verdict
 from viz.words.aims import of_groups
 from viz.words.locale import DASH, Locale
@@ -152,7 +152,7 @@ def proof(placement: Placement, locale: Locale) -> tuple[str, ...]:
     if bound < 0:
         if -bound < locale.least_m:
             return (locale.say("proof.just short", count, held=held),)
-        return (locale.say("proof.short", count, held=held, short=locale.spare(-bound)),)
+        return (_short(placement, count, held, locale),)
     row = placement.aim_row
     claim, also = _claims(placement, row, bound, count, locale)
     if placement.outcome == "certified" and (row is None or row.outcome == "certified"):
@@ -160,6 +160,15 @@ def proof(placement: Placement, locale: Locale) -> tuple[str, ...]:
         return (locale.say("proof.best of groups" if groups else "proof.best", claim=claim), *also)
     # of several arrays more is left open than what a longer search would show
     return (locale.say("proof.open, several" if count > 1 else "proof.open", claim=claim), *also)
+
+
+def _short(placement: Placement, count: int, held: str, locale: Locale) -> str:
+    """By how much the best falls short: the best found where that is proven best, else what is certain."""
+    best = placement.largest_margin_m
+    if best is not None and placement.margin_outcome == "certified":
+        return locale.say("proof.short", count, held=held, short=locale.shortfall(-best))
+    bound = placement.bound_m or 0.0
+    return locale.say("proof.short, at least", count, held=held, short=locale.spare(-bound))
 
 
 def _held(placement: Placement, locale: Locale) -> str:
@@ -328,7 +337,9 @@ def _beside(placement: Placement, id: str, found: Snapped, name: str, locale: Lo
     if found.aim != placement.aim:
         if placement.aim == "near":
             enough = locale.at_most(placement.enough_m)
-            told.append(locale.say("lattice.less margin", lattice=name, enough=enough, array=id))
+            spare = locale.clearance(SPARE_M)
+            message = f"lattice.less {found.lacks or 'margin'}"
+            told.append(locale.say(message, lattice=name, enough=enough, spare=spare, array=id))
         else:
             told.append(locale.say("lattice.less", lattice=name, array=id))
     return told

@@ -37,12 +37,18 @@ def tile(review: Review) -> tuple[str, str]:
 
 
 def with_limit(tolerance: Tolerance, scene: Scene, locale: Locale) -> str:
-    """All directions and what limits the tightest: `±25 mm sideways, 7 mm up, 27 mm down (limited by …)`."""
-    limit = tightest(tolerance)
-    if limit is None:
+    """All directions and what limits them: `±25 mm sideways, 7 mm up, 27 mm down (limited by …)`.
+
+    Where not one thing limits all of them, what limits the tightest, and which that is: `(up limited by …)`.
+    """
+    found = tightest(tolerance)
+    if found is None:
         return short(tolerance, locale)
+    direction, limit = found
+    one = len({end for end in tolerance.limited_by.values() if end is not None}) == 1
+    name = "tolerance.limited" if one else f"tolerance.limited, {direction}"
     by = limited_by(limit, scene, locale)
-    return locale.say("tolerance.limited", tolerance=short(tolerance, locale), by=by)
+    return locale.say(name, tolerance=short(tolerance, locale), by=by)
 
 
 def of_array(tolerance: Tolerance, review: Review) -> str:
@@ -110,14 +116,14 @@ def of_the_legend(review: Review) -> str:
     return Locale.of(review.scene).say("tolerance.legend")
 
 
-def tightest(tolerance: Tolerance) -> Limit | None:
-    """What ends the direction in which there is least; of equal ones a rule before a head."""
+def tightest(tolerance: Tolerance) -> tuple[Direction, Limit] | None:
+    """The direction in which there is least and what ends it; of equal ones a rule before a head."""
     ended = [
-        (getattr(tolerance, f"{direction}_m"), limit.kind != "rule", limit)
+        (getattr(tolerance, f"{direction}_m"), limit.kind != "rule", direction, limit)
         for direction in DIRECTIONS
         if (limit := tolerance.limited_by[direction]) is not None
     ]
-    return min(ended, key=lambda one: one[:2])[2] if ended else None
+    return min(ended, key=lambda one: one[:2])[2:] if ended else None
 
 
 def limited_by(limit: Limit, scene: Scene, locale: Locale) -> str:

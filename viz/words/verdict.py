@@ -79,7 +79,6 @@ def at_height(scene: Scene, table: HeightTable, one: ArrayTable, band: BandTable
         [head.person for head in scene.heads],
         [STANDINGS[standing] for standing in standings],
         [None if reason < 0 else REASONS[reason] for reason in reasons],
-        band.slack_m[k].tolist(),
         band.margin_m[k].tolist(),
     )
     serving = set(band.served_by[k].tolist())

@@ -64,10 +64,14 @@ def ways(placement: Placement, locale: Locale) -> list[tuple[str, WayText]]:
 
 
 def below_the_ways(placement: Placement, locale: Locale) -> tuple[str, ...]:
-    """Whom an array does not cover where it hangs, and what is left of its margin when it hangs out of level."""
-    return tuple(
+    """Whom an array does not cover where it hangs, and what is left of its margin when it hangs out of level.
+
+    Then how this, the margin and the installation tolerance differ.
+    """
+    each = [
         sentence for array in placement.arrays for sentence in _below_the_ways(array, placement.scene, locale)
-    )
+    ]
+    return (*each, *([locale.say("ways.differ")] if any(array.rooms for array in placement.arrays) else []))
 
 
 def _below_the_ways(array: PlacedArray, scene: Scene, locale: Locale) -> list[str]:

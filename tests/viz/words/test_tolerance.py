@@ -32,7 +32,7 @@ def test_heron_says_what_an_installer_needs() -> None:
     assert 0 < up < sideways
     assert up < down
     assert tolerance.headline(HERON) == (
-        f"Installation tolerance: ±{sideways} mm sideways, {up} mm up, {down} mm down (limited by sprinkler SP2)."
+        f"Installation tolerance: ±{sideways} mm sideways, {up} mm up, {down} mm down (up limited by sprinkler SP2)."
     )
 
 
@@ -77,11 +77,22 @@ def test_each_direction_is_rounded_down_and_a_stop_is_no_number(
 
 def test_the_tightest_direction_says_what_limits() -> None:
     head, rule = Limit("head", "T1-8"), Limit("rule", "SP2", "sprinkler-spray")
-    assert tolerance.tightest(of(0.02, 0.007, 0.03, sideways=head, up=rule, down=head)) == rule
-    assert tolerance.tightest(of(0.005, 0.007, 0.03, sideways=head, up=rule, down=head)) == head
+    assert tolerance.tightest(of(0.02, 0.007, 0.03, sideways=head, up=rule, down=head)) == ("up", rule)
+    assert tolerance.tightest(of(0.005, 0.007, 0.03, sideways=head, up=rule, down=head)) == ("sideways", head)
     # of equal ones the rule: a talker is not what can be moved out of the way
-    assert tolerance.tightest(of(0.005, 0.005, 0.03, sideways=head, up=rule, down=head)) == rule
+    assert tolerance.tightest(of(0.005, 0.005, 0.03, sideways=head, up=rule, down=head)) == ("up", rule)
     assert tolerance.tightest(of(None, None, None)) is None
+    # one thing that limits all of them is said of all, another only of the direction that it ends
+    scene = HERON.scene
+    assert tolerance.with_limit(of(0.02, 0.007, 0.03, sideways=rule, up=rule, down=rule), scene, METRIC) == (
+        "±20 mm sideways, 7 mm up, 30 mm down (limited by sprinkler SP2)"
+    )
+    assert tolerance.with_limit(of(0.02, 0.007, 0.03, sideways=head, up=rule, down=head), scene, METRIC) == (
+        "±20 mm sideways, 7 mm up, 30 mm down (up limited by sprinkler SP2)"
+    )
+    assert tolerance.with_limit(of(0.02, None, 0.01, sideways=head, down=rule), scene, METRIC) == (
+        "±20 mm sideways, up to the ceiling, 10 mm down (down limited by sprinkler SP2)"
+    )
 
 
 def test_what_limits_is_called_by_kind_and_id() -> None:
