@@ -174,8 +174,8 @@ class Snapped:
 
     `aim` is the one that was taken: the one asked for, or what it gave way to where no lattice place has
     what it needs; `lacks` says of what. `judged` counts the lattice places searched, `left_out` those that
-    were not, by the first reason that applies. The score of `position` is the largest on the lattice to within a hundredth
-    of the aim's gap, places within TIE_M counting as equal.
+    were not, by the first reason that applies. The score of `position` is the largest on the lattice to
+    within a hundredth of the aim's gap, places within TIE_M counting as equal.
     """
 
     lattice: Lattice
