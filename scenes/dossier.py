@@ -12,10 +12,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from geometry.records import record
-from scenes.findings.criteria import AngleMet, DistanceMet
 from scenes.findings.heights import ArrayHeights, HeightTable
 from scenes.findings.review import Review
-from scenes.review.criteria import criteria_met
 from scenes.review.height_table import height_table
 from scenes.review.heights import hanging_heights
 from scenes.review.review import review
@@ -124,11 +122,6 @@ class Dossier:
     def height_table(self) -> HeightTable:
         """The table behind the page's slider."""
         return height_table(self.scene, self.review)
-
-    @cached_property
-    def criteria(self) -> tuple[DistanceMet | AngleMet, ...]:
-        """The designer's own criteria, and how many talkers meet them."""
-        return criteria_met(self.review)
 
     def height_span_m(self, array: Array) -> tuple[float, float]:
         """Lowest and highest height the acoustic centre itself can have."""

@@ -385,7 +385,7 @@ def _talkers(dossier: Dossier) -> dict[str, Any]:
 def _heights(dossier: Dossier, wide_mm: float) -> dict[str, Any]:
     scene, review = dossier.scene, dossier.review
     locale = Locale.of(scene)
-    text = report.heights(review, dossier.heights, dossier.criteria, locale)
+    text = report.heights(review, dossier.heights, locale)
     drawings, rows = [], []
     for number, row in enumerate(dossier.heights):
         one = _drawing(dossier, "heights", (wide_mm, 118.0), number)

@@ -7,7 +7,9 @@ from typing import Any
 
 from scenes.findings.cause import Move
 from scenes.findings.clearance import Clearance
+from scenes.findings.criteria import AngleMet, DistanceMet
 from scenes.findings.review import ArrayReview, HeadReview, Review, SpeechLine, Tolerance
+from scenes.review.criteria import criteria_met
 
 WRITTEN_OUT = ("id", "at_m", "height_m", "drop_m", "band_name", "low_deg", "high_deg", "tolerance")
 """What of an array is not written under its own name."""
@@ -63,6 +65,7 @@ def as_json(review: Review) -> dict[str, Any]:
         "speech": None
         if review.speech is None
         else [{name: getattr(line, name) for name in SpeechLine.__slots__} for line in review.speech],
+        "criteria": [_criterion(met) for met in criteria_met(review)],
         "counts": asdict(review.counts),
         "tolerance": tolerance_as_json(review.tolerance),
         "tolerance_m": review.tolerance_m,
@@ -72,6 +75,12 @@ def as_json(review: Review) -> dict[str, Any]:
 def tolerance_as_json(tolerance: Tolerance | None) -> dict[str, Any] | None:
     """A tolerance as the contract has it: lengths in metres, what limits each direction by kind and id."""
     return None if tolerance is None else asdict(tolerance)
+
+
+def _criterion(met: DistanceMet | AngleMet) -> dict[str, Any]:
+    """A criterion by the key the spec has it under, with every figure either kind has: null where it has none."""
+    name = "distance" if isinstance(met, DistanceMet) else "off_centre"
+    return {"criterion": name, "near_m": None, "far_m": None, "most_deg": None, **asdict(met)}
 
 
 def _clearance(one: Clearance) -> dict[str, Any]:

@@ -17,6 +17,7 @@ from viz.page.facts import OFF_AT_FIRST, head_texts
 from viz.words import cautions as caution_words
 from viz.words import coverage, page
 from viz.words import verdict as verdict_words
+from viz.words.criteria import criteria
 from viz.words.locale import Locale
 
 CautionParts = tuple[str, str, str]
@@ -43,10 +44,10 @@ def hold(review: Review) -> Markup:
 
 
 def arrays(scene: Scene, review: Review) -> Markup:
-    """Where each array is, in what band, and what its talkers have to spare."""
+    """Where each array is, in what band, what its talkers have to spare; then the designer's own criteria."""
     locale = Locale.of(scene)
     rows = [row for array in review.arrays for row in page.array_facts(array, review, locale)]
-    return rendered("page/arrays.html", locale, rows=rows)
+    return rendered("page/arrays.html", locale, rows=rows, criteria=criteria(review))
 
 
 def heads(scene: Scene, review: Review) -> Markup:

@@ -17,6 +17,7 @@ from viz.terminal.console import (
     print_cautions,
 )
 from viz.words import arrays, clearances, coverage, sight, verdict
+from viz.words.criteria import criteria
 from viz.words.locale import Locale
 
 CLEARANCE_COLUMNS = ("array", "against", "rule", "required", "actual", "state")
@@ -83,6 +84,8 @@ def print_review(
         out.print(clearances.others(len(review.clear), locale), style="dim")
     for text in sight.findings(review):
         out.print(f"{verdict.mark('missed', locale)} {escape(text.whole)}")
+    for criterion in criteria(review):
+        out.print(criterion, markup=False)
     out.print()
     closing = Text(verdict.word(review.verdict, locale) + ".", VERDICT_STYLES[review.verdict])
     out.print(closing.append(" " + " ".join(verdict.whole(review)), ""))

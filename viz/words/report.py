@@ -6,13 +6,13 @@ from collections import Counter
 from collections.abc import Sequence
 from typing import get_args
 
-from scenes.findings.criteria import AngleMet, DistanceMet
 from scenes.findings.heights import ArrayHeights
 from scenes.findings.installation import ScheduleRow
 from scenes.findings.review import Review
 from scenes.findings.sight import LineKind
 from scenes.room.scene import Acoustics
 from viz.words import tolerance, verdict
+from viz.words.criteria import criteria
 from viz.words.heights import stretches
 from viz.words.locale import Locale, plain
 
@@ -49,22 +49,7 @@ def speech(acoustics: Acoustics, locale: Locale) -> str:
     return locale.say("report.speech", given=locale.listed(given))
 
 
-def criterion(met: DistanceMet | AngleMet, locale: Locale) -> str:
-    """One of the designer's own criteria, and how many talkers meet it."""
-    if isinstance(met, DistanceMet):
-        near, far = locale.length(met.near_m), locale.length(met.far_m)
-        asked = locale.say("criterion.distance", near=near, far=far)
-    else:
-        asked = locale.say("criterion.angle", most=locale.edge(met.most_deg))
-    return locale.say("criterion", asked=asked, met=met.met, talkers=met.talkers)
-
-
-def heights(
-    review: Review,
-    rows: Sequence[ArrayHeights],
-    criteria: Sequence[DistanceMet | AngleMet],
-    locale: Locale,
-) -> list[str]:
+def heights(review: Review, rows: Sequence[ArrayHeights], locale: Locale) -> list[str]:
     """How each array's talkers lie in its band and which heights of it are allowed; then the designer's criteria."""
     texts = []
     allowed = {
@@ -83,7 +68,7 @@ def heights(
             name = "report.interval" if some else "report.interval, none"
             sentences.append(locale.say(name, heights=stretches(some, locale), height=height))
         texts.append(" ".join(sentences))
-    return [*texts, *(criterion(met, locale) for met in criteria)]
+    return [*texts, *criteria(review)]
 
 
 def sight(review: Review, locale: Locale) -> list[str]:

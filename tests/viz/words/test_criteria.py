@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from scenes.findings.criteria import AngleMet, DistanceMet
+from viz.words.criteria import criterion
 from viz.words.locale import Locale
-from viz.words.report import criterion
 
 
 def test_a_criterion_says_whose_it_is_and_who_meets_it() -> None:
