@@ -15,7 +15,7 @@ from geometry.kind import ArrayKind
 from geometry.problem import ArrangementProblem
 from geometry.set_cover import smallest_cover
 
-BANDS = (Band(12, 36, 1, 3), Band(24, 57, 1, 3), Band(44, 74, 1, 3))
+BANDS = (Band(8, 29, 1, 3), Band(21, 66, 1, 3), Band(53, 88, 1, 3))
 
 
 def crowd(count: int) -> tuple[Heads, ArrayKind]:

@@ -17,7 +17,7 @@ from geometry.kind import ArrayKind
 from geometry.placement import search
 from geometry.problem import ArrangementProblem
 
-BANDS = (Band(12, 36, 1, 3), Band(24, 57, 1, 3), Band(44, 74, 1, 3))
+BANDS = (Band(8, 29, 1, 3), Band(21, 66, 1, 3), Band(53, 88, 1, 3))
 BOX = SearchBox((0, 0, 0.9), (7.2, 4.6, 2.7))
 
 

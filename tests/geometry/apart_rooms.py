@@ -11,7 +11,7 @@ from geometry.constraint import Constraint, SearchBox
 from geometry.coverage import Heads
 from geometry.problem import ArrangementProblem
 
-BANDS = (Band(15, 45, 0.8, 2.6), Band(40, 75, 0.8, 2.6))
+BANDS = (Band(11, 52, 0.8, 2.6), Band(37, 83, 0.8, 2.6))
 BOX = SearchBox((0.3, 0.3, 1.8), (3.7, 3.7, 2.5))
 APART_M = 0.8
 

@@ -55,7 +55,7 @@ def blocked_room(seed: int) -> tuple[Heads, ArrayKind]:
     """People, bands, things in the way, a pillar to keep from and a lid; the height held now and then."""
     dice = np.random.default_rng(seed)
     heads = people(dice, int(dice.integers(2, 12)))
-    bands = (Band(12, 36, 1, 3), Band(24, 57, 1, 3))[: int(dice.integers(1, 3))]
+    bands = (Band(8, 29, 1, 3), Band(21, 66, 1, 3))[: int(dice.integers(1, 3))]
     middle, radius = dice.uniform((0, 0), (7, 5)), dice.uniform(0.2, 1.2)
     pillar = Constraint(("pillar",), lambda at: np.hypot(*(at[:, :2] - middle).T) - radius)
     lid = Constraint(("lid",), lambda at: 2.6 - at[:, 2], stop=True)

@@ -41,7 +41,7 @@ def test_spare_arrays_do_not_land_on_the_same_spot():
 def test_two_that_want_the_same_place_are_parted_and_little_is_lost():
     # two halves of one ring, each served best from about its middle by a steep band
     heads = ring(count=6, radius=0.35)
-    kinds = [ArrayKind((Band(40, 75, 0.8, 2.6),), BOX)]
+    kinds = [ArrayKind((Band(37, 83, 0.8, 2.6),), BOX)]
     answer = arranged(heads, kinds, count=2, between=between)
     assert answer.apart
     assert min(distances(answer)) >= APART_M - 1e-9

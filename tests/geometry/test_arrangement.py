@@ -21,7 +21,7 @@ from geometry.set_cover import largest_cover, smallest_cover
 from geometry.shapes import Box, Cylinder
 from geometry.sight import hidden
 
-BANDS = (Band(15, 45, 1, 3), Band(40, 70, 1, 3))
+BANDS = (Band(9, 47, 1, 3), Band(39, 81, 1, 3))
 BOX = SearchBox((0.3, 0.3, 1.8), (6.7, 3.7, 2.6))
 
 

@@ -55,11 +55,11 @@ def boundary(band, points=4000):
         ((30, 30, 1, 3), "low < high"),
         ((-1, 30, 1, 3), "-1 to 30"),
         ((30, 91, 1, 3), "high <= 90"),
-        ((30, 60, 3, 1), "3 to 1 m"),
-        ((30, 60, 2, 2), "near < far"),
-        ((30, 60, -0.1, 2), "-0.1 to 2"),
+        ((30, 72, 3, 1), "3 to 1 m"),
+        ((30, 72, 2, 2), "near < far"),
+        ((30, 72, -0.1, 2), "-0.1 to 2"),
         ((math.nan, 60, 1, 3), "low_deg is nan"),
-        ((30, 60, 1, math.inf), "far_m is inf"),
+        ((30, 72, 1, math.inf), "far_m is inf"),
     ],
 )
 def test_an_impossible_band_is_refused_with_what_was_found(values, said):

@@ -27,7 +27,7 @@ HEADS = np.array(
     ]
 )
 SWAY, HALF_RANGE = 0.1, 0.08
-BANDS = [(12.0, 36.0), (24.0, 57.0), (44.0, 90.0)]
+BANDS = [(8.0, 29.0), (21.0, 66.0), (53.0, 90.0)]
 NEAR, FAR = 1.0, 3.0
 LOW, HIGH = (0.0, 0.0, 1.0), (7.2, 4.6, 2.7)
 
@@ -156,6 +156,13 @@ def most_alone(
     return float(-np.linalg.norm(near_enough - head, axis=1).min()) + slip
 
 
+def spares(proof: dict[str, Any], at: np.ndarray) -> np.ndarray:
+    """(n,) the least that places have left of any rule and of any solid."""
+    rules = [left(at) for left in CONSTRAINTS.values()]
+    solids = [hidden_by(proof, solid, at).min(axis=1) for solid in range(len(proof["solids"]))]
+    return np.asarray(np.min([*rules, *solids], axis=0))
+
+
 # --- the check -------------------------------------------------------------------------------------
 
 
@@ -205,6 +212,8 @@ def check(
                 values = most_persons(proof, centres, band, radius, heads, half_range)
             else:
                 values = most(proof["aim"], centres, band, radius, heads, half_range, walk)
+            if proof["aim"] == "tolerance":  # its score is the least of margin and spares
+                values = np.minimum(values, spares(proof, centres) + radius)
             bound = max(bound, float(values.max()))
         else:
             raise ValueError(f"a cell is {why}")
@@ -507,7 +516,7 @@ def test_what_no_place_can_beat_ends_the_search(half_range: float, aim: str, why
 
 def test_an_area_of_places_as_good_is_closed_by_one_head_alone(monkeypatch: pytest.MonkeyPatch) -> None:
     # from level and at a held height all that counts for the highest mouth is the drop to it
-    monkeypatch.setitem(globals(), "BANDS", [(0.0, 57.0), (24.0, 57.0)])
+    monkeypatch.setitem(globals(), "BANDS", [(0.0, 66.0), (21.0, 66.0)])
     three = HEADS[3:]
     text = written("margin", three, z=1.8)
     proof = json.loads(text)
@@ -531,7 +540,8 @@ def test_sight_is_in_the_proof(aim: str) -> None:
     text = written(aim, heads, solids=SCREENS)
     proof = json.loads(text)
     assert "sight" in {leaf["why"] for leaf in proof["leaves"]}
-    assert check(text, heads) == pytest.approx(proof["bound"], abs=1e-6)
+    # in a ball what is hidden counts by its distance, and the stranger's hull is cut off 400 times as far away
+    assert check(text, heads) == pytest.approx(proof["bound"], abs=1e-4 if aim == "tolerance" else 1e-6)
     # the screens cost something, and without them the same leaves prove nothing
     if aim != "near":
         assert proof["bound"] < json.loads(written(aim, heads))["bound"] - 0.002

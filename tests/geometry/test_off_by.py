@@ -17,7 +17,7 @@ from geometry.off_by import OffBy, disc_to_loss, largest, last_kept, margins_off
 TABLE = Heads.at(
     [[x, y, 1.2] for x in (-0.75, 0, 0.75) for y in (-0.85, 0.85)], sway_m=0.1, half_range_m=0.08
 )
-BAND = Band(24, 57, 1, 3)
+BAND = Band(21, 66, 1, 3)
 
 
 def some_room(seed: int) -> tuple[np.ndarray, Band, Heads, OffBy]:

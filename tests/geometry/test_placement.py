@@ -21,7 +21,7 @@ from tests.geometry.strategies import between_posts_m, posts
 
 AROUND_TABLE = np.array([[x, y, 1.2] for x in (2.65, 3.4, 4.15) for y in (1.45, 3.15)] + [[4.85, 2.3, 1.2]])
 TABLE = Heads.at(AROUND_TABLE, sway_m=0.1, half_range_m=0.05)
-BANDS = (Band(12, 36, 1, 3), Band(24, 57, 1, 3), Band(44, 74, 1, 3))
+BANDS = (Band(8, 29, 1, 3), Band(21, 66, 1, 3), Band(53, 88, 1, 3))
 BOX = SearchBox((0, 0, 0.9), (7.2, 4.6, 2.7))
 KIND = ArrayKind(BANDS, BOX)
 WALLS = Constraint(
@@ -353,7 +353,7 @@ def test_allowed_set_without_thickness_is_unresolved_not_endless() -> None:
 
 def test_tiny_budget_is_unresolved_with_a_bound_that_holds() -> None:
     full = search(TABLE, KIND, Margin())
-    found = search(TABLE, KIND, Margin(), effort=Effort(evaluations=1200))
+    found = search(TABLE, KIND, Margin(), effort=Effort(evaluations=700))
     assert found.outcome == "unresolved"
     assert found.position is not None
     assert full.position is not None
@@ -361,7 +361,7 @@ def test_tiny_budget_is_unresolved_with_a_bound_that_holds() -> None:
     assert found.gap is not None
     assert found.gap > GAP_M
     assert found.bound >= full.figures.margin_m >= found.figures.margin_m - GAP_M
-    assert found.evaluations <= 1200
+    assert found.evaluations <= 700
 
 
 def test_held_coordinates_stay() -> None:
@@ -396,21 +396,21 @@ def test_negative_bound_is_of_the_exact_slack() -> None:
 
 def test_a_margin_below_zero_is_asked_of_the_exact_slack() -> None:
     # past the end of an edge the least of the four numbers promises more than the slack: by those there are
-    # places with a margin of -0.4 here, while the best there is has -0.477
+    # places with a margin of -0.341 here, while the best there is has -0.4027 (both by differential evolution)
     heads = Heads.at([[0.4, 2.3, 1.2], [6.6, 2.3, 1.2], [3.5, 2.3, 1.2]], sway_m=0.1)
-    bands, box = [Band(24, 57, 1, 3)], SearchBox((0, 0, 0.9), (7, 4.6, 2.7))
+    bands, box = [Band(21, 66, 1, 3)], SearchBox((0, 0, 0.9), (7, 4.6, 2.7))
     grid = np.random.default_rng(1).uniform(box.low_m, box.high_m, (100_000, 3))
     margin, worst, _ = brute(heads, bands[0], grid)
-    assert margin.max() < -0.47
-    assert search(heads, ArrayKind(tuple(bands), box), Near(-0.4)).outcome == "none allowed"
-    found = search(heads, ArrayKind(tuple(bands), box), Near(-0.5))
+    assert margin.max() < -0.4
+    assert search(heads, ArrayKind(tuple(bands), box), Near(-0.35)).outcome == "none allowed"
+    found = search(heads, ArrayKind(tuple(bands), box), Near(-0.43))
     told_truly(found, heads, bands, GAP_M)
-    assert found.figures.margin_m >= -0.5 - 1e-9
+    assert found.figures.margin_m >= -0.43 - 1e-9
     assert found.bound is not None
-    assert worst[margin >= -0.5].min() >= found.bound - 1e-9
-    asked = search(heads, ArrayKind(tuple(bands), box), Margin(), at_least=-0.48)
+    assert worst[margin >= -0.43].min() >= found.bound - 1e-9
+    asked = search(heads, ArrayKind(tuple(bands), box), Margin(), at_least=-0.41)
     assert asked.position is not None
-    assert asked.figures.margin_m >= -0.48
+    assert asked.figures.margin_m >= -0.41
 
 
 def test_ties_prefer_the_middle_of_the_band_then_the_heads() -> None:
@@ -475,9 +475,9 @@ def test_a_conflict_by_the_rules_alone_is_found_too_and_rules_are_asked_little()
 def test_without_pairs_the_group_is_irreducible() -> None:
     # a ring and one in its middle: no two conflict, but wherever the ring is served the middle is too steep
     turn = np.arange(8) * math.pi / 4
-    ring = np.column_stack([3 + 1.2 * np.cos(turn), 2.3 + 1.2 * np.sin(turn), np.full(8, 1.2)])
+    ring = np.column_stack([3 + np.cos(turn), 2.3 + np.sin(turn), np.full(8, 1.2)])
     heads = Heads.at(np.vstack([ring, [[3, 2.3, 1.2]]]), sway_m=0.1)
-    bands = [Band(44, 74, 1, 3)]
+    bands = [Band(51, 84, 1, 3)]
     found = smallest_conflict(heads, ArrayKind(tuple(bands), BOX))
     assert found is not None
     group = list(found[0])
@@ -492,13 +492,13 @@ def test_without_pairs_the_group_is_irreducible() -> None:
 def test_reach_needed_is_the_smallest_that_works() -> None:
     heads = Heads.at([[0.5, 2.3, 1.2], [7.5, 2.3, 1.2]], sway_m=0.1)
     box = SearchBox((0, 0, 0.9), (8, 4.6, 3.2))
-    needed = reach_needed(heads, ArrayKind((Band(12, 40, 1, 3),), box))
+    needed = reach_needed(heads, ArrayKind((Band(12, 52, 1, 3),), box))
     assert needed is not None
     # Pythagoras: 3.5 m across and, for 12° and 0.1 m kept, a little over 0.8 m down, plus the sway
     rise = (0.1 + 3.5 * math.sin(math.radians(12))) / math.cos(math.radians(12))
     assert needed == pytest.approx(math.hypot(3.5, rise) + 0.1, abs=0.011)
-    assert isinstance(can_serve(heads, ArrayKind((Band(12, 40, 1, needed),), box)), Position)
-    assert can_serve(heads, ArrayKind((Band(12, 40, 1, needed - 0.011),), box)) is False
+    assert isinstance(can_serve(heads, ArrayKind((Band(12, 52, 1, needed),), box)), Position)
+    assert can_serve(heads, ArrayKind((Band(12, 52, 1, needed - 0.011),), box)) is False
     assert reach_needed(heads, ArrayKind((Band(80, 85, 1, 3),), box)) is None
 
 

@@ -19,7 +19,7 @@ from geometry.sight import hidden
 from geometry.snap import CeilingGrid, Lattice, snap
 
 ROOM = np.array([[0, 0], [4.5, 0], [4.5, 3.3], [0, 3.3]], float)
-BANDS = (Band(25, 55, 1, 3), Band(40, 75, 1, 3))
+BANDS = (Band(20, 63, 1, 3), Band(47, 86, 1, 3))
 GRID = CeilingGrid((0.6, 0.6), (0.15, 0.0))
 BOX = SearchBox((0.3, 0.3, 1.8), (4.2, 3.0, 2.7))
 

@@ -17,6 +17,7 @@ from geometry.heights import best_height, height_interval
 
 GAPS_M = (0.15, 0.20, 0.25)
 MIDDLE = (0.0, 0.0)
+LOWER, STEEPER = Band(30, 60, 1, 3), Band(45, 75, 1, 3)
 
 
 def talkers(gap, *, ends):
@@ -40,7 +41,7 @@ def centred_height(band, heads):
 @pytest.mark.parametrize("gap", GAPS_M)
 def test_the_most_tolerant_height_of_a_middling_band(gap, ends):
     heads = talkers(gap, ends=ends)
-    best = best_height(MIDDLE, Band(30, 60, 1, 3), heads)
+    best = best_height(MIDDLE, LOWER, heads)
     assert best.height_m == pytest.approx(2.2, abs=0.1)
     assert best.margin_m > 0.16  # everybody is covered, sways of 0.10 m included
 
@@ -49,16 +50,16 @@ def test_the_most_tolerant_height_of_a_middling_band(gap, ends):
 @pytest.mark.parametrize("gap", GAPS_M)
 def test_the_most_tolerant_height_of_a_steep_band(gap, ends):
     heads = talkers(gap, ends=ends)
-    best = best_height(MIDDLE, Band(45, 75, 1, 3), heads)
+    best = best_height(MIDDLE, STEEPER, heads)
     assert 2.2 <= best.height_m <= 3.2
-    interval = height_interval(MIDDLE, Band(45, 75, 1, 3), heads)
+    interval = height_interval(MIDDLE, STEEPER, heads)
     # nobody is lost below 3.2 either: practice stops where rooms do, not where the band does
     assert 2.2 <= interval.low_m <= best.height_m <= 3.2 < interval.high_m
 
 
 @pytest.mark.parametrize("gap", GAPS_M)
 def test_where_a_middling_band_is_centred_on_the_sides(gap):
-    assert centred_height(Band(30, 60, 1, 3), talkers(gap, ends=False)) == pytest.approx(2.2, abs=0.1)
+    assert centred_height(LOWER, talkers(gap, ends=False)) == pytest.approx(2.2, abs=0.1)
 
 
 def height_by_angles_alone(gap):
@@ -70,7 +71,7 @@ def height_by_angles_alone(gap):
 def test_people_at_the_ends_pull_a_middling_band_a_little_higher():
     # those at the ends are farthest, so they pull the array up; with the largest gap just past 2.3 m,
     # which practice's ± 0.1 m does not cover and the most tolerant height (above) does
-    heights = [centred_height(Band(30, 60, 1, 3), talkers(gap, ends=True)) for gap in GAPS_M]
+    heights = [centred_height(LOWER, talkers(gap, ends=True)) for gap in GAPS_M]
     assert heights == pytest.approx([height_by_angles_alone(gap) for gap in GAPS_M], abs=1e-6)
     assert heights == sorted(heights)
     assert heights[0] == pytest.approx(2.2, abs=0.1)
@@ -81,12 +82,12 @@ def test_people_at_the_ends_pull_a_middling_band_a_little_higher():
 @pytest.mark.parametrize("ends", [False, True], ids=["sides", "ends too"])
 @pytest.mark.parametrize("gap", GAPS_M)
 def test_where_a_steep_band_is_centred(gap, ends):
-    assert 2.2 <= centred_height(Band(45, 75, 1, 3), talkers(gap, ends=ends)) <= 3.2
+    assert 2.2 <= centred_height(STEEPER, talkers(gap, ends=ends)) <= 3.2
 
 
 def test_a_45_degree_rule_of_thumb():
     # common practice, no source: at 45° the drop equals the distance on plan
     array = (0.0, 0.0, 1.2 + 0.8)
-    one = cover(np.array([array]), [Band(30, 60, 1, 3)], Heads.at([(0.8, 0, 1.2)]))
+    one = cover(np.array([array]), [LOWER], Heads.at([(0.8, 0, 1.2)]))
     assert one.off_centre_deg[0, 0] == pytest.approx(0, abs=1e-9)
     assert one.slant_m[0, 0] == pytest.approx(0.8 * math.sqrt(2))

@@ -17,8 +17,8 @@ from geometry.solids import band_solid, band_volume_m3, revolved, volume_m3
 # formulas are textbook ones (spherical segment and zone: geogebra.org/m/n2KSj5jX, theinfolist.com).
 SOLID_ANGLES_SR = [
     (0, 90, 6.283185),
-    (0, 30, 3.141593),
-    (30, 90, 3.141593),
+    (0, 41, 4.122140),
+    (41, 90, 2.161045),
     (15, 60, 3.815190),
     (20, 60, 3.292422),
     (20, 70, 3.755287),

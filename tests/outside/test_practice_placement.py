@@ -1,8 +1,8 @@
 """Where practice hangs an array over a small table, against where the search hangs it.
 
 Common practice, no source: over a table of 2.4 × 1.2 m with seats every 0.75 m, mouths 0.15 to 0.25 m
-outside its edge and 1.2 m up, and an array that reaches 1 to 3 m, a band of 30 to 60 degrees hangs at
-2.2 m give or take 0.1, and one of 45 to 75 degrees between 2.2 and 3.2 m.
+outside its edge and 1.2 m up, and an array that reaches 1 to 3 m, the lower of the two usual bands of
+`test_common_practice` hangs at 2.2 m give or take 0.1, and the steeper one between 2.2 and 3.2 m.
 """
 
 import pytest
@@ -16,9 +16,9 @@ from geometry.placement import Solution, search
 from tests.outside.oracle.reading import room_of
 from tests.outside.oracle.searching import Place, Search, nearest
 from tests.outside.oracle.seating import heads_of
+from tests.outside.test_common_practice import LOWER, STEEPER
 
 LENGTH_M, WIDTH_M, PITCH_M, MOUTH_M = 2.4, 1.2, 0.75, 1.2
-LOWER, STEEPER = Band(30, 60, 1, 3), Band(45, 75, 1, 3)
 
 
 def seats(gap_m: float, all_round: bool) -> list[tuple[float, float, float]]:

@@ -38,7 +38,7 @@ def profile(
         round=size is None,
         size_m=size or (diameter_m, diameter_m, tall_m),
         centre_m=centre,
-        bands={"mid": (24.0, 57.0)},
+        bands={"mid": (21.0, 66.0)},
         reach_m=(0.8, 3.5),
         sectors=1,
         hangs_by=more.pop("hangs_by", "flush" if mount == "flush" else "cable"),

@@ -14,7 +14,7 @@ from tests.scenes.ceiling_rooms import array, head, scene
 def room(criteria: Criteria) -> Scene:
     """The array 1 m above the mouths: at 0.75, 1.00 and 2.40 m on plan they are 1.25, 1.414 and 2.60 m away.
 
-    That is 53.1°, 45° and 22.6° below horizontal; the band's middle is (24° + 57°) / 2 = 40.5°.
+    That is 53.1°, 45° and 22.6° below horizontal; the band's middle is (21° + 66°) / 2 = 43.5°.
     """
     heads = tuple(head(id, (3.0 + away, 2.0)) for id, away in (("S1", 0.75), ("S2", 1.0), ("S3", 2.4)))
     return replace(scene(arrays=(array(height_m=2.2),), heads=heads), criteria=criteria)
@@ -25,10 +25,10 @@ def test_without_criteria_nothing_is_reported() -> None:
 
 
 def test_each_criterion_counts_the_talkers_that_meet_it() -> None:
-    found = criteria_met(review(room(Criteria((1.3, 2.6), 12.6))))
-    assert found == (DistanceMet(1.3, 2.6, 2, 3), AngleMet(12.6, 1, 3))
-    [wider] = criteria_met(review(room(Criteria(off_centre_deg=12.7))))
-    assert wider == AngleMet(12.7, 2, 3)
+    found = criteria_met(review(room(Criteria((1.3, 2.6), 9.6))))
+    assert found == (DistanceMet(1.3, 2.6, 2, 3), AngleMet(9.6, 1, 3))
+    [wider] = criteria_met(review(room(Criteria(off_centre_deg=9.7))))
+    assert wider == AngleMet(9.7, 2, 3)
 
 
 def test_somebody_who_stands_up_meets_a_criterion_in_both_postures() -> None:

@@ -38,7 +38,7 @@ def test_a_row_says_where_how_high_and_how_far_down() -> None:
     assert found.tile == "F4"
     assert found.tile_offset_m == pytest.approx((-0.3, -0.1))
     assert found.mass_kg == 1.4
-    assert (found.band, found.low_deg, found.high_deg) == ("mid", 24.0, 57.0)
+    assert (found.band, found.low_deg, found.high_deg) == ("mid", 21.0, 66.0)
 
 
 def test_cable_runs_from_the_box_to_the_acoustic_centre_plus_the_spare() -> None:

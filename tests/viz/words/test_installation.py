@@ -96,7 +96,7 @@ def test_commissioning_sets_the_band_of_each_array_and_is_heard_from_every_seat(
     )
     text = list(steps(of).items())[-1]
     assert text[0] == "Commission"
-    assert "set A1 to band mid (24–57°) and A2 to band mid (24–57°), and the orientation" in text[1]
+    assert "set A1 to band mid (21–66°) and A2 to band mid (21–66°), and the orientation" in text[1]
     assert "speak from every seat" in text[1]
 
 
