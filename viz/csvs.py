@@ -97,7 +97,7 @@ def _clearance(one: Clearance, text: ClearanceText) -> list[object]:
         one.array,
         one.device,
         text.against,
-        one.kind,
+        text.kind,
         None if one.part is None else text.part,
         text.number,
         text.title,

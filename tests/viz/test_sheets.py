@@ -28,6 +28,8 @@ from viz.sheets.drawing import UNDATED
 from viz.sheets.layers import LayersMistake, layers
 from viz.sheets.plan_band import mouth_level_m
 from viz.words import coverage
+from viz.words.locale import Locale
+from viz.words.things import kind_name
 
 ROOMS = ("heron", "weir", "loft", "ferry")
 FRAME_MM = 10.0
@@ -263,7 +265,7 @@ def test_talkers_devices_and_arrays_are_where_the_scene_has_them(room):
         assert insert.get_attrib_text("STATE") == coverage.talker(head, scene).state
     for device in scene.overhead:
         assert device.at_m == pytest.approx(plan[device.id][0][:2], abs=1e-6)
-        assert plan[device.id][0][2].get_attrib_text("KIND") == device.kind
+        assert plan[device.id][0][2].get_attrib_text("KIND") == kind_name(device.kind, Locale.of(scene))
     for array in scene.arrays:
         # once on the floor plan and once on the ceiling plan, one exactly over the other
         assert len(plan[array.id]) == 2

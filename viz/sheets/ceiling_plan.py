@@ -20,6 +20,7 @@ from viz.sheets.plan_room import Cut, grid_lines, inside_mm, rings_of, section_m
 from viz.sheets.rose import roses
 from viz.words import clearances
 from viz.words.locale import Locale
+from viz.words.things import kind_name
 
 PIECE_M: Final = 0.4
 """So much of a long beam or duct is hatched either way of where an array comes too near to it."""
@@ -88,7 +89,7 @@ def _device(view: View, device: Device) -> None:
         scale=view.paper(1) if device.kind in symbols.SMALL_KINDS else 1.0,
         attributes={
             "TAG": device.id,
-            "KIND": device.kind,
+            "KIND": kind_name(device.kind, view.draft.locale),
             "BELOW": view.draft.locale.length(device.below_m),
             "SIZE": view.draft.locale.size(*device.size_m),
         },

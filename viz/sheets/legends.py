@@ -11,6 +11,7 @@ from viz.sheets.draft import Draft
 from viz.sheets.paper import Legend, Paper
 from viz.words import verdict
 from viz.words.locale import Locale
+from viz.words.things import kind_name
 
 if TYPE_CHECKING:
     from scenes.dossier import Dossier
@@ -84,7 +85,7 @@ def ceiling_legend(draft: Draft, dossier: Dossier) -> list[Legend]:
     scene, say = dossier.scene, draft.locale.say
     made = _array_legend(draft, scene)
     for kind in dict.fromkeys(device.kind for device in scene.overhead):
-        made.append(_symbol(draft, symbols.symbol_block(draft, kind), kind, kind))
+        made.append(_symbol(draft, symbols.symbol_block(draft, kind), kind, kind_name(kind, draft.locale)))
     if any(region.polygons for region in dossier.regions.values()):
         made.append(_patch(None, "region", say("sheet.legend.region"), ("region hatch", 1.6, 45)))
     if dossier.review.short or dossier.review.advised:

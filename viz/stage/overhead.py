@@ -12,6 +12,8 @@ from scenes.room.scene import Array, Scene
 from viz import devices, furniture
 from viz import palette as ink
 from viz.stage.props import Floats, Prop, at_height, closed, mesh_prop, stroke_prop
+from viz.words.locale import Locale
+from viz.words.things import kind_name
 
 
 def arrays(scene: Scene) -> list[Prop]:
@@ -61,7 +63,7 @@ def _body_rim(array: Array) -> Floats:
 
 
 def overhead(scene: Scene, review: Review) -> list[Prop]:
-    short = short_devices(review)
+    short, locale = short_devices(review), Locale.of(scene)
     colours = {
         "body": ink.DEVICE,
         "dark": ink.DEVICE_DARK,
@@ -94,7 +96,7 @@ def overhead(scene: Scene, review: Review) -> list[Prop]:
                 about=device.id,
                 state=state,
                 only=("plan", "ceiling"),
-                legend=device.kind,
+                legend=kind_name(device.kind, locale),
             )
         )
     return props

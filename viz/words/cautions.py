@@ -12,7 +12,7 @@ from scenes.review.cautions import cautions, open_points, sign_offs
 from scenes.room.scene import Scene, ceiling_of
 from scenes.rulebook import rules
 from viz.words.locale import DASH, Locale
-from viz.words.things import surface
+from viz.words.things import kind_name, surface
 
 Sureness = Literal["copy", "mention", "memory"]
 
@@ -175,7 +175,7 @@ def _things(caution: Caution, locale: Locale) -> str:
 
 
 def _kinds(caution: Caution, locale: Locale) -> list[str]:
-    return [locale.say(f"kinds.{kind}") for kind in caution.things]
+    return [kind_name(kind, locale, 2) for kind in caution.things]
 
 
 def _topic(caution: Caution, locale: Locale) -> str:

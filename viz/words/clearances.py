@@ -10,6 +10,7 @@ from scenes.findings.cause import Move
 from scenes.findings.clearance import Clearance
 from scenes.findings.review import Review
 from viz.words.locale import DASH, Locale
+from viz.words.things import kind_name, of_a_kind
 
 CODE_SURENESS = ("copy", "mention", "memory")
 """How sure a value is that was not read in the printed standard."""
@@ -31,6 +32,7 @@ class ClearanceText:
 
     array: str
     against: str
+    kind: str
     thing: str
     title: str
     number: str
@@ -48,6 +50,7 @@ def row(one: Clearance, locale: Locale) -> ClearanceText:
     return ClearanceText(
         array=one.array or one.device or DASH,
         against=thing(one, locale) if one.kind in NAMELESS else one.against,
+        kind=one.kind if one.kind in NAMELESS else kind_name(one.kind, locale),
         thing=thing(one, locale),
         title=one.title,
         number=one.number,
@@ -104,7 +107,7 @@ def thing(one: Clearance, locale: Locale) -> str:
     """What it is against, with its kind in front where that says more than the id: `sprinkler SP2`."""
     if one.kind in NAMELESS:
         return locale.say(f"clearance.thing.{one.kind}")
-    return one.against if one.kind in ("array", "table") else f"{one.kind} {one.against}"
+    return one.against if one.kind in ("array", "table") else of_a_kind(one.kind, one.against, locale)
 
 
 def conflict(one: Clearance, locale: Locale) -> str:
@@ -174,7 +177,7 @@ def _of_a_kind(kind: str, ids: Sequence[str], locale: Locale) -> str:
     if kind in NAMELESS:
         return locale.say(f"clearance.thing.{kind}")
     some = locale.listed(ids, MOST)
-    return locale.say("clearance.of a kind", len(ids), kind=kind, things=some) if kind else some
+    return locale.say("thing of a kind", kind=kind_name(kind, locale, len(ids)), id=some) if kind else some
 
 
 def _pair(one: Clearance, locale: Locale) -> str:

@@ -91,7 +91,6 @@ REVIEW: Final[dict[str, str | tuple[str, str]]] = {
     "clearance.unjudged, ask": "{unjudged}. {ask}",
     "clearance.give": "Give it in the file.",
     "clearance.pair": "{who} to {thing}",
-    "clearance.of a kind": ("{kind} {things}", "{kind}s {things}"),
     "clearance.none": "No ceiling conflicts found by the rules listed.",
     "clearance.note": "{title}, {pairs}: {note}.",
     "clearance.note.pair": "{array} to {things}",

@@ -10,6 +10,7 @@ from scenes.findings.model import Building, DoubtName, ModelCeiling, ModelRoom, 
 from scenes.models.as_json import GUESSED, guessed
 from scenes.models.refusals import ModelRefused, ReaderMissing
 from viz.words.locale import Locale
+from viz.words.things import kind_name
 
 SHOWN_ROOMS = 12
 
@@ -43,7 +44,10 @@ def room(found: ModelRoom, locale: Locale) -> RoomText:
         area=locale.area(found.area_m2),
         ceiling=_ceiling(found.ceiling, locale),
         people=", ".join(people),
-        devices=", ".join(locale.say(f"rooms.devices.{kind}", count) for kind, count in kinds.items()),
+        devices=", ".join(
+            locale.say("rooms.devices", count, things=kind_name(kind, locale, count))
+            for kind, count in kinds.items()
+        ),
         guessed=", ".join(guessed(found)),
     )
 

@@ -16,6 +16,16 @@ def surface(id: str, locale: Locale) -> str:
     return locale.say(f"thing.{id}") if id in SURFACES else id
 
 
+def kind_name(kind: str, locale: Locale, count: int = 1) -> str:
+    """What a kind of thing is called, one or several of it: `smoke detector`, `smoke detectors`."""
+    return locale.say(f"kind.{kind}", count)
+
+
+def of_a_kind(kind: str, id: str, locale: Locale) -> str:
+    """A thing by its kind and its id: `sprinkler SP2`."""
+    return locale.say("thing of a kind", kind=kind_name(kind, locale), id=id)
+
+
 def named(id: str, scene: Scene) -> str:
     """`sprinkler SP2`, `talker T1-3`, `the grid`; an id that is no thing of the room as it is."""
     locale = Locale.of(scene)
@@ -28,8 +38,8 @@ def named(id: str, scene: Scene) -> str:
         ("array", scene.arrays),
         ("obstacle", scene.obstacles),
     ):
-        kinds |= {thing.id: locale.say(f"kind.{kind}") for thing in things}
-    return locale.say("thing of a kind", kind=kinds[id], id=id) if id in kinds else id
+        kinds |= {thing.id: kind for thing in things}
+    return of_a_kind(kinds[id], id, locale) if id in kinds else id
 
 
 def people_of(scene: Scene, ids: Sequence[str]) -> set[str]:

@@ -9,6 +9,7 @@ from scenes.room.scene import Scene
 from scenes.rulebook import rules
 from viz.words import clearances, coverage, sight, tolerance
 from viz.words.locale import Locale
+from viz.words.things import kind_name
 
 SHOWN_UNSURE = 6
 
@@ -106,7 +107,10 @@ def _idle(review: Review, locale: Locale) -> list[str]:
 
 
 def _wall_names(scene: Scene, locale: Locale) -> list[str]:
-    shared = [locale.say("wall name.thing", kind=kind, id=id) for kind, id in called_as_walls(scene)]
+    shared = [
+        locale.say("wall name.thing", kind=kind_name(kind, locale), id=id)
+        for kind, id in called_as_walls(scene)
+    ]
     if not shared:
         return []
     things = locale.listed(shared)

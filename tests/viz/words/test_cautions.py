@@ -140,8 +140,8 @@ def test_what_is_not_listed_is_to_be_looked_for_by_name() -> None:
     assert text["no detectors"].startswith("No smoke detectors are in the file: look for them.")
     assert text["no sprinklers"].startswith("No sprinklers are in the file: look for them.")
     assert text["not listed"] == (
-        "The file lists no lights, emergency lights, exit signs, alarm strobes, motion sensors, access panels or air "
-        "supplies: look for them, and list what is there."
+        "The file lists no lights, emergency lights, exit signs, alarm strobes, sensors, access panels or supply "
+        "diffusers: look for them, and list what is there."
     )
     assert "Coatings on exposed beams and slabs" in text["coatings"]
     assert "fire-rated" in text["fire protection"]

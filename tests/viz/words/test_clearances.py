@@ -45,6 +45,7 @@ def test_a_row_has_titles_and_figures_and_no_id_of_a_rule() -> None:
     assert text == words.ClearanceText(
         array="A1",
         against="SP1",
+        kind="sprinkler",
         thing="sprinkler SP1",
         title="Clear of a sprinkler's spray",
         number="R2",

@@ -35,7 +35,7 @@ from scenes.room.provenance import Origin
 from scenes.room.scene import HangsBy, Mount, Posture
 from scenes.rulebook import Profession
 from scenes.spec.agreement import NameOf
-from scenes.spec.equipment import HELD
+from scenes.spec.equipment import HELD, Kind
 from scenes.spec.mistakes import MisreadAs, MistakeCode, WriteRefusal
 from scenes.spec.values import Counted, Quantity, Shape
 from scenes.starting import Allowed, Question, RemarkName
@@ -135,7 +135,6 @@ FAMILIES: dict[str, set[str]] = {
     "import.": set(get_args(NoteName)),
     "doubt.": set(get_args(DoubtName)),
     "rooms.source.": set(get_args(CeilingSource)),
-    "rooms.devices.": set(PREFIXES),
     "rooms.why.": set(get_args(get_type_hints(Skipped)["why"])),
     "refused.": set(get_args(RefusalName)),
     "topic.trade.": {"mechanical", *(set(get_args(Signatory)) - UNSIGNED)},
@@ -152,14 +151,18 @@ FAMILIES: dict[str, set[str]] = {
     "try.none.": set(get_args(Change)),
     "open point.": set(get_args(OpenName)) - {"missed", *NOT_GIVEN},
     "thing.": {"walls", "floor", "grid", "structure", "ceiling"},
-    "kind.": {"talker", "table", "array", "obstacle"},
+    "kind.": {
+        *("talker", "table", "array", "obstacle", "camera", "display", "door", "window", "opening"),
+        *get_args(Kind),
+        *PREFIXES,
+        *LOOKED_FOR,
+    },
     "who.": set(get_args(Signatory)),
     "signs.": {"architect", "client", "ceiling", "no ceiling"},
     "caution.title.": set(get_args(CautionName)),
     "caution.line.": set(get_args(CautionName)),
     "caution.text.": set(get_args(CautionName)),
     "caution.code.": set(get_args(CautionName)),
-    "kinds.": set(LOOKED_FOR),
     "label.": set(LABELS),
     "box.": BOXES | {f"{box}, tile" for box in BOXES - {"under the ceiling"}},
     "hang.": BOXES - {"frame"},
