@@ -18,6 +18,20 @@ Indices = NDArray[np.int64]
 
 
 @record(frozen=True, slots=True)
+class Unkept:
+    """What a best height does not keep of what overtable wishes of one, and the best that does.
+
+    `tight` are the rules with less than the spare left, each with its thing, the least first; `hangs_short`: a hung
+    body has too little to hang by. `instead_m` is the height on offer that covers as many, keeps all of it and has
+    the largest margin; None where there is none.
+    """
+
+    tight: tuple[Limit, ...]
+    hangs_short: bool
+    instead_m: float | None
+
+
+@record(frozen=True, slots=True)
 class BandHeights:
     """One band of one array where it is on plan.
 
@@ -27,11 +41,11 @@ class BandHeights:
     that leave no height, `cause` why; `interval_conflict` and `interval_cause` the same of `interval_m`.
 
     `best_m` is by coverage alone. `allowed_m` are the stretches of height, rising, where nothing of a review
-    fails; the best allowed height covers the most talkers there, then keeps the most wishes (a spare of every rule,
-    a length to hang by), then has the largest margin. `offered_m` is the best of the heights on offer, which is what
-    people read, with its margin and angle; `tight` and `hangs_short` say what it cannot keep. None where nothing is
-    allowed. `allowed_covered_m` is what of the allowed stretches is in the covered interval, `ruled_out_m` what of
-    that interval is not allowed: a rule or a line of sight fails there.
+    fails; the best allowed height covers the most talkers there, then has the largest margin. `offered_m` is the
+    best of the heights on offer, which is what people read, with its margin and angle, and `unkept` what it does not
+    keep of a spare of every rule and a length to hang by. None where nothing is allowed. `allowed_covered_m` is what
+    of the allowed stretches is in the covered interval, `ruled_out_m` what of that interval is not allowed: a rule or
+    a line of sight fails there.
     """
 
     name: Id
@@ -56,8 +70,7 @@ class BandHeights:
     offered_margin_m: float | None
     offered_off_centre_deg: float | None
     """How far from the middle of the band the heads it serves are there on average."""
-    tight: tuple[Limit, ...]
-    hangs_short: bool
+    unkept: Unkept | None
 
 
 @record(frozen=True, slots=True)
@@ -90,7 +103,7 @@ class BandTable:
 
     `served_by` and `reason` are indices into the scene's arrays and into REASONS (-1: none), `standing` into
     STANDINGS. `counts`, `in_the_way` and `verdict` are those of a review there. `best` is the index of the best
-    height on offer at which nothing fails; `tight` and `hangs_short` are what it does not keep, as in `BandHeights`.
+    height on offer at which nothing fails; `unkept` is as in `BandHeights`.
     """
 
     name: Id
@@ -107,8 +120,7 @@ class BandTable:
     in_the_way: tuple[tuple[InTheWay, ...], ...]
     verdict: tuple[Verdict, ...]
     best: int | None
-    tight: tuple[Limit, ...]
-    hangs_short: bool
+    unkept: Unkept | None
 
 
 @record(frozen=True, slots=True, eq=False)

@@ -9,8 +9,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from geometry.records import record
-from scenes.findings.review import Limit
-from scenes.review.best import Indices, Wishes, best_of
+from scenes.findings.heights import Unkept
+from scenes.review.best import Wishes, best_of
 from scenes.review.height_table import counts_at, heights_on_offer
 from scenes.review.plumb import Plumb
 from scenes.room.scene import Array, Scene
@@ -33,8 +33,8 @@ ZOOM = 16
 class Allowed:
     """Stretches that are allowed, rising, and the best height of them with its margin; None where there are none.
 
-    `offered` is the best of the heights on offer, the exact best where none of these is allowed; `tight` and
-    `hangs_short` are what it does not keep of the wishes for a height.
+    `offered` is the best of the heights on offer, the exact best where none of these is allowed; `unkept` is what it
+    does not keep of the wishes for a height.
     """
 
     stretches_m: tuple[Stretch, ...]
@@ -42,8 +42,7 @@ class Allowed:
     margin_m: float | None = None
     offered_m: float | None = None
     offered_margin_m: float | None = None
-    tight: tuple[Limit, ...] = ()
-    hangs_short: bool = False
+    unkept: Unkept | None = None
 
 
 def within(span: Interval, stretches: Sequence[Stretch]) -> tuple[Stretch, ...]:
@@ -102,8 +101,8 @@ class _Judge:
         self._short: dict[float, bool] = {}
         self.wishes = Wishes(scene, array, self._rows.measures)
 
-    def __call__(self, band_name: str, heights: Floats) -> tuple[Bools, Floats, Indices, Floats]:
-        """(h,) whether nothing fails, how many are covered, how many wishes are kept, and the least margin."""
+    def __call__(self, band_name: str, heights: Floats) -> tuple[Bools, Floats, Floats]:
+        """(h,) whether nothing fails, how many are covered, and the least margin."""
         key = heights.tobytes()
         if key not in self._at:
             self._at[key] = self._plumb.at(heights)
@@ -111,8 +110,7 @@ class _Judge:
         allowed = np.asarray(~(stand.missed | stand.surely)[:, self.heads].any(axis=1), np.bool_)
         allowed[allowed] = ~self._is_short(heights[allowed])
         covered = np.array([one.covered for one in counts_at(self.scene, stand)], float)
-        kept = self.wishes.kept(heights, allowed)
-        return allowed, covered, kept, stand.margin_m[:, self.heads].min(axis=1, initial=np.inf)
+        return allowed, covered, stand.margin_m[:, self.heads].min(axis=1, initial=np.inf)
 
     def _is_short(self, heights: Floats) -> Bools:
         new = np.array([one for one in heights.tolist() if one not in self._short])
@@ -121,24 +119,24 @@ class _Judge:
 
 
 def _of_band(judge: _Judge, name: str, heights: Floats) -> Allowed:
-    allowed, covered, kept, margin = judge(name, heights)
-    best = best_of(covered.tolist(), kept, margin, allowed)
+    allowed, covered, margin = judge(name, heights)
+    best = best_of(covered.tolist(), margin, allowed)
     if best is None:
         return Allowed(())
     stretches = tuple(_stretches(judge, name, heights, allowed))
     low, high = heights[max(best - 1, 0)], heights[min(best + 1, len(heights) - 1)]
-    at, most = float(heights[best]), (covered[best], kept[best], float(margin[best]))
+    at, most = float(heights[best]), (covered[best], float(margin[best]))
     ends = np.array([end for pair in stretches for end in pair])
     while True:
         some = np.unique(
             np.concatenate([np.linspace(low, high, ZOOM), ends[(ends >= low) & (ends <= high)], [at]])
         )
-        fine, many, keeps, left = judge(name, some)
-        k = best_of(many.tolist(), keeps, left, fine)
-        if k is not None and (many[k], keeps[k], left[k]) >= most:
-            at, most = float(some[k]), (many[k], keeps[k], float(left[k]))
+        fine, many, left = judge(name, some)
+        k = best_of(many.tolist(), left, fine)
+        if k is not None and (many[k], left[k]) >= most:
+            at, most = float(some[k]), (many[k], float(left[k]))
         if high - low < ENDS_M:
-            return Allowed(_with(stretches, at), at, most[2])
+            return Allowed(_with(stretches, at), at, most[1])
         step = (high - low) / (ZOOM - 1)
         low, high = max(low, at - step), min(high, at + step)
 
@@ -147,15 +145,17 @@ def _offered(judge: _Judge, name: str, found: Allowed, heights: Floats) -> Allow
     """With the best of the heights on offer, and what it does not keep."""
     if found.best_m is None:
         return found
-    allowed, covered, kept, margin = judge(name, heights)
-    best = best_of(covered.tolist(), kept, margin, allowed)
-    at, left = (found.best_m, found.margin_m) if best is None else (float(heights[best]), float(margin[best]))
+    allowed, covered, margin = judge(name, heights)
+    best = best_of(covered.tolist(), margin, allowed)
+    if best is None:
+        heights = np.array([found.best_m])
+        allowed, covered, margin = judge(name, heights)
+        best = 0
     return replace(
         found,
-        offered_m=at,
-        offered_margin_m=left,
-        tight=judge.wishes.tight(at),
-        hangs_short=judge.wishes.hangs_short(at),
+        offered_m=float(heights[best]),
+        offered_margin_m=float(margin[best]),
+        unkept=judge.wishes.unkept(best, heights, covered.tolist(), margin, allowed),
     )
 
 

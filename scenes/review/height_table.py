@@ -79,13 +79,8 @@ def _band(
     counts = counts_at(scene, stand)
     verdicts = verdicts_at(scene, plumb, stand, rows)
     allowed = np.array([one != "fail" for one in verdicts], np.bool_)
-    best = best_of(
-        [one.covered or 0 for one in counts],
-        wishes.kept(plumb.heights, allowed),
-        stand.margin_m.min(axis=1),
-        allowed,
-    )
-    at = None if best is None else float(plumb.heights[best])
+    covered, margin = [one.covered or 0 for one in counts], stand.margin_m.min(axis=1)
+    best = best_of(covered, margin, allowed)
     return BandTable(
         name=name,
         low_deg=band.low_deg,
@@ -101,8 +96,7 @@ def _band(
         in_the_way=tuple(plumb.in_the_way(stand, k) for k in range(count)),
         verdict=verdicts,
         best=best,
-        tight=() if at is None else wishes.tight(at),
-        hangs_short=at is not None and wishes.hangs_short(at),
+        unkept=None if best is None else wishes.unkept(best, plumb.heights, covered, margin, allowed),
     )
 
 

@@ -10,7 +10,7 @@ import numpy as np
 from geometry.band import Band, depression_deg
 from geometry.coverage import Heads
 from geometry.heights import best_height, height_interval
-from scenes.findings.heights import ArrayHeights, BandHeights
+from scenes.findings.heights import ArrayHeights, BandHeights, Unkept
 from scenes.findings.review import Review
 from scenes.review.allowed import allowed_heights, within, without
 from scenes.room.scene import Array, Scene
@@ -81,8 +81,7 @@ def _array_heights(scene: Scene, array: Array, served: list[int]) -> ArrayHeight
                 offered_m=None,
                 offered_margin_m=None,
                 offered_off_centre_deg=None,
-                tight=(),
-                hangs_short=False,
+                unkept=None,
             )
         )
     talkers = len({scene.heads[i].person for i in served})
@@ -121,8 +120,7 @@ def _with_allowed(
             offered_m=here.offered_m,
             offered_margin_m=here.offered_margin_m,
             offered_off_centre_deg=off,
-            tight=here.tight,
-            hangs_short=here.hangs_short,
+            unkept=here.unkept,
         )
 
 
@@ -154,8 +152,7 @@ def heights_as_json(rows: tuple[ArrayHeights, ...]) -> dict[str, object]:
                         "best_allowed_margin_m": band.best_allowed_margin_m,
                         "best_on_offer_m": band.offered_m,
                         "best_on_offer_margin_m": band.offered_margin_m,
-                        "tight": [{"id": limit.id, "rule": limit.rule} for limit in band.tight],
-                        "hangs_short": band.hangs_short,
+                        "unkept": band.unkept and _unkept(band.unkept),
                         "mean_off_centre_deg": band.mean_off_centre_deg,
                         "limited_by": {"low": band.limited_by[0], "high": band.limited_by[1]},
                         "conflict": list(band.conflict),
@@ -170,4 +167,12 @@ def heights_as_json(rows: tuple[ArrayHeights, ...]) -> dict[str, object]:
             }
             for row in rows
         ],
+    }
+
+
+def _unkept(unkept: Unkept) -> dict[str, object]:
+    return {
+        "tight": [{"id": limit.id, "rule": limit.rule} for limit in unkept.tight],
+        "hangs_short": unkept.hangs_short,
+        "instead_m": unkept.instead_m,
     }

@@ -223,11 +223,13 @@ REVIEW: Final[dict[str, str | tuple[str, str]]] = {
     "heights.of, now": "{array} at {place}, {talkers}, now at {height} in {band}",
     "heights.of, idle": "{array} at {place}: another array serves every talker better.",
     "heights.allowed": "{band}: allowed {heights}, best {best} (margin {margin}).",
-    "heights.tight": "At {height} {things} has less than {spare} to spare: no better height covers as many.",
-    "heights.hangs short": "At {height} it has less than {hang} to hang by: no better height covers as many.",
+    "heights.tight": "At {height} the rule for {things} has less than {spare} to spare.",
+    "heights.hangs short": "At {height} there is less than {hang} to hang by.",
+    "heights.instead": "{height} covers as many and keeps that.",
+    "heights.nothing instead": "No allowed height that covers as many keeps that.",
     "heights.wished": (
-        "Best: covers the most, then keeps {spare} more than each rule asks and {hang} to hang by (overtable "
-        "defaults), then has the largest margin."
+        "Best: covers the most, then has the largest margin. Told beside it: less than {spare} more than a rule asks, "
+        "or less than {hang} to hang by (overtable defaults)."
     ),
     "heights.not allowed": "{band}: no height is allowed: something fails at each.",
     "heights.covers": "{band}, rules aside: {low} to {high} covers everyone ({below}, {above}). {upright}.",

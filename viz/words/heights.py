@@ -6,8 +6,8 @@ from collections.abc import Sequence
 from typing import Literal, NamedTuple
 
 from geometry.heights import Cause
-from scenes.findings.heights import ArrayHeights, ArrayTable, BandHeights, BandTable
-from scenes.findings.review import Limit, Verdict
+from scenes.findings.heights import ArrayHeights, ArrayTable, BandHeights, BandTable, Unkept
+from scenes.findings.review import Verdict
 from scenes.room.scene import Scene
 from scenes.room.spans import LEAST_HANG_M
 from scenes.rules.constraints import SPARE_M
@@ -111,18 +111,24 @@ def best_allowed(band: BandHeights, locale: Locale) -> str:
     return locale.height(at if at is None or pair is None else locale.inwards(at, *pair))
 
 
-def unkept(tight: Sequence[Limit], hangs_short: bool, scene: Scene, height: str) -> list[str]:
-    """What the best height does not keep of what overtable wishes of one, because none that covers as many does."""
+def unkept(some: Unkept | None, scene: Scene, height: str) -> list[str]:
+    """What the best height does not keep of what overtable wishes of one, and which height that covers as many does."""
     locale = Locale.of(scene)
-    told = []
-    if tight:
-        things = dict.fromkeys(named(limit.id, scene) for limit in tight)
+    told: list[str] = []
+    if some is None:
+        return told
+    if some.tight:
+        things = dict.fromkeys(named(limit.id, scene) for limit in some.tight)
         spare = locale.clearance(SPARE_M)
         told.append(
             locale.say("heights.tight", height=height, spare=spare, things=locale.listed(list(things)))
         )
-    if hangs_short:
+    if some.hangs_short:
         told.append(locale.say("heights.hangs short", height=height, hang=locale.spare(LEAST_HANG_M)))
+    if some.instead_m is None:
+        told.append(locale.say("heights.nothing instead"))
+    else:
+        told.append(locale.say("heights.instead", height=locale.height(some.instead_m)))
     return told
 
 
@@ -145,9 +151,7 @@ def stretch(one: ArrayTable, band: BandTable, scene: Scene) -> str:
     if band.best is None:
         return locale.say("slider.none")
     height = locale.height(one.heights_m[band.best])
-    return " ".join(
-        (locale.say("slider.best", height=height), *unkept(band.tight, band.hangs_short, scene, height))
-    )
+    return " ".join((locale.say("slider.best", height=height), *unkept(band.unkept, scene, height)))
 
 
 def best(height: str, locale: Locale) -> str:

@@ -33,12 +33,13 @@ class Scan:
     covered: Floats
     margin: Floats
 
-    def best(self, kept: NDArray[np.bool_]) -> tuple[float, bool, float] | None:
-        """The most covered, then whether all is kept, then the largest margin, of the allowed heights; None if none."""
+    @property
+    def best(self) -> tuple[float, float] | None:
+        """The most covered, then the largest margin, of the allowed heights; None if there are none."""
         if not self.allowed.any():
             return None
-        rows = zip(self.covered, kept, self.margin, self.allowed, strict=True)
-        return max((float(c), bool(k), float(m)) for c, k, m, a in rows if a)
+        pairs = zip(self.covered[self.allowed], self.margin[self.allowed], strict=True)
+        return max((float(c), float(m)) for c, m in pairs)
 
 
 def keeps(judged: Judged, array: Array, heights: Floats) -> NDArray[np.bool_]:
@@ -105,7 +106,7 @@ def _band(judged: Judged, array: Array, band: Mapping[str, Any], heights: Floats
 
 
 def _best(judged: Judged, array: Array, band: Mapping[str, Any], scanned: Scan) -> Iterator[str]:
-    best, at = scanned.best(keeps(judged, array, scanned.heights)), band["best_allowed_m"]
+    best, at = scanned.best, band["best_allowed_m"]
     if at is None:
         if best is not None and any(b - a > EDGE_M for a, b in band["allowed_m"]):
             yield f"no best allowed height, oracle {best}"
@@ -115,13 +116,21 @@ def _best(judged: Judged, array: Array, band: Mapping[str, Any], scanned: Scan) 
         yield f"best allowed height {at} fails"
     if abs(there.margin[0] - band["best_allowed_margin_m"]) > MARGIN_M:
         yield f"best_allowed_margin_m {band['best_allowed_margin_m']}, oracle {there.margin[0]:.5f}"
+    if best is not None and (best[0] > there.covered[0] or best[1] > there.margin[0] + MARGIN_M):
+        yield f"best allowed {there.covered[0]:.0f} covered with {there.margin[0]:.4f}, oracle {best}"
+    yield from _unkept(judged, array, band["best_on_offer_m"], band["unkept"])
+
+
+def _unkept(judged: Judged, array: Array, at: float, told: Mapping[str, Any] | None) -> Iterator[str]:
+    """What of the wishes for a best height, and of the height that keeps them, is not so."""
     [kept] = keeps(judged, array, np.array([at]))
-    if best is None or best[0] < there.covered[0]:
+    if told is None:
+        if not kept:
+            yield f"nothing said to be tight at {at}, where a rule is lost within {SPARE_M}"
         return
-    if best[0] > there.covered[0] or best[1] > kept:
-        yield f"best allowed {there.covered[0]:.0f} covered, all kept: {kept}, oracle {best}"
-    elif kept and best[2] > there.margin[0] + MARGIN_M:
-        yield f"best allowed has margin {there.margin[0]:.4f}, oracle {best}"
-    [offered] = keeps(judged, array, np.array([band["best_on_offer_m"]]))
-    if not (band["tight"] or band["hangs_short"] or offered):
-        yield f"nothing said to be tight at {band['best_on_offer_m']}, where a rule is lost within {SPARE_M}"
+    instead = told["instead_m"]
+    if instead is None:
+        return
+    here, there = scan(judged, array, np.array([at, instead])).covered
+    if there < here or not keeps(judged, array, np.array([instead]))[0]:
+        yield f"{instead} instead of {at} keeps no more or covers fewer"

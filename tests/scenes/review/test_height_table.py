@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 
 from scenes.findings.clearance import Clearance
+from scenes.findings.heights import Unkept
 from scenes.findings.review import STANDINGS, Verdict
 from scenes.review.height_table import height_table
 from scenes.review.heights import hanging_heights
@@ -166,48 +167,52 @@ overhead: [{id: SP1, kind: sprinkler, at: [3.6, 2], below: 0.05, size: [0.06], d
 
 
 def best(scene):
-    """The one band's best heights, exact and on offer, with the table's and with what a room there has left."""
+    """The one band's heights; the slider's table says the same of the best."""
     [row], [table] = hanging_heights(scene, review(scene)), height_table(scene, review(scene)).arrays
     [band], [on_offer] = row.bands, table.bands
     # one answer in every output: what people read is the best of the slider's heights
     assert table.heights_m[on_offer.best] == band.offered_m
-    assert (on_offer.tight, on_offer.hangs_short) == (band.tight, band.hangs_short)
-    at = np.array([[*row.at_m, band.best_allowed_m]])
-    return band, min(float(one.signed_m(at)[0]) for one in rules_of(scene))
+    assert on_offer.unkept == band.unkept
+    return band
 
 
-def rules_of(scene):
-    return constraints_for(scene, scene.arrays[0])
+def left_m(scene, height_m):
+    """What the rule that is nearest to its limit has left at a height."""
+    array = scene.arrays[0]
+    at = np.array([[*array.at_m, height_m]])
+    return min(float(one.signed_m(at)[0]) for one in constraints_for(scene, array))
 
 
-def test_the_best_height_keeps_the_spare_of_rules_and_a_length_to_hang_by():
+def test_what_the_best_height_does_not_keep_is_said_with_one_that_does():
     """Source: a try-out; the best height of a room was 3 mm under the edge of what a sprinkler's rule forbids."""
-    calm, _ = best(build(read_spec_text(CALM.replace("[24, 69]", "[38, 89]"))))
     # by coverage alone it is at the ceiling: a hung body needs something to hang by
-    assert calm.best_m == pytest.approx(2.73)
-    assert calm.best_allowed_m == pytest.approx(2.75 - 0.02 - LEAST_HANG_M, abs=1e-5)
-    wet, left = best(build(read_spec_text(CALM + SPRINKLER)))
+    calm = best(build(read_spec_text(CALM.replace("[24, 69]", "[38, 89]"))))
+    assert [calm.best_allowed_m, calm.best_m] == pytest.approx([2.73, 2.73])
+    assert calm.unkept == Unkept((), True, pytest.approx(2.63))  # 2.75 m less half the body and the 10 cm
+    scene = build(read_spec_text(CALM + SPRINKLER))
+    wet = best(scene)
     assert wet.ruled_out_m
-    assert left == pytest.approx(SPARE_M, abs=1e-5)
-    assert any(low <= wet.best_allowed_m <= high for low, high in wet.allowed_m)
-    assert (wet.tight, wet.hangs_short) == ((), False)
-    # nothing that keeps it has a larger margin: what is allowed and has one is too near
-    for height_m in (one for pair in wet.allowed_m for one in np.linspace(*pair, 40)):
-        there = review(build(read_spec_text(CALM + SPRINKLER)).with_array("A1", height_m=float(height_m)))
-        if there.margin_m > wet.best_allowed_margin_m + 1e-6:
-            at = np.array([[3, 2, height_m]])
-            short = min(float(one.signed_m(at)[0]) for one in rules_of(there.scene))
-            assert short < SPARE_M or height_m > 2.73 - LEAST_HANG_M
+    assert [(one.id, one.rule) for one in wet.unkept.tight] == [("SP1", "sprinkler-spray")]
+    instead = wet.unkept.instead_m
+    assert left_m(scene, wet.offered_m) < SPARE_M <= left_m(scene, instead)
+    # nothing that keeps it has a larger margin
+    margin_m = review(scene.with_array("A1", height_m=instead)).margin_m
+    for height_m in (one for pair in wet.allowed_m for one in np.arange(pair[0], pair[1], 0.01)):
+        there = review(scene.with_array("A1", height_m=float(height_m)))
+        if there.margin_m > margin_m + 0.011:
+            assert left_m(scene, height_m) < SPARE_M or height_m > 2.73 - LEAST_HANG_M
 
 
-def test_a_best_height_that_cannot_keep_them_is_the_best_without_and_says_so():
+def test_a_best_height_that_none_betters_in_what_it_keeps_says_so():
     # the wall rule's 0.3 m is kept by 10 mm at every height
     near = CALM.replace("at: [3, 2], height", "at: [3, 0.46], height")
-    band, left = best(build(read_spec_text(near.replace("[24, 69]", "[10, 80]"))))
-    assert [(one.id, one.rule) for one in band.tight] == [("walls", "wall")]
-    assert 0 < left < SPARE_M
+    scene = build(read_spec_text(near.replace("[24, 69]", "[10, 80]")))
+    band = best(scene)
+    assert [(one.id, one.rule) for one in band.unkept.tight] == [("walls", "wall")]
+    assert band.unkept.instead_m is None
+    assert 0 < left_m(scene, band.best_allowed_m) < SPARE_M
     # under a low ceiling only what is next to it is high enough over the table
     low = CALM.replace("ceiling: 2.75", "ceiling: 1.9").replace("height: 2.2", "height: 1.8")
     low = low.replace("[24, 69]", "[8, 89]").replace("[0.8", "[0.3")
-    band, _ = best(build(read_spec_text(low + "limits: {free_over_table: 1.08}\n")))
-    assert band.hangs_short
+    band = best(build(read_spec_text(low + "limits: {free_over_table: 1.08}\n")))
+    assert band.unkept.hangs_short
