@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from tests.outside.oracle.hanging import Listeners, at_heights, span
 from tests.outside.oracle.judging import Judged, Lines, mouths_asked
-from tests.outside.oracle.reading import Array, Floats, read
+from tests.outside.oracle.reading import Array, Floats, Room, read
 from tests.outside.oracle.rulesheet import Sheet
 
 STEP_M = 0.005
@@ -61,6 +61,16 @@ def keeps(judged: Judged, array: Array, heights: Floats) -> NDArray[np.bool_]:
     return np.asarray(holds.reshape(len(heights), -1).all(axis=1) & hangs, np.bool_)
 
 
+def through_the_structure(room: Room) -> bool:
+    """Whether a device whose depth the file gives reaches into what is solid above: the room fails at every height."""
+    solid = room.ceiling if room.structure is None and room.kind == "open" else room.structure
+    if solid is None:
+        return False
+    goes_up = ("beam", "bulkhead")
+    devices = [d for d in room.overhead if d.kind not in goes_up and d.depth is not None]
+    return any(d.low + d.depth > solid + 1e-6 for d in devices if d.depth is not None)
+
+
 def scan(judged: Judged, array: Array, heights: Floats) -> Scan:
     """What `check` would say with the array at each of these heights."""
     limits = array.limits
@@ -69,7 +79,7 @@ def scan(judged: Judged, array: Array, heights: Floats) -> Scan:
     slack = rows.slack(limits, places)
     lines = Lines(judged.room, array)
     seen = np.column_stack([lines.see_all(places, mouths_asked(head)[::3]) for head in judged.heads])
-    allowed = (slack.min(axis=1) >= 0) & seen.all(axis=1)
+    allowed = (slack.min(axis=1) >= 0) & seen.all(axis=1) & (not through_the_structure(judged.room))
     for demand in Sheet(judged.room, array).demands():
         if demand.fails and not demand.off:
             one = demand.measure(places)
