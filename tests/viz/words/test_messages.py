@@ -87,7 +87,6 @@ FAMILIES: dict[str, set[str]] = {
     "search.round.": {"count", "margin", "tolerance", "most"},
     "search.several.": {"near", "centre"},
     "lattice.out.": set(get_args(LeftOut)),
-    "hang.": BOXES - {"frame"},
     "aims.key.": set(get_args(AimName)),
     "aims.proof.": {*get_args(Outcome), "certified, groups"},
     "ways.": set(WAYS),
