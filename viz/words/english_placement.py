@@ -135,10 +135,10 @@ PLACEMENT: Final[dict[str, str | tuple[str, str]]] = {
     "lattice.of margin": "{length} of margin",
     "lattice.of distance": "{length} of distance",
     "lattice.less": "No place on the {lattice} covers everyone; {array} is where the margin is largest.",
-    "lattice.less margin": (
+    "lattice.less.margin": (
         "No place on the {lattice} leaves everyone a {enough} margin; {array} is where the margin is largest."
     ),
-    "lattice.less spare": (
+    "lattice.less.spare": (
         "No place on the {lattice} leaves everyone a {enough} margin and every rule {spare} to spare; {array} is where "
         "the margin is largest."
     ),

@@ -148,9 +148,9 @@ REVIEW: Final[dict[str, str | tuple[str, str]]] = {
     # ---- installation tolerance
     "tolerance.headline": "Installation tolerance: {tolerance}.",
     "tolerance.limited": "{tolerance} (limited by {by})",
-    "tolerance.limited, sideways": "{tolerance} (sideways limited by {by})",
-    "tolerance.limited, up": "{tolerance} (up limited by {by})",
-    "tolerance.limited, down": "{tolerance} (down limited by {by})",
+    "tolerance.limited.sideways": "{tolerance} (sideways limited by {by})",
+    "tolerance.limited.up": "{tolerance} (up limited by {by})",
+    "tolerance.limited.down": "{tolerance} (down limited by {by})",
     "tolerance.none": "none",
     "tolerance.name": "installation tolerance",
     "tolerance.tile": "{where}: installation tolerance",

@@ -338,8 +338,9 @@ def _beside(placement: Placement, id: str, found: Snapped, name: str, locale: Lo
         if placement.aim == "near":
             enough = locale.at_most(placement.enough_m)
             spare = locale.clearance(SPARE_M)
-            message = f"lattice.less {found.lacks or 'margin'}"
-            told.append(locale.say(message, lattice=name, enough=enough, spare=spare, array=id))
+            lacks = found.lacks or "margin"
+            less = locale.say(f"lattice.less.{lacks}", lattice=name, enough=enough, spare=spare, array=id)
+            told.append(less)
         else:
             told.append(locale.say("lattice.less", lattice=name, array=id))
     return told

@@ -46,9 +46,10 @@ def with_limit(tolerance: Tolerance, scene: Scene, locale: Locale) -> str:
         return short(tolerance, locale)
     direction, limit = found
     one = len({end for end in tolerance.limited_by.values() if end is not None}) == 1
-    name = "tolerance.limited" if one else f"tolerance.limited, {direction}"
-    by = limited_by(limit, scene, locale)
-    return locale.say(name, tolerance=short(tolerance, locale), by=by)
+    by, all_of_it = limited_by(limit, scene, locale), short(tolerance, locale)
+    if one:
+        return locale.say("tolerance.limited", tolerance=all_of_it, by=by)
+    return locale.say(f"tolerance.limited.{direction}", tolerance=all_of_it, by=by)
 
 
 def of_array(tolerance: Tolerance, review: Review) -> str:

@@ -15,7 +15,7 @@ from geometry.aims import AimName
 from geometry.branching import Outcome
 from geometry.coverage import REASONS
 from geometry.heights import Cause
-from geometry.snap import LeftOut
+from geometry.snap import Lacks, LeftOut
 from geometry.tolerance import DIRECTIONS as WAYS
 from scenes.findings.cause import CauseName, Direction
 from scenes.findings.cautions import CautionName, OpenName, Signatory
@@ -87,6 +87,8 @@ FAMILIES: dict[str, set[str]] = {
     "search.round.": {"count", "margin", "tolerance", "most"},
     "search.several.": {"near", "centre"},
     "lattice.out.": set(get_args(LeftOut)),
+    "lattice.less.": set(get_args(Lacks)),
+    "tolerance.limited.": set(get_args(ToleranceDirection)),
     "aims.key.": set(get_args(AimName)),
     "aims.proof.": {*get_args(Outcome), "certified, groups"},
     "ways.": set(WAYS),
