@@ -167,6 +167,16 @@ class Room:
         """The devices whose size or depth is left to a default."""
         return tuple(one.id for one in self.overhead if one.size is None or one.depth is None)
 
+    def stands_in_a_guess(self, far: float = 0.6) -> bool:
+        """Whether an array may be inside a device whose size or depth is left to a default."""
+        guessed = [one for one in self.overhead if one.id in self.guesses]
+        return any(
+            math.dist(one.at, array.at) < far and one.low - array.profile.size[2] < float(array.centre[2])
+            for one in guessed
+            for array in self.arrays
+            if array.at is not None and array.height is not None
+        )
+
     @property
     def bounds(self) -> tuple[Floats, Floats]:
         """Least and largest x and y."""
