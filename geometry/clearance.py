@@ -16,7 +16,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import field
+from dataclasses import field, replace
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -86,6 +86,32 @@ class Hanging:
         z = np.asarray(z, float)
         high = z + self.above_m if self.top_m is None else np.full_like(z, self.top_m)
         return np.maximum(high, self.low_m(z))
+
+    def tilted(self, tilt_deg: float) -> Hanging:
+        """An upright prism that holds this one however it hangs out of true about its centre, up to `tilt_deg`.
+
+        Its ends are as low and as high as any rim comes; on plan it is larger by what its ends lean out. What
+        has a fixed foot does not move; of a cable the foot moves, not its top.
+        """
+        if not tilt_deg or self.foot_m is not None:
+            return self
+        sin, cos = math.sin(math.radians(tilt_deg)), math.cos(math.radians(tilt_deg))
+        below = max(self.below_m, self.below_m * cos)
+        if self.top_m is not None:
+            return replace(self, radius_m=self.radius_m + abs(self.below_m) * sin, below_m=below)
+        rim = (self.radius_m + math.hypot(*self.size_m) / 2) * sin
+        return replace(
+            self,
+            radius_m=self.radius_m + max(abs(self.below_m), abs(self.above_m)) * sin,
+            below_m=below + rim,
+            above_m=max(self.above_m, self.above_m * cos) + rim,
+        )
+
+    def swing_m(self, tilt_deg: float) -> float:
+        """How far any point moves at most when it hangs out of true about its centre by up to `tilt_deg`."""
+        out = self.radius_m + math.hypot(*self.size_m) / 2
+        far = math.hypot(out, max(abs(self.below_m), abs(self.above_m)))
+        return 2 * far * math.sin(math.radians(tilt_deg) / 2)
 
     @property
     def plan_radius_m(self) -> float:

@@ -19,6 +19,7 @@ from scenes.findings.review import Limit
 from scenes.review.blockers import Blocker, any_of, of_array
 from scenes.review.sight import Looks, Sights
 from scenes.room.scene import Array, Scene
+from scenes.rules.surroundings import body_of
 
 FINE_M = 1e-3
 """How exact a disc or a plumb line is found that another line ends."""
@@ -29,6 +30,7 @@ class LinesKept:
 
     def __init__(self, scene: Scene, array: Array, sights: Sights) -> None:
         self.array, self.at = array, np.array(array.centre_m)
+        self._still, self._tilted = body_of(array), body_of(array).tilted(array.profile.level_deg)
         self._ceiling_m = scene.room.ceiling_m
         before = [one for one in sights.blockers if one.owner != array.id]
         heads: list[int] = []
@@ -47,9 +49,18 @@ class LinesKept:
         self._sees = bool(heads)
 
     def lost_in(self, off: OffBy) -> Limit | None:
-        """What does not stay clear everywhere in the box of places; None where everything does."""
+        """What does not stay clear everywhere in the box of places, level or not; None where everything does."""
         solid = hides_in_box(self._sight, self.at, off) if self._sees else None
-        return self._lost_past(off) if solid is None else self._limit(solid)
+        return self._lost_past(self._out_of_true(off)) if solid is None else self._limit(solid)
+
+    def _out_of_true(self, off: OffBy) -> OffBy:
+        """The box that body and cable cover more or less when they are level, and cover at most out of true."""
+        still, tilted = self._still, self._tilted
+        return OffBy(
+            off.sideways_m + tilted.radius_m - still.radius_m,
+            off.up_m + tilted.above_m - still.above_m,
+            off.down_m + tilted.below_m - still.below_m,
+        )
 
     def disc_to_loss(self, most_m: float) -> tuple[float, Limit | None]:
         """The radius of the largest level disc in which every line stays clear, up to that, and what ends it."""

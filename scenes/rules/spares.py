@@ -5,6 +5,9 @@ swept over all places at once (`Sweep`), which is exact. In height the rules are
 or free and far enough), so heights are cut into bands, each judged at its middle: a signed distance changes by
 at most one metre per metre, so a band's ends have less by half its height at most. Of one thing each part of
 the array is judged by itself: that the cable is too close does not let the body come closer too.
+
+In a box the body also hangs out of true, which is asked of an upright prism that holds it in all of its
+positions: safe, and for what is above or below its rim exact.
 """
 
 from __future__ import annotations
@@ -21,7 +24,7 @@ from scenes.findings.review import Limit
 from scenes.room.scene import Array, Scene
 from scenes.rules.apply import measures_of
 from scenes.rules.measure import MET_M, Measure
-from scenes.rules.surroundings import Site, Sweep
+from scenes.rules.surroundings import Site, Sweep, body_of
 
 Floats = NDArray[np.float64]
 Columns = NDArray[np.intp]
@@ -59,7 +62,8 @@ class Holding:
     """
 
     def __init__(self, scene: Scene, array: Array) -> None:
-        self.at = array.centre_m
+        self.at, self.level_deg = array.centre_m, array.profile.level_deg
+        self._swing_m = body_of(array).swing_m(self.level_deg)
         measures = measures_of(Site(scene, array))
         self._entries = [entry for measure in measures if (entry := self._entry(measure)) is not None]
 
@@ -73,8 +77,9 @@ class Holding:
         return _Entry(measure, columns, left[columns]) if len(columns) else None
 
     def lost_in(self, off: OffBy) -> Limit | None:
-        """What does not hold everywhere in the box of places; None where everything does."""
-        return self._lost(Sweep(square_m=off.sideways_m), -off.down_m, off.up_m, off.reach_m)
+        """What does not hold everywhere in the box of places, level or out of true; None where everything does."""
+        sweep = Sweep(square_m=off.sideways_m, tilt_deg=self.level_deg)
+        return self._lost(sweep, -off.down_m, off.up_m, off.reach_m + self._swing_m)
 
     def lost_in_disc(self, radius_m: float) -> Limit | None:
         """What does not hold everywhere in the level disc about the array; None where everything does."""

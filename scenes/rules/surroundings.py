@@ -54,16 +54,19 @@ class Sweep:
     """How far the array may be off on plan while a rule is asked: anywhere in a square, or in a disc.
 
     The square reaches from -square_m to square_m along plan x and y. What hangs then stands for all it
-    covers meanwhile, so a rule's signed distance is the least over those places at that height.
+    covers meanwhile, so a rule's signed distance is the least over those places at that height. With `tilt_deg`
+    it is less still: for an upright prism that holds the body however far it hangs out of true.
     """
 
     square_m: float = 0.0
     disc_m: float = 0.0
+    tilt_deg: float = 0.0
 
     def of(self, hanging: Hanging) -> Hanging:
         """What hangs, swept."""
-        if not self.square_m and not self.disc_m:
+        if not self.square_m and not self.disc_m and not self.tilt_deg:
             return hanging
+        hanging = hanging.tilted(self.tilt_deg)
         return replace(
             hanging,
             swept_m=hanging.swept_m + self.square_m,

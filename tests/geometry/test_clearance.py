@@ -441,3 +441,39 @@ def test_some_of_the_shapes_keep_their_distances() -> None:
     whole = gap(body, at, around)
     for which in ([0, 1, 2, 3, 4], [1, 4], [2, 3], [4], []):
         np.testing.assert_array_equal(gap(body, at, around.only(np.array(which, int))), whole[:, which])
+
+
+@given(
+    st.floats(0, 0.6), st.floats(0, 0.6), st.floats(0, 0.3), st.floats(-0.05, 0.2), st.floats(0.06, 0.3),
+    st.floats(0, 5), st.floats(0, 360), st.floats(0, 1),
+)  # fmt: skip
+@settings(max_examples=80, deadline=None)
+def test_a_tilted_prism_holds_the_body_however_it_hangs_out_of_true(x, y, r, below, above, tilt, way, share):
+    """Source: a rotation of the body's rim points about its centre, by Rodrigues' formula."""
+    body = Hanging(radius_m=r, size_m=(x, y), below_m=below, above_m=above)
+    held = body.tilted(tilt)
+    turn = np.linspace(0, 2 * np.pi, 24, endpoint=False)
+    rim = [
+        (sx * x / 2 + r * np.cos(t), sy * y / 2 + r * np.sin(t), z)
+        for sx in (-1, 1) for sy in (-1, 1) for t in turn for z in (-below, above)
+    ]  # fmt: skip
+    points, axis = np.array(rim), np.array([np.cos(np.radians(way)), np.sin(np.radians(way)), 0.0])
+    angle = np.radians(tilt * share)
+    there = (
+        points * np.cos(angle)
+        + np.cross(axis, points) * np.sin(angle)
+        + (points @ axis)[:, None] * axis * (1 - np.cos(angle))
+    )
+    assert np.all(there[:, 2] >= -held.below_m - 1e-12)
+    assert np.all(there[:, 2] <= held.above_m + 1e-12)
+    apart = plan_gap(held, np.zeros((1, 3)), [Disc((px, py, 0.0), 0.0) for px, py, _ in there])
+    assert apart.max() <= 1e-9
+    assert np.linalg.norm(there - points, axis=1).max() <= body.swing_m(tilt) + 1e-12
+    # exact where it is level or has no width
+    assert body.tilted(0.0) == body
+    # of a cable the foot leans out and its top stays; what stands on something does not move
+    cable = Hanging(radius_m=0.004, below_m=-above, top_m=3.0).tilted(tilt)
+    assert cable.radius_m == pytest.approx(0.004 + above * np.sin(np.radians(tilt)))
+    assert cable.top_m == 3.0
+    box = Hanging(size_m=(x, y), foot_m=2.8, top_m=3.0)
+    assert box.tilted(tilt) == box

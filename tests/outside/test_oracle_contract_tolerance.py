@@ -47,8 +47,9 @@ def test_only_a_right_box_is_taken_for_right(boxed: tuple[Moved, float, float, f
 # decides is the highest, 1.24 m, 0.94 m below the array; the shallow edge is 24°, lean 0.10 m, reach 3.1 m, level 1°.
 CORNER_M, DROP_M, EDGE = (1.401041, 0.601041), 2.18 - 1.24, math.radians(24)
 NEEDED_M = 0.10 + 2 * 3.1 * math.sin(math.radians(0.5))
-# SP2's deflector is at 2.75 - 0.05 m; the body's top, 0.02 m above its centre, stays 18 in below it (NFPA 13).
-UP_M = 2.70 - 18 * 0.0254 - 2.20
+# SP2's deflector is at 2.75 - 0.05 m; the body's top, 0.02 m above its centre, stays 18 in below it (NFPA 13), so does
+# the higher rim of the 0.46 m body 1 degree out of true.
+UP_M = 2.70 - 18 * 0.0254 - (2.18 + 0.02 * math.cos(math.radians(1)) + 0.23 * math.sin(math.radians(1)))
 
 
 def left(sideways: float, down: float) -> float:

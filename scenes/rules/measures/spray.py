@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
+from typing import Self
 
 import numpy as np
 from numpy.typing import NDArray
@@ -24,7 +25,7 @@ from scenes.room.scene import CABLE_RADIUS_M, Device
 from scenes.rules.applied import AppliedRule
 from scenes.rules.measure import MET_M, Against, Columns, Floats, KeptOut, Measure, Measured
 from scenes.rules.measures.distance import Distance
-from scenes.rules.surroundings import Site, Thing, Things
+from scenes.rules.surroundings import Site, Sweep, Thing, Things
 
 SPRAYS: dict[str, CauseName] = {
     "unknown": "unknown-spray",
@@ -78,6 +79,9 @@ class _Decided:
 
 class Spray(Measure):
     """Body and cable against sprinklers; a column each, the bodies' first."""
+
+    rise_m = 0.0
+    """How much higher the top of the prism is that holds the body out of true, than the body's own top."""
 
     def __init__(self, applied: AppliedRule, site: Site, devices: Sequence[Device]) -> None:
         self.applied, self.site, self.devices = applied, site, tuple(devices)
@@ -155,6 +159,12 @@ class Spray(Measure):
     def _of(self, part: Part, positions: Floats, heads: _Heads) -> Floats:
         return self._body(positions, heads) if part == "body" else self._cable(positions, heads)
 
+    def swept(self, sweep: Sweep) -> Self:
+        """The same with what hangs swept."""
+        other = super().swept(sweep)
+        other.rise_m = other.site.body.above_m - self.site.body.above_m
+        return other
+
     def _body(self, positions: Floats, heads: _Heads) -> Floats:
         low, top = self._heights(positions)
         apart = plan_gap(self.site.body, positions, heads.points)
@@ -162,14 +172,22 @@ class Spray(Measure):
         free = np.full(apart.shape, np.inf) if self.applied.off else self._free(apart, low, top, heads)
         if not self.wide:
             return np.maximum(recessed, free)
+        either = self._either(top, free, apart, heads.deflector - low)
+        if self.rise_m:
+            # out of true the body's top is anywhere between: it may count as fixed to the ceiling and as not
+            either = np.minimum(either, self._either(top - self.rise_m, free, apart, heads.deflector - low))
+        return np.maximum(recessed, either)
+
+    def _either(self, top: Floats, free: Floats, apart: Floats, below: Floats) -> Floats:
+        """Of a wide body with its top there: not fixed to the ceiling and free, or fixed and the table is met."""
         at_ceiling = np.broadcast_to(top - self._fixed_from_m, apart.shape)
         either = np.minimum(-at_ceiling, free)
         # the table counts only where being fixed is more than that: it need not be looked up elsewhere
         asked = at_ceiling > either
         if asked.any():
-            fixed = self._fixed(apart[asked], (heads.deflector - low)[asked])
+            fixed = self._fixed(apart[asked], below[asked])
             either[asked] = np.maximum(either[asked], np.minimum(at_ceiling[asked], fixed))
-        return np.maximum(recessed, either)
+        return either
 
     def _free(self, apart: Floats, low: Floats, top: Floats, heads: _Heads) -> Floats:
         """Far enough away, or not under the deflector, or wholly under the plane and not too wide."""
@@ -195,7 +213,8 @@ class Spray(Measure):
         # the cable ends at the ceiling, and a body fixed there has none
         _, top = self._heights(positions)
         distance = plan_gap(self.site.cable, positions, heads.points) - self.away["cable"].value
-        return np.maximum(distance, top - self.site.ceiling_m)
+        # a rim that is higher out of true does not end the cable
+        return np.maximum(distance, top - self.rise_m - self.site.ceiling_m)
 
     def _heights(self, positions: Floats) -> tuple[Floats, Floats]:
         z = positions[:, 2]

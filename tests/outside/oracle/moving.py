@@ -50,9 +50,29 @@ class Moved:
         self.random = np.random.default_rng(7)
         self.limits = self.array.limits
         self.lines = Lines(self.judged.room, self.array)
-        self.demands = [
-            d for d in Sheet(self.judged.room, self.array).demands() if not d.off and self._clear(d)
-        ]
+        demands = Sheet(self.judged.room, self.array).demands()
+        leaning = Sheet(self.judged.room, self._grown()).demands()
+        held = [not one.off and self._clear(one) for one in demands]
+        self.demands = list(itertools.compress(demands, held))
+        self.leaning = (
+            list(itertools.compress(leaning, held)) if len(leaning) == len(demands) else self.demands
+        )
+
+    def _grown(self) -> Array:
+        """The array with the upright body about all its positions out of true: rims lower and higher, ends leaning."""
+        profile, level = self.array.profile, math.sin(math.radians(self.array.profile.level))
+        wide = profile.size[0] / 2 if profile.round else math.hypot(*profile.size[:2]) / 2
+        rim, out = wide * level, max(profile.below, profile.size[2] - profile.below) * level
+        x, y, tall = profile.size
+        size = (x + 2 * out, y + 2 * out, tall + 2 * rim)
+        return replace(self.array, profile=replace(profile, size=size, below=profile.below + rim))
+
+    @property
+    def rim(self) -> float:
+        """How much lower the body's lowest point hangs out of true: its rim, of its length all round."""
+        profile = self.array.profile
+        wide = profile.size[0] / 2 if profile.round else min(profile.size[:2]) / 2
+        return wide * math.sin(math.radians(profile.level)) * 0.999
 
     def _clear(self, demand: Any) -> bool:
         """Whether a demand holds where the array hangs; what is short already does not count."""
@@ -117,8 +137,12 @@ class Moved:
         if self.covered:
             margins = self._turned(positions) if turned else self.rows.margin(self.limits, positions)
             good &= margins.min(axis=1) - demand >= slop
-        for one in self.demands:
+        for one in self.leaning if demand else self.demands:
             good[good] = one.measure(positions[good]).spare >= slop
+        for one in self.demands if turned else ():
+            if one.rule in ("headroom", "free-over-table"):
+                lower = positions[good] - np.array([0.0, 0.0, self.rim])
+                good[good] = one.measure(lower).spare >= slop
         good[good] = self._sees(positions[good])
         return good
 
