@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from scenes.starting import Ceiling, Question, Start, Table
     from viz.words.locale import Locale
 
-SIZES = {"m": "7.2 x 4.8", "cm": "720 x 480", "mm": "7200 x 4800", "ft": "24 x 16", "in": "288 x 192"}
+SIZES = {"m": "6.4 x 4.4", "cm": "640 x 440", "mm": "6400 x 4400", "ft": "21 x 14.5", "in": "252 x 174"}
 CEILINGS = {
     "m": "suspended 2.7",
     "cm": "suspended 270",
