@@ -21,6 +21,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import field
+from functools import lru_cache
 from typing import Literal
 
 import numpy as np
@@ -43,6 +44,10 @@ TRIED_SIDES = (8, 32, 128)
 """Sides tried one after the other where a place must be judged and not a cell."""
 AT_ONCE = 60_000
 """Planes times positions worked on at once: half a megabyte, which stays in the cache."""
+FEW_ROWS = 100
+"""Of so many rows of heads planes stay known, some 100 KB for a solid."""
+KEPT = 512
+"""How many solids before heads stay known."""
 ROUGH = 0.1
 """A prism will do whose sides stand off the cylinder by no more than this share of a cell's radius."""
 
@@ -296,9 +301,31 @@ def shadow_planes(heads: Heads, outline: Floats, low_m: float, high_m: float) ->
     """The planes of what an upright prism hides from each row of heads.
 
     `outline` (k, 2) is convex and anticlockwise. A row with a mouth inside the prism gets one plane that
-    everything is behind.
+    everything is behind. Of few heads what was made stays known: searches, remedies and tolerances of a room
+    ask for the same again.
     """
     mouths = _Mouths.of(heads)
+    if len(mouths.z) > FEW_ROWS:
+        return _planes_of(mouths, outline, low_m, high_m)
+    xy, z = mouths.xy, mouths.z
+    return _known_planes(
+        xy.tobytes(), xy.shape[1], z.tobytes(), z.shape[1], outline.tobytes(), float(low_m), float(high_m)
+    )
+
+
+@lru_cache(maxsize=KEPT)
+def _known_planes(
+    xy: bytes, ends: int, z: bytes, heights: int, outline: bytes, low_m: float, high_m: float
+) -> Planes:
+    """`_planes_of` arrays that come as their bytes, by which they are known again."""
+    mouths = _Mouths(np.frombuffer(xy).reshape(-1, ends, 2), np.frombuffer(z).reshape(-1, heights))
+    planes = _planes_of(mouths, np.frombuffer(outline).reshape(-1, 2), low_m, high_m)
+    for shared in (planes.normals, planes.offsets, planes.start):
+        shared.setflags(write=False)
+    return planes
+
+
+def _planes_of(mouths: _Mouths, outline: Floats, low_m: float, high_m: float) -> Planes:
     found = [
         _faces(mouths, outline, low_m, high_m),
         _upright(mouths, outline),

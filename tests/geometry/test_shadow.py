@@ -189,3 +189,28 @@ def test_depth_is_how_far_the_array_must_move() -> None:
     sight = Sight(one, (Box((-4.0, 1.0, 1.55), (12.0, 40.0, 0.1)),))
     signed = sight.signed_m(0, np.array([[2.5, 1.0, 2.0], [3.0, 1.0, 2.0], [3.5, 1.0, 2.0]]))[0]
     assert signed == pytest.approx(np.array([-0.5, 0, 0.5]) * math.sin(math.atan2(0.5, 1)), abs=1e-12)
+
+
+def test_planes_that_stay_known_are_those_made_anew(monkeypatch: pytest.MonkeyPatch) -> None:
+    dice = np.random.default_rng(11)
+    for _ in range(20):
+        heads, solids = people(dice, 4), tuple(blockers(dice, 3))
+        known = [
+            Sight(heads, solids).planes(k, SIDES[0], side) for k in range(3) for side in ("inner", "outer")
+        ]
+        again = [
+            Sight(heads, solids).planes(k, SIDES[0], side) for k in range(3) for side in ("inner", "outer")
+        ]
+        with monkeypatch.context() as many:
+            many.setattr("geometry.shadow.FEW_ROWS", 0)
+            anew = [
+                Sight(heads, solids).planes(k, SIDES[0], side)
+                for k in range(3)
+                for side in ("inner", "outer")
+            ]
+        for one, two, three in zip(known, again, anew, strict=True):
+            assert one is two
+            assert two is not three
+            for name in ("normals", "offsets", "start"):
+                np.testing.assert_array_equal(getattr(one, name), getattr(three, name))
+                assert not getattr(one, name).flags.writeable
