@@ -54,6 +54,7 @@ def place_scene(
     advise: bool = True,
     clearances: bool = True,
     tabled: bool = True,
+    rooms: bool = True,
     thorough: Thoroughness | None = None,
     progress: Callable[[Far], None] | None = None,
 ) -> Placement:
@@ -68,7 +69,8 @@ def place_scene(
     record    keep the leaves of the search (one array only)
     advise    where nothing works, look for who conflicts and what would help
     clearances  False keeps walls, headroom and tables only: what the rest of the ceiling costs
-    tabled    False leaves out the aims that are not taken
+    tabled    False leaves out the aims that are not taken, and how far each array may move
+    rooms     False leaves that out alone: of places that are only a step to others, or beside them
     thorough  how hard several arrays are searched for
     progress    is given how far the search has come, a few times a second while it takes long
 
@@ -100,6 +102,7 @@ def place_scene(
             effort=effort,
             advise=advise,
             clearances=clearances,
+            rooms=rooms,
             progress=progress,
         )
         nobody = tuple(head.id for head in scene.heads)
@@ -128,7 +131,7 @@ def place_scene(
         certificates=_certificates(found),
         held=question.held,
         unreached=tuple(scene.heads[i].id for i in found.unreached),
-        with_rooms=tabled,
+        with_rooms=tabled and rooms,
     )
     placement = hung(placement, placed.arrays if found.stands else ())
     return replace(placement, seconds=time.perf_counter() - began)

@@ -126,16 +126,24 @@ def whole_step_m(units: str) -> float:
 
 
 def snap_placement(
-    free: Placement, to: Literal["tile"] | float, *, nearby: bool = False, spare_m: float = SPARE_M
+    free: Placement,
+    to: Literal["tile"] | float,
+    *,
+    nearby: bool = False,
+    spare_m: float = SPARE_M,
+    rooms: bool | None = None,
 ) -> Placement:
     """The placement with every array on its best lattice place, by the same aim and with the same held.
 
-    `nearby` and ValueError as `snap_scene`.
+    `nearby` and PlaceRefused as `snap_scene`; `rooms`, whether it tells how far each array may move: left out, if
+    `free` does.
     """
     hold: tuple[Held, ...] = tuple(name for name in HOLDS if name in free.held)
     scene, found = snap_scene(
         free.scene, to, aim=free.aim, enough_m=free.enough_m, hold=hold, nearby=nearby, spare_m=spare_m
     )
+    if rooms is not None:
+        free = replace(free, with_rooms=rooms)
     return snapped_placement(free, scene, found)
 
 

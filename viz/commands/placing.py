@@ -164,17 +164,20 @@ def _searched(
         arrays=wanted.count,
     )
     record = options.certificate is not None
-    placement = search(record=record, progress=show)
+    # how far arrays may move is told of the places that are told, and those are on the lattice
+    placement = search(record=record, rooms=wanted.snap_to is None, progress=show)
     unconstrained = None
     if options.ignore_clearances:
         unconstrained = search(record=record, clearances=False, progress=show)
     beside = unconstrained
     if beside is None and len(scene.arrays) == 1 and wanted.count in (None, 1) and _pressed(placement):
         # one search more, so that what pushed the array away is told with what that cost
-        beside = search(clearances=False, advise=False)
+        beside = search(clearances=False, advise=False, rooms=False)
     if wanted.snap_to is not None and placement.arrays:
         nearby = options.snap is None
-        placement = snap_placement(placement, wanted.snap_to, nearby=nearby, spare_m=wanted.spare_m)
+        placement = snap_placement(
+            placement, wanted.snap_to, nearby=nearby, spare_m=wanted.spare_m, rooms=True
+        )
     return placement, unconstrained, beside
 
 
