@@ -137,8 +137,7 @@ class Desk:
         """Hang another array like the last one, where most room is left; the id it got."""
         if len(self.scene.arrays) >= MOST_ARRAYS:
             raise Refused("live.refused.arrays", most=MOST_ARRAYS)
-        taken = {a.id for a in self.scene.arrays} | {h.id for h in self.scene.heads}
-        id = next(name for k in range(1, 1000) if (name := f"A{k}") not in taken)
+        id = self.scene.fresh_array_id()
         at = _freest(self.scene)
         self._use((*self.scene.arrays, replace(self.scene.arrays[-1], id=id, at_m=at, given_as="height")))
         return id

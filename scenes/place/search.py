@@ -11,7 +11,7 @@ from __future__ import annotations
 import time
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
-from typing import Literal
+from typing import Literal, get_args
 
 import numpy as np
 
@@ -38,7 +38,7 @@ from scenes.review.blockers import of_array
 from scenes.room.scene import Array, Scene
 from scenes.rules.constraints import SPARE_M, constraints_between, key_name, tightest
 
-AIMS: tuple[AimName, ...] = ("near", "tolerance", "margin", "centre", "most")
+AIMS: tuple[AimName, ...] = get_args(AimName)
 
 
 def place_scene(
@@ -192,7 +192,9 @@ class _Question:
     def _id_of(self, index: int, before: Sequence[Array]) -> str:
         """The id of the array at this place among as many as are asked for; `before` have theirs."""
         own = self.scene.arrays
-        return own[index].id if index < len(own) else _fresh_id(self.scene, before)
+        if index < len(own):
+            return own[index].id
+        return self.scene.with_arrays((*own, *before)).fresh_array_id()
 
 
 def _question(
@@ -221,15 +223,6 @@ def _require_held(scene: Scene, held: Sequence[Held]) -> None:
         for name in held:
             if values[name] is None:
                 raise PlaceRefused("nothing to hold", hold=(name,), array=array.id)
-
-
-def _fresh_id(scene: Scene, arrays: Sequence[Array]) -> str:
-    taken = {one.id for one in (*scene.arrays, *arrays)} | {head.group for head in scene.heads}
-    for things in (
-        scene.heads, scene.tables, scene.overhead, scene.obstacles, scene.cameras, scene.displays, scene.room.openings
-    ):  # fmt: skip
-        taken |= {thing.id for thing in things}
-    return next(id for k in range(1, 10_000) if (id := f"A{k}") not in taken)
 
 
 def _between(scene: Scene, like: Sequence[Array]) -> Between:

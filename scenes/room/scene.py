@@ -10,7 +10,7 @@ import math
 from collections.abc import Mapping
 from dataclasses import field, replace
 from functools import cached_property
-from itertools import pairwise
+from itertools import count, pairwise
 from typing import Literal, TypeVar
 
 import numpy as np
@@ -526,6 +526,25 @@ class Scene:
             start=starts.astype(np.int64),
             person=np.array([persons[head.person] for head in self.heads], np.int64),
         )
+
+    @property
+    def things(self) -> tuple[tuple[str, str], ...]:
+        """Everything in the room that has an id: its kind and its id."""
+        return (
+            *((one.kind, one.id) for one in self.room.openings),
+            *(("table", one.id) for one in self.tables),
+            *(("talker", one.id) for one in self.heads),
+            *(("array", one.id) for one in self.arrays),
+            *((one.kind, one.id) for one in self.overhead),
+            *(("obstacle", one.id) for one in self.obstacles),
+            *(("camera", one.id) for one in self.cameras),
+            *(("display", one.id) for one in self.displays),
+        )
+
+    def fresh_array_id(self) -> str:
+        """The first of A1, A2, … that nothing in the room is called, nor anybody who has several heads."""
+        taken = {id for _, id in self.things} | {head.group for head in self.heads}
+        return next(id for k in count(1) if (id := f"A{k}") not in taken)
 
     def array(self, id: str) -> Array:
         """The array of that id; KeyError if there is none."""

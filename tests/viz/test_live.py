@@ -226,6 +226,16 @@ def test_an_added_array_is_written_as_a_line_of_its_own(tmp_path, style):
     assert [array.id for array in read_spec(path).arrays] == ["A1", "A2"]
 
 
+def test_an_added_array_takes_an_id_that_nothing_in_the_file_has(tmp_path):
+    path = tmp_path / "otter.yaml"
+    path.write_text(TWELVE_SEATS.replace("{id: SP2,", "{id: A2,"))
+    desk = Desk(read(path))
+    assert desk.add() == "A3"
+    desk.offer()
+    desk.write()
+    assert [array.id for array in read_spec(path).arrays] == ["A1", "A3"]
+
+
 def test_a_search_is_dropped_when_the_room_changed_meanwhile(spec):
     sent = []
 

@@ -62,7 +62,7 @@ REFUSALS: Final[dict[str, str | tuple[str, str]]] = {
     ),
     # ---- the spec's file, which is left as it is
     "write.unreadable": (
-        "{about}: with the change put in, YAML could not read it. Nothing was written; type the position yourself."
+        "{about} could not be read again with the change in it. Nothing was written; type the position yourself."
     ),
     "write.elsewhere": (
         "{about} would stand elsewhere when the file is read again. Nothing was written; type its position yourself."

@@ -31,14 +31,7 @@ def named(id: str, scene: Scene) -> str:
     locale = Locale.of(scene)
     if id in SURFACES:
         return surface(id, locale)
-    kinds = {device.id: device.kind for device in scene.overhead}
-    for kind, things in (
-        ("talker", scene.heads),
-        ("table", scene.tables),
-        ("array", scene.arrays),
-        ("obstacle", scene.obstacles),
-    ):
-        kinds |= {thing.id: kind for thing in things}
+    kinds = {id: kind for kind, id in scene.things}
     return of_a_kind(kinds[id], id, locale) if id in kinds else id
 
 

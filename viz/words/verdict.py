@@ -135,17 +135,7 @@ def _rule_changes(scene: Scene, locale: Locale) -> list[str]:
 def called_as_walls(scene: Scene) -> list[tuple[str, str]]:
     """The things of the spec that have the name of a wall of this room (W1, W2, …): kind and id."""
     walls = {f"W{index + 1}" for index in range(len(scene.room.outline_m))}
-    named = [
-        *((one.kind, one.id) for one in scene.room.openings),
-        *(("table", one.id) for one in scene.tables),
-        *(("talker", one.id) for one in scene.heads),
-        *(("array", one.id) for one in scene.arrays),
-        *((one.kind, one.id) for one in scene.overhead),
-        *(("obstacle", one.id) for one in scene.obstacles),
-        *(("camera", one.id) for one in scene.cameras),
-        *(("display", one.id) for one in scene.displays),
-    ]
-    return [(kind, id) for kind, id in named if id in walls]
+    return [(kind, id) for kind, id in scene.things if id in walls]
 
 
 def heading(scene: Scene) -> tuple[str, str]:
