@@ -228,7 +228,7 @@ REVIEW: Final[dict[str, str | tuple[str, str]]] = {
     "heights.instead": "{height} covers as many and keeps that.",
     "heights.nothing instead": "No allowed height that covers as many keeps that.",
     "heights.wished": (
-        "Best: covers the most, then has the largest margin. Told beside it: less than {spare} more than a rule asks, "
+        "Best: covers the most, then has the largest margin. Said beside it: less than {spare} more than a rule asks, "
         "or less than {hang} to hang by (overtable defaults)."
     ),
     "heights.not allowed": "{band}: no height is allowed: something fails at each.",
