@@ -20,7 +20,7 @@ WORDS = {
     "clear": "clear",
     "short": "too close",
     "advised": "below advice",
-    "unjudged": "not judged",
+    "unjudged": "not checked",
     "off": "off",
 }
 """Each state's one word for people."""

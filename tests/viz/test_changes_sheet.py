@@ -414,8 +414,8 @@ def test_the_pdf_is_at_its_true_size_with_its_letters_as_text():
 
 def test_rooms_in_feet_are_told_in_feet():
     rows = {row[1]: row[2:] for sheet in drawn("ferry").sheets for row in table_columns(sheet)}
-    assert rows["A1, place on plan"] == ("12'-0\", 8'-0\"", "10'-0\", 8'-0\"")
-    assert rows["SP1, place on plan"] == ("6'-0\", 4'-0\"", "6'-0\", 5'-0\"")
+    assert rows["A1, position on plan"] == ("12'-0\", 8'-0\"", "10'-0\", 8'-0\"")
+    assert rows["SP1, position on plan"] == ("6'-0\", 4'-0\"", "6'-0\", 5'-0\"")
     assert all("= 1'-0\"" in sheet.scale_text for sheet in drawn("ferry").sheets)
     assert document("ferry").header["$INSUNITS"] == 1
 

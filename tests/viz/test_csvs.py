@@ -95,5 +95,5 @@ def test_clearances_have_numbers_for_machines_and_words_for_states():
     for row, one in zip(told, judged.clearances, strict=True):
         assert row["actual_m"] == ("" if one.actual_m is None else str(round(one.actual_m, 6)))
     [sprinkler] = [row for row in told if row["kind"] == "sprinkler"]
-    assert (sprinkler["state"], sprinkler["number"]) == ("not judged", "R2")
+    assert (sprinkler["state"], sprinkler["number"]) == ("not checked", "R2")
     assert (sprinkler["rule"], sprinkler["required_m"]) == ("Clear of a sprinkler's spray", "")

@@ -504,7 +504,7 @@ def test_a_place_on_plan_names_the_walls_it_is_measured_from(shown):
     facts = dict(
         zip(*(shown.page.locator(f".facts {one}").all_inner_texts() for one in ("dt", "dd")), strict=True)
     )
-    place = facts["Place on plan"]
+    place = facts["Position on plan"]
     sides = "on the plan wall W4 is on the left and wall W1 is at the bottom"
     assert place == f"3.50 m from W4, 2.50 m from W1 ({sides})"
 

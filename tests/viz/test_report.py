@@ -177,7 +177,7 @@ def test_a_small_room_has_six_to_twelve_pages_and_none_is_nearly_empty(room, tmp
 @pytest.mark.parametrize("room", ROOMS)
 def test_contents_lead_to_the_pages_they_name(room):
     titles = ["At a glance", "Placement and tolerance", "Each talker", "Why this height and this band",
-              "Ceiling: clearances and sightlines", "Installation", "Assumptions and sources"]  # fmt: skip
+              "Ceiling: clearances and lines of sight", "Installation", "Assumptions and sources"]  # fmt: skip
     cover = squeezed(pages(room)[0])
     for title in titles:
         number = int(re.search(re.escape(squeezed(title)) + r"(\d+?)(?=\D|$)", cover).group(1))

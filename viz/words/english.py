@@ -31,7 +31,7 @@ MESSAGES: Final[dict[str, str | tuple[str, str]]] = {
     "count.clearance": ("{count} clearance", "{count} clearances"),
     "count.line": ("{count} line", "{count} lines"),
     "count.room": ("{count} room", "{count} rooms"),
-    "count.place": ("{count} place", "{count} places"),
+    "count.position": ("{count} position", "{count} positions"),
     "of": "{part} of {whole}",
     "place": "{x}, {y}",
     "band": "{name} {edges}",
@@ -147,9 +147,9 @@ MESSAGES: Final[dict[str, str | tuple[str, str]]] = {
     ),
     # ---- live
     "live.none allowed": "No position is allowed here: every one breaks a rule of the room or of the ceiling.",
-    "live.conflict": "{because} The least bad place is shown.",
-    "live.proven": "Proven: the best allowed place by this aim. Least margin {margin}. {note}",
-    "live.open": "The best place found, not proven to be the best. Least margin {margin}. {note}",
+    "live.conflict": "{because} The least bad position is shown.",
+    "live.proven": "Proven: the best allowed position by this aim. Least margin {margin}. {note}",
+    "live.open": "The best position found. It is not proven to be the best. Least margin {margin}. {note}",
     # ---- window
     "window.step keys": "Up, Down: {step}, with Shift {more}",
     "window.write": "{array}: {height} above floor, band {band}",

@@ -5,18 +5,18 @@ from __future__ import annotations
 from typing import Final
 
 COMMANDS: Final[dict[str, str | tuple[str, str]]] = {
-    "demo.heron": "a small room under a suspended ceiling: everyone is covered",
-    "demo.loft": "a workshop under an open ceiling: what the sprinklers are is not known yet",
-    "demo.weir": "a seminar room with a presenter who walks: one array is not enough",
-    "demo.ferry": "a boardroom in feet and inches, with an array flush in the ceiling: everyone is covered",
+    "demo.heron": "a small room under a suspended ceiling. Everyone is covered",
+    "demo.loft": "a workshop under an open ceiling. The type of its sprinklers is not known yet",
+    "demo.weir": "a seminar room with a presenter who walks. One array is not enough",
+    "demo.ferry": "a boardroom in feet and inches, with an array flush in the ceiling. Everyone is covered",
     "changes.now": "Now: {verdict}.",
     "demo.room": "{room}: {what}.",
     "demo.no pictures": "Pictures were left out: {why}",
     "open file": "Open {file}",
     "demo.next": (
-        "Try next, in {folder}:\n  overtable place {room}.yaml              find the best place, with a "
-        "proof\n  overtable live {room}.yaml               turn the room, drag the array, edit the file\n  "
-        "overtable handover {room}.yaml -o out    everything at once\nOther rooms: overtable demo other "
+        "Try next, in {folder}:\n  overtable place {room}.yaml              find the best position, with a "
+        "proof\n  overtable live {room}.yaml               the room in your browser: drag the array, edit the file\n  "
+        "overtable handover {room}.yaml -o out    all documents, with an index\nOther rooms: overtable demo other "
         "--room NAME, with NAME one of {others}."
     ),
     "handover.kept": "Not overtable's, and left where it is: {files}",
@@ -25,7 +25,7 @@ COMMANDS: Final[dict[str, str | tuple[str, str]]] = {
     "report.no cover": "The cover's picture is left out: {why}",
     "page.no fallback": "No fallback picture: this machine has no graphics library.",
     "place.proof": "Proof written to {file}.",
-    "place.nothing to write": "The spec says so already; nothing to write.",
+    "place.nothing to write": "The file already has these positions. Nothing was written.",
     "place.written": "Written to {file}.",
     "heading": ": {area}, {kind} ceiling at {height}",
     "heading.project": ", {project}",
@@ -36,7 +36,7 @@ COMMANDS: Final[dict[str, str | tuple[str, str]]] = {
     "live.written": "Written to {file}.",
     "live.refused.place": "at_m must be [x, y] in metres",
     "live.refused.outside": "outside the room",
-    "live.refused.unseen": "nothing was shown to be written; ask for the changed lines first",
+    "live.refused.unseen": "Nothing to write was shown yet. Ask for the changed lines first.",
     "live.refused.number": "{name} must be a number of metres",
     "live.refused.arrays": "no more than {most} arrays on the page",
     "live.refused.in spec": "{array} is in the spec: take it out there",
@@ -47,7 +47,7 @@ COMMANDS: Final[dict[str, str | tuple[str, str]]] = {
     "live.refused.no array": "there is no array {array}",
     "live.refused.band": "the bands of {array} are {bands}",
     "live.adding": "Adding an array",
-    "live.searching": "Searching for the best place, with proof",
+    "live.searching": "Searching for the best position, with a proof",
     "live.server gone": "The server has stopped. Start it again and this page goes on.",
     "live.mistakes": "The file has mistakes; the page shows it as it was before.",
     "live.same": "The file says so already.",
@@ -73,10 +73,10 @@ COMMANDS: Final[dict[str, str | tuple[str, str]]] = {
     "panel.layers": "LAYERS",
     "panel.talker": "TALKER",
     "panel.picture": "P  picture of what is seen",
-    "panel.write": "W  write the place into the file",
+    "panel.write": "W  write the position into the file",
     "panel.back": "Z  back to what the file says",
     "panel.array, several": "ARRAY  (Tab: next)",
     "panel.view, cameras": "VIEW  (7 again: next camera)",
-    "panel.write, changed": "W  write the place into the file  ·",
+    "panel.write, changed": "W  write the position into the file  ·",
     "panel.close": "Q  close",
 }

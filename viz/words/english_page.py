@@ -38,7 +38,7 @@ PAGE: Final[dict[str, str | tuple[str, str]]] = {
     "page.advice": "Advice",
     "page.licence": "Licence of the 3D library in this file",
     "page.array": "{array} ({profile}, {mount})",
-    "page.place on plan": "Place on plan",
+    "page.place on plan": "Position on plan",
     "page.place": "{point} (on the plan {walls})",
     "page.place.left": "wall {wall} is on the left",
     "page.place.right": "wall {wall} is on the right",

@@ -121,26 +121,26 @@ PLACEMENT: Final[dict[str, str | tuple[str, str]]] = {
     "clearing.centre": "Clearing {things} costs up to {lost} of RMS angle from centre and {margin} of margin.",
     # ---- on a lattice
     "lattice.tiles": "tile centres",
-    "lattice.pitch": "{pitch} lattice",
+    "lattice.pitch": "{pitch} grid",
     "lattice.none": "No position on the {lattice} is allowed for {array} ({why}). The free position is proposed.",
     "lattice.why.held": "its held position is not on it",
     "lattice.why.room": "none lie in the room",
     "lattice.best": "{array} is on the best of {places} on the {lattice}.",
     "lattice.best, some": "{array} is on the best of {places} on the {lattice} (left out: {left}).",
-    "lattice.free": "Off the lattice it would be at {place}, height {height}, band {band}, margin {margin}.",
-    "lattice.moves": "The lattice moves it by {moved} and {costs}.",
+    "lattice.free": "Without snapping it would be at {place}, height {height}, band {band}, margin {margin}.",
+    "lattice.moves": "Snapping moves it by {moved} and {costs}.",
     "lattice.costs": "costs {things}",
     "lattice.gains": "gains {things}",
     "lattice.costs nothing": "costs nothing",
     "lattice.of margin": "{length} of margin",
     "lattice.of distance": "{length} of distance",
-    "lattice.less": "No place on the {lattice} covers everyone; {array} is where the margin is largest.",
+    "lattice.less": "No position on the {lattice} covers everyone; {array} is where the margin is largest.",
     "lattice.less.margin": (
-        "No place on the {lattice} leaves everyone a {enough} margin; {array} is where the margin is largest."
+        "No position on the {lattice} leaves everyone a {enough} margin; {array} is where the margin is largest."
     ),
     "lattice.less.spare": (
-        "No place on the {lattice} leaves everyone a {enough} margin and every rule {spare} to spare; {array} is where "
-        "the margin is largest."
+        "No position on the {lattice} leaves everyone a {enough} margin and every rule {spare} to spare; {array} is "
+        "where the margin is largest."
     ),
     "lattice.out": "{count} {why}",
     "lattice.out.outside": "outside the room",
@@ -171,7 +171,7 @@ PLACEMENT: Final[dict[str, str | tuple[str, str]]] = {
     "aims.key.margin": "the largest margin",
     "aims.key.centre": "talkers nearest the band centre, everyone covered",
     "aims.key.most": "the most talkers covered, then the largest margin",
-    "aims.key.proposed": "the best place by the chosen aim that can be set out, array by array",
+    "aims.key.proposed": "the best position by the chosen aim that can be set out, array by array",
     "aims.key.groups": "while each array keeps its talkers; sharing them otherwise may be better",
     "aims.mark": "*",
     "aims.chosen": "» {aim}",
@@ -219,7 +219,7 @@ PLACEMENT: Final[dict[str, str | tuple[str, str]]] = {
         "{count} arrays are enough and the file has {there}, but --write never takes arrays out of a file: "
         "remove {surplus} and run place again",
     ),
-    "unwritten.lattice": "no place on the lattice is allowed for {arrays}; leave out --snap to write the free position",
+    "unwritten.lattice": "no position that --snap allows is free for {arrays}: leave out --snap to write another",
     "unwritten.covers fewer": (
         "the proposed position covers {then} of {talkers}, the current one {now} (--even-if-worse writes it)"
     ),
@@ -274,7 +274,7 @@ PLACEMENT: Final[dict[str, str | tuple[str, str]]] = {
     "conflict.helps": "Would help: {change} ({covered} of {talkers} covered, largest margin {margin}).",
     "conflict.in band": ("{change}, in band {bands}", "{change}, in bands {bands}"),
     "conflict.no help": "Not enough by itself: {changes}.",
-    "try.hold.at": "not holding the plan place",
+    "try.hold.at": "not holding the position on plan",
     "try.hold.height": "not holding the height",
     "try.hold.band": "not holding the band",
     "try.lean": "nobody leaning",

@@ -110,7 +110,7 @@ REFUSALS: Final[dict[str, str | tuple[str, str]]] = {
         "--arrays places arrays of the first one's profile, {first}, and {others} of the spec has another; give it "
         "that profile first, or leave out --write or --arrays"
     ),
-    "place.free": "--free takes places as they are found: leave it out, or --snap {text}",
+    "place.free": "--free takes positions as they are found: leave it out, or --snap {text}",
     "place.count": "--arrays: found {text}, allowed is a whole number from 1 to {most}, or fewest",
     # ---- imports
     "use.no model": "import needs a model or a drawing: overtable import MODEL.ifc",

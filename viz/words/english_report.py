@@ -56,8 +56,8 @@ REPORT: Final[dict[str, str | tuple[str, str]]] = {
     "report.tile.arrays": "arrays",
     "report.tile.short": "too close",
     "report.tile.advised": "{count} below advice",
-    "report.tile.unjudged": "{count} not judged",
-    "report.tile.blocked": "sightlines blocked",
+    "report.tile.unjudged": "{count} not checked",
+    "report.tile.blocked": "lines of sight blocked",
     "report.speech": (
         "An estimate for {given}, from the inverse-square law and statistical acoustics; not a guarantee of"
         " intelligibility."
@@ -91,9 +91,9 @@ REPORT: Final[dict[str, str | tuple[str, str]]] = {
     "report.heading.talkers": "Each talker",
     "report.heading.speech": "Speech at the array",
     "report.heading.heights": "Why this height and this band",
-    "report.heading.ceiling": "Ceiling: clearances and sightlines",
+    "report.heading.ceiling": "Ceiling: clearances and lines of sight",
     "report.heading.rule changes": "Rules changed in this room",
-    "report.heading.sightlines": "Sightlines",
+    "report.heading.sightlines": "Lines of sight",
     "report.heading.sources": "Where the values come from",
     "report.heading.installation": "Installation",
     "report.heading.steps": "Steps",

@@ -479,7 +479,7 @@ SITE: Final[dict[str, str | tuple[str, str]]] = {
     "field.spare cable": "spare cable",
     "field.safety cable": "safety cable",
     "field.clamp": "cable clamp",
-    "field.place": "place on plan",
+    "field.place": "position on plan",
     "field.height": "height",
     "field.turn": "turn",
     "field.size": "size",

@@ -310,7 +310,7 @@ def lattice(placement: Placement, locale: Locale) -> tuple[str, ...]:
             why = left or locale.say("lattice.why.held" if held else "lattice.why.room")
             told.append(locale.say("lattice.none", lattice=name, array=id, why=why))
             continue
-        places = locale.counted(found.judged, "place")
+        places = locale.counted(found.judged, "position")
         if left:
             told.append(locale.say("lattice.best, some", array=id, places=places, lattice=name, left=left))
         else:

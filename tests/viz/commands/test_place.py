@@ -266,7 +266,7 @@ def test_a_flush_array_in_feet_is_told_in_feet_and_nothing_is_cut(rooms, run):
 def test_holding_keeps_what_the_designer_decided(rooms, run):
     words = " ".join(run("place", rooms / "weir.yaml", "--hold", "at", "--hold", "band")[1].split())
     assert "one array cannot cover everyone here with plan position and band held" in words
-    assert "Not enough by itself: not holding the plan place" in words
+    assert "Not enough by itself: not holding the position on plan" in words
     told = json.loads(run("place", rooms / "heron.yaml", "--hold", "at", "--hold", "band", "--json")[1])
     assert told["arrays"][0]["at_m"] == [3.3, 2.25]
     assert told["arrays"][0]["band"]["name"] == "main"

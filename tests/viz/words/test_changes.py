@@ -54,7 +54,7 @@ def texts(old: Review, *edits: tuple[str, str]) -> list[ChangeText]:
         (("height: 2.2,", "height: 2.195,"), ("array", "A1", "height", "2.20 m", "2.195 m")),
         (
             ("at: [3, 2], height", "at: [3.1, 2], height"),
-            ("array", "A1", "place on plan", "3.00 m, 2.00 m", "3.10 m, 2.00 m"),
+            ("array", "A1", "position on plan", "3.00 m, 2.00 m", "3.10 m, 2.00 m"),
         ),
         (("ceiling: 2.8", "ceiling: 2.9"), ("room", "R", "ceiling", "2.80 m", "2.90 m")),
         (("north: 80", "north: 75"), ("room", "R", "north", "80°", "75°")),
@@ -68,7 +68,7 @@ def texts(old: Review, *edits: tuple[str, str]) -> list[ChangeText]:
         (("[20, 65]", "[20, 66]"), ("profile", "p", "bands", "one 20–65°", "one 20–66°")),
         (
             ("at: [1, 1]", "at: [1.0006, 1]"),
-            ("device", "L1", "place on plan", "1.00 m, 1.00 m", "1.001 m, 1.00 m"),
+            ("device", "L1", "position on plan", "1.00 m, 1.00 m", "1.001 m, 1.00 m"),
         ),
         (
             ("height: 2.2,", "height: 2.2006,"),

@@ -35,7 +35,7 @@ def test_each_state_has_its_one_word() -> None:
         "clear": "clear",
         "short": "too close",
         "advised": "below advice",
-        "unjudged": "not judged",
+        "unjudged": "not checked",
         "off": "off",
     }
 
@@ -216,7 +216,7 @@ def test_more_than_one_is_counted() -> None:
     short, advised = words.sentences(review(two))
     assert short.endswith("; 1 more too close.")
     assert advised.endswith("; 1 more below advice.")
-    assert words.summary(review(two)) == "7 clearances checked: 2 too close, 2 below advice, 0 not judged."
+    assert words.summary(review(two)) == "7 clearances checked: 2 too close, 2 below advice, 0 not checked."
 
 
 def test_no_conflict_is_never_an_approval_and_a_changed_rule_is_always_said() -> None:

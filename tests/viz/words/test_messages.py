@@ -72,7 +72,7 @@ BOXES = set(get_args(Box))
 PENDANT = set(HELD["pendant"])
 
 FAMILIES: dict[str, set[str]] = {
-    "count.": {"talker", "array", "clearance", "line", "room", "place"},
+    "count.": {"talker", "array", "clearance", "line", "room", "position"},
     "allowed.": set(get_args(MistakeCode)),
     "mistake.": set(get_args(MistakeCode)),
     "misread.": set(get_args(MisreadAs)),

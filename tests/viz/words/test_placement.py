@@ -424,7 +424,7 @@ def test_several_arrays_are_limited_each_by_its_own_and_held_ones_are_too_close(
 
 @pytest.mark.parametrize(
     ("pitch_m", "locale", "name"),
-    [(None, METRIC, "tile centres"), (0.05, METRIC, "50 mm lattice"), (0.0508, FEET, '2" lattice')],
+    [(None, METRIC, "tile centres"), (0.05, METRIC, "50 mm grid"), (0.0508, FEET, '2" grid')],
 )
 def test_a_lattice_has_the_name_it_was_asked_by(pitch_m: float | None, locale: Locale, name: str) -> None:
     assert words.lattice_name(pitch_m, locale) == name
@@ -442,12 +442,12 @@ SOMEWHERE = Position((1.0, 1.0, 2.0), 0)
 @pytest.mark.parametrize(
     ("cost", "text"),
     [
-        (Cost(0.021, 0.02, 0.0, 0.0), "The lattice moves it by 2.1 cm and costs 2 cm of margin."),
+        (Cost(0.021, 0.02, 0.0, 0.0), "Snapping moves it by 2.1 cm and costs 2 cm of margin."),
         (
             Cost(0.021, 0.02, -0.03, 0.0),
-            "The lattice moves it by 2.1 cm and costs 2 cm of margin and gains 3 cm of distance.",
+            "Snapping moves it by 2.1 cm and costs 2 cm of margin and gains 3 cm of distance.",
         ),
-        (Cost(0.021, 0.0, 0.0004, 0.0), "The lattice moves it by 2.1 cm and costs nothing."),
+        (Cost(0.021, 0.0, 0.0004, 0.0), "Snapping moves it by 2.1 cm and costs nothing."),
         (None, None),
     ],
 )
@@ -455,8 +455,8 @@ def test_what_the_lattice_costs(covered: Placement, cost: Cost | None, text: str
     found = Snapped(LATTICE, covered.aim, SOMEWHERE, None, 12, {}, cost)
     best, beside, *more = words.lattice(on_lattice(covered, found), METRIC)
     id = covered.arrays[0].id
-    assert best == f"{id} is on the best of 12 places on the 50 mm lattice."
-    assert beside.startswith("Off the lattice it would be at ")
+    assert best == f"{id} is on the best of 12 positions on the 50 mm grid."
+    assert beside.startswith("Without snapping it would be at ")
     assert more == ([] if text is None else [text])
 
 
@@ -466,14 +466,14 @@ def test_what_was_left_out_of_a_lattice_and_what_is_less_than_asked(covered: Pla
     near = replace(covered, aim="near", enough_m=0.1)
     best, _, less = words.lattice(on_lattice(near, found), METRIC)
     left = "3 outside the room, 2 too near a grid tee"
-    assert best == f"{id} is on the best of 12 places on the 50 mm lattice (left out: {left})."
+    assert best == f"{id} is on the best of 12 positions on the 50 mm grid (left out: {left})."
     assert (
         less
-        == f"No place on the 50 mm lattice leaves everyone a 10 cm margin; {id} is where the margin is largest."
+        == f"No position on the 50 mm grid leaves everyone a 10 cm margin; {id} is where the margin is largest."
     )
     centre = replace(covered, aim="centre")
     less = words.lattice(on_lattice(centre, found), METRIC)[-1]
-    assert less == f"No place on the 50 mm lattice covers everyone; {id} is where the margin is largest."
+    assert less == f"No position on the 50 mm grid covers everyone; {id} is where the margin is largest."
     rows = aims.aims(on_lattice(centre, found), METRIC)
     assert [(row.aim, row.proof) for row in rows if row.chosen] == [("proposed", "exact")]
     assert aims.key(on_lattice(centre, found), METRIC)[0].startswith("proposed: ")
@@ -494,8 +494,7 @@ def test_why_no_place_on_a_lattice_is_allowed(
     (text,) = words.lattice(on_lattice(replace(covered, held=held), found), METRIC)
     id = covered.arrays[0].id
     assert (
-        text
-        == f"No position on the 50 mm lattice is allowed for {id} ({why}). The free position is proposed."
+        text == f"No position on the 50 mm grid is allowed for {id} ({why}). The free position is proposed."
     )
 
 

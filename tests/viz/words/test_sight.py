@@ -56,7 +56,7 @@ def test_a_column_moves_last_and_what_stays_sends_the_array_elsewhere():
     assert text.index("A1 2") < text.index("move C1")
     nothing = Unblock("B1", (("A1", "S1"),), (), ("A1", "L1"))
     assert advice(nothing, scene(), METRIC) == (
-        "No small move frees it without harm: find another place for A1 or L1."
+        "No small move frees it without harm: find another position for A1 or L1."
     )
 
 
