@@ -112,7 +112,7 @@ MESSAGES: Final[dict[str, str | tuple[str, str]]] = {
     "stage.sight.array": "sight, array",
     "stage.sight.camera": "sight, camera",
     "stage.sight.display": "sight, display",
-    "stage.region": "the array may hang here, level and at its height",
+    "stage.region": "the array may hang here, if level",
     "stage.keep out": "keep clear of devices",
     "stage.all arrays": "all {arrays} arrays",
     "model.with ceiling": "{room}, with its ceiling",
