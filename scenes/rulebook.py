@@ -1,7 +1,5 @@
 """The clearance rules as data: `rules.yaml`, read and checked."""
 
-from __future__ import annotations
-
 import itertools
 from collections.abc import Mapping
 from functools import cache

@@ -1,7 +1,5 @@
 """What a spec file says of equipment: arrays and their profiles, devices at the ceiling, cameras, displays."""
 
-from __future__ import annotations
-
 from typing import Annotated, Final, Literal, Self
 
 from pydantic import BeforeValidator, Discriminator, Field, Tag, WithJsonSchema, model_validator

@@ -6,8 +6,6 @@ here, at the border, and nowhere else. What must agree between the parts of a fi
 `scenes.spec.agreement`.
 """
 
-from __future__ import annotations
-
 from pathlib import Path as FilePath
 from typing import Annotated, Final, Literal, Self
 

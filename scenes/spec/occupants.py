@@ -1,7 +1,5 @@
 """What a spec file says of people: mouths and sway by posture, seats, standing places."""
 
-from __future__ import annotations
-
 from typing import Annotated, Final, Literal, Self
 
 from pydantic import Discriminator, Field, Tag, ValidatorFunctionWrapHandler, WrapValidator, model_validator

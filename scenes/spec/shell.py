@@ -1,7 +1,5 @@
 """What a spec file says of the room: its shell, tables and whatever stands in it."""
 
-from __future__ import annotations
-
 from typing import Annotated, Final, Literal, Self
 
 from pydantic import BeforeValidator, Discriminator, Field, Tag, model_validator
