@@ -14,10 +14,21 @@ from scenes.findings.review import Review
 from scenes.room.scene import Array, Device, Scene
 from viz.sheets import symbols
 from viz.sheets.draft import Point, View
-from viz.sheets.plan_arrays import beside_mm, insert_array, name_array, orientation_mark
+from viz.sheets.labels import Name, Text, around_mm, disc_mm, place_names, rectangle_mm, room_mm
+from viz.sheets.plan_arrays import array_name, beside_mm, insert_array, orientation_mark, thing
 from viz.sheets.plan_chains import ceiling_chains
-from viz.sheets.plan_room import Cut, grid_lines, inside_mm, rings_of, section_marks, wall_names, walls
-from viz.sheets.rose import roses
+from viz.sheets.plan_room import (
+    Cut,
+    grid_lines,
+    inside_mm,
+    opening_names,
+    openings_below,
+    rings_of,
+    section_marks,
+    wall_names,
+    walls,
+)
+from viz.sheets.rose import BESIDE_MM, draw_rose, rose_text, roses
 from viz.words import clearances
 from viz.words.locale import Locale
 from viz.words.things import kind_name
@@ -43,7 +54,8 @@ def ceiling_plan(
     _allowed(view, scene, keep_outs, regions)
     if scene.room.grid is not None:
         grid_lines(view, scene, "grid", avoid=False)
-    walls(view, scene, ())  # at the ceiling the walls run on over doors and windows
+    walls(view, scene, scene.room.openings)
+    openings_below(view, scene)
     for table in scene.tables:
         view.polyline("table above", table.outline_m, closed=True)
     for device in scene.overhead:
@@ -98,33 +110,42 @@ def _device(view: View, device: Device) -> None:
 
 
 def _device_obstacle(view: View, device: Device) -> None:
+    """The device as a thing that has a name, and the box in which nothing else is lettered."""
     if device.kind in symbols.SMALL_KINDS:
         view.symbol_box(device.at_m, 1.9)
-        return
-    turn = math.radians(device.turn_deg)
-    c, s = math.cos(turn), math.sin(turn)
-    w, d = device.size_m[0] / 2, device.size_m[1] / 2
-    x, y = device.at_m
-    corners = [
-        view.to_mm((x + u * c - v * s, y + u * s + v * c)) for u, v in ((-w, -d), (w, -d), (w, d), (-w, d))
-    ]
-    xs, ys = zip(*corners, strict=True)
-    view.keep((min(xs), min(ys), max(xs), max(ys)))
+        shape = disc_mm(view, device.at_m, 1.9)
+    elif device.round:
+        shape = disc_mm(view, device.at_m, view.to_mm((device.size_m[0] / 2, 0))[0])
+        view.keep(shape.bounds)
+    else:
+        shape = rectangle_mm(view, device.at_m, device.size_m, device.turn_deg)
+        view.keep(shape.bounds)
+    view.things[f"device {device.id}"] = shape
 
 
 def _letter_ceiling(view: View, review: Review) -> None:
-    scene = review.scene
-    inside, locale = inside_mm(view, scene), view.draft.locale
+    """Names of arrays with their undersides, of devices, doors and windows, and a rose beside each array."""
+    scene, locale = review.scene, view.draft.locale
+    room, around = room_mm(view, scene.room.outline_m), around_mm(view, scene.room.outline_m)
+    names = []
+    measured = [one for one in review.arrays if rose_text(review, one)]
+    for one in measured:
+        texts = [Text(rose_text(review, one), where, BESIDE_MM) for where in (room, around)]
+        names.append(Name(thing(scene.array(one.id)), tuple(texts), outward_deg=0.0, first=True))
     for array in scene.arrays:
-        said = locale.say("sheet.underside", height=locale.site(array.underside_m))
-        name_array(view, array, said, inside)
-    roses(view, review, inside, {a.id: (a.centre_m[:2], beside_mm(view, a)) for a in scene.arrays})
+        underside = locale.say("sheet.underside", height=locale.site(array.underside_m))
+        names.append(array_name(view, scene, array, underside))
     for device in scene.overhead:
-        gap = 2.2 if device.kind in symbols.SMALL_KINDS else 1.0
-        half = view.to_mm(device.size_m)[1] / 2 if device.kind not in symbols.SMALL_KINDS else 0
-        view.label(
-            [device.id], device.at_m, gap_mm=gap + half, within=inside, prefer=(90, -90, 45, 135, -45, -135)
-        )
+        texts = [Text((device.id,), where) for where in (room, around)]
+        names.append(Name(f"device {device.id}", tuple(texts)))
+    placed = place_names(view, [*names, *opening_names(view, scene)])
+    for number, one in enumerate(measured):
+        if number in placed:
+            draw_rose(view, placed[number], len(rose_text(review, one)))
+        else:  # outside the room, with whose it is
+            array = scene.array(one.id)
+            anchor = (array.centre_m[:2], beside_mm(view, array))
+            roses(view, review, inside_mm(view, scene), {one.id: anchor})
 
 
 def _clashes(view: View, review: Review) -> list[tuple[Point, str]]:

@@ -126,7 +126,7 @@ class View:
 
     `origin_m`: where the view's own zero lies in the model, metres. `suffix`: " above" for the ceiling
     plan, whose notes and dimensions are on layers of their own, since it lies over the floor plan.
-    Boxes are in millimetres on paper from the view's zero.
+    Boxes are in millimetres on paper from the view's zero, as are `leaders` and `things` (named shapes).
     """
 
     draft: Draft
@@ -136,6 +136,8 @@ class View:
     suffix: str = ""
     boxes: list[Box] = field(default_factory=list)
     segments: list[tuple[float, float, float, float]] = field(default_factory=list)
+    leaders: list[Box] = field(default_factory=list)
+    things: dict[str, Any] = field(default_factory=dict)
     extent: Box | None = None
 
     @property
@@ -364,7 +366,7 @@ class View:
         """Whether no letters, symbol or line is in this box."""
         if any(overlap(box, other) for other in self.boxes):
             return False
-        return not self.segments or not _crossings(np.array([box]), np.array(self.segments))[0]
+        return not self.segments or not crossings(np.array([box]), np.array(self.segments))[0]
 
     def taken(self, at: Sequence[float], radius_mm: float) -> bool:
         """Whether letters or a symbol are within that of a point in metres."""
@@ -375,7 +377,7 @@ class View:
     def clutter(self, box: Box) -> tuple[int, int]:
         """How many letters or symbols a box on paper overlaps, and how many drawn lines cross it."""
         over = sum(overlap(box, other) for other in self.boxes)
-        return over, int(_crossings(np.array([box]), np.array(self.segments))[0]) if self.segments else 0
+        return over, int(crossings(np.array([box]), np.array(self.segments))[0]) if self.segments else 0
 
     def symbol_box(self, at: Sequence[float], radius_mm: float) -> None:
         """Nothing may be lettered on a symbol here."""
@@ -428,7 +430,7 @@ class View:
             out = (boxes[:, :2] < within[:2]).any(axis=1) | (boxes[:, 2:] > within[2:]).any(axis=1)
             cost = np.where(out, np.inf, cost)
         if self.segments:
-            cost = cost + crossing * _crossings(boxes, np.array(self.segments))
+            cost = cost + crossing * crossings(boxes, np.array(self.segments))
         best = int(np.argmin(cost))
         return places[best][1], float(cost[best])
 
@@ -580,8 +582,10 @@ def _arc_points(at: Sequence[float], radius: float, start_deg: float, end_deg: f
     ]
 
 
-def _crossings(boxes: NDArray[np.float64], lines: NDArray[np.float64]) -> NDArray[np.float64]:
-    """How many of the segments (k, 4) each box (n, 4) is crossed by."""
+def crossings(
+    boxes: NDArray[np.float64], lines: NDArray[np.float64], *, each: bool = False
+) -> NDArray[np.float64]:
+    """How many of the segments (k, 4) each box (n, 4) is crossed by; `each`: 1 or 0 for each pair (n, k)."""
     # clip every segment to every box (Liang and Barsky): what is left has a length or nothing
     start, way = lines[:, :2], lines[:, 2:] - lines[:, :2]
     enter = np.zeros((len(boxes), len(lines)))
@@ -593,5 +597,5 @@ def _crossings(boxes: NDArray[np.float64], lines: NDArray[np.float64]) -> NDArra
         first, second = low / along, high / along
         enter = np.maximum(enter, np.minimum(first, second))
         leave = np.minimum(leave, np.maximum(first, second))
-    crossed: NDArray[np.float64] = (enter < leave).sum(axis=1).astype(float)
-    return crossed
+    crossed: NDArray[np.float64] = (enter < leave).astype(float)
+    return crossed if each else crossed.sum(axis=1)

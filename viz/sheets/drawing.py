@@ -464,7 +464,8 @@ def _section_drawer(review: Any, cut: section.Cut) -> Callable[[View], None]:
 
 
 _ABOVE: Final = (
-    "table above", "grid", "region", "region hatch", "keep-out", "keep-out hatch", "dimension above", "note above",
+    "table above", "opening above", "sector above", "grid", "region", "region hatch", "keep-out", "keep-out hatch",
+    "dimension above", "note above",
     "leader above", "symbol above", "sprinkler", "light", "supply diffuser", "return grille", "smoke detector",
     "loudspeaker", "projector", "beam", "bulkhead", "other", "clash", "change above", "removed above",
 )  # fmt: skip

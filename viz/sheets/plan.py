@@ -8,16 +8,18 @@ from collections.abc import Sequence
 from typing import Any
 
 import numpy as np
+import shapely
 
 from geometry.shapes import Box, Cylinder
 from scenes.findings.review import HeadReview, Review
 from scenes.room.scene import Scene
 from viz.sheets import symbols
 from viz.sheets.draft import Point, View
-from viz.sheets.plan_arrays import insert_array, name_array, orientation_mark
+from viz.sheets.labels import Name, Text, around_mm, disc_mm, place_names, rectangle_mm, room_mm
+from viz.sheets.plan_arrays import array_name, insert_array, orientation_mark
 from viz.sheets.plan_band import footprints
 from viz.sheets.plan_chains import floor_chains
-from viz.sheets.plan_room import Cut, grid_lines, inside_mm, openings, section_marks, wall_names, walls
+from viz.sheets.plan_room import Cut, grid_lines, opening_names, openings, section_marks, wall_names, walls
 from viz.words import arrays as array_words
 from viz.words import coverage
 
@@ -39,10 +41,10 @@ def floor_plan(view: View, review: Review, cuts: Sequence[Cut], *, bare: bool = 
         view.polyline("table", table.outline_m, closed=True)
     for obstacle in scene.obstacles:
         _solid_outline(view, "obstacle", obstacle.solid)
-        x, y = _solid_middle(obstacle.solid)
-        view.label([obstacle.id], (x, y), gap_mm=1.5)
+        view.things[f"obstacle {obstacle.id}"] = _solid_mm(view, obstacle.solid)
     _people(view, scene)
-    marks = [_head(view, head, scene) for head in review.heads]
+    for head in review.heads:
+        _head(view, head, scene)
     for array in scene.arrays:
         insert_array(view, scene, array)
         orientation_mark(view, array)
@@ -52,8 +54,9 @@ def floor_plan(view: View, review: Review, cuts: Sequence[Cut], *, bare: bool = 
         floor_chains(view, scene)
     wall_names(view, scene)
     # letters last, each where the drawing leaves room for it
-    _letter_things(view, scene)
-    _letter_heads(view, scene, marks)
+    place_names(
+        view, [*_names(view, scene), *_head_names(view, scene, review.heads), *opening_names(view, scene)]
+    )
 
 
 def _cameras_and_displays(view: View, scene: Scene) -> None:
@@ -67,37 +70,40 @@ def _cameras_and_displays(view: View, scene: Scene) -> None:
             attributes={"TAG": camera.id, "HEIGHT": view.draft.locale.length(camera.at_m[2])},
         )
         view.symbol_box(camera.at_m[:2], 1.6)
+        size = (view.to_m(3.4), view.to_m(1.9))
+        view.things[f"camera {camera.id}"] = rectangle_mm(
+            view, camera.at_m[:2], size, _camera_turn(scene, camera)
+        )
     for display in scene.displays:
         left, right = display.corners_m[0], display.corners_m[1]
         view.polyline("display", [left[:2], right[:2]], const_width=view.paper(0.8))
         view.symbol_box(display.at_m[:2], 1.0)
+        line = shapely.LineString([view.to_mm(left[:2]), view.to_mm(right[:2])])
+        view.things[f"display {display.id}"] = line.buffer(0.4)
 
 
-def _letter_things(view: View, scene: Scene) -> None:
-    inside = inside_mm(view, scene)
-    for array in scene.arrays:
-        name_array(view, array, array_words.of(array, view.draft.locale), inside)
+def _names(view: View, scene: Scene) -> list[Name]:
+    """The names of all but people: tables carry theirs on their tops."""
+    room, around = room_mm(view, scene.room.outline_m), around_mm(view, scene.room.outline_m)
+    names = [array_name(view, scene, one, array_words.of(one, view.draft.locale)) for one in scene.arrays]
     for table in scene.tables:
-        view.label([table.id], table.at_m, gap_mm=3.0, within=inside, leader=False, prefer=(180, 0, 135, 45))
-    for display in scene.displays:
-        view.label([display.id], display.at_m[:2], gap_mm=1.5, within=inside)
-    for camera in scene.cameras:
-        view.label([camera.id], camera.at_m[:2], gap_mm=2.2, within=inside)
+        top = shapely.Polygon([view.to_mm(point) for point in table.outline_m])
+        names.append(Name("", (Text((table.id,), top), Text((table.id,), room)), outward_deg=180.0, on=top))
+    others = [
+        *((f"display {one.id}", one.id) for one in scene.displays),
+        *((f"camera {one.id}", one.id) for one in scene.cameras),
+        *((f"obstacle {one.id}", one.id) for one in scene.obstacles),
+    ]
+    return names + [Name(key, (Text((id,), room), Text((id,), around))) for key, id in others]
 
 
-def _letter_heads(view: View, scene: Scene, marks: Sequence[tuple[HeadReview, Point]]) -> None:
-    inside = inside_mm(view, scene)
-    for head, at in marks:
-        # behind the chair, where the row of letters follows the row of people
-        seated = head.posture == "seated"
-        outward = math.radians(_outward_deg(scene, head))
-        back = 0.46 if seated else 0.3
-        behind = (at[0] + back * math.cos(outward), at[1] + back * math.sin(outward))
-        turns = (0, 30, -30, 60, -60, 90, -90)
-        view.label(
-            [head.id], behind, gap_mm=0.6, within=inside, leader=False,
-            prefer=[math.degrees(outward) + turn for turn in turns],
-        )  # fmt: skip
+def _head_names(view: View, scene: Scene, heads: Sequence[HeadReview]) -> list[Name]:
+    """The names of heads, behind them: the row of letters follows the row of people."""
+    room, around = room_mm(view, scene.room.outline_m), around_mm(view, scene.room.outline_m)
+    return [
+        Name(f"head {one.id}", (Text((one.id,), room), Text((one.id,), around)), _outward_deg(scene, one))
+        for one in heads
+    ]
 
 
 def _people(view: View, scene: Scene) -> None:
@@ -120,7 +126,8 @@ def _people(view: View, scene: Scene) -> None:
             view.segments.extend((*a, *b) for a, b in itertools.pairwise(n))
 
 
-def _head(view: View, head: HeadReview, scene: Scene) -> tuple[HeadReview, Point]:
+def _head(view: View, head: HeadReview, scene: Scene) -> None:
+    """A talker's mark with its data; the thing that has a name is the mark with chair and figure."""
     said = coverage.talker(head, scene)
     at = (head.mouth_m[0], head.mouth_m[1])
     view.insert(
@@ -138,7 +145,14 @@ def _head(view: View, head: HeadReview, scene: Scene) -> tuple[HeadReview, Point
         },
     )
     view.symbol_box(at, 1.0)
-    return head, at
+    found = next(one for one in scene.heads if one.id == head.id)
+    mark = disc_mm(view, at, 1.0)
+    if not found.path_m:
+        back, wide = ((-0.19, 0.0), (0.5, 0.5)) if found.posture == "seated" else ((-0.1, 0.0), (0.25, 0.45))
+        turn = math.radians(found.facing_deg)
+        middle = (at[0] + back[0] * math.cos(turn), at[1] + back[0] * math.sin(turn))
+        mark = mark.union(rectangle_mm(view, middle, wide, found.facing_deg))
+    view.things[f"head {head.id}"] = mark
 
 
 def _outward_deg(scene: Scene, head: HeadReview) -> float:
@@ -157,6 +171,14 @@ def _camera_turn(scene: Scene, camera: Any) -> float:
 def _solid_middle(solid: Any) -> Point:
     middle = solid.middle_m if hasattr(solid, "middle_m") else solid.start_m
     return float(middle[0]), float(middle[1])
+
+
+def _solid_mm(view: View, solid: Any) -> Any:
+    """The outline of an obstacle as a shape on paper."""
+    at = _solid_middle(solid)
+    if isinstance(solid, Cylinder):
+        return disc_mm(view, at, view.to_mm((solid.radius_m, 0))[0])
+    return rectangle_mm(view, at, solid.size_m[:2], solid.turn_deg)
 
 
 def _solid_outline(view: View, role: str, solid: Any) -> None:

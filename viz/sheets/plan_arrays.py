@@ -6,7 +6,8 @@ import math
 
 from scenes.room.scene import Array, Scene
 from viz.sheets import symbols
-from viz.sheets.draft import Box, View
+from viz.sheets.draft import View
+from viz.sheets.labels import Name, Text, around_mm, disc_mm, rectangle_mm, room_mm
 from viz.words import arrays as array_words
 
 
@@ -28,7 +29,14 @@ def insert_array(view: View, scene: Scene, array: Array) -> None:
             "MASS": locale.mass(array.profile.mass_kg),
         },
     )
-    view.symbol_box(array.centre_m[:2], view.to_mm((array.profile.plan_radius_m, 0))[0] + 0.5)
+    at, profile = array.centre_m[:2], array.profile
+    shape = (
+        disc_mm(view, at, view.to_mm((profile.plan_radius_m, 0))[0])
+        if profile.round
+        else rectangle_mm(view, at, profile.size_m, array.turn_deg)
+    )
+    view.things[thing(array)] = shape
+    view.keep(shape.buffer(0.5).bounds)
 
 
 def orientation_mark(view: View, array: Array) -> None:
@@ -38,18 +46,23 @@ def orientation_mark(view: View, array: Array) -> None:
     x, y = array.centre_m[:2]
     at = (x + away * math.cos(turn), y + away * math.sin(turn))
     view.insert(
-        symbols.orientation_block(view.draft), "sector", at, turn_deg=array.turn_deg, scale=view.paper(1)
-    )
+        symbols.orientation_block(view.draft), f"sector{view.suffix}", at, turn_deg=array.turn_deg,
+        scale=view.paper(1),
+    )  # fmt: skip
     view.symbol_box(at, 1.7)
 
 
-def name_array(view: View, array: Array, told: str, inside: Box) -> None:
-    """The array's id, with its profile and a line more where there is room; outside the room if nowhere else."""
-    gap_mm = beside_mm(view, array)
-    for lines in ([f"{array.id}  {array.profile.name}", told], [array.id]):
-        if view.label(lines, array.centre_m[:2], gap_mm=gap_mm, within=inside) is not None:
-            return
-    view.label([array.id], array.centre_m[:2], gap_mm=gap_mm)
+def array_name(view: View, scene: Scene, array: Array, told: str) -> Name:
+    """The array's id with its profile and a line more, in the room or beside it; its id alone where there is no room."""
+    room, around = room_mm(view, scene.room.outline_m), around_mm(view, scene.room.outline_m)
+    whole = (f"{array.id}  {array.profile.name}", told)
+    texts = ((whole, room), (whole, around), ((f"{array.id}  {told}",), around), ((array.id,), around))
+    return Name(thing(array), tuple(Text(lines, where) for lines, where in texts), first=True)
+
+
+def thing(array: Array) -> str:
+    """What an array is called among the things of a view."""
+    return f"array {array.id}"
 
 
 def beside_mm(view: View, array: Array) -> float:

@@ -9,8 +9,9 @@ from typing import Any
 import shapely
 
 from scenes.room.scene import Opening, Scene
-from viz.sheets import symbols
-from viz.sheets.draft import Box, Point, View
+from viz.sheets import lettering, symbols
+from viz.sheets.draft import TEXT_MM, Box, Point, View
+from viz.sheets.labels import Name, Text, around_mm, room_mm
 from viz.sheets.plan_chains import WALL_M
 
 Cut = tuple[str, Point, Point, Point]
@@ -63,9 +64,11 @@ def _opening_shape(scene: Scene, opening: Opening) -> Any:
 
 
 def openings(view: View, scene: Scene) -> None:
+    """Doors, windows and plain openings as a floor plan has them: each is a thing with a name."""
     for opening in scene.room.openings:
         near, along, out = opening_frame(scene, opening)
         w = opening.width_m
+        view.things[f"opening {opening.id}"] = _opening_mm(view, scene, opening)
         if opening.kind == "window":
             for away in (0.0, WALL_M / 2, WALL_M):
                 view.line("glazing", _off(near, along, 0, out, away), _off(near, along, w, out, away))
@@ -82,6 +85,36 @@ def openings(view: View, scene: Scene) -> None:
         else:
             for away in (0.0, WALL_M):
                 view.line("table above", _off(near, along, 0, out, away), _off(near, along, w, out, away))
+
+
+def openings_below(view: View, scene: Scene) -> None:
+    """The same as a ceiling plan has them: where they lie in the wall, dashed, since they end below the ceiling."""
+    for opening in scene.room.openings:
+        near, along, out = opening_frame(scene, opening)
+        w = opening.width_m
+        view.things[f"opening {opening.id}"] = _opening_mm(view, scene, opening)
+        for by in (0.0, w):
+            view.line("opening above", _off(near, along, by, out, 0), _off(near, along, by, out, WALL_M))
+        for away in (0.0, WALL_M / 2, WALL_M) if opening.kind == "window" else (0.0, WALL_M):
+            view.line("opening above", _off(near, along, 0, out, away), _off(near, along, w, out, away))
+
+
+def opening_names(view: View, scene: Scene) -> list[Name]:
+    """The names of doors and windows, outside the wall if there is room."""
+    room, around = room_mm(view, scene.room.outline_m), around_mm(view, scene.room.outline_m)
+    names = []
+    for opening in scene.room.openings:
+        out = opening_frame(scene, opening)[2]
+        texts = (Text((opening.id,), around), Text((opening.id,), room))
+        names.append(Name(f"opening {opening.id}", texts, math.degrees(math.atan2(out[1], out[0]))))
+    return names
+
+
+def _opening_mm(view: View, scene: Scene, opening: Opening) -> Any:
+    near, along, out = opening_frame(scene, opening)
+    w = opening.width_m
+    corners = ((0.0, 0.0), (w, 0.0), (w, WALL_M), (0.0, WALL_M))
+    return shapely.Polygon([view.to_mm(_off(near, along, u, out, v)) for u, v in corners])
 
 
 def grid_lines(view: View, scene: Scene, role: str, *, avoid: bool) -> None:
@@ -155,8 +188,10 @@ def wall_names(view: View, scene: Scene) -> None:
         along = ((b[0] - a[0]) / long, (b[1] - a[1]) / long)
         out = (along[1], -along[0]) if scene.room.anticlockwise else (-along[1], along[0])
         name = f"W{i + 1}"
+        half, tall = lettering.width(name, TEXT_MM) / 2 + 0.8, TEXT_MM / 2 + 0.6
+        # so far off that the letters clear the wall however it runs
+        away = WALL_M + view.to_m(max(3.6, 0.6 + abs(out[0]) * half + abs(out[1]) * tall))
         for share in (0.25, 0.2, 0.3, 0.15, 0.7, 0.75, 0.8, 0.5, 0.4, 0.6, 0.1, 0.9, 0.35, 0.65, 0.45, 0.55):
-            away = WALL_M + view.to_m(3.6)
             at = (
                 a[0] + along[0] * long * share + out[0] * away,
                 a[1] + along[1] * long * share + out[1] * away,

@@ -10,6 +10,7 @@ from scenes.findings.review import ArrayReview, Review
 from viz.sheets.draft import LINE_MM, Box, Point, View
 from viz.sheets.paper import Legend, Paper
 from viz.words import tolerance
+from viz.words.locale import Locale
 
 ARM_MM: Final = 1.5
 """From the middle of a rose to the point of an arrow, on paper."""
@@ -58,10 +59,23 @@ def _rose(view: View, one: ArrayReview, anchor: Point, gap_mm: float, within: Bo
     else:
         return  # the schedule tells it
     view.keep(box)
+    for row, line in enumerate(lines):
+        view.add(line, (box[0] + 0.5 + BESIDE_MM, box[3] - (row + 1) * LINE_MM + 1.0))
+    draw_rose(view, box, len(lines))
+
+
+def rose_text(review: Review, one: ArrayReview) -> tuple[str, ...]:
+    """The figures beside an array's roses; none in a room that is not to be hung so."""
+    if tolerance.headline(review) is None:
+        return ()
+    return tuple(tolerance.at_the_array(one.tolerance, Locale.of(review.scene)))
+
+
+def draw_rose(view: View, box: Box, rows: int) -> None:
+    """The arrows in front of the figures in a box on paper, a rose to each row."""
     role = f"leader{view.suffix}"
-    for row, ways in zip(range(len(lines)), WAYS, strict=False):
+    for row, ways in zip(range(rows), WAYS, strict=False):
         x, y = box[0] + 0.5 + ARM_MM, box[3] - (row + 0.5) * LINE_MM
-        view.add(lines[row], (box[0] + 0.5 + BESIDE_MM, box[3] - (row + 1) * LINE_MM + 1.0))
         for (ax, ay), (bx, by) in _arrows((x, y), ways):
             view.line(role, (view.to_m(ax), view.to_m(ay)), (view.to_m(bx), view.to_m(by)), avoid=False)
 
