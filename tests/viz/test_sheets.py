@@ -201,6 +201,24 @@ def test_letters_collide_with_no_others_and_stay_inside_frame_and_viewport(room,
         )
 
 
+@pytest.mark.parametrize("room", ROOMS)
+def test_two_dimensions_beside_each_other_never_read_as_one_number(room):
+    for sheet in drawn(room).sheets:
+        boxes = [item.box for item in sheet.drawn.letters if "DIMS" in item.layer]
+        assert boxes or sheet.kind == "heights"
+        for i, one in enumerate(boxes):
+            for other in boxes[:i]:
+                # letters in one line: those along x beside each other, those along y one over the other
+                for along in (0, 1):
+                    across = 1 - along
+                    level = min(one[across + 2], other[across + 2]) - max(one[across], other[across])
+                    gap = max(one[along], other[along]) - min(one[along + 2], other[along + 2])
+                    long = all(
+                        box[along + 2] - box[along] > box[across + 2] - box[across] for box in (one, other)
+                    )
+                    assert not (long and level > 1.0) or gap >= 1.0, (sheet.title, one, other)
+
+
 def inside(box, frame):
     return box[0] >= frame[0] and box[1] >= frame[1] and box[2] <= frame[2] and box[3] <= frame[3]
 

@@ -18,6 +18,16 @@ SHORTEST_M: Final = 0.0005
 SLIDES_MM: Final = (0.0, *(sign * 0.8 * step for step in range(1, 40) for sign in (1, -1)))
 """How far letters may stand along the line from the middle of their gap, the nearest first."""
 
+CLEAR_MM: Final = 0.8
+"""Kept free at either end of the letters of a dimension: two numbers never read as one."""
+ACROSS: Final = 3.0
+SLIDE_PER_MM: Final = 0.35
+OUTSIDE: Final = 2.0
+BELOW: Final = 2.5
+ELSEWHERE: Final = 6.0
+"""What letters cost that stand on an extension line, off the middle of their gap, beyond the end of the chain or of the
+gap, below the line, and in another's gap."""
+
 Station = tuple[str, Point]
 """What is measured to, in words, and the measured point in metres."""
 
@@ -42,10 +52,11 @@ def chain(
     locale = view.draft.locale
     kept = _apart(stations, along, locale)
     crossing = [view.to_mm((at_m, at_m))[0] for at_m in through]
+    ticks = [view.to_mm(station[1])[along] for station in kept]
     for number, (first, second) in enumerate(itertools.pairwise(kept)):
         text = locale.dimension(second[1][along] - first[1][along])
         gap = view.to_mm(first[1])[along], view.to_mm(second[1])[along]
-        box, at = _letters(view, axis, view.to_mm((line_m, line_m))[0], gap, text, crossing)
+        box, at = _letters(view, axis, view.to_mm((line_m, line_m))[0], gap, text, (crossing, ticks))
         view.keep(box)
         view.dimension(
             names[number] if names else locale.say("sheet.dimension", first=first[0], second=second[0]),
@@ -65,28 +76,31 @@ def _letters(
     line: float,
     gap: tuple[float, float],
     text: str,
-    crossing: Sequence[float],
+    lines: tuple[Sequence[float], Sequence[float]],
 ) -> tuple[Box, Point]:
     """The box and the middle of a dimension's letters, where they cost least and overlap no others; on paper.
 
-    `line`: where the dimension line lies. `gap`: from where to where it goes. `crossing`: where extension lines do.
+    `line`: where the dimension line lies. `gap`: from where to where it goes. `lines`: where extension lines of chains
+    farther out run through, and where this chain's own ticks are.
     """
-    length = lettering.width(text, TEXT_MM) + 0.3
-    middle = (gap[0] + gap[1]) / 2
+    length = lettering.width(text, TEXT_MM) + 2 * CLEAR_MM
+    middle, (crossing, ticks) = (gap[0] + gap[1]) / 2, lines
     best: tuple[float, Box, Point] | None = None
     for slide in SLIDES_MM:
         for below in (False, True):
             box, at = _beside(axis, line, middle + slide, length, below=below)
             if any(overlap(box, other) for other in view.boxes):
                 continue
-            # inside its own gap it needs no second look; outside, below the line reads better
-            outside = max(0.0, length / 2 + abs(slide) - (gap[1] - gap[0]) / 2)
-            low, high = (box[0], box[2]) if axis == "x" else (box[1], box[3])
-            crossed = sum(low < one < high for one in crossing)
-            cost = 3.0 * crossed + abs(slide) + 1.5 * outside + (1.0 if below else 2.0 if outside else 0.0)
+            low, high = middle + slide - length / 2, middle + slide + length / 2
+            crossed = sum(low < one < high for one in (*crossing, *ticks))
+            cost = ACROSS * crossed + SLIDE_PER_MM * abs(slide) + (BELOW if below else 0.0)
+            if low < gap[0] or high > gap[1]:
+                cost += OUTSIDE
+                # beyond the chain's end it is the end's own; between other ticks it would be theirs
+                cost += ELSEWHERE if high > min(ticks) and low < max(ticks) and not crossed else 0.0
             if best is None or cost < best[0]:
                 best = cost, box, at
-        if best is not None and best[0] < abs(slide):
+        if best is not None and best[0] < SLIDE_PER_MM * abs(slide):
             break
     assert best is not None, "a chain of dimensions has no room for its letters"
     return best[1], best[2]

@@ -339,7 +339,7 @@ def _held(paper: Paper, text: str) -> None:
     x, y = paper.frame[0] + PAD_MM, paper.frame[3] - PAD_MM
     wide = width(text, HOLD_MM, "semibold")
     paper.box("status", (x, y - HOLD_MM - 3.0, x + wide + 4.0, y))
-    paper.text(text, x + 2.0, y - HOLD_MM - 0.8, height=HOLD_MM, weight="semibold", role="status")
+    paper.text(text, x + 2.0, y - HOLD_MM - 1.5, height=HOLD_MM, weight="semibold", role="status")
 
 
 def _legend(
