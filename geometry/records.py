@@ -46,15 +46,48 @@ else:
         return decorate
 
 
+SEVERAL = 8
+"""Instances of a record from which on a constructor of its own is worth its making."""
+
+
 def _first_constructor(cls: type) -> Callable[..., None]:
-    """A constructor that puts the record's own in its place when it is called for the first time."""
+    """A constructor for any record, which puts the record's own in its place when several were made, or one is wrong."""
+    left = SEVERAL
 
     def construct(self: object, *arguments: object, **named: object) -> None:
+        nonlocal left
+        left -= 1
+        if left >= 0 and _set_all(cls, self, arguments, named):
+            return
         own = _constructor(cls)
         type.__setattr__(cls, "__init__", own)
         own(self, *arguments, **named)
 
     return construct
+
+
+def _set_all(cls: Any, self: Any, arguments: tuple[object, ...], named: dict[str, object]) -> bool:
+    """Whether these are what the record takes; then its fields are set. Nothing is done where they are not."""
+    values = dict(zip(cls.__match_args__, arguments, strict=False)) | named
+    if len(values) != len(arguments) + len(named):
+        return False  # one too many, or given twice
+    known = 0
+    for one in fields(cls):
+        if one.name in values:
+            known += one.init
+        elif one.default_factory is not MISSING:
+            values[one.name], known = one.default_factory(), known + 1
+        elif one.init and one.default is not MISSING:
+            values[one.name], known = one.default, known + 1
+        elif one.init:
+            return False
+    if known != len(values):
+        return False
+    for name, value in values.items():
+        object.__setattr__(self, name, value)
+    if hasattr(cls, "__post_init__"):
+        self.__post_init__()
+    return True
 
 
 def _constructor(cls: type) -> Callable[..., None]:

@@ -10,7 +10,7 @@ from typing import Any, ClassVar
 
 import pytest
 
-from geometry.records import record
+from geometry.records import SEVERAL, record
 
 Decorator = Callable[..., Any]
 
@@ -48,7 +48,7 @@ each_pair = pytest.mark.parametrize(("ours", "theirs"), PAIRS, ids=["slots", "di
 
 @each_pair
 def test_constructors_take_and_refuse_the_same(ours: Any, theirs: Any) -> None:
-    for _ in range(2):  # the first constructor gives way to the record's own
+    for _ in range(2 * SEVERAL):  # the shared constructor gives way to the record's own
         for arguments, named in (
             (((1.0, 2.0), "oak"), {}),
             (((1.0,), "oak", 4.0, ["north"], "a note"), {}),
@@ -144,6 +144,19 @@ class Loud:
 
     def __hash__(self) -> int:
         return 7
+
+
+def test_the_first_instances_are_as_all_others() -> None:
+    """With a shared constructor and with the record's own: a wrong call does not end what the shared one knows."""
+    for slots in (True, False):
+        ours = defined(record, slots)
+        shared = ours.__init__
+        made = [ours((1.0,), "oak", doors=["north"]) for _ in range(SEVERAL)]
+        assert ours.__init__ is shared
+        assert made[0].doors is not ours((1.0,), "oak").doors
+        assert ours.__init__ is not shared
+        assert all(one == ours((1.0,), "oak", 3.0, ["north"]) for one in made)
+        assert {(one.corners, one.note) for one in made} == {(1, "")}
 
 
 def test_few_fields_and_functions_of_ones_own() -> None:
