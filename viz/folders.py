@@ -56,8 +56,10 @@ def whole_folder(
 
 
 def check_free(path: Path, *, force: bool = False) -> None:
-    """Raise OutputInTheWay if `path` is a file, or a folder that must not be made anew."""
-    if path.is_symlink() or (path.exists() and not path.is_dir()):
+    """Raise OutputInTheWay if `path` is a file or a link, or a folder that must not be made anew."""
+    if path.is_symlink():
+        raise OutputInTheWay("output.link", path=path)
+    if path.exists() and not path.is_dir():
         raise OutputInTheWay("output.no folder", path=path)
     if not path.is_dir():
         return

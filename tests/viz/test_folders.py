@@ -10,7 +10,7 @@ import sys
 import pytest
 
 from viz import folders, outputs
-from viz.folders import MANIFEST, read_manifest, shortly, whole_folder
+from viz.folders import MANIFEST, check_free, read_manifest, shortly, whole_folder
 from viz.outputs import OutputFailed, OutputInTheWay, write_file
 
 
@@ -231,3 +231,10 @@ def test_a_run_that_lives_is_not_cleared_away(tmp_path, target):
 def test_names_in_a_sentence():
     assert shortly(["a", "b"]) == "a, b"
     assert shortly(list("abcdefgh"), most=4) == "a, b, c and 5 more"
+
+
+def test_a_link_to_a_folder_is_called_a_link(tmp_path):
+    (tmp_path / "there").mkdir()
+    (tmp_path / "link").symlink_to(tmp_path / "there")
+    with pytest.raises(OutputInTheWay, match=r"link is a link\. Give the folder that it leads to"):
+        check_free(tmp_path / "link")

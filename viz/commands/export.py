@@ -29,7 +29,9 @@ def export(spec: Path, file: Path, /, *, force: Force = False) -> int:
     ending = file.suffix.lower().removeprefix(".")
     if ending not in EXPORTERS:
         endings = ", ".join(f".{one}" for one in EXPORTERS)
-        raise WrongUse("use.ending, one of", path=file, ending=file.suffix or "none", endings=endings)
+        if not ending:
+            raise WrongUse("use.no ending", path=file, endings=endings)
+        raise WrongUse("use.ending, one of", path=file, ending=file.suffix, endings=endings)
     dossier = dossier_of(spec)
     require_replaceable(file, force=force)
     try:

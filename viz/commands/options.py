@@ -31,7 +31,9 @@ def require_ending(path: Path, *endings: str) -> None:
         from viz.words.locale import Locale
 
         allowed = Locale("m").either(endings)
-        raise WrongUse("use.ending", path=path, ending=path.suffix or "none", endings=allowed)
+        if not path.suffix:
+            raise WrongUse("use.no ending", path=path, endings=allowed)
+        raise WrongUse("use.ending", path=path, ending=path.suffix, endings=allowed)
 
 
 def day_of(text: str | None) -> str | None:

@@ -111,7 +111,7 @@ MODELS: Final[dict[str, str | tuple[str, str]]] = {
     "new.question.array": "Array profile, from its data sheet",
     "new.question.devices": "What else is at the ceiling, such as lights 0.6 x 0.6 in two rows; 4 sprinklers",
     "new.question.presenter": "A presenter who stands and walks, yes or no",
-    "new.mistake": "{question}: found {found}; allowed is {allowed}",
+    "new.mistake": "{question}: {found} does not fit. Use {allowed}.",
     "new.allowed.list": "one of {things}",
     "new.allowed.length": "a length, such as 2.7, 240 cm or 7'-10\"",
     "new.allowed.size": "width x depth, such as 7.2 x 4.8, each at least 1 m",

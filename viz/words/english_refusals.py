@@ -31,6 +31,7 @@ REFUSALS: Final[dict[str, str | tuple[str, str]]] = {
     # ---- outputs in the way
     "output.failed": "{path} could not be written: {reason}. Make room there, or give another place.",
     "output.no folder": "{path} is a file, not a folder. Choose another name.",
+    "output.link": "{path} is a link. Give the folder that it leads to, or choose another name.",
     "output.impossible": "{path} cannot be made there ({reason}); give another place",
     "output.folder": "{path} is a folder. Give the name of a file.",
     "output.input": "{path} is the input. Choose another name for the output.",
@@ -87,6 +88,7 @@ REFUSALS: Final[dict[str, str | tuple[str, str]]] = {
     "use.twice": "{path} is given twice; give each room once",
     "use.ending": "{path} has the ending {ending}. Use {endings}.",
     "use.ending, one of": "{path} has the ending {ending}. Use one of {endings}.",
+    "use.no ending": "{path} has no ending. Use {endings}.",
     "use.date": "--date: {text} is not a date. Use year-month-day, such as 2026-11-25.",
     "use.size": "--size: {text} is not a size. Use pixels across and down, such as 2400x1500.",
     "use.port": "--port: {port} is not a port. Use 0 to 65535.",
@@ -111,7 +113,7 @@ REFUSALS: Final[dict[str, str | tuple[str, str]]] = {
         "that profile first, or leave out --write or --arrays"
     ),
     "place.free": "--free takes positions as they are found: leave it out, or --snap {text}",
-    "place.count": "--arrays: found {text}, allowed is a whole number from 1 to {most}, or fewest",
+    "place.count": "--arrays: {text} does not fit. Use a whole number from 1 to {most}, or fewest.",
     # ---- imports
     "use.no model": "import needs a model or a drawing: overtable import MODEL.ifc",
     "use.for drawings": "--at, --ceiling, --structure, --units, --layers and --cut are for drawings (DXF)",

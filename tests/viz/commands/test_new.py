@@ -156,7 +156,7 @@ def test_on_a_terminal_what_is_not_given_is_asked_until_it_can_be_read(
     status, _, err = run("new", "-o", tmp_path / "room.yaml")
     assert status == 0
     assert err.count("Size") == 2
-    assert "size: found wide" in err
+    assert "size: wide does not fit. Use width x depth" in err
     scene = read_scene(tmp_path / "room.yaml")
     assert scene.room.bounds_m == ((0, 0), (6, 4))
     assert any(head.path_m for head in scene.heads)

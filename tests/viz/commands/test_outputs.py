@@ -76,6 +76,10 @@ def test_each_output_over_a_file_of_somebody_elses_is_refused_without_force(room
         code, out, err = run(command, "heron.yaml", "-o", "weir.yaml", "--force")
         assert (code, out) == (2, "")
         assert "has the ending .yaml" in err
+    assert (
+        run("page", "heron.yaml", "-o", "heron")[2] == "overtable: heron has no ending. Use .html or .htm.\n"
+    )
+    assert "heron has no ending. Use .glb, " in run("export", "heron.yaml", "heron")[2]
     for name in ("mine.html", "mine.pdf", "mine.glb", "mine.csv", "mine.json", "mine.svg"):
         (rooms / name).write_text("mine")
     for arguments in (
