@@ -118,7 +118,7 @@ def test_nothing_allowed_is_said():
 def test_a_window_of_heights_away_from_middle_and_ends_is_found():
     # one place, allowed from 2.03 to 2.05 m only, which is neither the middle nor an end of what it could be
     window = Constraint(("window",), lambda at: 0.01 - np.abs(at[:, 2] - 2.04), stop=True)
-    heads, one = Heads.at([[2, 0.7, 1.2], [2.5, 2.2, 1.2]]), BOX.holding(x=2.2, y=1.4)
+    heads, one = Heads.at([[2, 0.8, 1.2], [2.5, 2.1, 1.2]]), BOX.holding(x=2.2, y=1.4)
     kind = ArrayKind(BANDS[1:], one, (window,))
     best = max(
         figures_at(heads, kind, Position((2.2, 1.4, z), 0)).margin_m for z in np.linspace(2.03, 2.05, 201)
