@@ -135,7 +135,7 @@ def array(thing: Array, room: Room, *, open_ceiling: bool) -> Parts:
     else:
         clamp.append(lathe([(0.010, -0.032), (0.034, -0.004), (0.034, 0)], 20, (x, y, ceiling)))
         structure = room.structure_m if room.structure_m is not None else ceiling + 0.35
-        up = min(0.14, max(structure - ceiling - 0.03, 0.05))
+        up = min(0.14, max(structure - ceiling - 0.03, 0.06))  # the box stands on the tile at least
         parts["box"] = join(
             box((0.13, 0.13, 0.06), (x, y, ceiling + up - 0.03)),
             tube([(x, y, ceiling), (x, y, ceiling + up - 0.05)], cable.radius_m, 8, rounded=False),

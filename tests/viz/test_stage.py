@@ -16,7 +16,7 @@ from geometry.solids import Mesh, band_volume_m3, shape_mesh, volume_m3
 from scenes.review.review import review
 from scenes.room.build import build
 from scenes.spec.reading import read_spec_text
-from tests.viz.rooms import BOTH, scene_of, staged
+from tests.viz.rooms import BOTH, demo_scene, scene_of, staged
 from viz import figures, palette, stills, views
 from viz.forms import Form
 from viz.shown import shown
@@ -481,3 +481,11 @@ def test_an_array_has_its_orientation_mark_and_sectors_only_where_asked_for() ->
     # the first of six begins at the mark: its middle is 30° further on
     x, y, _ = np.subtract(numbers[0].anchor, array.centre_m)
     assert math.degrees(math.atan2(y, x)) == pytest.approx(60.0)
+
+
+def test_a_box_in_a_void_too_low_for_it_is_drawn_all_the_same() -> None:
+    """Its stub of cable had no length, and the page could not be packed."""
+    room = demo_scene("heron")
+    low = replace(room, room=replace(room.room, structure_m=room.room.ceiling_m + 0.03))
+    for prop in stage(low, review(low)).layer("arrays"):
+        assert np.isfinite(prop.points).all(), prop.id
