@@ -33,6 +33,7 @@ from numpy.typing import NDArray
 from geometry.shapes import Box
 from scenes.numbers import rounded
 from scenes.review.as_json import as_json
+from scenes.room.ceiling import ceiling_over_m
 from scenes.room.scene import Scene
 from viz.forms import shaded
 from viz.palette import Colour, rgb
@@ -257,7 +258,7 @@ def _extras(stage: Stage) -> dict[tuple[str, str], dict[str, Any]]:
     extras: dict[tuple[str, str], dict[str, Any]] = {}
     for array, row in zip(scene.arrays, found["arrays"], strict=True):
         hung = {"profile": array.profile.name, "turn_deg": array.turn_deg}
-        hung["hangs_from_m"] = [*row["at_m"], scene.room.ceiling_m]
+        hung["hangs_from_m"] = [*row["at_m"], ceiling_over_m(scene.room, array.at_m)]
         names = ("at_m", "height_m", "drop_m", "underside_m", "band", "reach_m", "tolerance")
         hung |= {name: row[name] for name in names}
         extras["arrays", array.id] = {

@@ -16,6 +16,7 @@ import numpy as np
 from geometry.shapes import Box, Cylinder, Point2, Solid
 from scenes.models.guids import guid_of, thing_guid
 from scenes.models.refusals import ReaderMissing
+from scenes.room.ceiling import highest_m
 from viz.stage import staged
 from viz.words.locale import Locale
 
@@ -301,7 +302,7 @@ class _Writer:
             id=None if origin is None else origin.space,
             Name=scene.name,
             ObjectPlacement=self.placement(self.storey, at, turn),
-            Representation=self.shape(self.prism(scene.room.outline_m, 0.0, scene.room.ceiling_m)),
+            Representation=self.shape(self.prism(scene.room.outline_m, 0.0, highest_m(scene.room))),
             CompositionType="ELEMENT",
             PredefinedType="INTERNAL",
         )

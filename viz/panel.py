@@ -14,6 +14,7 @@ from PIL import Image, ImageDraw
 from geometry.records import record
 from scenes.findings.review import HeadReview, Review
 from scenes.review.allowed import Stretch, allowed_on_offer
+from scenes.room.ceiling import ceiling_over_m
 from scenes.room.scene import Array, Scene
 from viz import palette as ink
 from viz.lettering import Rectangle, font, mark, shortened, wrapped
@@ -223,7 +224,7 @@ def _array(column: _Column, shown: Shown) -> None:
     hangs = locale.say("array.flush")
     if shown.hanging:
         height = shown.array.centre_m[2]
-        drop = scene.room.ceiling_m - height
+        drop = ceiling_over_m(scene.room, shown.array.at_m) - height
         hangs = locale.say("array.hangs", height=locale.length(height), drop=locale.length(drop))
     column.pen.text((column.x, column.y), hangs, font=font(14), fill=ink.INK, anchor="lt")
     column.y += 22

@@ -1,6 +1,7 @@
 """The design document of one room as PDF: what was found, why, and what to do with it.
 
 Set by typst from one template (`report.typ`), PDF/A-2b and PDF/UA-1, so tagged. Everything it says is taken
+from viz.words.verdict import ceiling_height
 from the dossier and formatted here; the template only lays it out, and no text of the spec is ever read
 as markup.
 """
@@ -278,7 +279,7 @@ def _glance(dossier: Dossier, wide_mm: float) -> dict[str, Any]:
             "report.plan",
             scale=plan["scale"],
             area=locale.area(scene.room.area_m2),
-            height=locale.length(scene.room.ceiling_m),
+            height=verdict_words.ceiling_height(scene, locale),
         ),
         "tiles": tiles,
         "columns": ["auto", "auto", "1fr", "auto", "auto", "auto", "auto", "auto"],

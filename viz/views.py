@@ -15,6 +15,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from geometry.records import record
 from geometry.shapes import Point3
+from scenes.room.ceiling import highest_m
 from scenes.room.scene import Array
 from viz.refusals import Refusal
 from viz.stage import Stage
@@ -212,7 +213,7 @@ def _corner(stage: Stage, aspect: float, layers: tuple[str, ...]) -> View:
     direction = np.array(
         [-math.cos(turn) * math.cos(lift), -math.sin(turn) * math.cos(lift), -math.sin(lift)]
     )
-    outline = np.array([(*p, z) for p in scene.room.outline_m for z in (0.0, scene.room.ceiling_m)], float)
+    outline = np.array([(*p, z) for p in scene.room.outline_m for z in (0.0, highest_m(scene.room))], float)
     eye, target = fitted(outline, direction, aspect, 26.0, 0.09)
     return View("corner", "corner", eye, target, (0, 0, 1), layers, angle_deg=26.0)
 
@@ -277,7 +278,7 @@ def _section(stage: Stage, kind: str, id: str, aspect: float, layers: tuple[str,
     look = np.array([0.0, 1.0, 0.0]) if level else np.array([-1.0, 0.0, 0.0])
     (x0, y0), (x1, y1) = room.bounds_m
     at = np.array(scene.array(id).centre_m)
-    top = (room.structure_m or room.ceiling_m) + 0.25
+    top = (room.structure_m or highest_m(room)) + 0.25
     low, high = (x0, x1) if level else (y0, y1)
     measured = "dimensions" in layers
     low -= WALL_M + (0.62 if measured else 0.15)
@@ -352,7 +353,7 @@ def _looked_at(
     half = float(max((high - low)[0] / 2 / aspect, (high - low)[1] / 2))
     frame = half * np.array([aspect, 1.0])
     middle = (low + high) / 2
-    beyond = eye - room.ceiling_m
+    beyond = eye - highest_m(room)
     if beyond > 0.05:
         # where there is room beside them, the picture ends at the room's walls, not far outside
         ends = np.array(room.bounds_m) + np.array([[-WALL_M], [WALL_M]]) - array.centre_m[:2]

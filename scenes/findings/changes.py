@@ -36,6 +36,7 @@ FieldName = Literal[
     "project",
     "outline",
     "ceiling",
+    "ceiling parts",
     "ceiling kind",
     "structure",
     "grid",

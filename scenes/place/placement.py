@@ -25,6 +25,7 @@ from scenes.review.as_json import tolerance_as_json
 from scenes.review.coverage import sector_of
 from scenes.review.review import review
 from scenes.review.tolerance import rooms_of
+from scenes.room.ceiling import ceiling_over_m
 from scenes.room.scene import Array, Scene
 from scenes.rules.constraints import Pressing, constraints_for, key_name, pressing_name, tightest
 
@@ -317,7 +318,7 @@ def _placed_array(
         id=array.id,
         at_m=array.at_m,
         height_m=array.height_m,
-        drop_m=placed.room.ceiling_m - array.height_m,
+        drop_m=ceiling_over_m(placed.room, array.at_m) - array.height_m,
         band_name=array.band_name,
         band=array.band,
         heads=tuple(placed.heads[i].id for i in own),

@@ -14,7 +14,7 @@ from geometry.kind import ArrayKind
 from scenes.review.blockers import seen, solids_before
 from scenes.review.coverage import coverage_of
 from scenes.room.scene import Array, Scene
-from scenes.room.spans import height_span_m
+from scenes.room.spans import search_span_m
 from scenes.rules.constraints import SPARE_M, constraints_for, is_about_the_room
 
 Held = Literal["at", "height", "band"]
@@ -69,7 +69,7 @@ def constraints_of(scene: Scene, array: Array, *, clearances: bool = True) -> li
 def search_box(scene: Scene, array: Array, hold: Sequence[Held] = ()) -> SearchBox:
     """Every position the array's acoustic centre could have: the room's bounds, floor to ceiling, less what is held."""
     (left, bottom), (right, top) = scene.room.bounds_m
-    low_m, high_m = height_span_m(scene, array)
+    low_m, high_m = search_span_m(scene, array)
     box = SearchBox((left, bottom, min(low_m, high_m)), (right, top, high_m))
     if "at" in hold and array.at_m is not None:
         box = box.holding(x=array.at_m[0], y=array.at_m[1])

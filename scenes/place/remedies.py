@@ -89,6 +89,9 @@ class Remedies:
     # ---- another ceiling, with all that is in it
 
     def _ceiling(self) -> Try:
+        if self.scene.room.parts:
+            # which part of it, and what becomes of the steps, is the architect's
+            return Try("ceiling", None, False, None, None)
         for height in self._ceilings():
             found = self._try("ceiling", height, _at_ceiling(self.scene, height))
             if found.works:

@@ -35,6 +35,7 @@ from scenes.place.refusals import PlaceRefused
 from scenes.place.remedies import Again, Remedies, judged
 from scenes.place.snap import snap_placement, whole_step_m
 from scenes.review.blockers import of_array
+from scenes.room.ceiling import ceiling_over_m
 from scenes.room.scene import Array, Scene
 from scenes.rules.constraints import SPARE_M, constraints_between, key_name, tightest
 
@@ -252,7 +253,7 @@ def _bodies(scene: Scene, like: Sequence[Array]) -> Bodies:
         x, y, z = (float(number) for number in at)
         band = next(iter(like[kind].profile.bands))
         hung = replace(like[kind], at_m=(x, y), height_m=z, band_name=band)
-        return [one.solid for one in of_array(hung, scene.room.ceiling_m)]
+        return [one.solid for one in of_array(hung, ceiling_over_m(scene.room, hung.at_m))]
 
     return bodies
 

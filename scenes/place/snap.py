@@ -11,7 +11,7 @@ import numpy as np
 
 from geometry.aims import ENOUGH_M, AimName, Margin
 from geometry.band import Floats
-from geometry.constraint import SearchBox
+from geometry.constraint import Constraint, SearchBox
 from geometry.kind import Position
 from geometry.shapes import Point3
 from geometry.snap import CeilingGrid, Lattice, Snapped, snap
@@ -19,12 +19,14 @@ from scenes.place.placement import Placement, snapped_placement
 from scenes.place.problem import HOLDS, Held, aim_of, bands_of, kind_of, seen_coverage
 from scenes.place.refusals import PlaceRefused
 from scenes.review.blockers import solids_before
+from scenes.room.ceiling import ceiling_over_m, room_under, scene_under
 from scenes.room.scene import Array, Device, Scene
 from scenes.room.tiles import half_in_ceiling_m
 from scenes.rules.apply import measures_of
 from scenes.rules.constraints import SPARE_M, constraints_for
 from scenes.rules.measures.grid import Tees
 from scenes.rules.surroundings import Site
+from scenes.rules.under import region_over
 
 WRITTEN_STEP_M = 0.01
 WRITTEN_STEP_IN_M = 0.0254 / 2
@@ -62,7 +64,7 @@ def snap_scene(
     held stays, and the lattice begins there. `nearby` looks near where it is first, and farther, in
     wider steps, only where no place is allowed there: for a pitch so fine that nobody minds which place it is.
     """
-    if to == "tile" and placed.room.grid is None:
+    if to == "tile" and any(room_under(placed.room, one.at_m).grid is None for one in placed.arrays):
         raise PlaceRefused("no grid")
     found: dict[str, Snapped] = {}
     for array in placed.arrays:
@@ -75,7 +77,7 @@ def snap_scene(
         names, _ = bands_of(array, hold)
         kind = replace(
             kind_of(placed, array, hold),
-            constraints=tuple(constraints_for(placed, array)),
+            constraints=(*constraints_for(placed, array), *_stays_in_part(placed, array, to)),
             blockers=solids_before(placed, array),
         )
         lattice = _lattice(placed, array, to, hold, nearby=nearby)
@@ -94,11 +96,19 @@ def snap_scene(
     return placed, found
 
 
+def _stays_in_part(scene: Scene, array: Array, to: Literal["tile"] | float) -> tuple[Constraint, ...]:
+    """Under a ceiling in parts: that a tile is one of the grid over the array, whose part it stays in."""
+    if to != "tile" or not scene.room.parts:
+        return ()
+    here = region_over(scene.room, array.centre_m[:2])
+    return (Constraint(("part",), lambda at: -here.outside_m(at), stop=True),)
+
+
 def _lattice(
     scene: Scene, array: Array, to: Literal["tile"] | float, hold: tuple[Held, ...], *, nearby: bool
 ) -> Lattice:
     """The places that an array may be put on."""
-    room = scene.room
+    room = room_under(scene.room, array.at_m)
     return Lattice(
         pitch_m=None if to == "tile" else float(to),
         outline_m=np.array(room.outline_m),
@@ -151,12 +161,13 @@ def _heights_from_m(scene: Scene, array: Array, hold: tuple[Held, ...], *, nearb
     """Where whole steps of height are counted from: floor or ceiling, so that what is written is whole, or itself."""
     if "height" in hold:
         return array.centre_m[2]
-    return 0.0 if nearby and array.given_as != "drop" else scene.room.ceiling_m
+    return 0.0 if nearby and array.given_as != "drop" else ceiling_over_m(scene.room, array.at_m)
 
 
 def _off_tees_m(scene: Scene, array: Array) -> float | None:
     """What the lattice keeps from tees; None for a body too large for any tile: its maker says how it is carried."""
-    asked = (one for one in measures_of(Site(scene, array)) if isinstance(one, Tees) and not one.off)
+    here = Site(scene_under(scene, array.at_m), array)
+    asked = (one for one in measures_of(here) if isinstance(one, Tees) and not one.off)
     return next((tees.required_m for tees in asked if tees.fits), None)
 
 

@@ -7,23 +7,27 @@ seats are the designer's.
 
 from __future__ import annotations
 
+import itertools
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from functools import lru_cache
 from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
 
+from geometry.ceiling import Surface
 from geometry.coverage import Heads
-from geometry.pieces import convex_pieces, outside_pieces
+from geometry.pieces import convex_pieces, hull, outside_pieces
 from geometry.polygons import area
 from geometry.records import record
 from geometry.shapes import Blocker as Solid
-from geometry.shapes import Box, Cylinder, Prism
+from geometry.shapes import Box, Cylinder, Point2, Prism
 from geometry.sight import hidden
-from scenes.room.scene import Array, Device, Display, Obstacle, Outline, Scene, Table
+from scenes.room.ceiling import REST, ceiling_over_m, highest_m
+from scenes.room.scene import Array, Device, Display, Obstacle, Outline, Room, Scene, Table
 from scenes.rules.surroundings import shapes_of
+from scenes.rules.under import Region, regions_of
 
 Bools = NDArray[np.bool_]
 
@@ -42,6 +46,10 @@ ON_FLOOR_M = 0.1
 """What begins no higher than this stands on the floor."""
 BEYOND_M = 1.0
 """Walls go on this far under the floor and over the ceiling: no line passes between them and either."""
+SLICE_M = 0.05
+"""A sloped ceiling that may hide somebody is taken in slices that are no higher than this."""
+FLAT_M = 1e-6
+"""Heights and places this near are the same."""
 MOVED_BY_US = ("light", "loudspeaker", "projector", "access point", "screen", "track", "other")
 """Kinds of devices that a designer may ask to be moved for a line of sight; the rest is the building's."""
 
@@ -58,15 +66,21 @@ class Blocker:
 
 def blockers_of(scene: Scene) -> tuple[Blocker, ...]:
     """Everything that may stand in a line of sight, things first and the building round them last."""
-    ceiling = scene.room.ceiling_m
+    room = scene.room
+    ceiling = highest_m(room)
     found = [
         *(one for device in scene.overhead for one in of_device(device) if one.solid.low_m < ceiling),
         *(of_obstacle(one) for one in scene.obstacles),
-        *(one for array in scene.arrays if array.placed for one in of_array(array, ceiling)),
+        *(
+            one
+            for array in scene.arrays
+            if array.placed
+            for one in of_array(array, ceiling_over_m(room, array.at_m))
+        ),
         *(of_display(display) for display in scene.displays),
         *(one for table in scene.tables for one in of_table(table)),
     ]
-    return (*found, *_walls(scene.room.outline_m, ceiling))
+    return (*found, *_ceilings(room), *_walls(room.outline_m, ceiling))
 
 
 def solids_before(scene: Scene, array: Array) -> tuple[Solid, ...]:
@@ -119,6 +133,91 @@ def of_table(table: Table) -> list[Blocker]:
 @lru_cache(maxsize=64)
 def _top(outline: Outline) -> tuple[Outline, ...]:
     return convex_pieces(outline if area(outline) > 0 else outline[::-1])
+
+
+@lru_cache(maxsize=8)
+def _ceilings(room: Room) -> tuple[Blocker, ...]:
+    """What is above the ceiling's lower parts, where a line from under a higher one can pass through it.
+
+    A slope in slices, each from its higher end on: of what is solid at most SLICE_M is left out under it.
+    """
+    if not room.parts:
+        return ()
+    found: list[Blocker] = []
+    top_m = highest_m(room) + BEYOND_M
+    for region in regions_of(room):
+        surface = None if region.part is None else region.part.surface
+        if surface is None or surface.flat:
+            surface = Surface((), region.room.ceiling_m)
+        if not _is_under_others(surface, region, room):
+            continue
+        owner = REST if region.part is None else region.part.id
+        found += [
+            Blocker(owner, "building", Prism(ring, low, top_m)) for ring, low in _slices(region, surface)
+        ]
+    return tuple(found)
+
+
+def _is_under_others(surface: Surface, region: Region, room: Room) -> bool:
+    """Whether any of the ceiling round it is higher than its plane: else no line in the room can meet it."""
+    for other in regions_of(room):
+        if other is region:
+            continue
+        own = None if other.part is None or other.part.surface.flat else other.part.surface
+        for rings in other.areas:
+            for corner in rings[0]:
+                height = other.room.ceiling_m if own is None else own.height_m(corner)
+                if height > surface.height_m(corner) + FLAT_M:
+                    return True
+    return False
+
+
+def _slices(region: Region, surface: Surface) -> Iterator[tuple[Outline, float]]:
+    """Convex pieces of a region with the height from which each is solid."""
+    for rings in region.areas:
+        for piece in _convex(rings):
+            if surface.flat:
+                yield piece, surface.level_m
+                continue
+            heights = [surface.height_m(corner) for corner in piece]
+            count = max(1, math.ceil((max(heights) - min(heights)) / SLICE_M))
+            ends = np.linspace(min(heights), max(heights), count + 1)
+            for low, high in itertools.pairwise(ends.tolist()):
+                part = _between(piece, surface, low, high)
+                if part is not None:
+                    yield part, high
+
+
+def _convex(rings: tuple[Outline, ...]) -> Iterator[Outline]:
+    """Convex pieces of an area; where it has holes they overlap by a hair."""
+    if len(rings) == 1:
+        yield from _top(rings[0])
+        return
+    import shapely
+
+    area_ = shapely.constrained_delaunay_triangles(shapely.Polygon(rings[0], rings[1:]))
+    for triangle in shapely.get_parts(area_):
+        grown = shapely.geometry.polygon.orient(triangle.buffer(FLAT_M, join_style="mitre").convex_hull)
+        yield tuple((float(x), float(y)) for x, y in grown.exterior.coords[:-1])
+
+
+def _between(piece: Outline, surface: Surface, low_m: float, high_m: float) -> Outline | None:
+    """What of a convex piece is under a slope between two of its heights; overlaps the next slice by a hair."""
+    ring = list(piece)
+    for sign, limit in ((1.0, low_m - FLAT_M), (-1.0, high_m + FLAT_M)):
+        kept: list[Point2] = []
+        over = [sign * (surface.height_m(corner) - limit) for corner in ring]
+        for k, corner in enumerate(ring):
+            before, here = over[k - 1], over[k]
+            if (before < 0) != (here < 0):
+                share = before / (before - here)
+                (x, y), (u, v) = ring[k - 1], corner
+                kept.append((x + share * (u - x), y + share * (v - y)))
+            if here >= 0:
+                kept.append(corner)
+        ring = kept
+    found = hull(ring) if len(ring) > 2 else ()
+    return found if len(found) > 2 and area(found) > FLAT_M**2 else None
 
 
 @lru_cache(maxsize=8)

@@ -13,7 +13,7 @@ from scenes.findings.clearance import Clearance
 from scenes.findings.names import Id
 from scenes.findings.review import Review
 from scenes.room.provenance import Given
-from scenes.room.scene import Head, Obstacle, Opening, Scene
+from scenes.room.scene import Head, Obstacle, Opening, Room, Scene
 
 MOVED_M = 0.0005
 """Nearer than half a millimetre is the same place."""
@@ -113,6 +113,24 @@ def _shape(is_round: bool) -> Figure:
     return _word("round" if is_round else "box")
 
 
+def _ceiling_parts(room: Room) -> Figure:
+    """The ceiling's parts by their names and kinds; compared by all their corners, heights, structures and grids."""
+    grids = [(*part.grid.pitch_m, *part.grid.origin_m) if part.grid else () for part in room.parts]
+    compared = tuple(
+        (
+            part.id,
+            part.kind,
+            part.surface.outline_m,
+            tuple(map(part.surface.height_m, part.surface.outline_m)),
+            part.structure_m,
+            grid,
+        )
+        for part, grid in zip(room.parts, grids, strict=True)
+    )
+    named = ", ".join(f"{part.id}: {part.kind}" for part in room.parts)
+    return Figure(compared, Quantity(named or None, "quoted"))
+
+
 def _room(review: Review) -> Things:
     scene = review.scene
     room, acoustics, limits, hung = scene.room, scene.acoustics, scene.limits, scene.suspension
@@ -123,6 +141,7 @@ def _room(review: Review) -> Things:
         "outline": Figure(room.outline_m, Quantity(room.area_m2, "area")),
         "ceiling": _length(room.ceiling_m),
         "ceiling kind": _word(room.ceiling_kind),
+        "ceiling parts": _ceiling_parts(room),
         "structure": _length(room.structure_m),
         "grid": _length(None) if grid is None else _length(*grid.pitch_m),
         "grid origin": _length(None) if grid is None else _length(*grid.origin_m),

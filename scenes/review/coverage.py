@@ -14,6 +14,7 @@ from geometry.coverage import REASONS, Coverage, cover
 from geometry.heights import height_interval
 from geometry.shapes import Point2
 from scenes.findings.review import ArrayReview, HeadReview, Tolerance
+from scenes.room.ceiling import ceiling_over_m
 from scenes.room.scene import Array, Scene
 from scenes.room.spans import height_span_m, interval_of
 
@@ -115,7 +116,7 @@ def _array(scene: Scene, array: Array, heads: tuple[HeadReview, ...], tolerance:
         id=array.id,
         at_m=array.centre_m[:2],
         height_m=array.centre_m[2],
-        drop_m=scene.room.ceiling_m - array.centre_m[2],
+        drop_m=ceiling_over_m(scene.room, array.at_m) - array.centre_m[2],
         band_name=str(array.band_name),
         low_deg=array.band.low_deg,
         high_deg=array.band.high_deg,

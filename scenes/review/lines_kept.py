@@ -18,6 +18,7 @@ from geometry.shapes import Cylinder, Prism
 from scenes.findings.review import Limit
 from scenes.review.blockers import Blocker, any_of, of_array
 from scenes.review.sight import Looks, Sights
+from scenes.room.ceiling import ceiling_over_m
 from scenes.room.scene import Array, Scene
 from scenes.rules.surroundings import body_of
 
@@ -31,7 +32,7 @@ class LinesKept:
     def __init__(self, scene: Scene, array: Array, sights: Sights) -> None:
         self.array, self.at = array, np.array(array.centre_m)
         self._still, self._tilted = body_of(array), body_of(array).tilted(array.profile.level_deg)
-        self._ceiling_m = scene.room.ceiling_m
+        self._ceiling_m = ceiling_over_m(scene.room, array.at_m)
         before = [one for one in sights.blockers if one.owner != array.id]
         heads: list[int] = []
         self._past: list[tuple[Looks, NDArray[np.int64]]] = []

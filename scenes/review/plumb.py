@@ -20,6 +20,7 @@ from scenes.findings.heights import InTheWay
 from scenes.findings.sight import LineKind
 from scenes.review.blockers import WALLS, Blocker, any_of, hides, of_array
 from scenes.review.sight import Looks, Sights, known_blockers
+from scenes.room.ceiling import ceiling_over_m
 from scenes.room.scene import Array, Scene
 
 Floats = NDArray[np.float64]
@@ -128,7 +129,7 @@ class Plumb:
     @cached_property
     def _bodies(self) -> tuple[tuple[Blocker, ...], Indices]:
         """Body and cable at every height, and where each height's begin."""
-        ceiling = self.rest.room.ceiling_m
+        ceiling = ceiling_over_m(self.rest.room, self.array.at_m)
         several = [of_array(replace(self.array, height_m=float(z)), ceiling) for z in self.heights]
         starts = np.cumsum([0, *map(len, several)])[:-1]
         return tuple(one for some in several for one in some), starts

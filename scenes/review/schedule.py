@@ -14,6 +14,7 @@ from geometry.shapes import Point2
 from scenes.findings.installation import Box, ScheduleRow, Step, StepName, Support
 from scenes.findings.names import Quoted
 from scenes.findings.review import Review
+from scenes.room.ceiling import scene_under
 from scenes.room.scene import Array, HangsBy, Room, Scene, ceiling_of
 from scenes.room.tiles import tile_of
 from scenes.room.walls import reference_walls
@@ -32,6 +33,7 @@ def from_wall_m(room: Room, index: int, point: Point2) -> float:
 
 
 def _row(scene: Scene, array: Array, review: Review) -> ScheduleRow:
+    scene = scene_under(scene, array.at_m)
     room, profile, hung = scene.room, array.profile, scene.suspension
     at = array.centre_m
     x_wall, y_wall = reference_walls(room)

@@ -25,6 +25,7 @@ from scenes.findings.sight import LineKind, Sightline, Unblock
 from scenes.review.blockers import WALLS, Bools, any_of, wall_ids
 from scenes.review.sight import Floats, Looks, Sights
 from scenes.review.trial import Goal, Thing, Trial, thing_of
+from scenes.room.ceiling import ceiling_over_m
 from scenes.room.scene import Array, Camera, Device, Display, Obstacle, Scene
 from scenes.room.walls import wall_towards
 
@@ -229,8 +230,12 @@ def _ways(thing: Thing, scene: Scene) -> list[tuple[Direction, float]]:
     if isinstance(thing, Obstacle):
         return sideways
     low, high = _heights(thing)
+    over_m = ceiling_over_m(scene.room, None if thing.at_m is None else thing.at_m[:2])
     stem_m = thing.stem_m if isinstance(thing, Device) and thing.stem_m else FARTHEST_M
-    up: tuple[Direction, float] = ("up", min(FARTHEST_M, scene.room.ceiling_m - high, stem_m))
+    up: tuple[Direction, float] = (
+        "up",
+        min(FARTHEST_M, over_m - high, stem_m),
+    )
     down: tuple[Direction, float] = ("down", min(FARTHEST_M, low))
     if isinstance(thing, Device):
         return [*sideways, up]

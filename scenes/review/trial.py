@@ -33,6 +33,7 @@ from scenes.review.blockers import (
     of_obstacle,
 )
 from scenes.review.sight import Floats, Looks, Sights, faces
+from scenes.room.ceiling import ceiling_over_m
 from scenes.room.scene import Array, Camera, Device, Display, Obstacle, Scene
 from scenes.rules.clearances import clearances
 
@@ -89,7 +90,7 @@ def blockers_of_thing(scene: Scene, id: str) -> list[Blocker]:
     """What one thing puts in the way of lines; a camera nothing."""
     thing = thing_of(scene, id)
     if isinstance(thing, Array):
-        return of_array(thing, scene.room.ceiling_m)
+        return of_array(thing, ceiling_over_m(scene.room, thing.at_m))
     if isinstance(thing, Device):
         return of_device(thing)
     if isinstance(thing, Obstacle):
@@ -162,7 +163,10 @@ class Trial:
     def _fits(self, was: Solid, now: Solid) -> bool:
         room, body = self.scene.room, hanging_from(now)
         before, there = inside_gap(body, [was.middle_m, now.middle_m], [room.outline_m])
-        over = max(now.high_m - max(room.ceiling_m, was.high_m), min(0.0, was.low_m) - now.low_m)
+        over = max(
+            now.high_m - max(ceiling_over_m(room, now.middle_m[:2]), was.high_m),
+            min(0.0, was.low_m) - now.low_m,
+        )
         return bool(there >= min(before, 0.0) - MET_M and over <= MET_M)
 
     def _off_tables(self, was: Solid, now: Solid) -> bool:

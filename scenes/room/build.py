@@ -236,7 +236,8 @@ class _Builder:
             if not inside(head.at_m, self.corners):
                 x_m, y_m = head.at_m
                 self.wrong(path, "talker-outside", talker=head.id, x_m=x_m, y_m=y_m)
-            ceiling_m = self.spec.room.ceiling.height
+            ceiling = self.spec.room.ceiling
+            ceiling_m = min(ceiling.height_over(place) for place in (head.at_m, *head.stretch_m))
             if head.mouth_m[1] >= ceiling_m:
                 mouth_m = head.mouth_m[1]
                 self.wrong(path, "talker-above-ceiling", talker=head.id, mouth_m=mouth_m, ceiling_m=ceiling_m)
@@ -361,11 +362,11 @@ class _Builder:
             stem_m=device.stem,
             spray=device.spray if device.kind == "sprinkler" else None,
             required_m=device.required,
-            low_m=self.spec.room.ceiling.height - device.below,
+            low_m=self.spec.room.ceiling.height_over(device.at) - device.below,
         )
 
     def _obstacle(self, obstacle: shell.Obstacle) -> s.Obstacle:
-        high = self.spec.room.ceiling.height if obstacle.to is None else obstacle.to
+        high = self.spec.room.ceiling.height_over(obstacle.at) if obstacle.to is None else obstacle.to
         middle: Point3 = (*obstacle.at, (obstacle.from_ + high) / 2)
         tall = high - obstacle.from_
         if len(obstacle.size) == 1:
@@ -396,11 +397,29 @@ def _room(room: shell.Room) -> s.Room:
         ceiling_m=room.ceiling.height,
         ceiling_kind=room.ceiling.kind,
         structure_m=room.structure,
-        grid=None if room.grid is None else s.Grid(room.grid.pitch, room.grid.origin),
+        grid=_grid(room.grid),
         north_deg=room.north,
         openings=tuple(
             s.Opening(o.id, o.kind, o.wall, o.offset, o.width, o.height, o.sill) for o in room.openings
         ),
+        parts=tuple(_part(part, room) for part in room.ceiling.parts),
+    )
+
+
+def _grid(grid: shell.Grid | None) -> s.Grid | None:
+    return None if grid is None else s.Grid(grid.pitch, grid.origin)
+
+
+def _part(part: shell.CeilingPart, room: shell.Room) -> s.CeilingPart:
+    """A ceiling part with what it has from the room: its structure, and the grid where it could go on."""
+    kind = part.kind or room.ceiling.kind
+    as_rest = kind == room.ceiling.kind == "suspended" and part.slope is None
+    return s.CeilingPart(
+        id=part.id,
+        kind=kind,
+        surface=part.surface,
+        structure_m=room.structure if part.structure is None else part.structure,
+        grid=_grid(room.grid if part.grid is None and as_rest else part.grid),
     )
 
 

@@ -16,6 +16,7 @@ from typing import Literal, TypeVar
 import numpy as np
 
 from geometry.band import Band
+from geometry.ceiling import Surface
 from geometry.coverage import Heads
 from geometry.records import record
 from geometry.shapes import Box, Cylinder, Point2, Point3, Segment, Solid
@@ -74,9 +75,24 @@ class Opening:
     sill_m: float
 
 
+@record(frozen=True, slots=True)
+class CeilingPart:
+    """A part of the ceiling that is not as the rest; all of it is its own, also what it has from the room."""
+
+    id: str
+    kind: CeilingKind
+    surface: Surface
+    structure_m: float | None
+    grid: Grid | None
+
+
 @record(frozen=True)
 class Room:
-    """The room: plan outline (anticlockwise or clockwise as written), ceiling and structure."""
+    """The room: plan outline (anticlockwise or clockwise as written), ceiling and structure.
+
+    Ceiling height, kind, structure and grid are of the rest of a ceiling in `parts`; what is over a place says
+    `scenes.room.ceiling`. `whole` is the room with all its parts, of a room that is as it is under one of them.
+    """
 
     outline_m: Outline
     ceiling_m: float
@@ -85,6 +101,8 @@ class Room:
     grid: Grid | None
     north_deg: float | None
     openings: tuple[Opening, ...]
+    parts: tuple[CeilingPart, ...] = ()
+    whole: Room | None = None
 
     @property
     def area_m2(self) -> float:
@@ -110,8 +128,9 @@ class Room:
 
     @property
     def volume_m3(self) -> float:
-        """Floor to finished ceiling."""
-        return self.area_m2 * self.ceiling_m
+        """Floor to finished ceiling, which is level but for its parts."""
+        more = sum(part.surface.volume_over_m3(self.ceiling_m) for part in self.parts)
+        return self.area_m2 * self.ceiling_m + more
 
     def wall(self, index: int) -> tuple[Point2, Point2]:
         """Both ends of wall `index`, as written."""
@@ -531,6 +550,7 @@ class Scene:
     def things(self) -> tuple[tuple[str, str], ...]:
         """Everything in the room that has an id: its kind and its id."""
         return (
+            *(("ceiling part", one.id) for one in self.room.parts),
             *((one.kind, one.id) for one in self.room.openings),
             *(("table", one.id) for one in self.tables),
             *(("talker", one.id) for one in self.heads),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from geometry.heights import HeightInterval
+from scenes.room.ceiling import ceiling_over_m, highest_m
 from scenes.room.scene import Array, Scene
 
 LEAST_HANG_M = 0.1
@@ -20,10 +21,18 @@ def height_span_m(scene: Scene, array: Array) -> tuple[float, float]:
 
     A flush array has one height only.
     """
+    ceiling_m = ceiling_over_m(scene.room, array.at_m)
     if array.profile.mount == "flush":
-        return scene.room.ceiling_m, scene.room.ceiling_m
-    highest = scene.room.ceiling_m - (array.profile.size_m[2] - array.profile.centre_m)
-    return array.profile.centre_m, highest
+        return ceiling_m, ceiling_m
+    return array.profile.centre_m, ceiling_m - (array.profile.size_m[2] - array.profile.centre_m)
+
+
+def search_span_m(scene: Scene, array: Array) -> tuple[float, float]:
+    """Lowest and highest height it can have anywhere in the room; a flush array stays in its part of the ceiling."""
+    if array.profile.mount == "flush":
+        return height_span_m(scene, array)
+    low_m, _ = height_span_m(scene, array)
+    return low_m, highest_m(scene.room) - (array.profile.size_m[2] - array.profile.centre_m)
 
 
 def interval_of(interval: HeightInterval) -> Interval:

@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from scenes.findings.clearance import Clearance, ClearanceState
+from scenes.room.ceiling import scene_under
 from scenes.room.scene import Array, Scene
 from scenes.rules.apply import measures_of
 from scenes.rules.clearances import Ranked, rows_of, rows_of_devices
@@ -35,7 +36,9 @@ class OpenRows:
         ids = [one.id for one in scene.arrays]
         self._before = frozenset(ids[: ids.index(array.id)])
         # first of all, so that its rows about the others are its own; a review has those with earlier ones the other way
-        self._measures = measures_of(Site(scene.with_arrays((array, *others)), array))
+        self._measures = measures_of(
+            Site(scene_under(scene.with_arrays((array, *others)), array.at_m), array)
+        )
 
     @property
     def measures(self) -> Sequence[Measure]:
@@ -64,7 +67,7 @@ def _rows_of_rest(rest: Scene) -> Iterator[Ranked]:
     yield from rows_of_devices(rest)
     stacked: dict[str, Things] = {}
     for array in rest.arrays:
-        for measure in measures_of(Site(rest, array, stacked)):
+        for measure in measures_of(Site(scene_under(rest, array.at_m), array, stacked)):
             at = array.centre_m
             yield from (
                 row for row in rows_of(measure, array, at, measure.spares(at)) if row[1].state in OPEN

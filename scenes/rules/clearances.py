@@ -10,6 +10,7 @@ from collections.abc import Iterable, Iterator
 from geometry.shapes import Point3
 from scenes.findings.clearance import STATES, Clearance, ClearanceState
 from scenes.findings.names import Id
+from scenes.room.ceiling import scene_under
 from scenes.room.scene import Array, Scene
 from scenes.rules.apply import measures_of
 from scenes.rules.measure import MET_M, Against, Floats, Measure, Measured
@@ -30,7 +31,7 @@ def clearances(scene: Scene) -> tuple[Clearance, ...]:
     rows: list[Ranked] = []
     stacked: dict[str, Things] = {}
     for array in scene.arrays:
-        site = Site(scene, array, stacked)
+        site = Site(scene_under(scene, array.at_m), array, stacked)
         for measure in measures_of(site):
             at = array.centre_m
             rows += rows_of(measure, array, at, measure.spares(at))

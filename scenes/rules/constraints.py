@@ -13,11 +13,13 @@ from geometry.constraint import Constraint, Key
 from geometry.records import record
 from geometry.shapes import Point3
 from scenes.findings.clearance import Part
+from scenes.room.ceiling import REST, scene_under
 from scenes.room.scene import Array, Scene
 from scenes.rulebook import rules
 from scenes.rules.apply import measures_of
 from scenes.rules.measure import Measure
 from scenes.rules.surroundings import Site
+from scenes.rules.under import Under, least_under, under_by_kind
 
 Floats = NDArray[np.float64]
 
@@ -52,7 +54,7 @@ def constraints_between(scene: Scene, array: Array) -> list[Constraint]:
 def is_about_the_room(constraint: Constraint) -> bool:
     """Whether a constraint's rule is about the room itself, rather than about what else is at the ceiling."""
     rule = rules().get(str(constraint.key[0]))
-    return rule is not None and rule.about == "room"
+    return constraint.stop or (rule is not None and rule.about == "room")
 
 
 def key_name(key: Key) -> str:
@@ -62,19 +64,24 @@ def key_name(key: Key) -> str:
 
 
 def _as_constraints(measures: Iterable[Measure], array: Array) -> list[Constraint]:
-    by_rule: dict[str, list[Measure]] = {}
+    by_rule: dict[tuple[Key, bool], list[Measure]] = {}
     for measure in measures:
         if measure.binds:
-            by_rule.setdefault(measure.applied.rule.id, []).append(measure)
+            key = (measure.applied.rule.id, *((REST,) if measure.stop else ()))
+            by_rule.setdefault((key, measure.stop), []).append(measure)
     # no margin is larger than the largest ball a band holds
     enough = max((array.profile.band(name).largest_ball_m for name in array.profile.bands), default=math.inf)
-    return [Constraint((rule,), _least(some, enough)) for rule, some in by_rule.items()]
+    return [Constraint(key, _least(some, enough), stop) for (key, stop), some in by_rule.items()]
 
 
 def _least(measures: Sequence[Measure], enough_m: float) -> Callable[[Floats], Floats]:
+    under = under_by_kind(measures)
+    plain = [measure for measure in measures if not isinstance(measure, Under)]
+
     def signed(positions: Floats) -> Floats:
         at = np.atleast_2d(positions)
-        found = [measure.least(at, up_to_m=enough_m) for measure in measures]
+        found = [measure.least(at, up_to_m=enough_m) for measure in plain]
+        found += [least_under(some, at, enough_m) for some in under]
         return found[0] if len(found) == 1 else np.asarray(np.min(found, axis=0))
 
     return signed
@@ -102,7 +109,7 @@ def tightest(scene: Scene, array: Array, at_m: Point3, within_m: float = math.in
     Only what has less than `within_m` left; the constraints' own numbers, thing by thing.
     """
     found = []
-    for measure in measures_of(Site(scene, array)):
+    for measure in measures_of(Site(scene_under(scene, at_m[:2]), array)):
         if not measure.binds:
             continue
         signed = measure.signed(np.array([at_m]))[0].tolist()

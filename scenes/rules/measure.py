@@ -75,6 +75,12 @@ class Measure(ABC):
     site: Site
     against: tuple[Against, ...]
 
+    stop = False
+    """Whether it binds a place only: nothing is lost by being near what cannot be moved into."""
+
+    nearer_with_height = False
+    """Whether under a higher ceiling, with all else as it is, no more is left: the cable is longer, that is all."""
+
     same_at_all_heights = False
     """Whether what is left depends on the place on plan only: then one height speaks for all."""
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
 
 import numpy as np
@@ -11,11 +12,12 @@ from scenes.findings.cause import Cause
 from scenes.findings.clearance import Part
 from scenes.room.ceiling import solid_above_m
 from scenes.room.provenance import Given
-from scenes.room.scene import Device, Scene
+from scenes.room.scene import Device, Room, Scene
 from scenes.room.tiles import ON_IT_M
 from scenes.rules.applied import AppliedRule, applied_rules
 from scenes.rules.measure import MET_M, Against, Floats, Measure, Measured
 from scenes.rules.surroundings import Site
+from scenes.rules.under import regions_of
 
 STRUCTURE = "structure"
 """What it is called in a row, and its kind."""
@@ -26,35 +28,44 @@ GOES_UP: tuple[str, ...] = ("beam", "bulkhead")
 
 def measures(applied: AppliedRule, site: Site) -> Sequence[Measure]:
     """The structure, where there is less room under it than is needed."""
-    part, needed_m = _needed(site)
-    solid_m = solid_above_m(site.scene.room)
-    if solid_m is None or solid_m - site.ceiling_m - needed_m >= -MET_M:
+    left_m = _left_m(site, site.scene.room)
+    if left_m >= -MET_M:
         return []
-    return [TooLittle(applied, site, part, needed_m, solid_m - site.ceiling_m)]
+    whole = site.scene.room.whole
+    better = whole is not None and any(_left_m(site, one.room) >= -MET_M for one in regions_of(whole))
+    return [TooLittle(applied, site, left_m, somewhere_else=better)]
 
 
-def _needed(site: Site) -> tuple[Part, float]:
+def _needed(site: Site, room: Room) -> tuple[Part, float]:
     """The part of the array that is above the ceiling, and how tall it is there."""
     profile = site.array.profile
     if profile.mount == "flush":
         return "body", profile.size_m[2] - profile.centre_m
-    return "box", site.scene.suspension.box_size_m[2] if site.suspended else 0.0
+    suspended = (site.scene.suspension.ceiling or room.ceiling_kind) == "suspended"
+    return "box", site.scene.suspension.box_size_m[2] if suspended else 0.0
+
+
+def _left_m(site: Site, room: Room) -> float:
+    """What is left of the room above the ceiling beyond what is needed; infinite where nothing is known to be there."""
+    solid_m = solid_above_m(room)
+    return math.inf if solid_m is None else solid_m - room.ceiling_m - _needed(site, room)[1]
 
 
 class TooLittle(Measure):
-    """Less room above the ceiling than is needed. Wherever the array hangs it is so: a search cannot help it."""
+    """Less room above the ceiling than is needed: wherever the array hangs, unless another part has more."""
 
     same_at_all_heights = True
 
-    def __init__(self, applied: AppliedRule, site: Site, part: Part, needed_m: float, there_m: float) -> None:
-        self.applied, self.site = applied, site
-        self.needed_m, self.there_m = needed_m, there_m
+    def __init__(self, applied: AppliedRule, site: Site, left_m: float, *, somewhere_else: bool) -> None:
+        self.applied, self.site, self._better = applied, site, somewhere_else
+        part, self.needed_m = _needed(site, site.scene.room)
+        self.there_m = self.needed_m + left_m
         self.against = (Against(STRUCTURE, STRUCTURE, part),)
 
     @property
     def binds(self) -> bool:
-        """It does not: there is no better place."""
-        return False
+        """Only where there is a better place."""
+        return self.applied.in_force and self._better
 
     def signed(self, positions: Floats) -> Floats:
         """(n, 1) the room that is there beyond what is needed."""
@@ -71,11 +82,13 @@ def through_structure(scene: Scene) -> Iterator[tuple[Device, Against, Measured]
 
     The heights may be wrong, so they are not judged, unless the designer wrote both: then two things are in one place.
     """
-    solid_m = solid_above_m(scene.room)
     applied = next(one for one in applied_rules(scene).values() if STRUCTURE in one.rule.applies_to)
-    if solid_m is None or applied.off:
+    if applied.off:
         return
     for device in scene.overhead:
+        solid_m = solid_above_m(scene.room, device.at_m)
+        if solid_m is None:
+            continue
         there_m = solid_m - device.low_m
         if device.kind in GOES_UP or device.depth_m - there_m <= ON_IT_M:
             continue

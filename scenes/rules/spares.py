@@ -68,7 +68,7 @@ class Holding:
         self._entries = [entry for measure in measures if (entry := self._entry(measure)) is not None]
 
     def _entry(self, measure: Measure) -> _Entry | None:
-        if measure.off:
+        if measure.off or measure.stop:
             return None
         left = measure.signed(np.array([self.at]))[0]
         # part by part: that the cable is too close to a thing does not let the body come closer too

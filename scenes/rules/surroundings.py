@@ -16,6 +16,7 @@ from geometry.clearance import Hanging, Surroundings, Throw, stack
 from geometry.records import record
 from geometry.shapes import Box, Cylinder, Point3, Shape, Solid
 from scenes.findings.clearance import Part, Shown
+from scenes.room.ceiling import ceiling_over_m
 from scenes.room.scene import CABLE_RADIUS_M, Array, Device, Outline, Scene, ceiling_of
 from scenes.rules.applied import AppliedRule, applied_rules
 
@@ -185,6 +186,7 @@ class Site:
     """
 
     def __init__(self, scene: Scene, array: Array, stacked: dict[str, Things] | None = None) -> None:
+        """Under a ceiling in parts `scene` is as it is under one of them, or all of it for any place."""
         self.scene, self.array = scene, array
         self._stacked = {} if stacked is None else stacked
         self.rules = applied_rules(scene)
@@ -212,6 +214,10 @@ class Site:
         other = copy(self)
         other._hang(sweep)
         return other
+
+    def in_scene(self, scene: Scene) -> Site:
+        """The same array in the scene as it is under another part of the ceiling."""
+        return Site(scene, self.array, self._stacked)
 
     def has(self, kinds: Sequence[str]) -> bool:
         """Whether the room has anything of these kinds."""
@@ -250,7 +256,8 @@ class Site:
         found = []
         for other in self.scene.arrays:
             if other.id != self.array.id and other.placed:
-                cable = other.cable(self.ceiling_m)
+                whole = self.scene.room.whole or self.scene.room
+                cable = other.cable(ceiling_over_m(whole, other.at_m))
                 shapes = (other.body,) if cable is None else (other.body, cable)
                 found.append(Thing(other.id, "array", shapes))
         return found

@@ -39,11 +39,12 @@ def swept(hanging: Hanging, points: Floats, reach: float) -> Any:
     return hull.buffer(radius / math.cos(math.pi / 4 / corners_per_quarter), quad_segs=corners_per_quarter)
 
 
-def over(hanging: Hanging, outline: ArrayLike) -> Any:
+def over(hanging: Hanging, outline: ArrayLike, holes: Sequence[ArrayLike] = ()) -> Any:
     """The centres at which any part of the hanging outline is over an area."""
-    corners = np.asarray(outline, float)
-    edges = zip(corners, np.roll(corners, -1, axis=0), strict=True)
-    return shapely.union_all([shapely.Polygon(corners), *(swept(hanging, np.array(e), 0.0) for e in edges)])
+    rings = [np.asarray(ring, float) for ring in (outline, *holes)]
+    edges = [edge for ring in rings for edge in zip(ring, np.roll(ring, -1, axis=0), strict=True)]
+    area = shapely.Polygon(rings[0], rings[1:])
+    return shapely.union_all([area, *(swept(hanging, np.array(edge), 0.0) for edge in edges)])
 
 
 def not_inside(

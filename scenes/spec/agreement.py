@@ -12,10 +12,11 @@ from dataclasses import field
 from itertools import islice
 from typing import Any, Final, Literal
 
-from geometry.polygons import TOUCHING_M, Corners, area, crossing, inside
+from geometry.polygons import TOUCHING_M, Corners, inside
 from geometry.records import record
 from scenes.spec import equipment, occupants, shell
 from scenes.spec import model as written
+from scenes.spec.ceilings import PARTS, hung_as_told, lies_level, outline_is_sound, over_table, parts_agree
 from scenes.spec.mistakes import Mistake, MistakeCode, Path, nearest_of, path_text, shown
 from scenes.spec.values import MOST_HEADS
 from scenes.spec.yaml_tree import Marks
@@ -24,7 +25,6 @@ Report = Callable[..., None]
 NameOf = Literal["table", "profile", "band", "rule", "population"]
 
 
-CLOSE_M = 1e-3  # corners nearer than this are one
 UP: Final = "-up"
 """Behind the id of somebody who also stands up."""
 
@@ -92,9 +92,14 @@ def _items(tree: dict[str, Any], key: str) -> Iterator[tuple[int, dict[str, Any]
 
 def _named(tree: dict[str, Any]) -> Iterator[tuple[Path, str]]:
     room = tree.get("room")
-    for i, thing in _items(room if isinstance(room, dict) else {}, "openings"):
+    room = room if isinstance(room, dict) else {}
+    for i, thing in _items(room, "openings"):
         if isinstance(thing.get("id"), str):
             yield ("room", "openings", i, "id"), thing["id"]
+    ceiling = room.get("ceiling")
+    for i, thing in _items(ceiling if isinstance(ceiling, dict) else {}, "parts"):
+        if isinstance(thing.get("id"), str):
+            yield (*PARTS, i, "id"), thing["id"]
     for key in ("tables", "seats", "standing", "arrays", "overhead", "obstacles", "cameras", "displays"):
         for i, thing in _items(tree, key):
             if isinstance(thing.get("id"), str) and "around" not in thing:
@@ -162,7 +167,7 @@ def _room(parts: Parts, report: Report) -> None:
     room = parts.room
     if room is None:
         return
-    _outline(room.corners, ("room", "outline" if room.outline is not None else "size"), report)
+    outline_is_sound(room.corners, ("room", "outline" if room.outline is not None else "size"), report)
     ceiling = room.ceiling.height
     if room.structure is not None and room.structure < ceiling - TOUCHING_M:
         report(("room", "structure"), "structure-low", ceiling_m=ceiling)
@@ -176,34 +181,38 @@ def _room(parts: Parts, report: Report) -> None:
         if opening.offset + opening.width > length + TOUCHING_M:
             end = opening.offset + opening.width
             report((*path, "width"), "opening-past-wall", wall=opening.wall, length_m=length, end_m=end)
-        top = ceiling if room.structure is None else max(room.structure, ceiling)
+        top = max(room.ceiling.highest, room.structure or 0.0)
         if opening.sill + opening.height > top + TOUCHING_M:
             report((*path, "height"), "opening-too-high", top_m=top)
         if opening.kind == "door" and opening.sill > 0:
             report((*path, "sill"), "door-sill")
     told = parts.suspension.ceiling if parts.suspension is not None else None
+    if room.ceiling.parts:
+        parts_agree(room, report)
+        hung_as_told(room.ceiling, told, (array.at for _, array in parts.arrays), report)
     if told is not None and "kind" in room.ceiling.model_fields_set and told != room.ceiling.kind:
         report(("suspension", "ceiling"), "ceiling-kind", kind=room.ceiling.kind)
 
 
 def _tables(parts: Parts, report: Report) -> None:
-    ceiling = parts.room.ceiling.height if parts.room is not None else None
     for i, table in parts.tables:
         if isinstance(table, shell.PolygonTable):
-            _outline(table.outline, ("tables", i, "outline"), report)
+            outline_is_sound(table.outline, ("tables", i, "outline"), report)
+        ceiling = None if parts.room is None else over_table(parts.room.ceiling, table)
         if ceiling is not None and table.height >= ceiling:
             at: Path = ("tables", i, "height") if "height" in table.model_fields_set else ("tables", i)
             report(at, "above-ceiling", ceiling_m=ceiling)
     for i, obstacle in parts.obstacles:
-        if ceiling is not None and obstacle.to is None and obstacle.from_ >= ceiling:
-            report(("obstacles", i, "from"), "above-ceiling", ceiling_m=ceiling)
+        over = None if parts.room is None else parts.room.ceiling.height_over(obstacle.at)
+        if over is not None and obstacle.to is None and obstacle.from_ >= over:
+            report(("obstacles", i, "from"), "above-ceiling", ceiling_m=over)
 
 
 def _overhead(parts: Parts, report: Report) -> None:
     if parts.room is None:
         return
-    ceiling = parts.room.ceiling.height
     for i, device in parts.overhead:
+        ceiling = parts.room.ceiling.height_over(device.at)
         if device.below > ceiling + TOUCHING_M:
             report(("overhead", i, "below"), "below-floor", ceiling_m=ceiling)
 
@@ -260,7 +269,7 @@ def _heads(parts: Parts, report: Report) -> None:
     if parts.room is None:
         return
     corners = parts.room.corners
-    ceiling = parts.room.ceiling.height
+    ceiling = parts.room.ceiling.highest  # of each head by itself building asks
     for key, groups in (("seats", parts.seats), ("standing", parts.standing)):
         for i, group in groups:
             path: Path = (key, i)
@@ -330,6 +339,7 @@ def _arrays(parts: Parts, report: Report) -> None:
         if profile.mount == "flush":
             if height_key is not None:
                 report((*path, height_key), "flush-height", key=height_key)
+            lies_level(room, array.at, (*path, "at"), report)
         elif height_key is not None and room is not None:
             _hangs(array, profile, parts, (*path, height_key), report)
 
@@ -339,7 +349,7 @@ def _hangs(
 ) -> None:
     if parts.room is None:
         return
-    ceiling = parts.room.ceiling.height
+    ceiling = parts.room.ceiling.height_over(array.at)
     centre = array.height if array.height is not None else ceiling - (array.drop or 0.0)
     lowest, highest = profile.centre_above_underside, ceiling - profile.top_above_centre
     if lowest - TOUCHING_M <= centre <= highest + TOUCHING_M:
@@ -348,15 +358,3 @@ def _hangs(
         report(path, "drop-range", least_m=ceiling - highest, most_m=ceiling - lowest)
     else:
         report(path, "height-range", least_m=lowest, most_m=highest)
-
-
-def _outline(corners: Corners, path: Path, report: Report) -> None:
-    for i, corner in enumerate(corners):
-        if math.dist(corner, corners[(i + 1) % len(corners)]) < CLOSE_M:
-            report((*path, i), "outline-closed" if i == len(corners) - 1 else "corner-twice")
-            return
-    pair = crossing(corners)
-    if pair is not None:
-        report(path, "outline-crosses", one=pair[0], other=pair[1])
-    elif abs(area(corners)) < CLOSE_M:
-        report(path, "outline-flat")

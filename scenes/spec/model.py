@@ -219,7 +219,7 @@ class Spec(Written):
 
     def centre_height(self, array: Array) -> float | None:
         """Metres of an array's acoustic centre above the floor; None where it is left open for `place`."""
-        ceiling = self.room.ceiling.height
+        ceiling = self.room.ceiling.height_over(array.at)
         if self.profiles[array.profile].mount == "flush":
             return ceiling
         return ceiling - array.drop if array.drop is not None else array.height

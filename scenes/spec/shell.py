@@ -1,11 +1,15 @@
 """What a spec file says of the room: its shell, tables and whatever stands in it."""
 
+import math
 from typing import Annotated, Final, Literal, Self
 
 from pydantic import BeforeValidator, Discriminator, Field, Tag, model_validator
 
+from geometry.ceiling import Surface, sloped, turned_rectangle
 from scenes.spec.values import (
     MOST_CORNERS,
+    MOST_PARTS,
+    SMALLEST_M,
     Degrees,
     Distance,
     Extent,
@@ -21,22 +25,104 @@ from scenes.spec.values import (
 )
 
 
-class Ceiling(Written):
-    """The finished ceiling; of an open one the structure's underside."""
-
-    kind: Literal["suspended", "open", "hard"] = "suspended"
-    height: Extent = Field(description="finished ceiling above the finished floor")
-
-
-def _ceiling(value: object) -> object:
-    return value if isinstance(value, (dict, Ceiling)) else {"height": value}
-
-
 class Grid(Written):
     """A lay-in ceiling's grid."""
 
     pitch: Size2
     origin: Point = (0.0, 0.0)
+
+
+class Slope(Written):
+    """A ceiling that rises from low to high across its part, along a plan angle."""
+
+    low: Extent
+    high: Extent
+    towards: Degrees = Field(description="the plan angle along which it rises")
+
+    @model_validator(mode="after")
+    def _rises(self) -> Self:
+        if self.low >= self.high:
+            refuse("slope-order", "high")
+        return self
+
+
+class CeilingPart(Written):
+    """A part of the ceiling that is not as the rest: of another height, sloped, or of another kind."""
+
+    id: Id
+    outline: Outline | None = Field(None, description="plan polygon [[x, y], …]; or at and size")
+    at: Point | None = Field(None, description="middle of a rectangular part")
+    size: Size2 | None = Field(None, description="[x, y] of a rectangular part, before turn")
+    turn: Degrees = 0.0
+    kind: Literal["suspended", "open", "hard"] | None = Field(None, description="as the rest if left out")
+    height: Extent | None = Field(None, description="finished ceiling above the finished floor; or slope")
+    slope: Slope | None = Field(None, description="{low, high, towards} of a sloped part")
+    structure: Extent | None = Field(None, description="underside of what carries it; the room's if left out")
+    grid: Grid | None = Field(
+        None, description="its own grid; a flat suspended part has the room's if left out"
+    )
+
+    @model_validator(mode="after")
+    def _one_shape(self) -> Self:
+        if (self.outline is None) == (self.at is None or self.size is None) or (
+            self.outline is not None and (self.at is not None or self.size is not None)
+        ):
+            refuse("part-shape")
+        if (self.height is None) == (self.slope is None):
+            refuse("part-height")
+        if self.slope is not None and self._run_m(self.slope.towards) < SMALLEST_M:
+            refuse("slope-flat", "slope", "towards")
+        return self
+
+    def _run_m(self, towards_deg: float) -> float:
+        way = math.cos(math.radians(towards_deg)), math.sin(math.radians(towards_deg))
+        along = [way[0] * x + way[1] * y for x, y in self.corners]
+        return max(along) - min(along)
+
+    @property
+    def corners(self) -> tuple[tuple[float, float], ...]:
+        """The outline's corners as written, or of the rectangle."""
+        if self.outline is not None:
+            return self.outline
+        assert self.at is not None  # by _one_shape
+        assert self.size is not None
+        return turned_rectangle(self.at, self.size, self.turn)
+
+    @property
+    def surface(self) -> Surface:
+        """Its underside."""
+        if self.slope is not None:
+            return sloped(self.corners, self.slope.low, self.slope.high, self.slope.towards)
+        assert self.height is not None  # by _one_shape
+        return Surface(self.corners, self.height)
+
+
+class Ceiling(Written):
+    """The finished ceiling; of an open one the structure's underside."""
+
+    kind: Literal["suspended", "open", "hard"] = "suspended"
+    height: Extent = Field(description="finished ceiling above the finished floor")
+    parts: tuple[CeilingPart, ...] = Field(
+        (), max_length=MOST_PARTS, description="what differs from the rest: bulkheads, coffers, slopes"
+    )
+
+    def over(self, at: tuple[float, float]) -> CeilingPart | None:
+        """The part over a plan place; None under the rest."""
+        return next((part for part in self.parts if part.surface.covers(at)), None)
+
+    def height_over(self, at: tuple[float, float] | None) -> float:
+        """How high it is over a plan place, metres; without a place as high as the rest."""
+        part = None if at is None or not self.parts else self.over(at)
+        return self.height if part is None or at is None else part.surface.height_m(at)
+
+    @property
+    def highest(self) -> float:
+        """The highest of the ceiling, metres."""
+        return max([self.height, *(part.surface.span_m[1] for part in self.parts)])
+
+
+def _ceiling(value: object) -> object:
+    return value if isinstance(value, (dict, Ceiling)) else {"height": value}
 
 
 class Opening(Written):
@@ -59,7 +145,7 @@ class Room(Written):
     outline: Outline | None = Field(None, description="plan polygon [[x, y], …]; or size")
     size: Size2 | None = Field(None, description="[width, depth] of a rectangular room; or outline")
     ceiling: Annotated[Ceiling, BeforeValidator(_ceiling, json_schema_input_type=Extent | Ceiling)] = Field(
-        description="finished ceiling above the finished floor, or {kind: suspended | open | hard, height: …}"
+        description="its height above the finished floor, or {kind: suspended | open | hard, height: …, parts: […]}"
     )
     structure: Extent | None = Field(None, description="underside of what carries the suspension")
     grid: Grid | None = None

@@ -21,6 +21,7 @@ MOST_HEADS: Final = 2_000
 MOST_ARRAYS: Final = 64
 MOST_OVERHEAD: Final = 5_000
 MOST_CORNERS: Final = 1_000
+MOST_PARTS: Final = 100
 SMALLEST_M: Final = 0.001  # a size below a millimetre is a slip of the unit
 
 

@@ -14,6 +14,7 @@ from pathlib import Path
 
 from geometry.records import record
 from geometry.shapes import Point2
+from scenes.spec import equipment
 from scenes.spec import model as written
 from scenes.spec.lengths import METRES_IN
 from scenes.spec.mistakes import SpecMistakes, WriteRefused
@@ -51,23 +52,29 @@ def spliced(spec: written.Spec, places: Mapping[str, NewPlace]) -> str:
         path = ("arrays", i)
         if source.marks.shared(path):
             raise SpecMistakes(source.file, [source.marks.mistake(path, "array-shared")], spec.units)
-        values: dict[str, str] = {}
-        if array.at is None or _differs(array.at[0], place.at_m[0]) or _differs(array.at[1], place.at_m[1]):
-            values["at"] = f"[{_number(place.at_m[0], spec.units)}, {_number(place.at_m[1], spec.units)}]"
-        if place.height_m is not None:
-            today = spec.centre_height(array)
-            if today is None or _differs(today, place.height_m):
-                if array.drop is not None:
-                    values["drop"] = _number(spec.room.ceiling.height - place.height_m, spec.units)
-                else:
-                    values["height"] = _number(place.height_m, spec.units)
-        if array.band != place.band_name:
-            values["band"] = _scalar(place.band_name)
-        edits += _edits(source, path, values)
+        edits += _edits(source, path, _changed(spec, array, place))
     text = source.text
     for start, end, new in sorted(edits, reverse=True):
         text = text[:start] + new + text[end:]
     return text
+
+
+def _changed(spec: written.Spec, array: equipment.Array, place: NewPlace) -> dict[str, str]:
+    """The values of an array that change, as they are written, by key; a drop from the ceiling over the new place."""
+    values: dict[str, str] = {}
+    if array.at is None or _differs(array.at[0], place.at_m[0]) or _differs(array.at[1], place.at_m[1]):
+        values["at"] = f"[{_number(place.at_m[0], spec.units)}, {_number(place.at_m[1], spec.units)}]"
+    if place.height_m is not None and array.drop is not None:
+        drop_m = spec.room.ceiling.height_over(place.at_m) - place.height_m
+        if _differs(array.drop, drop_m):
+            values["drop"] = _number(drop_m, spec.units)
+    elif place.height_m is not None:
+        today = spec.centre_height(array)
+        if today is None or _differs(today, place.height_m):
+            values["height"] = _number(place.height_m, spec.units)
+    if array.band != place.band_name:
+        values["band"] = _scalar(place.band_name)
+    return values
 
 
 def check_again(spec: written.Spec, text: str, places: Mapping[str, NewPlace]) -> written.Spec:

@@ -15,6 +15,7 @@ from geometry.band import Band, footprint
 from geometry.shapes import Point2
 from scenes.findings.heights import HeightTable
 from scenes.findings.review import HeadReview, Review
+from scenes.room.ceiling import highest_m, lowest_m
 from scenes.room.scene import Array, Scene
 from viz import palette
 from viz.stage import Prop, Stage
@@ -103,9 +104,9 @@ def _room(scene: Scene) -> dict[str, Any]:
     (x, y), (right, back) = room.bounds_m
     return {
         "outline_m": room.outline_m,
-        "ceiling_m": room.ceiling_m,
+        "ceiling_m": highest_m(room),
         "slab_m": SLAB_M,
-        "top_m": max(room.ceiling_m, room.structure_m or 0.0),
+        "top_m": max(highest_m(room), room.structure_m or 0.0),
         "box": {"x": x, "y": y, "w": right - x, "d": back - y},
         # on plan the dimensions stand outside the walls, a row for each place that arrays have
         "margin_m": 0.75 + row_m(scene, ROW_M) * max(len(alike(scene, axis)) for axis in (0, 1)),
@@ -199,7 +200,7 @@ def rings(band: Band, height_m: float, levels_m: list[float]) -> list[tuple[floa
 
 def _veil_m(scene: Scene) -> float:
     lows = [device.low_m for device in scene.overhead] + [array.underside_m for array in scene.arrays]
-    return max(min([scene.room.ceiling_m, *lows]) - 0.03, 1.5)
+    return max(min([lowest_m(scene.room), *lows]) - 0.03, 1.5)
 
 
 def _label(prop: Prop) -> dict[str, Any]:

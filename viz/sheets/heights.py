@@ -13,6 +13,7 @@ from typing import Final
 from geometry.records import record
 from scenes.findings.heights import ArrayHeights, BandHeights
 from scenes.findings.review import Standing
+from scenes.room.ceiling import ceiling_over_m, highest_m
 from scenes.room.scene import Array, Scene
 from viz.sheets import lettering, symbols
 from viz.sheets.draft import LINE_MM, TEXT_MM, View
@@ -41,7 +42,7 @@ def column_mm(scene: Scene, row: ArrayHeights, denominator: float) -> float:
 
 def tall_m(scene: Scene) -> float:
     """Height drawn, metres."""
-    return scene.room.ceiling_m
+    return highest_m(scene.room)
 
 
 def margins_mm() -> tuple[float, float, float, float]:
@@ -56,7 +57,7 @@ def heights_diagram(
     array = scene.array(row.id)
     wide = view.to_m(column_mm(scene, row, view.denominator))
     reach = reach_m(scene, row)
-    ceiling = scene.room.ceiling_m
+    ceiling = highest_m(scene.room)
     _scale(view, scene)
     for number, band in enumerate(bands):
         x = number * wide + view.to_m(9.0)
@@ -74,7 +75,7 @@ TITLE_MM: Final = 15.0
 def title(view: View, scene: Scene, row: ArrayHeights, wide_mm: float) -> None:
     """Above the columns: which array, where and for whom, and what the bars are."""
     locale = view.draft.locale
-    x, ceiling = view.to_m(1.0), scene.room.ceiling_m
+    x, ceiling = view.to_m(1.0), highest_m(scene.room)
     where = locale.say("sheet.array at", array=row.id, place=arrays.place(row.at_m, locale))
     view.text("note", where, (x, ceiling + view.to_m(21.0)), weight="semibold", height_mm=3.0)
     y = 21.0 - LINE_MM - 0.5
@@ -97,14 +98,14 @@ def mark(view: View, scene: Scene, lines: Sequence[str]) -> None:
     """What the room is judged, with what holds it or is open, over the title."""
     top = 21.0 + LINE_MM * (len(lines) + 0.5)
     for number, line in enumerate(lines):
-        at = (view.to_m(1.0), scene.room.ceiling_m + view.to_m(top - number * LINE_MM))
+        at = (view.to_m(1.0), highest_m(scene.room) + view.to_m(top - number * LINE_MM))
         view.text("status", line, at, weight="semibold")
 
 
 def _scale(view: View, scene: Scene) -> None:
     locale = view.draft.locale
     step = 1.0 if locale.imperial else 0.5
-    ceiling = scene.room.ceiling_m
+    ceiling = highest_m(scene.room)
     x = -view.to_m(1.0)
     view.line("chart", (x, 0), (x, ceiling))
     for i in range(math.floor(ceiling / locale.unit_m / step + 1e-9) + 1):
@@ -141,7 +142,7 @@ class _Column:
 
     @property
     def ceiling_m(self) -> float:
-        return self.scene.room.ceiling_m
+        return ceiling_over_m(self.scene.room, self.row.at_m)
 
     @property
     def ranges(self) -> list[tuple[str, float]]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from scenes.findings.review import STANDINGS
+from scenes.room.ceiling import highest_m
 from scenes.room.scene import Scene
 from viz.sheets import rose, symbols
 from viz.sheets.draft import Draft
@@ -112,7 +113,7 @@ def section_legend(draft: Draft, dossier: Dossier) -> list[Legend]:
 def heights_legend(draft: Draft, dossier: Dossier) -> list[Legend]:
     """The marks of heights and bands."""
     say = draft.locale.say
-    low_enough = dossier.scene.limits.headroom_m < dossier.scene.room.ceiling_m
+    low_enough = dossier.scene.limits.headroom_m < highest_m(dossier.scene.room)
     return [
         _patch("chart best hatch", "chart best", say("sheet.legend.best")),
         _patch(None, "chart reach", say("sheet.legend.upright")),

@@ -30,7 +30,7 @@ def floor_plan(view: View, review: Review, cuts: Sequence[Cut], *, bare: bool = 
     `bare`: without dimensions, section marks and grid, for a page that tells them elsewhere.
     """
     scene = review.scene
-    if scene.room.grid is not None and not bare:
+    if not bare:
         grid_lines(view, scene, "grid floor", avoid=False)
     for fill in (True, False):
         for array in scene.arrays:

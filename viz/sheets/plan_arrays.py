@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 
+from scenes.room.ceiling import ceiling_over_m
 from scenes.room.scene import Array, Scene
 from viz.sheets import symbols
 from viz.sheets.draft import View
@@ -23,7 +24,7 @@ def insert_array(view: View, scene: Scene, array: Array) -> None:
             "PROFILE": array.profile.name,
             "HEIGHT": locale.site(array.centre_m[2]),
             "UNDERSIDE": locale.site(array.underside_m),
-            "DROP": locale.site(scene.room.ceiling_m - array.centre_m[2]),
+            "DROP": locale.site(ceiling_over_m(scene.room, array.at_m) - array.centre_m[2]),
             "BAND": array_words.of(array, locale),
             "TURN": locale.edge(array.turn_deg),
             "MASS": locale.mass(array.profile.mass_kg),

@@ -8,7 +8,8 @@ from typing import Any
 
 import shapely
 
-from scenes.room.scene import Opening, Scene
+from scenes.room.scene import Grid, Opening, Scene
+from scenes.rules.under import Region, regions_of
 from viz.sheets import lettering, symbols
 from viz.sheets.draft import TEXT_MM, Box, Point, View
 from viz.sheets.labels import Name, Text, around_mm, room_mm
@@ -118,10 +119,15 @@ def _opening_mm(view: View, scene: Scene, opening: Opening) -> Any:
 
 
 def grid_lines(view: View, scene: Scene, role: str, *, avoid: bool) -> None:
-    grid = scene.room.grid
-    assert grid is not None
-    room = shapely.Polygon(scene.room.outline_m)
-    (x0, y0), (x1, y1) = scene.room.bounds_m
+    """The lay-in grids' lines, each as far as its part of the ceiling goes."""
+    for region in regions_of(scene.room):
+        if region.room.grid is not None:
+            _lines_of(view, region, region.room.grid, role, avoid=avoid)
+
+
+def _lines_of(view: View, region: Region, grid: Grid, role: str, *, avoid: bool) -> None:
+    room = shapely.union_all([shapely.Polygon(rings[0], rings[1:]) for rings in region.areas])
+    x0, y0, x1, y1 = room.bounds
     lines = []
     for axis, low, high in ((0, x0, x1), (1, y0, y1)):
         pitch, origin = grid.pitch_m[axis], grid.origin_m[axis]

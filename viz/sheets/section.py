@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections.abc import Sequence
 from typing import Any, Final
@@ -13,7 +14,9 @@ from geometry.records import record
 from geometry.shapes import Box
 from scenes.findings.review import Review
 from scenes.review.schedule import box_place
+from scenes.room.ceiling import ceiling_over_m, highest_m, room_under, scene_under
 from scenes.room.scene import Array, Head, Scene, Table
+from scenes.rules.under import Region, regions_of
 from viz import furniture
 from viz.sheets import lettering, symbols
 from viz.sheets.chains import Station, chain, rise, spread
@@ -21,6 +24,7 @@ from viz.sheets.draft import TEXT_MM, Point, View
 from viz.sheets.plan_chains import WALL_M
 from viz.sheets.plan_room import opening_frame
 from viz.sheets.rose import roses
+from viz.stage.shell import surface_height_m
 from viz.words import arrays as array_words
 from viz.words.locale import Locale
 
@@ -94,11 +98,15 @@ def cuts(scene: Scene, most: int = 3) -> tuple[Cut, ...]:
 
 def _inside(scene: Scene, axis: int, value: float) -> list[tuple[float, float]]:
     """The stretches of a line along an axis that lie inside the room."""
-    room = shapely.Polygon(scene.room.outline_m)
+    return _inside_area(shapely.Polygon(scene.room.outline_m), scene, axis, value)
+
+
+def _inside_area(room: Any, scene: Scene, axis: int, value: float) -> list[tuple[float, float]]:
+    """The stretches of a line along an axis that lie inside an area."""
     (x0, y0), (x1, y1) = scene.room.bounds_m
     ends = ((x0 - 1, value), (x1 + 1, value)) if axis == 0 else ((value, y0 - 1), (value, y1 + 1))
     shape = shapely.LineString(ends).intersection(room)
-    parts = [part for part in shapely.get_parts(shape) if part.geom_type == "LineString"]
+    parts = [one for one in shapely.get_parts(shape) if one.geom_type == "LineString" and one.length > 0]
     return sorted((min(c[axis] for c in part.coords), max(c[axis] for c in part.coords)) for part in parts)
 
 
@@ -107,9 +115,7 @@ def top_m(scene: Scene) -> float:
     room = scene.room
     if room.structure_m is not None:
         return room.structure_m + SLAB_M
-    if room.ceiling_kind == "suspended":
-        return room.ceiling_m + PLENUM_M
-    return room.ceiling_m + SLAB_M
+    return highest_m(room) + (PLENUM_M if room.ceiling_kind == "suspended" else SLAB_M)
 
 
 def margins_mm(scene: Scene) -> tuple[float, float, float, float]:
@@ -170,14 +176,16 @@ def _shell(view: View, scene: Scene, cut: Cut, inside: Sequence[tuple[float, flo
     outer = (left - WALL_M, right + WALL_M)
     view.fill("structure hatch", [[(outer[0], -SLAB_M), (outer[1], -SLAB_M), (outer[1], 0), (outer[0], 0)]])
     view.line("floor", (outer[0], 0), (outer[1], 0))
-    wall_top = room.structure_m or (room.ceiling_m if room.ceiling_kind != "suspended" else top)
+    wall_top = room.structure_m or (highest_m(room) if room.ceiling_kind != "suspended" else top)
     for face, out in ((left, -1), (right, 1)):
         _cut_wall(view, scene, cut, face, out, wall_top)
-    if room.ceiling_kind == "suspended":
+    if room.parts:
+        _cut_parts(view, scene, cut)
+    elif room.ceiling_kind == "suspended":
         _cut_ceiling(view, scene, cut, inside)
     slab = room.structure_m
     if slab is None and room.ceiling_kind != "suspended":
-        slab = room.ceiling_m
+        slab = highest_m(room)
     if slab is not None:
         corners = [(outer[0], slab), (outer[1], slab), (outer[1], slab + SLAB_M), (outer[0], slab + SLAB_M)]
         view.fill("structure hatch", [corners])
@@ -212,6 +220,52 @@ TILE_M: Final = 0.02
 """Thickness a suspended ceiling is drawn with."""
 TEE_M: Final = 0.045
 """How high a line of its grid stands above its underside."""
+
+
+@record(frozen=True, slots=True)
+class _Piece:
+    """A stretch of a ceiling in parts along a cut: from and to where, how high at either end, and its region."""
+
+    start_m: float
+    end_m: float
+    heights_m: tuple[float, float]
+    region: Region
+
+
+def _profile(scene: Scene, cut: Cut) -> list[_Piece]:
+    """The ceiling's parts along a cut, from left to right."""
+    axis = 0 if cut.looks[0] == 0 else 1
+    found = []
+    for region in regions_of(scene.room):
+        area = shapely.union_all([shapely.Polygon(rings[0], rings[1:]) for rings in region.areas])
+        for a, b in _inside_area(area, scene, axis, cut.start_m[1 - axis]):
+            ends = [(v, cut.start_m[1]) if axis == 0 else (cut.start_m[0], v) for v in (a, b)]
+            heights = surface_height_m(region, ends[0]), surface_height_m(region, ends[1])
+            found.append(_Piece(a, b, heights, region))
+    return sorted(found, key=lambda piece: piece.start_m)
+
+
+def _cut_parts(view: View, scene: Scene, cut: Cut) -> None:
+    """A ceiling in parts where it is cut: each at its height or slope, with the steps between them."""
+    axis = 0 if cut.looks[0] == 0 else 1
+    pieces = _profile(scene, cut)
+    for piece in pieces:
+        a, b, (low, high) = piece.start_m, piece.end_m, piece.heights_m
+        rows = [(a, low), (b, high), (b, high + TILE_M), (a, low + TILE_M)]
+        if piece.region.room.ceiling_kind != "suspended":
+            view.fill("structure hatch", [rows])
+        view.polyline("ceiling", rows, closed=True)
+        grid = piece.region.room.grid
+        if grid is not None:
+            pitch, origin = grid.pitch_m[axis], grid.origin_m[axis]
+            for i in range(math.ceil((a - origin) / pitch), math.floor((b - origin) / pitch) + 1):
+                x = origin + i * pitch
+                z = low + (high - low) * (x - a) / (b - a)
+                view.line("grid", (x, z), (x, z + TEE_M), avoid=False)
+    for before, after in itertools.pairwise(pieces):
+        ends = sorted((before.heights_m[1], after.heights_m[0]))
+        if abs(before.end_m - after.start_m) < 1e-6 and ends[1] - ends[0] > 1e-6:
+            view.line("ceiling", (after.start_m, ends[0]), (after.start_m, ends[1]))
 
 
 def _cut_ceiling(view: View, scene: Scene, cut: Cut, inside: Sequence[tuple[float, float]]) -> None:
@@ -251,7 +305,13 @@ def wedge_outline(band: Band, centre: Point, side: int, cut: Any) -> Any:
 def _wedges(scene: Scene, cut: Cut, array: Array, left: float, right: float) -> list[list[Sequence[float]]]:
     """The band's cut faces left and right of the axis, inside the room."""
     centre = (cut.along(array.centre_m), array.centre_m[2])
-    air = shapely.box(left, 0.0, right, scene.room.ceiling_m)
+    air: Any = shapely.box(left, 0.0, right, scene.room.ceiling_m)
+    if scene.room.parts:
+        pieces = _profile(scene, cut)
+        over = [
+            at for one in pieces for at in ((one.start_m, one.heights_m[0]), (one.end_m, one.heights_m[1]))
+        ]
+        air = shapely.make_valid(shapely.Polygon([(left, 0.0), *over, (right, 0.0)]))
     rings = []
     for side in (-1, 1):
         shape = wedge_outline(array.band, centre, side, air)
@@ -364,7 +424,7 @@ def _devices(view: View, scene: Scene, cut: Cut) -> None:
         corners = [(x - half, low), (x + half, low), (x + half, high), (x - half, high)]
         view.polyline(device.kind, corners, closed=True)
         if device.stem_m:
-            view.line(device.kind, (x, high), (x, scene.room.ceiling_m))
+            view.line(device.kind, (x, high), (x, ceiling_over_m(scene.room, device.at_m)))
 
 
 def _displays(view: View, scene: Scene, cut: Cut) -> None:
@@ -394,6 +454,7 @@ def _obstacles(view: View, scene: Scene, cut: Cut) -> None:
 
 
 def _hanging(view: View, scene: Scene, cut: Cut, array: Array, top: float) -> None:
+    scene = scene_under(scene, array.at_m)
     room = scene.room
     x = cut.along(array.centre_m)
     profile = array.profile
@@ -468,7 +529,7 @@ def _rises(
     edge: float,
 ) -> None:
     """The chains of heights right of the room, whose wall's outer face is at `edge`."""
-    room, say = scene.room, view.draft.locale.say
+    room, say = room_under(scene.room, array.at_m), view.draft.locale.say
     line = edge + view.to_m(6)
     floor: Station = (say("sheet.to.floor"), (edge, 0.0))
     underside: Station = (say("sheet.to.underside", array=array.id), (edge, array.underside_m))
@@ -495,7 +556,7 @@ def _levels(
     view: View, scene: Scene, array: Array, table: Table | None, mouths: tuple[float, float], wall: float
 ) -> None:
     """The levels by name, left of the room, whose wall's outer face is at `wall` on paper."""
-    room, locale, say = scene.room, view.draft.locale, view.draft.locale.say
+    room, locale, say = room_under(scene.room, array.at_m), view.draft.locale, view.draft.locale.say
     low, high = mouths
     levels = [
         (0.0, say("sheet.level.floor"), locale.site(0.0)),

@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from geometry.band import Band, edges, footprint
+from scenes.room.ceiling import highest_m
 from scenes.room.scene import Array, Scene
 from viz import palette as ink
 from viz.forms import Form, join, prism
@@ -81,7 +82,7 @@ def band_form(scene: Scene, array: Array) -> Form:
     from geometry.solids import band_solid, clip_to_room
 
     solid = band_solid(array.band, turn_deg=array.turn_deg, at_m=array.centre_m)
-    return Form(*clip_to_room(solid, scene.room.outline_m, 0.0, scene.room.ceiling_m, inset_m=HAIR_M))
+    return Form(*clip_to_room(solid, scene.room.outline_m, 0.0, highest_m(scene.room), inset_m=HAIR_M))
 
 
 def band_patches(form: Form, band: Band, centre: Floats) -> Integers:
@@ -145,7 +146,7 @@ def _inside_room(scene: Scene, points: Floats) -> NDArray[np.bool_]:
 
     room = shapely.Polygon(outline_of(scene)).buffer(-0.5 * HAIR_M)
     flat = shapely.contains_xy(room, points[:, 0], points[:, 1])
-    level = (points[:, 2] > HAIR_M / 2) & (points[:, 2] < scene.room.ceiling_m - HAIR_M / 2)
+    level = (points[:, 2] > HAIR_M / 2) & (points[:, 2] < highest_m(scene.room) - HAIR_M / 2)
     return np.asarray(flat & level)
 
 

@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from scenes.findings.review import Review
+from scenes.room.ceiling import ceiling_over_m
 from scenes.room.scene import Array, Scene
 from viz import palette as ink
 from viz.stage.props import WALL_M, Prop, along_x, dashes, label_prop, stroke_prop
@@ -92,7 +93,7 @@ def _column(scene: Scene, same: Sequence[Array], only: str, index: int) -> list[
     tick = (1, 0, 0) if level else (0, 1, 0)
     # where there are several columns each says whose it is
     word = whose_of(scene, same) if len(same) < len(scene.arrays) else ""
-    floor, at, top = (*foot, 0), (*foot, height), (*foot, scene.room.ceiling_m)
+    floor, at, top = (*foot, 0), (*foot, height), (*foot, ceiling_over_m(scene.room, same[0].at_m))
     props = _measure(locale, f"{first}/height/{only}", (floor, at), tick, (only,), about=first, word=word)
     props += _measure(locale, f"{first}/drop/{only}", (at, top), tick, (only,), about=first, word=word)
     for array in same:
@@ -117,7 +118,7 @@ def _room_height(scene: Scene, only: str) -> list[Prop]:
     (x0, y0), _ = scene.room.bounds_m
     level = (only == "long") == along_x(scene)
     corner = (x0 - SIDE_M, y0) if level else (x0, y0 - SIDE_M)
-    ends = ((*corner, 0), (*corner, scene.room.ceiling_m))
+    ends = ((*corner, 0), (*corner, ceiling_over_m(scene.room, (x0, y0))))
     tick = (1, 0, 0) if level else (0, 1, 0)
     return _measure(Locale.of(scene), f"room/height/{only}", ends, tick, (only,))
 

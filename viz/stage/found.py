@@ -10,6 +10,7 @@ import numpy as np
 from geometry.shapes import Cylinder, Disc
 from scenes.findings.clearance import Shown
 from scenes.findings.review import Review
+from scenes.room.ceiling import highest_m
 from scenes.room.scene import Scene
 from viz import palette as ink
 from viz.forms import join
@@ -153,7 +154,7 @@ def sightlines(review: Review) -> list[Prop]:
 def region(scene: Scene, regions: Sequence[object], keep_outs: Sequence[PlanPolygon]) -> list[Prop]:
     """Where an array may hang (filled) and where it may not (hatched), at its height or under the ceiling."""
     props, locale = [], Locale.of(scene)
-    under = scene.room.ceiling_m - 0.012
+    under = highest_m(scene.room) - 0.012
     for number, region in enumerate(regions):
         height = getattr(region, "height_m", None)
         z = under if height is None else min(height, under)

@@ -8,7 +8,8 @@ import numpy as np
 
 from geometry.shapes import Box, Point3
 from scenes.findings.review import Review
-from scenes.room.scene import Array, Scene
+from scenes.room.ceiling import ceiling_over_m, scene_under
+from scenes.room.scene import Array, Scene, ceiling_of
 from viz import devices, furniture
 from viz import palette as ink
 from viz.stage.props import Floats, Prop, at_height, closed, mesh_prop, stroke_prop
@@ -25,10 +26,11 @@ def arrays(scene: Scene) -> list[Prop]:
         "box": ink.HARDWARE,
         "hanger": ink.HARDWARE,
     }
-    open_ceiling = (scene.suspension.ceiling or scene.room.ceiling_kind) != "suspended"
     props = []
     for array in scene.arrays:
-        for part, form in furniture.array(array, scene.room, open_ceiling=open_ceiling).items():
+        here = scene_under(scene, array.at_m)
+        open_ceiling = ceiling_of(here) != "suspended"
+        for part, form in furniture.array(array, here.room, open_ceiling=open_ceiling).items():
             # above a suspended ceiling, hidden from below by it; left out with it when seen from above
             out: Point3 | None = (0.0, 0.0, 1.0) if part == "hanger" else None
             props.append(
@@ -73,7 +75,7 @@ def overhead(scene: Scene, review: Review) -> list[Prop]:
     props = []
     for device in scene.overhead:
         state = "short" if device.id in short else ""
-        for part, form in devices.device(device, scene.room.ceiling_m).items():
+        for part, form in devices.device(device, ceiling_over_m(scene.room, device.at_m)).items():
             props.append(
                 mesh_prop(
                     f"{device.id}/{part}",

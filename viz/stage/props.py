@@ -13,6 +13,7 @@ from numpy.typing import ArrayLike, NDArray
 from geometry.records import record
 from geometry.shapes import Point3
 from scenes.findings.review import Review
+from scenes.room.ceiling import highest_m
 from scenes.room.scene import Scene
 from viz import palette as ink
 from viz.forms import Form, shaded, triangulated
@@ -142,7 +143,7 @@ class Stage:
     def bounds_m(self) -> tuple[Point3, Point3]:
         """Lowest and highest corner of the room, walls and slabs not counted."""
         (x0, y0), (x1, y1) = self.scene.room.bounds_m
-        return (x0, y0, 0.0), (x1, y1, self.scene.room.ceiling_m)
+        return (x0, y0, 0.0), (x1, y1, highest_m(self.scene.room))
 
 
 def with_layers(stage_: Stage, on: Iterable[str]) -> Stage:

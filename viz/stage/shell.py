@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 
 import numpy as np
 
-from geometry.shapes import Point3
-from scenes.room.scene import Camera, Scene
+from geometry.shapes import Point2, Point3
+from scenes.room.ceiling import highest_m
+from scenes.room.scene import Camera, Grid, Room, Scene
+from scenes.rules.under import Region, regions_of
 from viz import furniture
 from viz import palette as ink
-from viz.forms import prism
+from viz.forms import Form, join, prism
 from viz.stage.props import (
     HAIR_M,
     WALL_M,
@@ -32,12 +35,16 @@ def shell(scene: Scene) -> list[Prop]:
     room = scene.room
     outline = outline_of(scene)
     outer = furniture.inset(outline, -WALL_M)
-    ceiling = room.ceiling_m
+    ceiling = highest_m(room)
     props = [mesh_prop("floor", "shell", prism(outer, -SLAB_M, 0), ink.FLOOR, crease_deg=0.0)]
     props += walls(scene, outline, outer)
     up: Point3 = (0.0, 0.0, 1.0)
     # a hair above its height, so that what is flush with it can be seen
-    if room.ceiling_kind == "suspended":
+    if room.parts:
+        colour = ink.STRUCTURE if room.ceiling_kind == "open" else ink.CEILING
+        props.append(mesh_prop("ceiling", "shell", _parts(room), colour, crease_deg=0.0, outward=up))
+        top = room.structure_m
+    elif room.ceiling_kind == "suspended":
         slab = prism(outline, ceiling + HAIR_M, ceiling + 0.02)
         props.append(mesh_prop("ceiling", "shell", slab, ink.CEILING, crease_deg=0.0, outward=up))
         top = room.structure_m
@@ -52,10 +59,10 @@ def shell(scene: Scene) -> list[Prop]:
                 "structure", "shell", prism(outer, top, top + 0.15), ink.STRUCTURE, crease_deg=0.0, outward=up
             )
         )
-    rim = at_height(closed(outline), ceiling)
-    props.append(stroke_prop("ceiling/edge", "shell", [rim], ink.WALL_EDGE, width_pt=0.6))
-    if room.grid is not None:
-        props.append(_grid(scene, outline))
+    rims = [at_height(closed(outline), ceiling)] if not room.parts else list(_edges(room))
+    props.append(stroke_prop("ceiling/edge", "shell", rims, ink.WALL_EDGE, width_pt=0.6))
+    if room.grid is not None or any(part.grid is not None for part in room.parts):
+        props.append(_grid(scene))
     for obstacle in scene.obstacles:
         props.append(
             mesh_prop(
@@ -69,14 +76,51 @@ def shell(scene: Scene) -> list[Prop]:
     return props
 
 
-def _grid(scene: Scene, outline: Floats) -> Prop:
-    """The lay-in grid's lines on the ceiling's underside, cut at the outline."""
+def _parts(room: Room) -> Form:
+    """What is above each part of the ceiling, up to a tile over its highest: soffits with the faces of their steps."""
+    top = highest_m(room) + 0.02
+    forms = []
+    for region in regions_of(room):
+        for rings in region.areas:
+            raised = prism(rings[0], 0.0, 1.0, holes=rings[1:])
+            x, y, up = raised.points.T
+            under = [
+                surface_height_m(region, (float(a), float(b))) + HAIR_M for a, b in zip(x, y, strict=True)
+            ]
+            forms.append(Form(np.column_stack([x, y, np.where(up > 0.5, top, under)]), raised.faces))
+    return join(*forms)
+
+
+def _edges(room: Room) -> Iterator[Floats]:
+    """Where each part of the ceiling ends, on its underside."""
+    for region in regions_of(room):
+        for rings in region.areas:
+            for ring in rings:
+                yield np.array([(*at, surface_height_m(region, at)) for at in (*ring, ring[0])])
+
+
+def surface_height_m(region: Region, at: Point2) -> float:
+    """How high a region of the ceiling is over a place."""
+    part = region.part
+    return region.room.ceiling_m if part is None or part.surface.flat else part.surface.height_m(at)
+
+
+def _grid(scene: Scene) -> Prop:
+    """The lay-in grids' lines on the undersides of the ceiling, cut where each ends."""
+    strokes: list[Floats] = []
+    for region in regions_of(scene.room):
+        if region.room.grid is not None:
+            strokes += _grid_lines(region, region.room.grid)
+    legend = Locale.of(scene).say("stage.grid")
+    up = (0.0, 0.0, 1.0)
+    return stroke_prop("grid", "shell", strokes, ink.GRID, width_pt=0.5, outward=up, legend=legend)
+
+
+def _grid_lines(region: Region, grid: Grid) -> list[Floats]:
     import shapely
 
-    grid = scene.room.grid
-    assert grid is not None
-    room = shapely.Polygon(outline)
-    (x0, y0), (x1, y1) = scene.room.bounds_m
+    room = shapely.union_all([shapely.Polygon(rings[0], rings[1:]) for rings in region.areas])
+    x0, y0, x1, y1 = room.bounds
     lines = []
     for axis, (low, high, other_low, other_high) in enumerate(((x0, x1, y0, y1), (y0, y1, x0, x1))):
         pitch, origin = grid.pitch_m[axis], grid.origin_m[axis]
@@ -85,16 +129,13 @@ def _grid(scene: Scene, outline: Floats) -> Prop:
             at = origin + k * pitch
             ends = [(at, other_low), (at, other_high)] if axis == 0 else [(other_low, at), (other_high, at)]
             lines.append(shapely.LineString(ends))
-    z = scene.room.ceiling_m + 0.002
     strokes = []
     for line in lines:
-        cut = line.intersection(room)
-        for piece in getattr(cut, "geoms", [cut]):
+        for piece in shapely.get_parts(line.intersection(room)):
             if piece.geom_type == "LineString" and not piece.is_empty:
-                strokes.append(at_height(np.asarray(piece.coords), z))
-    legend = Locale.of(scene).say("stage.grid")
-    up = (0.0, 0.0, 1.0)
-    return stroke_prop("grid", "shell", strokes, ink.GRID, width_pt=0.5, outward=up, legend=legend)
+                ends = [(float(x), float(y)) for x, y in piece.coords]
+                strokes.append(np.array([(*at, surface_height_m(region, at) + 0.002) for at in ends]))
+    return strokes
 
 
 def screens_and_cameras(scene: Scene) -> list[Prop]:

@@ -9,6 +9,7 @@ import numpy as np
 
 from geometry.records import record
 from geometry.shapes import Point3
+from scenes.room.ceiling import highest_m
 from scenes.room.scene import Opening, Scene
 from viz import palette as ink
 from viz.forms import Form, box, join, prism
@@ -82,7 +83,7 @@ class Hole:
 def walls(scene: Scene, outline: Floats, outer: Floats) -> list[Prop]:
     """A wall per side, mitred at the corners, with its openings cut through, their leaves and panes."""
     room = scene.room
-    top = room.ceiling_m + HAIR_M
+    top = highest_m(room) + HAIR_M
     props: list[Prop] = []
     if room.structure_m is not None and room.structure_m > top + 0.03:
         # the walls go on up to the structure; only sections look up there

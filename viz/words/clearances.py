@@ -16,7 +16,7 @@ CODE_SURENESS = ("copy", "mention", "memory")
 """How sure a value is that was not read in the printed standard."""
 
 
-NAMELESS = ("wall", "floor", "grid", "structure")
+NAMELESS = ("wall", "floor", "grid", "structure", "ceiling")
 """Kinds of what has no id of its own."""
 
 MOST: Final = 6
@@ -121,6 +121,8 @@ def conflict(one: Clearance, locale: Locale) -> str:
     if cause is not None and cause.name == "no-room-above":
         required, actual = figures(one, locale)
         return locale.say("clearance.no room above", who=_who(one, locale), required=required, actual=actual)
+    if cause is not None and cause.name == "across-edge":
+        return locale.say("clearance.across edge", who=_who(one, locale), thing=thing(one, locale))
     if cause is not None and cause.name == "through-structure":
         depth = locale.length(cause.have_m)
         return locale.say("clearance.through structure", who=_who(one, locale), depth=depth)

@@ -28,6 +28,7 @@ COMMANDS: Final[dict[str, str | tuple[str, str]]] = {
     "place.nothing to write": "The file already has these positions. Nothing was written.",
     "place.written": "Written to {file}.",
     "heading": ": {area}, {kind} ceiling at {height}",
+    "heading.heights": "{low} to {high}",
     "heading.project": ", {project}",
     "live.read again": "{file} was read again.",
     "live.at": "{file} at {address}\nPress Ctrl-C to stop.",

@@ -104,6 +104,10 @@ SHEETS: Final[dict[str, str | tuple[str, str]]] = {
     # ---- levels beside a section
     "sheet.level.floor": "floor",
     "sheet.level.ceiling": "ceiling",
+    "sheet.ceiling.suspended": "suspended",
+    "sheet.ceiling.open": "open",
+    "sheet.ceiling.hard": "hard",
+    "sheet.from to": "{low} to {high}",
     "sheet.level.structure": "structure",
     "sheet.level.table": "table",
     "sheet.level.mouths": "mouths",

@@ -459,6 +459,7 @@ SITE: Final[dict[str, str | tuple[str, str]]] = {
     "field.outline": "outline",
     "field.ceiling": "ceiling",
     "field.ceiling kind": "kind of ceiling",
+    "field.ceiling parts": "parts of the ceiling",
     "field.structure": "structure",
     "field.grid": "ceiling grid",
     "field.grid origin": "start of the grid",

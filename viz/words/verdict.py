@@ -5,6 +5,7 @@ from __future__ import annotations
 from geometry.coverage import REASONS
 from scenes.findings.heights import ArrayTable, BandTable, HeightTable
 from scenes.findings.review import STANDINGS, Counts, Review, Standing, Verdict
+from scenes.room.ceiling import highest_m, lowest_m
 from scenes.room.scene import Scene
 from scenes.rulebook import rules
 from viz.words import clearances, coverage, sight, tolerance
@@ -143,5 +144,13 @@ def heading(scene: Scene) -> tuple[str, str]:
     locale = Locale.of(scene)
     project = locale.say("heading.project", project=scene.project) if scene.project else ""
     room = scene.room
-    kind, area, height = room.ceiling_kind, locale.area(room.area_m2), locale.length(room.ceiling_m)
+    kind, area, height = room.ceiling_kind, locale.area(room.area_m2), ceiling_height(scene, locale)
     return scene.name, project + locale.say("heading", area=area, kind=kind, height=height)
+
+
+def ceiling_height(scene: Scene, locale: Locale) -> str:
+    """How high the ceiling is; from its lowest to its highest where it is in parts."""
+    low, high = lowest_m(scene.room), highest_m(scene.room)
+    if low == high:
+        return locale.length(low)
+    return locale.say("heading.heights", low=locale.length(low), high=locale.length(high))

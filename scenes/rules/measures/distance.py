@@ -31,6 +31,8 @@ def measures(applied: AppliedRule, site: Site) -> Sequence[Measure]:
 class Distance(Measure):
     """What hangs, by part, to each thing; columns part by part."""
 
+    nearer_with_height = True
+
     def __init__(
         self, applied: AppliedRule, site: Site, things: Things, hanging: Mapping[Part, Hanging]
     ) -> None:

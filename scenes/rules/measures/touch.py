@@ -1,4 +1,4 @@
-"""Two things in one place: body, cable, box and line in anything else, the body in a wall or in what is above."""
+"""Two things in one place: body, cable and box in anything else, the body in a wall or in what is above."""
 
 from __future__ import annotations
 

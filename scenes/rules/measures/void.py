@@ -1,6 +1,6 @@
 """The box above the ceiling and the line on to the structure (under an open one the box), to what reaches up there.
 
-A distance by one rule; by another that neither is in anything.
+A distance by one rule; by another that the box is in nothing: where the line goes is overtable's own.
 """
 
 from __future__ import annotations
@@ -30,7 +30,7 @@ def measures(applied: AppliedRule, site: Site) -> Sequence[Measure]:
 
 
 def in_anything(applied: AppliedRule, site: Site) -> Sequence[Measure]:
-    """Box and line in what reaches above the ceiling, as far as it is known where they go."""
+    """The box in what reaches above the ceiling."""
     return _above(applied, site, InAnything, 0.0)
 
 
@@ -41,11 +41,13 @@ def _above(applied: AppliedRule, site: Site, kind: type[Above], void_m: float) -
     foot = site.ceiling_m - tall if site.open else site.ceiling_m + TILE_M
     hanging: dict[Part, Hanging] = {"box": _box(site, foot)}
     structure_m = _structure_m(site, void_m)
-    if not site.open:
+    if not site.open and kind is Above:
         above = foot + tall
         hanging["line"] = Hanging(radius_m=CABLE_RADIUS_M, foot_m=above, top_m=max(structure_m, above))
     reaching = foot if site.open else site.ceiling_m
-    things = site.stacked(f"above/{applied.rule.id}", lambda: _reaching(site, reaching, structure_m))
+    things = site.stacked(
+        f"{applied.rule.id}/{reaching}/{structure_m}", lambda: _reaching(site, reaching, structure_m)
+    )
     return [kind(applied, site, things, hanging)] if things.each else []
 
 
@@ -82,6 +84,8 @@ def _going_on(one: Obstacle, structure_m: float) -> Thing:
 class Above(Distance):
     """Distances above the ceiling; of all that is up there only the nearest is told of."""
 
+    nearer_with_height = False
+
     def finding(self, column: int, at: Point3, spares: Floats) -> Measured | None:
         """Required and actual of the nearest."""
         return super().finding(column, at, spares) if column == int(spares.argmin()) else None
@@ -99,16 +103,16 @@ class Above(Distance):
 
 
 class InAnything(Above):
-    """Box and line in a thing; by a default size of overtable's own it is only the distance that is told of."""
+    """The box in a thing; by a default size of overtable's own it is only the distance that is told of."""
 
     @property
     def binds(self) -> bool:
-        """Not where a rule keeps them at a distance."""
+        """Not where a rule keeps it at a distance."""
         kept = any(one.in_force and one.rule.measure == "void" for one in self.site.rules.values())
         return self.applied.in_force and not kept
 
     def finding(self, column: int, at: Point3, spares: Floats) -> Measured | None:
-        """Where one is in a thing for sure that body and cable are not in."""
+        """Where it is in a thing for sure that body and cable are not in."""
         if spares[column] >= -MET_M or self._below(column, at):
             return None
         found = Distance.finding(self, column, at, spares)

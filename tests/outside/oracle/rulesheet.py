@@ -217,13 +217,12 @@ class Sheet:
         yield from self._room_above()
 
     def _in_anything_above(self) -> Iterator[Demand]:
-        """The box above the ceiling, and the line as far as it is known to go, in what reaches up there."""
+        """The box above the ceiling in what reaches up there."""
         room = self.room
         parts, above = self._above(0.0)
         for id, solids in self._in_the_void(above, 0.0):
             if room.box is not None and id not in room.guesses:  # a default decides nothing here
-                for part, hanging in parts.items():
-                    yield self._demand("touch", id, part, touching(hanging, solids))
+                yield self._demand("touch", id, "box", touching(parts["box"], solids))
 
     def _room_above(self) -> Iterator[Demand]:
         """What a flush body, or the box on a suspended ceiling, needs above it and what is there."""

@@ -138,7 +138,9 @@ units: m
 criteria: {distance: [0.9, 2.5], off_centre: 12}
 room:
   size: [6, 4]
-  ceiling: 2.8
+  ceiling:
+    height: 2.8
+    parts: [{id: BH1, at: [1, 3], size: [1, 1], height: 2.5, structure: 3, grid: {pitch: [0.5, 0.5]}}]
   structure: 3.2
   grid: {pitch: [0.6, 0.6], origin: [0, 0]}
   north: 80
@@ -175,6 +177,7 @@ NOT_TOLD = {
     "Head.table": "part of the id",
     "Head.path_m": "where the stretch is sampled; the stretch is told",
     "Device.low_m": "follows from the ceiling and from below",
+    "Room.whole": "the same room",
     "Device.id": "another id is another thing, which is told as added and removed",
     "Camera.id": "likewise",
     "Display.id": "likewise",

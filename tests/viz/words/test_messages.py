@@ -32,7 +32,7 @@ from scenes.models.refusals import RefusalName
 from scenes.place.problem import HOLDS
 from scenes.review.cautions import LOOKED_FOR
 from scenes.room.provenance import Origin
-from scenes.room.scene import HangsBy, Mount, Posture
+from scenes.room.scene import CeilingKind, HangsBy, Mount, Posture
 from scenes.rulebook import Profession
 from scenes.spec.agreement import NameOf
 from scenes.spec.equipment import HELD, Kind
@@ -114,7 +114,8 @@ FAMILIES: dict[str, set[str]] = {
     "clearance.legend.": set(get_args(ClearanceState)),
     "clearance.part.": set(get_args(Part)),
     "clearance.who.": set(get_args(Part)) - {"body"},
-    "clearance.thing.": {"wall", "floor", "grid", "structure"},
+    "sheet.ceiling.": set(get_args(CeilingKind)),
+    "clearance.thing.": {"wall", "floor", "grid", "structure", "ceiling"},
     "cause.": set(get_args(CauseName)) - {"runs-into"},
     "profession.": set(get_args(Profession)),
     "ask.": set(get_args(Profession)),

@@ -1,0 +1,254 @@
+"""Rules under a ceiling in parts: each is asked as it is under the part over the acoustic centre.
+
+Of a rule under one part the distance to where that part is no longer overhead is as good as being met: as the
+larger of the two it changes by at most a metre per metre also where the part, and with it the rule, changes.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+from copy import copy
+from dataclasses import replace
+from functools import lru_cache
+from typing import Any, Self
+
+import numpy as np
+
+from geometry.areas import edges_of, outside_gap
+from geometry.clearance import Hanging
+from geometry.shapes import Point3
+from scenes.room.ceiling import as_under
+from scenes.room.scene import CeilingPart, Outline, Room
+from scenes.rules.applied import AppliedRule
+from scenes.rules.measure import Columns, Floats, KeptOut, Measure, Measured
+from scenes.rules.surroundings import STILL, Sweep
+
+Rings = tuple[Outline, ...]
+
+BORDER_M = 1e-6
+"""So near to where two parts meet the rules of both are asked."""
+APART_M = 1e-3
+"""Parts nearer than this to one another touch."""
+SMALLEST_M2 = 1e-6
+"""What is left of a ceiling beside its parts, and is smaller, is rounding."""
+
+
+class Region:
+    """Where one and the same ceiling is overhead: the room as it is there, and its outlines (holes too).
+
+    `box` is the region where it is one rectangle along x and y: lowest and highest. `round_it` are the others, where
+    this is all that is left beside them and none of them touch: then it is as near as the least of them is far.
+    """
+
+    def __init__(self, room: Room, areas: tuple[Rings, ...], part: CeilingPart | None) -> None:
+        self.room, self.areas, self.part = room, areas, part
+        self.edges = edges_of([ring for rings in areas for ring in rings])
+        self.box = _box_of(areas)
+        self.round_it: tuple[Region, ...] = ()
+        self._last: tuple[Floats, Floats] | None = None
+
+    def outside_m(self, positions: Floats, sweep: Sweep = STILL) -> Floats:
+        """(n,) how far centres (n, 3) are from it on plan, negative where it is overhead."""
+        if sweep is not STILL:
+            return outside_gap(sweep.of(Hanging()), positions, self.edges)
+        # every rule asks of the same places
+        if self._last is not None and np.array_equal(self._last[0], positions):
+            return self._last[1]
+        found = self._outside(positions)
+        self._last = positions.copy(), found
+        return found
+
+    def _outside(self, positions: Floats) -> Floats:
+        if self.round_it:
+            return np.asarray(np.max([-one.outside_m(positions) for one in self.round_it], axis=0))
+        if self.box is None:
+            return outside_gap(Hanging(), positions, self.edges)
+        low, high = self.box
+        x = np.maximum(low[0] - positions[:, 0], positions[:, 0] - high[0])
+        y = np.maximum(low[1] - positions[:, 1], positions[:, 1] - high[1])
+        return np.where((x > 0) & (y > 0), np.hypot(x, y), np.maximum(x, y))
+
+
+def _box_of(areas: tuple[Rings, ...]) -> tuple[tuple[float, float], tuple[float, float]] | None:
+    """The rectangle along x and y that these areas are; None where they are none, or several."""
+    if len(areas) != 1 or len(areas[0]) != 1 or len(areas[0][0]) != 4:
+        return None
+    xs, ys = zip(*areas[0][0], strict=True)
+    corners = {(x, y) for x in (min(xs), max(xs)) for y in (min(ys), max(ys))}
+    return ((min(xs), min(ys)), (max(xs), max(ys))) if set(areas[0][0]) == corners else None
+
+
+@lru_cache(maxsize=8)
+def regions_of(room: Room) -> tuple[Region, ...]:
+    """The regions of a room with ceiling parts, those that are alike as one. A sloped one is as high as its highest.
+
+    So the cable of what hangs there is rather too long than too short.
+    """
+    if not room.parts:
+        return (Region(room, ((room.outline_m,),), None),)
+    import shapely
+
+    alike: dict[tuple[Any, ...], list[Any]] = {}
+    parts: dict[tuple[Any, ...], tuple[Room, CeilingPart | None]] = {}
+    outlines = [shapely.Polygon(part.surface.outline_m) for part in room.parts]
+    rest = shapely.Polygon(room.outline_m).difference(shapely.union_all(outlines))
+    under: list[tuple[Room, CeilingPart | None, Any]] = [
+        (as_under(room, part, _highest(part)), part, outline)
+        for part, outline in zip(room.parts, outlines, strict=True)
+    ]
+    under.append((replace(room, parts=(), whole=room), None, rest))
+    for here, part, area in under:
+        own = None if part is None or part.surface.flat else part.id
+        key = (here.ceiling_m, here.ceiling_kind, here.structure_m, here.grid, own)
+        alike.setdefault(key, []).append(area)
+        parts.setdefault(key, (here, part))
+    found = []
+    for key, areas in alike.items():
+        rings = _rings(shapely.union_all(areas))
+        if rings:
+            found.append(Region(parts[key][0], rings, parts[key][1]))
+    rest_of = next((one for one in found if one.part is None), None)
+    apart = shapely.STRtree(outlines).query(outlines, predicate="dwithin", distance=APART_M).shape[1] == len(
+        outlines
+    )
+    if rest_of is not None and apart and len(rest_of.areas) == 1 and _within(room, outlines):
+        rest_of.round_it = tuple(one for one in found if one is not rest_of)
+    return tuple(found)
+
+
+def _within(room: Room, outlines: Sequence[Any]) -> bool:
+    """Whether no part touches a wall."""
+    import shapely
+
+    walls = shapely.Polygon(room.outline_m).exterior
+    return all(shapely.distance(one, walls) > APART_M for one in outlines)
+
+
+def region_over(room: Room, at: tuple[float, float]) -> Region:
+    """The region whose ceiling is over a place."""
+    return min(regions_of(room), key=lambda one: float(one.outside_m(np.array([[*at, 0.0]]))[0]))
+
+
+def _highest(part: CeilingPart) -> tuple[float, float]:
+    return max(part.surface.outline_m, key=part.surface.height_m)
+
+
+def _rings(area: Any) -> tuple[Rings, ...]:
+    import shapely
+
+    return tuple(
+        tuple(
+            tuple((float(x), float(y)) for x, y in ring.coords[:-1])
+            for ring in (one.exterior, *one.interiors)
+        )
+        for one in shapely.get_parts(area)
+        if one.geom_type == "Polygon" and one.area > SMALLEST_M2
+    )
+
+
+class Under(Measure):
+    """A measure where one region of the ceiling is overhead; elsewhere nothing is asked."""
+
+    def __init__(self, inner: Measure, region: Region) -> None:
+        self.inner, self.region = inner, region
+        self.applied, self.site, self.against = inner.applied, inner.site, inner.against
+        self.same_at_all_heights = inner.same_at_all_heights
+
+    def outside(self, positions: Floats) -> Floats:
+        """(n,) how far from the region, its border counting as in it."""
+        return self.region.outside_m(positions, self.inner.site.sweep) - BORDER_M
+
+    def signed(self, positions: Floats) -> Floats:
+        """(n, m) what is left, or the way to where the region is not overhead."""
+        return np.maximum(self.inner.signed(positions), self.outside(positions)[:, None])
+
+    def signed_of(self, positions: Floats, columns: Columns) -> Floats:
+        """(n, k) of some columns only."""
+        return np.maximum(self.inner.signed_of(positions, columns), self.outside(positions)[:, None])
+
+    def least(self, positions: Floats, *, up_to_m: float = math.inf) -> Floats:
+        """(n,) the least of the columns."""
+        return least_under([self], positions, up_to_m)
+
+    def swept(self, sweep: Sweep) -> Self:
+        """The same swept: never more than the least over the places."""
+        other = copy(self)
+        other.inner = self.inner.swept(sweep)
+        other.site = other.inner.site
+        return other
+
+    @property
+    def binds(self) -> bool:
+        """As the measure."""
+        return self.inner.binds
+
+    @property
+    def off(self) -> bool:
+        """As the measure."""
+        return self.inner.off
+
+    def judges(self, column: int) -> bool:
+        """As the measure."""
+        return self.inner.judges(column)
+
+    @property
+    def met_is_clear(self) -> bool:
+        """As the measure."""
+        return self.inner.met_is_clear
+
+    def deciding(self, column: int, height_m: float) -> AppliedRule:
+        """As the measure."""
+        return self.inner.deciding(column, height_m)
+
+    def finding(self, column: int, at: Point3, spares: Floats) -> Measured | None:
+        """As the measure, where the region is overhead."""
+        return self.inner.finding(column, at, spares) if self.outside(np.array([at]))[0] <= 0 else None
+
+    def outlines(self, height_m: float) -> Iterable[KeptOut]:
+        """What the measure keeps out of, as far as the region is overhead."""
+        import shapely
+
+        area = shapely.union_all([shapely.Polygon(rings[0], rings[1:]) for rings in self.region.areas])
+        for one in self.inner.outlines(height_m):
+            yield KeptOut(one.against, one.area.intersection(area))
+
+
+def under_by_kind(measures: Sequence[Measure]) -> list[list[Under]]:
+    """Those under regions, each measure with its likes under the other regions."""
+    found: dict[tuple[type[Measure], tuple[str, ...]], list[Under]] = {}
+    for one in measures:
+        if isinstance(one, Under):
+            things = tuple(dict.fromkeys(about.thing for about in one.against))
+            found.setdefault((type(one.inner), things), []).append(one)
+    return list(found.values())
+
+
+def least_under(several: Sequence[Under], positions: Floats, up_to_m: float) -> Floats:
+    """(n,) the least of measures under several regions: each is asked only where it may be the least."""
+    least = np.full(len(positions), up_to_m)
+    away = [one.outside(positions) for one in several]
+    for one, out in zip(several, away, strict=True):
+        _lower(least, one, out, np.flatnonzero(out <= 0), positions)
+    near = np.zeros(len(positions), np.bool_)
+    for out in away:
+        near |= (out > 0) & (out < least)
+    asked = np.flatnonzero(near)
+    if not len(asked):
+        return least
+    # what is asked under the highest region is the least anywhere, where a longer cable only comes nearer
+    highest = max(several, key=lambda one: one.region.room.ceiling_m)
+    doubt = np.ones(len(asked), np.bool_)
+    if all(one.inner.nearer_with_height for one in several):
+        doubt = highest.inner.least(positions[asked], up_to_m=up_to_m) < least[asked]
+    for one, out in zip(several, away, strict=True):
+        rows = asked[doubt & (out[asked] > 0) & (out[asked] < least[asked])]
+        _lower(least, one, out, rows, positions)
+    return least
+
+
+def _lower(least: Floats, one: Under, out: Floats, rows: Columns, positions: Floats) -> None:
+    """Lower `least` at these rows to what is left of one measure there."""
+    if len(rows):
+        left = one.inner.least(positions[rows], up_to_m=float(least[rows].max()))
+        least[rows] = np.minimum(least[rows], np.maximum(left, out[rows]))

@@ -1,0 +1,94 @@
+"""Arrays placed under steps and slopes, against brute force: nothing better is allowed, and nothing found is not."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from geometry.coverage import cover
+from scenes.place.search import place_scene
+from scenes.place.snap import snap_placement
+from scenes.review.review import review
+from scenes.room.scene import Scene
+from scenes.rules.clearances import clearances
+from tests.scenes.ceiling_parts import BULKHEAD, ROOF, Lid, random_parts, scene_of, spec_of
+
+RADIUS_M, HALF_M = 0.18, 0.02
+"""Of the array's body."""
+TRIED = 4_000
+ASKED = 25
+
+
+def is_allowed(scene: Scene, at: tuple[float, float, float], lid: Lid) -> bool:
+    """By a scan of the ceiling, and by a review of the other rules."""
+    if lid.lowest(at[:2], RADIUS_M) < at[2] + HALF_M:
+        return False
+    placed = scene.with_array("A1", at_m=at[:2], height_m=at[2])
+    return not [row for row in clearances(placed) if row.state in ("short", "advised")]
+
+
+@pytest.mark.parametrize("seed", range(8))
+def test_brute_force_finds_no_better_place_and_none_that_is_not_allowed(seed: int) -> None:
+    parts = random_parts(seed)
+    lights = [
+        {"id": "L1", "kind": "light", "at": [3.0, 1.9], "size": [1.2, 0.3], "depth": 0.1, "below": 0.0},
+        {"id": "SP1", "kind": "sprinkler", "at": [4.6, 2.6], "below": 0.08, "spray": "standard"},
+    ]
+    scene, lid = scene_of(parts, overhead=lights), Lid(spec_of(parts))
+    found = place_scene(scene, aim="margin", tabled=False, advise=False)
+    assert found.outcome == "certified"
+    assert found.bound_m is not None
+    assert found.margin_m is not None
+    assert found.bound_m - found.margin_m <= 0.001 + 1e-9
+    [array] = found.scene.arrays
+    told = review(found.scene)
+    assert [row for row in told.clearances if row.state in ("short", "advised")] == []
+    assert lid.lowest(array.centre_m[:2], RADIUS_M - 0.002) >= array.top_m - 0.002
+    assert not [head for head in told.heads if head.sight == "blocked"]
+    draw = np.random.default_rng(seed)
+    near = np.array(array.centre_m) + draw.normal(0, 0.15, (TRIED // 2, 3))
+    anywhere = draw.uniform((0.3, 0.3, 1.2), (6.9, 4.5, 3.1), (TRIED // 2, 3))
+    places = np.concatenate([near, anywhere])
+    margins = cover(places, [array.band] * len(places), scene.heads_as_rows).margin_m.min(axis=1)
+    better = places[margins > found.bound_m + 1e-6]
+    # of those that would be better none is allowed
+    for place in better[draw.permutation(len(better))[:ASKED]]:
+        at = (float(place[0]), float(place[1]), float(place[2]))
+        blocked = [
+            head.id
+            for head in review(scene.with_array("A1", at_m=at[:2], height_m=at[2])).heads
+            if head.sight == "blocked"
+        ] if lid.lowest(at[:2], 0.0) > at[2] + HALF_M else ["above the ceiling"]  # fmt: skip
+        assert blocked or not is_allowed(scene, at, lid), at
+
+
+def test_under_a_low_bulkhead_it_hangs_lower_than_without_and_beside_it_as_high() -> None:
+    low = place_scene(scene_of([BULKHEAD | {"height": 2.2}]), aim="margin", hold=("at",), tabled=False)
+    free = place_scene(scene_of([]), aim="margin", hold=("at",), tabled=False)
+    assert low.scene.arrays[0].top_m <= 2.2 + 1e-6
+    assert free.scene.arrays[0].top_m > 2.2
+    assert free.margin_m is not None
+    assert low.margin_m is not None
+    assert low.margin_m < free.margin_m
+
+
+def test_a_flush_array_stays_in_the_plane_of_its_part() -> None:
+    flush = [{"id": "A1", "profile": "tile", "at": [3.4, 2.3], "band": "wide"}]
+    placed = place_scene(scene_of([BULKHEAD, ROOF], arrays=flush), aim="margin", tabled=False)
+    [array] = placed.scene.arrays
+    assert placed.certified
+    assert array.height_m == 2.45
+    assert abs(array.centre_m[0] - 3.6) <= 1.2 - 0.25 + 1e-6
+    assert abs(array.centre_m[1] - 2.4) <= 0.6 - 0.25 + 1e-6
+
+
+def test_a_tile_is_one_of_the_grid_over_the_array() -> None:
+    tree = spec_of([BULKHEAD])
+    room = {**tree["room"], "grid": {"pitch": [0.6, 0.6], "origin": [0, 0]}}  # type: ignore[dict-item]
+    seats = [{"id": "S1", "at": [1.0, 0.9]}, {"id": "S2", "at": [1.0, 2.3]}]
+    arrays = [{"id": "A1", "profile": "halo"}]
+    scene = scene_of([BULKHEAD], room=room, seats=seats, arrays=arrays)
+    on_tile = snap_placement(place_scene(scene, aim="margin", tabled=False), "tile")
+    x, y = on_tile.scene.arrays[0].centre_m[:2]
+    assert ((x - 0.3) / 0.6) % 1 == pytest.approx(0, abs=1e-6) or ((x - 0.3) / 0.6) % 1 == pytest.approx(1)
+    assert ((y - 0.3) / 0.6) % 1 == pytest.approx(0, abs=1e-6) or ((y - 0.3) / 0.6) % 1 == pytest.approx(1)

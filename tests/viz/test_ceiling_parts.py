@@ -1,0 +1,79 @@
+"""Ceilings in parts as they are drawn: steps and slopes at their heights, told on plan and cut in sections."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+
+import ezdxf
+import numpy as np
+import pytest
+import yaml
+
+from scenes.review.review import review
+from tests.scenes.ceiling_parts import BULKHEAD, ROOF, Lid, scene_of, spec_of
+from viz.stage import stage
+from viz.stage.props import HAIR_M
+from viz.words.verdict import heading
+
+Run = Callable[..., tuple[int, str, str]]
+PARTS = [BULKHEAD, ROOF]
+
+
+@pytest.fixture
+def spec(tmp_path: Path) -> Path:
+    tree = spec_of(PARTS)
+    tree["room"]["grid"] = {"pitch": [0.6, 0.6], "origin": [0, 0]}  # type: ignore[index]
+    file = tmp_path / "coot.yaml"
+    file.write_text(yaml.safe_dump(tree, sort_keys=False), "utf-8")
+    return file
+
+
+def test_the_undersides_of_the_stage_are_where_the_file_has_the_ceiling() -> None:
+    room = scene_of(PARTS)
+    [ceiling] = [prop for prop in stage(room, review(room)).layer("shell") if prop.id == "ceiling"]
+    top = ceiling.points[:, 2].max()
+    under = ceiling.points[ceiling.points[:, 2] < top - 1e-6]
+    # a corner where parts meet stands at the height of each
+    lid, near = Lid(spec_of(PARTS)), 1e-4
+    around = [(dx, dy) for dx in (-near, near) for dy in (-near, near)]
+    inside = [np.clip(under[:, :2] + step, (near, near), (7.2 - near, 4.8 - near)) for step in around]
+    heights = np.array([lid.heights(at) for at in inside])
+    assert (
+        np.abs(heights - under[:, 2]).min(axis=0).max() < 0.006
+    )  # a hair above, so that what is flush shows
+    assert {round(float(z) - HAIR_M, 2) for z in under[:, 2]} == {2.2, 2.45, 2.8}
+
+
+def test_what_hangs_there_is_drawn_from_its_own_part() -> None:
+    room = scene_of(PARTS)
+    cable = next(prop for prop in stage(room, review(room)).layer("arrays") if prop.id == "A1/cable")
+    assert cable.points[:, 2].max() == pytest.approx(2.45, abs=1e-6)
+
+
+def test_a_heading_tells_both_ends_of_the_heights() -> None:
+    assert heading(scene_of(PARTS))[1].endswith("suspended ceiling at 2.20 m to 2.80 m")
+    assert heading(scene_of([]))[1].endswith("suspended ceiling at 2.80 m")
+
+
+def test_sheets_tag_every_part_and_sections_cut_their_steps(spec: Path, tmp_path: Path, run: Run) -> None:
+    assert run("sheets", spec, "-o", tmp_path / "s")[0] == 0
+    plan = texts(tmp_path / "s" / "02-ceiling-plan.dxf")
+    for text in ("BH1", "2.45 m", "R1", "2.20 m to 2.80 m", "hard", "suspended"):
+        assert text in plan, text
+    section = texts(tmp_path / "s" / "03-section-a.dxf")
+    assert "ceiling 2.45 m" in section  # of the part that the array hangs from
+    assert (tmp_path / "s" / "05-heights-a1.svg").exists()
+
+
+@pytest.mark.parametrize("name", ["a.glb", "a.ifc", "a.dxf", "a.csv", "a.bcf"])
+def test_models_are_made_of_it(spec: Path, tmp_path: Path, run: Run, name: str) -> None:
+    assert run("export", spec, tmp_path / name)[0] == 0
+    assert (tmp_path / name).stat().st_size > 100
+
+
+def texts(file: Path) -> str:
+    """All that a drawing says, in its blocks too."""
+    drawing = ezdxf.readfile(file)  # type: ignore[attr-defined]
+    found = [one for layout in (*drawing.layouts, *drawing.blocks) for one in layout.query("TEXT MTEXT")]
+    return " ".join(str(one.dxf.text) for one in found)
