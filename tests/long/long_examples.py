@@ -12,8 +12,9 @@ import pytest
 
 from tests.never import found
 from tests.viz.test_voice import QUICK, tokens
-from viz.commands.app import COMMANDS, EXAMPLES, run
+from viz.commands.app import COMMANDS, run
 from viz.commands.demo import copy_room
+from viz.commands.examples import EXAMPLES
 
 ROOT = Path(__file__).parents[2]
 DRAWN = ("page", "sheets", "report", "export", "handover", "stills", "demo")

@@ -265,7 +265,7 @@ def test_a_beams_label_is_beside_it_and_every_devices_label_is_off_its_symbol():
 
 def test_views_and_styles_that_do_not_exist_are_told_with_what_there_is():
     with pytest.raises(
-        views.NoSuchView, match="no view 'attic'; there are corner, plan, ceiling, long, cross"
+        views.NoSuchView, match=r"there is no view 'attic'\. Choose from: corner, plan, ceiling, long, cross"
     ):
         draw_stills(staged("quiet"), ["corner", "attic"], STYLE)
     with pytest.raises(views.NoSuchView, match="seat:T1-1"):
@@ -275,7 +275,7 @@ def test_views_and_styles_that_do_not_exist_are_told_with_what_there_is():
     for wrong, said in (
         ({"size": (10, 10)}, "64 to 16000"),
         ({"dpi": 3.0}, "20 to 2400"),
-        ({"on": ("roof",)}, "no layer 'roof'; there are shell"),
+        ({"on": ("roof",)}, r"there is no layer 'roof'\. Choose from: shell"),
         ({"background": "pink"}, "white, soft or transparent"),
     ):
         with pytest.raises(ValueError, match=said):

@@ -18,8 +18,9 @@ import pytest
 from scenes.room.build import build
 from scenes.spec.reading import read_spec_text
 from tests.never import found
-from viz.commands.app import COMMANDS, EXAMPLES, app_for, run
+from viz.commands.app import COMMANDS, app_for, run
 from viz.commands.demo import copy_room
+from viz.commands.examples import EXAMPLES
 
 ROOT = Path(__file__).parents[2]
 PAGES = ("README.md", "viz/commands/README.md", "scenes/spec/README.md", "scenes/models/README.md")

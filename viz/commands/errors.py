@@ -12,6 +12,7 @@ import sys
 from typing import TYPE_CHECKING
 
 from scenes.spec.mistakes import SpecMistakes, WriteRefused
+from viz.commands.examples import EXAMPLES
 from viz.commands.streams import print_json
 from viz.refusals import Refusal
 
@@ -100,11 +101,19 @@ def _is_named(error: Exception, name: str) -> bool:
 
 
 def _in_plain_words(error: Exception, locale: Locale) -> str:
-    """cyclopts says: unable to convert "x" into float."""
+    """What cyclopts says, as people say it: what is missing or not known, and what to type."""
+    text = str(error)
+    if missing := re.fullmatch(r'Command "(\S+)" parameter (\S+) requires an argument\.', text):
+        command, name = missing[1], missing[2]
+        return locale.say("needs", command=command, name=name, example=EXAMPLES[command][0])
+    if unknown := re.match(r'Unknown command "(.*?)"\.(?: Did you mean "(.*?)"\?)?', text):
+        if unknown[2] is None:
+            return locale.say("no command", text=unknown[1])
+        return locale.say("no command, nearest", text=unknown[1], nearest=unknown[2])
     return re.sub(
         r'unable to convert (".*?") into (int|float)',
         lambda found: locale.say(
             "not a whole number" if found[2] == "int" else "not a number", text=found[1]
         ),
-        str(error),
+        text,
     )

@@ -31,6 +31,8 @@ def heights(spec: Path, /, *, json: Json = False, picture: Path | None = None, f
     from scenes.room.build import build, require_places
     from scenes.spec.reading import read_spec
 
+    if picture is not None:
+        require_ending(picture, ".svg", ".png")
     read = read_spec(spec)
     scene = build(read)
     require_places(read, scene, on_plan=True)
@@ -65,7 +67,6 @@ def _draw(
     from viz.outputs import protect, write_file
 
     protect(*spec.files)
-    require_ending(picture, ".svg", ".png")
     ending: Literal["svg", "png"] = "svg" if picture.suffix.lower() == ".svg" else "png"
     write_file(picture, heights_picture(scene, rows, ending, review=reviewed), force=force)
     remark_unset(scene)

@@ -336,7 +336,11 @@ def _snap(options: PlaceOptions, units: str) -> Literal["tile"] | float | None:
         return None
     if text is None:
         return whole_step_m(units)
-    return "tile" if text == "tile" else _length(text, "--snap", units, least=0.001)
+    if text == "tile":
+        return "tile"
+    if not any(letter.isdigit() for letter in text):
+        raise WrongUse("place.snap", text=text)
+    return _length(text, "--snap", units, least=0.001)
 
 
 def _count(text: str | None) -> int | Literal["fewest"] | None:

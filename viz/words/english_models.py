@@ -75,7 +75,7 @@ MODELS: Final[dict[str, str | tuple[str, str]]] = {
     "rooms.next": "Next: overtable import {files} --room {room} -o room.yaml",
     # ---- models: refusals
     "refused.no-file": "{file} does not exist.",
-    "refused.no-model": "{file} is not an IFC model.",
+    "refused.no-model": "{file} is not an IFC model. Give an .ifc model or a .dxf drawing.",
     "refused.cut-short": "{file} ends in the middle; copy or export it again.",
     "refused.old-schema": "{file} is of the schema {found}, a draft no longer in use; export it as IFC4 or IFC2X3.",
     "refused.no-unit": "{file} does not say its unit of length; export it again with units.",

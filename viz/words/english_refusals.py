@@ -14,6 +14,9 @@ REFUSALS: Final[dict[str, str | tuple[str, str]]] = {
     "memory": "this machine has too little memory for that. Give it fewer rooms at once, or a smaller picture.",
     "worker": "a worker process died, perhaps for want of memory. Run it again, or give it fewer rooms at once.",
     "see help": "{error}\nSee: {command} --help",
+    "needs": "{command} needs {name}. For example: {example}",
+    "no command": "there is no command {text}.",
+    "no command, nearest": "there is no command {text}. Did you mean {nearest}?",
     "not a number": "{text} is not a number",
     "not a whole number": "{text} is not a whole number",
     "graphics": f"this machine has no graphics library that can draw pictures.\n{_WITHOUT_GRAPHICS}",
@@ -83,7 +86,7 @@ REFUSALS: Final[dict[str, str | tuple[str, str]]] = {
     "write.changed since": "{about} has changed since it was read. Nothing was written; read it again first.",
     # ---- commands and their options
     "use.no spec": "check needs a spec file: overtable check ROOM.yaml",
-    "use.changes": "check --changes compares two files, OLD and NEW; {given} given",
+    "use.changes": "--changes compares two files ({given} given): overtable check OLD.yaml NEW.yaml --changes",
     "use.no spec, handover": "handover needs a spec file: overtable handover ROOM.yaml -o FOLDER",
     "use.twice": "{path} is given twice; give each room once",
     "use.ending": "{path} has the ending {ending}. Use {endings}.",
@@ -98,8 +101,8 @@ REFUSALS: Final[dict[str, str | tuple[str, str]]] = {
     "style.size": "--size: {size} does not fit. Use 64 to 16000 pixels a side, such as 2400x1500.",
     "style.dpi": "--dpi: {dpi} does not fit. Use 20 to 2400.",
     "style.background": "background: {text} is not known. Use white, soft or transparent.",
-    "style.layer": "no layer {text}; there are {layers}",
-    "no view": "no view {text}; there are {views}",
+    "style.layer": "there is no layer {text}. Choose from: {layers}.",
+    "no view": "there is no view {text}. Choose from: {views}.",
     # ---- place
     "place.no certificate": (
         "--certificate: this search keeps no proof of its own (it is kept for one array only)"
@@ -114,6 +117,7 @@ REFUSALS: Final[dict[str, str | tuple[str, str]]] = {
     ),
     "place.free": "--free takes positions as they are found: leave it out, or --snap {text}",
     "place.count": "--arrays: {text} does not fit. Use a whole number from 1 to {most}, or fewest.",
+    "place.snap": '--snap: {text} is not known. Use tile, none, or a length such as "50 mm".',
     # ---- imports
     "use.no model": "import needs a model or a drawing: overtable import MODEL.ifc",
     "use.for drawings": "--at, --ceiling, --structure, --units, --layers and --cut are for drawings (DXF)",

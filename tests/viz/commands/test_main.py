@@ -57,6 +57,30 @@ def test_wrong_use_is_told_with_what_there_is(run, arguments):
 @pytest.mark.parametrize(
     ("arguments", "said"),
     [
+        (("chek",), "there is no command chek. Did you mean check?\nSee: overtable --help"),
+        (("page", "heron.yaml"), "page needs -o. For example: overtable page heron.yaml -o heron.html"),
+        (("live",), "live needs SPEC. For example: overtable live heron.yaml"),
+        (("check", "a.yaml", "--changes"), "overtable check OLD.yaml NEW.yaml --changes"),
+        (("place", "heron.yaml", "--snap", "tiles"), 'Use tile, none, or a length such as "50 mm".'),
+        (("place", "heron.yaml", "--arrays", "many"), "Use a whole number from 1 to 64, or fewest."),
+        (("heights", "heron.yaml", "--picture", "x.jpg"), "x.jpg has the ending .jpg. Use .svg or .png."),
+        (
+            ("stills", "heron.yaml", "-o", "p", "--view", "attic"),
+            "there is no view 'attic'. Choose from: corner,",
+        ),
+        (("import", "heron.yaml"), "heron.yaml is not an IFC model. Give an .ifc model or a .dxf drawing."),
+    ],
+)
+def test_wrong_use_says_what_to_type_instead(rooms, run, monkeypatch, arguments, said):
+    monkeypatch.chdir(rooms)
+    code, out, err = run(*arguments)
+    assert (code, out) == (2, "")
+    assert said in err
+
+
+@pytest.mark.parametrize(
+    ("arguments", "said"),
+    [
         (("stills", "--size", "0x0"), "--size: 0x0 does not fit. Use 64 to 16000 pixels a side"),
         (("stills", "--size", "big"), "--size: 'big' is not a size. Use pixels across and down"),
         (("stills", "--dpi", "0"), "--dpi: 0 does not fit. Use 20 to 2400"),

@@ -158,12 +158,12 @@ def test_what_is_told_of_a_snapped_place_is_what_is_written(beside_the_tiles, ru
     assert f"{told['arrays'][0]['height_m']:.2f}" in words
     assert f"height {told['searched'][0]['height_m']:.2f} m, band main" in words
     assert told["snapped"][0]["less_than_asked"]
-    assert "No place on the tile centres leaves everyone a 7 cm margin" in words
+    assert "No position on the tile centres leaves everyone a 7 cm margin" in words
 
 
-def test_a_pitch_is_called_a_lattice(rooms, run):
+def test_a_pitch_is_called_a_grid(rooms, run):
     words = " ".join(run("place", rooms / "ferry.yaml", "--snap", "2 in")[1].split())
-    assert re.search('A1 is on the best of \\d+ places on the 2" lattice', words)
+    assert re.search('A1 is on the best of \\d+ positions on the 2" grid', words)
     # a flush body keeps off the tees: few of them are left
     assert "too near a grid tee" in words
 
