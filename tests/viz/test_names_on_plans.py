@@ -147,6 +147,21 @@ def test_everything_is_named_once_and_every_array_with_its_underside(room: str) 
         assert {opening.id for opening in scene.room.openings} <= said
 
 
+@pytest.mark.parametrize("room", ["heron", "weir", "ferry"])
+def test_the_tile_of_the_schedule_is_found_by_its_letter_and_number(room: str) -> None:
+    dossier = Dossier(read_scene(DEMO_ROOMS / f"{room}.yaml"))
+    [row] = dossier.schedule
+    assert row.tile is not None
+    ceiling = plans(room, "A4")[1]
+    at = {text: box.centroid for text, box in ceiling.letters}
+    array = ceiling.things[row.array].centroid
+    # the column's letter stands over the array's tile, the row's number beside it
+    scale_mm = ceiling.units * (25.4 if room == "ferry" else 1.0)
+    half_mm = dossier.scene.room.grid.pitch_m[0] * 500 / scale_mm
+    assert abs(at[row.tile[0]].x - array.x) <= half_mm
+    assert abs(at[row.tile[1:]].y - array.y) <= half_mm
+
+
 CROWD = """\
 overtable: 1
 name: R

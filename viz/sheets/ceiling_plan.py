@@ -30,6 +30,7 @@ from viz.sheets.plan_room import (
     wall_names,
     walls,
 )
+from viz.sheets.plan_tiles import tile_names
 from viz.sheets.rose import BESIDE_MM, draw_rose, rose_text, roses
 from viz.words import clearances
 from viz.words.locale import Locale
@@ -67,6 +68,7 @@ def ceiling_plan(
         orientation_mark(view, array)
     clashes = _clashes(view, review)
     if not bare:
+        tile_names(view, scene)
         section_marks(view, scene, cuts)
         ceiling_chains(view, scene)
     wall_names(view, scene)

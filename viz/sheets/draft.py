@@ -265,8 +265,6 @@ class View:
             hatch.paths.add_polyline_path([self.units(point) for point in ring], is_closed=True, flags=flags)
             self._grow(ring)
 
-    # ---- blocks -------------------------------------------------------------------------------
-
     def insert(
         self,
         block: str,

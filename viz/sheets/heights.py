@@ -59,13 +59,14 @@ def heights_diagram(
     reach = reach_m(scene, row)
     ceiling = highest_m(scene.room)
     _scale(view, scene)
+    if bands and scene.limits.headroom_m < ceiling:
+        # told once, where the first column's line ends, right of its axis; names of talkers keep off it
+        text = view.draft.locale.say("sheet.headroom")
+        end = view.to_m(9.0) + max(reach, view.to_m(lettering.width(text, TEXT_MM) + 1.0))
+        view.text("note", text, (end, scene.limits.headroom_m + view.to_m(0.9)), align="right")
     for number, band in enumerate(bands):
         x = number * wide + view.to_m(9.0)
         _column(view, _Column(scene, array, row, band, states, x, x + reach))
-    if bands and scene.limits.headroom_m < ceiling:
-        # told once, where the first column's line ends, and clear of the talkers' names below it
-        at = (view.to_m(9.0) + reach, scene.limits.headroom_m + view.to_m(0.9))
-        view.text("note", view.draft.locale.say("sheet.headroom"), at, align="right")
 
 
 TITLE_MM: Final = 15.0

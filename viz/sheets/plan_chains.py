@@ -20,7 +20,12 @@ FIRST_ROW_MM: Final = 12.5
 
 def margins_mm(rows: tuple[int, int]) -> tuple[float, float, float, float]:
     """What a plan needs round the walls on paper: left, below, right, above. `rows`: chains along y and x."""
-    return FIRST_ROW_MM + ROW_MM * (rows[0] - 1) + 4.5, FIRST_ROW_MM + ROW_MM * (rows[1] - 1) + 2.5, 9.0, 9.0
+    return (
+        FIRST_ROW_MM + ROW_MM * (rows[0] - 1) + 4.5,
+        FIRST_ROW_MM + ROW_MM * (rows[1] - 1) + 2.5,
+        11.3,
+        11.3,
+    )
 
 
 def plan_rows(scene: Scene) -> tuple[int, int]:

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections.abc import Sequence
-from typing import Any
+from typing import Any, Final
 
 import shapely
 
@@ -14,6 +15,9 @@ from viz.sheets import lettering, symbols
 from viz.sheets.draft import TEXT_MM, Box, Point, View
 from viz.sheets.labels import Name, Text, around_mm, room_mm
 from viz.sheets.plan_chains import WALL_M
+
+SHARES: Final = (0.25, 0.2, 0.3, 0.15, 0.7, 0.75, 0.8, 0.5, 0.4, 0.6, 0.1, 0.9, 0.35, 0.65, 0.45, 0.55)
+"""Where along a wall its name may stand, the best first."""
 
 Cut = tuple[str, Point, Point, Point]
 """A section: its letter, both ends on plan in metres, and the way it looks."""
@@ -155,17 +159,23 @@ def section_marks(view: View, scene: Scene, cuts: Sequence[Cut]) -> None:
         along = ((end[0] - start[0]) / length_m, (end[1] - start[1]) / length_m)
         turn = math.degrees(math.atan2(looks[1], looks[0])) - 90
         for at, sign in ((start, -1), (end, 1)):
+            # beyond the names of tiles, which stand above the room and right of it
+            away = (
+                7.5
+                if any(view.taken(_beside(view, at, along, sign, 2.7, mm), 2.0) for mm in (0.0, 3.0))
+                else 5.4
+            )
             # two cuts side by side: the second mark moves along the wall, its line goes with it
             aside_mm = next(
                 mm
                 for mm in (0.0, 7.0, -7.0, 14.0, -14.0, 21.0)
-                if mm == 21.0 or not view.taken(_beside(view, at, along, sign, 5.4, mm), 3.3)
+                if mm == 21.0
+                or not view.taken(_beside(view, at, along, sign, away, mm), 2.3 if away > 5.4 else 3.3)
             )
-            view.polyline(
-                "symbol" + view.suffix,
-                [_beside(view, at, along, sign, *mm) for mm in ((1.0, 0.0), (2.0, 0.0), (3.1, aside_mm))],
-            )
-            middle = _beside(view, at, along, sign, 5.4, aside_mm)
+            stub = (1.0, 2.0) if away == 5.4 else (5.0, 5.1)
+            points = ((stub[0], 0.0), (stub[1], 0.0), (away - 2.3, aside_mm))
+            view.polyline("symbol" + view.suffix, [_beside(view, at, along, sign, *mm) for mm in points])
+            middle = _beside(view, at, along, sign, away, aside_mm)
             view.insert(
                 symbols.section_block(view.draft),
                 "symbol" + view.suffix,
@@ -197,11 +207,12 @@ def wall_names(view: View, scene: Scene) -> None:
         half, tall = lettering.width(name, TEXT_MM) / 2 + 0.8, TEXT_MM / 2 + 0.6
         # so far off that the letters clear the wall however it runs
         away = WALL_M + view.to_m(max(3.6, 0.6 + abs(out[0]) * half + abs(out[1]) * tall))
-        for share in (0.25, 0.2, 0.3, 0.15, 0.7, 0.75, 0.8, 0.5, 0.4, 0.6, 0.1, 0.9, 0.35, 0.65, 0.45, 0.55):
-            at = (
-                a[0] + along[0] * long * share + out[0] * away,
-                a[1] + along[1] * long * share + out[1] * away,
-            )
+        # beside the wall, or beyond the names of tiles
+        row = [_off(a, along, long * share, out, WALL_M + view.to_m(2.7)) for share in SHARES]
+        by = (3.9, 5.5) if sum(view.taken(at, 0.5) for at in row) > 2 else (0.0,)
+        for by_mm, share in itertools.product(by, SHARES):
+            off = away + view.to_m(by_mm)
+            at = _off(a, along, long * share, out, off)
             baseline = (at[0], at[1] - view.to_m(1.2))
             box = view.box_of(name, view.to_mm(baseline), align="centre")
             wide = (box[0] - 0.8, box[1] - 0.3, box[2] + 0.8, box[3] + 0.3)
