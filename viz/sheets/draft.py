@@ -2,8 +2,7 @@
 
 The model is at 1:1 in millimetres, or in inches where the spec is in feet or inches, on the room's own
 origin. A View draws in it: it takes metres, and paper millimetres for all that must have one size on
-paper (letters, ticks, symbols). Whatever it letters is remembered as a box, so that the next label
-finds a free place.
+paper (letters, ticks, symbols). What it letters is remembered as a box: the next label finds a free place.
 """
 
 from __future__ import annotations
