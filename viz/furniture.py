@@ -14,7 +14,7 @@ from geometry.band import Floats
 from geometry.shapes import Point3, Solid
 from geometry.solids import shape_mesh
 from scenes.room.scene import Array, Camera, Display, Room, Table
-from viz.forms import Form, Parts, box, ellipsoid, join, lathe, moved, prism, rounded_rectangle, tube
+from viz.forms import Form, Parts, box, circle, ellipsoid, join, lathe, moved, prism, rounded_rectangle, tube
 
 
 def inset(outline: Floats, distance_m: float) -> Floats:
@@ -85,6 +85,11 @@ def table(thing: Table) -> Parts:
     return parts
 
 
+def _ring(outer_m: float, hole_m: float, low_m: float, high_m: float, at: Point3) -> Form:
+    """A flat ring between two radii, from `low_m` to `high_m` above a place."""
+    return moved(prism(circle(outer_m, 48), low_m, high_m, holes=[circle(hole_m, 48)]), at)
+
+
 def array(thing: Array, room: Room, *, open_ceiling: bool) -> Parts:
     """Body and grille; for a pendant its cable with a clamp, and the box the cable ends in.
 
@@ -95,7 +100,12 @@ def array(thing: Array, room: Room, *, open_ceiling: bool) -> Parts:
     x, y, _ = thing.centre_m
     low, high = thing.underside_m, thing.top_m
     tall = high - low
-    if thing.profile.round:
+    if thing.profile.hole_m:
+        outer, hole = size[0] / 2, thing.profile.hole_m / 2
+        rim = 0.12 * (outer - hole)
+        grille = _ring(outer - rim, hole + rim, 0.0, 0.22 * tall, (x, y, low))
+        shell = _ring(outer, hole, 0.10 * tall, tall, (x, y, low))
+    elif thing.profile.round:
         r, e = size[0] / 2, min(0.2 * tall, 0.015)
         grille = lathe([(0.80 * r, 0), (0.86 * r, 0.22 * tall)], 40, (x, y, low))
         shell = lathe(

@@ -156,11 +156,12 @@ class _Writer:
             Depth=float(high - low),
         )
 
-    def cylinder(self, diameter: float, low: float, high: float) -> Any:
+    def cylinder(self, diameter: float, low: float, high: float, hole: float = 0.0) -> Any:
         flat = self.file.create_entity("IfcAxis2Placement2D", Location=self.point((0.0, 0.0)))
-        circle = self.file.create_entity(
-            "IfcCircleProfileDef", ProfileType="AREA", Position=flat, Radius=diameter / 2
-        )
+        kind, wall = "IfcCircleProfileDef", {}
+        if hole:
+            kind, wall = "IfcCircleHollowProfileDef", {"WallThickness": (diameter - hole) / 2}
+        circle = self.file.create_entity(kind, ProfileType="AREA", Position=flat, Radius=diameter / 2, **wall)
         up = self.file.create_entity("IfcDirection", DirectionRatios=[0.0, 0.0, 1.0])
         return self.file.create_entity(
             "IfcExtrudedAreaSolid",
@@ -478,7 +479,7 @@ class _Writer:
         profile = array.profile
         low, high = -profile.centre_m, profile.size_m[2] - profile.centre_m
         item = (
-            self.cylinder(profile.size_m[0], low, high)
+            self.cylinder(profile.size_m[0], low, high, hole=profile.hole_m)
             if profile.round
             else self.block(profile.size_m, low, high)
         )

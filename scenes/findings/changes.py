@@ -70,6 +70,7 @@ FieldName = Literal[
     "sill",
     "mount",
     "body",
+    "hole",
     "centre",
     "bands",
     "reach",

@@ -195,6 +195,7 @@ def _profiles(review: Review) -> Things:
             {
                 "mount": _word(profile.mount),
                 "body": _figure((profile.round, profile.size_m), "body"),
+                "hole": _length(profile.hole_m),
                 "centre": _length(profile.centre_m),
                 "bands": _figure(
                     tuple((name, low, high) for name, (low, high) in profile.bands.items()), "bands"

@@ -443,6 +443,7 @@ def _profile(name: str, profile: equipment.Profile) -> s.Profile:
         level_deg=profile.level if pendant or "level" in profile.model_fields_set else 0.0,
         hangs_by=profile.held_by,
         points=profile.points,
+        hole_m=(isinstance(body, equipment.RoundBody) and body.hole) or 0.0,
     )
 
 

@@ -212,6 +212,8 @@ class Profile:
     hangs_by: HangsBy = "cable"
     points: int = 1
     """Points of the body that it is held at; wires from them meet at one hang point above the acoustic centre."""
+    hole_m: float = 0.0
+    """Diameter of the hole of a ring, 0 without one. It is drawn; rules and lines of sight take the body as closed."""
 
     def band(self, name: str) -> Band:
         """The band of that name with the profile's reach."""
@@ -225,11 +227,13 @@ class Profile:
 
     @property
     def points_m(self) -> tuple[Point2, ...]:
-        """The points it is held at, on plan from its axis, before its turn: round a disc, along a bar; one: the axis."""
+        """The points it is held at, on plan from its axis, before its turn: round it, along a bar; one: the axis."""
         if self.points == 1:
             return ((0.0, 0.0),)
         if self.round:
-            radius, step = POINTS_SHARE * self.size_m[0] / 2, 2 * math.pi / self.points
+            middle = (self.size_m[0] + self.hole_m) / 4
+            radius = middle if self.hole_m else POINTS_SHARE * self.size_m[0] / 2
+            step = 2 * math.pi / self.points
             return tuple(
                 (radius * math.cos(k * step), radius * math.sin(k * step)) for k in range(self.points)
             )

@@ -51,10 +51,19 @@ HELD: Final[dict[str, tuple[HangsBy, ...]]] = {
 
 
 class RoundBody(Written):
-    """A cylinder."""
+    """A cylinder, or a ring."""
 
     diameter: Extent
     height: Extent
+    hole: Extent | None = Field(
+        None, description="diameter of the hole of a ring; clearances and lines of sight take it as closed"
+    )
+
+    @model_validator(mode="after")
+    def _hole_in_body(self) -> Self:
+        if self.hole is not None and self.hole >= self.diameter:
+            refuse("hole-as-wide-as-body", "hole")
+        return self
 
 
 class BoxBody(Written):
@@ -89,7 +98,7 @@ class Profile(Written):
     points: Annotated[int, Field(ge=1, le=12), whole(1, 12, "points")] = Field(
         1, description="points of the body that it is held at"
     )
-    body: Body = Field(description="{diameter, height} or {size: [x, y, z]}")
+    body: Body = Field(description="{diameter, height}, with hole for a ring, or {size: [x, y, z]}")
     bands: dict[Id, Band] = Field(min_length=1, description="name: [low, high], degrees of depression")
     reach: Reach = Field(description="[near, far], slant distance from the acoustic centre to a mouth")
     sectors: Annotated[int, Field(ge=1, le=360), whole(1, 360, "sectors")] = 1
@@ -116,6 +125,13 @@ class Profile(Written):
     def _held_as_mounted(self) -> Self:
         if self.hangs_by is not None and self.hangs_by not in HELD[self.mount]:
             refuse("hangs-elsewhere", "hangs_by")
+        return self
+
+    @model_validator(mode="after")
+    def _held_where_it_is(self) -> Self:
+        ring = isinstance(self.body, RoundBody) and self.body.hole is not None
+        if ring and self.mount == "pendant" and self.points == 1:
+            refuse("ring-on-one-point", "points")
         return self
 
     @property

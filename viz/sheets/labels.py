@@ -16,6 +16,7 @@ import shapely
 import shapely.affinity
 from numpy.typing import NDArray
 
+from geometry.records import record
 from viz.sheets import lettering
 from viz.sheets.draft import LINE_MM, TEXT_MM, Box, Point, View, crossings
 from viz.sheets.plan_chains import WALL_M
@@ -94,7 +95,7 @@ def around_mm(view: View, outline_m: Sequence[Point]) -> Any:
     return paper.difference(outer).union(room.buffer(-INSIDE_MM))
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Text:
     """Lines to letter and where they may stand, a shape on paper; None: anywhere. `left_mm`: room kept free in front."""
 
@@ -103,7 +104,7 @@ class Text:
     left_mm: float = 0.0
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Name:
     """A name to place: of which thing, the texts that would do, the best first, and where it is wanted.
 

@@ -461,7 +461,13 @@ def _hanging(view: View, scene: Scene, cut: Cut, array: Array, top: float) -> No
     half = profile.size_m[0] / 2 if profile.round else max(profile.size_m[:2]) / 2
     low, high = array.underside_m, array.top_m
     corners = [(x - half, low), (x + half, low), (x + half, high), (x - half, high)]
-    view.fill("array hatch", [corners])
+    hole = profile.hole_m / 2
+    # a ring is cut twice; behind the hole one sees its far side
+    cuts = [(x - half, x - hole), (x + hole, x + half)] if hole else [(x - half, x + half)]
+    for left, right in cuts:
+        view.fill("array hatch", [[(left, low), (right, low), (right, high), (left, high)]])
+    for edge in (x - hole, x + hole) if hole else ():
+        view.line("array", (edge, low), (edge, high))
     view.polyline("array", corners, closed=True)
     a, b = view.to_mm((x - half, low)), view.to_mm((x + half, high))
     view.keep((a[0], a[1], b[0], b[1]))

@@ -117,6 +117,8 @@ def array_block(draft: Draft, array: Array) -> str:
         x, y = profile.size_m[0] / 2 * k, profile.size_m[1] / 2 * k
         if profile.round:
             made.add_circle((0, 0), x, dxfattribs=BYLAYER)
+            if profile.hole_m:
+                made.add_circle((0, 0), profile.hole_m / 2 * k, dxfattribs=BYLAYER)
         else:
             rounded(made, -x, -y, x, y, min(x, y) * 0.15)
         for a, b in (((-1.25 * x, 0), (1.25 * x, 0)), ((0, -1.25 * y), (0, 1.25 * y))):

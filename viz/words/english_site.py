@@ -491,6 +491,7 @@ SITE: Final[dict[str, str | tuple[str, str]]] = {
     "field.sill": "sill",
     "field.mount": "mount",
     "field.body": "body",
+    "field.hole": "hole",
     "field.centre": "acoustic centre",
     "field.bands": "bands",
     "field.reach": "reach",
