@@ -193,6 +193,7 @@ def _is_sentence(text: str) -> bool:
 SPEAKS: Final[Mapping[str, str]] = {
     "viz/commands/app.py": "a line of help for each command, beside the docstrings that are its help",
     "viz/commands/errors.py": "what cyclopts says, looked for by a regular expression",
+    "viz/commands/examples.py": "command lines of the help, to type",
     "viz/commands/new.py": "an answer that the questions of scenes/starting understand",
     "viz/diagrams.py": "a page's setting as typst reads it",
     "viz/drawing.py": "a program that a child process runs to see whether it can draw",

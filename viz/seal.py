@@ -22,6 +22,8 @@ BLANK = NAME + b"0" * DIGITS
 """A seal that is not filled in yet."""
 
 _SEAL = re.compile(rb"overtable:([0-9a-f]{32})(?![0-9a-f])")
+_PNG_SEAL = re.compile(rb"Comment\0overtable:([0-9a-f]{32})")
+"""A checksum follows, whose first byte may look like one more digit."""
 _PDF_ID = re.compile(
     rb"/ID\[\([A-Za-z0-9+/=]{24}\)\(([A-Za-z0-9+/=]{24})\)\]>>\s+startxref\s+\d+\s+%%EOF\s*\Z"
 )
@@ -64,7 +66,7 @@ def _span(content: bytes, ending: str) -> tuple[int, int] | None:
     if ending.lower() == ".pdf":
         found = list(_PDF_ID.finditer(content, max(0, len(content) - 1024)))
     else:
-        found = list(_SEAL.finditer(content))
+        found = list((_PNG_SEAL if ending.lower() == ".png" else _SEAL).finditer(content))
     if not found:
         return None
     # what stands in front is the first, what was added at the end the last: a name in the file may look like one

@@ -69,7 +69,7 @@ def made(dossier: Dossier) -> Made:
         sentence=verdict.paragraph(dossier.review),
         files=(("pictures/corner.png", HOSTILE), ("a.dxf", HOSTILE), ("a.svg", HOSTILE)),
         left_out=(HOSTILE,),
-        cautions=(CautionText("load", HOSTILE, HOSTILE, "", HOSTILE, None),),
+        cautions=(CautionText("load", HOSTILE, HOSTILE, "", HOSTILE, HOSTILE, None),),
         mark=HOSTILE,
         line=HOSTILE,
         advice=HOSTILE,

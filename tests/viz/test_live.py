@@ -173,7 +173,7 @@ def test_the_table_is_for_the_place_on_the_page(desk):
 
 def test_writing_asks_first_and_keeps_every_other_byte(desk, spec):
     desk.put({"array": "A1", "at_m": [3.4567, 2.4], "height_m": 2.31})
-    with pytest.raises(Refused, match="ask for the changed lines first"):
+    with pytest.raises(Refused, match="Ask for the changed lines first"):
         desk.write()
     lines = desk.offer()
     assert [line[:2] for line in lines.splitlines()] == ["--", "++", "@@", "- ", "+ "]

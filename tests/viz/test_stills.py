@@ -243,7 +243,8 @@ def test_the_ceilings_legend_has_each_kind_of_device_once_with_its_symbol():
     still, _ = drawn("nasty", "ceiling")
     entries = stills.legend(made, shown(made, still.view))
     kinds = {entry.text for entry in entries if entry.sample == "symbol"}
-    assert kinds == {device.kind for device in made.scene.overhead}
+    locale = Locale("m")
+    assert kinds == {locale.say(f"kind.{device.kind}") for device in made.scene.overhead}
     assert len([e for e in entries if e.sample == "symbol"]) == len(kinds)
     assert all(entry.strokes for entry in entries if entry.sample == "symbol")
 
