@@ -367,6 +367,7 @@ def test_in_plan_what_is_below_a_light_is_seen_through_it(shown):
     shown.page.click("details.layers summary")
     shown.page.uncheck("[data-layer=labels]")
     shown.page.uncheck("[data-layer=dimensions]")
+    shown.settled()  # the view is on its way until then
     (left, top), (right, bottom) = shown.point([2.0, 1.4, 2.8]), shown.point([3.0, 1.2, 2.8])
     shots = []
     for _ in range(2):

@@ -20,6 +20,7 @@ from viz.shown import shown
 from viz.stills import Style, draw_still, draw_stills
 from viz.words import cautions, pictures, verdict
 from viz.words.locale import Locale
+from viz.words.things import kind_name
 
 SIZE = (480, 320)
 STYLE = Style(size=SIZE)
@@ -244,7 +245,7 @@ def test_the_ceilings_legend_has_each_kind_of_device_once_with_its_symbol():
     entries = stills.legend(made, shown(made, still.view))
     kinds = {entry.text for entry in entries if entry.sample == "symbol"}
     locale = Locale("m")
-    assert kinds == {locale.say(f"kind.{device.kind}") for device in made.scene.overhead}
+    assert kinds == {kind_name(device.kind, locale) for device in made.scene.overhead}
     assert len([e for e in entries if e.sample == "symbol"]) == len(kinds)
     assert all(entry.strokes for entry in entries if entry.sample == "symbol")
 
