@@ -5,13 +5,14 @@ cautions are a table of their own beside the others: repeated in the rows they w
 sorts, sums or reads those with another program.
 
 Comma, full stop, UTF-8, CRLF line ends (RFC 4180); numbers as in the JSON. A text that a spreadsheet
-would take for a formula gets an apostrophe in front.
+would take for a formula gets an apostrophe in front, a figure with a plus a space.
 """
 
 from __future__ import annotations
 
 import csv
 import io
+import re
 from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING
 
@@ -227,9 +228,13 @@ def _csv(columns: Sequence[str], rows: Iterable[Sequence[object]]) -> str:
     return text.getvalue()
 
 
+FIGURE = re.compile(r"""\+[\d ./'"]+( mm| cm| m| in)?""")
+"""A length with its plus, as a text: `+13 cm`, `+28 1/4"`."""
+
+
 def _cell(value: object) -> object:
-    """A cell that no spreadsheet runs: a figure without its plus, any other text that could be one behind an
-    apostrophe."""
+    """A cell that no spreadsheet runs: a figure with a plus after a space, any other text that could be a formula
+    behind an apostrophe."""
     if isinstance(value, str) and value[:1] in ("=", "+", "-", "@", "\t", "\r"):
-        return value[1:] if value[0] == "+" and value[1:2].isdecimal() else f"'{value}"
+        return f" {value}" if FIGURE.fullmatch(value) else f"'{value}"
     return "" if value is None else rounded(value)

@@ -5,6 +5,8 @@ from __future__ import annotations
 import csv
 import io
 
+import pytest
+
 from scenes.dossier import Dossier
 from scenes.review.review import review
 from scenes.room.build import build
@@ -12,6 +14,7 @@ from scenes.spec.reading import read_spec_text
 from viz.csvs import (
     CLEARANCE_COLUMNS,
     HEAD_COLUMNS,
+    _cell,
     cautions_csv,
     clearances_csv,
     heads_csv,
@@ -53,11 +56,11 @@ def test_numbers_are_those_of_the_review_and_missing_ones_are_empty():
         assert (float(row["plan_x_m"]), float(row["plan_y_m"])) == head.mouth_m[:2]
 
 
-def test_a_figure_with_a_plus_reads_without_an_apostrophe():
+def test_a_figure_with_a_plus_has_a_space_in_front_that_keeps_it_a_text():
     judged = review(build(read_spec_text(ROOM)))
     margins = [row["margin"] for row in rows(heads_csv(judged))]
     assert [head.margin_m > 0 for head in judged.heads] == [True, True]
-    assert all(margin[0].isdecimal() for margin in margins), margins
+    assert all(margin.startswith(" +") for margin in margins), margins
 
 
 def test_heads_and_schedule_have_one_frame_and_say_from_which_wall_of_the_file_an_array_is_set_out():
@@ -97,3 +100,17 @@ def test_clearances_have_numbers_for_machines_and_words_for_states():
     [sprinkler] = [row for row in told if row["kind"] == "sprinkler"]
     assert (sprinkler["state"], sprinkler["number"]) == ("not checked", "R2")
     assert (sprinkler["rule"], sprinkler["required_m"]) == ("Clear of a sprinkler's spray", "")
+
+
+@pytest.mark.parametrize(
+    ("text", "cell"),
+    [
+        ("+13 cm", " +13 cm"),
+        ('+28 1/4"', ' +28 1/4"'),
+        ("+1+cmd|' /C calc'!A0", "'+1+cmd|' /C calc'!A0"),
+        ("+SP", "'+SP"),
+        ("−9 cm", "−9 cm"),
+    ],
+)
+def test_only_a_figure_has_a_plus_without_an_apostrophe(text, cell):
+    assert _cell(text) == cell
