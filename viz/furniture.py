@@ -90,16 +90,12 @@ def _ring(outer_m: float, hole_m: float, low_m: float, high_m: float, at: Point3
     return moved(prism(circle(outer_m, 48), low_m, high_m, holes=[circle(hole_m, 48)]), at)
 
 
-def array(thing: Array, room: Room, *, open_ceiling: bool) -> Parts:
-    """Body and grille; for a pendant its cable with a clamp, and the box the cable ends in.
-
-    Under a suspended ceiling the box sits above the tile, hung from the structure; under an open one
-    it is fixed to the structure.
-    """
+def _body(thing: Array) -> Parts:
+    """Body and grille of an array: a ring, a disc or a box."""
     size = thing.profile.size_m
     x, y, _ = thing.centre_m
-    low, high = thing.underside_m, thing.top_m
-    tall = high - low
+    low = thing.underside_m
+    tall = thing.top_m - low
     if thing.profile.hole_m:
         outer, hole = size[0] / 2, thing.profile.hole_m / 2
         rim = 0.12 * (outer - hole)
@@ -123,7 +119,18 @@ def array(thing: Array, room: Room, *, open_ceiling: bool) -> Parts:
         turned = thing.turn_deg
         grille = box((0.93 * size[0], 0.93 * size[1], 0.25 * tall), (x, y, low + 0.125 * tall), turned)
         shell = box((size[0], size[1], 0.88 * tall), (x, y, low + 0.56 * tall), turned)
-    parts = {"body": shell, "grille": grille}
+    return {"body": shell, "grille": grille}
+
+
+def array(thing: Array, room: Room, *, open_ceiling: bool) -> Parts:
+    """Body and grille; for a pendant its cable with a clamp, and the box the cable ends in.
+
+    Under a suspended ceiling the box sits above the tile, hung from the structure; under an open one
+    it is fixed to the structure.
+    """
+    x, y, _ = thing.centre_m
+    high = thing.top_m
+    parts = _body(thing)
     ceiling = room.ceiling_m
     cable = thing.cable(ceiling)
     if cable is None:

@@ -31,10 +31,8 @@ HangsBy = Literal["cable", "wires", "rod", "pole", "flush", "recessed"]
 POINTS_SHARE = 0.86
 """How far out the points that hold a body are drawn, of its half width; a data sheet gives the true ones."""
 Outline = tuple[Point2, ...]
-
 CABLE_RADIUS_M = 0.004
 """Radius of the hanging cable in clearances and pictures: a common microphone cable, our default."""
-
 BOX_SIZE_M = (0.15, 0.15, 0.06)
 """The box that the cable comes from, where the spec gives no size: our default."""
 
@@ -197,7 +195,8 @@ class Head:
 
 @record(frozen=True)
 class Profile:
-    """What an array can do, from its data sheet. A round body has size x = y = its diameter."""
+    """What an array can do, from its data sheet. A round body has size x = y = its diameter; the hole of a ring (0
+    without one) is drawn, and rules and lines of sight take it as closed."""
 
     name: str
     mount: Mount
@@ -213,7 +212,6 @@ class Profile:
     points: int = 1
     """Points of the body that it is held at; wires from them meet at one hang point above the acoustic centre."""
     hole_m: float = 0.0
-    """Diameter of the hole of a ring, 0 without one. It is drawn; rules and lines of sight take the body as closed."""
 
     def band(self, name: str) -> Band:
         """The band of that name with the profile's reach."""
@@ -231,12 +229,10 @@ class Profile:
         if self.points == 1:
             return ((0.0, 0.0),)
         if self.round:
-            middle = (self.size_m[0] + self.hole_m) / 4
-            radius = middle if self.hole_m else POINTS_SHARE * self.size_m[0] / 2
-            step = 2 * math.pi / self.points
-            return tuple(
-                (radius * math.cos(k * step), radius * math.sin(k * step)) for k in range(self.points)
-            )
+            diameter, hole = self.size_m[0], self.hole_m
+            radius = (diameter + hole) / 4 if hole else POINTS_SHARE * diameter / 2
+            turns = [2 * math.pi * k / self.points for k in range(self.points)]
+            return tuple((radius * math.cos(turn), radius * math.sin(turn)) for turn in turns)
         x, y, _ = self.size_m
         along = [POINTS_SHARE * (k / (self.points - 1) - 0.5) for k in range(self.points)]
         return tuple((share * x, 0.0) if x >= y else (0.0, share * y) for share in along)
