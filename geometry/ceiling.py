@@ -59,12 +59,3 @@ def sloped(outline_m: Sequence[Point2], low_m: float, high_m: float, towards_deg
     along = [way[0] * x + way[1] * y for x, y in outline_m]
     per_m = (high_m - low_m) / (max(along) - min(along))
     return Surface(tuple(outline_m), low_m - per_m * min(along), (per_m * way[0], per_m * way[1]))
-
-
-def turned_rectangle(at_m: Point2, size_m: Point2, turn_deg: float) -> tuple[Point2, ...]:
-    """The corners of a rectangle about a place, anticlockwise."""
-    c, s = math.cos(math.radians(turn_deg)), math.sin(math.radians(turn_deg))
-    x, y = size_m[0] / 2, size_m[1] / 2
-    return tuple(
-        (at_m[0] + c * u - s * v, at_m[1] + s * u + c * v) for u, v in ((-x, -y), (x, -y), (x, y), (-x, y))
-    )

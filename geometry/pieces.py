@@ -46,12 +46,17 @@ def hull(points: Iterable[Point]) -> Ring:
     return (*halves[0], *halves[1])
 
 
+def anticlockwise(corners: Corners) -> Ring:
+    """An outline, either way round, anticlockwise."""
+    return tuple(corners) if area(corners) > 0 else tuple(corners)[::-1]
+
+
 def bays(corners: Corners) -> tuple[Ring, ...]:
     """The areas between an outline, either way round, and its convex hull; none if it is convex.
 
     Each begins with the edge of the hull that closes it.
     """
-    outline = tuple(corners) if area(corners) > 0 else tuple(corners)[::-1]
+    outline = anticlockwise(corners)
     corners_of_hull = set(hull(outline))
     at = [k for k, point in enumerate(outline) if point in corners_of_hull]
     found = []
@@ -83,8 +88,9 @@ def outside_pieces(corners: Corners) -> tuple[Ring, ...]:
     return tuple(found)
 
 
-def convex_pieces(ring: Ring) -> tuple[Ring, ...]:
-    """Convex pieces of an anticlockwise outline that overlap: together they are the area, without a seam."""
+def convex_pieces(corners: Corners) -> tuple[Ring, ...]:
+    """Convex pieces of an outline, either way round, that overlap: together they are the area, without a seam."""
+    ring = anticlockwise(corners)
     if is_convex(ring):
         return (ring,)
     pieces = _merged(_triangles(ring))

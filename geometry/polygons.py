@@ -35,6 +35,17 @@ def area(corners: Corners) -> float:
     return 0.5 * sum(ax * by - bx * ay for (ax, ay), (bx, by) in pairs)
 
 
+def turned_rectangle(
+    at_m: tuple[float, float], size_m: tuple[float, float], turn_deg: float
+) -> tuple[tuple[float, float], ...]:
+    """The corners of a rectangle about a place, metres, anticlockwise from the one at -x -y before the turn."""
+    c, s = math.cos(math.radians(turn_deg)), math.sin(math.radians(turn_deg))
+    x, y = size_m[0] / 2, size_m[1] / 2
+    return tuple(
+        (at_m[0] + c * u - s * v, at_m[1] + s * u + c * v) for u, v in ((-x, -y), (x, -y), (x, y), (-x, y))
+    )
+
+
 def crossing(corners: Corners) -> tuple[int, int] | None:
     """Two edges, by the index of their first corner, that touch or cross without being neighbours; None if
     none do.

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 
+from geometry.polygons import turned_rectangle
 from geometry.records import record
 
 Point2 = tuple[float, float]
@@ -46,13 +47,7 @@ class Box:
 
     def corners_on_plan(self) -> tuple[Point2, Point2, Point2, Point2]:
         """The four corners on plan, anticlockwise from the one at -x -y before the turn."""
-        turn = math.radians(self.turn_deg)
-        c, s = math.cos(turn), math.sin(turn)
-        x, y = self.size_m[0] / 2, self.size_m[1] / 2
-        at = self.middle_m
-        first, second, third, fourth = (
-            (at[0] + c * u - s * v, at[1] + s * u + c * v) for u, v in ((-x, -y), (x, -y), (x, y), (-x, y))
-        )
+        first, second, third, fourth = turned_rectangle(self.middle_m[:2], self.size_m[:2], self.turn_deg)
         return first, second, third, fourth
 
 

@@ -6,8 +6,7 @@ import math
 from collections.abc import Callable, Iterable
 from typing import Any, Final
 
-from geometry.ceiling import turned_rectangle
-from geometry.polygons import TOUCHING_M, Corners, area, crossing
+from geometry.polygons import TOUCHING_M, Corners, area, crossing, turned_rectangle
 from scenes.spec import shell
 from scenes.spec.mistakes import MistakeCode, Path, path_text
 

@@ -5,7 +5,8 @@ from typing import Annotated, Final, Literal, Self
 
 from pydantic import BeforeValidator, Discriminator, Field, Tag, model_validator
 
-from geometry.ceiling import Surface, sloped, turned_rectangle
+from geometry.ceiling import Surface, sloped
+from geometry.polygons import turned_rectangle
 from scenes.spec.values import (
     MOST_CORNERS,
     MOST_PARTS,
