@@ -132,7 +132,7 @@ def of_table(table: Table) -> list[Blocker]:
 
 @lru_cache(maxsize=64)
 def _top(outline: Outline) -> tuple[Outline, ...]:
-    return convex_pieces(outline if area(outline) > 0 else outline[::-1])
+    return convex_pieces(outline)
 
 
 @lru_cache(maxsize=8)
@@ -146,34 +146,27 @@ def _ceilings(room: Room) -> tuple[Blocker, ...]:
     found: list[Blocker] = []
     top_m = highest_m(room) + BEYOND_M
     for region in regions_of(room):
-        surface = None if region.part is None else region.part.surface
-        if surface is None or surface.flat:
-            surface = Surface((), region.room.ceiling_m)
-        if not _is_under_others(surface, region, room):
+        if not _is_under_others(region, room):
             continue
         owner = REST if region.part is None else region.part.id
-        found += [
-            Blocker(owner, "building", Prism(ring, low, top_m)) for ring, low in _slices(region, surface)
-        ]
+        found += [Blocker(owner, "building", Prism(ring, low, top_m)) for ring, low in _slices(region)]
     return tuple(found)
 
 
-def _is_under_others(surface: Surface, region: Region, room: Room) -> bool:
+def _is_under_others(region: Region, room: Room) -> bool:
     """Whether any of the ceiling round it is higher than its plane: else no line in the room can meet it."""
-    for other in regions_of(room):
-        if other is region:
-            continue
-        own = None if other.part is None or other.part.surface.flat else other.part.surface
-        for rings in other.areas:
-            for corner in rings[0]:
-                height = other.room.ceiling_m if own is None else own.height_m(corner)
-                if height > surface.height_m(corner) + FLAT_M:
-                    return True
-    return False
+    return any(
+        other.surface.height_m(corner) > region.surface.height_m(corner) + FLAT_M
+        for other in regions_of(room)
+        if other is not region
+        for rings in other.areas
+        for corner in rings[0]
+    )
 
 
-def _slices(region: Region, surface: Surface) -> Iterator[tuple[Outline, float]]:
+def _slices(region: Region) -> Iterator[tuple[Outline, float]]:
     """Convex pieces of a region with the height from which each is solid."""
+    surface = region.surface
     for rings in region.areas:
         for piece in _convex(rings):
             if surface.flat:

@@ -9,9 +9,9 @@ from typing import Any, Self
 import numpy as np
 
 from geometry.areas import inside_gap, outside_gap
+from geometry.ceiling import Surface
 from geometry.clearance import Hanging
 from geometry.pieces import convex_pieces
-from geometry.polygons import area
 from geometry.shapes import Point3
 from scenes.findings.cause import Cause
 from scenes.room.ceiling import REST, part_over
@@ -94,9 +94,9 @@ class Ceilings(Measure):
 
         top = float(self.site.body.high_m(np.array(height_m)))
         for against, region in zip(self.against, self.regions, strict=True):
-            low = shapely.union_all([shapely.Polygon(rings[0], rings[1:]) for rings in region.areas])
-            if region.part is not None and not region.part.surface.flat:
-                low = low.intersection(_under_plane(region.part, top))
+            low = region.area
+            if not region.surface.flat:
+                low = low.intersection(_under_plane(region.surface, top))
             elif region.room.ceiling_m >= top - MET_M:
                 continue
             pieces = [one for one in shapely.get_parts(low) if one.geom_type == "Polygon" and one.area > 0]
@@ -140,7 +140,7 @@ class WithinPart(Measure):
 def _is_under(region: Region, here: Room, part: CeilingPart | None) -> bool:
     same = (region.room.ceiling_m, region.room.ceiling_kind, region.room.structure_m, region.room.grid)
     return same == (here.ceiling_m, here.ceiling_kind, here.structure_m, here.grid) and (
-        region.part is None or part is None or region.part.surface.flat
+        part is None or region.surface.flat
     )
 
 
@@ -149,11 +149,10 @@ def _named(region: Region, part: CeilingPart | None = None) -> Against:
     return Against(REST, "ceiling", "body") if part is None else Against(part.id, "ceiling part", "body")
 
 
-def _under_plane(part: CeilingPart, top_m: float) -> Any:
-    """Where a sloped part is lower than a height, on plan, far out."""
+def _under_plane(surface: Surface, top_m: float) -> Any:
+    """Where a slope is lower than a height, on plan, far out."""
     import shapely
 
-    surface = part.surface
     rise = np.array(surface.rise)
     steep = float(np.hypot(*rise))
     way, across = rise / steep, np.array([-rise[1], rise[0]]) / steep
@@ -168,17 +167,16 @@ def _planes(region: Region, body: Hanging) -> list[tuple[Floats, Floats]] | None
 
     The body's top is an outline: the centres are the part's prism grown by the outline, mirrored.
     """
-    part = region.part
-    if part is None or part.surface.flat:
+    surface = region.surface
+    if surface.flat:
         return None
     from scipy.spatial import ConvexHull
 
-    corners = part.surface.outline_m
     offsets = _outline(body)
     found = []
-    for piece in convex_pieces(corners if area(corners) > 0 else corners[::-1]):
+    for piece in convex_pieces(surface.outline_m):
         on = np.array(piece)
-        heights = np.array([part.surface.height_m(corner) for corner in piece])
+        heights = np.array([surface.height_m(corner) for corner in piece])
         grown = (on[:, None, :] - offsets).reshape(-1, 2)
         each = np.repeat(heights, len(offsets))
         low, high = np.column_stack([grown, each]), np.column_stack([grown, np.full(len(grown), UP_M)])

@@ -10,14 +10,15 @@ import math
 from collections.abc import Iterable, Sequence
 from copy import copy
 from dataclasses import replace
-from functools import lru_cache
+from functools import cached_property, lru_cache
 from typing import Any, Self
 
 import numpy as np
 
 from geometry.areas import edges_of, outside_gap
+from geometry.ceiling import Surface
 from geometry.clearance import Hanging
-from geometry.shapes import Point3
+from geometry.shapes import Point2, Point3
 from scenes.room.ceiling import as_under
 from scenes.room.scene import CeilingPart, Outline, Room
 from scenes.rules.applied import AppliedRule
@@ -47,6 +48,45 @@ class Region:
         self.box = _box_of(areas)
         self.round_it: tuple[Region, ...] = ()
         self._last: tuple[Floats, Floats] | None = None
+
+    @property
+    def surface(self) -> Surface:
+        """Its underside: of a slope that over its part, else level everywhere."""
+        if self.part is None or self.part.surface.flat:
+            return Surface((), self.room.ceiling_m)
+        return self.part.surface
+
+    @cached_property
+    def area(self) -> Any:
+        """Its outlines as one shape on plan."""
+        import shapely
+
+        return shapely.union_all([shapely.Polygon(rings[0], rings[1:]) for rings in self.areas])
+
+    def grid_lines(self) -> list[tuple[Point2, Point2]]:
+        """The lines of its grid, as far as it goes: those across x, then those across y; none without a grid."""
+        import shapely
+
+        if self.room.grid is None:
+            return []
+        x0, y0, x1, y1 = self.area.bounds
+        lines = []
+        for axis, low, high in ((0, x0, x1), (1, y0, y1)):
+            pitch, origin = self.room.grid.pitch_m[axis], self.room.grid.origin_m[axis]
+            first, last = math.ceil((low - origin) / pitch - 1e-9), math.floor((high - origin) / pitch + 1e-9)
+            for k in range(first, last + 1):
+                at = origin + k * pitch
+                ends = ((at, y0), (at, y1)) if axis == 0 else ((x0, at), (x1, at))
+                lines.append(shapely.LineString(ends))
+        stretches = (part for line in lines for part in shapely.get_parts(line.intersection(self.area)))
+        return [
+            (
+                (float(part.coords[0][0]), float(part.coords[0][1])),
+                (float(part.coords[-1][0]), float(part.coords[-1][1])),
+            )
+            for part in stretches
+            if part.geom_type == "LineString" and not part.is_empty
+        ]
 
     def outside_m(self, positions: Floats, sweep: Sweep = STILL) -> Floats:
         """(n,) how far centres (n, 3) are from it on plan, negative where it is overhead."""
@@ -207,11 +247,8 @@ class Under(Measure):
 
     def outlines(self, height_m: float) -> Iterable[KeptOut]:
         """What the measure keeps out of, as far as the region is overhead."""
-        import shapely
-
-        area = shapely.union_all([shapely.Polygon(rings[0], rings[1:]) for rings in self.region.areas])
         for one in self.inner.outlines(height_m):
-            yield KeptOut(one.against, one.area.intersection(area))
+            yield KeptOut(one.against, one.area.intersection(self.region.area))
 
 
 def under_by_kind(measures: Sequence[Measure]) -> list[list[Under]]:

@@ -9,8 +9,8 @@ from typing import Any, Final
 
 import shapely
 
-from scenes.room.scene import Grid, Opening, Scene
-from scenes.rules.under import Region, regions_of
+from scenes.room.scene import Opening, Scene
+from scenes.rules.under import regions_of
 from viz.sheets import lettering, symbols
 from viz.sheets.draft import TEXT_MM, Box, Point, View
 from viz.sheets.labels import Name, Text, around_mm, room_mm
@@ -125,26 +125,9 @@ def _opening_mm(view: View, scene: Scene, opening: Opening) -> Any:
 def grid_lines(view: View, scene: Scene, role: str, *, avoid: bool) -> None:
     """The lay-in grids' lines, each as far as its part of the ceiling goes."""
     for region in regions_of(scene.room):
-        if region.room.grid is not None:
-            _lines_of(view, region, region.room.grid, role, avoid=avoid)
-
-
-def _lines_of(view: View, region: Region, grid: Grid, role: str, *, avoid: bool) -> None:
-    room = shapely.union_all([shapely.Polygon(rings[0], rings[1:]) for rings in region.areas])
-    x0, y0, x1, y1 = room.bounds
-    lines = []
-    for axis, low, high in ((0, x0, x1), (1, y0, y1)):
-        pitch, origin = grid.pitch_m[axis], grid.origin_m[axis]
-        first = math.ceil((low - origin) / pitch - 1e-9)
-        last = math.floor((high - origin) / pitch + 1e-9)
-        for i in range(first, last + 1):
-            at = origin + i * pitch
-            ends = ((at, y0), (at, y1)) if axis == 0 else ((x0, at), (x1, at))
-            lines.append(shapely.LineString(ends).intersection(room))
-    for line in lines:
-        for part in shapely.get_parts(line):
-            if part.geom_type == "LineString" and part.length > 0.01:
-                view.line(role, part.coords[0], part.coords[-1], avoid=avoid)
+        for start, end in region.grid_lines():
+            if math.dist(start, end) > 0.01:
+                view.line(role, start, end, avoid=avoid)
 
 
 def inside_mm(view: View, scene: Scene) -> Box:

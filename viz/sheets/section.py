@@ -24,7 +24,6 @@ from viz.sheets.draft import TEXT_MM, Point, View
 from viz.sheets.plan_chains import WALL_M
 from viz.sheets.plan_room import opening_frame
 from viz.sheets.rose import roses
-from viz.stage.shell import surface_height_m
 from viz.words import arrays as array_words
 from viz.words.locale import Locale
 
@@ -237,10 +236,9 @@ def _profile(scene: Scene, cut: Cut) -> list[_Piece]:
     axis = 0 if cut.looks[0] == 0 else 1
     found = []
     for region in regions_of(scene.room):
-        area = shapely.union_all([shapely.Polygon(rings[0], rings[1:]) for rings in region.areas])
-        for a, b in _inside_area(area, scene, axis, cut.start_m[1 - axis]):
+        for a, b in _inside_area(region.area, scene, axis, cut.start_m[1 - axis]):
             ends = [(v, cut.start_m[1]) if axis == 0 else (cut.start_m[0], v) for v in (a, b)]
-            heights = surface_height_m(region, ends[0]), surface_height_m(region, ends[1])
+            heights = region.surface.height_m(ends[0]), region.surface.height_m(ends[1])
             found.append(_Piece(a, b, heights, region))
     return sorted(found, key=lambda piece: piece.start_m)
 

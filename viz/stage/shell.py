@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator
 
 import numpy as np
 
-from geometry.shapes import Point2, Point3
+from geometry.shapes import Point3
 from scenes.room.ceiling import highest_m
-from scenes.room.scene import Camera, Grid, Room, Scene
-from scenes.rules.under import Region, regions_of
+from scenes.room.scene import Camera, Room, Scene
+from scenes.rules.under import regions_of
 from viz import furniture
 from viz import palette as ink
 from viz.forms import Form, join, prism
@@ -85,7 +84,7 @@ def _parts(room: Room) -> Form:
             raised = prism(rings[0], 0.0, 1.0, holes=rings[1:])
             x, y, up = raised.points.T
             under = [
-                surface_height_m(region, (float(a), float(b))) + HAIR_M for a, b in zip(x, y, strict=True)
+                region.surface.height_m((float(a), float(b))) + HAIR_M for a, b in zip(x, y, strict=True)
             ]
             forms.append(Form(np.column_stack([x, y, np.where(up > 0.5, top, under)]), raised.faces))
     return join(*forms)
@@ -96,46 +95,19 @@ def _edges(room: Room) -> Iterator[Floats]:
     for region in regions_of(room):
         for rings in region.areas:
             for ring in rings:
-                yield np.array([(*at, surface_height_m(region, at)) for at in (*ring, ring[0])])
-
-
-def surface_height_m(region: Region, at: Point2) -> float:
-    """How high a region of the ceiling is over a place."""
-    part = region.part
-    return region.room.ceiling_m if part is None or part.surface.flat else part.surface.height_m(at)
+                yield np.array([(*at, region.surface.height_m(at)) for at in (*ring, ring[0])])
 
 
 def _grid(scene: Scene) -> Prop:
     """The lay-in grids' lines on the undersides of the ceiling, cut where each ends."""
-    strokes: list[Floats] = []
-    for region in regions_of(scene.room):
-        if region.room.grid is not None:
-            strokes += _grid_lines(region, region.room.grid)
+    strokes = [
+        np.array([(*at, region.surface.height_m(at) + 0.002) for at in ends])
+        for region in regions_of(scene.room)
+        for ends in region.grid_lines()
+    ]
     legend = Locale.of(scene).say("stage.grid")
     up = (0.0, 0.0, 1.0)
     return stroke_prop("grid", "shell", strokes, ink.GRID, width_pt=0.5, outward=up, legend=legend)
-
-
-def _grid_lines(region: Region, grid: Grid) -> list[Floats]:
-    import shapely
-
-    room = shapely.union_all([shapely.Polygon(rings[0], rings[1:]) for rings in region.areas])
-    x0, y0, x1, y1 = room.bounds
-    lines = []
-    for axis, (low, high, other_low, other_high) in enumerate(((x0, x1, y0, y1), (y0, y1, x0, x1))):
-        pitch, origin = grid.pitch_m[axis], grid.origin_m[axis]
-        first, last = math.ceil((low - origin) / pitch - 1e-9), math.floor((high - origin) / pitch + 1e-9)
-        for k in range(first, last + 1):
-            at = origin + k * pitch
-            ends = [(at, other_low), (at, other_high)] if axis == 0 else [(other_low, at), (other_high, at)]
-            lines.append(shapely.LineString(ends))
-    strokes = []
-    for line in lines:
-        for piece in shapely.get_parts(line.intersection(room)):
-            if piece.geom_type == "LineString" and not piece.is_empty:
-                ends = [(float(x), float(y)) for x, y in piece.coords]
-                strokes.append(np.array([(*at, surface_height_m(region, at) + 0.002) for at in ends]))
-    return strokes
 
 
 def screens_and_cameras(scene: Scene) -> list[Prop]:
