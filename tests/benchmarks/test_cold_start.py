@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import subprocess
 import sys
+from collections.abc import Iterable
 from pathlib import Path
 
 import pytest
@@ -50,6 +51,7 @@ app(sys.argv[1:])
 """,
 )
 """An app of as many commands that does nothing: what cyclopts itself takes to give help."""
+SECOND_LOOKS = 10
 HELP_ALLOWED = 1.3
 """Times the plain app. Measured: 0.8 to 1.1, under 1 because our processes let the garbage collector rest."""
 
@@ -111,14 +113,24 @@ def test_help_takes_little_longer_than_that_of_a_plain_app(
     ours["overtable"] = (*HELP, "--help")
     least = dict.fromkeys([*plain, *ours], float("inf"))
 
-    def once() -> None:
+    def once(names: Iterable[str] = (*plain, *ours)) -> None:
         # One after the other, so that all meet the same machine.
-        for name, arguments in {**plain, **ours}.items():
-            least[name] = min(least[name], processor_seconds(environment, *arguments))
+        for name in names:
+            least[name] = min(least[name], processor_seconds(environment, *{**plain, **ours}[name]))
+
+    def times_the_plain_app() -> dict[str, float]:
+        return {
+            name: round(least[name] / least["overview" if name == "overtable" else "command"], 2)
+            for name in ours
+        }
 
     benchmark.pedantic(once, rounds=3, warmup_rounds=1)
-    ratios = {
-        name: round(least[name] / least["overview" if name == "overtable" else "command"], 2) for name in ours
-    }
+    for _ in range(SECOND_LOOKS):
+        # Three runs of a busy machine may all be slow ones: what looks dear is looked at again.
+        dear = [name for name, ratio in times_the_plain_app().items() if ratio > HELP_ALLOWED]
+        if not dear:
+            break
+        once((*plain, *dear))
+    ratios = times_the_plain_app()
     benchmark.extra_info.update(plain_s=least["command"], times_the_plain_app=ratios, allowed=HELP_ALLOWED)
     assert not {name: ratio for name, ratio in ratios.items() if ratio > HELP_ALLOWED}, ratios
