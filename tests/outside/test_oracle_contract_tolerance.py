@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import math
 import shutil
+from dataclasses import replace
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from tests.outside.oracle import product
@@ -76,3 +78,15 @@ def test_heron_is_what_a_hand_calculation_gives(tmp_path: Path) -> None:
     assert not moved.box_holds(a + 0.001, 0.0, a + 0.001)
     assert not moved.box_holds(a - 0.001, UP_M + 0.001, 0.0)
     assert largest(lambda w: moved.box_holds(w, 0.0, w)) == pytest.approx(a, abs=1e-4)
+
+
+def test_a_body_in_a_wall_is_lost_however_far_it_stands_in_it(tmp_path: Path) -> None:
+    for file in ("heron.yaml", "devices.yaml"):
+        shutil.copy(CASES / file, tmp_path)
+    room = read(tmp_path / "heron.yaml")
+    moved = Moved(Judged(room), replace(room.arrays[0], at=(3.3, 0.3)))
+    moved.covered = moved.seen = []  # of the rules alone
+    # The body is 0.46 m wide and 0.30 m from the wall: 7 cm are left.
+    for by, kept in ((0.06, True), (0.08, False), (0.6, False)):
+        place = moved.array.centre[None, :] - np.array([0.0, by, 0.0])
+        assert moved.holds(place) == moved.holds(place, demand=moved.chord) == [kept]
