@@ -15,7 +15,7 @@ from geometry.records import record
 class Edges:
     """The edges of an area's outlines as arrays, made once by `edges_of` for many calls.
 
-    (e, 2) their starts, middles, half extents and directions; (e,) how far each runs along x and along y.
+    (e, 2) their starts, middles, half extents and directions; (e,) how far each runs along x and along y, and the y of its end.
     """
 
     start: Floats
@@ -24,6 +24,7 @@ class Edges:
     along: Floats
     run_x: Floats
     run_y: Floats
+    end_y: Floats
 
 
 def edges_of(rings: Sequence[ArrayLike]) -> Edges:
@@ -41,6 +42,7 @@ def edges_of(rings: Sequence[ArrayLike]) -> Edges:
         along=(ends - starts) / lengths[:, None],
         run_x=ends[:, 0] - starts[:, 0],
         run_y=ends[:, 1] - starts[:, 1],
+        end_y=ends[:, 1],
     )
 
 
@@ -86,7 +88,9 @@ def _to_rings(
             else outline_gap(hanging, away, edges.half, edges.along).min(axis=1)
         )
         past = part - edges.start
-        straddles = (past[..., 1] < 0) != (past[..., 1] < edges.run_y)
+        # corners compared themselves, not differences, which round: an edge's end is the next one's start
+        y = part[..., 1]
+        straddles = (y < edges.start[:, 1]) != (y < edges.end_y)
         right = past[..., 0] < past[..., 1] * (edges.run_x / run)
         inside = np.count_nonzero(straddles & right, axis=1) % 2 == 1
         centre[first : first + rows] = np.where(inside, nearest, -nearest)

@@ -234,6 +234,30 @@ def test_several_that_move_together_have_the_same_distances_as_each_alone(
         np.testing.assert_allclose(found[:, k], gap(one, positions, others), rtol=0, atol=1e-12)
 
 
+@settings(max_examples=40, deadline=None)
+@given(throws, hangings, st.lists(places, min_size=1, max_size=4))
+def test_light_is_as_near_as_the_nearest_of_its_slices(
+    throw: Throw, hanging: Hanging, at: list[Point3]
+) -> None:
+    """Against a thousand slices, each a thin upright rectangle: never farther, and no nearer than they are close."""
+    positions = np.array(at, float)
+    found = gap(hanging, positions, [throw])[:, 0]
+    shares = np.linspace(0, 1, 1001)
+    lens, picture = np.array(throw.lens_m), np.array(throw.picture_m)
+    slices: list[Shape | Throw] = [
+        Box(
+            tuple((lens + t * (picture - lens)).tolist()),
+            (0.0, throw.width_m * t, throw.height_m * t),
+            throw.facing_deg,
+        )
+        for t in shares
+    ]
+    sampled = gap(hanging, positions, slices).min(axis=1)
+    step = (np.linalg.norm(picture - lens) + throw.width_m + throw.height_m) / 1000
+    assert (found <= sampled + 1e-6).all()
+    assert (found >= sampled - step).all()
+
+
 @settings(max_examples=100, deadline=None)
 @given(throws, hangings, places)
 def test_planes_about_a_solid_are_never_farther_than_it_is(
@@ -268,6 +292,13 @@ def test_edges_made_once_give_what_outlines_give() -> None:
     for measure in (inside_gap, outside_gap):
         same = measure(body, at, [room, [(0.5, 0.5), (1, 0.5), (1, 1)]])
         np.testing.assert_array_equal(measure(body, at, edges), same)
+
+
+def test_a_hair_below_a_corner_is_outside() -> None:
+    """So little below the corner that a difference to it rounds to the other corner's."""
+    room = [(0, 0), (6, 0), (6, 4), (0, 4)]
+    at = [(-0.5, -7.6e-266, 1.0), (-0.5, 0.0, 1.0), (3.0, -1e-30, 1.0)]
+    assert inside_gap(Hanging(), at, [room]) == pytest.approx([-0.5, -0.5, 0.0])
 
 
 @settings(max_examples=100, deadline=None)
