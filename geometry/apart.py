@@ -34,10 +34,13 @@ APART_STEP_M = 1e-4
 """How exactly it is found how far apart two arrays must be."""
 
 
-def settle(problem: ArrangementProblem, positions: Sequence[Position], aim: Aim) -> list[Position]:
+def settle(
+    problem: ArrangementProblem, positions: Sequence[Position], aim: Aim, enough: float = math.inf
+) -> list[Position]:
     """The arrays moved so that they keep clear of each other.
 
-    Where no such places are found some are left out, those that cannot move at all the last.
+    Where no such places are found some are left out, those that cannot move at all the last. With a score
+    of `enough`, as close to a bound as need be, nothing better is sought.
     """
     now = list(positions)
     conflicts = problem.in_conflict(now)
@@ -54,6 +57,8 @@ def settle(problem: ArrangementProblem, positions: Sequence[Position], aim: Aim)
     for trial in trials:
         if not problem.in_conflict(trial) and (found := problem.score(trial, aim)) > score + ON_EDGE_M:
             best, score = trial, found
+            if score >= enough:
+                return trial
     return _exchanged(problem, _fewer(problem, now, aim) if best is None else best, aim)
 
 

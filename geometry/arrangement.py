@@ -442,7 +442,8 @@ class _Several:
         best, bound = proof.largest(self.wanted, groups)
         if not best:
             return [], bound
-        return fill_up(proof.problem, settle(proof.problem, best, aim), self.wanted, aim), bound
+        enough = bound - self.thorough.gap_m
+        return fill_up(proof.problem, settle(proof.problem, best, aim, enough), self.wanted, aim), bound
 
     def _groups_of(self, solution: Solution) -> list[Group] | None:
         """Whom each array of a solution serves."""

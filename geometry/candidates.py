@@ -24,6 +24,8 @@ TOP_CELLS = 4
 """So many cells of a band are looked at then."""
 TOP_MARGINS = 12
 """And so many more, of the largest margins, where a margin must be kept."""
+UNPUSHED = 2
+"""So many rounds go by before centres are pushed towards what is allowed: finer cells mostly have some in it."""
 
 
 class Incumbent:
@@ -35,6 +37,7 @@ class Incumbent:
         self.at: Floats | None = None
         self.band = 0
         self.climbed_to = -math.inf
+        self.rounds = 0
         self.looks = [0] * len(question.hearing.bands)
         self.pool: list[tuple[Floats, Indices, Floats]] = []
 
@@ -71,17 +74,18 @@ class Incumbent:
         """Move the heights of the most promising centres into what is best and allowed there, then climb."""
         of = self.question
         edge = of.aim.height == "lowest" and bool(of.free[2])
+        self.rounds += 1
         tops = self._tops(bands, margins, bounds, edge)
         if len(tops):
             at, at_bands = centres[tops], bands[tops]
             if of.free[2]:
-                moved, moved_bands = of.best_heights(at, at_bands)
+                moved, moved_bands = of.best_heights(at, at_bands, self.score - 2 * TIE_M)
                 if not edge:
                     moved, moved_bands = np.concatenate([moved, at]), np.concatenate([moved_bands, at_bands])
                 self.offer(moved, moved_bands)
             else:
                 self.offer(at, at_bands)
-            if self.score == -math.inf:
+            if self.score == -math.inf and self.rounds > UNPUSHED:
                 self.offer(of.pushed_inside(at, at_bands), at_bands)
         if self.at is not None and self.score > self.climbed_to + 1e-5 and np.any(bands == self.band):
             self.climb(float(half.max()), columns=edge)
@@ -118,9 +122,9 @@ class Incumbent:
             steps = steps[steps[:, 2] == 0]
         bands = np.full(len(steps), self.band)
         for _ in range(6):
-            before = self.score
+            before, above = self.score, self.score - 2 * TIE_M
             near = np.clip(self.at + steps, of.low_m, of.high_m)
-            positions, of_bands = of.best_heights(near, bands) if columns else (near, bands)
+            positions, of_bands = of.best_heights(near, bands, above) if columns else (near, bands)
             self.offer(positions, of_bands, self.at)
             if self.score <= before + 5e-5:
                 break

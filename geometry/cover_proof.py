@@ -32,6 +32,7 @@ from geometry.placement import search
 from geometry.problem import ArrangementProblem
 from geometry.question import Question
 from geometry.records import record
+from geometry.served_sets import Sets, without, work_of
 from geometry.set_cover import largest_cover, maximal_sets, smallest_cover
 from geometry.shadow import SIDES
 
@@ -45,6 +46,8 @@ MOST_OPEN = 4_000
 """A group that still has this many open cells is handed to the search, to be decided there or not at all."""
 NEAREST = 8
 """So many centres, the best first, are moved to a height that would do while cells are halved."""
+FIRST_TRIED = 8
+"""Of places that may do so many, the best first, are judged before the others: most often one of them does."""
 LARGE_ENTRIES = 60_000
 """Covers with more entries than this are bounded by their relaxation when what is asked for is bisected."""
 
@@ -61,19 +64,6 @@ class Thoroughness:
     values: int = 6_000_000
     work: float = 200.0
     gap_m: float = GAP_M
-
-
-@record(frozen=True, slots=True, eq=False)
-class Sets:
-    """What one array can serve at most: sets (m, n) of heads, the kind of each, and the cell each came from."""
-
-    w: float
-    heads: Bools
-    kind: Indices
-    cell: Indices
-
-    def at(self, which: Indices) -> Sets:
-        return Sets(self.w, self.heads[which], self.kind[which], self.cell[which])
 
 
 @record(frozen=True, slots=True, eq=False)
@@ -107,6 +97,9 @@ class CoverProof:
         self.problem, self.aim = problem, aim or Margin()
         self.effort, self.progress, self.rounds = effort or Thoroughness(), progress, rounds
         self.conflicts: list[tuple[float, int, Indices]] = []
+        # places found to do for some group, by kind, and what each gives every head; of margins alone
+        self.known: list[list[Position]] = [[] for _ in problem.kinds]
+        self.gives = [np.zeros((0, len(problem.heads))) for _ in problem.kinds]
         self.limits = [kind.count for kind in problem.kinds]
         # numbers at the cells' centres plus their radius (m, n), kinds (m,), and what allowed centres do cover
         self.cells, self.most, self.kind, self.reached = self._cells()
@@ -205,7 +198,7 @@ class CoverProof:
         found = Sets(w, heads[which], self.kind[which], which)
         for least, kind, group in self.conflicts:
             if least <= w:
-                found = _without(found, kind, group)
+                found = without(found, kind, group)
         return found
 
     def cover(self, sets: Sets, total: int | None = None) -> tuple[list[Group] | None, float]:
@@ -235,7 +228,7 @@ class CoverProof:
             while none and len(group):
                 conflict = self.conflict(kind, group, sets.w)
                 self.conflicts.append((sets.w, kind, conflict))
-                sets, found = _without(sets, kind, conflict), True
+                sets, found = without(sets, kind, conflict), True
                 # the rest may hold another conflict: it comes cheaper now than as a round of its own
                 group = np.setdiff1d(group, conflict[:1])
                 none = len(group) > 1 and self.serve(kind, group, sets.w)[1]
@@ -248,9 +241,22 @@ class CoverProof:
     def serve(self, kind: int, group: Indices, least: float) -> tuple[Position | None, bool]:
         """A place for one array that gives this group a number of `least`, and whether none is proven.
 
-        Goes on from the cells at hand: those that may serve the group are halved until one centre does
-        (its height moved into the interval that serves all), or none is left.
+        A place known to do from another group will do for this one. Else it goes on from the cells at hand:
+        those that may serve the group are halved until one centre does (its height moved into the interval
+        that serves all), or none is left.
         """
+        does = np.flatnonzero((self.gives[kind][:, group] >= least).all(axis=1))
+        if len(does):
+            return self.known[kind][does[0]], False
+        place, none = self._served(kind, group, least)
+        if place is not None and not self.aim.counts_spares:
+            margins, seen = self.problem.heard([place])
+            self.known[kind].append(place)
+            self.gives[kind] = np.vstack([self.gives[kind], np.where(seen, margins, UNSEEN_M)])
+        return place, none
+
+    def _served(self, kind: int, group: Indices, least: float) -> tuple[Position | None, bool]:
+        """`serve`, with nothing known."""
         of, cells = self.problem.kinds[kind], self.cells[kind]
         if not len(cells.centres):
             return None, True
@@ -299,11 +305,11 @@ class CoverProof:
         if question.free[2]:
             tried.append(_at_better_heights(question, band, centres, margins, least))
         exact = question.exactly()
-        for places in tried:
+        for places in (part for some in tried for part in (some[:FIRST_TRIED], some[FIRST_TRIED:])):
             if not len(places):
                 continue
             # truly, and not only by what bounds it
-            good = places[exact.judged(places, np.full(len(places), band)) >= least]
+            good = places[exact.judged(places, np.full(len(places), band), least) >= least]
             if len(good):
                 x, y, z = (float(number) for number in good[0])
                 return Position((x, y, z), band, kind), centres
@@ -369,7 +375,7 @@ class CoverProof:
         spent = 0.0
         while spent <= self.effort.work:
             self.next_round("count")
-            spent += _work(sets)
+            spent += work_of(sets)
             tried, fewest = self.cover(sets)
             if fewest == math.inf or fewest > limit:
                 return None, limit + 1, False
@@ -419,7 +425,7 @@ class CoverProof:
             if sets is None or w <= score:
                 w = score + 0.9 * self.effort.gap_m
                 sets = self.sets(w)
-            spent += _work(sets)
+            spent += work_of(sets)
             if spent > self.effort.work:
                 return best, score, None
             self.next_round(self.aim.name)
@@ -454,7 +460,7 @@ class CoverProof:
         spent = 0.0
         while spent <= self.effort.work and have < bound - WEIGHT_STEP / 2:
             self.next_round("most")
-            spent += _work(sets)
+            spent += work_of(sets)
             tried = largest_cover(sets.heads, person, weight, count, sets.kind, self.limits)
             bound = min(bound, math.floor(tried.at_most / WEIGHT_STEP + 1e-6) * WEIGHT_STEP)
             if have >= bound - WEIGHT_STEP / 2 or not len(tried.chosen):
@@ -561,36 +567,8 @@ def _corners(free: Bools) -> Indices:
     return np.indices(tuple(2 if f else 1 for f in free.tolist())).reshape(3, -1).T
 
 
-def _work(sets: Sets) -> float:
-    """What a cover by these sets costs, in the units of Thoroughness.work."""
-    return (sets.heads.size / 10_000) ** 2
-
-
 def _weight_of(counted: Bools, person: Indices, weight: Floats) -> float:
     """The weight of the persons all of whose heads are counted."""
     whole = np.ones(len(weight), np.bool_)
     np.logical_and.at(whole, person, counted)
     return float(weight[whole].sum())
-
-
-def _without(sets: Sets, kind: int, conflict: Indices) -> Sets:
-    """The sets when no array of this kind can serve all heads of the conflict: each loses one of them."""
-    hit = (sets.kind == kind) & sets.heads[:, conflict].all(axis=1)
-    if not hit.any():
-        return sets
-    fewer = np.repeat(np.flatnonzero(hit), len(conflict))
-    heads = sets.heads[fewer]
-    heads[np.arange(len(fewer)), np.tile(conflict, int(hit.sum()))] = False
-    split = Sets(sets.w, heads, sets.kind[fewer], sets.cell[fewer])
-    split = split.at(maximal_sets(split.heads))
-    # none of the others can lie inside a part of a set that it does not lie inside itself
-    other = sets.at(np.flatnonzero(~hit))
-    rivals = other.heads[other.kind == kind].astype(np.float32)
-    inside = split.heads.astype(np.float32) @ rivals.T == split.heads.sum(axis=1)[:, None]
-    split = split.at(np.flatnonzero(~inside.any(axis=1)))
-    return Sets(
-        sets.w,
-        np.concatenate([other.heads, split.heads]),
-        np.concatenate([other.kind, split.kind]),
-        np.concatenate([other.cell, split.cell]),
-    )

@@ -270,11 +270,14 @@ class Question:
 
     # Where better positions lie ------------------------------------------------------------------------
 
-    def best_heights(self, centres: Floats, bands: Indices) -> tuple[Floats, Indices]:
+    def best_heights(
+        self, centres: Floats, bands: Indices, above: float = -math.inf
+    ) -> tuple[Floats, Indices]:
         """The candidates with their heights moved to what suits the aim best and is allowed there.
 
         Columns in which no height keeps the margin needed are left out; where something is in the way
         there is a row for the first allowed height above and, where heights are balanced, one for below.
+        Columns that have not `above` even at the height that suits best are not asked what is in the way.
         """
         hearing, aim = self.hearing, self.aim
         floor, ceiling = float(self.low_m[2]), float(self.high_m[2])
@@ -283,6 +286,7 @@ class Question:
                 heights = self._balanced_for_those_covered(centres, bands)
             else:
                 heights = hearing.balanced_heights(centres, bands, floor, ceiling)
+                centres, bands, heights = self._promising(centres, bands, heights, above)
             return self._traced(centres, bands, heights, down_too=True)
         lowest, highest = np.empty(len(centres)), np.empty(len(centres))
         keep = np.maximum(hearing.heads.sway_m + aim.needs_margin_m, 0.0)
@@ -299,8 +303,22 @@ class Question:
         some = lowest <= highest
         centres, bands, lowest, highest = centres[some], bands[some], lowest[some], highest[some]
         # the slant grows with the height as long as the mouths are below: the lowest is the best
-        heights = lowest if aim.height == "lowest" else np.clip(centres[:, 2], lowest, highest)
-        return self._traced(centres, bands, heights)
+        if aim.height != "lowest":
+            return self._traced(centres, bands, np.clip(centres[:, 2], lowest, highest))
+        if not len(lowest) or lowest.min() >= hearing.heads.at_m[:, 2].max():
+            centres, bands, lowest = self._promising(centres, bands, lowest, above)
+        return self._traced(centres, bands, lowest)
+
+    def _promising(
+        self, centres: Floats, bands: Indices, heights: Floats, above: float
+    ) -> tuple[Floats, Indices, Floats]:
+        """The columns with a score of `above` at these heights, the best of each; rules and lines left aside."""
+        if above == -math.inf or not len(centres):
+            return centres, bands, heights
+        at, aim = np.column_stack([centres[:, :2], heights]), self.aim
+        heard = np.empty(0) if isinstance(aim, OfEachHead) else aim.hear(self.hearing, at, bands)
+        keep = aim.scores(self.hearing, at, bands, heard) >= above
+        return centres[keep], bands[keep], heights[keep]
 
     def _balanced_for_those_covered(self, centres: Floats, bands: Indices) -> Floats:
         """(n,) heights that suit those who are covered at each centre, or nearly so, best."""

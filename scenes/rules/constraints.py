@@ -9,6 +9,7 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
+from geometry.asked_once import AskedOnce
 from geometry.constraint import Constraint, Key
 from geometry.records import record
 from geometry.shapes import Point3
@@ -18,6 +19,7 @@ from scenes.room.scene import Array, Scene
 from scenes.rulebook import rules
 from scenes.rules.apply import measures_of
 from scenes.rules.measure import Measure
+from scenes.rules.measures.distance import Distance, least_together
 from scenes.rules.surroundings import Site
 from scenes.rules.under import Under, least_under, under_by_kind
 
@@ -71,7 +73,15 @@ def _as_constraints(measures: Iterable[Measure], array: Array) -> list[Constrain
             by_rule.setdefault((key, measure.stop), []).append(measure)
     # no margin is larger than the largest ball a band holds
     enough = max((array.profile.band(name).largest_ball_m for name in array.profile.bands), default=math.inf)
-    return [Constraint(key, _least(some, enough), stop) for (key, stop), some in by_rule.items()]
+    known = AskedOnce([_least(some, enough) for some in by_rule.values()], _distances(by_rule.values()))
+    return [Constraint(key, known.of(k), stop) for k, (key, stop) in enumerate(by_rule)]
+
+
+def _distances(by_rule: Iterable[Sequence[Measure]]) -> tuple[list[int], Callable[[Floats], Floats]] | None:
+    """Which rules ask for a distance in space and nothing else, and all these in one call; None without two."""
+    alone = {k: some[0] for k, some in enumerate(by_rule) if len(some) == 1 and type(some[0]) is Distance}
+    distances = [each for each in alone.values() if isinstance(each, Distance)]
+    return None if len(distances) < 2 else (list(alone), least_together(distances))
 
 
 def _least(measures: Sequence[Measure], enough_m: float) -> Callable[[Floats], Floats]:

@@ -100,3 +100,16 @@ def test_what_is_clear_already_is_left_alone():
     spots = [Position((1.0, 2.0, 2.2), 0), Position((3.0, 2.0, 2.2), 0)]
     moved = settle(problem, spots, Margin())
     assert all(a is b for a, b in zip(moved, spots, strict=True))
+
+
+def test_a_score_that_is_enough_ends_the_search_for_places_apart():
+    problem = ArrangementProblem(ring(), (ArrayKind(BANDS, BOX),), between)
+    spots = [Position((2.0, 2.0, 2.2), 0), Position((2.0, 2.1, 2.2), 0)]
+    best = settle(problem, spots, Margin())
+    asked = len(problem.memory)
+    again = ArrangementProblem(ring(), (ArrayKind(BANDS, BOX),), between)
+    enough = problem.score(best, Margin()) - 0.05
+    soon = settle(again, spots, Margin(), enough)
+    assert not again.in_conflict(soon)
+    assert again.score(soon, Margin()) >= enough
+    assert len(again.memory) < asked

@@ -10,6 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from geometry.asked_once import AT_ONCE
 from scenes.place.search import place_scene
 from scenes.room.build import read_scene
 from scenes.room.scene import Scene
@@ -39,6 +40,20 @@ def test_the_rooms_of_these_tests_have_something_for_every_measure() -> None:
         for measure in measures_of(Site(room, room.arrays[0]))
     }
     assert seen == {rule.measure for rule in rules().values()}
+
+
+@settings(max_examples=10, deadline=None)
+@given(rooms, st.lists(spots, min_size=1, max_size=5))
+def test_rules_asked_in_one_call_say_what_each_says_alone(
+    room: Scene, at: list[tuple[float, float, float]]
+) -> None:
+    """Few places are asked in one call, many rule by rule: the same numbers, again and again."""
+    few, many = np.array(at), np.tile(np.array(at), (AT_ONCE // len(at) + 1, 1))
+    one = room.arrays[0]
+    for asked, alone in zip(constraints_for(room, one), constraints_for(room, one), strict=True):
+        expected = alone.signed_m(many)[: len(few)]
+        np.testing.assert_allclose(asked.signed_m(few), expected, rtol=0, atol=1e-12)
+        np.testing.assert_array_equal(asked.signed_m(few), asked.signed_m(few))
 
 
 @settings(max_examples=25, deadline=None)
