@@ -15,7 +15,8 @@ from geometry.records import record
 class Edges:
     """The edges of an area's outlines as arrays, made once by `edges_of` for many calls.
 
-    (e, 2) their starts, middles, half extents and directions; (e,) how far each runs along x and along y, and the y of its end.
+    (e, 2) their starts, middles, half extents and directions; (e,) how far each runs along x and along y, and the
+    y of its end.
     """
 
     start: Floats
