@@ -68,11 +68,11 @@ def test_a_written_place_comes_with_the_whole_list_each_once(room, run):
     assert not [one for one in cautions.full(scene) if squeezed(one.text) in squeezed(quiet)]
 
 
-def test_files_carry_them(room, run, tmp_path):
+def test_files_carry_them(room, run, tmp_path, handed_over):
     path, scene = room
-    out = tmp_path / "out"
-    code, text, _ = run("handover", path, "-o", out, "--no-pictures")
-    assert code == 0
+    done = handed_over(path.stem)
+    out, text = done.folder, done.out
+    assert done.code == 0
     line = cautions.line(review(scene))
     assert line in text
     whole = cautions.full(scene)

@@ -28,6 +28,8 @@ from viz.sheets import lettering
 from viz.words.locale import Locale
 
 REPO = Path(__file__).parents[2]
+EMPTY_PDF = b"%PDF\ntrailer <</ID[(" + b"A" * 24 + b")(" + b"A" * 24 + b")]>>\nstartxref\n0\n%%EOF\n"
+NO_SHEETS = SimpleNamespace(sheets=(), pdf=EMPTY_PDF, dxf="0")
 
 
 def names(folder: Path) -> list[str]:
@@ -69,10 +71,8 @@ def quick(monkeypatch):
     import viz.report
     import viz.sheets
 
-    pdf = b"%PDF\ntrailer <</ID[(" + b"A" * 24 + b")(" + b"A" * 24 + b")]>>\nstartxref\n0\n%%EOF\n"
-    none = SimpleNamespace(sheets=(), pdf=pdf, dxf="0")
-    monkeypatch.setattr(viz.sheets, "sheets", lambda *_, **__: none)
-    monkeypatch.setattr(viz.report, "report_pdf", lambda *_, **__: pdf)
+    monkeypatch.setattr(viz.sheets, "sheets", lambda *_, **__: NO_SHEETS)
+    monkeypatch.setattr(viz.report, "report_pdf", lambda *_, **__: EMPTY_PDF)
     monkeypatch.setattr(viz.page, "page", lambda *_, **__: "<!doctype html>")
 
 
@@ -133,32 +133,31 @@ def test_the_copied_spec_reads_alike(heron, run):
     assert told == json.loads((folder / "data/review.json").read_text("utf-8"))
 
 
-def test_two_runs_give_the_same_bytes(heron, rooms, run):
+def test_two_runs_give_the_same_bytes(heron, rooms, handed_over):
     _, folder = heron
     os.utime(rooms / "heron.yaml", (1, 1))
-    # the picture's size is the one thing that differs from the fixture; so compare without pictures in two processes
-    for name in ("one", "two"):
-        done = subprocess.run(
-            [
-                sys.executable,
-                "-m",
-                "viz.commands",
-                "handover",
-                "heron.yaml",
-                "-o",
-                name,
-                "--no-pictures",
-                "--zip",
-            ],
-            cwd=rooms,
-            env={**os.environ, "PYTHONPATH": str(REPO), "PYTHONHASHSEED": str(len(name) + ord(name[0]))},
-            capture_output=True,
-            text=True,
-            check=False,
-        )
-        assert done.returncode == 0, done.stderr
-    assert hashes(rooms / "one") == hashes(rooms / "two")
-    assert (rooms / "one.zip").read_bytes() == (rooms / "two.zip").read_bytes()
+    done = subprocess.run(
+        [
+            sys.executable,
+            "-m",
+            "viz.commands",
+            "handover",
+            "heron.yaml",
+            "-o",
+            "one",
+            "--no-pictures",
+            "--zip",
+        ],
+        cwd=rooms,
+        env={**os.environ, "PYTHONPATH": str(REPO), "PYTHONHASHSEED": "2"},
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    assert done.returncode == 0, done.stderr
+    # the other run, another day, folder and order of hashes
+    assert hashes(rooms / "one") == hashes(handed_over("heron").folder)
+    # the one with pictures differs in what shows them alone
     same = {"data/review.json", "sheets/heron-room.dxf", "sheets/heron-room.pdf", "model.glb", "heron.yaml"}
     first = hashes(folder)
     assert all(first[name] == digest for name, digest in hashes(rooms / "one").items() if name in same)
@@ -168,8 +167,10 @@ def test_two_runs_give_the_same_bytes(heron, rooms, run):
         assert {entry.date_time[:3] for entry in archive.infolist()} == {(2000, 1, 1)}
 
 
-def test_a_room_without_a_date_is_handed_over_undated_or_with_the_date_given(rooms, run):
+def test_a_room_without_a_date_is_handed_over_undated_or_with_the_date_given(rooms, run, monkeypatch):
     from pypdf import PdfReader
+
+    import viz.sheets
 
     spec = rooms / "heron.yaml"
     spec.write_text(spec.read_text().replace(", date: 2026-11-25", ""))
@@ -177,6 +178,7 @@ def test_a_room_without_a_date_is_handed_over_undated_or_with_the_date_given(roo
     for name, more in (("undated", ()), ("dated", ("--date", "2027-03-04"))):
         assert run("handover", spec, "-o", rooms / name, "--no-pictures", *more)[0] == 0
         reader = PdfReader(rooms / name / "report.pdf")
+        monkeypatch.setattr(viz.sheets, "sheets", lambda *_, **__: NO_SHEETS)  # drawn once is enough
         texts.append("".join(page.extract_text() for page in reader.pages))
     assert "undated" in texts[0]
     assert "2027-03-04" in texts[1]
@@ -322,8 +324,6 @@ def test_names_in_a_script_the_typeface_does_not_have_are_marked_and_told(rooms,
     spec = rooms / "heron.yaml"
     spec.write_text(spec.read_text("utf-8").replace("name: Heron Room", "name: 会議室 قاعة"), "utf-8")
     for arguments in (
-        ("sheets", spec, "-o", rooms / "sheets"),
-        ("report", spec, "-o", rooms / "report.pdf"),
         ("heights", spec, "--picture", rooms / "heights.svg"),
         ("handover", spec, "-o", rooms / "all", "--no-pictures"),
     ):

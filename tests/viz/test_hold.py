@@ -8,8 +8,6 @@ import io
 import json
 import re
 import struct
-import subprocess
-import sys
 from importlib.resources import files
 from pathlib import Path
 
@@ -44,28 +42,12 @@ def any_hold(text: str) -> bool:
 
 
 @pytest.fixture(scope="module", params=sorted(ROOMS))
-def handed(request, tmp_path_factory):
+def handed(request, handed_over):
     """A room that fails and one that passes, each handed over: name, folder, and what was printed."""
     name = request.param
-    folder = tmp_path_factory.mktemp(name)
-    spec = files("scenes.rooms") / f"{name}.yaml"
-    done = subprocess.run(
-        [
-            sys.executable,
-            "-m",
-            "viz.commands",
-            "handover",
-            str(spec),
-            "-o",
-            str(folder / "out"),
-            "--no-pictures",
-        ],
-        capture_output=True,
-        text=True,
-        check=False,
-    )
-    assert done.returncode == (1 if ROOMS[name] else 0), done.stderr
-    return name, folder / "out", done.stdout
+    done = handed_over(name)
+    assert done.code == (1 if ROOMS[name] else 0), done.err
+    return name, done.folder, done.out
 
 
 def pages_of(path: Path) -> list[str]:

@@ -18,6 +18,7 @@ import pytest
 from scenes.room.build import build
 from scenes.spec.reading import read_spec_text
 from tests.never import found
+from tests.viz.handed import Store
 from viz.commands.app import COMMANDS, app_for, run
 from viz.commands.demo import copy_room
 from viz.commands.examples import EXAMPLES
@@ -168,12 +169,12 @@ def test_a_placement_on_the_terminal_speaks_plainly(
 
 
 @pytest.mark.parametrize("room", ROOMS)
-def test_documents_speak_plainly(room: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    spec = str(copy_room(room, tmp_path))
-    assert run(["handover", spec, "-o", str(tmp_path / "out"), "--no-pictures"]) in (0, 1)
+def test_documents_speak_plainly(room: str, handed_over: Store) -> None:
+    done = handed_over(room)
+    assert done.code in (0, 1)
     read = 0
-    wrong = {"terminal": found(capsys.readouterr().out)}
-    for path in sorted((tmp_path / "out").rglob("*")):
+    wrong = {"terminal": found(done.out + done.err)}
+    for path in sorted(done.folder.rglob("*")):
         match path.suffix:
             case ".html":
                 text = visible(path.read_text(encoding="utf-8"))
