@@ -14,6 +14,7 @@ import numpy as np
 from geometry.band import Floats
 from geometry.solids import shape_mesh
 from scenes.room.scene import Device
+from viz.device_marks import marks
 from viz.forms import (
     Form,
     Parts,
@@ -32,6 +33,8 @@ from viz.forms import (
 REACHES_CEILING_M = 0.005
 """A device whose top is nearer the ceiling than this has no stem."""
 THIN_STEM_M, STEM_M = 0.010, 0.022
+BUILT_IN = ("beam", "bulkhead")
+"""Kinds that are of the building: they look as its structure does."""
 ON_THIN_STEMS = ("sprinkler", "light", "smoke detector")
 
 
@@ -41,7 +44,7 @@ def device(thing: Device, ceiling_m: float) -> Parts:
     drawn = FORMS.get(thing.kind)
     if drawn is not None:
         return drawn(thing, stem)
-    part = "structure" if thing.kind in ("beam", "bulkhead") else "body"
+    part = "structure" if thing.kind in BUILT_IN else "body"
     return {part: join(shape_mesh(thing.solid), *stem)}
 
 
@@ -49,7 +52,7 @@ def symbol(thing: Device) -> list[Floats]:
     """Plan strokes, each (k, 2), that tell a device's kind on a ceiling plan."""
     turn = math.radians(thing.turn_deg)
     matrix = np.array([[math.cos(turn), math.sin(turn)], [-math.sin(turn), math.cos(turn)]])
-    strokes = STROKES.get(thing.kind, _plain_strokes)(thing)
+    strokes = STROKES.get(thing.kind, _marked_strokes)(thing)
     return [stroke @ matrix + np.asarray(thing.at_m) for stroke in strokes]
 
 
@@ -201,8 +204,10 @@ def _seen_radius(thing: Device) -> float:
     return max(thing.size_m[0] / 2, 0.07)
 
 
-def _plain_strokes(thing: Device) -> list[Floats]:
-    return [_closed(_edge(thing))]
+def _marked_strokes(thing: Device) -> list[Floats]:
+    """The outline, and in it what tells the kind."""
+    a, b = (_seen_radius(thing),) * 2 if thing.round else _halves(thing)
+    return [_closed(_edge(thing)), *marks(thing.kind, a, b)]
 
 
 def _sprinkler_strokes(thing: Device) -> list[Floats]:

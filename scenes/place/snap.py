@@ -42,6 +42,13 @@ IN_A_TILE = (
     "sprinkler",
     "smoke detector",
     "projector",
+    "exit sign",
+    "emergency light",
+    "strobe",
+    "sensor",
+    "access point",
+    "access panel",
+    "fan",
 )
 """Kinds that take the tile they are in; beams and bulkheads are kept clear of by their own rules."""
 

@@ -65,6 +65,18 @@ USUAL_DEVICES: dict[str, Usual] = {
     "projector": Usual((0.4, 0.32), False, 0.14),
     "beam": Usual((0.3, 0.3), False, 0.3),
     "bulkhead": Usual((0.6, 0.6), False, 0.3),
+    "exit sign": Usual((0.35, 0.05), False, 0.2),
+    "emergency light": Usual((0.15, 0.15), True, 0.05),
+    "strobe": Usual((0.1, 0.1), True, 0.08),
+    "sensor": Usual((0.1, 0.1), True, 0.04),
+    "access point": Usual((0.22, 0.22), False, 0.05),
+    "access panel": Usual((0.6, 0.6), False, 0.03),
+    "screen": Usual((2.4, 0.15), False, 0.15),
+    "track": Usual((2.0, 0.04), False, 0.04),
+    "fan": Usual((1.3, 1.3), True, 0.3),
+    "duct": Usual((2.0, 0.4), False, 0.3),
+    "pipe": Usual((2.0, 0.06), False, 0.06),
+    "cable tray": Usual((2.0, 0.2), False, 0.06),
     "other": Usual((0.2, 0.2), False, 0.1),
 }
 

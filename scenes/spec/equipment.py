@@ -38,6 +38,18 @@ Kind = Literal[
     "projector",
     "beam",
     "bulkhead",
+    "exit sign",
+    "emergency light",
+    "strobe",
+    "sensor",
+    "access point",
+    "access panel",
+    "screen",
+    "track",
+    "fan",
+    "duct",
+    "pipe",
+    "cable tray",
     "other",
 ]
 

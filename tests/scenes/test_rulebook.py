@@ -33,6 +33,9 @@ NUMBERS = {
     "wall": "R17",
     "headroom": "R18",
     "free-over-table": "R19",
+    "fan": "R20",
+    "access-panel": "R21",
+    "safety-sign": "R22",
 }
 """Sheets, tables and issue files name rules by these. A number is never changed and never given again."""
 

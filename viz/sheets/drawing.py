@@ -467,7 +467,9 @@ _ABOVE: Final = (
     "table above", "opening above", "sector above", "grid", "region", "region hatch", "keep-out", "keep-out hatch",
     "dimension above", "note above",
     "leader above", "symbol above", "sprinkler", "light", "supply diffuser", "return grille", "smoke detector",
-    "loudspeaker", "projector", "beam", "bulkhead", "other", "clash", "change above", "removed above",
+    "loudspeaker", "projector", "beam", "bulkhead", "exit sign", "emergency light", "strobe", "sensor",
+    "access point", "access panel", "screen", "track", "fan", "duct", "pipe", "cable tray", "other", "clash",
+    "change above", "removed above",
 )  # fmt: skip
 """Roles not seen on the floor plan."""
 _BELOW: Final = (

@@ -10,10 +10,16 @@ import math
 from typing import Any, Final
 
 from scenes.room.scene import Array, Device
+from viz.device_marks import marks
 from viz.sheets.draft import Draft
 
 SMALL_KINDS: Final = ("sprinkler", "smoke detector")
 """Devices smaller than a pencil stroke at most scales: their symbol has a size on paper."""
+LONG_KINDS: Final = (
+    "light", "beam", "bulkhead", "exit sign", "screen", "track", "duct", "pipe", "cable tray",
+)  # fmt: skip
+ROUND_KINDS: Final = ("loudspeaker", "emergency light", "strobe", "sensor", "fan")
+"""The shapes of the legend's symbols; the others are square."""
 STATE_BLOCKS: Final = {
     "covered": "HEAD-COVERED",
     "marginal": "HEAD-MARGINAL",
@@ -162,8 +168,8 @@ def symbol_block(draft: Draft, kind: str) -> str:
             )
             disc(made, 0, 0, 0.35)
         else:
-            size = (5.0, 2.0) if kind in ("light", "beam", "bulkhead") else (3.4, 3.4)
-            draw_device(made, kind, *size, kind == "loudspeaker")
+            size = (5.0, 2.0) if kind in LONG_KINDS else (3.4, 3.4)
+            draw_device(made, kind, *size, kind in ROUND_KINDS)
         attribute_definitions(made, DEVICE_KEYS)
     return name
 
@@ -206,9 +212,8 @@ def draw_device(made: Any, kind: str, width: float, depth: float, is_round: bool
         )  # fmt: skip
     elif kind == "projector":
         made.add_circle((x * 0.55, 0), least * 0.45, dxfattribs={**BYLAYER, "lineweight": 13})
-    elif kind == "other":
-        for sign in (1, -1):
-            made.add_line((-x, -sign * y), (x, sign * y), dxfattribs={**BYLAYER, "lineweight": 13})
+    for stroke in marks(kind, x, y):
+        made.add_lwpolyline(stroke.tolist(), dxfattribs={**BYLAYER, "lineweight": 13})
 
 
 def camera_block(draft: Draft) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import get_args
 
 import numpy as np
 import pytest
@@ -16,6 +17,7 @@ from scenes.room.scene import Display, Grid, Obstacle, RuleChange, Suspension
 from scenes.rulebook import rules
 from scenes.rules.clearances import clearances
 from scenes.rules.constraints import constraints_for
+from scenes.spec.equipment import Kind
 from tests.scenes.ceiling_rooms import (
     CEILING_M,
     array,
@@ -32,14 +34,44 @@ from tests.scenes.ceiling_rooms import (
 # Devices ------------------------------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize(
-    "kind", ["supply diffuser", "return grille", "loudspeaker", "light", "projector", "beam", "other"]
-)
+DEFAULTS = tuple(kind for kind in get_args(Kind) if kind not in ("sprinkler", "smoke detector"))
+
+
+@pytest.mark.parametrize("kind", DEFAULTS)
 def test_a_default_of_overtables_own_cautions_and_never_fails(kind: str) -> None:
     room = scene(overhead=(device("D", kind, (3.0, 2.06), below_m=0.5),))
     rule = next(r.id for r in rules().values() if kind in r.applies_to)
     row = only(room, rule)
     assert (row.state, row.basis, row.sureness) == ("advised", "default", "default")
+
+
+@pytest.mark.parametrize(
+    ("kind", "number", "required_m"),
+    [
+        ("fan", "R20", 0.9),
+        ("access panel", "R21", 0.6),
+        ("exit sign", "R22", 0.3),
+        ("emergency light", "R22", 0.3),
+        ("strobe", "R22", 0.3),
+        ("duct", "R11", 0.1),
+        ("pipe", "R11", 0.1),
+        ("cable tray", "R11", 0.1),
+        ("sensor", "R12", 0.1),
+        ("access point", "R12", 0.1),
+        ("screen", "R12", 0.1),
+        ("track", "R12", 0.1),
+    ],
+)
+def test_what_is_kept_from_each_kind_of_the_building_services(
+    kind: str, number: str, required_m: float
+) -> None:
+    # the body's radius is 0.05 m, the device's half width 0.1 m, and they are at one height
+    for spare, state in ((-0.01, "advised"), (0.01, "clear")):
+        at = (3.0 + 0.05 + 0.1 + required_m + spare, 2.0)
+        one = device("D", kind, at, below_m=0.55, size_m=(0.2, 0.2), round=False)
+        row = only(scene(overhead=(one,)), next(r.id for r in rules().values() if kind in r.applies_to))
+        assert (rules()[row.rule].number, row.state, row.required_m) == (number, state, required_m)
+        assert row.actual_m == pytest.approx(required_m + spare)
 
 
 def test_a_code_fails_a_room_however_sure_its_copy_is() -> None:
