@@ -20,6 +20,7 @@ from geometry.band import ON_EDGE_M, Floats
 from geometry.constraint import Constraint
 from geometry.hearing import Indices
 from geometry.kind import Position
+from geometry.placement import Effort
 from geometry.problem import ArrangementProblem
 
 EXCHANGES = 8
@@ -28,6 +29,8 @@ MOST_ORDERS = 6
 """Orders in which arrays that want the same place are put there one after the other: all orders of three."""
 DIRECTIONS = 8
 """Planes between two arrays that want the same place, by the direction they look in."""
+TRIAL = Effort(gap_share=2.0)
+"""Ways to part arrays are compared before the best is polished."""
 FARTHEST_APART_M = 8.0
 """No rule between two arrays is asked for beyond this."""
 APART_STEP_M = 1e-4
@@ -83,7 +86,9 @@ def _in_turn(
     for order in itertools.islice(itertools.permutations(range(len(positions))), MOST_ORDERS):
         put: dict[int, Position] = {}
         for i in order:
-            found = problem.best(positions[i].kind, groups[i], aim, positions[i], list(put.values()))
+            found = problem.best(
+                positions[i].kind, groups[i], aim, positions[i], list(put.values()), effort=TRIAL
+            )
             if found is None:
                 break
             put[i] = found
@@ -109,7 +114,9 @@ def _parted(
             moved = []
             for one, side in ((i, way), (j, -way)):
                 beyond = _beyond(middle + side * apart / 2, side)
-                moved.append(problem.best(now[one].kind, groups[one], aim, None, others, (beyond,)))
+                moved.append(
+                    problem.best(now[one].kind, groups[one], aim, None, others, (beyond,), effort=TRIAL)
+                )
             if moved[0] is None or moved[1] is None:
                 break
             now[i], now[j] = moved[0], moved[1]

@@ -140,6 +140,7 @@ class Wish:
     instead   the aim to take where the first cannot be had; sought then if it is not among the aims
     effort    for one array; `thorough` for several
     record    keep certificates (one array only)
+    start     positions to begin from (one array), or to better (as many as are asked for)
     limit     most arrays of the fewest, `each_m` the margin everybody must have of them
     progress  told how far it is
     """
@@ -171,7 +172,7 @@ def arrange(
     if isinstance(count, int):
         if count < 1:
             raise ValueError(f"arrange count is {count}; allowed is 1 or more, 'fewest' or None")
-        if len(problem.kinds) == 1:
+        if len(problem.kinds) == 1 and problem.kinds[0].count is not None:
             kind = replace(problem.kinds[0], count=count)
             problem = replace(problem, kinds=(kind,))
     if count is None:
@@ -432,8 +433,19 @@ class _Several:
             self.found["margin"] = _nothing(Margin())
         else:
             positions, bound = self._kept_apart(self.proof, self.groups, Margin())
+            positions = self._or_start(positions, Margin())
             self.found["margin"] = self._told(Margin(), positions, bound, time.perf_counter() - began)
         return self.found["margin"]
+
+    def _or_start(self, positions: list[Position], aim: Aim) -> list[Position]:
+        """These positions, or those the wish begins from where they are as many and better."""
+        start = list(self.wish.start)
+        if len(start) != self.wanted or self.problem.in_conflict(start):
+            return positions
+        if not positions or self.problem.in_conflict(positions):
+            return start
+        better = self.problem.score(start, aim) > self.problem.score(positions, aim) + ON_EDGE_M
+        return start if better else positions
 
     def _kept_apart(
         self, proof: CoverProof, groups: Sequence[Group] | None, aim: Aim
@@ -443,6 +455,9 @@ class _Several:
         if not best:
             return [], bound
         enough = bound - self.thorough.gap_m
+        start = self._or_start([], aim)
+        if start and self.problem.score(start, aim) >= enough:
+            return start, bound
         return fill_up(proof.problem, settle(proof.problem, best, aim, enough), self.wanted, aim), bound
 
     def _groups_of(self, solution: Solution) -> list[Group] | None:

@@ -238,12 +238,13 @@ class ArrangementProblem:
         near: Position | None = None,
         others: Sequence[Position] = (),
         also: Sequence[Constraint] = (),
+        effort: Effort = SHARP,
     ) -> Position | None:
         """The place of one array with the best score over this group, clear of the others.
 
         Not worse than `near`, as far as that is allowed.
         """
-        found = self.found(kind, group, aim, start=near, others=others, also=also, effort=SHARP)
+        found = self.found(kind, group, aim, start=near, others=others, also=also, effort=effort)
         if near is None or found.position is None or found.score is None:
             return found.position
         question = self.asked(kind, group, aim, (*self.from_others(kind, others, group), *also))

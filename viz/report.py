@@ -27,6 +27,7 @@ from viz.words import cautions, coverage, installation, report
 from viz.words import clearances as clearance_words
 from viz.words import conflict as conflict_words
 from viz.words import heights as height_words
+from viz.words import ladder as ladder_words
 from viz.words import placement as placement_words
 from viz.words import sight as sight_words
 from viz.words import verdict as verdict_words
@@ -35,6 +36,7 @@ from viz.words.locale import Locale
 
 if TYPE_CHECKING:
     from scenes.dossier import Dossier
+    from scenes.findings.ladder import Ladder
     from scenes.findings.review import Review
     from scenes.room.scene import Scene
 
@@ -83,15 +85,25 @@ def report_pdf(
     date: str | None = None,
     purpose: str | None = None,
     drawn: Sheets | None = None,
+    ladder: Ladder | None = None,
 ) -> bytes:
     """The report of a placed room as PDF.
 
     `pictures`: PNG by name; "corner", or else the first, goes on the cover; without any the plan does. `paper`
     is that of the sheets at the end (A4, A3, Letter, Tabloid); the text before them is on A4 or Letter.
-    `drawn`: the sheets, where they have been drawn already on that paper with that date and purpose. The same
-    input gives the same bytes. Raises DoesNotFit, FontMissing, ValueError for another paper or no date.
+    `drawn`: the sheets, where they have been drawn already on that paper with that date and purpose. `ladder`: how
+    many arrays, as a table, where that was asked for. The same input
+    gives the same bytes. Raises DoesNotFit, FontMissing, ValueError for another paper or no date.
     """
-    told = report_data(dossier, pictures=pictures or {}, paper=paper, date=date, purpose=purpose, drawn=drawn)
+    told = report_data(
+        dossier,
+        pictures=pictures or {},
+        paper=paper,
+        date=date,
+        purpose=purpose,
+        drawn=drawn,
+        ladder=ladder,
+    )
     told = _settable(told, keep=("title", "about", "author"))
     source = (Path(__file__).with_suffix(".typ")).read_text(encoding="utf-8")
     made = render.compiled(
@@ -109,6 +121,7 @@ def report_data(
     date: str | None = None,
     purpose: str | None = None,
     drawn: Sheets | None = None,
+    ladder: Ladder | None = None,
 ) -> dict[str, Any]:
     """All that the report says, as the template takes it: formatted text, drawings, pictures."""
     if paper not in PAPERS:
@@ -144,7 +157,7 @@ def report_data(
         ),
         "glance": _glance(dossier, width - 36),
         "agree": _agree(review, locale),
-        "placement": _placement(dossier),
+        "placement": _placement(dossier) | {"ladder": _ladder(ladder, locale)},
         "talkers": _talkers(dossier),
         "heights": _heights(dossier, width - 36),
         "clearances": _clearances(dossier),
@@ -332,6 +345,18 @@ def _placement(dossier: Dossier) -> dict[str, Any]:
         "rooms": rooms,
         "conflict": conflict,
         "break_after": len(review.heads) > 10 or len(rooms) > 1,
+    }
+
+
+def _ladder(ladder: Ladder | None, locale: Locale) -> dict[str, Any] | None:
+    """What each number of arrays comes to; None where nobody asked."""
+    if ladder is None:
+        return None
+    return {
+        "title": ladder_words.title(locale),
+        "head": ladder_words.head(locale),
+        "rows": [list(row) for row in ladder_words.rows(ladder, locale)],
+        "text": ladder_words.sentences(ladder, locale),
     }
 
 

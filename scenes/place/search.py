@@ -79,7 +79,7 @@ def place_scene(
     the spec's.
     """
     began = time.perf_counter()
-    question = _question(scene, tuple(dict.fromkeys(hold)), arrays, clearances=clearances)
+    question = place_question(scene, tuple(dict.fromkeys(hold)), arrays, clearances=clearances)
     names: tuple[AimName, ...] = AIMS if aim is None and tabled else (aim or "near",)
     wish = Wish(
         aims=tuple(aim_of(name, enough_m, spare_m) for name in names),
@@ -88,7 +88,7 @@ def place_scene(
         thorough=thorough,
         record=record,
         start=question.today if question.arrays == 1 else (),
-        progress=None if progress is None else lambda told: progress(_far(told)),
+        progress=None if progress is None else lambda told: progress(stage_of(told)),
     )
     found = arrange(question.problem, wish, question.arrays)
     if arrays == "fewest" and len(found.unreached) == len(scene.heads):
@@ -142,7 +142,7 @@ def place_scene(
 
 
 @record(frozen=True, slots=True, eq=False)
-class _Question:
+class PlaceQuestion:
     """A scene's arrays as the search is asked for them.
 
     like    an array of the spec for each kind: all of them, or the first where a number is asked for
@@ -198,9 +198,13 @@ class _Question:
         return self.scene.with_arrays((*own, *before)).fresh_array_id()
 
 
-def _question(
-    scene: Scene, held: tuple[Held, ...], arrays: int | Literal["fewest"] | None, *, clearances: bool
-) -> _Question:
+def place_question(
+    scene: Scene,
+    held: tuple[Held, ...],
+    arrays: int | Literal["fewest"] | None,
+    *,
+    clearances: bool = True,
+) -> PlaceQuestion:
     """What is asked, checked: PlaceRefused where something held is missing or cannot be held for so many."""
     for name in held:
         if name not in HOLDS:
@@ -215,7 +219,7 @@ def _question(
     count = 1 if arrays is None else None
     kinds = tuple(kind_of(scene, array, held, clearances=clearances, count=count) for array in like)
     problem = ArrangementProblem(scene.heads_as_rows, kinds, _between(scene, like), _bodies(scene, like))
-    return _Question(scene, like, held, arrays, problem)
+    return PlaceQuestion(scene, like, held, arrays, problem)
 
 
 def _require_held(scene: Scene, held: Sequence[Held]) -> None:
@@ -289,7 +293,7 @@ def _again(enough_m: float, spare_m: float, *, clearances: bool) -> Again:
 # What is told on the way ---------------------------------------------------------------------------------
 
 
-def _far(told: Told) -> Far:
+def stage_of(told: Told) -> Far:
     """How far it has come."""
     if told.search is not None:
         return Far("search", progress=told.search)
@@ -311,7 +315,7 @@ STAGES: dict[str, Stage] = {
 # The answer ----------------------------------------------------------------------------------------------
 
 
-def _outcome(question: _Question, found: Arrangement) -> Outcome:
+def _outcome(question: PlaceQuestion, found: Arrangement) -> Outcome:
     """Certified where both the aim taken and the largest margin are."""
     taken, margin = found.solution, found.margin
     if _is_alone(question, found):
@@ -326,7 +330,7 @@ def _outcome(question: _Question, found: Arrangement) -> Outcome:
     return "certified" if certain and not left_out else "unresolved"
 
 
-def _is_alone(question: _Question, found: Arrangement) -> bool:
+def _is_alone(question: PlaceQuestion, found: Arrangement) -> bool:
     """Whether one array was asked for: no kinds beside it, and no count of the fewest to prove."""
     return len(question.like) == 1 and found.wanted == 1 and found.count is None
 
@@ -342,7 +346,7 @@ def _certificates(found: Arrangement) -> dict[str, Certificate]:
     return {aim: certificate for aim, certificate in kept.items() if certificate is not None}
 
 
-def _notes(question: _Question, found: Arrangement, placed: Scene) -> tuple[Note, ...]:
+def _notes(question: PlaceQuestion, found: Arrangement, placed: Scene) -> tuple[Note, ...]:
     """Why another aim than the one asked for was taken, and what else is to be remarked."""
     arrays = placed.arrays if found.stands else ()
     notes = []
@@ -364,7 +368,7 @@ def _notes(question: _Question, found: Arrangement, placed: Scene) -> tuple[Note
     return tuple(notes)
 
 
-def _left_out(question: _Question, found: Arrangement, arrays: Sequence[Array]) -> Note:
+def _left_out(question: PlaceQuestion, found: Arrangement, arrays: Sequence[Array]) -> Note:
     """That fewer arrays hang than were wanted: which ones, or how many of one kind."""
     if len(question.like) == 1:
         return Note("some left out", missing=found.wanted - len(arrays), wanted=found.wanted)
@@ -401,7 +405,7 @@ def _gave_way(found: Arrangement, gave_way: GaveWay, arrays: int) -> Note:
 
 
 def _conflict(
-    question: _Question, found: Arrangement, again: Again, progress: Callable[[Far], None] | None
+    question: PlaceQuestion, found: Arrangement, again: Again, progress: Callable[[Far], None] | None
 ) -> Conflict | None:
     """Why not everybody can be served, and what was tried; None where they can, or that is not known."""
     scene, margin = question.scene, found.margin
@@ -437,7 +441,7 @@ def _side_by_side(placed: Scene) -> bool:
     )
 
 
-def _most(question: _Question, found: Arrangement) -> MostCovered | None:
+def _most(question: PlaceQuestion, found: Arrangement) -> MostCovered | None:
     """What the aim `most` comes to, with the heads it covers; None where it was not sought or has no place."""
     most = found.by_aim.get("most")
     if most is None or most.value is None:
@@ -447,7 +451,7 @@ def _most(question: _Question, found: Arrangement) -> MostCovered | None:
     return MostCovered(most.value, most.bound, tuple(question.scene.heads[i].id for i in covered))
 
 
-def _aim_row(question: _Question, found: Arrangement, name: AimName) -> AimRow:
+def _aim_row(question: PlaceQuestion, found: Arrangement, name: AimName) -> AimRow:
     """One aim beside the others: where it would put the arrays, and its figures."""
     solution = found.by_aim[name]
     figures, arrays = solution.figures, question.arrays_at(solution.positions)

@@ -103,6 +103,20 @@ def snap_scene(
     return placed, found
 
 
+def tile_lattice(scene: Scene, array: Array) -> Lattice:
+    """The tile centres that an array like this one may be put on, under a ceiling that is one all over."""
+    grid = scene.room.grid
+    here = array if array.at_m is not None else replace(array, at_m=scene.heads[0].at_m)
+    return Lattice(
+        pitch_m=None,
+        outline_m=np.array(scene.room.outline_m),
+        grid=None if grid is None else CeilingGrid(grid.pitch_m, grid.origin_m),
+        devices_m=tuple(_outline(device) for device in scene.overhead if device.kind in IN_A_TILE),
+        passes_m=half_in_ceiling_m(array),
+        off_tees_m=_off_tees_m(scene, here),
+    )
+
+
 def _stays_in_part(scene: Scene, array: Array, to: Literal["tile"] | float) -> tuple[Constraint, ...]:
     """Under a ceiling in parts: that a tile is one of the grid over the array, whose part it stays in."""
     if to != "tile" or not scene.room.parts:

@@ -28,6 +28,7 @@ FROM_BELOW = {
 
 LOOK_UPS = {
     "Review.head": "the head of an id, out of those there are",
+    "Ladder.of": "the rungs of one layout, out of those there are",
     "Review.array": "the array of an id, out of those there are",
 }
 """Functions all the same, with the reason: they compute nothing."""

@@ -13,6 +13,7 @@ EXAMPLES = {
         "overtable place heron.yaml",
         "overtable place heron.yaml --snap tile --write",
         "overtable place weir.yaml --arrays fewest",
+        "overtable place heron.yaml --aim near --ladder 2 --picture ladder.svg",
     ),
     "schema": ("overtable schema > overtable.schema.json",),
     "stills": (

@@ -36,6 +36,21 @@ def require_ending(path: Path, *endings: str) -> None:
         raise WrongUse("use.ending", path=path, ending=path.suffix, endings=allowed)
 
 
+RUNGS = 4
+"""A ladder goes up to so many arrays unless asked otherwise."""
+
+
+def rungs_of(given: tuple[int, ...] | None) -> int | None:
+    """How many rungs a ladder is asked to have by the numbers of --ladder; None without one. Raises WrongUse."""
+    from scenes.findings.ladder import MOST_RUNGS
+
+    if given is None:
+        return None
+    if len(given) > 1 or not all(1 <= count <= MOST_RUNGS for count in given):
+        raise WrongUse("place.ladder", text=" ".join(str(count) for count in given), most=MOST_RUNGS)
+    return given[0] if given else RUNGS
+
+
 def day_of(text: str | None) -> str | None:
     """The date of --date as year-month-day, or None. Raises WrongUse."""
     import datetime

@@ -24,6 +24,8 @@ def place(
     write: Annotated[bool, Parameter(negative="")] = False,
     even_if_worse: Annotated[bool, Parameter(negative="")] = False,
     certificate: Path | None = None,
+    ladder: Annotated[tuple[int, ...] | None, Parameter(consume_multiple=True, negative="")] = None,
+    picture: Path | None = None,
     json: Json = False,
     force: Force = False,
 ) -> int:
@@ -58,6 +60,11 @@ def place(
         Write even if the result is worse.
     certificate
         Save the proof to this file so that anyone can verify it.
+    ladder
+        Compare one array up to this many (4 if left out): anywhere, in a row, in a grid, and on tiles. Shows how many
+        leave everyone the margin of --enough, and what one more brings.
+    picture
+        Draw the ladder into this .svg or .png file.
     """
     from viz.commands.placing import PlaceOptions, run_place
 
@@ -72,6 +79,8 @@ def place(
         write,
         even_if_worse,
         certificate,
+        ladder,
+        picture,
         json,
         force,
     )

@@ -14,8 +14,10 @@ from rich.markup import escape
 from geometry.aims import AimName
 from geometry.band import ON_EDGE_M
 from geometry.records import record
+from scenes.findings.ladder import Ladder
 from scenes.findings.placement import Far
 from scenes.findings.review import Review
+from scenes.place.ladder import ladder_json, ladder_of
 from scenes.place.placement import Placement
 from scenes.place.pressing import margin_cost_m, pressed_by, pressing_names
 from scenes.place.refusals import PlaceRefused
@@ -31,12 +33,13 @@ from scenes.spec.reading import read_spec
 from scenes.spec.values import MOST_ARRAYS
 from scenes.spec.writing import NewPlace, appended, changes, check_again, keep, spliced
 from viz.commands.errors import WRONG, Unusable, WrongUse
+from viz.commands.options import require_ending, rungs_of
 from viz.commands.streams import print_json
 from viz.json_objects import with_cautions
 from viz.json_placement import placement_object
 from viz.outputs import protect, write_file
 from viz.terminal.console import console, print_cautions
-from viz.terminal.placement import print_placement, print_verdict
+from viz.terminal.placement import print_ladder, print_placement, print_verdict
 from viz.terminal.progress import Searching
 from viz.words import placement as words
 from viz.words.locale import Locale
@@ -60,6 +63,8 @@ class PlaceOptions:
     write: bool
     even_if_worse: bool
     certificate: Path | None
+    ladder: tuple[int, ...] | None
+    picture: Path | None
     json: bool
     force: bool
 
@@ -72,6 +77,7 @@ class Wanted:
     spare_m: float
     snap_to: Literal["tile"] | float | None
     count: int | Literal["fewest"] | None
+    rungs: int | None
 
 
 @record(frozen=True, slots=True)
@@ -86,6 +92,7 @@ class Found:
     unconstrained: Placement | None
     beside: Placement | None
     today: Review | None
+    ladder: Ladder | None
 
     @property
     def judged(self) -> Review | None:
@@ -111,6 +118,8 @@ def run_place(path: Path, options: PlaceOptions) -> int:
         print_json(with_cautions(_found_json(found, refused), scene))
     else:
         _print_found(out, found, scene, options)
+    if options.picture is not None and found.ladder is not None:
+        _draw(options.picture, found.ladder, Locale.of(scene), force=options.force)
     if options.certificate is not None:
         write_file(options.certificate, json_module.dumps(proof) + "\n", force=options.force)
         out.print(Locale.of(scene).say("place.proof", file=escape(str(options.certificate))))
@@ -131,7 +140,8 @@ def _wanted(options: PlaceOptions, spec: Spec, scene: Scene) -> Wanted:
     count = _count(options.arrays)
     if options.write:
         _require_writable(spec, count)
-    return Wanted(enough_m, 0.0 if options.free else SPARE_M, snap_to, count)
+    rungs = _rungs(options)
+    return Wanted(enough_m, 0.0 if options.free else SPARE_M, snap_to, count, rungs)
 
 
 def _found(scene: Scene, options: PlaceOptions, wanted: Wanted) -> Found:
@@ -144,10 +154,11 @@ def _found(scene: Scene, options: PlaceOptions, wanted: Wanted) -> Found:
 
         try:
             placement, unconstrained, beside = _searched(scene, options, wanted, show)
+            ladder = _climbed(scene, options, wanted, show)
         except PlaceRefused as wrong:
             raise Unusable(words.refused(wrong, locale)) from None
     today = review(scene) if all(array.placed for array in scene.arrays) else None
-    return Found(placement, unconstrained, beside, today)
+    return Found(placement, unconstrained, beside, today, ladder)
 
 
 def _searched(
@@ -181,6 +192,16 @@ def _searched(
     return placement, unconstrained, beside
 
 
+def _climbed(
+    scene: Scene, options: PlaceOptions, wanted: Wanted, show: Callable[[Far], None]
+) -> Ladder | None:
+    """The ladder, where one was asked for."""
+    if wanted.rungs is None:
+        return None
+    tiles = not options.free and options.snap in (None, "tile")
+    return ladder_of(scene, wanted.rungs, enough_m=wanted.enough_m, tiles=tiles, progress=show)
+
+
 def _found_json(found: Found, refused: str | None) -> dict[str, Any]:
     """The placement's object, with what stands beside it."""
     placement, unconstrained, beside = found.placement, found.unconstrained, found.beside
@@ -193,12 +214,15 @@ def _found_json(found: Found, refused: str | None) -> dict[str, Any]:
         "today": None if found.today is None else _standing_json(found.today),
         "so_placed": None if found.judged is None else _standing_json(found.judged),
         "not_written": refused,
+        **ladder_json(found.ladder),
     }
 
 
 def _print_found(out: Any, found: Found, scene: Scene, options: PlaceOptions) -> None:
     """The placement, its verdict beside the file's own, and the cautions: all of them where it is written."""
     judged = found.judged
+    if found.ladder is not None:
+        print_ladder(out, found.ladder, Locale.of(scene))
     print_placement(
         out, found.placement, found.unconstrained, found.beside, tell_lattice=options.snap is not None
     )
@@ -341,6 +365,24 @@ def _snap(options: PlaceOptions, units: str) -> Literal["tile"] | float | None:
     if not any(letter.isdigit() for letter in text):
         raise WrongUse("place.snap", text=text)
     return _length(text, "--snap", units, least=0.001)
+
+
+def _rungs(options: PlaceOptions) -> int | None:
+    """How many rungs the ladder is asked to have; None where none is asked for. Raises WrongUse."""
+    if options.ladder is None:
+        if options.picture is not None:
+            raise WrongUse("place.picture without ladder")
+        return None
+    if options.picture is not None:
+        require_ending(options.picture, ".svg", ".png")
+    return rungs_of(options.ladder)
+
+
+def _draw(picture: Path, ladder: Ladder, locale: Locale, *, force: bool) -> None:
+    from viz.ladder_picture import ladder_picture
+
+    form: Literal["svg", "png"] = "svg" if picture.suffix.lower() == ".svg" else "png"
+    write_file(picture, ladder_picture(ladder, locale, form), force=force)
 
 
 def _count(text: str | None) -> int | Literal["fewest"] | None:

@@ -7,10 +7,11 @@ from rich.markup import escape
 from rich.table import Table
 from rich.text import Text
 
+from scenes.findings.ladder import Ladder
 from scenes.findings.review import Review
 from scenes.place.placement import Placement
 from viz.terminal.console import VERDICT_STYLES, hanging_table, plain_table
-from viz.words import aims, verdict, ways
+from viz.words import aims, ladder, verdict, ways
 from viz.words import placement as words
 from viz.words.locale import Locale
 
@@ -73,3 +74,13 @@ def print_verdict(out: Console, judged: Review, today: Review | None) -> None:
     word = verdict.word(judged.verdict, Locale.of(judged.scene))
     closing = Text(f"{word}.", VERDICT_STYLES[judged.verdict])
     out.print(closing.append(" ".join(("", *verdict.whole(judged)))))
+
+
+def print_ladder(out: Console, rungs: Ladder, locale: Locale) -> None:
+    """What each number of arrays comes to, and how many it takes."""
+    table = plain_table(*ladder.head(locale), right=(0, 2, 3, 4, 5), title=ladder.title(locale))
+    for row in ladder.rows(rungs, locale):
+        table.add_row(*(escape(cell) for cell in row))
+    out.print(table)
+    for sentence in ladder.sentences(rungs, locale):
+        out.print(Text(sentence))

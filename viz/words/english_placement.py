@@ -180,6 +180,41 @@ PLACEMENT: Final[dict[str, str | tuple[str, str]]] = {
         "From centre: angle down less that of the band centre. Each aim is searched over all allowed positions, "
         "heights and bands. Proven: nothing allowed is better by more than the search's step."
     ),
+    # ---- how many arrays
+    "column.arrays": "Arrays",
+    "column.layout": "Layout",
+    "column.covered": "Covered",
+    "column.costs": "Costs up to",
+    "ladder.title": "How many arrays",
+    "ladder.picture": "Smallest margin by number of arrays (dashed: {enough}; a number: so many talkers covered)",
+    "ladder.arrays": ("1 array", "{count} arrays"),
+    "ladder.layout.free": "anywhere",
+    "ladder.layout.middle": "in the middle",
+    "ladder.layout.row": "in a row",
+    "ladder.layout.grid": "in a grid",
+    "ladder.on tiles": "{layout} on tiles",
+    "ladder.covered": "{covered} of {talkers}",
+    "ladder.proof.certified": "proven",
+    "ladder.proof.not everyone": "not all: proven",
+    "ladder.proof.unresolved": "not proven",
+    "ladder.proof.none allowed": "none possible",
+    "ladder.takes": "A {enough} margin for everyone takes {counts}.",
+    "ladder.count": ("1 array {layout}", "{count} arrays {layout}"),
+    "ladder.count, fewer open": "{text} (fewer not ruled out)",
+    "ladder.too few": (
+        "One array does not leave everyone {enough}: {layouts}. Proven.",
+        "Up to {count} arrays do not leave everyone {enough}: {layouts}. Proven.",
+    ),
+    "ladder.none found": (
+        "One array was not found to leave everyone {enough}: {layouts}.",
+        "Up to {count} arrays were not found to leave everyone {enough}: {layouts}.",
+    ),
+    "ladder.idle": "Of {counts} arrays anywhere, some cover nobody that the others do not: fewer do as well.",
+    "ladder.note": (
+        "Rows and grids hang level, at equal spacing, in one band. Margin: the smallest of all talkers. Costs up to: "
+        "the most margin that arrays anywhere could have beyond it. Proven: no such layout has a larger margin; not "
+        "all: none covers everyone. Rules between arrays are kept; the proof for arrays anywhere does not count them."
+    ),
     # ---- how far each array may move
     "ways.title": "How far {array} may move, one way at a time",
     "ways.note": "Each way alone, the rest as it is; rounded down. x to the right and y up on the plan. {differ}",
