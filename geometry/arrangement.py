@@ -59,12 +59,14 @@ class CountProof:
     proven    the two meet
     tried     up to so many none were found that cover everybody and keep from each other what they must;
               None where some were. The arrays here are then the fewest that would but for that
+    each_m    the margin that everybody is to have of them; 0 where no number leaves everybody what was asked
     """
 
     arrays: int
     at_least: int
     proven: bool
     tried: int | None
+    each_m: float = 0.0
 
 
 @record(frozen=True, slots=True)
@@ -360,14 +362,18 @@ class _Several:
             self.proof = CoverProof(self.problem, Margin(), self.thorough, self._round, self.proof.rounds)
         least = self.wish.each_m
         self.groups, at_least, proven = self.proof.fewest(self.wish.limit, least)
+        if self.groups is None and least > 0:
+            # no number leaves everybody as much: the fewest that cover everybody at all
+            least = 0.0
+            self.groups, at_least, proven = self.proof.fewest(self.wish.limit, least)
         if self.groups is None:
             self.over_limit = True
-            self.count = CountProof(0, at_least, False, None)
+            self.count = CountProof(0, at_least, False, None, least)
             self.found["margin"] = _nothing(Margin(), math.inf)
             return 0
         number, tried = self._enough(len(self.groups), least)
         placed = len(self.found["margin"].positions)
-        self.count = CountProof(placed, at_least, proven and number == at_least, tried)
+        self.count = CountProof(placed, at_least, proven and number == at_least, tried, least)
         return number
 
     def _enough(self, number: int, least: float) -> tuple[int, int | None]:

@@ -66,7 +66,8 @@ def place_scene(
     enough_m  the margin that `near` keeps
     spare_m   what `near` keeps from every rule that is no stop
     hold      what stays as the spec has it: "at", "height", "band"
-    arrays    how many, of the first array's profile; None keeps those of the spec, each with its own
+    arrays    how many, of the first array's profile; the fewest leave everybody `enough_m` where near is sought and
+              some number does, else they cover everybody; None keeps those of the spec, each with its own
     record    keep the leaves of the search (one array only)
     advise    where nothing works, look for who conflicts and what would help
     clearances  False keeps walls, headroom and tables only: what the rest of the ceiling costs
@@ -87,6 +88,7 @@ def place_scene(
         effort=effort,
         thorough=thorough,
         record=record,
+        each_m=max(enough_m, 0.0) if aim in (None, "near") else 0.0,
         start=question.today if question.arrays == 1 else (),
         progress=None if progress is None else lambda told: progress(stage_of(told)),
     )

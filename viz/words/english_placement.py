@@ -64,6 +64,7 @@ PLACEMENT: Final[dict[str, str | tuple[str, str]]] = {
     # ---- what is proven
     "count needed": "Arrays needed: {needed}.",
     "count needed, others": "Arrays needed for everyone else: {needed}.",
+    "count needed, enough": "That is with a margin of {enough} for everyone (--enough).",
     "count needed.proven": "{arrays}, proven",
     "count needed.at least": "{arrays}, at least {at_least}",
     "count needed.none": "at least {at_least}, none up to {tried} found",

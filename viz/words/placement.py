@@ -127,6 +127,14 @@ def needed(count: CountProof | None, locale: Locale) -> str | None:
     return locale.say("count needed.at least", arrays=count.arrays, at_least=count.at_least)
 
 
+def _of_enough(placement: Placement, locale: Locale) -> list[str]:
+    """With what margin for everybody so many are counted, where it is more than none."""
+    count = placement.count
+    if count is None or count.each_m <= 0 or not placement.arrays:
+        return []
+    return [locale.say("count needed, enough", enough=locale.spare(count.each_m))]
+
+
 # ---- what was proven
 
 
@@ -138,6 +146,7 @@ def findings(placement: Placement, locale: Locale) -> tuple[str, ...]:
     if count is not None:
         name = "count needed, others" if placement.unreached else "count needed"
         told.append(locale.say(name, needed=count))
+        told += _of_enough(placement, locale)
     return (*told, *proof(placement, locale))
 
 

@@ -67,3 +67,39 @@ def test_more_talkers_than_arrays_can_share_are_told_of_once():
         ("arrays", 3, True)
     ]
     assert "unreached" not in [note["name"] for note in found["notes"]]
+
+
+FAR = """\
+overtable: 1
+name: Two Ends
+units: m
+room: {size: [6.2, 2], ceiling: 2.7GRID}
+seats:
+  - {id: S1, at: [0.5, 1.0], mouth: 1.2, sway: 0.02}
+  - {id: S2, at: [5.6, 1.0], mouth: 1.2, sway: 0.02}
+profiles:
+  p: {mount: flush, body: {diameter: 0.3, height: 0.05}, bands: {only: [15, 85]}, reach: [0.5, 3.0]}
+arrays: [{id: A1, profile: p}]
+"""
+
+
+def two_ends(grid: str = ""):
+    return build(read_spec_text(FAR.replace("GRID", grid), "room.yaml"))
+
+
+def test_the_fewest_leave_everybody_enough_where_near_is_sought():
+    # one array in the middle covers both ends with 2 cm to spare
+    enough = place_scene(two_ends(), arrays="fewest", aim="near")
+    assert (enough.count.arrays, enough.count.proven, enough.count.each_m) == (2, True, 0.1)
+    assert enough.margin_m >= 0.1
+    barely = place_scene(two_ends(), arrays="fewest", aim="near", enough_m=0.01)
+    assert (barely.count.arrays, barely.count.each_m) == (1, 0.01)
+    covered = place_scene(two_ends(), arrays="fewest", aim="margin")
+    assert (covered.count.arrays, covered.count.each_m) == (1, 0.0)
+    assert 0 <= covered.margin_m < 0.1
+
+
+def test_where_no_number_leaves_everybody_enough_the_fewest_cover_everybody():
+    much = place_scene(two_ends(), arrays="fewest", aim=None, enough_m=2.0, advise=False, tabled=False)
+    assert (much.count.arrays, much.count.each_m) == (1, 0.0)
+    assert much.margin_m >= 0
