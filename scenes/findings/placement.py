@@ -110,6 +110,8 @@ NoteName = Literal[
     "held too near",
     "too near",
     "outside the bound",
+    "more on the lattice",
+    "too few on the lattice",
 ]
 """What there is to remark of a placement."""
 
@@ -131,6 +133,8 @@ class Note:
     some left out      of arrays of one kind as many as `missing`, of `wanted`
     held too near      `pairs` of arrays, held where they are, break the rules between them
     too near           no places were found that part the `pairs`
+    more on the lattice     `wanted` arrays would do anywhere, with `best_m` on the lattice; there `hung` do
+    too few on the lattice  the same, and up to `tried` none do there
     outside the bound  the rules between arrays are kept, and no part of the bound
 
     `instead`: the aim asked for gave way, and what covers the most talkers was taken, with `hung` arrays.

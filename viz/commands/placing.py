@@ -17,6 +17,7 @@ from geometry.records import record
 from scenes.findings.ladder import Ladder
 from scenes.findings.placement import Far
 from scenes.findings.review import Review
+from scenes.place.fewest import fewest_on_lattice
 from scenes.place.ladder import ladder_json, ladder_of
 from scenes.place.placement import Placement
 from scenes.place.pressing import margin_cost_m, pressed_by, pressing_names
@@ -186,9 +187,13 @@ def _searched(
         beside = search(clearances=False, advise=False, rooms=False)
     if wanted.snap_to is not None and placement.arrays:
         nearby = options.snap is None
-        placement = snap_placement(
-            placement, wanted.snap_to, nearby=nearby, spare_m=wanted.spare_m, rooms=True
-        )
+        snap = partial(snap_placement, to=wanted.snap_to, nearby=nearby, spare_m=wanted.spare_m, rooms=True)
+        if wanted.count == "fewest" and not nearby:
+            placement = fewest_on_lattice(
+                placement, snap, lambda count: search(rooms=False, progress=show, arrays=count)
+            )
+        else:
+            placement = snap(placement)
     return placement, unconstrained, beside
 
 

@@ -50,6 +50,15 @@ PLACEMENT: Final[dict[str, str | tuple[str, str]]] = {
     "remark.held too near": "Held where they are, {pairs} are too close to each other.",
     "remark.too near": "No positions were found that keep {pairs} clear of each other.",
     "remark.outside the bound": "The rules between arrays are kept, but the proof does not count them.",
+    "remark.more on the lattice": (
+        "Anywhere, {wanted} would do; with --snap that leaves a margin of {best}, so {count} array is proposed.",
+        "Anywhere, {wanted} would do; with --snap that leaves a margin of {best}, so {count} arrays are proposed.",
+    ),
+    "remark.too few on the lattice": (
+        "Anywhere, {wanted} would do; with --snap that leaves a margin of {best}, and {count} array does no better.",
+        "Anywhere, {wanted} would do; with --snap that leaves a margin of {best}. Up to {count} arrays were tried, and "
+        "none reach the margin asked for there.",
+    ),
     "remark.instead": (
         "Proposed instead: the position that covers the most talkers.",
         "Proposed instead: the arrangement that covers the most talkers.",

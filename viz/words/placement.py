@@ -89,6 +89,8 @@ def _remark(note: Note, locale: Locale) -> str:
         return locale.say("remark.left out", len(note.arrays), arrays=locale.listed(note.arrays))
     if note.name == "some left out":
         return locale.say("remark.some left out", note.missing or 0, wanted=note.wanted or 0)
+    if note.name in ("more on the lattice", "too few on the lattice"):
+        return _on_the_lattice(note, locale)
     if note.name in ("held too near", "too near"):
         pairs = [locale.say("list.and", first=one, last=other) for one, other in note.pairs]
         name = "remark.held too near" if note.name == "held too near" else "remark.too near"
@@ -105,6 +107,14 @@ REMARKS: Mapping[str, str] = {
     "outside the bound": "remark.outside the bound",
 }
 """The messages of remarks that carry no figures."""
+
+
+def _on_the_lattice(note: Note, locale: Locale) -> str:
+    """That the fewest arrays anywhere do not do on the lattice, and what does there."""
+    wanted, best = note.wanted or 0, locale.margin(note.best_m)
+    if note.name == "more on the lattice":
+        return locale.say("remark.more on the lattice", note.hung, wanted=wanted, best=best)
+    return locale.say("remark.too few on the lattice", note.tried or 0, wanted=wanted, best=best)
 
 
 def _too_little(note: Note, locale: Locale) -> str:

@@ -1,6 +1,10 @@
 """The fewest arrays where no number of them covers everybody: nothing is said to be enough that is not."""
 
+from functools import partial
+
+from scenes.place.fewest import fewest_on_lattice
 from scenes.place.search import place_scene
+from scenes.place.snap import snap_placement
 from scenes.room.build import build
 from scenes.spec.reading import read_spec_text
 
@@ -103,3 +107,23 @@ def test_where_no_number_leaves_everybody_enough_the_fewest_cover_everybody():
     much = place_scene(two_ends(), arrays="fewest", aim=None, enough_m=2.0, advise=False, tabled=False)
     assert (much.count.arrays, much.count.each_m) == (1, 0.0)
     assert much.margin_m >= 0
+
+
+def test_on_tiles_one_more_is_taken_where_the_tile_costs_too_much():
+    # tile centres lie at x = 1.9, 2.5, 3.1 … along y = 0.7: the middle of the two ends is at 3.05
+    scene = two_ends(", grid: {pitch: [1.8, 0.6], origin: [1.1, 0.4]}")
+    search = partial(place_scene, scene, aim="near", enough_m=0.01, advise=False)
+    found = fewest_on_lattice(
+        search(arrays="fewest"), partial(snap_placement, to="tile"), lambda count: search(arrays=count)
+    )
+    note = found.notes[-1]
+    assert (note.name, note.wanted, note.hung) == ("more on the lattice", 1, 2)
+    assert note.best_m < 0.01
+    assert len(found.arrays) == found.judged.counts.covered == 2
+    assert found.margin_m >= 0.01
+    assert found.count.arrays == 1
+    # and where the tile does there is nothing to say
+    near_by = two_ends(", grid: {pitch: [0.1, 0.1], origin: [0, 0]}")
+    free = place_scene(near_by, aim="near", enough_m=0.01, arrays="fewest", advise=False)
+    same = fewest_on_lattice(free, partial(snap_placement, to=0.005), lambda count: free)
+    assert (len(same.arrays), same.notes) == (1, free.notes)

@@ -156,6 +156,15 @@ REMARKS = [
         Note("outside the bound"),
         "The rules between arrays are kept, but the proof does not count them.",
     ),
+    (
+        Note("more on the lattice", wanted=2, hung=3, best_m=0.01),
+        "Anywhere, 2 would do; with --snap that leaves a margin of +1 cm, so 3 arrays are proposed.",
+    ),
+    (
+        Note("too few on the lattice", wanted=2, tried=4, best_m=-0.13),
+        "Anywhere, 2 would do; with --snap that leaves a margin of −13 cm. Up to 4 arrays were tried, and none reach "
+        "the margin asked for there.",
+    ),
 ]
 
 
@@ -185,6 +194,13 @@ def test_a_margin_too_small_to_show_is_not_shown_as_nothing() -> None:
 )
 def test_how_many_arrays_are_needed(count: CountProof | None, text: str | None) -> None:
     assert words.needed(count, METRIC) == text
+
+
+def test_the_margin_that_is_counted_with_is_said_where_there_is_one(covered: Placement) -> None:
+    counted = replace(covered, count=CountProof(2, 2, True, None, 0.1))
+    assert "That is with a margin of 10 cm for everyone (--enough)." in words.findings(counted, METRIC)
+    none = replace(covered, count=CountProof(2, 2, True, None))
+    assert not any("--enough" in sentence for sentence in words.findings(none, METRIC))
 
 
 def test_the_count_of_those_who_can_be_reached_says_so(covered: Placement) -> None:
