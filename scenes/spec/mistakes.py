@@ -143,6 +143,9 @@ WriteRefusal = Literal[
     "not added",
     "read-only",
     "changed since",
+    "changed since it was written",
+    "nothing to undo",
+    "not our copy",
 ]
 """Why a spec's file is left as it is."""
 

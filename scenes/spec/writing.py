@@ -10,11 +10,12 @@ import difflib
 import os
 import tempfile
 from collections.abc import Mapping
+from fractions import Fraction
 from pathlib import Path
 
 from geometry.records import record
 from geometry.shapes import Point2
-from scenes.spec import equipment
+from scenes.spec import equipment, undoing
 from scenes.spec import model as written
 from scenes.spec.lengths import METRES_IN
 from scenes.spec.mistakes import SpecMistakes, WriteRefused
@@ -135,30 +136,64 @@ def changes(spec: written.Spec, text: str) -> str:
 
 
 def keep(path: str | Path, text: str, before: str) -> None:
-    """Put the new text into the file: written aside, then renamed over it.
+    """Put the new text into the file: written aside, then renamed over it. What it replaces is kept for `undo`.
 
     `before` is the text the change was made from: if the file has changed since, or is read-only, nothing is
-    written and WriteRefused says so. A byte order mark at the front stays.
+    written and WriteRefused says so; likewise where a file of another's has the copy's name. A byte order mark
+    at the front stays.
     """
     path = Path(path).resolve()
-    old, about = path.read_bytes(), path.stat()
-    if not about.st_mode & 0o222:
-        raise WriteRefused("read-only", path.name)
+    old = path.read_bytes()
     if old.decode("utf-8-sig") != before:
         raise WriteRefused("changed since", path.name)
     mark = b"\xef\xbb\xbf" if old.startswith(b"\xef\xbb\xbf") else b""
+    _replace(path, old, mark + text.encode("utf-8"))
+
+
+def take_back(path: str | Path) -> str:
+    """Put back what a spec's file was before overtable wrote into it; the changed lines, as a unified diff.
+
+    What is taken back is kept in its turn, so that a second time writes it again. WriteRefused where nothing was
+    kept, or the file was changed since.
+    """
+    path = Path(path).resolve()
+    present, old = undoing.before(path)
+    _replace(path, present, old)
+    lines = difflib.unified_diff(
+        present.decode("utf-8-sig").splitlines(),
+        old.decode("utf-8-sig").splitlines(),
+        path.name,
+        f"{path.name} (undone)",
+        lineterm="",
+        n=0,
+    )
+    return "\n".join(lines)
+
+
+def _replace(path: Path, old: bytes, new: bytes) -> None:
+    """The file with new bytes, its old ones beside it. A file that is read-only, or of another's, stays."""
+    about = path.stat()
+    if not about.st_mode & 0o222:
+        raise WriteRefused("read-only", path.name)
+    undoing.kept(path)  # a file of that name that is not ours is not written over
+    _put(undoing.place_of(path), undoing.copy_of(old, new), about)
+    _put(path, new, about)
+
+
+def _put(path: Path, content: bytes, about: os.stat_result) -> None:
+    """Bytes into a file that is, or is to be, as `about` says: written aside, then renamed."""
     handle, aside = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
     try:
         with os.fdopen(handle, "wb") as stream:
-            stream.write(mark + text.encode("utf-8"))
+            stream.write(content)
             stream.flush()
             os.fsync(stream.fileno())
         os.chmod(aside, about.st_mode & 0o7777)
-        if _owned_alike(aside, about):
+        if _owned_alike(aside, about) or not path.exists():
             os.replace(aside, path)
         else:
             # a new file would be ours: the owner's is filled instead
-            path.write_bytes(mark + text.encode("utf-8"))
+            path.write_bytes(content)
             Path(aside).unlink()
     except BaseException:
         Path(aside).unlink(missing_ok=True)
@@ -223,17 +258,25 @@ def _differs(before_m: float, after_m: float) -> bool:
 
 
 SIXTEENTH_M = 0.0254 / 16
-EXACT_DECIMALS = 7
-"""Of a whole sixteenth of an inch that is not whole in the file's units, as 7'-2 1/2" in feet."""
 
 
 def _number(metres: float, units: str) -> str:
-    decimals = DECIMALS[units]
-    if units == "ft" and abs(metres / SIXTEENTH_M - round(metres / SIXTEENTH_M)) < 1e-6:
-        decimals = EXACT_DECIMALS
-    text = f"{metres / float(METRES_IN[units]):.{decimals}f}"
+    sixteenths = round(metres / SIXTEENTH_M)
+    if units == "ft" and abs(metres - sixteenths * SIXTEENTH_M) < 1e-8 and sixteenths * 625 % 12:
+        return _feet_and_inches(sixteenths)
+    text = f"{metres / float(METRES_IN[units]):.{DECIMALS[units]}f}"
     text = text.rstrip("0").rstrip(".") if "." in text else text
     return "0" if text in ("-0", "") else text
+
+
+def _feet_and_inches(sixteenths: int) -> str:
+    """`12 ft 8 in`, `7 ft 2 1/2 in`: what is no whole number of feet in four decimals."""
+    sign, (feet, rest) = "-" if sixteenths < 0 else "", divmod(abs(sixteenths), 12 * 16)
+    inches, part = divmod(rest, 16)
+    whole = [str(inches)] if inches or not part else []
+    share = Fraction(part, 16)
+    broken = [f"{share.numerator}/{share.denominator}"] if part else []
+    return f"{sign}{feet} ft {' '.join([*whole, *broken])} in"
 
 
 def _scalar(text: str) -> str:

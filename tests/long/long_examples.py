@@ -23,7 +23,7 @@ OUTPUTS = {"overtable demo": {"overtable-demo"}, "--zip": {"project", "project.z
 
 
 def test_every_command_is_run_somewhere() -> None:
-    assert set(COMMANDS) == {*QUICK, *DRAWN, "place", "live", "view", "import", "update"}
+    assert set(COMMANDS) == {*QUICK, *DRAWN, "place", "live", "view", "import", "update", "undo"}
 
 
 @pytest.mark.parametrize("example", [example for name in DRAWN for example in EXAMPLES[name]])

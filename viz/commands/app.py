@@ -25,6 +25,7 @@ COMMANDS = {
     "new": "Write a first spec from eight short answers, and draw its plan.",
     "import": "List the rooms of the architect's model or drawing, or write their specs.",
     "update": "Update a spec from a new issue of the architect's model. Your own lines stay.",
+    "undo": "Take back what overtable last wrote into a spec. Once more, and it is written again.",
     "handover": "Make all documents of one room or several, in one folder with an index.",
     "demo": "Start here: copy a demo room, review it, draw it, and see what to try next.",
 }

@@ -53,6 +53,7 @@ EXAMPLES = {
         "overtable update 3.01.yaml",
         "overtable update 3.01.yaml --model new/arch.ifc --model new/services.ifc",
     ),
+    "undo": ("overtable undo heron.yaml",),
     "handover": (
         "overtable handover heron.yaml -o handover",
         "overtable handover heron.yaml weir.yaml -o project --zip",

@@ -83,6 +83,11 @@ REFUSALS: Final[dict[str, str | tuple[str, str]]] = {
         "{about} cannot be added without changing something else. Nothing was written; add it yourself."
     ),
     "write.read-only": "{about} is read-only. Nothing was written; make it writable first.",
+    "write.changed since it was written": (
+        "{about} has changed since overtable wrote into it. Nothing was undone; the old text is in {about}.before."
+    ),
+    "write.nothing to undo": "There is nothing to undo: overtable has not written into {about}.",
+    "write.not our copy": "overtable did not make {about}. Move it away, then try again. Nothing was written.",
     "write.changed since": "{about} has changed since it was read. Nothing was written; read it again first.",
     # ---- commands and their options
     "use.no spec": "check needs a spec file: overtable check ROOM.yaml",

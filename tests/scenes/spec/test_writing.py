@@ -6,7 +6,7 @@ import pytest
 
 from scenes.spec.mistakes import SpecMistakes, WriteRefused
 from scenes.spec.reading import read_spec_text
-from scenes.spec.writing import NewPlace, changes, check_again, keep, spliced
+from scenes.spec.writing import NewPlace, changes, check_again, keep, spliced, take_back
 
 HEAD = """\
 overtable: 1
@@ -130,10 +130,40 @@ def test_keep_replaces_the_file_and_its_mark_stays(tmp_path):
     file.write_bytes(b"\xef\xbb\xbfold\r\n")
     keep(file, "new\r\n", "old\r\n")
     assert file.read_bytes() == b"\xef\xbb\xbfnew\r\n"
-    assert [p.name for p in tmp_path.iterdir()] == ["room.yaml"]
+    assert sorted(p.name for p in tmp_path.iterdir()) == ["room.yaml", "room.yaml.before"]
     with pytest.raises(WriteRefused, match="changed since"):
         keep(file, "newer\r\n", "old\r\n")
     assert file.read_bytes() == b"\xef\xbb\xbfnew\r\n"
+
+
+def test_what_was_written_is_taken_back_and_written_again(tmp_path):
+    file, old = tmp_path / "room.yaml", b"\xef\xbb\xbfat: 1\r\nno line end"
+    file.write_bytes(old)
+    with pytest.raises(WriteRefused, match="nothing to undo"):
+        take_back(file)
+    keep(file, "at: 2\r\nno line end", "at: 1\r\nno line end")
+    new = file.read_bytes()
+    assert take_back(file).splitlines()[-2:] == ["-at: 2", "+at: 1"]
+    assert file.read_bytes() == old
+    take_back(file)
+    assert file.read_bytes() == new
+    file.write_bytes(new + b" # mine")
+    with pytest.raises(WriteRefused, match="changed since it was written"):
+        take_back(file)
+    assert file.read_bytes() == new + b" # mine"
+
+
+@pytest.mark.parametrize(
+    "theirs", [b"", b"mine\n", b"x\n# overtable undo: 1 bytes, " + b"0" * 64 + b" became " + b"0" * 64]
+)
+def test_a_file_of_somebodys_with_the_name_of_the_copy_is_left_alone(tmp_path, theirs):
+    file, copy = tmp_path / "room.yaml", tmp_path / "room.yaml.before"
+    file.write_text("old\n")
+    copy.write_bytes(theirs)
+    for write in (lambda: keep(file, "new\n", "old\n"), lambda: take_back(file)):
+        with pytest.raises(WriteRefused, match="not our copy"):
+            write()
+    assert (file.read_text(), copy.read_bytes()) == ("old\n", theirs)
 
 
 def test_a_place_in_lines_no_deeper_than_its_key_is_replaced():
@@ -152,9 +182,10 @@ def test_a_place_in_lines_no_deeper_than_its_key_is_replaced():
 
 
 def test_a_whole_sixteenth_of_an_inch_is_written_exactly_in_feet():
+    from scenes.spec.lengths import parse_length
     from scenes.spec.writing import _number
 
     for sixteenths in (1, 37, 1387):
         metres = sixteenths * 0.0254 / 16
-        assert float(_number(metres, "ft")) * 0.3048 == pytest.approx(metres, abs=3e-8)
+        assert parse_length(_number(metres, "ft"), "ft") == pytest.approx(metres, abs=1e-9)
     assert _number(2.2, "ft") == "7.2178"

@@ -22,6 +22,7 @@ from scenes.findings.cautions import CautionName, OpenName, Signatory
 from scenes.findings.changes import ChangeKind, FieldName
 from scenes.findings.clearance import ClearanceState, Part
 from scenes.findings.installation import Box, StepName
+from scenes.findings.ladder import Layout, Proof
 from scenes.findings.model import CeilingSource, DoubtName, NoteName, Skipped
 from scenes.findings.placement import Change
 from scenes.findings.review import Direction as ToleranceDirection
@@ -86,6 +87,8 @@ FAMILIES: dict[str, set[str]] = {
     "search.": set(get_args(AimName)),
     "search.round.": {"count", "margin", "tolerance", "most"},
     "search.several.": {"near", "centre"},
+    "ladder.layout.": {*get_args(Layout), "middle"},
+    "ladder.proof.": {*get_args(Proof), "not everyone"},
     "lattice.out.": set(get_args(LeftOut)),
     "lattice.less.": set(get_args(Lacks)),
     "tolerance.limited.": set(get_args(ToleranceDirection)),
