@@ -63,6 +63,17 @@ def test_wrong_use_is_told_with_what_there_is(run, arguments):
         (("check", "a.yaml", "--changes"), "overtable check OLD.yaml NEW.yaml --changes"),
         (("place", "heron.yaml", "--snap", "tiles"), 'Use tile, none, or a length such as "50 mm".'),
         (("place", "heron.yaml", "--arrays", "many"), "Use a whole number from 1 to 64, or fewest."),
+        (
+            ("place", "heron.yaml", "--ladder", "0"),
+            "--ladder takes one number from 1 to 12, or none; found 0",
+        ),
+        (("place", "heron.yaml", "--ladder", "2", "3"), "from 1 to 12, or none; found 2 3"),
+        (("report", "heron.yaml", "-o", "x.pdf", "--ladder", "13"), "from 1 to 12, or none; found 13"),
+        (("place", "heron.yaml", "--picture", "x.svg"), "--picture draws the ladder: give --ladder too"),
+        (
+            ("place", "heron.yaml", "--ladder", "--picture", "x.jpg"),
+            "x.jpg has the ending .jpg. Use .svg or .png.",
+        ),
         (("heights", "heron.yaml", "--picture", "x.jpg"), "x.jpg has the ending .jpg. Use .svg or .png."),
         (
             ("stills", "heron.yaml", "-o", "p", "--view", "attic"),

@@ -15,7 +15,8 @@ from viz.terminal.progress import Searching
 
 
 def test_place_json_has_every_key_of_the_contract(rooms, run):
-    code, out, _ = run("place", rooms / "heron.yaml", "--enough", "5 cm", "--snap", "none", "--json")
+    asked = ("--enough", "5 cm", "--snap", "none", "--ladder", "1", "--json")
+    code, out, _ = run("place", rooms / "heron.yaml", *asked)
     told = json.loads(out)
     assert code == 0
     assert set(told) >= {
@@ -49,6 +50,8 @@ def test_place_json_has_every_key_of_the_contract(rooms, run):
         "aims",
         "most",
         "tolerance",
+        "ladder",
+        "needed",
     }
     assert (told["format"], told["outcome"], told["certified"], told["aim"]) == (
         "overtable/placement/1",
@@ -60,6 +63,11 @@ def test_place_json_has_every_key_of_the_contract(rooms, run):
     assert told["margin_m"] >= 0.05
     assert told["bound_m"] >= told["margin_m"]
     assert told["worst_slant_m"] - told["worst_slant_bound_m"] <= 0.001
+    # one array anywhere is the search itself, and in the middle is no better
+    free, middle = told["ladder"]
+    assert (free["arrays"], free["pattern"], free["on_lattice"]) == (1, "free", None)
+    assert free["margin_m"] == pytest.approx(told["largest_margin_m"], abs=0.001)
+    assert middle["margin_m"] is None or middle["margin_m"] <= free["bound_m"] + 1e-9
 
 
 def test_write_changes_only_the_place_and_check_then_agrees(rooms, run):
