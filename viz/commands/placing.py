@@ -378,6 +378,8 @@ def _rungs(options: PlaceOptions) -> int | None:
         if options.picture is not None:
             raise WrongUse("place.picture without ladder")
         return None
+    if options.hold:
+        raise WrongUse("place.ladder held")
     if options.picture is not None:
         require_ending(options.picture, ".svg", ".png")
     return rungs_of(options.ladder)

@@ -113,6 +113,7 @@ REFUSALS: Final[dict[str, str | tuple[str, str]]] = {
         "--certificate: this search keeps no proof of its own (it is kept for one array only)"
     ),
     "place.ladder": "--ladder takes one number from 1 to {most}, or none; found {text}",
+    "place.ladder held": "--ladder compares other numbers of arrays than the file has: leave out --hold",
     "place.picture without ladder": "--picture draws the ladder: give --ladder too",
     "place.surplus": (
         "--write never takes arrays out of a file: the spec has {there}, --arrays asks for {asked}; remove {surplus} "

@@ -69,6 +69,7 @@ def test_wrong_use_is_told_with_what_there_is(run, arguments):
         ),
         (("place", "heron.yaml", "--ladder", "2", "3"), "from 1 to 12, or none; found 2 3"),
         (("report", "heron.yaml", "-o", "x.pdf", "--ladder", "13"), "from 1 to 12, or none; found 13"),
+        (("place", "heron.yaml", "--ladder", "--hold", "height"), "leave out --hold"),
         (("place", "heron.yaml", "--picture", "x.svg"), "--picture draws the ladder: give --ladder too"),
         (
             ("place", "heron.yaml", "--ladder", "--picture", "x.jpg"),
