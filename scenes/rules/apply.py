@@ -49,11 +49,11 @@ def _ceilings(site: Site) -> Iterator[Measure]:
 def _measures(applied: AppliedRule, site: Site) -> Sequence[Measure]:
     """The measures of one rule at a site; none where the room has nothing that it applies to.
 
-    A rule that shares its measure with another has none of its own. What measures is imported only where there
-    is something to measure.
+    A rule that shares its measure with another has none of its own, nor has one between devices. What measures is
+    imported only where there is something to measure.
     """
     rule = applied.rule
-    if rule.shares is not None or not site.has(rule.applies_to):
+    if rule.shares is not None or rule.to is not None or not site.has(rule.applies_to):
         return []
     found: Sequence[Measure] = import_module(f"scenes.rules.measures.{rule.measure}").measures(applied, site)
     return found

@@ -59,6 +59,18 @@ def rows_of_devices(scene: Scene) -> Iterator[Ranked]:
         yield (STATES.index(state), found.spare_m), _row(None, device.id, against, found, state)
 
 
+def ceiling_clearances(scene: Scene) -> tuple[Clearance, ...]:
+    """Devices of the file against each other, the shortest first: what only `check --ceiling` asks."""
+    from scenes.rules.measures.between_devices import between_devices
+
+    rows = []
+    for device, against, found in between_devices(scene):
+        state = state_of(found)
+        rows.append(((STATES.index(state), found.spare_m), _row(None, device.id, against, found, state)))
+    rows.sort(key=lambda row: row[0])
+    return tuple(row for _, row in rows)
+
+
 def state_of(found: Measured) -> ClearanceState:
     """What a finding comes to: the one place where that is decided."""
     if found.rule.off:

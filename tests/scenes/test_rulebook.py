@@ -36,6 +36,9 @@ NUMBERS = {
     "fan": "R20",
     "access-panel": "R21",
     "safety-sign": "R22",
+    "detector-in-air": "R23",
+    "light-in-spray": "R24",
+    "detector-by-loudspeaker": "R25",
 }
 """Sheets, tables and issue files name rules by these. A number is never changed and never given again."""
 

@@ -20,6 +20,9 @@ def check(
     *specs: Path,
     json: Json = False,
     all: Annotated[bool, Parameter(negative="", help="Also list clearances that pass.")] = False,
+    ceiling: Annotated[
+        bool, Parameter(negative="", help="Also check devices of the ceiling against each other.")
+    ] = False,
     changes: Annotated[
         bool, Parameter(negative="", help="Compare two revisions: check OLD NEW --changes.")
     ] = False,
@@ -31,7 +34,7 @@ def check(
     specs
         One or more spec files.
     """
-    from scenes.review.review import review
+    from scenes.review.review import review, with_ceiling
 
     if not specs:
         raise WrongUse("use.no spec")
@@ -42,6 +45,8 @@ def check(
     for path in specs:
         try:
             reviewed = review(placed_scene(path)[1])
+            if ceiling:
+                reviewed = with_ceiling(reviewed)
         except SpecMistakes as mistakes:
             status = 2
             if json:

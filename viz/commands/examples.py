@@ -6,6 +6,7 @@ EXAMPLES = {
     "check": (
         "overtable check heron.yaml",
         "overtable check heron.yaml weir.yaml --all",
+        "overtable check heron.yaml --ceiling",
         "overtable check heron.yaml heron-b.yaml --changes",
     ),
     "heights": ("overtable heights heron.yaml", "overtable heights heron.yaml --picture heights.svg"),
