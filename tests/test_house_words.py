@@ -105,6 +105,8 @@ NO_ENGLISH: Final[Mapping[str, str]] = {
     "scenes/place/search.py": "an id of an array that stands for any other in a rule, never shown",
     "scenes/review/blockers.py": "names of walls as the contract gives them in JSON: wall 3",
     "scenes/room/mouths.py": "a name of a table of body sizes, as specs give it",
+    "scenes/spec/undoing.py": "the mark in the copy of a spec's file, which is read again",
+    "scenes/spec/writing.py": "a length of feet and inches as a spec's file has it",
     "scenes/spec/values.py": "descriptions in the schema that editors show",
     "scenes/spec/schema.py": "the schema's own title and descriptions",
     "scenes/starting.py": "lines of YAML that a first spec is written as, and the answers it understands",
