@@ -222,13 +222,24 @@ class _Climber:
             progress=None if told is None else lambda step: told(stage_of(step)),
         )
         found = arrange(self.problem, wish, count)
-        margin = found.margin
+        margin = self._or_laid(found.margin, best)
         if margin.figures is None or margin.figures.margin_m < -ON_EDGE_M:
             most = arrange(self.problem, replace(wish, aims=(Most(),), start=()), count).by_aim["most"]
             if most.positions:
                 margin = replace(most, outcome=margin.outcome, bound_score=margin.bound_score)
         rung = self._rung(count, "free", margin, self.off, None)
         return self._never_worse(rung)
+
+    def _or_laid(self, margin: Solution, laid: Sequence[Position]) -> Solution:
+        """The solution, or the best row or grid where that is a hair better: a search ends within its gap."""
+        if not laid or self.problem.in_conflict(laid):
+            return margin
+        figures = self.problem.figures(laid)
+        score = self.problem.score(laid, Margin())
+        if score <= _margin_of(margin) or score < -ON_EDGE_M:
+            return margin
+        bound = _larger(score, margin.bound_score)
+        return replace(margin, positions=tuple(laid), figures=figures, bound_score=bound)
 
     def _never_worse(self, rung: Rung) -> Rung:
         """The rung, or the one of one array fewer with one more idle where that is better; its bound no smaller."""

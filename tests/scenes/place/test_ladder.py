@@ -85,6 +85,10 @@ def test_bounds_hold_prices_are_not_negative_and_more_anywhere_is_never_worse(
             assert rung.margin_m <= free_bound + 1e-9
         if rung.costs_m is not None:
             assert rung.costs_m >= 0
+            anywhere = next(one for one in ladder.of("free", rung.on_lattice) if one.arrays == rung.arrays)
+            assert anywhere.margin_m is not None
+            assert rung.margin_m is not None
+            assert anywhere.margin_m >= rung.margin_m - (0.001 if rung.on_lattice else 0.0)
             assert rung.pattern != "free"
 
 
