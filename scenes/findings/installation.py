@@ -49,6 +49,7 @@ StepName = Literal[
 class ScheduleRow:
     """One array for the installer. Metres, degrees, kilograms; None where there is no such thing.
 
+    `ceiling` is the kind over the array, `part` the ceiling's part there, None under the rest of it.
     `x_m` and `y_m` are square from the walls `x_wall` and `y_wall` (indices) to the acoustic centre's axis. `tile` is
     the tile above it, `tile_offset_m` the way there from the tile's middle, `tee` the clearance to the grid where it is
     not clear. `cable_m` runs from the box to the acoustic centre, `spare_m` included. `safety_cable` and `clamp` are the
@@ -61,6 +62,7 @@ class ScheduleRow:
     hangs_by: HangsBy
     points: int
     ceiling: CeilingKind
+    part: Id | None
     x_m: float
     x_wall: int
     y_m: float

@@ -14,7 +14,7 @@ from geometry.shapes import Point2
 from scenes.findings.installation import Box, ScheduleRow, Step, StepName, Support
 from scenes.findings.names import Quoted
 from scenes.findings.review import Review
-from scenes.room.ceiling import scene_under
+from scenes.room.ceiling import part_over, scene_under
 from scenes.room.scene import Array, HangsBy, Room, Scene, ceiling_of
 from scenes.room.tiles import tile_of
 from scenes.room.walls import reference_walls
@@ -33,6 +33,7 @@ def from_wall_m(room: Room, index: int, point: Point2) -> float:
 
 
 def _row(scene: Scene, array: Array, review: Review) -> ScheduleRow:
+    part = None if array.at_m is None else part_over(scene.room, array.at_m)
     scene = scene_under(scene, array.at_m)
     room, profile, hung = scene.room, array.profile, scene.suspension
     at = array.centre_m
@@ -49,6 +50,7 @@ def _row(scene: Scene, array: Array, review: Review) -> ScheduleRow:
         hangs_by=profile.hangs_by,
         points=profile.points,
         ceiling=ceiling_of(scene),
+        part=None if part is None else part.id,
         x_m=from_wall_m(room, x_wall, at[:2]),
         x_wall=x_wall,
         y_m=from_wall_m(room, y_wall, at[:2]),
@@ -101,33 +103,31 @@ def box_height_m(scene: Scene) -> float:
 
 
 def steps(scene: Scene, review: Review) -> tuple[Step, ...]:
-    """The installer's steps for this kind of ceiling, in order; of a room that fails the one that holds it.
+    """The installer's steps for the ceiling over each array, in order; of a room that fails the one that holds it.
 
-    They follow the schedule; a room with flush arrays only has no cable to set.
+    They follow the schedule; a room with flush arrays only has no cable to set. A step is for those arrays whose own
+    part of the ceiling asks for it.
     """
     walls = reference_walls(scene.room)
     every = tuple(array.id for array in scene.arrays)
-    held: dict[HangsBy, tuple[str, ...]] = {}
-    for array in scene.arrays:
-        held[array.profile.hangs_by] = (*held.get(array.profile.hangs_by, ()), array.id)
     if review.verdict == "fail":
         return (Step("hold", every, walls),)
-    suspended = ceiling_of(scene) == "suspended"
-
-    def names() -> Iterator[tuple[StepName, tuple[str, ...]]]:
-        yield "issue", every
-        yield "sign-off", every
-        yield "mark tile" if suspended and scene.room.grid else "mark", every
-        if suspended:
-            yield "void", every
-        yield from _holding(scene, held)
-        yield "fixings", every
-        yield "measure", every
-        if suspended:
-            yield "close", every
-        yield "commission", every
-
-    return tuple(Step(name, arrays, walls) for name, arrays in names())
+    over = {array.id: scene_under(scene, array.at_m) for array in scene.arrays}
+    suspended = tuple(name for name in every if ceiling_of(over[name]) == "suspended")
+    tiled = tuple(name for name in suspended if over[name].room.grid)
+    found: list[tuple[StepName, tuple[str, ...]]] = [
+        ("issue", every),
+        ("sign-off", every),
+        ("mark tile", tiled),
+        ("mark", tuple(name for name in every if name not in tiled)),
+        ("void", suspended),
+        *_holding(scene, over),
+        ("fixings", every),
+        ("measure", every),
+        ("close", suspended),
+        ("commission", every),
+    ]
+    return tuple(Step(name, arrays, walls) for name, arrays in found if arrays)
 
 
 _BOX_STEPS: dict[tuple[Box, bool], StepName] = {
@@ -150,17 +150,20 @@ _HOLDING_STEPS: dict[HangsBy, StepName] = {
 """How an array is put up, by what it hangs by."""
 
 
-def _holding(
-    scene: Scene, held: Mapping[HangsBy, tuple[str, ...]]
-) -> Iterator[tuple[StepName, tuple[str, ...]]]:
-    """The steps that put arrays up: of what hangs box, array and second line, then what is set into the ceiling."""
+def _holding(scene: Scene, over: Mapping[str, Scene]) -> Iterator[tuple[StepName, tuple[str, ...]]]:
+    """The steps that put arrays up: of what hangs box, array and second line, then what is set into the ceiling.
+
+    `over` is the scene under the part of the ceiling that each array hangs from: its kind says where the box goes.
+    """
     hanging = tuple(array.id for array in scene.arrays if array.profile.mount == "pendant")
-    if hanging:
-        yield _BOX_STEPS[box_place(scene), ceiling_of(scene) == "suspended"], hanging
-        yield "secure box" if scene.suspension.safety_cable else "unsecured box", hanging
-    for by, name in _HOLDING_STEPS.items():
-        if by == "flush" and hanging:
+    boxes: dict[StepName, tuple[str, ...]] = {}
+    for name in hanging:
+        step = _BOX_STEPS[box_place(over[name]), ceiling_of(over[name]) == "suspended"]
+        boxes[step] = (*boxes.get(step, ()), name)
+    yield from boxes.items()
+    yield "secure box" if scene.suspension.safety_cable else "unsecured box", hanging
+    for by, holding in _HOLDING_STEPS.items():
+        if by == "flush":
             yield "secure array", hanging
             yield "level", hanging
-        if by in held:
-            yield name, held[by]
+        yield holding, tuple(array.id for array in scene.arrays if array.profile.hangs_by == by)

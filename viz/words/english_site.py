@@ -231,6 +231,7 @@ SITE: Final[dict[str, str | tuple[str, str]]] = {
     "label.ceiling": "Finished ceiling",
     "label.underside": "Underside",
     "row.wall": "{start} to {end}",
+    "row.ceiling part": "{height} (part {part})",
     "row.above floor": "{underside} above floor (acoustic centre {centre})",
     "label.drop": "Drop",
     "row.to centre": "{drop} from ceiling to acoustic centre",
@@ -314,6 +315,7 @@ SITE: Final[dict[str, str | tuple[str, str]]] = {
         "Do not start until {signatories} have signed the list of sign-offs. Clear the table and keep people out "
         "from under the work."
     ),
+    "step title, arrays": "{title} ({arrays})",
     "step, open": "{text} {open}.",
     "step.title.mark": "Mark the place",
     "step.text.mark": (

@@ -71,7 +71,7 @@ def schedule(row: ScheduleRow, review: Review) -> ScheduleText:
         x=locale.say("row.from wall", length=locale.site(row.x_m), wall=wall_name(row.x_wall)),
         y=locale.say("row.from wall", length=locale.site(row.y_m), wall=wall_name(row.y_wall)),
         tile=_tile(row, locale),
-        ceiling=locale.site(row.ceiling_m),
+        ceiling=_ceiling(row, locale),
         underside=locale.say(
             "row.above floor", underside=locale.site(row.underside_m), centre=locale.site(row.centre_m)
         ),
@@ -109,6 +109,12 @@ def labelled(text: ScheduleText, locale: Locale) -> tuple[tuple[tuple[str, str],
 
 def _frame(row: ScheduleRow) -> str:
     return ", frame" if row.box == "frame" else ""
+
+
+def _ceiling(row: ScheduleRow, locale: Locale) -> str:
+    """How high the ceiling is over the array, and which of its parts that is."""
+    height = locale.site(row.ceiling_m)
+    return height if row.part is None else locale.say("row.ceiling part", height=height, part=row.part)
 
 
 def _tile(row: ScheduleRow, locale: Locale) -> str:
@@ -157,9 +163,17 @@ def steps(found: Sequence[Step], rows: Sequence[ScheduleRow], review: Review) ->
     """The steps in order; of a room that fails the one that holds it."""
     locale = Locale.of(review.scene)
     return tuple(
-        StepText(number, locale.say(f"step.title.{step.name}"), _step(step, rows, review, locale))
+        StepText(number, _step_title(step, rows, locale), _step(step, rows, review, locale))
         for number, step in enumerate(found, 1)
     )
+
+
+def _step_title(step: Step, rows: Sequence[ScheduleRow], locale: Locale) -> str:
+    """What a step is called, and for which arrays it is where it is not for all."""
+    title = locale.say(f"step.title.{step.name}")
+    if len(step.arrays) == len(rows):
+        return title
+    return locale.say("step title, arrays", title=title, arrays=locale.listed(step.arrays, len(step.arrays)))
 
 
 def _step(step: Step, rows: Sequence[ScheduleRow], review: Review, locale: Locale) -> str:

@@ -11,6 +11,7 @@ from scenes.room.provenance import Given
 from scenes.room.scene import Grid, HangsBy, Room, Scene, Suspension
 from scenes.room.tiles import tile_of
 from scenes.room.walls import reference_walls
+from tests.scenes.ceiling_parts import BULKHEAD, scene_of
 from tests.scenes.ceiling_rooms import CEILING_M, array, head, profile, scene
 
 GRID = Grid((0.6, 0.6), (0.0, 0.0))
@@ -157,3 +158,20 @@ def test_the_points_of_a_body_are_round_a_disc_and_along_a_bar() -> None:
     bar = profile(size=(0.2, 1.0, 0.05), points=2).points_m
     assert bar == tuple(pytest.approx(p) for p in ((0, -0.43), (0, 0.43)))
     assert profile(0.4).points_m == ((0.0, 0.0),)
+
+
+def test_the_part_over_an_array_says_where_its_box_goes_and_what_is_opened() -> None:
+    """A1 hangs from a hard bulkhead in a suspended ceiling, A2 from the tiles beside it."""
+    second = {"id": "A2", "profile": "halo", "at": [1.5, 2.4], "height": 2.1, "band": "wide"}
+    first = {"id": "A1", "profile": "halo", "at": [3.6, 2.4], "height": 2.1, "band": "wide"}
+    of = scene_of([BULKHEAD], arrays=[first, second])
+    judged = review(of)
+    assert judged.verdict != "fail"
+    assert [(r.ceiling, r.part, r.box) for r in schedule(of, judged)] == [
+        ("hard", "BH1", "under the ceiling"),
+        ("suspended", None, "tile bridge"),
+    ]
+    found = {step.name: step.arrays for step in steps(of, judged)}
+    assert (found["box under ceiling"], found["box on bridge"]) == (("A1",), ("A2",))
+    assert (found["void"], found["close"]) == (("A2",), ("A2",))
+    assert found["hang by cable"] == ("A1", "A2")

@@ -11,6 +11,7 @@ from scenes.dossier import Dossier
 from scenes.review.review import review
 from scenes.room.build import read_scene
 from scenes.room.scene import Document, Grid, Scene, Suspension
+from tests.scenes.ceiling_parts import BULKHEAD, scene_of
 from tests.scenes.ceiling_rooms import array, head, profile, scene
 from viz.words import installation
 from viz.words.installation import ScheduleText
@@ -175,3 +176,17 @@ def test_the_walls_of_a_schedule_are_defined_by_their_ends() -> None:
 def test_feet_stay_feet() -> None:
     ferry = read_scene(str(files("scenes.rooms") / "ferry.yaml"))
     assert row(ferry).x == "12'-0\" from wall W4"
+
+
+def test_under_a_part_the_row_names_it_and_steps_say_which_arrays_they_are_for() -> None:
+    second = {"id": "A2", "profile": "halo", "at": [1.5, 2.4], "height": 2.1, "band": "wide"}
+    first = {"id": "A1", "profile": "halo", "at": [3.6, 2.4], "height": 2.1, "band": "wide"}
+    of = scene_of([BULKHEAD], arrays=[first, second])
+    rows = Dossier(of).schedule
+    said = [installation.schedule(one, review(of)).ceiling for one in rows]
+    assert said == ["2.45 m (part BH1)", "2.80 m"]
+    titles = list(steps(of))
+    assert "Set the box (A1)" in titles
+    assert "Set the box (A2)" in titles
+    assert "Close the ceiling (A2)" in titles
+    assert "Hang the array" in titles
