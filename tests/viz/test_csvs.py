@@ -11,6 +11,7 @@ from scenes.dossier import Dossier
 from scenes.review.review import review
 from scenes.room.build import build
 from scenes.spec.reading import read_spec_text
+from tests.scenes.ceiling_parts import BULKHEAD, scene_of
 from viz.csvs import (
     CLEARANCE_COLUMNS,
     HEAD_COLUMNS,
@@ -114,3 +115,10 @@ def test_clearances_have_numbers_for_machines_and_words_for_states():
 )
 def test_only_a_figure_has_a_plus_without_an_apostrophe(text, cell):
     assert _cell(text) == cell
+
+
+def test_the_schedule_names_the_ceiling_part_over_an_array_and_its_kind():
+    [under] = rows(schedule_csv(Dossier(scene_of([BULKHEAD]))))
+    assert (under["ceiling_m"], under["ceiling_kind"], under["ceiling_part"]) == ("2.45", "hard", "BH1")
+    [beside] = rows(schedule_csv(Dossier(scene_of([]))))
+    assert (beside["ceiling_kind"], beside["ceiling_part"]) == ("suspended", "")
