@@ -28,6 +28,7 @@ CauseName = Literal[
     "deeper-than-table",
     "unknown-spray",
     "extended-spray",
+    "sidewall-spray",
     "special-spray",
     "no-picture",
     "in-tile",

@@ -213,7 +213,7 @@ class Device(Written):
     depth: Distance | None = Field(None, description="how far it reaches up from its lowest point")
     stem: Distance | None = Field(None, description="what hangs between ceiling and device")
     required: Distance | None = Field(None, description="a clearance of the designer's own")
-    spray: Literal["standard", "extended", "special", "unknown"] = Field(
+    spray: Literal["standard", "extended", "sidewall", "special", "unknown"] = Field(
         "unknown", description="of a sprinkler"
     )
 

@@ -65,7 +65,7 @@ def test_an_array_8_cm_from_a_standard_sprinkler_fails(tmp_path: Path, height_m:
     assert row["actual_m"] == pytest.approx(0.08, abs=1e-6)
 
 
-@pytest.mark.parametrize("spray", ["extended", "special", "unknown", None])
+@pytest.mark.parametrize("spray", ["extended", "sidewall", "special", "unknown", None])
 @pytest.mark.parametrize("height_m", [2.2, 2.6])
 def test_of_no_other_sprinkler_so_near_does_it_pass(
     tmp_path: Path, height_m: float, spray: str | None

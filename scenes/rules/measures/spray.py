@@ -30,6 +30,7 @@ from scenes.rules.surroundings import Site, Sweep, Thing, Things
 SPRAYS: dict[str, CauseName] = {
     "unknown": "unknown-spray",
     "extended": "extended-spray",
+    "sidewall": "sidewall-spray",
     "special": "special-spray",
 }
 """The sprays that are not judged."""

@@ -51,7 +51,7 @@ def test_below_the_plane_bodies_wider_than_four_feet_are_not_judged() -> None:
     assert row.cause.may_m == pytest.approx(1.2192)
 
 
-@pytest.mark.parametrize("spray", ["unknown", "extended", "special"])
+@pytest.mark.parametrize("spray", ["unknown", "extended", "sidewall", "special"])
 def test_heads_of_other_spray_are_not_judged_but_kept_away_from(spray: str) -> None:
     room = near_sprinkler(0.1, spray=spray)
     row = only(room, "sprinkler-spray")
