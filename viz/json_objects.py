@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from typing import Any
 
+from scenes.findings.first_look import FirstLook
 from scenes.findings.review import Review
 from scenes.review.as_json import as_json
+from scenes.review.first_look import first_look_as_json
 from scenes.room.scene import Scene
 from scenes.spec.mistakes import SpecMistakes
-from viz.words import cautions, clearances, sight
+from viz.words import cautions, clearances, first_look, sight
 from viz.words import mistakes as words
 from viz.words.locale import Locale
 
@@ -31,6 +33,15 @@ def review_object(review: Review) -> dict[str, Any]:
     for told, line in zip(found["sightlines"], review.sightlines, strict=True):
         told["advice"] = sight.advice_for(line, review)
     return with_cautions(found, review.scene)
+
+
+def first_look_object(look: FirstLook) -> dict[str, Any]:
+    """The `overtable/review/1` object of a room before every array has a place: no verdict, no hold."""
+    locale = Locale.of(look.scene)
+    found = {**first_look_as_json(look), "hold": None, "open": " ".join(first_look.sentences(look))}
+    for row, one in zip(found["clearances"], look.clearances, strict=True):
+        row |= {"note": clearances.note(one, locale) or None, "source": clearances.source(one, locale)}
+    return with_cautions(found, look.scene)
 
 
 def mistakes(wrong: SpecMistakes) -> dict[str, Any]:

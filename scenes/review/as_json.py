@@ -36,7 +36,7 @@ def as_json(review: Review) -> dict[str, Any]:
             }
             for array in review.arrays
         ],
-        "clearances": [_clearance(clearance) for clearance in review.clearances],
+        "clearances": [clearance_as_json(clearance) for clearance in review.clearances],
         "sightlines": [
             {
                 "from": line.start,
@@ -83,7 +83,7 @@ def _criterion(met: DistanceMet | AngleMet) -> dict[str, Any]:
     return {"criterion": name, "near_m": None, "far_m": None, "most_deg": None, **asdict(met)}
 
 
-def _clearance(one: Clearance) -> dict[str, Any]:
+def clearance_as_json(one: Clearance) -> dict[str, Any]:
     """A row by names and numbers; its note and its source are text, which is set beside them above this floor."""
     return {
         "array": one.array,

@@ -8,6 +8,7 @@ from typing import Annotated, Any
 
 from cyclopts import Parameter
 
+from scenes.room.scene import Scene
 from scenes.spec.mistakes import SpecMistakes
 from viz.commands.errors import WrongUse
 from viz.commands.inputs import placed_scene
@@ -35,6 +36,8 @@ def check(
         One or more spec files.
     """
     from scenes.review.review import review, with_ceiling
+    from scenes.room.build import build
+    from scenes.spec.reading import read_spec
 
     if not specs:
         raise WrongUse("use.no spec")
@@ -44,9 +47,7 @@ def check(
     status = 0
     for path in specs:
         try:
-            reviewed = review(placed_scene(path)[1])
-            if ceiling:
-                reviewed = with_ceiling(reviewed)
+            scene = build(read_spec(path))
         except SpecMistakes as mistakes:
             status = 2
             if json:
@@ -58,6 +59,10 @@ def check(
 
                 print(lines(mistakes), file=sys.stderr)
             continue
+        if not scene.arrays or any(not array.placed for array in scene.arrays):
+            _first_look(path, scene, answers if json else None)
+            continue
+        reviewed = with_ceiling(review(scene)) if ceiling else review(scene)
         if reviewed.verdict == "fail":
             status = max(status, 1)
         if json:
@@ -72,6 +77,22 @@ def check(
     if json:
         print_json(answers[0] if len(answers) == 1 else answers)
     return status
+
+
+def _first_look(path: Path, scene: Scene, answers: list[Any] | None) -> None:
+    """Tell of a room before every array has a place: into the answers, or on the terminal."""
+    from scenes.review.first_look import first_look
+
+    look = first_look(scene)
+    if answers is not None:
+        from viz.json_objects import first_look_object
+
+        answers.append(first_look_object(look))
+        return
+    from viz.terminal.console import console
+    from viz.terminal.first_look import print_first_look
+
+    print_first_look(console(), look, path)
 
 
 def _changes(specs: tuple[Path, ...], json: bool) -> int:

@@ -69,10 +69,11 @@ def test_several_rooms_are_told_in_order_and_one_mistake_does_not_stop_the_other
     assert f"{bad}:2" in err
 
 
-def test_an_array_without_a_place_is_sent_to_place(rooms, run):
+@pytest.mark.parametrize("command", ["heights", "page", "sheets", "report"])
+def test_an_array_without_a_place_is_sent_to_place(rooms, run, command):
     file = rooms / "heron.yaml"
     file.write_text(file.read_text().replace(", at: [3.3, 2.25], height: 2.18, band: main", ""))
-    code, _, err = run("check", file)
+    code, _, err = run(command, file, *([] if command == "heights" else ["-o", rooms / "out"]))
     assert code == 2
     assert "overtable place" in err
 

@@ -1,0 +1,76 @@
+"""The first look at a room: drawn and checked as far as it goes, before every array has a place."""
+
+from __future__ import annotations
+
+from dataclasses import asdict
+from typing import Any
+
+from scenes.findings.first_look import FirstLook
+from scenes.findings.review import ArrayReview, Counts, HeadReview
+from scenes.review.as_json import WRITTEN_OUT, clearance_as_json
+from scenes.room.ceiling import ceiling_over_m
+from scenes.room.scene import Array, Head, Scene
+from scenes.rules.clearances import clearances
+
+
+def first_look(scene: Scene) -> FirstLook:
+    """What there is to say of a room before every array has a place."""
+    placed = tuple(array for array in scene.arrays if array.placed)
+    return FirstLook(
+        scene=scene,
+        waiting=tuple(array.id for array in scene.arrays if not array.placed),
+        counts=Counts(len({head.person for head in scene.heads})),
+        clearances=clearances(scene.with_arrays(placed)),
+    )
+
+
+def first_look_as_json(look: FirstLook) -> dict[str, Any]:
+    """The `overtable/review/1` object of it: what is not known is null, the verdict too."""
+    scene = look.scene
+    return {
+        "format": "overtable/review/1",
+        "verdict": None,
+        "unsure": [{"about": about, "why": why} for about, why in scene.unsure],
+        "room": {"name": scene.name, "area_m2": scene.room.area_m2, "ceiling_m": scene.room.ceiling_m},
+        "heads": [_head(head) for head in scene.heads],
+        "arrays": [_array(array, scene) for array in scene.arrays],
+        "clearances": [clearance_as_json(clearance) for clearance in look.clearances],
+        "sightlines": [],
+        "unblock": [],
+        "speech": None,
+        "criteria": [],
+        "counts": asdict(look.counts),
+        "tolerance": None,
+        "tolerance_m": None,
+    }
+
+
+def _head(head: Head) -> dict[str, Any]:
+    known = {
+        "id": head.id,
+        "posture": head.posture,
+        "mouth_m": head.middle_m,
+        "mouth_range_m": head.mouth_m,
+        "sway_m": head.sway_m,
+        "person": head.person,
+        "blockers": (),
+        "also_covered_by": (),
+    }
+    return {name: known.get(name) for name in HeadReview.__slots__}
+
+
+def _array(array: Array, scene: Scene) -> dict[str, Any]:
+    """What of an array is given; what it does there is not told before every array hangs."""
+    known = {"reach_m": array.profile.reach_m, "heads": ()}
+    rest = {name: known.get(name) for name in ArrayReview.__slots__ if name not in WRITTEN_OUT}
+    low_deg, high_deg = (None, None) if array.band_name is None else array.profile.bands[array.band_name]
+    band = (
+        None
+        if array.band_name is None
+        else {"name": array.band_name, "low_deg": low_deg, "high_deg": high_deg}
+    )
+    drop_m = None
+    if array.at_m is not None and array.height_m is not None:
+        drop_m = ceiling_over_m(scene.room, array.at_m) - array.height_m
+    place = {"id": array.id, "at_m": array.at_m, "height_m": array.height_m, "drop_m": drop_m, "band": band}
+    return {**place, **rest, "tolerance": None}

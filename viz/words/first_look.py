@@ -1,0 +1,26 @@
+"""A room before every array has a place, in words: that there is no verdict yet, why, and what to type next."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from scenes.findings.first_look import FirstLook
+from viz.words import clearances
+from viz.words.locale import Locale
+
+
+def sentences(look: FirstLook) -> tuple[str, ...]:
+    """Why there is no verdict, how many talkers there are, and what there is to say of clearances already."""
+    locale = Locale.of(look.scene)
+    if look.waiting:
+        why = locale.say("first.waiting", len(look.waiting), arrays=locale.listed(look.waiting, 6))
+    else:
+        why = locale.say("first.no array")
+    talkers = locale.say("first.talkers", talkers=locale.counted(look.counts.talkers, "talker"))
+    return why, talkers, *clearances.of_rows(look.clearances, locale, judged=bool(look.clearances))
+
+
+def next_step(look: FirstLook, file: Path) -> str:
+    """What to type next."""
+    name = "first.next" if look.waiting else "first.next without array"
+    return Locale.of(look.scene).say(name, file=str(file))
