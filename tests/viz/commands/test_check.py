@@ -69,13 +69,18 @@ def test_several_rooms_are_told_in_order_and_one_mistake_does_not_stop_the_other
     assert f"{bad}:2" in err
 
 
-@pytest.mark.parametrize("command", ["heights", "page", "sheets", "report"])
-def test_an_array_without_a_place_is_sent_to_place(rooms, run, command):
+@pytest.mark.parametrize(
+    "command", [["heights"], ["page", "-o", "a.html"], ["sheets", "-o", "a"], ["report", "-o", "a.pdf"]]
+)
+def test_an_array_without_a_place_is_sent_to_place(rooms, run, monkeypatch, command):
+    monkeypatch.chdir(rooms)
     file = rooms / "heron.yaml"
     file.write_text(file.read_text().replace(", at: [3.3, 2.25], height: 2.18, band: main", ""))
-    code, _, err = run(command, file, *([] if command == "heights" else ["-o", rooms / "out"]))
+    name, *output = command
+    code, _, err = run(name, file, *output)
     assert code == 2
     assert "overtable place" in err
+    assert not list(rooms.glob("a*"))
 
 
 @pytest.mark.parametrize("form", [[], ["--json"]], ids=["table", "json"])
