@@ -121,10 +121,9 @@ REVIEW: Final[dict[str, str | tuple[str, str]]] = {
     "cause.wide-at-ceiling": "fixed to the ceiling, {have} below the deflector; {may} is allowed at this distance",
     "cause.deeper-than-table": "fixed to the ceiling, {have} below the deflector: deeper than the table goes",
     "cause.unknown-spray": "the type of spray is not given",
-    "cause.extended-spray": "extended-coverage sprinklers have a table of their own; "
-    "ask the fire engineer for its distance",
-    "cause.sidewall-spray": "sidewall sprinklers have a table of their own; ask the fire engineer for its distance",
-    "cause.special-spray": "special sprinklers follow their listing; ask the fire engineer for its distance",
+    "cause.extended-spray": "extended-coverage sprinklers have a table of their own, whose distance is needed here",
+    "cause.sidewall-spray": "sidewall sprinklers have a table of their own, whose distance is needed here",
+    "cause.special-spray": "special sprinklers follow their listing, whose distance is needed here",
     "cause.no-picture": "no display faces the projector, so where its light goes is not known",
     "cause.in-tile": "in tile {thing}",
     "cause.on-tee": "on a grid tee, where no cable passes: move it {moves}",

@@ -236,8 +236,8 @@ def test_notes_say_each_thing_once_with_all_it_is_about() -> None:
     some = [row for row in clearances(scene(overhead=sprinklers)) if row.kind == "sprinkler"]
     things = METRIC.listed([row.against for row in some])
     assert words.notes(some, METRIC) == (
-        f"Clear of a sprinkler's spray, A1 to {things}: extended-coverage sprinklers have a table of their own; "
-        "ask the fire engineer for its distance.",
+        f"Clear of a sprinkler's spray, A1 to {things}: extended-coverage sprinklers have a table of their own, "
+        "whose distance is needed here.",
     )
     assert words.notes([replace(some[0], cause=None)], METRIC) == ()
 

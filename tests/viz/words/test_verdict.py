@@ -60,3 +60,19 @@ arrays: [{id: A1, profile: p, at: [3, 2], height: 2.2, band: one}]
     assert "the name of a wall" not in " ".join(
         sentences(review(build(read_spec_text(room.replace("W4", "G4").replace("W2", "S2")))))
     )
+
+
+def test_who_to_ask_about_a_spray_that_is_not_judged_is_told_once():
+    room = """\
+overtable: 1
+name: R
+units: m
+room: {size: [6, 4], ceiling: 2.8}
+seats: [{id: S1, at: [1.6, 2]}]
+profiles: {p: {mount: pendant, body: {diameter: 0.2, height: 0.06}, bands: {one: [20, 65]}, reach: [0.8, 3]}}
+arrays: [{id: A1, profile: p, at: [3, 2], height: 2.2, band: one}]
+overhead: [{id: SP1, kind: sprinkler, at: [3.3, 2], below: 0.05, spray: SPRAY}]
+"""
+    for spray in ("extended", "sidewall", "special", "unknown"):
+        judged = review(build(read_spec_text(room.replace("SPRAY", spray))))
+        assert " ".join(sentences(judged)).lower().count("ask the fire engineer") == 1
