@@ -298,9 +298,6 @@ def appended(
     if source is None:
         raise ValueError("this spec was not read from a text; there is nothing to add to")
     before = read_spec_text(text, source.file, source.folder)
-    assert before.source is not None
-    marks = before.source.marks
-    start, end = marks.value_span(("arrays", len(before.arrays) - 1))
     entries = [f"id: {_scalar(id)}", f"profile: {_scalar(profile)}"]
     entries.append(f"at: [{_number(place.at_m[0], spec.units)}, {_number(place.at_m[1], spec.units)}]")
     if place.height_m is not None:
@@ -309,15 +306,7 @@ def appended(
     if turn_deg:
         entries.append(f"turn: {turn_deg:.6f}".rstrip("0").rstrip("."))
     item = f"{{{', '.join(entries)}}}"
-    if marks.mapping_style(("arrays",)) == "flow":
-        new = f"{text[:end]}, {item}{text[end:]}"
-    else:
-        line_end = "\r\n" if "\r\n" in text else "\n"
-        dash = text.rfind("-", 0, start)
-        indent = text[text.rfind("\n", 0, dash) + 1 : dash]
-        stop = text.find("\n", end)
-        head, tail = (text, "") if stop < 0 else (text[:stop].removesuffix("\r"), text[stop + 1 :])
-        new = f"{head}{line_end}{indent}- {item}{line_end}{tail}"
+    new = _with_item(before, text, item)
     again = _read_again(new, source)
     last = again.arrays[-1]
     height_m = again.centre_height(last)
@@ -331,3 +320,24 @@ def appended(
     if not there or again.model_copy(update={"arrays": again.arrays[:-1]}) != before:
         raise WriteRefused("not added", id)
     return new
+
+
+def _with_item(before: written.Spec, text: str, item: str) -> str:
+    """The text with one more array behind the last one, or under a key of its own where there is none."""
+    assert before.source is not None
+    marks = before.source.marks
+    line_end = "\r\n" if "\r\n" in text else "\n"
+    if not before.arrays:
+        if marks.node(("arrays",)) is not None:
+            start, end = marks.value_span(("arrays",))
+            return f"{text[:start]}[{item}]{text[end:]}"
+        closed = text if text.endswith("\n") else text + line_end
+        return f"{closed}arrays:{line_end}  - {item}{line_end}"
+    start, end = marks.value_span(("arrays", len(before.arrays) - 1))
+    if marks.mapping_style(("arrays",)) == "flow":
+        return f"{text[:end]}, {item}{text[end:]}"
+    dash = text.rfind("-", 0, start)
+    indent = text[text.rfind("\n", 0, dash) + 1 : dash]
+    stop = text.find("\n", end)
+    head, tail = (text, "") if stop < 0 else (text[:stop].removesuffix("\r"), text[stop + 1 :])
+    return f"{head}{line_end}{indent}- {item}{line_end}{tail}"

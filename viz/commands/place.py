@@ -18,6 +18,7 @@ def place(
     enough: str = "0.10 m",
     hold: Annotated[tuple[Literal["at", "height", "band"], ...], Parameter(negative="")] = (),
     arrays: str | None = None,
+    profile: str | None = None,
     free: Annotated[bool, Parameter(negative="")] = False,
     snap: str | None = None,
     ignore_clearances: Annotated[bool, Parameter(negative="")] = False,
@@ -46,6 +47,8 @@ def place(
         Keep the file's position (at), height or band.
     arrays
         How many arrays: a number, or "fewest" for as few as cover everyone.
+    profile
+        Which profile to place if the spec has no array. Left out: its only one.
     free
         Search without the usual spare: rules are kept exactly, and positions are not rounded.
     snap
@@ -73,6 +76,7 @@ def place(
         enough,
         hold,
         arrays,
+        profile,
         free,
         snap,
         ignore_clearances,

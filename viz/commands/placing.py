@@ -28,6 +28,7 @@ from scenes.review.review import review
 from scenes.room.build import build, require_places
 from scenes.room.scene import Scene
 from scenes.rules.constraints import SPARE_M
+from scenes.spec.equipment import Array
 from scenes.spec.lengths import LengthMistake, parse_length
 from scenes.spec.model import Spec
 from scenes.spec.reading import read_spec
@@ -58,6 +59,7 @@ class PlaceOptions:
     enough: str
     hold: tuple[Literal["at", "height", "band"], ...]
     arrays: str | None
+    profile: str | None
     free: bool
     snap: str | None
     ignore_clearances: bool
@@ -105,9 +107,7 @@ def run_place(path: Path, options: PlaceOptions) -> int:
     """Place the arrays of a spec, tell it, and write what was asked for. Exit status as for every command."""
     spec = read_spec(path)
     protect(*spec.files)
-    scene = build(spec)
-    if not scene.arrays:
-        require_places(spec, scene)
+    scene = _with_an_array(spec, build(spec), options.profile)
     wanted = _wanted(options, spec, scene)
     out = console(stderr=options.json)
     found = _found(scene, options, wanted)
@@ -130,6 +130,24 @@ def run_place(path: Path, options: PlaceOptions) -> int:
     if options.write:
         write_placement(path, spec, found.placement, out)
     return _status(found)
+
+
+def _with_an_array(spec: Spec, scene: Scene, profile: str | None) -> Scene:
+    """The scene, and where the spec has no array one of its profile. Raises SpecMistakes and WrongUse."""
+    if scene.arrays:
+        if profile is not None:
+            raise WrongUse("place.profile with arrays")
+        return scene
+    names = list(spec.profiles)
+    if not names:
+        require_places(spec, scene)
+    listed = Locale(spec.units).listed(names)
+    if profile is None and len(names) > 1:
+        raise WrongUse("place.which profile", profiles=listed)
+    if profile is not None and profile not in names:
+        raise WrongUse("place.no such profile", profile=profile, profiles=listed)
+    array = Array.model_validate({"id": scene.fresh_array_id(), "profile": profile or names[0]})
+    return build(spec.model_copy(update={"arrays": (array,)}))
 
 
 def _wanted(options: PlaceOptions, spec: Spec, scene: Scene) -> Wanted:
@@ -252,7 +270,7 @@ def _pressed(placement: Placement) -> bool:
 
 def _require_writable(spec: Spec, count: int | Literal["fewest"] | None) -> None:
     """Refuse before the search what could not be written after it. Raises WrongUse."""
-    if count is None:
+    if count is None or not spec.arrays:
         return
     ids = [array.id for array in spec.arrays]
     if count != "fewest" and count < len(ids):
@@ -324,7 +342,7 @@ def write_placement(path: Path, spec: Spec, placement: Placement, out: Any) -> N
     check_again(spec, text, moved)
     for array in placement.scene.arrays:
         if array.id not in there:
-            text = appended(spec, text, array.id, spec.arrays[0].profile, places[array.id], array.turn_deg)
+            text = appended(spec, text, array.id, array.profile.name, places[array.id], array.turn_deg)
     if text == spec.source.text:
         out.print(Locale(spec.units).say("place.nothing to write"))
         return

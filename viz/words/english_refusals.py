@@ -123,6 +123,9 @@ REFUSALS: Final[dict[str, str | tuple[str, str]]] = {
         "--arrays places arrays of the first one's profile, {first}, and {others} of the spec has another; give it "
         "that profile first, or leave out --write or --arrays"
     ),
+    "place.profile with arrays": "--profile is for a spec without arrays. Change the profile in the spec instead.",
+    "place.which profile": "The spec has no array and several profiles. Choose one with --profile: {profiles}.",
+    "place.no such profile": "--profile {profile} is not in the spec. It has {profiles}.",
     "place.free": "--free takes positions as they are found: leave it out, or --snap {text}",
     "place.count": "--arrays: {text} does not fit. Use a whole number from 1 to {most}, or fewest.",
     "place.snap": '--snap: {text} is not known. Use tile, none, or a length such as "50 mm".',

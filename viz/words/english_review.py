@@ -138,6 +138,7 @@ REVIEW: Final[dict[str, str | tuple[str, str]]] = {
     "first.no array": "The room has no array.",
     "first.talkers": "{talkers} to cover.",
     "first.next": "Next: overtable place {file} --write",
+    "first.next of profiles": "Next: overtable place {file} --profile NAME --write",
     "first.next without array": "Next: add an array with a profile, then overtable place {file} --write",
     "cause.through-structure": "it reaches {have} into the structure above, so its heights or the structure are wrong",
     "cause.larger-than-tile": "larger than a tile of this grid: the ceiling's maker says how it is carried",

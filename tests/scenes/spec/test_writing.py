@@ -6,7 +6,7 @@ import pytest
 
 from scenes.spec.mistakes import SpecMistakes, WriteRefused
 from scenes.spec.reading import read_spec_text
-from scenes.spec.writing import NewPlace, changes, check_again, keep, spliced, take_back
+from scenes.spec.writing import NewPlace, appended, changes, check_again, keep, spliced, take_back
 
 HEAD = """\
 overtable: 1
@@ -134,6 +134,21 @@ def test_keep_replaces_the_file_and_its_mark_stays(tmp_path):
     with pytest.raises(WriteRefused, match="changed since"):
         keep(file, "newer\r\n", "old\r\n")
     assert file.read_bytes() == b"\xef\xbb\xbfnew\r\n"
+
+
+@pytest.mark.parametrize(
+    ("arrays", "expected"),
+    [
+        ("", "arrays:\n  - {id: A1, profile: p, at: [2, 1.5], height: 2.1, band: one}\n"),
+        ("arrays: []\n", "arrays: [{id: A1, profile: p, at: [2, 1.5], height: 2.1, band: one}]\n"),
+        ("arrays: []", "arrays: [{id: A1, profile: p, at: [2, 1.5], height: 2.1, band: one}]"),
+    ],
+)
+def test_the_first_array_gets_a_key_of_its_own(arrays, expected):
+    text = HEAD.removesuffix("arrays:\n")
+    assert text != HEAD
+    spec = read_spec_text(text + arrays)
+    assert appended(spec, spec.source.text, "A1", "p", NewPlace((2.0, 1.5), 2.1, "one")) == text + expected
 
 
 def test_what_was_written_is_taken_back_and_written_again(tmp_path):

@@ -81,11 +81,40 @@ def test_after_place_the_same_room_has_its_verdict_and_one_room_does_not_stop_an
     assert json.loads(run("check", waiting, "--json")[1])["verdict"] == "pass"
 
 
-def test_a_room_without_any_array_says_what_to_add(waiting, run):
+@pytest.fixture
+def empty(waiting):
+    """heron without any array; its library has three profiles."""
     text = waiting.read_text("utf-8")
     waiting.write_text(re.sub(r"arrays:\n  - \{id: A1.*\n", "", text), "utf-8")
-    code, out, _ = run("check", waiting)
+    return waiting
+
+
+def test_of_a_room_without_an_array_one_of_its_profile_is_placed(empty, run):
+    before = empty.read_text("utf-8")
+    code, out, _ = run("check", empty)
+    words = " ".join(out.split())
     assert code == 0
-    assert "The room has no array. 8 talkers to cover. Next: add an array with a profile" in " ".join(
-        out.split()
+    assert "The room has no array. 8 talkers to cover. Next: overtable place" in words
+    assert "--profile NAME --write" in words
+    code, _, err = run("place", empty)
+    assert (code, "several profiles" in err, "wreath" in err) == (2, True, True)
+    code, _, err = run("place", empty, "--profile", "halo")
+    assert (code, "--profile halo is not in the spec" in err) == (2, True)
+    assert run("place", empty, "--profile", "wreath", "--write")[0] == 0
+    after = empty.read_text("utf-8")
+    assert after.startswith(before)
+    assert re.fullmatch(
+        r"arrays:\n  - \{id: A1, profile: wreath, at: \[.*\], height: .*, band: main\}\n",
+        after[len(before) :],
     )
+    assert json.loads(run("check", empty, "--json")[1])["verdict"] == "pass"
+    code, _, err = run("place", empty, "--profile", "wreath")
+    assert (code, "spec without arrays" in err) == (2, True)
+
+
+def test_without_profiles_it_says_what_to_add(empty, run):
+    text = empty.read_text("utf-8")
+    empty.write_text(text.replace("profiles: devices.yaml\n", ""), "utf-8")
+    assert "Next: add an array with a profile" in " ".join(run("check", empty)[1].split())
+    code, _, err = run("place", empty)
+    assert (code, "Add an array with a profile" in err) == (2, True)
