@@ -1,0 +1,15 @@
+"""Names on the plans of the demo rooms, on the papers that the everyday tests leave out."""
+
+from __future__ import annotations
+
+import pytest
+
+from tests.viz.test_names_on_plans import EVERY_TIME, ROOMS, plans
+from viz.sheets import PAPERS
+
+
+@pytest.mark.parametrize("paper", sorted(set(PAPERS) - set(EVERY_TIME)))
+@pytest.mark.parametrize("room", ROOMS)
+def test_no_name_stands_nearer_to_another_thing_without_a_leader_to_its_own(room: str, paper: str) -> None:
+    for plan in plans(room, paper):
+        assert plan.doubtful() == []
