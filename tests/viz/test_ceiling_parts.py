@@ -12,8 +12,12 @@ import yaml
 
 from scenes.review.review import review
 from tests.scenes.ceiling_parts import BULKHEAD, ROOF, Lid, scene_of, spec_of
+from viz.csvs import clearances_csv
+from viz.page import fragments
 from viz.stage import stage
 from viz.stage.props import HAIR_M
+from viz.words import clearances, verdict
+from viz.words.locale import Locale
 from viz.words.verdict import heading
 
 Run = Callable[..., tuple[int, str, str]]
@@ -49,6 +53,19 @@ def test_what_hangs_there_is_drawn_from_its_own_part() -> None:
     room = scene_of(PARTS)
     cable = next(prop for prop in stage(room, review(room)).layer("arrays") if prop.id == "A1/cable")
     assert cable.points[:, 2].max() == pytest.approx(2.45, abs=1e-6)
+
+
+def test_a_body_in_a_step_is_told_in_every_output() -> None:
+    # a try-out: KeyError 'kind.ceiling part', from check, page, report and sheets
+    room = scene_of(PARTS)
+    # the bulkhead's edge is at x = 2.4 m and its underside at 2.45 m
+    judged = review(room.with_array("A1", at_m=(2.38, 2.4), height_m=2.5))
+    [row] = [one for one in judged.clearances if one.against == "BH1"]
+    assert (row.rule, row.state, judged.verdict) == ("touch", "short", "fail")
+    assert "A1 runs into ceiling part BH1." in verdict.paragraph(judged)
+    assert clearances.row(row, Locale.of(room)).thing == "ceiling part BH1"
+    assert "BH1" in fragments.clearances(judged.scene, judged)
+    assert "BH1,ceiling part" in clearances_csv(judged)
 
 
 def test_a_heading_tells_both_ends_of_the_heights() -> None:

@@ -62,6 +62,7 @@ SITE: Final[dict[str, str | tuple[str, str]]] = {
     "kind.duct": ("duct", "ducts"),
     "kind.pipe": ("pipe", "pipes"),
     "kind.cable tray": ("cable tray", "cable trays"),
+    "kind.ceiling part": ("ceiling part", "ceiling parts"),
     "kind.other": ("device", "devices"),
     # ---- sign-off
     "who.architect": "Architect",

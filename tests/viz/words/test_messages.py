@@ -159,6 +159,7 @@ FAMILIES: dict[str, set[str]] = {
     "thing.": {"walls", "floor", "grid", "structure", "ceiling"},
     "kind.": {
         *("talker", "table", "array", "obstacle", "camera", "display", "door", "window", "opening"),
+        "ceiling part",
         *get_args(Kind),
         *PREFIXES,
         *LOOKED_FOR,
