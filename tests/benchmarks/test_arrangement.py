@@ -44,7 +44,7 @@ def lattice_sets(heads: Heads, kind: ArrayKind) -> np.ndarray:
     return np.concatenate([np.minimum.reduceat(m, start, axis=0).T >= 0 for m in margins])
 
 
-@pytest.mark.parametrize("count", [12, 40, 200])
+@pytest.mark.parametrize("count", [12, 40])
 def test_fewest(benchmark: BenchmarkFixture, count: int) -> None:
     benchmark.group = f"fewest arrays, {count} heads"
     heads, kind = crowd(count)
@@ -54,9 +54,8 @@ def test_fewest(benchmark: BenchmarkFixture, count: int) -> None:
         warmup_rounds=0,
     )
     assert answer.margin.value >= 0
-    if count < 200:
-        assert answer.count.proven
-        assert answer.margin.outcome == "certified"
+    assert answer.count.proven
+    assert answer.margin.outcome == "certified"
 
 
 @pytest.mark.parametrize("core", [True, False])

@@ -62,7 +62,7 @@ COMMANDS = {
     "place": ("place", "room.yaml"),
     "heights": ("heights", "room.yaml"),
     "page": ("page", "room.yaml", "-o", "page.html"),
-    "handover": ("handover", "room.yaml", "-o", "out", "--no-pictures"),
+    "sheets": ("sheets", "room.yaml", "-o", "out"),
     "help": ("--help",),
     "help of a command": ("place", "--help"),
 }
