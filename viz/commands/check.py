@@ -4,17 +4,19 @@ from __future__ import annotations
 
 import sys
 from pathlib import Path
-from typing import Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any
 
 from cyclopts import Parameter
 
-from scenes.room.scene import Scene
 from scenes.spec.mistakes import SpecMistakes
 from viz.commands.errors import WrongUse
 from viz.commands.inputs import placed_scene
 from viz.commands.options import Json
 from viz.commands.remarks import remark_other_room
 from viz.commands.streams import print_json
+
+if TYPE_CHECKING:
+    from scenes.room.scene import Scene
 
 
 def check(
