@@ -170,7 +170,7 @@ def test_wrong_shapes_are_told() -> None:
     assert gap(Hanging(), [[0, 0, 0]], []).shape == (1, 0)
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=60, deadline=None)
 @given(hangings, places, st.one_of(boxes, cylinders, discs, segments))
 def test_plan_gap_is_shapelys_distance(hanging: Hanging, at: Point3, shape: object) -> None:
     found = plan_gap(hanging, at, [shape])[0, 0]  # type: ignore[list-item]
@@ -179,7 +179,7 @@ def test_plan_gap_is_shapelys_distance(hanging: Hanging, at: Point3, shape: obje
         assert max(found, 0) == pytest.approx(one.distance(other), abs=2 * CURVE_M)
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=60, deadline=None)
 @given(hangings, finite(0, 0.4), places, st.one_of(boxes, cylinders, discs, segments))
 def test_swept_outline_is_as_near_as_its_nearest_place(
     hanging: Hanging, swept_m: float, at: Point3, shape: object
@@ -194,7 +194,7 @@ def test_swept_outline_is_as_near_as_its_nearest_place(
     assert gap(swept, at, [shape])[0, 0] <= gap(hanging, places, [shape]).min() + 1e-9  # type: ignore[list-item]
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=40, deadline=None)
 @given(hangings, finite(0, 0.4), places)
 def test_swept_outline_inside_and_outside_an_area(hanging: Hanging, swept_m: float, at: Point3) -> None:
     area = [[-2, -1.5], [2, -1.5], [2, 0.2], [0.4, 0.2], [0.4, 1.5], [-2, 1.5]]
@@ -222,7 +222,7 @@ def test_a_rounded_rectangle_is_a_rectangle_with_a_radius_round_it() -> None:
     assert plan_gap(rounded, at[1], point)[0, 0] == pytest.approx(-0.2, abs=1e-12)
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=40, deadline=None)
 @given(st.lists(hangings, min_size=1, max_size=3), st.lists(places, max_size=6), st.lists(shapes, max_size=4))
 def test_several_that_move_together_have_the_same_distances_as_each_alone(
     some: list[Hanging], at: list[Point3], others: list[Shape | Throw]
@@ -234,7 +234,7 @@ def test_several_that_move_together_have_the_same_distances_as_each_alone(
         np.testing.assert_allclose(found[:, k], gap(one, positions, others), rtol=0, atol=1e-12)
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=25, deadline=None)
 @given(throws, hangings, st.lists(places, min_size=1, max_size=4))
 def test_light_is_as_near_as_the_nearest_of_its_slices(
     throw: Throw, hanging: Hanging, at: list[Point3]
@@ -258,7 +258,7 @@ def test_light_is_as_near_as_the_nearest_of_its_slices(
     assert (found >= sampled - step).all()
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=60, deadline=None)
 @given(throws, hangings, places)
 def test_planes_about_a_solid_are_never_farther_than_it_is(
     throw: Throw, hanging: Hanging, at: Point3
@@ -301,7 +301,7 @@ def test_a_hair_below_a_corner_is_outside() -> None:
     assert inside_gap(Hanging(), at, [room]) == pytest.approx([-0.5, -0.5, 0.0])
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=60, deadline=None)
 @given(st.one_of(boxes, cylinders), places, st.one_of(boxes, cylinders))
 def test_negative_plan_gap_is_the_least_move_that_parts_them(
     moving: Box | Cylinder, at: Point3, other: Box | Cylinder
@@ -318,7 +318,7 @@ def test_negative_plan_gap_is_the_least_move_that_parts_them(
         assert far.max() > -depth * (1 - math.cos(math.radians(1.6))) - 1e-6
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=40, deadline=None)
 @given(thick_boxes, st.lists(places, min_size=5, max_size=5))
 def test_points_to_boxes_agree_with_trimesh(box: Box, at: list[Point3]) -> None:
     expected = -trimesh.proximity.signed_distance(meshed(box), np.array(at))
@@ -343,7 +343,7 @@ def test_bodies_to_boxes_agree_with_trimesh_closest_points(body: Box | Cylinder,
         assert expected <= 0.08
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=60, deadline=None)
 @given(hangings, places, st.tuples(finite(-1, 1), finite(-1, 1), finite(-1, 1)), st.lists(shapes, max_size=4))
 def test_gaps_change_by_at_most_a_metre_per_metre(
     hanging: Hanging, at: Point3, step: Point3, others: list[object]
@@ -368,7 +368,7 @@ def test_a_box_has_six_faces_and_a_flat_hull_none() -> None:
     assert past_planes(Hanging(), [0, 0, 5], faces_of(cube[:4]))[0] == -math.inf
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=40, deadline=None)
 @given(hangings, places, throws, st.tuples(finite(-1, 1), finite(-1, 1), finite(-1, 1)))
 def test_planes_are_never_farther_than_the_light_they_bound(
     hanging: Hanging, at: Point3, throw: Throw, step: Point3
@@ -385,7 +385,7 @@ def test_planes_are_never_farther_than_the_light_they_bound(
         assert abs(here - then) <= float(np.linalg.norm(step)) + 1e-9
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=40, deadline=None)
 @given(hangings, places, shapes, places, finite(-180, 180))
 def test_moving_everything_changes_nothing(
     hanging: Hanging,

@@ -55,7 +55,7 @@ def test_the_ends_are_where_the_margin_crosses_zero(band, people, demand):
     assert least(band, people, (interval.low_m + interval.high_m) / 2, w) >= -ROUNDING_M
 
 
-@settings(max_examples=60)
+@settings(max_examples=40)
 @given(bands(), heads(), demands)
 def test_no_height_outside_the_interval_serves_everybody(band, people, demand):
     w = asked(people, demand)
@@ -69,7 +69,7 @@ def test_no_height_outside_the_interval_serves_everybody(band, people, demand):
             assert not interval.low_m + 1e-7 < height < interval.high_m - 1e-7
 
 
-@settings(max_examples=60)
+@settings(max_examples=40)
 @given(bands(), heads(), demands)
 def test_the_ends_agree_with_root_finding(band, people, demand):
     w = asked(people, demand)
@@ -241,7 +241,7 @@ def test_what_cannot_be_asked_is_refused():
 # ---------------------------------------------------------------- the best height
 
 
-@settings(max_examples=60)
+@settings(max_examples=40)
 @given(bands(), heads())
 def test_no_height_beats_the_best_one(band, people):
     best = best_height((0, 0), band, people, **LIMITS)
@@ -252,7 +252,7 @@ def test_no_height_beats_the_best_one(band, people):
     assert best.margin_m >= max(samples) - (ROUNDING_M if best.exact else SEARCHED_TO_M)
 
 
-@settings(max_examples=40)
+@settings(max_examples=25)
 @given(bands(), heads())
 def test_the_best_margin_agrees_with_scipy(band, people):
     best = best_height((0, 0), band, people, **LIMITS)

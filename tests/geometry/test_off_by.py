@@ -65,7 +65,7 @@ def test_no_place_of_the_box_leaves_less(seed: int) -> None:
             assert found[i] < -heads.sway_m[i] + 1e-9
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=60, deadline=None)
 @given(seed=st.integers(0, 2**32 - 1))
 def test_some_place_of_the_box_leaves_no_more_for_who_stays(seed: int) -> None:
     at, band, heads, off = some_room(seed)
@@ -103,7 +103,7 @@ def test_a_tilt_takes_its_chord_from_everybody() -> None:
     assert tilt_m(BAND, 1.0) == pytest.approx(2 * 3 * math.sin(math.radians(0.5)))
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=40, deadline=None)
 @given(seed=st.integers(0, 2**32 - 1), turn=st.floats(0, 360))
 def test_nobody_is_lost_in_the_disc_and_somebody_just_outside_it(seed: int, turn: float) -> None:
     at, band, heads, _ = some_room(seed)
@@ -139,7 +139,7 @@ def test_the_largest_that_holds_is_never_more_than_it() -> None:
     assert OffBy(0.3, 0.1, 0.4).reach_m == pytest.approx(math.hypot(0.3, 0.3, 0.4))
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=40, deadline=None)
 @given(end=st.floats(1e-5, 1.9), bend=st.floats(0.2, 5))
 def test_the_last_length_kept_is_found_whatever_the_curve(end: float, bend: float) -> None:
     asked = []

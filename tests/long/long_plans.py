@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from tests.viz import test_sheets
 from tests.viz.test_names_on_plans import EVERY_TIME, ROOMS, plans
 from viz.sheets import PAPERS
 
@@ -13,3 +14,9 @@ from viz.sheets import PAPERS
 def test_no_name_stands_nearer_to_another_thing_without_a_leader_to_its_own(room: str, paper: str) -> None:
     for plan in plans(room, paper):
         assert plan.doubtful() == []
+
+
+@pytest.mark.parametrize("paper", sorted(set(PAPERS) - set(EVERY_TIME)))
+@pytest.mark.parametrize("room", ROOMS)
+def test_letters_collide_with_no_others(room: str, paper: str) -> None:
+    test_sheets.test_letters_collide_with_no_others_and_stay_inside_frame_and_viewport(room, paper)

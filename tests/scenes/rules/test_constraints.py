@@ -89,7 +89,7 @@ def test_what_is_called_the_same_at_all_heights_is(
         assert here == pytest.approx(there, abs=1e-12)
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=25, deadline=None)
 @given(rooms, st.lists(spots, min_size=1, max_size=40))
 def test_the_least_that_a_search_is_given_has_the_sign_of_the_columns_and_is_never_more(
     room: Scene, at: list[tuple[float, float, float]]
@@ -121,7 +121,7 @@ def test_every_constraint_is_finite_and_changes_by_at_most_a_metre_per_metre(
             assert abs(here - then) <= moved + 1e-7, constraint.key
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=25, deadline=None)
 @given(rooms, spots)
 def test_constraints_and_review_agree(room: Scene, at: tuple[float, float, float]) -> None:
     flush = room.arrays[0].profile.mount == "flush"

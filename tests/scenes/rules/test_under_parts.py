@@ -41,7 +41,7 @@ def rows_against(scene: Scene, thing: str) -> list[Clearance]:
     return [row for row in clearances(scene) if row.against == thing]
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=25, deadline=None)
 @given(seeds, spots, steps, st.sampled_from([0.0, 0.07]))
 def test_every_measure_changes_by_at_most_a_metre_per_metre(
     seed: int, at: tuple[float, float, float], step: tuple[float, float, float], off_m: float
@@ -60,7 +60,7 @@ def test_every_measure_changes_by_at_most_a_metre_per_metre(
         assert abs(here - then) <= moved + 1e-7, constraint.key
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=40, deadline=None)
 @given(seeds, st.tuples(st.floats(0.5, 6.7), st.floats(0.5, 4.3)), st.floats(1.0, 3.2))
 def test_the_ceiling_is_solid_exactly_where_a_scan_of_it_says(
     seed: int, at: tuple[float, float], height_m: float
@@ -76,7 +76,7 @@ def test_the_ceiling_is_solid_exactly_where_a_scan_of_it_says(
     assert lid.lowest(at, radius) >= top or signed < 0.02
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=40, deadline=None)
 @given(seeds, st.tuples(st.floats(0.0, 7.2), st.floats(0.0, 4.8)))
 def test_what_is_over_a_place_is_what_the_file_says(seed: int, at: tuple[float, float]) -> None:
     parts = random_parts(seed)
