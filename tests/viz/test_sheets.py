@@ -182,7 +182,7 @@ def test_a_dimension_can_be_measured_anew_by_whoever_opens_the_file():
 # ---- letters ---------------------------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize("paper", ("A4", "Tabloid"))
+@pytest.mark.parametrize("paper", ["A4", "Tabloid"])
 @pytest.mark.parametrize("room", ROOMS)
 def test_letters_collide_with_no_others_and_stay_inside_frame_and_viewport(room, paper):
     for sheet in drawn(room, paper).sheets:
