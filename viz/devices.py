@@ -13,6 +13,7 @@ import numpy as np
 
 from geometry.band import Floats
 from geometry.solids import shape_mesh
+from scenes.room.kinds import BUILT_IN
 from scenes.room.scene import Device
 from viz.device_marks import marks
 from viz.forms import (
@@ -33,8 +34,6 @@ from viz.forms import (
 REACHES_CEILING_M = 0.005
 """A device whose top is nearer the ceiling than this has no stem."""
 THIN_STEM_M, STEM_M = 0.010, 0.022
-BUILT_IN = ("beam", "bulkhead")
-"""Kinds that are of the building: they look as its structure does."""
 ON_THIN_STEMS = ("sprinkler", "light", "smoke detector")
 
 

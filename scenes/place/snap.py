@@ -20,6 +20,7 @@ from scenes.place.problem import HOLDS, Held, aim_of, bands_of, kind_of, seen_co
 from scenes.place.refusals import PlaceRefused
 from scenes.review.blockers import solids_before
 from scenes.room.ceiling import ceiling_over_m, room_under, scene_under
+from scenes.room.kinds import IN_A_TILE
 from scenes.room.scene import Array, Device, Scene
 from scenes.room.tiles import half_in_ceiling_m
 from scenes.rules.apply import measures_of
@@ -33,24 +34,6 @@ WRITTEN_STEP_IN_M = 0.0254 / 2
 """Places are written in whole steps of this, in metric rooms and in the others."""
 NEARBY: Final = ((0.05, 1), (0.2, 1), (0.6, 4), (1.5, 10), (math.inf, 10))
 """So far from where an array would be best, in metres, a place is sought, and in so many whole steps."""
-
-IN_A_TILE = (
-    "light",
-    "supply diffuser",
-    "return grille",
-    "loudspeaker",
-    "sprinkler",
-    "smoke detector",
-    "projector",
-    "exit sign",
-    "emergency light",
-    "strobe",
-    "sensor",
-    "access point",
-    "access panel",
-    "fan",
-)
-"""Kinds that take the tile they are in; beams and bulkheads are kept clear of by their own rules."""
 
 
 def snap_scene(

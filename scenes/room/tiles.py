@@ -5,13 +5,11 @@ from __future__ import annotations
 import math
 
 from geometry.shapes import Box, Point2
+from scenes.room.kinds import LAY_IN
 from scenes.room.scene import Array, Device, Grid, Room
 
 ON_IT_M = 1e-6
 """Nearer than this to a tee, or to the ceiling's plane, is on it: rounding."""
-
-LAY_IN = ("light", "supply diffuser", "return grille")
-"""The kinds that are made to fill a tile of a lay-in ceiling."""
 
 
 def tile_of(room: Room, point: Point2) -> tuple[str, Point2] | None:

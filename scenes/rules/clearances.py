@@ -11,7 +11,7 @@ from geometry.shapes import Point3
 from scenes.findings.clearance import STATES, Clearance, ClearanceState
 from scenes.findings.names import Id
 from scenes.room.ceiling import scene_under
-from scenes.room.scene import Array, Scene
+from scenes.room.scene import Array, Device, Scene
 from scenes.rules.apply import measures_of
 from scenes.rules.measure import MET_M, Against, Floats, Measure, Measured
 from scenes.rules.room_above import through_structure
@@ -35,9 +35,7 @@ def clearances(scene: Scene) -> tuple[Clearance, ...]:
         for measure in measures_of(site):
             at = array.centre_m
             rows += rows_of(measure, array, at, measure.spares(at))
-    rows += rows_of_devices(scene)
-    rows.sort(key=lambda row: row[0])
-    return tuple(row for _, row in rows)
+    return _in_order([*rows, *rows_of_devices(scene)])
 
 
 def rows_of(measure: Measure, array: Array, at: Point3, spares: Floats) -> Iterator[Ranked]:
@@ -54,21 +52,25 @@ def rows_of(measure: Measure, array: Array, at: Point3, spares: Floats) -> Itera
 
 def rows_of_devices(scene: Scene) -> Iterator[Ranked]:
     """The rows about devices of the file alone, wherever arrays hang; none of what is clear."""
-    for device, against, found in through_structure(scene):
-        state = state_of(found)
-        yield (STATES.index(state), found.spare_m), _row(None, device.id, against, found, state)
+    return _ranked(through_structure(scene))
 
 
 def ceiling_clearances(scene: Scene) -> tuple[Clearance, ...]:
     """Devices of the file against each other, the shortest first: what only `check --ceiling` asks."""
     from scenes.rules.measures.between_devices import between_devices
 
-    rows = []
-    for device, against, found in between_devices(scene):
-        state = state_of(found)
-        rows.append(((STATES.index(state), found.spare_m), _row(None, device.id, against, found, state)))
-    rows.sort(key=lambda row: row[0])
-    return tuple(row for _, row in rows)
+    return _in_order(_ranked(between_devices(scene)))
+
+
+def _ranked(found: Iterable[tuple[Device, Against, Measured]]) -> Iterator[Ranked]:
+    """What was found of devices, as rows."""
+    for device, against, measured in found:
+        state = state_of(measured)
+        yield (STATES.index(state), measured.spare_m), _row(None, device.id, against, measured, state)
+
+
+def _in_order(rows: Iterable[Ranked]) -> tuple[Clearance, ...]:
+    return tuple(row for _, row in sorted(rows, key=lambda row: row[0]))
 
 
 def state_of(found: Measured) -> ClearanceState:

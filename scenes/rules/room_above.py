@@ -11,6 +11,7 @@ from geometry.shapes import Point3
 from scenes.findings.cause import Cause
 from scenes.findings.clearance import Part
 from scenes.room.ceiling import solid_above_m
+from scenes.room.kinds import BUILT_IN
 from scenes.room.provenance import Given
 from scenes.room.scene import Device, Room, Scene
 from scenes.room.tiles import ON_IT_M
@@ -21,9 +22,6 @@ from scenes.rules.under import regions_of
 
 STRUCTURE = "structure"
 """What it is called in a row, and its kind."""
-
-GOES_UP: tuple[str, ...] = ("beam", "bulkhead")
-"""Kinds of devices that are part of the structure, or go up to it."""
 
 
 def measures(applied: AppliedRule, site: Site) -> Sequence[Measure]:
@@ -90,7 +88,7 @@ def through_structure(scene: Scene) -> Iterator[tuple[Device, Against, Measured]
         if solid_m is None:
             continue
         there_m = solid_m - device.low_m
-        if device.kind in GOES_UP or device.depth_m - there_m <= ON_IT_M:
+        if device.kind in BUILT_IN or device.depth_m - there_m <= ON_IT_M:
             continue
         sure = device.depth.own and scene.origin is None
         yield (

@@ -6,21 +6,16 @@ one place are told by the rule that no two things are.
 
 from __future__ import annotations
 
-import itertools
-import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
-import shapely
-
-from geometry.shapes import Cylinder, Solid
+from geometry.clearance import gap, hanging_from
 from scenes.findings.cause import Cause
+from scenes.room.kinds import BUILT_IN
 from scenes.room.provenance import Given
 from scenes.room.scene import Device, Scene
 from scenes.rules.applied import AppliedRule, applied_rules
-from scenes.rules.measure import MET_M, Against, Measured
+from scenes.rules.measure import Against, Measured
 
-BUILT_IN = ("beam", "bulkhead")
-"""What devices are let into, as into the ceiling."""
 IN_EACH_OTHER_M = 0.001
 """Less than this is no overlap: outlines are given to the millimetre."""
 
@@ -37,57 +32,31 @@ def between_devices(scene: Scene) -> Iterator[tuple[Device, Against, Measured]]:
             yield from _in_one_place(applied, scene)
 
 
-def apart_m(a: Solid, b: Solid) -> float:
-    """The distance of two upright solids in space, metres; 0 where they touch or overlap."""
-    on_plan = shapely.distance(_plan(a), _plan(b)) - _radius(a) - _radius(b)
-    upright = max(a.low_m - b.high_m, b.low_m - a.high_m, 0.0)
-    return math.hypot(max(float(on_plan), 0.0), upright)
-
-
 def _kept_apart(applied: AppliedRule, scene: Scene) -> Iterator[tuple[Device, Against, Measured]]:
+    others = [other for other in scene.overhead if other.kind == applied.rule.to]
     for one in scene.overhead:
-        if one.kind not in applied.rule.applies_to:
-            continue
-        for other in scene.overhead:
-            if other.kind == applied.rule.to:
-                actual_m = apart_m(one.solid, other.solid)
+        if one.kind in applied.rule.applies_to:
+            for other, signed_m in _gaps_m(one, others):
+                actual_m = max(signed_m, 0.0)
                 spare_m = actual_m - applied.required_m
                 yield one, _against(other), Measured(applied, applied.required, actual_m, spare_m, sure=False)
 
 
 def _in_one_place(applied: AppliedRule, scene: Scene) -> Iterator[tuple[Device, Against, Measured]]:
     loose = [device for device in scene.overhead if device.kind not in BUILT_IN]
-    for one, other in itertools.combinations(loose, 2):
-        deep_m = _overlap_m(one.solid, other.solid)
-        if deep_m > IN_EACH_OTHER_M:
-            cause = Cause("runs-into", other.id)
-            nothing = Given(0.0, "default")
-            yield one, _against(other), Measured(applied, nothing, -deep_m, -deep_m, cause, sure=False)
+    for k, one in enumerate(loose):
+        for other, signed_m in _gaps_m(one, loose[k + 1 :]):
+            if signed_m < -IN_EACH_OTHER_M:
+                cause, nothing = Cause("runs-into", other.id), Given(0.0, "default")
+                yield one, _against(other), Measured(applied, nothing, signed_m, signed_m, cause, sure=False)
 
 
-def _overlap_m(a: Solid, b: Solid) -> float:
-    """How deep two upright solids are in one another, the least of on plan and upright; 0 where they are not."""
-    upright = min(a.high_m, b.high_m) - max(a.low_m, b.low_m)
-    if upright <= MET_M:
-        return 0.0
-    first, second = (shape.buffer(_radius(solid)) for solid, shape in ((a, _plan(a)), (b, _plan(b))))
-    shared = first.intersection(second)
-    if shared.is_empty:
-        return 0.0
-    x0, y0, x1, y1 = shared.bounds
-    return min(upright, float(x1 - x0), float(y1 - y0))
+def _gaps_m(one: Device, others: Sequence[Device]) -> Iterator[tuple[Device, float]]:
+    """From a device to others, metres: negative where they are in each other, the shortest way apart."""
+    if others:
+        found = gap(hanging_from(one.solid), one.solid.middle_m, [other.solid for other in others])[0]
+        yield from zip(others, found.tolist(), strict=True)
 
 
 def _against(device: Device) -> Against:
     return Against(device.id, device.kind, None)
-
-
-def _plan(solid: Solid) -> shapely.Geometry:
-    """The outline on plan; of a round one its middle."""
-    if isinstance(solid, Cylinder):
-        return shapely.Point(solid.middle_m[:2])
-    return shapely.Polygon(solid.corners_on_plan())
-
-
-def _radius(solid: Solid) -> float:
-    return solid.radius_m if isinstance(solid, Cylinder) else 0.0

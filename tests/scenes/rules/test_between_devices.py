@@ -6,11 +6,15 @@ import math
 
 import pytest
 
-from geometry.shapes import Box, Cylinder
+from geometry.clearance import gap, hanging_from
+from geometry.shapes import Box, Cylinder, Solid
 from scenes.review.review import review, with_ceiling
 from scenes.rules.clearances import ceiling_clearances
-from scenes.rules.measures.between_devices import apart_m
 from tests.scenes.ceiling_rooms import changed, device, scene
+
+
+def apart_m(a: Solid, b: Solid) -> float:
+    return max(float(gap(hanging_from(a), a.middle_m, [b])[0, 0]), 0.0)
 
 
 def test_distances_of_upright_solids_are_those_by_hand() -> None:
