@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
+from scenes.findings.clearance import Clearance
 from scenes.findings.first_look import FirstLook
 from scenes.findings.review import Review
 from scenes.review.as_json import as_json
@@ -25,11 +27,7 @@ def review_object(review: Review) -> dict[str, Any]:
     `open` what is open in any room."""
     locale = Locale.of(review.scene)
     found = {**as_json(review), "hold": cautions.hold(review), "open": cautions.still_open(review)}
-    for row, one in zip(found["clearances"], review.clearances, strict=True):
-        row |= {
-            "note": clearances.note(one, locale) or None,
-            "source": clearances.source(one, locale),
-        }
+    _tell(found["clearances"], review.clearances, locale)
     for told, line in zip(found["sightlines"], review.sightlines, strict=True):
         told["advice"] = sight.advice_for(line, review)
     return with_cautions(found, review.scene)
@@ -39,9 +37,14 @@ def first_look_object(look: FirstLook) -> dict[str, Any]:
     """The `overtable/review/1` object of a room before every array has a place: no verdict, no hold."""
     locale = Locale.of(look.scene)
     found = {**first_look_as_json(look), "hold": None, "open": " ".join(first_look.sentences(look))}
-    for row, one in zip(found["clearances"], look.clearances, strict=True):
-        row |= {"note": clearances.note(one, locale) or None, "source": clearances.source(one, locale)}
+    _tell(found["clearances"], look.clearances, locale)
     return with_cautions(found, look.scene)
+
+
+def _tell(rows: Sequence[dict[str, Any]], some: Sequence[Clearance], locale: Locale) -> None:
+    """Note and source, as people read them, beside the clearances' figures."""
+    for row, one in zip(rows, some, strict=True):
+        row |= {"note": clearances.note(one, locale) or None, "source": clearances.source(one, locale)}
 
 
 def mistakes(wrong: SpecMistakes) -> dict[str, Any]:

@@ -88,15 +88,20 @@ def snap_scene(
 
 def tile_lattice(scene: Scene, array: Array) -> Lattice:
     """The tile centres that an array like this one may be put on, under a ceiling that is one all over."""
-    grid = scene.room.grid
     here = array if array.at_m is not None else replace(array, at_m=scene.heads[0].at_m)
+    return _places_under(scene, here, None)
+
+
+def _places_under(scene: Scene, array: Array, pitch_m: float | None) -> Lattice:
+    """The places on plan under the part of the ceiling that the array hangs from: its tiles, or a pitch's nodes."""
+    room = room_under(scene.room, array.at_m)
     return Lattice(
-        pitch_m=None,
-        outline_m=np.array(scene.room.outline_m),
-        grid=None if grid is None else CeilingGrid(grid.pitch_m, grid.origin_m),
+        pitch_m=pitch_m,
+        outline_m=np.array(room.outline_m),
+        grid=None if room.grid is None else CeilingGrid(room.grid.pitch_m, room.grid.origin_m),
         devices_m=tuple(_outline(device) for device in scene.overhead if device.kind in IN_A_TILE),
         passes_m=half_in_ceiling_m(array),
-        off_tees_m=_off_tees_m(scene, here),
+        off_tees_m=_off_tees_m(scene, array),
     )
 
 
@@ -112,14 +117,8 @@ def _lattice(
     scene: Scene, array: Array, to: Literal["tile"] | float, hold: tuple[Held, ...], *, nearby: bool
 ) -> Lattice:
     """The places that an array may be put on."""
-    room = room_under(scene.room, array.at_m)
-    return Lattice(
-        pitch_m=None if to == "tile" else float(to),
-        outline_m=np.array(room.outline_m),
-        grid=None if room.grid is None else CeilingGrid(room.grid.pitch_m, room.grid.origin_m),
-        devices_m=tuple(_outline(device) for device in scene.overhead if device.kind in IN_A_TILE),
-        passes_m=half_in_ceiling_m(array),
-        off_tees_m=_off_tees_m(scene, array),
+    return replace(
+        _places_under(scene, array, None if to == "tile" else float(to)),
         height_step_m=None if to == "tile" or array.profile.mount == "flush" else float(to),
         height_from_m=_heights_from_m(scene, array, hold, nearby=nearby),
         origin_m=array.centre_m[:2] if "at" in hold and nearby else (0.0, 0.0),

@@ -8,8 +8,9 @@ from typing import Any
 from scenes.findings.cause import Move
 from scenes.findings.clearance import Clearance
 from scenes.findings.criteria import AngleMet, DistanceMet
-from scenes.findings.review import ArrayReview, HeadReview, Review, SpeechLine, Tolerance
+from scenes.findings.review import ArrayReview, HeadReview, Review, SpeechLine, Tolerance, Verdict
 from scenes.review.criteria import criteria_met
+from scenes.room.scene import Scene
 
 WRITTEN_OUT = ("id", "at_m", "height_m", "drop_m", "band_name", "low_deg", "high_deg", "tolerance")
 """What of an array is not written under its own name."""
@@ -19,10 +20,7 @@ def as_json(review: Review) -> dict[str, Any]:
     """The `overtable/review/1` object."""
     scene = review.scene
     return {
-        "format": "overtable/review/1",
-        "verdict": review.verdict,
-        "unsure": [{"about": about, "why": why} for about, why in scene.unsure],
-        "room": {"name": scene.name, "area_m2": scene.room.area_m2, "ceiling_m": scene.room.ceiling_m},
+        **heading_as_json(scene, review.verdict),
         "heads": [{name: getattr(head, name) for name in HeadReview.__slots__} for head in review.heads],
         "arrays": [
             {
@@ -69,6 +67,16 @@ def as_json(review: Review) -> dict[str, Any]:
         "counts": asdict(review.counts),
         "tolerance": tolerance_as_json(review.tolerance),
         "tolerance_m": review.tolerance_m,
+    }
+
+
+def heading_as_json(scene: Scene, verdict: Verdict | None) -> dict[str, Any]:
+    """What a review's object begins with: the room, what of it is not measured, and the verdict if there is one."""
+    return {
+        "format": "overtable/review/1",
+        "verdict": verdict,
+        "unsure": [{"about": about, "why": why} for about, why in scene.unsure],
+        "room": {"name": scene.name, "area_m2": scene.room.area_m2, "ceiling_m": scene.room.ceiling_m},
     }
 
 

@@ -7,7 +7,7 @@ from typing import Any
 
 from scenes.findings.first_look import FirstLook
 from scenes.findings.review import ArrayReview, Counts, HeadReview
-from scenes.review.as_json import WRITTEN_OUT, clearance_as_json
+from scenes.review.as_json import WRITTEN_OUT, clearance_as_json, heading_as_json
 from scenes.room.ceiling import ceiling_over_m
 from scenes.room.scene import Array, Head, Scene
 from scenes.rules.clearances import clearances
@@ -28,10 +28,7 @@ def first_look_as_json(look: FirstLook) -> dict[str, Any]:
     """The `overtable/review/1` object of it: what is not known is null, the verdict too."""
     scene = look.scene
     return {
-        "format": "overtable/review/1",
-        "verdict": None,
-        "unsure": [{"about": about, "why": why} for about, why in scene.unsure],
-        "room": {"name": scene.name, "area_m2": scene.room.area_m2, "ceiling_m": scene.room.ceiling_m},
+        **heading_as_json(scene, None),
         "heads": [_head(head) for head in scene.heads],
         "arrays": [_array(array, scene) for array in scene.arrays],
         "clearances": [clearance_as_json(clearance) for clearance in look.clearances],

@@ -124,13 +124,12 @@ def _read_again(text: str, source: Source) -> written.Spec:
 def changes(spec: written.Spec, text: str) -> str:
     """The changed lines as a unified diff; empty if nothing changes."""
     assert spec.source is not None
+    return _diff(spec.source.text, text, spec.source.file, "placed")
+
+
+def _diff(before: str, after: str, file: str, what: str) -> str:
     lines = difflib.unified_diff(
-        spec.source.text.splitlines(),
-        text.splitlines(),
-        spec.source.file,
-        f"{spec.source.file} (placed)",
-        lineterm="",
-        n=0,
+        before.splitlines(), after.splitlines(), file, f"{file} ({what})", lineterm="", n=0
     )
     return "\n".join(lines)
 
@@ -159,15 +158,7 @@ def take_back(path: str | Path) -> str:
     path = Path(path).resolve()
     present, old = undoing.before(path)
     _replace(path, present, old)
-    lines = difflib.unified_diff(
-        present.decode("utf-8-sig").splitlines(),
-        old.decode("utf-8-sig").splitlines(),
-        path.name,
-        f"{path.name} (undone)",
-        lineterm="",
-        n=0,
-    )
-    return "\n".join(lines)
+    return _diff(present.decode("utf-8-sig"), old.decode("utf-8-sig"), path.name, "undone")
 
 
 def _replace(path: Path, old: bytes, new: bytes) -> None:

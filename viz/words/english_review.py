@@ -5,6 +5,14 @@ from __future__ import annotations
 from typing import Final
 
 REVIEW: Final[dict[str, str | tuple[str, str]]] = {
+    # ---- before every array has a place
+    "first.word": "No verdict yet.",
+    "first.waiting": ("{arrays} has no place yet.", "{arrays} have no place yet."),
+    "first.no array": "The room has no array.",
+    "first.talkers": "{talkers} to cover.",
+    "first.next": "Next: overtable place {file} --write",
+    "first.next of profiles": "Next: overtable place {file} --profile NAME --write",
+    "first.next without array": "Next: add an array with a profile, then overtable place {file} --write",
     # ---- coverage
     "covered.all": ("The one talker is covered", "All {count} talkers are covered"),
     "covered.all, plain": "{who}.",
@@ -130,16 +138,6 @@ REVIEW: Final[dict[str, str | tuple[str, str]]] = {
     "cause.across-tee": "across a grid tee: move it {moves}",
     "cause.across-edge": "across the edge of the ceiling part it is in",
     "cause.no-room-above": "height needed above the ceiling, and up to the structure",
-    "first.word": "No verdict yet.",
-    "first.waiting": (
-        "{arrays} has no place yet.",
-        "{arrays} have no place yet.",
-    ),
-    "first.no array": "The room has no array.",
-    "first.talkers": "{talkers} to cover.",
-    "first.next": "Next: overtable place {file} --write",
-    "first.next of profiles": "Next: overtable place {file} --profile NAME --write",
-    "first.next without array": "Next: add an array with a profile, then overtable place {file} --write",
     "cause.through-structure": "it reaches {have} into the structure above, so its heights or the structure are wrong",
     "cause.larger-than-tile": "larger than a tile of this grid: the ceiling's maker says how it is carried",
     "cause.larger-than-tile-turned": "as turned larger than a tile: the ceiling's maker says how it is carried",

@@ -22,7 +22,10 @@ def sentences(look: FirstLook) -> tuple[str, ...]:
 
 def next_step(look: FirstLook, file: Path) -> str:
     """What to type next."""
-    name = "first.next" if look.waiting or len(look.scene.profiles) == 1 else "first.next without array"
-    if not look.waiting and len(look.scene.profiles) > 1:
+    if look.waiting or len(look.scene.profiles) == 1:
+        name = "first.next"
+    elif look.scene.profiles:
         name = "first.next of profiles"
+    else:
+        name = "first.next without array"
     return Locale.of(look.scene).say(name, file=str(file))
