@@ -9,7 +9,6 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from geometry.aims import Margin, Most
-from geometry.band import Band
 from geometry.constraint import Constraint, SearchBox
 from geometry.coverage import Heads
 from geometry.hearing import UNSEEN_M
@@ -17,26 +16,13 @@ from geometry.kind import ArrayKind, Position
 from geometry.on_lattice import LatticePlaces
 from geometry.patterns import Pattern
 from geometry.problem import ArrangementProblem
+from tests.geometry.pillar_room import BANDS, apart_by, pillar
 
-BANDS = (Band(9, 47, 1, 3), Band(39, 81, 1, 3))
 BOX = SearchBox((0.3, 0.3, 1.8), (5.3, 3.3, 2.6))
 PITCH, ORIGIN, HEIGHTS = (0.9, 0.8), (0.4, 0.5), np.array([1.9, 2.4])
 STEPS = np.array([(i, j) for i in range(6) for j in range(4)])
 APART_M = 0.85
-
-
-def pillar(at):
-    """Keeps 0.5 m away from a vertical line."""
-    return np.hypot(at[:, 0] - 3.0, at[:, 1] - 2.1) - 0.5
-
-
-def between(kind, others):
-    at = np.array([place for _, place in others])
-    return [
-        Constraint(
-            ("apart",), lambda here: np.linalg.norm(here[:, None] - at[None], axis=2).min(axis=1) - APART_M
-        )
-    ]
+between = apart_by(APART_M)
 
 
 def lattice_of(heads, apart=between):

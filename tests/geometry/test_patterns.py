@@ -11,7 +11,6 @@ from hypothesis import strategies as st
 
 from geometry.aims import SLIM_M, Margin, Most
 from geometry.arrangement import Wish, arrange
-from geometry.band import Band
 from geometry.constraint import Constraint, SearchBox
 from geometry.cover_proof import Thoroughness
 from geometry.coverage import Heads
@@ -20,24 +19,11 @@ from geometry.kind import ArrayKind, Position
 from geometry.patterns import Laid, Pattern, best_pattern
 from geometry.problem import ArrangementProblem
 from geometry.shapes import Box
+from tests.geometry.pillar_room import BANDS, apart_by, pillar
 
-BANDS = (Band(9, 47, 1, 3), Band(39, 81, 1, 3))
 BOX = SearchBox((0.3, 0.3, 1.8), (6.7, 3.7, 2.6))
 APART_M = 0.7
-
-
-def pillar(at):
-    """Keeps 0.5 m away from a vertical line."""
-    return np.hypot(at[:, 0] - 3.0, at[:, 1] - 2.1) - 0.5
-
-
-def between(kind, others):
-    at = np.array([place for _, place in others])
-    return [
-        Constraint(
-            ("apart",), lambda here: np.linalg.norm(here[:, None] - at[None], axis=2).min(axis=1) - APART_M
-        )
-    ]
+between = apart_by(APART_M)
 
 
 def problem_of(heads, *, rule=True, blockers=(), bands=BANDS, box=BOX) -> ArrangementProblem:

@@ -7,9 +7,7 @@ from scenes.room.build import build
 from scenes.spec.reading import read_spec_text
 from viz.words.verdict import whole as sentences
 
-
-def test_an_array_that_serves_nobody_is_told_and_changes_no_verdict():
-    room = """\
+ROOM = """\
 overtable: 1
 name: R
 units: m
@@ -18,7 +16,10 @@ seats: [{id: S1, at: [1.6, 2]}, {id: S2, at: [4.4, 2]}]
 profiles: {p: {mount: pendant, body: {diameter: 0.2, height: 0.06}, bands: {one: [20, 65]}, reach: [0.8, 3]}}
 arrays: [{id: A1, profile: p, at: [3, 2], height: 2.2, band: one}]
 """
-    alone = review(build(read_spec_text(room)))
+
+
+def test_an_array_that_serves_nobody_is_told_and_changes_no_verdict():
+    alone = review(build(read_spec_text(ROOM)))
     for more, said in (
         (
             [0.5],
@@ -33,7 +34,7 @@ arrays: [{id: A1, profile: p, at: [3, 2], height: 2.2, band: one}]
             f", {{id: A{i}, profile: p, at: [5.5, {y}], height: 2.2, band: one}}"
             for i, y in enumerate(more, 2)
         )
-        judged = review(build(read_spec_text(room.replace("band: one}]", f"band: one}}{added}]"))))
+        judged = review(build(read_spec_text(ROOM.replace("band: one}]", f"band: one}}{added}]"))))
         assert (judged.verdict, alone.verdict) == ("pass", "pass")
         assert said in " ".join(sentences(judged))
     assert "no talkers" not in " ".join(sentences(alone))
@@ -63,16 +64,7 @@ arrays: [{id: A1, profile: p, at: [3, 2], height: 2.2, band: one}]
 
 
 def test_who_to_ask_about_a_spray_that_is_not_judged_is_told_once():
-    room = """\
-overtable: 1
-name: R
-units: m
-room: {size: [6, 4], ceiling: 2.8}
-seats: [{id: S1, at: [1.6, 2]}]
-profiles: {p: {mount: pendant, body: {diameter: 0.2, height: 0.06}, bands: {one: [20, 65]}, reach: [0.8, 3]}}
-arrays: [{id: A1, profile: p, at: [3, 2], height: 2.2, band: one}]
-overhead: [{id: SP1, kind: sprinkler, at: [3.3, 2], below: 0.05, spray: SPRAY}]
-"""
+    above = "overhead: [{id: SP1, kind: sprinkler, at: [3.3, 2], below: 0.05, spray: SPRAY}]\n"
     for spray in ("extended", "sidewall", "special", "unknown"):
-        judged = review(build(read_spec_text(room.replace("SPRAY", spray))))
+        judged = review(build(read_spec_text(ROOM + above.replace("SPRAY", spray))))
         assert " ".join(sentences(judged)).lower().count("ask the fire engineer") == 1
