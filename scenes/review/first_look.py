@@ -10,17 +10,19 @@ from scenes.findings.review import ArrayReview, Counts, HeadReview
 from scenes.review.as_json import WRITTEN_OUT, clearance_as_json, heading_as_json
 from scenes.room.ceiling import ceiling_over_m
 from scenes.room.scene import Array, Head, Scene
-from scenes.rules.clearances import clearances
+from scenes.rules.clearances import by_state, ceiling_clearances, clearances
 
 
-def first_look(scene: Scene) -> FirstLook:
-    """What there is to say of a room before every array has a place."""
+def first_look(scene: Scene, *, ceiling: bool = False) -> FirstLook:
+    """What there is to say of a room before every array has a place; with `ceiling` of its devices among themselves."""
     placed = tuple(array for array in scene.arrays if array.placed)
     return FirstLook(
         scene=scene,
         waiting=tuple(array.id for array in scene.arrays if not array.placed),
         counts=Counts(len({head.person for head in scene.heads})),
-        clearances=clearances(scene.with_arrays(placed)),
+        clearances=by_state(
+            clearances(scene.with_arrays(placed)), ceiling_clearances(scene) if ceiling else ()
+        ),
     )
 
 

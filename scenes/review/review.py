@@ -10,7 +10,7 @@ from collections.abc import Container
 from dataclasses import replace
 
 from geometry.coverage import State
-from scenes.findings.clearance import STATES, Clearance, ClearanceState
+from scenes.findings.clearance import Clearance, ClearanceState
 from scenes.findings.review import HeadReview, Review, Verdict
 from scenes.findings.sight import Sightline
 from scenes.review.counts import counts_of
@@ -20,7 +20,7 @@ from scenes.review.sight_moves import unblocking
 from scenes.review.speech import speech
 from scenes.review.tolerance import least_of, tolerance_of
 from scenes.room.scene import Scene
-from scenes.rules.clearances import ceiling_clearances, clearances
+from scenes.rules.clearances import by_state, ceiling_clearances, clearances
 
 
 def review(scene: Scene) -> Review:
@@ -55,9 +55,7 @@ def with_ceiling(reviewed: Review) -> Review:
 
     What stands between devices is advised at most: it cautions, and never fails a room.
     """
-    rows = [*reviewed.clearances, *ceiling_clearances(reviewed.scene)]
-    rows.sort(key=lambda row: STATES.index(row.state))
-    found = tuple(rows)
+    found = by_state(reviewed.clearances, ceiling_clearances(reviewed.scene))
     verdict = verdict_of(reviewed.heads, found, reviewed.sightlines, sure=not reviewed.scene.unsure)
     return replace(reviewed, clearances=found, verdict=verdict)
 

@@ -5,6 +5,7 @@ A check of clearances is advice, never approval.
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Iterable, Iterator
 
 from geometry.shapes import Point3
@@ -60,6 +61,11 @@ def ceiling_clearances(scene: Scene) -> tuple[Clearance, ...]:
     from scenes.rules.measures.between_devices import between_devices
 
     return _in_order(_ranked(between_devices(scene)))
+
+
+def by_state(*some: Iterable[Clearance]) -> tuple[Clearance, ...]:
+    """Rows of several in the order of a review's; those of one state as they were."""
+    return tuple(sorted(itertools.chain(*some), key=lambda row: STATES.index(row.state)))
 
 
 def _ranked(found: Iterable[tuple[Device, Against, Measured]]) -> Iterator[Ranked]:

@@ -62,7 +62,7 @@ def check(
                 print(lines(mistakes), file=sys.stderr)
             continue
         if not scene.arrays or any(not array.placed for array in scene.arrays):
-            _first_look(path, scene, answers if json else None)
+            _first_look(path, scene, ceiling, answers if json else None)
             continue
         reviewed = with_ceiling(review(scene)) if ceiling else review(scene)
         if reviewed.verdict == "fail":
@@ -81,11 +81,11 @@ def check(
     return status
 
 
-def _first_look(path: Path, scene: Scene, answers: list[Any] | None) -> None:
+def _first_look(path: Path, scene: Scene, ceiling: bool, answers: list[Any] | None) -> None:
     """Tell of a room before every array has a place: into the answers, or on the terminal."""
     from scenes.review.first_look import first_look
 
-    look = first_look(scene)
+    look = first_look(scene, ceiling=ceiling)
     if answers is not None:
         from viz.json_objects import first_look_object
 

@@ -73,6 +73,21 @@ def test_an_array_that_has_a_place_keeps_its_clearances(waiting, run):
     assert "A2 is closer to sprinkler SP2 than NFPA 13 allows: 80 mm" in told["open"]
 
 
+def test_devices_among_themselves_are_told_where_they_are_asked_for(waiting, run):
+    text = waiting.read_text("utf-8")
+    detector = (
+        "  - {id: SD9, kind: smoke detector, at: [0.9, 2.25], below: 0.05}"  # in the supply diffuser DF1
+    )
+    waiting.write_text(re.sub(r"(overhead:\n)", rf"\1{detector}\n", text), "utf-8")
+    assert json.loads(run("check", waiting, "--json")[1])["clearances"] == []
+    told = json.loads(run("check", waiting, "--ceiling", "--json")[1])
+    assert told["verdict"] is None
+    assert ("SD9", "DF1", "advised") in {(c["device"], c["against"], c["state"]) for c in told["clearances"]}
+    assert "SD9 is closer to supply diffuser DF1 than advised" in " ".join(
+        run("check", waiting, "--ceiling")[1].split()
+    )
+
+
 def test_after_place_the_same_room_has_its_verdict_and_one_room_does_not_stop_another(waiting, rooms, run):
     code, out, _ = run("check", waiting, rooms / "loft.yaml", "--json")
     assert code == 0
