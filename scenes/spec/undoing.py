@@ -41,7 +41,7 @@ def kept(path: Path) -> Kept | None:
     place = place_of(path)
     if not place.exists():
         return None
-    content = place.read_bytes()
+    content = place.read_bytes() if place.is_file() else b""
     mark = _MARK.search(content)
     old = b"" if mark is None else content[: int(mark[1])]
     if mark is None or len(old) != mark.start() or _digest(old) != mark[2].decode("ascii"):

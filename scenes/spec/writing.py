@@ -231,17 +231,20 @@ def _edits(source: Source, path: tuple[str | int, ...], values: dict[str, str]) 
     else:
         indent = " " * (node.keys[last].column - 1)
         line_end = "\r\n" if "\r\n" in source.text else "\n"
-        following = source.text.find("\n", end)
-        line_stop = len(source.text) if following < 0 else following
-        if source.text[line_stop - 1 : line_stop] == "\r":
-            line_stop -= 1
         new = "".join(f"{line_end}{indent}{entry}" for entry in missing)
-        end = line_stop
+        end = _line_stop(source.text, end)
     for i, (edit_start, edit_end, text) in enumerate(edits):
         if edit_end == end:
             edits[i] = (edit_start, edit_end, text + new)
             return edits
     return [*edits, (end, end, new)]
+
+
+def _line_stop(text: str, at: int) -> int:
+    """Where the line that `at` is in ends, before its line end."""
+    following = text.find("\n", at)
+    stop = len(text) if following < 0 else following
+    return stop - 1 if text[stop - 1 : stop] == "\r" else stop
 
 
 def _differs(before_m: float, after_m: float) -> bool:
@@ -318,12 +321,14 @@ def _with_item(before: written.Spec, text: str, item: str) -> str:
     assert before.source is not None
     marks = before.source.marks
     line_end = "\r\n" if "\r\n" in text else "\n"
-    if not before.arrays:
-        if marks.node(("arrays",)) is not None:
-            start, end = marks.value_span(("arrays",))
-            return f"{text[:start]}[{item}]{text[end:]}"
-        closed = text if text.endswith("\n") else text + line_end
-        return f"{closed}arrays:{line_end}  - {item}{line_end}"
+    root = marks.node(())
+    if not before.arrays and root is not None and (root.flow or "arrays" in root.keys):
+        [(start, end, new)] = _edits(before.source, (), {"arrays": f"[{item}]"})
+        return f"{text[:start]}{new}{text[end:]}"
+    if not before.arrays and root is not None:
+        last = max(root.keys, key=lambda key: root.keys[key].start)
+        end = _line_stop(text, marks.value_span((last,))[1])
+        return f"{text[:end]}{line_end}arrays:{line_end}  - {item}{text[end:] or line_end}"
     start, end = marks.value_span(("arrays", len(before.arrays) - 1))
     if marks.mapping_style(("arrays",)) == "flow":
         return f"{text[:end]}, {item}{text[end:]}"

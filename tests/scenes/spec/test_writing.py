@@ -151,6 +151,23 @@ def test_the_first_array_gets_a_key_of_its_own(arrays, expected):
     assert appended(spec, spec.source.text, "A1", "p", NewPlace((2.0, 1.5), 2.1, "one")) == text + expected
 
 
+def test_the_first_array_is_written_behind_the_last_key_whatever_follows():
+    # behind the last key, also where something follows it
+    text = HEAD.removesuffix("arrays:\n")
+    item = "{id: A1, profile: p, at: [2, 1.5], height: 2.1, band: one}"
+    for rest in ("...\n", "# the end\n"):
+        spec = read_spec_text(text + rest)
+        written = appended(spec, spec.source.text, "A1", "p", NewPlace((2.0, 1.5), 2.1, "one"))
+        assert written == f"{text}arrays:\n  - {item}\n{rest}"
+    flow = (
+        "{overtable: 1, name: R, units: m, room: {size: [6, 4], ceiling: 2.8}, seats: [{id: S1, at: [2, 2]}], "
+        "profiles: {p: {mount: pendant, body: {diameter: 0.2, height: 0.05}, bands: {one: [20, 50]}, reach: [1, 3]}}}\n"
+    )
+    spec = read_spec_text(flow)
+    written = appended(spec, spec.source.text, "A1", "p", NewPlace((2.0, 1.5), 2.1, "one"))
+    assert written == flow.replace("}}}\n", "}}, arrays: [" + item + "]}\n")
+
+
 def test_what_was_written_is_taken_back_and_written_again(tmp_path):
     file, old = tmp_path / "room.yaml", b"\xef\xbb\xbfat: 1\r\nno line end"
     file.write_bytes(old)
@@ -179,6 +196,16 @@ def test_a_file_of_somebodys_with_the_name_of_the_copy_is_left_alone(tmp_path, t
         with pytest.raises(WriteRefused, match="not our copy"):
             write()
     assert (file.read_text(), copy.read_bytes()) == ("old\n", theirs)
+
+
+def test_a_folder_with_the_name_of_the_copy_is_left_alone(tmp_path):
+    file = tmp_path / "room.yaml"
+    file.write_text("old\n")
+    (tmp_path / "room.yaml.before").mkdir()
+    for write in (lambda: keep(file, "new\n", "old\n"), lambda: take_back(file)):
+        with pytest.raises(WriteRefused, match="not our copy"):
+            write()
+    assert file.read_text() == "old\n"
 
 
 def test_a_place_in_lines_no_deeper_than_its_key_is_replaced():
