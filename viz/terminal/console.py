@@ -60,10 +60,11 @@ class _Laid(Console):
 
 
 def console(*, stderr: bool = False) -> Console:
-    """A console that never wraps a table narrower than 80 columns and highlights nothing by guess."""
-    made = _Laid(stderr=stderr, highlight=False)
+    """A console that never wraps a table narrower than 80 columns, highlights nothing by guess and prints names as they
+    are written (`:door:` is no picture)."""
+    made = _Laid(stderr=stderr, highlight=False, emoji=False)
     if made.width < 80:
-        made = _Laid(stderr=stderr, highlight=False, width=80)
+        made = _Laid(stderr=stderr, highlight=False, emoji=False, width=80)
     return made
 
 
