@@ -14,6 +14,7 @@ import numpy as np
 from geometry.records import record
 from scenes.findings.heights import ArrayHeights, HeightTable
 from scenes.findings.review import Review
+from scenes.review.first_look import first_look
 from scenes.review.height_table import height_table
 from scenes.review.heights import hanging_heights
 from scenes.review.review import review
@@ -32,23 +33,35 @@ if TYPE_CHECKING:
 
 @record(frozen=True, eq=False)
 class Dossier:
-    """A placed scene and whatever follows from it. Attributes are computed once and kept.
+    """A scene and whatever follows from it. Attributes are computed once and kept.
 
-    Reviews, heights and the schedule need numpy only; `regions`, `keep_outs` and
-    `placement` load shapely or run the certified search.
+    Before every array has a place (`first`, from `Dossier.of`) the scene has those that hang, and nothing follows that
+    a place decides: no heights, no regions, no schedule.
+
+    Reviews, heights and the schedule need numpy only; `regions`, `keep_outs` and `placement` load shapely or run
+    the certified search.
     """
 
     scene: Scene
+    first: Review | None = None
+
+    @classmethod
+    def of(cls, scene: Scene) -> Dossier:
+        """The dossier of a scene, whether or not every array has a place."""
+        if scene.arrays and all(array.placed for array in scene.arrays):
+            return cls(scene)
+        look = first_look(scene).review
+        return cls(look.scene, look)
 
     @cached_property
     def review(self) -> Review:
-        """The scene judged."""
-        return review(self.scene)
+        """The scene judged; before every array has a place its first look."""
+        return self.first or review(self.scene)
 
     @cached_property
     def heights(self) -> tuple[ArrayHeights, ...]:
         """What every band of every array would allow where it is on plan."""
-        return hanging_heights(self.scene, self.review)
+        return () if self.first else hanging_heights(self.scene, self.review)
 
     @cached_property
     def placement(self) -> Placement:
@@ -65,6 +78,8 @@ class Dossier:
         """
         from scenes.review.regions import hanging_regions
 
+        if self.first:
+            return {}
         return hanging_regions(self.scene, self.review, self.keep_outs)
 
     @cached_property
@@ -72,6 +87,8 @@ class Dossier:
         """For each array, the plan areas its centre may not enter at its height, by device and rule."""
         from scenes.rules.keep_outs import keep_outs
 
+        if self.first:
+            return {}
         return {
             array.id: tuple(keep_outs(self.scene, array, array.centre_m[2])) for array in self.scene.arrays
         }
@@ -95,6 +112,8 @@ class Dossier:
         """For each array that serves somebody: how far along ±x, ±y, ±height before the first head is lost."""
         from scenes.review.tolerance import rooms_to_move
 
+        if self.first:
+            return {}
         return rooms_to_move(self.scene, self.review)
 
     @cached_property
@@ -102,14 +121,14 @@ class Dossier:
         """The installer's schedule, one row per array."""
         from scenes.review.schedule import schedule
 
-        return schedule(self.scene, self.review)
+        return () if self.first else schedule(self.scene, self.review)
 
     @cached_property
     def steps(self) -> tuple[Step, ...]:
         """The installer's steps for the kind of ceiling, in order; of a room that fails the one that holds it."""
         from scenes.review.schedule import steps
 
-        return steps(self.scene, self.review)
+        return () if self.first else steps(self.scene, self.review)
 
     @cached_property
     def cautions(self) -> tuple[Caution, ...]:
@@ -121,6 +140,8 @@ class Dossier:
     @cached_property
     def height_table(self) -> HeightTable:
         """The table behind the page's slider."""
+        if self.first:
+            return HeightTable((), bool(self.review.clearances))
         return height_table(self.scene, self.review)
 
     def height_span_m(self, array: Array) -> tuple[float, float]:

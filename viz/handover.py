@@ -50,7 +50,7 @@ class Made:
 
     name: str
     slug: str
-    verdict: str
+    verdict: str | None
     sentence: str
     files: tuple[tuple[str, str], ...]
     left_out: tuple[str, ...]
@@ -72,18 +72,19 @@ class Settings:
     pictures: bool = True
 
 
-def read_dossier(path: Path, date: str | None = None) -> tuple[Spec, Dossier]:
-    """The spec of a file and the dossier of its room, whose arrays must all have a place. Raises SpecMistakes.
+def read_dossier(path: Path, date: str | None = None, *, placed: bool = True) -> tuple[Spec, Dossier]:
+    """A file's spec and the dossier of its room. Raises SpecMistakes, with `placed` also for want of a place.
 
     `date` is the document's where the spec gives none.
     """
     spec = read_spec(path)
     protect(*spec.files)
     scene = build(spec)
-    require_places(spec, scene)
+    if placed:
+        require_places(spec, scene)
     if scene.document.date is None and date is not None:
         scene = replace(scene, document=replace(scene.document, date=date))
-    return spec, Dossier(scene)
+    return spec, Dossier.of(scene)
 
 
 def hand_over(

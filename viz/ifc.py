@@ -539,7 +539,9 @@ class _Writer:
         self.layered.setdefault(layer, []).extend(items)
 
 
-def _figures(array: Array, found: ArrayReview, verdict: str) -> Sequence[tuple[str, str | float | None]]:
+def _figures(
+    array: Array, found: ArrayReview, verdict: str | None
+) -> Sequence[tuple[str, str | float | None]]:
     tolerance = found.tolerance
     return (
         ("Verdict", verdict),

@@ -36,8 +36,8 @@ def review_object(review: Review) -> dict[str, Any]:
 def first_look_object(look: FirstLook) -> dict[str, Any]:
     """The `overtable/review/1` object of a room before every array has a place: no verdict, no hold."""
     locale = Locale.of(look.scene)
-    found = {**first_look_as_json(look), "hold": None, "open": " ".join(first_look.sentences(look))}
-    _tell(found["clearances"], look.clearances, locale)
+    found = {**first_look_as_json(look), "hold": None, "open": " ".join(first_look.sentences(look.review))}
+    _tell(found["clearances"], look.review.clearances, locale)
     return with_cautions(found, look.scene)
 
 

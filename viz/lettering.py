@@ -333,7 +333,7 @@ class Caption:
     """
 
     lines: tuple[Line, ...]
-    verdict: str
+    verdict: str | None
     verdict_at: tuple[float, float]
     height_pt: float
     point_px: float
@@ -393,7 +393,7 @@ def _caption(review: Review, view_words: str, width_px: int, point: float) -> Ca
     between = "   ·   "
     size = 8.5 if len(arrays) == 1 else 7.5
     y, room = 17.0, verdict_x - 26 - left
-    if max(wide(said, size) for said in arrays) > room:
+    if max((wide(said, size) for said in arrays), default=0.0) > room:
         # a narrow picture has no room beside the name: all of it goes below
         left, y, room = SIDE_PT, foot + 4.0, right - SIDE_PT
         arrays = [part for said in arrays for part in wrapped(said, font(round(size * point)), room * point)]
@@ -405,9 +405,9 @@ def _caption(review: Review, view_words: str, width_px: int, point: float) -> Ca
     for said in wrapped(held, font(round(9 * point), True), (right - left) * point) if held else ():
         lines.append((left, y, said, 9, True, ink.CLASH))
         y += 13
-    for said in wrapped(
-        " ".join(verdict_words.whole(review)), font(round(7.5 * point)), (right - left) * point
-    ):
+    # before every array has a place what holds the room says why there is no verdict
+    sentences = verdict_words.whole(review)[0 if review.judged else 1 :]
+    for said in wrapped(" ".join(sentences), font(round(7.5 * point)), (right - left) * point):
         lines.append((left, y, said, 7.5, False, ink.INK_SOFT))
         y += 11.5
     y = max(y + 1.5, foot)
@@ -433,7 +433,7 @@ def stamp(image: Image.Image, review: Review, dpi: float) -> None:
 
 def _joined(parts: Sequence[str], between: str, wide: Callable[[str], float], room: float) -> list[str]:
     """The parts in as few lines as hold them, each part whole."""
-    lines = [parts[0]]
+    lines = list(parts[:1])
     for part in parts[1:]:
         longer = f"{lines[-1]}{between}{part}"
         if wide(longer) <= room:
@@ -454,6 +454,8 @@ def draw_caption(image: Image.Image, made: Caption, top: int) -> None:
     for x, y, text, size, strong, colour in made.lines:
         at = (x * point, top + y * point)
         pen.text(at, text, font=font(round(size * point), strong), fill=colour, anchor="lm")
+    if made.verdict is None:
+        return
     kind, state = {
         "pass": ("dot", ink.STATE_COLOURS["covered"]),
         "caution": ("ring", ink.STATE_COLOURS["marginal"]),

@@ -36,9 +36,7 @@ from geometry.records import record
 from scenes.dossier import Dossier
 from scenes.findings.review import Review
 from scenes.numbers import rounded
-from scenes.review.height_table import height_table
-from scenes.review.review import review
-from scenes.room.build import build, require_places
+from scenes.room.build import build
 from scenes.room.scene import Array, Scene
 from scenes.room.spans import height_span_m
 from scenes.spec.mistakes import SpecMistakes
@@ -88,11 +86,9 @@ class Reading:
 
 
 def read(path: Path) -> Reading:
-    """The spec file and its scene, every array placed. Raises SpecMistakes."""
+    """The spec file and its scene. Raises SpecMistakes."""
     spec = read_spec(path)
-    scene = build(spec)
-    require_places(spec, scene)
-    return Reading(path, spec, scene)
+    return Reading(path, spec, build(spec))
 
 
 @dataclass
@@ -137,6 +133,8 @@ class Desk:
         """Hang another array like the last one, where most room is left; the id it got."""
         if len(self.scene.arrays) >= MOST_ARRAYS:
             raise Refused("live.refused.arrays", most=MOST_ARRAYS)
+        if not self.scene.arrays or not self.scene.arrays[-1].placed:
+            raise Refused("live.refused.unplaced")
         id = self.scene.fresh_array_id()
         at = _freest(self.scene)
         self._use((*self.scene.arrays, replace(self.scene.arrays[-1], id=id, at_m=at, given_as="height")))
@@ -165,12 +163,13 @@ class Desk:
     def text_to_write(self) -> str:
         """The spec's text with the arrays as they stand on the page. Raises SpecMistakes, WriteRefused."""
         spec = self.reading.spec
-        places = {a.id: _place(a) for a in self.scene.arrays}
-        own = {id: place for id, place in places.items() if id in {a.id for a in spec.arrays}}
+        there = {a.id for a in spec.arrays}
+        places = {a.id: _place(a) for a in self.scene.arrays if a.placed}
+        own = {id: place for id, place in places.items() if id in there}
         text = spliced(spec, own)
         check_again(spec, text, own)
         for array in self.scene.arrays:
-            if array.id not in own:
+            if array.id not in there:
                 text = appended(spec, text, array.id, array.profile.name, places[array.id])
         return text
 
@@ -205,7 +204,8 @@ def _freest(scene: Scene) -> tuple[float, float]:
     places = shapely.points(xs.ravel(), ys.ravel())
     free = np.where(shapely.contains(outline, places), shapely.distance(places, outline.exterior), -1.0)
     for array in scene.arrays:
-        free = np.minimum(free, shapely.distance(places, shapely.Point(array.centre_m[:2])))
+        if array.at_m is not None:
+            free = np.minimum(free, shapely.distance(places, shapely.Point(array.at_m)))
     best = places[int(np.argmax(free))]
     return round(best.x, 2), round(best.y, 2)
 
@@ -235,31 +235,29 @@ def _place(array: Array) -> NewPlace:
 
 def now(desk: Desk, seq: object = None) -> Message:
     """The room as it stands: what changes with a what-if, reviewed."""
-    judged = review(desk.scene)
+    shown = Dossier.of(desk.scene)
     return {
         "kind": "now",
         "seq": seq,
         "changed": desk.changed,
-        "facts": what_is_so(desk.scene, judged),
-        "html": sections(desk.scene, judged),
+        "facts": what_is_so(shown.scene, shown.review),
+        "html": sections(shown.scene, shown.review),
     }
 
 
 def table(desk: Desk) -> Message:
     """The slider's table for the room as it stands."""
-    found = height_table(desk.scene, review(desk.scene))
-    over = {
-        array.id: rings_over(desk.scene, array, one.heights_m)
-        for array, one in zip(desk.scene.arrays, found.arrays, strict=True)
-    }
-    return {"kind": "table", "explore": slider(found, desk.scene), "rings_over": over}
+    shown = Dossier.of(desk.scene)
+    found = shown.height_table
+    over = {one.id: rings_over(shown.scene, shown.scene.array(one.id), one.heights_m) for one in found.arrays}
+    return {"kind": "table", "explore": slider(found, shown.scene), "rings_over": over}
 
 
 def whole_room(scene: Scene, file: Scene) -> Message:
     """Everything about a room: the picture, the numbers, the tables. Arrays that the file has not are `added`."""
     from viz.stage import staged
 
-    dossier = Dossier(scene)
+    dossier = Dossier.of(scene)
     stage = staged(dossier)
     told = facts(stage, dossier.height_table)
     own = {array.id for array in file.arrays}
@@ -269,8 +267,8 @@ def whole_room(scene: Scene, file: Scene) -> Message:
         "kind": "room",
         "title": scene.name,
         "facts": told,
-        "html": sections(scene, dossier.review),
-        "explore": slider(dossier.height_table, scene),
+        "html": sections(dossier.scene, dossier.review),
+        "explore": slider(dossier.height_table, dossier.scene),
         "glb": packed(screen_glb(stage)),
     }
 
@@ -435,12 +433,14 @@ class Server:
 
         before = desk.scene
         try:
+            if not before.arrays:
+                raise Refused("live.refused.no arrays", file=self.path.name)
             placement = await aside(lambda: place_scene(before))
             if desk.scene is not before:
                 raise Refused("live.refused.changed")
             if placement.outcome != "none allowed":
                 desk.use_placed(placement.scene)
-            said = said_of(placement, await aside(lambda: review(desk.scene)))
+            said = said_of(placement, await aside(lambda: Dossier.of(desk.scene).review))
             await tell(
                 socket,
                 {

@@ -52,10 +52,13 @@ class Spot:
 
 @record(frozen=True)
 class Shown:
-    """What the panel tells: the review, the array in hand, the view, layers, height span, head and message."""
+    """What the panel tells: the review, the array in hand, the view, layers, height span, head and message.
+
+    No array is in hand before every array has a place.
+    """
 
     review: Review
-    array: Array
+    array: Array | None
     span_m: tuple[float, float]
     allowed_m: Sequence[tuple[float, float]]
     view_kind: str
@@ -120,8 +123,9 @@ def _panel(image: Image.Image, shown: Shown, most_lines: int) -> tuple[list[Spot
     """Draw the panel; what can be clicked, the verdict's lines, and by how many pixels it is too long."""
     column = _Column(image)
     lines = _verdict(column, shown.review, most_lines)
-    _array(column, shown)
-    _bands(column, shown)
+    if shown.array is not None:
+        _array(column, shown, shown.array)
+        _bands(column, shown, shown.array)
     _views(column, shown)
     _layers(column, shown.layers, Locale.of(shown.review.scene))
     if shown.picked is not None:
@@ -204,8 +208,12 @@ def _verdict(column: _Column, review: Review, most_lines: int) -> int:
     name = shortened(review.scene.name, strong, column.wide)
     column.pen.text((column.x, column.y), name, font=strong, fill=ink.INK, anchor="lt")
     column.y += 28
-    colour = ink.STATE_COLOURS[VERDICT_STATES[review.verdict]]
-    column.signed(VERDICT_MARKS[review.verdict], colour, verdict.word(review.verdict, locale), 15)
+    word = verdict.word(review.verdict, locale)
+    if review.verdict is None:
+        column.pen.text((column.x, column.y), word, font=font(15, True), fill=ink.INK, anchor="lt")
+    else:
+        colour = ink.STATE_COLOURS[VERDICT_STATES[review.verdict]]
+        column.signed(VERDICT_MARKS[review.verdict], colour, word, 15)
     column.y += 24
     lines = wrapped(" ".join(verdict.whole(review)), font(12), column.wide)
     if len(lines) > most_lines:
@@ -215,27 +223,27 @@ def _verdict(column: _Column, review: Review, most_lines: int) -> int:
     return len(lines)
 
 
-def _array(column: _Column, shown: Shown) -> None:
+def _array(column: _Column, shown: Shown, array: Array) -> None:
     """Which array is in hand, how it hangs, and the slider of its height where it can move."""
     scene, locale = shown.review.scene, Locale.of(shown.review.scene)
     column.heading(locale.say("panel.array" if len(scene.arrays) == 1 else "panel.array, several"))
     if len(scene.arrays) > 1:
-        column.choice([(a.id, a.id, a.id == shown.array.id) for a in scene.arrays], "array", 4)
+        column.choice([(a.id, a.id, a.id == array.id) for a in scene.arrays], "array", 4)
     hangs = locale.say("array.flush")
     if shown.hanging:
-        height = shown.array.centre_m[2]
-        drop = ceiling_over_m(scene.room, shown.array.at_m) - height
+        height = array.centre_m[2]
+        drop = ceiling_over_m(scene.room, array.at_m) - height
         hangs = locale.say("array.hangs", height=locale.length(height), drop=locale.length(drop))
     column.pen.text((column.x, column.y), hangs, font=font(14), fill=ink.INK, anchor="lt")
     column.y += 22
     if shown.hanging:
-        _slider(column, shown)
+        _slider(column, shown, array)
         keys = locale.say("window.step keys", step=locale.spare(0.01), more=locale.spare(0.1))
         column.pen.text((column.x, column.y), keys, font=font(12), fill=ink.INK_SOFT, anchor="lt")
         column.y += 20
 
 
-def _slider(column: _Column, shown: Shown) -> None:
+def _slider(column: _Column, shown: Shown, array: Array) -> None:
     """The array's span of heights, the allowed heights, and where it hangs."""
     low, high = shown.span_m
     start, end, middle = column.x + SLIDER_END_PX, column.right - SLIDER_END_PX, column.y + 11
@@ -247,17 +255,17 @@ def _slider(column: _Column, shown: Shown) -> None:
     for low_m, high_m in shown.allowed_m:
         ends = (along(low_m), middle - 3, max(along(high_m), along(low_m) + 2), middle + 3)
         column.pen.rounded_rectangle(ends, 3, fill=ink.STATE_COLOURS["covered"])
-    at = along(shown.array.centre_m[2])
+    at = along(array.centre_m[2])
     column.pen.ellipse(
         (at - 8, middle - 8, at + 8, middle + 8), fill="#FFFFFF", outline=ink.BAND_EDGE, width=3
     )
-    column.spots.append(Spot((column.x, column.y, column.right, column.y + 22), "height", shown.array.id))
+    column.spots.append(Spot((column.x, column.y, column.right, column.y + 22), "height", array.id))
     column.y += 26
 
 
-def _bands(column: _Column, shown: Shown) -> None:
+def _bands(column: _Column, shown: Shown, array: Array) -> None:
     """The bands that the array in hand can be set to, and the key that goes through them."""
-    locale, bands = Locale.of(shown.review.scene), shown.array.profile.bands
+    locale, bands = Locale.of(shown.review.scene), array.profile.bands
     if len(bands) > 1:
         # beside the slider's keys, or alone where there is no slider
         y = column.y - 20 if shown.hanging else column.y
@@ -265,7 +273,7 @@ def _bands(column: _Column, shown: Shown) -> None:
         column.pen.text((column.right, y), key, font=font(12), fill=ink.INK_SOFT, anchor="rt")
         column.y = y + 20
     named = [(name, array_words.band(name, edges, locale)) for name, edges in bands.items()]
-    column.choice([(words, name, name == shown.array.band_name) for name, words in named], "band", 2)
+    column.choice([(words, name, name == array.band_name) for name, words in named], "band", 2)
 
 
 def _views(column: _Column, shown: Shown) -> None:

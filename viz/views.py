@@ -98,10 +98,9 @@ class View:
 def names(stage: Stage) -> tuple[str, ...]:
     """Every view there is of this stage; seats are one for each head."""
     scene = stage.scene
-    first = scene.arrays[0].id
     made = ["corner", "plan", "ceiling"]
     for kind in ("long", "cross", "array"):
-        made += [kind if array.id == first else f"{kind}:{array.id}" for array in scene.arrays]
+        made += [kind if array is scene.arrays[0] else f"{kind}:{array.id}" for array in scene.arrays]
     made += [f"camera:{camera.id}" for camera in scene.cameras]
     made += [f"seat:{head.id}" for head in scene.heads]
     return tuple(made)
@@ -314,7 +313,7 @@ def _array(stage: Stage, id: str, aspect: float, layers: tuple[str, ...]) -> Vie
     centre = np.array(array.centre_m)
     tall = math.tan(math.radians(ARRAY_ANGLE_DEG) / 2)
     served = [head.mouth_m for head in stage.review.heads if head.array == id]
-    places = np.array(served or [head.mouth_m for head in stage.review.heads])
+    places = np.array(served or [head.middle_m for head in stage.scene.heads])
     away, levels = places[:, :2] - centre[:2], places[:, 2] + 0.16  # the crown is a little above the mouth
     reach = np.abs(away) + 0.38  # and the back of the head behind it
     spans = np.maximum(reach[:, 0] / aspect, reach[:, 1])
@@ -400,6 +399,8 @@ def _seat(stage: Stage, id: str, aspect: float, layers: tuple[str, ...]) -> View
         there = _point(eye), _point(eye + 2 * look), (0.0, 0.0, 1.0)
         return View("seat", "seat", *there, layers, angle_deg=SEAT_ANGLE_DEG, without=same)
 
+    if not stage.review.judged:
+        return looking(0, 3.0)
     body = np.concatenate(
         [p.points for p in stage.layer("arrays") if p.id == f"{stage.review.head(id).array}/body"]
     )

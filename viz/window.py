@@ -19,7 +19,7 @@ import numpy as np
 from PIL import Image
 
 from scenes.review.review import review
-from scenes.room.build import build, require_places
+from scenes.room.build import build
 from scenes.room.scene import Scene
 from scenes.room.spans import height_span_m
 from scenes.spec.mistakes import SpecMistakes
@@ -29,9 +29,11 @@ from scenes.spec.writing import NewPlace, check_again, keep, spliced
 from viz import drawing, panel, stills, views
 from viz import palette as ink
 from viz.refusals import Refusal
+from viz.saved import stamp
 from viz.shown import shown
 from viz.stage import LAYERS, Prop, Stage, stage
 from viz.views import View
+from viz.words import verdict
 from viz.words.locale import Locale
 from viz.words.mistakes import lines, text_of
 
@@ -62,9 +64,15 @@ def show(path: Path) -> None:
 
 def _read(path: Path) -> tuple[Spec, Scene]:
     spec = read_spec(path)
-    scene = build(spec)
-    require_places(spec, scene)
-    return spec, scene
+    return spec, build(spec)
+
+
+def _staged(scene: Scene) -> tuple[Scene, Stage]:
+    """What is shown of a scene: of one in which an array has no place yet those that hang."""
+    from scenes.dossier import Dossier
+
+    dossier = Dossier.of(scene)
+    return dossier.scene, stage(dossier.scene, dossier.review)
 
 
 def _require_display(path: Path) -> None:
@@ -87,9 +95,9 @@ class _Window:
     def __init__(self, path: Path, spec: Spec, scene: Scene) -> None:
         import pyvista
 
-        self.path, self.spec, self.scene = path, spec, scene
-        self.stage: Stage = stage(scene, review(scene))
-        self.array = scene.arrays[0].id
+        self.path, self.spec = path, spec
+        self.scene, self.stage = _staged(scene)
+        self.array = self._first_array()
         self.picked: str | None = None
         self.message, self.message_until = "", 0.0
         self.asking = False
@@ -264,13 +272,13 @@ class _Window:
 
     def _shown(self) -> panel.Shown:
         judged = self.stage.review
-        array = self.scene.array(self.array)
-        picked = judged.head(self.picked) if self.picked is not None else None
+        array = None if self.array is None else self.scene.array(self.array)
+        picked = judged.head(self.picked) if self.picked is not None and judged.judged else None
         return panel.Shown(
             review=judged,
             array=array,
-            span_m=height_span_m(self.scene, array),
-            allowed_m=self.allowed.of(self.scene, self.array),
+            span_m=(0.0, 0.0) if array is None else height_span_m(self.scene, array),
+            allowed_m=() if array is None else self.allowed.of(self.scene, array.id),
             view_kind=self.view.kind,
             layers=frozenset(self.layers),
             picked=picked,
@@ -331,7 +339,7 @@ class _Window:
         return True
 
     def _dragged(self) -> bool:
-        if self.dragging is None:
+        if self.dragging is None or self.array is None:
             return False
         array = self.scene.array(self.array)
         self._set(height_m=panel.height_at(self.dragging, height_span_m(self.scene, array), self._place()[0]))
@@ -410,17 +418,27 @@ class _Window:
         else:
             self.tell("Not written.")
 
+    def _first_array(self) -> str | None:
+        """The array in hand at first; none before every array has a place."""
+        return self.scene.arrays[0].id if self.stage.review.judged else None
+
     def _step(self, step_m: float, way: int) -> None:
+        if self.array is None:
+            return
         array = self.scene.array(self.array)
         low_m, high_m = height_span_m(self.scene, array)
         self._set(height_m=min(max(round(array.centre_m[2] + step_m * way, 4), low_m), high_m))
 
     def _next_band(self) -> None:
+        if self.array is None:
+            return
         array = self.scene.array(self.array)
         bands = list(array.profile.bands)
         self._set(band_name=bands[(bands.index(str(array.band_name)) + 1) % len(bands)])
 
     def _next_array(self) -> None:
+        if self.array is None:
+            return
         ids = [a.id for a in self.scene.arrays]
         self._choose("array", ids[(ids.index(self.array) + 1) % len(ids)])
 
@@ -430,7 +448,10 @@ class _Window:
 
     def _apply_view(self, kind: str) -> None:
         name = kind
-        if kind in ("long", "cross", "array"):
+        if kind in ("long", "cross", "array") and not self.scene.arrays:
+            self.tell(verdict.paragraph(self.stage.review))
+            return
+        if kind in ("long", "cross", "array") and self.array is not None:
             name = f"{kind}:{self.array}"
         elif kind == "seat":
             name = f"seat:{self.picked or self.scene.heads[0].id}"
@@ -453,6 +474,8 @@ class _Window:
 
     def _set(self, **changes: Any) -> None:
         """Change the array in hand and review again."""
+        if self.array is None:
+            return
         array = self.scene.array(self.array)
         if all(getattr(array, name) == value for name, value in changes.items()):
             return
@@ -464,18 +487,18 @@ class _Window:
         """Where the arrays may hang, added to the stage: asked only when it is shown and nothing is being dragged."""
         from scenes.dossier import Dossier
 
-        dossier = Dossier(self.scene)
+        dossier = Dossier(self.scene, None if self.stage.review.judged else self.stage.review)
         found, kept_out = tuple(dossier.regions.values()), dossier.kept_out
         self.stage = stage(self.scene, self.stage.review, regions=found, keep_outs=kept_out, like=self.stage)
         self.regions_stale, self.stale = False, True
 
     def _take(self, spec: Spec, scene: Scene) -> None:
         """Show another reading of the file, from where one looks now."""
-        self.spec, self.scene = spec, scene
-        self.stage = stage(scene, review(scene))
+        self.spec = spec
+        self.scene, self.stage = _staged(scene)
         self.regions_stale = True
-        if self.array not in {array.id for array in scene.arrays}:
-            self.array = scene.arrays[0].id
+        if not self.stage.review.judged or self.array not in {array.id for array in scene.arrays}:
+            self.array = self._first_array()
         if self.picked not in {head.id for head in scene.heads}:
             self.picked = None
         self.plotter.render_window.SetWindowName(self.title)
@@ -574,19 +597,3 @@ def next_camera(ids: Sequence[str], seen: str) -> str:
     kind, _, id = seen.partition(":")
     number = ids.index(id) + 1 if kind == "camera" and id in ids else 0
     return f"camera:{ids[number % len(ids)]}"
-
-
-def stamp(spec: Spec, path: Path) -> dict[Path, tuple[int, int] | None]:
-    """What tells that a file the room is read from was saved again: the spec's own, and its profiles file's.
-
-    When each was saved and how long it is; None while it is missing.
-    """
-    return {file: _saved(file) for file in (path, *spec.files)}
-
-
-def _saved(path: Path) -> tuple[int, int] | None:
-    try:
-        state = path.stat()
-    except OSError:
-        return None
-    return state.st_mtime_ns, state.st_size

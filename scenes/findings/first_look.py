@@ -3,9 +3,7 @@
 from __future__ import annotations
 
 from geometry.records import record
-from scenes.findings.clearance import Clearance
-from scenes.findings.names import Id
-from scenes.findings.review import Counts
+from scenes.findings.review import Review
 from scenes.room.scene import Scene
 
 
@@ -13,11 +11,8 @@ from scenes.room.scene import Scene
 class FirstLook:
     """The room as far as it can be judged: no talker is covered or missed, and there is no verdict.
 
-    `waiting` are the arrays without position, height or band; empty where the room has no array at all.
-    `clearances` are those of the arrays that have a place, and of devices.
+    `scene` has every array of the file, `review` is not judged and has those that hang.
     """
 
     scene: Scene
-    waiting: tuple[Id, ...]
-    counts: Counts
-    clearances: tuple[Clearance, ...]
+    review: Review

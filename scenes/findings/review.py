@@ -150,11 +150,13 @@ class SpeechLine:
 class Review:
     """The Scene judged: heads, arrays, clearances, sightlines and what frees them, speech and the verdict.
 
-    `tolerance` is the least of each over the arrays.
+    `tolerance` is the least of each over the arrays. Before every array has a place (`judged` is False) there is no
+    verdict: no heads, arrays or lines, and `scene` has the arrays that hang; `waiting` are the others, none where
+    the room has no array at all.
     """
 
     scene: Scene
-    verdict: Verdict
+    verdict: Verdict | None
     counts: Counts
     tolerance: Tolerance | None
     heads: tuple[HeadReview, ...]
@@ -163,6 +165,12 @@ class Review:
     sightlines: tuple[Sightline, ...]
     unblock: tuple[Unblock, ...]
     speech: tuple[SpeechLine, ...] | None
+    waiting: tuple[Id, ...] = ()
+
+    @property
+    def judged(self) -> bool:
+        """Whether there is a verdict: every array has a place."""
+        return self.verdict is not None
 
     def head(self, id: str) -> HeadReview:
         """How the head of that id stands; KeyError if there is none."""

@@ -18,6 +18,8 @@ def criteria_met(review: Review) -> tuple[DistanceMet | AngleMet, ...]:
 
     Somebody who stands up or walks meets a criterion if all of their heads do.
     """
+    if not review.judged:
+        return ()
     asked = review.scene.criteria
     found: list[DistanceMet | AngleMet] = []
     if asked.distance_m is not None:

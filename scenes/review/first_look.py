@@ -6,7 +6,7 @@ from dataclasses import asdict
 from typing import Any
 
 from scenes.findings.first_look import FirstLook
-from scenes.findings.review import ArrayReview, Counts, HeadReview
+from scenes.findings.review import ArrayReview, Counts, HeadReview, Review
 from scenes.review.as_json import WRITTEN_OUT, clearance_as_json, heading_as_json
 from scenes.room.ceiling import ceiling_over_m
 from scenes.room.scene import Array, Head, Scene
@@ -15,13 +15,21 @@ from scenes.rules.clearances import by_state, ceiling_clearances, clearances
 
 def first_look(scene: Scene, *, ceiling: bool = False) -> FirstLook:
     """What there is to say of a room before every array has a place; with `ceiling` of its devices among themselves."""
-    placed = tuple(array for array in scene.arrays if array.placed)
+    here = scene.with_arrays(tuple(array for array in scene.arrays if array.placed))
     return FirstLook(
-        scene=scene,
-        waiting=tuple(array.id for array in scene.arrays if not array.placed),
-        counts=Counts(len({head.person for head in scene.heads})),
-        clearances=by_state(
-            clearances(scene.with_arrays(placed)), ceiling_clearances(scene) if ceiling else ()
+        scene,
+        Review(
+            scene=here,
+            verdict=None,
+            counts=Counts(len({head.person for head in scene.heads})),
+            tolerance=None,
+            heads=(),
+            arrays=(),
+            clearances=by_state(clearances(here), ceiling_clearances(scene) if ceiling else ()),
+            sightlines=(),
+            unblock=(),
+            speech=None,
+            waiting=tuple(array.id for array in scene.arrays if not array.placed),
         ),
     )
 
@@ -33,12 +41,12 @@ def first_look_as_json(look: FirstLook) -> dict[str, Any]:
         **heading_as_json(scene, None),
         "heads": [_head(head) for head in scene.heads],
         "arrays": [_array(array, scene) for array in scene.arrays],
-        "clearances": [clearance_as_json(clearance) for clearance in look.clearances],
+        "clearances": [clearance_as_json(clearance) for clearance in look.review.clearances],
         "sightlines": [],
         "unblock": [],
         "speech": None,
         "criteria": [],
-        "counts": asdict(look.counts),
+        "counts": asdict(look.review.counts),
         "tolerance": None,
         "tolerance_m": None,
     }

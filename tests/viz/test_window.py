@@ -22,8 +22,9 @@ from scenes.spec.reading import read_spec
 from tests.viz.rooms import PROFILES, QUIET, scene_of, staged
 from viz import palette, panel, views
 from viz.panel import LAYER_KEYS, VIEW_KEYS, Shown, Spot
+from viz.saved import stamp
 from viz.stage import LAYERS
-from viz.window import SIZE, next_camera, stamp
+from viz.window import SIZE, next_camera
 from viz.words import cautions
 from viz.words.locale import Locale
 

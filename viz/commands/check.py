@@ -94,7 +94,7 @@ def _first_look(path: Path, scene: Scene, ceiling: bool, answers: list[Any] | No
     from viz.terminal.console import console
     from viz.terminal.first_look import print_first_look
 
-    print_first_look(console(), look, path)
+    print_first_look(console(), look.review, path)
 
 
 def _changes(specs: tuple[Path, ...], json: bool) -> int:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from scenes.dossier import Dossier
+    from scenes.findings.review import Review
     from scenes.room.scene import Scene
     from scenes.spec.model import Spec
 
@@ -31,12 +32,34 @@ def dossier_of(path: Path, date: str | None = None) -> Dossier:
     return read_dossier(path, day_of(date))[1]
 
 
+def drawn_dossier(path: Path, date: str | None = None) -> Dossier:
+    """`dossier_of`, also of a spec some array of which has no place yet. Raises SpecMistakes."""
+    from viz.commands.options import day_of
+    from viz.handover import read_dossier
+
+    return read_dossier(path, day_of(date), placed=False)[1]
+
+
 def say_hold(dossier: Dossier) -> None:
-    """Say on standard error what a room that fails must not be used for; of any other room nothing."""
+    """Say on standard error what a room that fails must not be used for; of any other room nothing.
+
+    Of one in which an array has no place yet what to type next.
+    """
     from viz.words import cautions, verdict
 
+    if dossier.first:
+        say_first_look(dossier.first)
+        return
     if cautions.hold(dossier.review) is not None:
         print(verdict.paragraph(dossier.review), cautions.line(dossier.review), sep="\n", file=sys.stderr)
+
+
+def say_first_look(look: Review) -> None:
+    """Say on standard error that there is no verdict yet, why, and what to type next."""
+    from viz.words import first_look, verdict
+
+    next_step = first_look.next_step(look, look.scene.source.file)
+    print(verdict.paragraph(look), next_step, sep="\n", file=sys.stderr)
 
 
 def status_of(dossier: Dossier) -> int:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from viz.commands.errors import WrongUse
-from viz.commands.inputs import placed_scene
+from viz.commands.remarks import remark_unplaced
 
 
 def live(spec: Path, /, *, port: int = 0, browser: bool = True) -> int:
@@ -26,6 +26,6 @@ def live(spec: Path, /, *, port: int = 0, browser: bool = True) -> int:
 
     if not 0 <= port <= 65535:
         raise WrongUse("use.port", port=port)
-    placed_scene(spec)
+    remark_unplaced(spec)
     serve(spec, port=port, open_browser=browser)
     return 0

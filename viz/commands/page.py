@@ -5,7 +5,7 @@ from __future__ import annotations
 import sys
 from pathlib import Path
 
-from viz.commands.inputs import dossier_of, say_hold, status_of
+from viz.commands.inputs import drawn_dossier, say_hold, status_of
 from viz.commands.options import Force, Output, require_ending
 
 
@@ -30,7 +30,7 @@ def page(spec: Path, /, *, output: Output, date: str | None = None, force: Force
     from viz.words.locale import Locale
 
     require_ending(output, ".html", ".htm")
-    dossier = dossier_of(spec, date)
+    dossier = drawn_dossier(spec, date)
     require_replaceable(output, force=force)
     still = None
     try:

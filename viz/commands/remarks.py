@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
@@ -15,6 +16,17 @@ def remark_unset(scene: Scene, mark: str | None = None) -> None:
 
     if said := unset(scene, mark or MARK):
         print(said, file=sys.stderr)
+
+
+def remark_unplaced(path: Path) -> None:
+    """Read a spec, and say what to type next if an array of it has no place yet. Raises SpecMistakes."""
+    from scenes.dossier import Dossier
+    from scenes.room.build import read_scene
+    from viz.commands.inputs import say_first_look
+
+    look = Dossier.of(read_scene(path)).first
+    if look is not None:
+        say_first_look(look)
 
 
 def remark_other_room(old: Scene, new: Scene) -> None:

@@ -7,7 +7,7 @@ from typing import Annotated, Literal
 
 from cyclopts import Parameter
 
-from viz.commands.inputs import dossier_of, say_hold, status_of
+from viz.commands.inputs import drawn_dossier, say_hold, status_of
 from viz.commands.options import Force, Output, Size, size_of
 from viz.commands.remarks import remark_unset
 
@@ -56,7 +56,7 @@ def stills(
     from viz.stills import Style, draw_stills
     from viz.words.locale import Locale
 
-    dossier = dossier_of(spec)
+    dossier = drawn_dossier(spec)
     style = Style(
         size=size_of(size), dpi=dpi, background=background, on=on, off=off, caption=caption, legend=legend
     )

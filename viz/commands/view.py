@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from viz.commands.inputs import placed_scene
+from viz.commands.remarks import remark_unplaced
 
 
 def view(spec: Path, /) -> int:
@@ -17,6 +17,6 @@ def view(spec: Path, /) -> int:
     """
     from viz.window import show
 
-    placed_scene(spec)
+    remark_unplaced(spec)
     show(spec)
     return 0

@@ -112,7 +112,7 @@ def assembled(
         live=fragments.live_bar(live, locale) if live else "",
         project=scene.project,
         parts=sections(scene, review),
-        legend=fragments.legend(locale),
+        legend=fragments.legend(review),
         cautions=fragments.cautions(cautions, locale),
         made_by=made_by,
         licence=bundled("LICENSE-three.txt"),

@@ -40,7 +40,7 @@ def facts(stage: Stage, table: HeightTable) -> dict[str, Any]:
     """Everything the script needs besides the GLB and the slider's table; lengths in metres."""
     scene, review = stage.scene, stage.review
     shown = {h.id: h for h in review.heads}
-    heights = {one.id: one.heights_m for one in table.arrays}
+    heights: dict[str, Sequence[float]] = {one.id: one.heights_m for one in table.arrays}
     return {
         "format": "overtable/page/1",
         "name": scene.name,
@@ -57,7 +57,11 @@ def facts(stage: Stage, table: HeightTable) -> dict[str, Any]:
         "veil_m": _veil_m(scene),
         "heads": _heads(scene, shown),
         "arrays": [
-            {**_so(scene, array), **_array(array), "rings_over": rings_over(scene, array, heights[array.id])}
+            {
+                **_so(scene, array),
+                **_array(array),
+                "rings_over": rings_over(scene, array, heights.get(array.id, ())),
+            }
             for array in scene.arrays
         ],
         "clearances": _clearances(review),
@@ -78,7 +82,7 @@ def what_is_so(scene: Scene, review: Review) -> dict[str, Any]:
 
 
 def _heads(scene: Scene, shown: dict[str, HeadReview]) -> list[dict[str, Any]]:
-    return [_head(shown[head.id], scene) for head in scene.heads]
+    return [_head(shown[head.id], scene) for head in scene.heads if head.id in shown]
 
 
 CLEARANCE_COLOURS = {"short": "missed", "advised": "marginal"}
@@ -228,7 +232,10 @@ def _seen_from(scene: Scene, shown: dict[str, HeadReview]) -> Iterator[dict[str,
     locale = Locale.of(scene)
     for head in scene.heads:
         x, y, z = head.middle_m
-        aim = scene.array(shown[head.id].array).centre_m
+        ahead = math.radians(head.facing_deg)
+        aim = (x + math.cos(ahead), y + math.sin(ahead), z + EYES_ABOVE_MOUTH_M)
+        if head.id in shown:
+            aim = scene.array(shown[head.id].array).centre_m
         yield {
             "name": f"head {head.id}",
             "title": locale.say("page.from.head", id=head.id),

@@ -32,7 +32,7 @@ def verdict(review: Review) -> Markup:
     sentence, *more = verdict_words.whole(review)
     word = verdict_words.word(review.verdict, locale)
     return rendered(
-        "page/verdict.html", locale, state=review.verdict, word=word, sentence=sentence, more=more
+        "page/verdict.html", locale, state=review.verdict or "none", word=word, sentence=sentence, more=more
     )
 
 
@@ -46,13 +46,18 @@ def hold(review: Review) -> Markup:
 def arrays(scene: Scene, review: Review) -> Markup:
     """Where each array is, in what band, what its talkers have to spare; then the designer's own criteria."""
     locale = Locale.of(scene)
+    if not review.judged:
+        return Markup()
     rows = [row for array in review.arrays for row in page.array_facts(array, review, locale)]
     return rendered("page/arrays.html", locale, rows=rows, criteria=criteria(review))
 
 
 def heads(scene: Scene, review: Review) -> Markup:
-    """One row per talker: mark and word of the state, angle down, distance, margin."""
+    """One row per talker: mark and word of the state, angle down, distance, margin; in a first look who they are."""
     locale, several = Locale.of(scene), len(scene.arrays) > 1
+    if not review.judged:
+        columns = [locale.say(f"column.{name}") for name in ("talker", "posture", "mouth")]
+        return rendered("page/first_look.html", locale, columns=columns, rows=page.first_rows(scene))
     rows = [
         {
             "id": head.id,
@@ -72,12 +77,17 @@ def heads(scene: Scene, review: Review) -> Markup:
 def clearances(scene: Scene, review: Review) -> Markup:
     """What is too close first; every row with required and actual, the sources of the rules below, numbered."""
     rows, sources = page.clearance_rows(review)
-    return rendered("page/clearances.html", Locale.of(scene), rows=rows, sources=sources)
+    return rendered(
+        "page/clearances.html", Locale.of(scene), rows=rows, sources=sources, judged=review.judged
+    )
 
 
-def legend(locale: Locale) -> Markup:
-    """What the marks and colours mean."""
-    return rendered("page/legend.html", locale, states=STANDINGS)
+def legend(review: Review) -> Markup:
+    """What the marks and colours mean, as far as there are any."""
+    states, zone = STANDINGS if review.judged else (), bool(review.scene.arrays)
+    return rendered(
+        "page/legend.html", Locale.of(review.scene), states=states, zone=zone, judged=review.judged
+    )
 
 
 def cautions(parts: Iterable[CautionParts], locale: Locale) -> Markup:

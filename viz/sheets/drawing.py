@@ -313,7 +313,7 @@ def sheet_cautions(dossier: Dossier) -> tuple[str, ...]:
 
 def _planned(dossier: Dossier, width_mm: float, *, bare: bool = False) -> list[_Planned]:
     """The sheets of a room whose drawings may be `width_mm` wide."""
-    cuts = section.cuts(dossier.scene)
+    cuts = () if dossier.first else section.cuts(dossier.scene)
     (x0, y0), (x1, _) = dossier.scene.room.bounds_m
     # sections and diagrams lie beside the plan in the model, well clear of it and one above the other
     aside, step = x1 + max(6.0, x1 - x0), section.top_m(dossier.scene) + 5.0
@@ -342,11 +342,13 @@ def _plans(dossier: Dossier, cuts: Sequence[section.Cut], *, bare: bool) -> list
     locale, name = Locale.of(scene), plain(scene.name)
     notes = (*_general(locale), locale.say("sheet.note.wall names"), locale.say("sheet.note.walls"))
     arrays = ", ".join(array.id for array in scene.arrays)
+    about = "sheet.plan.about, first look" if dossier.first else "sheet.plan.about"
+    about_above = "sheet.ceiling.about, first look" if dossier.first else "sheet.ceiling.about"
     margins = plan_chains.margins_mm(plan_chains.plan_rows(scene))
     return [
         _Planned(
             "plan", "floor-plan", locale.say("sheet.plan"),
-            locale.say("sheet.plan.about", room=name, talkers=len(review.heads), arrays=arrays),
+            locale.say(about, room=name, talkers=len(scene.heads), arrays=arrays),
             room, (8.0, 8.0, 8.0, 8.0) if bare else margins, (0.0, 0.0), "",
             lambda view: plan.floor_plan(view, review, marks, bare=bare), _ABOVE,
             lambda draft: legends.plan_legend(draft, dossier),
@@ -354,7 +356,7 @@ def _plans(dossier: Dossier, cuts: Sequence[section.Cut], *, bare: bool) -> list
         ),
         _Planned(
             "ceiling", "ceiling-plan", locale.say("view.ceiling"),
-            locale.say("sheet.ceiling.about", room=name, devices=len(scene.overhead), arrays=arrays),
+            locale.say(about_above, room=name, devices=len(scene.overhead), arrays=arrays),
             room, margins, (0.0, 0.0), " above",
             lambda view: ceiling_plan.ceiling_plan(view, review, dossier.kept_out, regions, marks), _BELOW,
             lambda draft: legends.ceiling_legend(draft, dossier),

@@ -66,6 +66,8 @@ def plan_legend(draft: Draft, dossier: Dossier, *, bare: bool = False) -> list[L
     scene, say = dossier.scene, draft.locale.say
     made = [*_state_legend(draft, dossier), *_array_legend(draft, scene)]
     postures = {head.posture for head in scene.heads}
+    if not scene.arrays:
+        postures = set()
     if "seated" in postures:
         made.append(_patch("band hatch", "band", say("sheet.legend.seated")))
     if "standing" in postures:

@@ -12,7 +12,7 @@ import shapely
 
 from geometry.shapes import Box, Cylinder
 from scenes.findings.review import HeadReview, Review
-from scenes.room.scene import Scene
+from scenes.room.scene import Head, Scene
 from viz.sheets import symbols
 from viz.sheets.draft import Point, View
 from viz.sheets.labels import Name, Text, around_mm, disc_mm, place_names, rectangle_mm, room_mm
@@ -43,8 +43,10 @@ def floor_plan(view: View, review: Review, cuts: Sequence[Cut], *, bare: bool = 
         _solid_outline(view, "obstacle", obstacle.solid)
         view.things[f"obstacle {obstacle.id}"] = _solid_mm(view, obstacle.solid)
     _people(view, scene)
-    for head in review.heads:
-        _head(view, head, scene)
+    for judged in review.heads:
+        _head(view, judged, scene)
+    for head in scene.heads:
+        _keep_free(view, head)
     for array in scene.arrays:
         insert_array(view, scene, array)
         orientation_mark(view, array)
@@ -54,9 +56,7 @@ def floor_plan(view: View, review: Review, cuts: Sequence[Cut], *, bare: bool = 
         floor_chains(view, scene)
     wall_names(view, scene)
     # letters last, each where the drawing leaves room for it
-    place_names(
-        view, [*_names(view, scene), *_head_names(view, scene, review.heads), *opening_names(view, scene)]
-    )
+    place_names(view, [*_names(view, scene), *_head_names(view, scene), *opening_names(view, scene)])
 
 
 def _cameras_and_displays(view: View, scene: Scene) -> None:
@@ -97,12 +97,12 @@ def _names(view: View, scene: Scene) -> list[Name]:
     return names + [Name(key, (Text((id,), room), Text((id,), around))) for key, id in others]
 
 
-def _head_names(view: View, scene: Scene, heads: Sequence[HeadReview]) -> list[Name]:
+def _head_names(view: View, scene: Scene) -> list[Name]:
     """The names of heads, behind them: the row of letters follows the row of people."""
     room, around = room_mm(view, scene.room.outline_m), around_mm(view, scene.room.outline_m)
     return [
-        Name(f"head {one.id}", (Text((one.id,), room), Text((one.id,), around)), _outward_deg(scene, one))
-        for one in heads
+        Name(f"head {one.id}", (Text((one.id,), room), Text((one.id,), around)), one.facing_deg + 180)
+        for one in scene.heads
     ]
 
 
@@ -145,19 +145,18 @@ def _head(view: View, head: HeadReview, scene: Scene) -> None:
         },
     )
     view.symbol_box(at, 1.0)
-    found = next(one for one in scene.heads if one.id == head.id)
+
+
+def _keep_free(view: View, head: Head) -> None:
+    """Where a talker is drawn, for letters to keep off it."""
+    at = head.middle_m[:2]
     mark = disc_mm(view, at, 1.0)
-    if not found.path_m:
-        back, wide = ((-0.19, 0.0), (0.5, 0.5)) if found.posture == "seated" else ((-0.1, 0.0), (0.25, 0.45))
-        turn = math.radians(found.facing_deg)
+    if not head.path_m:
+        back, wide = ((-0.19, 0.0), (0.5, 0.5)) if head.posture == "seated" else ((-0.1, 0.0), (0.25, 0.45))
+        turn = math.radians(head.facing_deg)
         middle = (at[0] + back[0] * math.cos(turn), at[1] + back[0] * math.sin(turn))
-        mark = mark.union(rectangle_mm(view, middle, wide, found.facing_deg))
+        mark = mark.union(rectangle_mm(view, middle, wide, head.facing_deg))
     view.things[f"head {head.id}"] = mark
-
-
-def _outward_deg(scene: Scene, head: HeadReview) -> float:
-    facing = next(h.facing_deg for h in scene.heads if h.id == head.id)
-    return facing + 180
 
 
 def _camera_turn(scene: Scene, camera: Any) -> float:

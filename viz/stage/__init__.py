@@ -42,7 +42,7 @@ def stage(
     dimensions: bool = True,
     like: Stage | None = None,
 ) -> Stage:
-    """The stage of a reviewed scene whose arrays are all placed.
+    """The stage of a reviewed scene whose arrays are all placed; of a first look no talker has a mark.
 
     `regions`: geometry.region.Region objects (where an array may hang), `keep_outs`: plan polygons
     (outline, holes) where none may, both drawn in layer region. `like`: a stage of the same scene but for
@@ -64,9 +64,10 @@ def stage(
         props += tables(scene)
         props += people(scene)
         props += overhead(scene, review)
-    props += [
-        head_mark(head, judged.standing) for head, judged in zip(scene.heads, review.heads, strict=True)
-    ]
+    if review.judged:
+        props += [
+            head_mark(head, judged.standing) for head, judged in zip(scene.heads, review.heads, strict=True)
+        ]
     props += arrays(scene)
     for array in scene.arrays:
         props += band_props(scene, array)

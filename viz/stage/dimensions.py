@@ -159,10 +159,12 @@ def _measure(
 def labels(scene: Scene, review: Review) -> list[Prop]:
     locale = Locale.of(scene)
     props = []
-    for head, judged in zip(scene.heads, review.heads, strict=True):
+    standings = {head.id: head.standing for head in review.heads}
+    for head in scene.heads:
         x, y, z = head.middle_m
-        lost = judged.standing in ("missed", "blocked")
-        colour = ink.STATE_COLOURS[judged.standing] if lost else ink.INK
+        standing = standings.get(head.id)
+        lost = standing in ("missed", "blocked")
+        colour = ink.STATE_COLOURS[standing] if standing and lost else ink.INK
         props.append(
             label_prop(
                 f"head/{head.id}",
@@ -170,7 +172,7 @@ def labels(scene: Scene, review: Review) -> list[Prop]:
                 head.id,
                 (x, y, z),
                 about=head.id,
-                state=judged.standing,
+                state=standing or "",
                 rank=4,
                 colour=colour,
             )

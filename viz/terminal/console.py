@@ -26,7 +26,7 @@ STATE_STYLES = {
     "blocked": "bold #B23A48",
     "missed": "bold #B23A48",
 }
-VERDICT_STYLES = {"pass": "bold #1B7F79", "caution": "bold #E0A100", "fail": "bold #B23A48"}
+VERDICT_STYLES = {None: "bold", "pass": "bold #1B7F79", "caution": "bold #E0A100", "fail": "bold #B23A48"}
 CLEARANCE_STYLES = {
     "clear": "",
     "short": VERDICT_STYLES["fail"],

@@ -11,6 +11,7 @@ from scenes.findings.review import Review
 from scenes.review.cautions import cautions, open_points, sign_offs
 from scenes.room.scene import Scene, ceiling_of
 from scenes.rulebook import rules
+from viz.words import first_look
 from viz.words.locale import DASH, Locale
 from viz.words.things import kind_name, surface
 
@@ -93,8 +94,10 @@ def coordination(locale: Locale) -> str:
 
 
 def hold(review: Review) -> str | None:
-    """Why a room that fails is not to be installed; None where nothing fails."""
+    """Why a room that fails, or has no verdict yet, is not to be installed; None where nothing fails."""
     locale = Locale.of(review.scene)
+    if not review.judged:
+        return locale.say("hold", reasons=first_look.reason(review))
     points = open_points(review)
     reasons = [_reason(point, points, review, locale) for point in points if point.fails]
     return locale.say("hold", reasons="; ".join(reasons)) if reasons else None

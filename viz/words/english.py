@@ -71,6 +71,7 @@ MESSAGES: Final[dict[str, str | tuple[str, str]]] = {
     "column.in it": "In it",
     "column.guessed": "Guessed",
     # ---- verdict
+    "verdict.none": "No verdict yet",
     "verdict.pass": "Pass",
     "verdict.caution": "Caution",
     "verdict.fail": "Fail",

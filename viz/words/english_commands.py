@@ -41,6 +41,8 @@ COMMANDS: Final[dict[str, str | tuple[str, str]]] = {
     "live.refused.unseen": "Nothing to write was shown yet. Ask for the changed lines first.",
     "live.refused.number": "{name} must be a number of metres",
     "live.refused.arrays": "no more than {most} arrays on the page",
+    "live.refused.unplaced": "place the arrays first: Best from here",
+    "live.refused.no arrays": "The file has no array yet. Run overtable place {file} --write.",
     "live.refused.in spec": "{array} is in the spec: take it out there",
     "live.refused.object": "a message is an object",
     "live.refused.running": "the search is still running",

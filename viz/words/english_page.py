@@ -21,6 +21,7 @@ PAGE: Final[dict[str, str | tuple[str, str]]] = {
     "page.clearances.current": (
         "Current. Conflicts at the height on the slider are listed with the verdict."
     ),
+    "page.not placed": "Checked as soon as every array has a place.",
     "page.no clearances": "No overhead devices, walls or tables to check against.",
     "page.sources": "Sources of the rules:",
     "page.legend": "Legend",

@@ -6,9 +6,8 @@ from typing import Final
 
 REVIEW: Final[dict[str, str | tuple[str, str]]] = {
     # ---- before every array has a place
-    "first.word": "No verdict yet.",
-    "first.waiting": ("{arrays} has no place yet.", "{arrays} have no place yet."),
-    "first.no array": "The room has no array.",
+    "first.waiting": ("{arrays} has no place yet", "{arrays} have no place yet"),
+    "first.no array": "The room has no array",
     "first.talkers": "{talkers} to cover.",
     "first.next": "Next: overtable place {file} --write",
     "first.next of profiles": "Next: overtable place {file} --profile NAME --write",

@@ -21,6 +21,10 @@ SHEETS: Final[dict[str, str | tuple[str, str]]] = {
         "Floor plan of {room} with tables, {talkers} talkers by state, {arrays} and the area each covers at"
         " mouth height."
     ),
+    "sheet.plan.about, first look": "Floor plan of {room} with tables and {talkers} talkers.",
+    "sheet.ceiling.about, first look": (
+        "Reflected ceiling plan of {room}, the same way round as the floor plan: {devices} overhead devices."
+    ),
     "sheet.ceiling.about": (
         "Reflected ceiling plan of {room}, the same way round as the floor plan: {devices} overhead "
         "devices, keep-outs, where {arrays} may hang, and its dimensions."

@@ -4,23 +4,28 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from scenes.findings.first_look import FirstLook
+from scenes.findings.review import Review
 from viz.words import clearances
 from viz.words.locale import Locale
 
 
-def sentences(look: FirstLook) -> tuple[str, ...]:
+def sentences(look: Review) -> tuple[str, ...]:
     """Why there is no verdict, how many talkers there are, and what there is to say of clearances already."""
     locale = Locale.of(look.scene)
-    if look.waiting:
-        why = locale.say("first.waiting", len(look.waiting), arrays=locale.listed(look.waiting, 6))
-    else:
-        why = locale.say("first.no array")
+    why = f"{reason(look)}."
     talkers = locale.say("first.talkers", talkers=locale.counted(look.counts.talkers, "talker"))
     return why, talkers, *clearances.of_rows(look.clearances, locale, judged=bool(look.clearances))
 
 
-def next_step(look: FirstLook, file: Path) -> str:
+def reason(look: Review) -> str:
+    """Why there is no verdict: which arrays have no place yet, or that there is none."""
+    locale = Locale.of(look.scene)
+    if look.waiting:
+        return locale.say("first.waiting", len(look.waiting), arrays=locale.listed(look.waiting, 6))
+    return locale.say("first.no array")
+
+
+def next_step(look: Review, file: Path | str) -> str:
     """What to type next."""
     if look.waiting or len(look.scene.profiles) == 1:
         name = "first.next"

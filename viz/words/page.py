@@ -38,6 +38,15 @@ def array_facts(array: ArrayReview, review: Review, locale: Locale) -> list[tupl
     return rows
 
 
+def first_rows(scene: Scene) -> list[tuple[str, str, str]]:
+    """Every talker of a room before its arrays have a place: who, how they are, how high they speak."""
+    locale = Locale.of(scene)
+    return [
+        (head.id, locale.say(f"posture.{head.posture}"), locale.between(*head.mouth_m))
+        for head in scene.heads
+    ]
+
+
 def _place(row: ScheduleRow, scene: Scene, locale: Locale) -> str:
     """From which two walls an array is set out, as in the schedule, and where the Plan view has these walls."""
     (left, front), (right, back) = scene.room.bounds_m

@@ -8,16 +8,16 @@ from scenes.findings.review import STANDINGS, Counts, Review, Standing, Verdict
 from scenes.room.ceiling import highest_m, lowest_m
 from scenes.room.scene import Scene
 from scenes.rulebook import rules
-from viz.words import clearances, coverage, sight, tolerance
+from viz.words import clearances, coverage, first_look, sight, tolerance
 from viz.words.locale import Locale
 from viz.words.things import kind_name
 
 SHOWN_UNSURE = 6
 
 
-def word(verdict: Verdict, locale: Locale) -> str:
-    """The verdict in one word: `Pass`."""
-    return locale.say(f"verdict.{verdict}")
+def word(verdict: Verdict | None, locale: Locale) -> str:
+    """The verdict in one word: `Pass`; that there is none before every array has a place."""
+    return locale.say("verdict.none" if verdict is None else f"verdict.{verdict}")
 
 
 def mark(standing: Standing, locale: Locale) -> str:
@@ -59,6 +59,14 @@ def paragraph(review: Review) -> str:
 def whole(review: Review) -> tuple[str, ...]:
     """Every sentence there is: coverage, tolerance, what is at the ceiling, then the file, then sight."""
     locale = Locale.of(review.scene)
+    if not review.judged:
+        room = review.scene
+        return (
+            *first_look.sentences(review),
+            *_wall_names(room, locale),
+            *_rule_changes(room, locale),
+            *_unsure(room, locale),
+        )
     headline = tolerance.headline(review)
     return (
         coverage.sentence(review),

@@ -111,6 +111,9 @@ export function createExplorer(dock, { onChange, announce }) {
     /** Takes a table, at the start and whenever live sends a new one; keeps the array in hand. */
     load(newTable, { quietly = true } = {}) {
       table = newTable;
+      // before every array has a place there is nothing to explore
+      dock.hidden = !table.arrays.length;
+      if (dock.hidden) return;
       pickArray.replaceChildren(
         ...table.arrays.map(({ id }) => {
           const option = document.createElement("option");

@@ -27,6 +27,7 @@ export function createLabels(holder, { picked }) {
     for (const label of labels) {
       label.width = label.box.offsetWidth;
       label.height = label.box.offsetHeight;
+      // before every array has a place a talker has a name and no sign
       if (label.state) label.box.dataset.state = label.state;
     }
   };
@@ -60,7 +61,7 @@ export function createLabels(holder, { picked }) {
         pen.fill();
         pen.fillStyle = label.kind === "array" ? "#ffffff" : "#22272e";
         pen.fillText(text, x - wide / 2 + (label.kind === "array" ? -6 : 0), y + 1);
-        if (label.kind !== "head") continue;
+        if (label.kind !== "head" || !label.state) continue;
         pen.strokeStyle = pen.fillStyle = colours[label.state];
         pen.lineWidth = 3.5;
         pen.beginPath();
