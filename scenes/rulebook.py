@@ -1,11 +1,13 @@
 """The clearance rules as data: `rules.yaml`, read and checked."""
 
+from __future__ import annotations
+
 import itertools
 from collections.abc import Mapping
 from functools import cache
 from pathlib import Path
 from types import MappingProxyType
-from typing import Annotated, Literal, Self
+from typing import Annotated, Final, Literal, Self
 
 import yaml
 from pydantic import BaseModel, ConfigDict, Field, ValidationError, model_validator
@@ -25,7 +27,33 @@ Profession = Literal["fire", "mechanical", "electrical", "ceiling", "structure",
 Limit = Literal["wall", "headroom", "free_over_table"]
 """The limits of a spec that a rule may take its value from."""
 
+CodeSet = Literal["us", "uk", "eu"]
+"""Whose published values and cautions apply: United States, United Kingdom, the rest of Europe."""
+
+DEFAULT_CODE: Final[CodeSet] = "us"
+
 Text = Annotated[str, Field(min_length=1)]
+
+
+class InSet(BaseModel):
+    """What a rule says in a set of codes that has another value than the rule itself, or none that is known.
+
+    `lacks` is the code or standard whose value is to be asked for; without it `required` is the set's own value.
+    """
+
+    model_config = ConfigDict(frozen=True, extra="forbid", str_strip_whitespace=True)
+
+    required: Annotated[float, Field(ge=0)] | None = None
+    lacks: Text | None = None
+    sureness: Literal["seen", "copy", "mention", "memory"]
+    source: Text
+    standard: Text | None = None
+
+    @model_validator(mode="after")
+    def _sound(self) -> Self:
+        if (self.required is None) == (self.lacks is None):
+            raise ValueError("a set of codes has a value for a rule, or lacks it")
+        return self
 
 
 class Rule(BaseModel):
@@ -50,6 +78,9 @@ class Rule(BaseModel):
     source: Text
     standard: Text | None = Field(None, description="the code or standard by its short name")
     signs: tuple[Profession, ...] = Field(min_length=1)
+    in_sets: dict[CodeSet, InSet] = {}
+    code: CodeSet = Field(DEFAULT_CODE, description="the set of codes it stands for here")
+    lacks: Text | None = Field(None, description="whose value is not known here: then it does not judge")
 
     @model_validator(mode="after")
     def _sound(self) -> Self:
@@ -63,10 +94,27 @@ class Rule(BaseModel):
             raise ValueError("a rule of a code names its standard, and no other does")
         return self
 
+    def under(self, code: CodeSet) -> Rule:
+        """The rule as it is under that set of codes: with its value, or lacking one, and what that rests on."""
+        there = self.in_sets.get(code)
+        if there is None:
+            return self.model_copy(update={"code": code})
+        update = there.model_dump(include={"lacks", "sureness", "source"}) | {"code": code}
+        if there.required is not None:
+            update["values"] = {**self.values, "required": there.required}
+        if there.standard is not None:
+            update["standard"] = there.standard
+        return self.model_copy(update=update)
+
 
 @cache
-def rules() -> Mapping[str, Rule]:
-    """All rules by id, in the order of `rules.yaml`. ValueError if the file breaks its own form."""
+def rules(code: CodeSet = DEFAULT_CODE) -> Mapping[str, Rule]:
+    """All rules by id as they are under a set of codes, in the order of `rules.yaml`.
+
+    ValueError if the file breaks its own form.
+    """
+    if code != DEFAULT_CODE:
+        return MappingProxyType({id: rule.under(code) for id, rule in rules().items()})
     # Beside this module, as importlib.resources would say too, after 5 ms of importing.
     return read_rules(Path(__file__).with_name("rules.yaml").read_text(encoding="utf-8"))
 

@@ -11,6 +11,7 @@ FLOORS = ("geometry", "scenes", "viz")
 
 READ_ELSEWHERE = {
     "scenes/rulebook.py Rule.model_config": "pydantic",
+    "scenes/rulebook.py InSet.model_config": "pydantic",
     "scenes/spec/values.py Written.model_config": "pydantic",
     "viz/commands/import_.py import_": "viz/commands/app.py, which puts its name together",
 }

@@ -18,8 +18,9 @@ from viz.words.locale import Locale
 
 
 def with_cautions(found: dict[str, Any], scene: Scene) -> dict[str, Any]:
-    """The same object with the cautions of its room, whole, and what a clearance check is not."""
-    return {**found, **cautions.as_json(scene)}
+    """The same object with the codes its room is checked by, its cautions, whole, and what a clearance check is not."""
+    code = {"set": scene.code.value, "from": scene.code.origin}
+    return {**found, "code": code, **cautions.as_json(scene)}
 
 
 def review_object(review: Review) -> dict[str, Any]:

@@ -246,6 +246,7 @@ def _cover(
         ("drawn by", document.drawn_by),
         ("checked by", document.checked_by),
         ("purpose", purpose),
+        ("codes", verdict_words.codes(scene, locale)),
         ("from", Path(scene.source.file).name if scene.source.file else None),
     ]
     return {

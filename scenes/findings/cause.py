@@ -30,6 +30,7 @@ CauseName = Literal[
     "extended-spray",
     "sidewall-spray",
     "special-spray",
+    "no-code-value",
     "no-picture",
     "in-tile",
     "on-tee",
@@ -57,6 +58,7 @@ too-wide-below-plane  wider than `may_m` there: sprinklers are needed beneath it
 wide-at-ceiling       its underside is `have_m` under the deflector; at this distance it may be `may_m` under it
 deeper-than-table     as before, but deeper than the table goes
 …-spray               the sprinkler's kind has other rules, or none that is known
+no-code-value         of the code `thing`, which the room's set of codes has, no value is known
 no-picture            no display looks towards the projector: where its light goes is not known
 in-tile               wholly within the tile `thing`
 on-tee                its cable goes through a tee beside the tile `thing`; `across-tee`: its body lies across one

@@ -33,6 +33,7 @@ FieldName = Literal[
     "clearance",
     # a room, with its acoustics, limits and suspension
     "name",
+    "code",
     "project",
     "outline",
     "ceiling",

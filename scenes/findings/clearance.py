@@ -9,7 +9,7 @@ from geometry.shapes import Disc, Point3, Solid
 from scenes.findings.cause import Cause
 from scenes.findings.names import Id, Quoted
 from scenes.room.scene import RuleChange
-from scenes.rulebook import Basis, Rule, Sureness, rules
+from scenes.rulebook import DEFAULT_CODE, Basis, CodeSet, Rule, Sureness, rules
 
 Part = Literal["body", "cable", "box", "line", "void"]
 """Of the array: its body, its cable, the box it comes from, the line on from there, the room above the ceiling."""
@@ -63,11 +63,13 @@ class Clearance:
     cause: Cause | None = None
     change: RuleChange | None = None
     shown: Shown | None = None
+    code: CodeSet = DEFAULT_CODE
+    """The set of codes that it was judged by."""
 
     @property
     def by(self) -> Rule:
-        """The rule, as the rulebook has it."""
-        return rules()[self.rule]
+        """The rule, as the rulebook has it for the room's set of codes."""
+        return rules(self.code)[self.rule]
 
     @property
     def number(self) -> Id:

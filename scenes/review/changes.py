@@ -137,6 +137,7 @@ def _room(review: Review) -> Things:
     grid = room.grid
     figures: Figures = {
         "name": _quoted(scene.name),
+        "code": _from(scene.code, "word"),
         "project": _quoted(scene.project),
         "outline": Figure(room.outline_m, Quantity(room.area_m2, "area")),
         "ceiling": _length(room.ceiling_m),

@@ -34,6 +34,7 @@ from scenes.room.seating import (
     stretch_along,
     table_sides,
 )
+from scenes.rulebook import rule_ids, rules
 from scenes.spec import equipment, occupants, shell, values
 from scenes.spec import model as written
 from scenes.spec.mistakes import Mistake, MistakeCode, SpecMistakes, mistake_at, nearest_of, path_text
@@ -157,9 +158,8 @@ class _Builder:
             acoustics=None
             if spec.acoustics is None
             else s.Acoustics(spec.acoustics.effort, spec.acoustics.noise_dBA, spec.acoustics.reverberation_s),
-            limits=s.Limits(
-                *(as_written(spec.limits, key) for key in ("wall", "headroom", "free_over_table"))
-            ),
+            limits=_limits(spec),
+            code=as_written(spec, "code"),
             criteria=s.Criteria(spec.criteria.distance, spec.criteria.off_centre),
             rule_changes=tuple(
                 s.RuleChange(name, not change.use, change.required, change.reason)
@@ -183,8 +183,6 @@ class _Builder:
     def _check_rules(self) -> None:
         if not self.spec.rules:
             return
-        from scenes.rulebook import rule_ids
-
         known = rule_ids()
         for name in self.spec.rules:
             if name not in known:
@@ -385,6 +383,15 @@ class _Builder:
             return s.Obstacle(obstacle.id, Cylinder(middle, obstacle.size[0] / 2, tall))
         size: Point3 = (obstacle.size[0], obstacle.size[1], tall)
         return s.Obstacle(obstacle.id, Box(middle, size, obstacle.turn))
+
+
+def _limits(spec: written.Spec) -> s.Limits:
+    """The limits as written; where one is not, that of the room's set of codes if it has its own."""
+    limits = {key: as_written(spec.limits, key) for key in ("wall", "headroom", "free_over_table")}
+    for rule in rules(spec.code).values():
+        if rule.limit is not None and limits[rule.limit].default and "required" in rule.values:
+            limits[rule.limit] = Given(rule.values["required"], "default")
+    return s.Limits(**limits)
 
 
 def _document(document: written.Document | None) -> s.Document:

@@ -21,6 +21,7 @@ from geometry.coverage import Heads
 from geometry.records import record
 from geometry.shapes import Box, Cylinder, Point2, Point3, Segment, Solid
 from scenes.room.provenance import Given
+from scenes.rulebook import DEFAULT_CODE, CodeSet
 from scenes.spec.equipment import DEFAULT_SPARE_M
 from scenes.spec.model import DEFAULT_LIMITS_M
 
@@ -408,11 +409,6 @@ class Limits:
     free_over_table: Given[float] = Given(DEFAULT_LIMITS_M["free_over_table"], "default")
 
     @property
-    def wall_m(self) -> float:
-        """Body to wall."""
-        return self.wall.value
-
-    @property
     def headroom_m(self) -> float:
         """Underside over walking surfaces."""
         return self.headroom.value
@@ -517,6 +513,8 @@ class Scene:
     limits: Limits = field(default_factory=Limits)
     criteria: Criteria = field(default_factory=Criteria)
     rule_changes: tuple[RuleChange, ...] = ()
+    code: Given[CodeSet] = Given(DEFAULT_CODE, "default")
+    """Whose published values and cautions apply."""
     suspension: Suspension = field(default_factory=Suspension)
     source: Source = Source("", "")
     origin: Origin | None = None

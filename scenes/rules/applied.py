@@ -41,6 +41,11 @@ class AppliedRule:
         return self.required.value
 
     @property
+    def lacks(self) -> str | None:
+        """The code whose value is not known in this room's set of codes, and that nothing stands in for."""
+        return None if self.own_m is not None else self.rule.lacks
+
+    @property
     def in_force(self) -> bool:
         """Whether a search keeps to it: not switched off, and one that binds or whose value is the designer's."""
         return not self.off and (self.rule.binds_search or self.own_m is not None)
@@ -57,7 +62,7 @@ class AppliedRule:
 def applied_rules(scene: Scene) -> Mapping[str, AppliedRule]:
     """Every rule as it is in this room, by id, in the order of the file; one that shares a measure is in `also` too."""
     changes = {change.rule: change for change in scene.rule_changes}
-    alone = {id: _applied(rule, changes.get(id), scene) for id, rule in rules().items()}
+    alone = {id: _applied(rule, changes.get(id), scene) for id, rule in rules(scene.code.value).items()}
     sharing: dict[str, tuple[AppliedRule, ...]] = {}
     for one in alone.values():
         if one.rule.shares is not None:

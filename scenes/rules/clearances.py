@@ -120,4 +120,5 @@ def _row(
         cause=found.cause,
         change=rule.change if changed else None,
         shown=found.shown,
+        code=rule.rule.code,
     )

@@ -11,6 +11,7 @@ from typing import Annotated, Final, Literal, Self
 
 from pydantic import Field, PrivateAttr, WithJsonSchema, model_validator
 
+from scenes.rulebook import DEFAULT_CODE, CodeSet
 from scenes.spec.equipment import Array, Camera, Device, Display, Profile, Suspension
 from scenes.spec.lengths import Unit
 from scenes.spec.occupants import People, SeatGroup, Standing
@@ -180,6 +181,7 @@ class Spec(Written):
     project: Text | None = None
     document: Document | None = None
     units: Unit = Field(description="the units of bare numbers: m, cm, mm, ft or in")
+    code: CodeSet = Field(DEFAULT_CODE, description="us, uk or eu: whose published values and cautions apply")
     room: Room
     tables: tuple[Table, ...] = ()
     people: People = People.model_construct()

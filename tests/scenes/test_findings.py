@@ -22,7 +22,7 @@ FROM_BELOW = {
     *("Floats", "Indices", "Interval"),  # arrays of numbers, and two numbers
     *("Key", "Progress"),  # of a search
     *("Scene", "Posture", "CeilingKind", "Mount", "HangsBy", "RuleChange", "Origin"),  # scenes.room
-    *("Basis", "Rule", "Sureness"),  # scenes.rulebook
+    *("Basis", "Rule", "Sureness", "CodeSet"),  # scenes.rulebook
 }
 """Records and names of the packages below."""
 

@@ -69,8 +69,10 @@ def test_a_body_in_a_step_is_told_in_every_output() -> None:
 
 
 def test_a_heading_tells_both_ends_of_the_heights() -> None:
-    assert heading(scene_of(PARTS))[1].endswith("suspended ceiling at 2.20 m to 2.80 m")
-    assert heading(scene_of([]))[1].endswith("suspended ceiling at 2.80 m")
+    assert heading(scene_of(PARTS))[1].endswith(
+        "suspended ceiling at 2.20 m to 2.80 m, US codes (overtable default)"
+    )
+    assert heading(scene_of([]))[1].endswith("suspended ceiling at 2.80 m, US codes (overtable default)")
 
 
 def test_sheets_tag_every_part_and_sections_cut_their_steps(spec: Path, tmp_path: Path, run: Run) -> None:

@@ -12,11 +12,12 @@ MOST_LISTED = 8
 
 
 def whole(scene: Scene) -> tuple[str, ...]:
-    """Everything that is assumed, one sentence each: people, what covered means, limits, devices, how it is drawn."""
+    """Everything that is assumed, a sentence each: people, what covered means, codes, limits, devices, drawing."""
     locale = Locale.of(scene)
     return (
         *people(scene),
         locale.say("assumed.covered"),
+        *([locale.say("assumed.codes")] if scene.code.default else []),
         *_limits(scene, locale),
         *_devices(scene, locale),
         *_views(scene, locale),

@@ -10,12 +10,30 @@ from scenes.findings.cautions import Caution, CautionName, Open, SignOff
 from scenes.findings.review import Review
 from scenes.review.cautions import cautions, open_points, sign_offs
 from scenes.room.scene import Scene, ceiling_of
-from scenes.rulebook import rules
+from scenes.rulebook import DEFAULT_CODE, CodeSet, rules
 from viz.words import first_look
 from viz.words.locale import DASH, Locale
 from viz.words.things import kind_name, surface
 
 Sureness = Literal["copy", "mention", "memory"]
+
+CODES: Final[frozenset[CautionName]] = frozenset(
+    (
+        *("sprinklers", "no sprinklers", "detectors", "no detectors"),
+        *("grid", "grid load", "plenum", "seismic", "electrical"),
+    )
+)
+"""The cautions that name other codes in another set than the US one."""
+
+ELSEWHERE: Final[Mapping[CautionName, Sureness]] = {
+    "sprinklers": "mention",
+    "no sprinklers": "mention",
+    "detectors": "memory",
+    "no detectors": "memory",
+    "seismic": "memory",
+    "electrical": "memory",
+}
+"""How surely the codes of another set are known; where none is named, nothing is to be checked."""
 
 SURENESS: Final[Mapping[CautionName, Sureness | None]] = {
     "sprinklers": "copy",
@@ -63,7 +81,7 @@ class SignOffText:
 def full(scene: Scene) -> tuple[CautionText, ...]:
     """Every caution of this room, the most specific first."""
     locale = Locale.of(scene)
-    return tuple(_text(caution, locale) for caution in cautions(scene))
+    return tuple(_text(caution, scene, locale) for caution in cautions(scene))
 
 
 def advice(locale: Locale) -> str:
@@ -156,19 +174,34 @@ def as_json(scene: Scene) -> dict[str, Any]:
 # ---- the pieces ------------------------------------------------------------------------------------------
 
 
-def _text(caution: Caution, locale: Locale) -> CautionText:
+def _text(caution: Caution, scene: Scene, locale: Locale) -> CautionText:
     name = caution.name
     things = _things(caution, locale)
-    code, sureness = locale.say(f"caution.code.{name}"), SURENESS.get(name)
+    code, sureness = _code(name, scene.code.value, locale)
+    unknown = name == "sprinklers" and scene.code.value != DEFAULT_CODE
+    text = (
+        locale.say("caution.text.sprinklers, not known", things=things, code=code)
+        if unknown
+        else locale.say(f"caution.text.{name}", things=things)
+    )
     return CautionText(
         name=name,
         title=locale.say(f"caution.title.{name}"),
-        text=locale.say(f"caution.text.{name}", things=things),
+        text=text,
         code=code,
         defers=locale.say("defers, unchecked" if sureness else "defers", code=code),
         checked=locale.say("code.unchecked" if sureness else "code.none"),
         sureness=sureness,
     )
+
+
+def _code(name: CautionName, code: CodeSet, locale: Locale) -> tuple[str, Sureness | None]:
+    """What a caution defers to under a set of codes, and how surely that is known."""
+    if code == "us" or name not in CODES:
+        return locale.say(f"caution.code.{name}"), SURENESS.get(name)
+    if code == "uk":
+        return locale.say(f"caution.uk.code.{name}"), ELSEWHERE.get(name)
+    return locale.say(f"caution.eu.code.{name}"), ELSEWHERE.get(name)
 
 
 def _things(caution: Caution, locale: Locale) -> str:

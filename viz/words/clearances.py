@@ -230,6 +230,7 @@ def _because(one: Clearance, locale: Locale) -> str:
         have=locale.length(cause.have_m),
         may=locale.length(cause.may_m),
         moves=moves(cause.moves, locale),
+        who=locale.say(f"profession.{one.by.signs[0]}"),
     )
 
 
@@ -297,6 +298,9 @@ def _unjudged(some: Sequence[Clearance], locale: Locale) -> list[str]:
             one.cause is not None and one.cause.name in ("default-size", "default-depth") for one in alike
         )
         told = locale.say("clearance.unjudged", what=pairs, why=why)
+        if any(one.cause is not None and one.cause.name == "no-code-value" for one in alike):
+            texts.append(locale.say("clearance.alone", first=told))  # its note says whom to ask for what
+            continue
         asked = locale.say("clearance.give") if ours else locale.say(f"ask.{signs}")
         texts.append(locale.say("clearance.unjudged, ask", unjudged=told, ask=asked))
     return texts

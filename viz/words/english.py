@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from typing import Final
 
+from viz.words.english_codes import CODES
 from viz.words.english_commands import COMMANDS
 from viz.words.english_mistakes import MISTAKES
 from viz.words.english_models import MODELS
@@ -165,6 +166,7 @@ MESSAGES: Final[dict[str, str | tuple[str, str]]] = {
     **PAGE,
     **REPORT,
     **SHEETS,
+    **CODES,
     **COMMANDS,
     **REFUSALS,
 }

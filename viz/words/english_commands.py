@@ -28,7 +28,7 @@ COMMANDS: Final[dict[str, str | tuple[str, str]]] = {
     "place.nothing to write": "The file already has these positions. Nothing was written.",
     "place.written": "Written to {file}. To take it back: overtable undo {file}",
     "undo.done": "{file} is as it was before. To write it again: overtable undo {file}",
-    "heading": ": {area}, {kind} ceiling at {height}",
+    "heading": ": {area}, {kind} ceiling at {height}, {codes}",
     "heading.heights": "{low} to {high}",
     "heading.project": ", {project}",
     "live.read again": "{file} was read again.",

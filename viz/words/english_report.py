@@ -18,6 +18,7 @@ REPORT: Final[dict[str, str | tuple[str, str]]] = {
     "report.fact.checked by": "Checked by",
     "report.fact.purpose": "Purpose",
     "report.fact.from": "From",
+    "report.fact.codes": "Codes",
     "report.subtitle": "Placement of ceiling-hung microphone arrays",
     "report.plan": (
         "Plan, {scale}, of a room of {area} under {height}. Dot: covered, ring: upright only, diamond: "

@@ -131,6 +131,7 @@ REVIEW: Final[dict[str, str | tuple[str, str]]] = {
     "cause.extended-spray": "extended-coverage sprinklers have a table of their own, whose distance is needed here",
     "cause.sidewall-spray": "sidewall sprinklers have a table of their own, whose distance is needed here",
     "cause.special-spray": "special sprinklers follow their listing, whose distance is needed here",
+    "cause.no-code-value": "no value of {thing} is known here; ask {who} which it requires, and give it in the file",
     "cause.no-picture": "no display faces the projector, so where its light goes is not known",
     "cause.in-tile": "in tile {thing}",
     "cause.on-tee": "on a grid tee, where no cable passes: move it {moves}",

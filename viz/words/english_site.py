@@ -458,6 +458,7 @@ SITE: Final[dict[str, str | tuple[str, str]]] = {
     "changed thing, room": "Room, {what}",
     "changed thing, verdict": "Verdict",
     "field.name": "name",
+    "field.code": "codes",
     "field.project": "project",
     "field.outline": "outline",
     "field.ceiling": "ceiling",

@@ -153,7 +153,14 @@ def heading(scene: Scene) -> tuple[str, str]:
     project = locale.say("heading.project", project=scene.project) if scene.project else ""
     room = scene.room
     kind, area, height = room.ceiling_kind, locale.area(room.area_m2), ceiling_height(scene, locale)
-    return scene.name, project + locale.say("heading", area=area, kind=kind, height=height)
+    said = locale.say("heading", area=area, kind=kind, height=height, codes=codes(scene, locale))
+    return scene.name, project + said
+
+
+def codes(scene: Scene, locale: Locale) -> str:
+    """Whose codes it is checked by: `UK codes`; that it is a default where the file does not say."""
+    of = locale.say(f"codes.{scene.code.value}")
+    return of if scene.code.own else locale.say("codes.default", codes=of)
 
 
 def ceiling_height(scene: Scene, locale: Locale) -> str:

@@ -93,6 +93,10 @@ class Distance(Measure):
         own = self.thing(column).own_m
         return self.applied.required if own is None else Given(own)
 
+    def judges(self, column: int) -> bool:
+        """Whether a value is known, the rule's in this set of codes or one that the spec asks of the thing."""
+        return self.applied.lacks is None or self.thing(column).own_m is not None
+
     def finding(self, column: int, at: Point3, spares: Floats) -> Measured | None:
         """Required and actual; of two arrays only the first in the file tells of the pair."""
         thing, spare = self.thing(column), float(spares[column])
@@ -101,6 +105,9 @@ class Distance(Measure):
         cause = self.default_decides(column, at) if spare < -MET_M else None
         actual = spare + float(self.required_m[column % len(self.things.each)])
         shown = self.site.shown(at, thing)
+        if not self.judges(column):
+            cause = Cause("no-code-value", self.applied.lacks)
+            return Measured(self.applied, None, actual, spare, cause, judged=False, shown=shown)
         return Measured(
             self.applied, self.required(column), actual, spare, cause, sure=cause is None, shown=shown
         )

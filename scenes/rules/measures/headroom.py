@@ -53,6 +53,11 @@ class Floor(Measure):
                 most[asked] = np.maximum(most[asked], deep)
         return most
 
+    @property
+    def met_is_clear(self) -> bool:
+        """Not where the room's set of codes may ask for more than nobody's head can do without."""
+        return self.applied.lacks is None
+
     def finding(self, column: int, at: Point3, spares: Floats) -> Measured | None:
         """Required and actual height; nothing is asked over a table."""
         underside = float(self.site.body.low_m(np.array(at[2])))
@@ -60,6 +65,9 @@ class Floor(Measure):
         if underside < self.applied.required_m - MET_M and spare >= -MET_M:
             cause = Cause("over-a-table", have_m=self.inside_m, may_m=self.applied.rule.values["table"])
             return Measured(self.applied, None, underside, spare, cause)
+        if spare >= -MET_M and self.applied.lacks is not None:
+            cause = Cause("no-code-value", self.applied.lacks)
+            return Measured(self.applied, None, underside, spare, cause, judged=False)
         return Measured(self.applied, required, underside, spare, Cause("underside"))
 
     def outlines(self, height_m: float) -> Iterable[KeptOut]:

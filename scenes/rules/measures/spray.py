@@ -90,6 +90,8 @@ class Spray(Measure):
         values, profile = applied.rule.values, site.array.profile
         self.width_m = max(profile.size_m[:2])
         self.plane_m, self.widest_m = values["plane"], values["widest_below"]
+        if applied.rule.lacks is not None and applied.own_m is not None:
+            self.plane_m = math.inf  # no exception of one code goes with a distance by another
         away = {
             "body": three_times_m(max(profile.size_m), values["cap"]),
             # a cable is upright: its cap does not count
@@ -126,8 +128,9 @@ class Spray(Measure):
         return False
 
     def judges(self, column: int) -> bool:
-        """Whether the sprinkler's spray is standard."""
-        return self.devices[column % len(self.devices)].spray == "standard"
+        """Whether the sprinkler's spray is standard, and its code one whose values are known."""
+        known = self.applied.lacks is None
+        return known and self.devices[column % len(self.devices)].spray == "standard"
 
     def signed(self, positions: Floats) -> Floats:
         """(n, parts × sprinklers) what is left of whichever rule decides there."""
@@ -258,6 +261,8 @@ class Spray(Measure):
         below, spray = device.low_m - low, SPRAYS.get(device.spray or "unknown")
         if part == "body" and low >= self.site.ceiling_m - MET_M:
             return _Decided(None, actual_m, Cause("recessed"))
+        if rule.lacks is not None:
+            return _Decided(None, actual_m, Cause("no-code-value", rule.lacks), judged=False)
         if spray is not None:
             return _Decided(None, actual_m, Cause(spray), judged=False)
         if part == "cable":

@@ -34,7 +34,7 @@ from scenes.place.problem import HOLDS
 from scenes.review.cautions import LOOKED_FOR
 from scenes.room.provenance import Origin
 from scenes.room.scene import CeilingKind, HangsBy, Mount, Posture
-from scenes.rulebook import Profession
+from scenes.rulebook import CodeSet, Profession
 from scenes.spec.agreement import NameOf
 from scenes.spec.equipment import HELD, Kind
 from scenes.spec.mistakes import MisreadAs, MistakeCode, WriteRefusal
@@ -45,7 +45,7 @@ from viz.handover import GROUPS, PROJECT_COLUMNS
 from viz.report import HEADINGS
 from viz.stage import LAYERS
 from viz.words.american import SPELLINGS, SPELT
-from viz.words.cautions import NOT_GIVEN
+from viz.words.cautions import CODES, NOT_GIVEN
 from viz.words.english import MESSAGES
 from viz.words.topics import UNSIGNED
 
@@ -99,7 +99,7 @@ FAMILIES: dict[str, set[str]] = {
     "standing.verdict.": set(get_args(Verdict)),
     "report.aim.": set(get_args(AimName)),
     "report.fact.": {
-        *("client", "number", "revision", "date", "drawn by", "checked by", "purpose", "from"),
+        *("client", "number", "revision", "date", "drawn by", "checked by", "purpose", "from", "codes"),
     },
     "report.heading.": set(HEADINGS),
     "report.sight.": set(get_args(LineKind)),
@@ -169,6 +169,9 @@ FAMILIES: dict[str, set[str]] = {
     "caution.title.": set(get_args(CautionName)),
     "caution.line.": set(get_args(CautionName)),
     "caution.text.": set(get_args(CautionName)),
+    "caution.uk.code.": set(CODES),
+    "caution.eu.code.": set(CODES),
+    "codes.": {*get_args(CodeSet), "default"},
     "caution.code.": set(get_args(CautionName)),
     "label.": set(LABELS),
     "box.": BOXES | {f"{box}, tile" for box in BOXES - {"under the ceiling"}},
