@@ -53,10 +53,9 @@ class People:
 def people_of(room: ModelRoom) -> People:
     """The room's people."""
     found = People()
-    facing = "facing" in occupants.SingleSeat.model_fields
     for seat in room.seats:
         keys: list[tuple[str, Any]] = [("id", seat.id), ("at", seat.at_m)]
-        if facing and seat.facing_deg is not None:
+        if seat.facing_deg is not None:
             keys.append(("facing", _Plain(seat.facing_deg)))
         found.seats.append(Written(seat.id, tuple(keys), seat.guid))
     if not found.seats:

@@ -242,6 +242,7 @@ def _heads(review: Review) -> Things:
                 "mouth": _from(head.mouth, "range"),
                 "sway": _from(head.sway),
                 "posture": _word(head.posture),
+                "facing": _angle(head.facing_deg if head.faces else None),
                 "state": _figure(judged.standing, "standing"),
                 "array": _quoted(judged.array),
                 "sight": _word(judged.sight),

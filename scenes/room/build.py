@@ -272,7 +272,7 @@ class _Builder:
             places = [(f"{table}-{n}", seat.at_m, seat.facing_deg) for n, seat in enumerate(stands, 1)]
             group_id = table
         elif isinstance(group, occupants.SeatRows):
-            places = []
+            places, front = [], self._front(group)
             for row in range(group.rows):
                 for column in range(group.columns):
                     own = (
@@ -280,19 +280,21 @@ class _Builder:
                         (row - (group.rows - 1) / 2) * group.pitch[1],
                     )
                     point = into_room(own, group.at, group.turn)
-                    places.append(
-                        (f"{group.id}-{row + 1}-{column + 1}", point, self._towards(point, group.turn - 90))
-                    )
+                    places.append((f"{group.id}-{row + 1}-{column + 1}", point, front))
             group_id = group.id
         else:
             places = [(group.id, group.at, self._towards(group.at, 90.0))]
             group_id = group.id
+        places = [(id, point, self._looks(group, point, facing)) for id, point, facing in places]
+        faces = group.facing is not None or group.towards is not None
         for id, point, facing in places:
-            yield self._head(id, group, group.posture, point, facing, group_id, table)
+            head = self._head(id, group, group.posture, point, facing, group_id, table)
+            yield replace(head, faces=faces)
         if group.stands:
             for id, point, facing in places:
                 # the group's own mouth is of the sitting person; standing up, the standing heights count
-                yield self._head(f"{id}-up", None, "standing", point, facing, group_id, table)
+                up = self._head(f"{id}-up", None, "standing", point, facing, group_id, table)
+                yield replace(up, faces=faces)
 
     def _head(
         self,
@@ -311,9 +313,11 @@ class _Builder:
         return s.Head(id, posture, at, mouth, sway, facing % 360, group_id, table)
 
     def _standing(self, standing: Any) -> Iterator[s.Head]:
+        faces = standing.facing is not None or standing.towards is not None
         if isinstance(standing, occupants.StandingPoint):
-            facing = self._towards(standing.at, 90.0)
-            yield self._head(standing.id, standing, standing.posture, standing.at, facing, standing.id)
+            facing = self._looks(standing, standing.at, self._towards(standing.at, 90.0))
+            head = self._head(standing.id, standing, standing.posture, standing.at, facing, standing.id)
+            yield replace(head, faces=faces)
             return
         line = list(standing.along)
         points, distances, total = along_line(line, standing.step)
@@ -326,9 +330,32 @@ class _Builder:
             cells = max(math.ceil((high - low) / (2 * HALF_SUB_STEP_M) - 1e-9), 1)
             sub_step = (high - low) / cells
             path = tuple(point_along(line, low + (k + 0.5) * sub_step) for k in range(cells))
-            facing = self._towards(point, 90.0)
+            facing = self._looks(standing, point, self._towards(point, 90.0))
             head = self._head(f"{standing.id}-{n}", standing, standing.posture, point, facing, standing.id)
-            yield replace(head, path_m=path, stretch_m=stretch_along(line, low, high))
+            yield replace(head, path_m=path, stretch_m=stretch_along(line, low, high), faces=faces)
+
+    def _looks(self, people: Any, point: Point2, otherwise_deg: float) -> float:
+        """The plan angle in which somebody looks: as the file gives it, or towards what it names, else as told."""
+        if people.facing is not None:
+            return float(people.facing)
+        spec = self.spec
+        there: dict[str, Sequence[float]] = {table.id: table.at_m for table in self.tables}
+        for things in (spec.displays, spec.cameras, spec.obstacles):
+            there |= {one.id: one.at for one in things}
+        at = there.get(people.towards)
+        if at is None or math.dist(at[:2], point) < 1e-9:
+            return otherwise_deg
+        return math.degrees(math.atan2(at[1] - point[1], at[0] - point[0]))
+
+    def _front(self, group: occupants.SeatRows) -> float:
+        """The plan angle in which rows of desks look: square to the rows, to the side where the first display is."""
+        square = group.turn - 90
+        for display in self.spec.displays[:1]:
+            way = (display.at[0] - group.at[0], display.at[1] - group.at[1])
+            turn = math.radians(square)
+            if way[0] * math.cos(turn) + way[1] * math.sin(turn) < 0:
+                return square + 180
+        return square
 
     def _towards(self, point: Point2, otherwise_deg: float) -> float:
         """The plan angle towards the nearest table's middle, else the first display, else as given."""

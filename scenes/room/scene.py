@@ -167,6 +167,8 @@ class Head:
     facing_deg: float
     group: str
     table: str | None = None
+    faces: bool = False
+    """Whether the file says which way they look."""
     path_m: tuple[Point2, ...] = ()
     stretch_m: tuple[Point2, ...] = ()
 

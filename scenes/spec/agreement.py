@@ -22,7 +22,7 @@ from scenes.spec.values import MOST_HEADS
 from scenes.spec.yaml_tree import Marks
 
 Report = Callable[..., None]
-NameOf = Literal["table", "profile", "band", "rule", "population"]
+NameOf = Literal["table", "thing", "profile", "band", "rule", "population"]
 
 
 UP: Final = "-up"
@@ -229,6 +229,7 @@ def _seats(parts: Parts, report: Report) -> None:
     for i, group in parts.seats:
         if isinstance(group, occupants.AroundSeats) and group.around not in known and not tables_told:
             _unknown(report, ("seats", i, "around"), group.around, known, "table")
+    _looked_at(parts, report)
     if not any(isinstance(parts.tree.get(key), list) and parts.tree[key] for key in ("seats", "standing")):
         report(("seats",), "no-talker")
     heads = 0
@@ -238,6 +239,18 @@ def _seats(parts: Parts, report: Report) -> None:
             if heads > MOST_HEADS:
                 report((key, i), "too-many-talkers", most=MOST_HEADS, number=heads)
                 return
+
+
+def _looked_at(parts: Parts, report: Report) -> None:
+    """Who looks towards a thing names one that is there."""
+    kinds = ("tables", "displays", "cameras", "obstacles")
+    if any(not isinstance(parts.tree.get(kind, []), list) for kind in kinds):
+        return
+    known = [thing["id"] for kind in kinds for _, thing in _items(parts.tree, kind) if "id" in thing]
+    for key, groups in (("seats", parts.seats), ("standing", parts.standing)):
+        for i, group in groups:
+            if group.towards is not None and group.towards not in known:
+                _unknown(report, (key, i, "towards"), group.towards, map(str, known), "thing")
 
 
 def _count(group: Any, tables: dict[str, Any]) -> int:

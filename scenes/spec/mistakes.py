@@ -35,7 +35,8 @@ MistakeCode = Literal[
     "order-mouth", "order-band", "order-reach", "order-percentiles",
     # keys that go together or not
     "outline-or-size", "outline-and-size", "mouth-and-population", "needs-population", "seat-standing",
-    "pitch-and-count", "centre-flush", "hangs-elsewhere", "centre-above-body", "hole-as-wide-as-body",
+    "pitch-and-count", "facing-and-towards",
+    "centre-flush", "hangs-elsewhere", "centre-above-body", "hole-as-wide-as-body",
     "ring-on-one-point", "height-and-drop",
     "spray-elsewhere", "from-above-to",
     "rule-change-nothing", "rule-change-both", "table-ends", "table-narrow", "slope-order", "part-shape",

@@ -85,6 +85,16 @@ class People(Written):
 class _Heads(Written):
     mouth: Mouth | None = None
     sway: Distance | None = None
+    facing: Degrees | None = Field(None, description="the plan angle they look towards; or towards")
+    towards: Id | None = Field(
+        None, description="the id of the table, display, camera or obstacle that they look at"
+    )
+
+    @model_validator(mode="after")
+    def _one_way(self) -> Self:
+        if self.facing is not None and self.towards is not None:
+            refuse("facing-and-towards", "towards")
+        return self
 
 
 class _Seats(_Heads):

@@ -82,6 +82,40 @@ def test_rows_of_desks_run_from_minus_x_minus_y():
     assert [tuple(round(c, 6) for c in h.at_m) for h in turned.heads] == [(3.0, 1.5), (3.0, 2.5)]
 
 
+@pytest.mark.parametrize(
+    ("rest", "facing_deg"),
+    [
+        ("", 270),  # square to the rows
+        (", turn: 30", 300),
+        (", facing: 180", 180),
+        (", towards: T1, turn: 90", None),
+    ],
+)
+def test_rows_of_desks_look_one_way_not_each_at_the_nearest_table(rest, facing_deg):
+    room = scene(
+        f"seats: [{{id: R, rows: 2, columns: 3, at: [3, 2.2], pitch: [0.8, 0.8]{rest}, stands: true}}]\n"
+    )
+    assert {h.faces for h in room.heads} == {"facing" in rest or "towards" in rest}
+    if facing_deg is not None:
+        assert {h.facing_deg for h in room.heads} == {facing_deg}
+        return
+    [table] = room.tables
+    for head in room.heads:
+        way = math.atan2(table.at_m[1] - head.at_m[1], table.at_m[0] - head.at_m[0])
+        assert head.facing_deg == pytest.approx(math.degrees(way) % 360)
+
+
+def test_rows_of_desks_look_to_the_side_of_the_display_and_a_presenter_where_the_file_says():
+    room = scene(
+        "seats: [{id: R, rows: 1, columns: 2, at: [3, 2], pitch: [1, 1]}]\n"
+        "standing: [{id: P, at: [1, 1], facing: -90}, {id: W, along: [[1, 1], [1, 3]], towards: DS1}]\n"
+        "displays: [{id: DS1, at: [3, 3.9, 1.4], width: 1.4, height: 0.8, facing: 270}]\n"
+    )
+    facing = {head.id: head.facing_deg for head in room.heads}
+    assert (facing["R-1-1"], facing["R-1-2"], facing["P"]) == (90, 90, 270)
+    assert facing["W-1"] == pytest.approx(math.degrees(math.atan2(2.9, 2)))
+
+
 def test_a_walk_is_judged_between_its_samples_too():
     room = scene("standing: [{id: W, along: [[1, 1], [1, 3]], step: 0.5}]\n")
     assert [h.id for h in room.heads] == ["W-1", "W-2", "W-3", "W-4", "W-5"]
