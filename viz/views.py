@@ -6,6 +6,7 @@ cross, array, camera and seat; `long:A2`, `camera:CAM1`, `seat:T1-3` say which a
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
@@ -35,7 +36,7 @@ LAYERS_OF = {
     "cross": (*_ROOM, "band", "overhead", "clearances", "dimensions", "labels"),
     "array": (*_ROOM, "footprint", "sightlines", "labels"),
     "camera": (*_ROOM, "overhead", "sightlines", "labels"),
-    "seat": (*_ROOM, "overhead", "labels"),
+    "seat": (*_ROOM, "band", "overhead", "labels"),
 }
 """What a view shows unless asked for more: sectors only where somebody asks."""
 LAYERS_OF["free"] = LAYERS_OF["corner"]  # turned by hand in the window
@@ -379,36 +380,45 @@ def _camera(stage: Stage, id: str, aspect: float, layers: tuple[str, ...]) -> Vi
 
 
 SEAT_ANGLE_DEG = 62.0
+SEAT_ANGLES_DEG = (SEAT_ANGLE_DEG, 70.0, 78.0, 86.0, 94.0)
+"""Of a picture from a seat, across its height: wider only where the array hangs steeply above."""
+SEAT_TURN_DEG, SEAT_RISE_DEG = 34, 29
+"""Nobody turns or looks up farther for it, beside what the picture's width and height hold."""
+LEVEL_SHARE = 0.55
+"""Eye level is at most so far below the middle of a picture from a seat, in half heights."""
 
 
 def _seat(stage: Stage, id: str, aspect: float, layers: tuple[str, ...]) -> View:
-    """From a head's eyes (a little above the mouth) ahead, turned and raised as little as puts its array in sight.
+    """From a head's eyes (a little above the mouth) ahead, turned, raised and as wide as puts its array in sight.
 
-    Nobody turns more than 34 degrees or looks up more than 19 for it: an array beside or above somebody stays
-    out of the picture.
+    As little of each as that takes; an array right above somebody stays out of the picture.
     """
     scene = stage.scene
     head = scene.head(id)
     x, y, z = head.middle_m
     same = tuple(h.id for h in scene.heads if math.dist(h.at_m, head.at_m) < 0.25)
 
-    def looking(turned: float, raised: float) -> View:
+    def looking(turned: float, raised: float, angle_deg: float) -> View:
         ahead = math.radians(head.facing_deg + turned)
         eye = np.array([x, y, z + 0.10])
         look = np.array([math.cos(ahead), math.sin(ahead), math.tan(math.radians(raised))])
         there = _point(eye), _point(eye + 2 * look), (0.0, 0.0, 1.0)
-        return View("seat", "seat", *there, layers, angle_deg=SEAT_ANGLE_DEG, without=same)
+        return View("seat", "seat", *there, layers, angle_deg=angle_deg, without=same)
 
     if not stage.review.judged:
-        return looking(0, 3.0)
+        return looking(0, 3.0, SEAT_ANGLE_DEG)
     body = np.concatenate(
         [p.points for p in stage.layer("arrays") if p.id == f"{stage.review.head(id).array}/body"]
     )
-    ways = [(turn, rise) for turn in range(-34, 35, 2) for rise in np.arange(3.0, 20.0, 2.0)]
-    for turned, rise in sorted(ways, key=lambda way: (abs(way[0]) + 3 * way[1], way)):
-        made = looking(turned, float(rise))
+    turns, rises = range(-SEAT_TURN_DEG, SEAT_TURN_DEG + 1, 2), range(3, SEAT_RISE_DEG + 1, 2)
+    ways = itertools.product(turns, rises, SEAT_ANGLES_DEG)
+    for turned, rise, wide in sorted(ways, key=lambda way: (abs(way[0]) + 3 * way[1] + 2 * way[2], way)):
+        # the others stay in the picture: eye level is well above its foot
+        if math.tan(math.radians(rise)) > LEVEL_SHARE * math.tan(math.radians(wide / 2)):
+            continue
+        made = looking(turned, rise, wide)
         # with room for its label beside it
         across, down, away = made.project(body, round(1000 * aspect), 1000).T
         if away.min() > 0.1 and across.min() > 50 and across.max() < 1000 * aspect - 100 and down.min() > 40:
             return made
-    return looking(0, 3.0)
+    return looking(0, 3.0, SEAT_ANGLE_DEG)
