@@ -154,7 +154,8 @@ def _wanted(options: PlaceOptions, spec: Spec, scene: Scene) -> Wanted:
     """The options read, and what could not be had refused before the search. Raises Unusable and WrongUse."""
     enough_m = _length(options.enough, "--enough", spec.units, least=0.0)
     snap_to = _snap(options, spec.units)
-    if snap_to == "tile" and scene.room.grid is None and not scene.room.parts:
+    grids = [scene.room.grid, *(part.grid for part in scene.room.parts)]
+    if snap_to == "tile" and not any(grids):
         raise Unusable(words.refused(PlaceRefused("no grid"), Locale(spec.units)))
     count = _count(options.arrays)
     if options.write:
