@@ -18,7 +18,8 @@ from numpy.typing import NDArray
 
 from geometry.records import record
 from viz.sheets import lettering
-from viz.sheets.draft import LINE_MM, TEXT_MM, Box, Point, View, crossings
+from viz.sheets.crossing import crossings
+from viz.sheets.draft import LINE_MM, TEXT_MM, Box, Point, View
 from viz.sheets.plan_chains import WALL_M
 
 NEAR_MM: Final = 2.2
