@@ -154,7 +154,7 @@ class Head:
     """One talker.
 
     Of somebody who walks `stretch_m` are the corners of the way this head answers for, ends included, and
-    `path_m` points on it, for lines of sight.
+    `path_m` points on it, for lines of sight. `faces`: whether the file says which way they look.
     """
 
     id: str
@@ -163,12 +163,10 @@ class Head:
     mouth: Given[tuple[float, float]]
     """Lowest and highest height of the mouth above the floor, metres."""
     sway: Given[float]
-    """How far the mouth moves from its place, metres."""
     facing_deg: float
     group: str
     table: str | None = None
     faces: bool = False
-    """Whether the file says which way they look."""
     path_m: tuple[Point2, ...] = ()
     stretch_m: tuple[Point2, ...] = ()
 
