@@ -63,7 +63,7 @@ no-picture            no display looks towards the projector: where its light go
 in-tile               wholly within the tile `thing`
 on-tee                its cable goes through a tee beside the tile `thing`; `across-tee`: its body lies across one
 larger-than-tile      the body goes into no tile of the grid; `…-turned`: as it is turned
-across-edge           its body lies across the edge of the ceiling part `thing`
+across-edge           its body, or the box that it hangs by, lies across the edge of the ceiling part `thing`
 no-room-above         it needs more room above the ceiling than there is
 through-structure     the device `thing` reaches `have_m` into what is solid above: data to check
 """

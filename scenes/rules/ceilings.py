@@ -4,22 +4,24 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
+from functools import lru_cache
 from typing import Any, Self
 
 import numpy as np
 
-from geometry.areas import inside_gap, outside_gap
+from geometry.areas import Edges, edges_of, inside_gap, outside_gap
 from geometry.ceiling import Surface
 from geometry.clearance import Hanging
 from geometry.pieces import convex_pieces
 from geometry.shapes import Point3
 from scenes.findings.cause import Cause
-from scenes.room.ceiling import REST, part_over
-from scenes.room.scene import CeilingPart, Room
+from scenes.findings.clearance import Part
+from scenes.room.ceiling import REST, part_over, with_room
+from scenes.room.scene import CABLE_RADIUS_M, CeilingPart, Room
 from scenes.rules.applied import AppliedRule
 from scenes.rules.measure import MET_M, Against, Floats, KeptOut, Measure, Measured
 from scenes.rules.surroundings import Site, Sweep
-from scenes.rules.under import Region, regions_of
+from scenes.rules.under import Region, Under, regions_of
 
 SIDES = 48
 """A round body under a slope is taken as a polygon round it of so many sides: at most 0.2 % too large."""
@@ -27,6 +29,8 @@ UP_M = 100.0
 """What is above a slope goes on this far: no room is higher."""
 FAR_M = 1000.0
 """Half planes are drawn this far: no room is larger."""
+STEP_M = 1e-6
+"""Parts whose heights differ by less make no step."""
 
 
 def ceilings(applied: AppliedRule, site: Site) -> Sequence[Measure]:
@@ -36,7 +40,20 @@ def ceilings(applied: AppliedRule, site: Site) -> Sequence[Measure]:
         return []
     if site.array.profile.mount == "flush":
         return [WithinPart(applied, site, whole)]
-    return [Ceilings(applied, site, whole)]
+    return [Ceilings(applied, site, whole), *_hung_within(applied, site, whole)]
+
+
+def _hung_within(applied: AppliedRule, site: Site, whole: Room) -> Sequence[Measure]:
+    """That a pendant hangs from one level of the ceiling; for any place a measure for each part over it."""
+    if site.scene.room.parts:
+        under = [(region, site.in_scene(with_room(site.scene, region.room))) for region in regions_of(whole)]
+        return [Under(HungWithin(applied, here, whole, region), region) for region, here in under]
+    at = site.array.at_m
+    region = min(
+        (one for one in regions_of(whole) if _like(one, site.scene.room)),
+        key=lambda one: math.inf if at is None else float(one.outside_m(np.array([[*at, 0.0]]))[0]),
+    )
+    return [HungWithin(applied, site, whole, region, None if at is None else part_over(whole, at))]
 
 
 class Ceilings(Measure):
@@ -135,6 +152,71 @@ class WithinPart(Measure):
         return Measured(
             self.applied, self.applied.required, spare, spare, Cause("across-edge", self.against[0].thing)
         )
+
+
+class HungWithin(Measure):
+    """What a pendant hangs by, wholly over one level of the ceiling: its box, or from a hard ceiling its cable.
+
+    Beside a step half of a box would be in the air, or in what is above the lower part.
+    """
+
+    same_at_all_heights = True
+
+    def __init__(
+        self, applied: AppliedRule, site: Site, whole: Room, region: Region, part: CeilingPart | None = None
+    ) -> None:
+        self.applied, self.site = applied, site
+        self._edges = _level_edges(whole, regions_of(whole).index(region))
+        width, depth, _ = site.scene.suspension.box_size_m
+        hard = not (site.open or site.suspended)
+        turn_deg = site.array.turn_deg
+        self._by = (
+            Hanging(radius_m=CABLE_RADIUS_M) if hard else Hanging(size_m=(width, depth), turn_deg=turn_deg)
+        )
+        by: Part = "cable" if hard else "box"
+        named = _named(region, part)
+        self.against = (Against(named.thing, named.kind, by),)
+
+    def signed(self, positions: Floats) -> Floats:
+        """(n, 1) how far inside the level's edge it is."""
+        return inside_gap(self.site.sweep.of(self._by), positions, self._edges)[:, None]
+
+    def finding(self, column: int, at: Point3, spares: Floats) -> Measured | None:
+        """Where it lies across the edge; by a default size of the box it is only advised against."""
+        spare = float(spares[column])
+        if spare >= -MET_M:
+            return None
+        cable = inside_gap(Hanging(radius_m=CABLE_RADIUS_M), np.array([at]), self._edges)
+        sure = self.site.scene.suspension.box_size.own or float(cable[0]) < -MET_M
+        cause = Cause("across-edge", self.against[0].thing)
+        return Measured(self.applied, self.applied.required, spare, spare, cause, sure=sure)
+
+
+@lru_cache(maxsize=64)
+def _level_edges(whole: Room, number: int) -> Edges:
+    """The edges of the ceiling as high as one of its regions, across those of another kind; of a slope its own."""
+    regions = regions_of(whole)
+    region = regions[number]
+    if not region.surface.flat:
+        return region.edges
+    level_m = region.room.ceiling_m
+    level = [one for one in regions if one.surface.flat and abs(one.room.ceiling_m - level_m) < STEP_M]
+    if len(level) == 1:
+        return region.edges
+    import shapely
+
+    # joined across a hair, so that parts laid edge to edge are one
+    joined = shapely.union_all([one.area.buffer(STEP_M, join_style="mitre") for one in level])
+    areas = [one for one in shapely.get_parts(joined) if one.geom_type == "Polygon"]
+    return edges_of([ring.coords[:-1] for one in areas for ring in (one.exterior, *one.interiors)])
+
+
+def _like(region: Region, here: Room) -> bool:
+    """Whether a region may be what is overhead: of a slope the height is that of the place."""
+    kind = (region.room.ceiling_kind, region.room.structure_m, region.room.grid)
+    if kind != (here.ceiling_kind, here.structure_m, here.grid):
+        return False
+    return not region.surface.flat or region.room.ceiling_m == here.ceiling_m
 
 
 def _is_under(region: Region, here: Room, part: CeilingPart | None) -> bool:

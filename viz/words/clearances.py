@@ -122,7 +122,8 @@ def conflict(one: Clearance, locale: Locale) -> str:
         required, actual = figures(one, locale)
         return locale.say("clearance.no room above", who=_who(one, locale), required=required, actual=actual)
     if cause is not None and cause.name == "across-edge":
-        return locale.say("clearance.across edge", who=_who(one, locale), thing=thing(one, locale))
+        message = "clearance.across step" if one.kind == "ceiling" else "clearance.across edge"
+        return locale.say(message, who=_who(one, locale), thing=thing(one, locale))
     if cause is not None and cause.name == "through-structure":
         depth = locale.length(cause.have_m)
         return locale.say("clearance.through structure", who=_who(one, locale), depth=depth)

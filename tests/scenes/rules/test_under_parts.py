@@ -159,6 +159,30 @@ def test_a_flush_array_lies_in_one_part() -> None:
     assert row.actual_m == pytest.approx(-0.15)
 
 
+@pytest.mark.parametrize(
+    ("x_m", "box", "state"), [(2.2, None, None), (2.33, None, "advised"), (2.33, [0.2, 0.2, 0.1], "short"),
+                              (2.33, [0.1, 0.1, 0.1], None)],
+)  # fmt: skip
+def test_a_box_beside_a_step_is_not_half_over_it(x_m: float, box: object, state: str | None) -> None:
+    """The bulkhead begins at 2.4 m and the body hangs below it: only what is above the ceiling is beside the step."""
+    more = {} if box is None else {"suspension": {"box": {"size": box, "fixing": "tile bridge"}}}
+    room = scene_of([BULKHEAD], **more).with_array("A1", at_m=(x_m, 2.4), height_m=2.2)
+    rows = [row for row in rows_against(room, "ceiling") if row.part == "box"]
+    assert [row.state for row in rows] == ([state] if state else [])
+    if rows:
+        assert rows[0].cause is not None
+        assert rows[0].cause.name == "across-edge"
+    # from the bulkhead, which is hard, it is the cable alone
+    beside = room.with_array("A1", at_m=(2.41, 2.4))
+    assert not [row for row in rows_against(beside, "BH1") if row.part != "body"]
+
+
+def test_parts_of_one_height_make_no_step() -> None:
+    level: dict[str, object] = {**BULKHEAD, "height": 2.8, "kind": "open"}
+    room = scene_of([level]).with_array("A1", at_m=(2.35, 2.4), height_m=2.2)
+    assert not [row for row in clearances(room) if row.cause and row.cause.name == "across-edge"]
+
+
 def test_two_roofs_that_meet_leave_no_other_ceiling() -> None:
     """A roof at 29.5° (shared/found/models.md, finding 2): 0.9 m at the eaves, 2.26 m at the ridge."""
     rise = 2.4 * math.tan(math.radians(29.5))
