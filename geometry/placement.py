@@ -168,7 +168,7 @@ def question_of(heads: Heads, kind: ArrayKind, aim: Aim, prepared: Prepared | No
     """What a search for one array of this kind asks."""
     prepared = prepared or Prepared.of(heads, kind)
     low, high = np.array(kind.box.low_m, float), np.array(kind.box.high_m, float)
-    return Question(prepared.hearing, low, high, aim, kind.constraints, prepared.sight)
+    return Question(prepared.hearing, low, high, kind.aimed(aim), kind.constraints, prepared.sight)
 
 
 def figures_at(

@@ -276,7 +276,7 @@ class ArrangementProblem:
         """What binds the place of one array of this kind whomever it serves, as the aim asks it."""
         of = self.kinds[kind]
         low, high = np.array(of.box.low_m, float), np.array(of.box.high_m, float)
-        return Question(self.hearings[kind], low, high, aim, (*of.constraints, *also)).demands
+        return Question(self.hearings[kind], low, high, of.aimed(aim), (*of.constraints, *also)).demands
 
     # Arrays beside each other --------------------------------------------------------------------------
 
@@ -296,9 +296,16 @@ class ArrangementProblem:
     def left_beside(
         self, kind: int, at: Floats, others: Sequence[Position], group: Indices | None = None
     ) -> float:
-        """What is left, at (3,), of what this kind must keep from these arrays, metres; inf where nothing is asked."""
+        """What is left, at (3,), of what this kind must keep from these arrays, metres; inf where nothing is asked.
+
+        The kind's spare is kept from them too.
+        """
+        kept = self.kinds[kind].spare_m
         demands = self.from_others(kind, others, group)
-        return min((float(demand.signed_m(at[None])[0]) for demand in demands), default=math.inf)
+        return min(
+            (float(each.signed_m(at[None])[0]) - (0.0 if each.stop else kept) for each in demands),
+            default=math.inf,
+        )
 
     def in_conflict(self, positions: Sequence[Position]) -> list[tuple[int, int]]:
         """Pairs of arrays that do not keep from each other what they must, the worst pair first."""

@@ -93,14 +93,22 @@ class Question:
 
     def _rules(self) -> list[Demand]:
         aim = self.aim
+        # what counts is all that is left of a rule: a spare of it is kept beside that
+        kept = [each for each in self.constraints if not each.stop] if aim.keeps_spare_m > 0 else []
         return [
-            Demand(
-                key=("rule", *each.key),
-                most=_without_radius(each.signed_m),
-                keep_m=0.0 if each.stop else aim.keeps_spare_m,
-                counts=aim.counts_spares and not each.stop,
-            )
-            for each in self.constraints
+            *(
+                Demand(
+                    key=("rule", *each.key),
+                    most=_without_radius(each.signed_m),
+                    keep_m=0.0 if each.stop or aim.counts_spares else aim.keeps_spare_m,
+                    counts=aim.counts_spares and not each.stop,
+                )
+                for each in self.constraints
+            ),
+            *(
+                Demand(key=("rule", *each.key), most=_without_radius(each.signed_m), keep_m=aim.keeps_spare_m)
+                for each in (kept if aim.counts_spares else ())
+            ),
         ]
 
     def _lines(self) -> list[Demand]:

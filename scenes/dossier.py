@@ -65,10 +65,10 @@ class Dossier:
 
     @cached_property
     def placement(self) -> Placement:
-        """The certified search from the same spec: how good this room could be, proven."""
-        from scenes.place.search import place_scene
+        """The certified search from the same spec, its wishes kept: how good this room could be, proven."""
+        from scenes.place.wished import place_as_wished
 
-        return place_scene(self.scene)
+        return place_as_wished(self.scene)
 
     @cached_property
     def regions(self) -> dict[str, Region]:

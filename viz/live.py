@@ -50,6 +50,7 @@ from viz.page.slider import slider
 from viz.refusals import Refusal
 from viz.words import conflict
 from viz.words import placement as placement_words
+from viz.words import wishes as wish_words
 from viz.words.locale import Locale
 from viz.words.mistakes import text_of
 from viz.words.page import made_by
@@ -290,7 +291,9 @@ def said_of(placement: Any, judged: Review) -> str:
     return locale.say(
         message,
         margin=locale.margin(judged.margin_m),
-        note=" ".join(placement_words.remarks(placement, locale)),
+        note=" ".join(
+            (*placement_words.remarks(placement, locale), *wish_words.sentences(placement, locale))
+        ),
     ).strip()
 
 
@@ -429,13 +432,13 @@ class Server:
 
     async def search(self, socket: WebSocket, desk: Desk) -> None:
         """The certified search from the room as it stands; the page is told what was found and shows it."""
-        from scenes.place.search import place_scene
+        from scenes.place.wished import place_as_wished
 
         before = desk.scene
         try:
             if not before.arrays:
                 raise Refused("live.refused.no arrays", file=self.path.name)
-            placement = await aside(lambda: place_scene(before))
+            placement = await aside(lambda: place_as_wished(before))
             if desk.scene is not before:
                 raise Refused("live.refused.changed")
             if placement.outcome != "none allowed":

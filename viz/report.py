@@ -32,6 +32,7 @@ from viz.words import placement as placement_words
 from viz.words import sight as sight_words
 from viz.words import verdict as verdict_words
 from viz.words import ways as way_words
+from viz.words import wishes as wish_words
 from viz.words.locale import Locale
 
 if TYPE_CHECKING:
@@ -48,6 +49,7 @@ HEADINGS = (
         "sign-off",
         "placement",
         "aims",
+        "wishes",
         "conflict",
         "talkers",
         "speech",
@@ -343,10 +345,17 @@ def _placement(dossier: Dossier) -> dict[str, Any]:
             "rows": rows,
             "note": aim_words.aims_note(placed, locale),
         },
+        "wishes": _wishes(dossier),
         "rooms": rooms,
         "conflict": conflict,
         "break_after": len(review.heads) > 10 or len(rooms) > 1,
     }
+
+
+def _wishes(dossier: Dossier) -> dict[str, Any] | None:
+    """The wishes with their prices, and why one is not kept; None where there are none."""
+    head, rows = wish_words.table(dossier.placement, Locale.of(dossier.scene))
+    return {"head": head, "rows": rows} if rows else None
 
 
 def _ladder(ladder: Ladder | None, locale: Locale) -> dict[str, Any] | None:

@@ -53,6 +53,8 @@ FieldName = Literal[
     "table limit",
     "distance criterion",
     "angle criterion",
+    "wish over",
+    "wish spare",
     "hung from",
     "box",
     "box size",

@@ -101,7 +101,6 @@ NoteName = Literal[
     "nothing allowed",
     "nothing found",
     "too little margin",
-    "too little spare",
     "unseen",
     "not covered",
     "not apart",
@@ -125,7 +124,6 @@ class Note:
     nothing allowed    no position is allowed
     nothing found      no allowed position was found within the effort allowed
     too little margin  no place leaves everybody `enough_m`; the best leaves `best_m`, negative where it is short
-    too little spare   none leaves `enough_m` and `spare_m` of every rule
     unseen             no place sees everybody
     not covered        no place covers everybody
     not apart          up to `tried` arrays none were found that cover everybody and keep clear of each other
@@ -148,7 +146,6 @@ class Note:
     hung: int = 1
     enough_m: float | None = None
     best_m: float | None = None
-    spare_m: float | None = None
     tried: int | None = None
     missing: int | None = None
     wanted: int | None = None

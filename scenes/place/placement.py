@@ -20,7 +20,8 @@ from geometry.snap import Snapped
 from geometry.tolerance import RoomToMove, left_after_tilt_m
 from scenes.findings.placement import Conflict, Note
 from scenes.findings.review import Review
-from scenes.place.problem import seen_coverage
+from scenes.findings.wishes import FreeSearch, WishTold
+from scenes.place.problem import Kept, seen_coverage
 from scenes.review.as_json import tolerance_as_json
 from scenes.review.coverage import sector_of
 from scenes.review.review import review
@@ -128,6 +129,7 @@ class Placement:
     conflict: Conflict | None
     certificates: dict[str, Certificate]
     held: tuple[str, ...]
+    kept: Kept
     unreached: tuple[str, ...]
     with_rooms: bool
     # where the arrays hang: see `hung`
@@ -142,6 +144,9 @@ class Placement:
     fails_first: Pressing | None = None
     judged: Review | None = None
     searched: Placement | None = None
+    wishes: tuple[WishTold, ...] = ()
+    free: FreeSearch | None = None
+    """The same without wishes; None where there were none."""
     snapped: Mapping[str, Snapped] = field(default_factory=dict)
 
     @property
@@ -187,11 +192,8 @@ class Placement:
             "arrays": [_array_json(array, self.scene) for array in self.arrays],
             "searched": _searched_json(self.searched or self),
             "lattice": _lattice_json(self),
-            "free": {
-                "margin_m": self.largest_margin_m,
-                "bound_m": self.bound_m,
-                "outcome": self.margin_outcome,
-            },
+            "free": asdict(self.free or FreeSearch(self.largest_margin_m, self.bound_m, self.margin_outcome)),
+            "wishes": [_wish_json(told) for told in self.wishes],
             "most": None if self.most is None else asdict(self.most),
             "tolerance": None if self.judged is None else tolerance_as_json(self.judged.tolerance),
             "margin_m": self.margin_m,
@@ -406,6 +408,18 @@ def _snapped_json(placement: Placement) -> list[dict[str, Any]]:
             }
         )
     return rows
+
+
+def _wish_json(told: WishTold) -> dict[str, Any]:
+    about: dict[str, Any] = {"over": list(told.over)} if told.wish == "over" else {"spare_m": told.spare_m}
+    return {
+        "wish": told.wish,
+        "kept": told.kept,
+        "reason": told.reason,
+        "costs": asdict(told.costs),
+        "given": told.given,
+        **about,
+    }
 
 
 def _searched_json(searched: Placement) -> list[dict[str, Any]]:

@@ -6,25 +6,43 @@ from collections.abc import Sequence
 from dataclasses import replace
 from typing import Literal
 
+import numpy as np
+
 from geometry.aims import Aim, AimName, Centre, Margin, Most, Near, Tolerance
+from geometry.areas import inside_gap
 from geometry.band import Band
+from geometry.clearance import Hanging
 from geometry.constraint import Constraint, SearchBox
 from geometry.coverage import Coverage
 from geometry.kind import ArrayKind
+from geometry.records import record
 from scenes.review.blockers import seen, solids_before
 from scenes.review.coverage import coverage_of
 from scenes.room.scene import Array, Scene
 from scenes.room.spans import search_span_m
-from scenes.rules.constraints import SPARE_M, constraints_for, is_about_the_room
+from scenes.rules.constraints import constraints_for, is_about_the_room
+from scenes.rules.surroundings import edges_in
 
 Held = Literal["at", "height", "band"]
 HOLDS: tuple[Held, ...] = ("at", "height", "band")
 
 
-def aim_of(name: AimName, enough_m: float, spare_m: float = SPARE_M) -> Aim:
-    """The aim of this name; `near` keeps a margin of `enough_m` and `spare_m` of every rule that is no stop."""
+@record(frozen=True, slots=True)
+class Kept:
+    """The wishes that places keep: over one of these tables (none: anywhere), and a spare of every rule, metres."""
+
+    over: tuple[str, ...] = ()
+    spare_m: float = 0.0
+
+
+BARE = Kept()
+"""No wishes at all."""
+
+
+def aim_of(name: AimName, enough_m: float) -> Aim:
+    """The aim of this name; `near` keeps a margin of `enough_m`."""
     aims: dict[AimName, Aim] = {
-        "near": Near(needs_margin_m=enough_m, keeps_spare_m=spare_m),
+        "near": Near(needs_margin_m=enough_m),
         "tolerance": Tolerance(),
         "margin": Margin(),
         "centre": Centre(),
@@ -40,15 +58,32 @@ def kind_of(
     *,
     clearances: bool = True,
     count: int | None = None,
+    kept: Kept = BARE,
 ) -> ArrayKind:
-    """What the search is told of arrays like this one: bands, box, rules, and what lines must pass."""
+    """What the search is told of arrays like this one: bands, box, rules and wishes, and what lines must pass."""
     alone = scene.with_arrays((array,))
     return ArrayKind(
         bands_of(array, hold)[1],
         search_box(scene, array, hold),
-        tuple(constraints_of(scene, array, clearances=clearances)),
+        (*constraints_of(scene, array, clearances=clearances), *wished(scene, kept)),
         solids_before(alone if clearances else replace(alone, overhead=()), array),
         count,
+        kept.spare_m,
+    )
+
+
+def wished(scene: Scene, kept: Kept) -> tuple[Constraint, ...]:
+    """What wishes ask of the acoustic centre: to be over one of the tables. Being near a table's edge costs nothing."""
+    tops = [edges_in((table.outline_m,)) for table in scene.tables if table.id in kept.over]
+    if not tops:
+        return ()
+    point = Hanging()
+    return (
+        Constraint(
+            ("wish", "over"),
+            lambda at: np.max([inside_gap(point, at, top) for top in tops], axis=0),
+            stop=True,
+        ),
     )
 
 

@@ -30,14 +30,14 @@ from geometry.shapes import Blocker
 from scenes.findings.placement import Because, Conflict, Far, Note, Stage
 from scenes.place.conflict import conflict_of
 from scenes.place.placement import AimRow, MostCovered, Placement, hung
-from scenes.place.problem import HOLDS, Held, aim_of, bands_of, kind_of
+from scenes.place.problem import BARE, HOLDS, Held, Kept, aim_of, bands_of, kind_of
 from scenes.place.refusals import PlaceRefused
 from scenes.place.remedies import Again, Remedies, judged
 from scenes.place.snap import snap_placement, whole_step_m
 from scenes.review.blockers import of_array
 from scenes.room.ceiling import ceiling_over_m
 from scenes.room.scene import Array, Scene
-from scenes.rules.constraints import SPARE_M, constraints_between, key_name, tightest
+from scenes.rules.constraints import constraints_between, key_name, tightest
 
 AIMS: tuple[AimName, ...] = get_args(AimName)
 
@@ -47,7 +47,7 @@ def place_scene(
     *,
     aim: AimName | None = None,
     enough_m: float = ENOUGH_M,
-    spare_m: float = SPARE_M,
+    kept: Kept = BARE,
     hold: Iterable[Held] = (),
     arrays: int | Literal["fewest"] | None = None,
     effort: Effort | None = None,
@@ -64,7 +64,7 @@ def place_scene(
     aim       near, tolerance, margin, centre or most: only that one is sought, with the largest margin.
               None: near, or most where near cannot be had; all five are tabled
     enough_m  the margin that `near` keeps
-    spare_m   what `near` keeps from every rule that is no stop
+    kept      the wishes that places keep
     hold      what stays as the spec has it: "at", "height", "band"
     arrays    how many, of the first array's profile; the fewest leave everybody `enough_m` where near is sought and
               some number does, else they cover everybody; None keeps those of the spec, each with its own
@@ -80,10 +80,10 @@ def place_scene(
     the spec's.
     """
     began = time.perf_counter()
-    question = place_question(scene, tuple(dict.fromkeys(hold)), arrays, clearances=clearances)
+    question = place_question(scene, tuple(dict.fromkeys(hold)), arrays, clearances=clearances, kept=kept)
     names: tuple[AimName, ...] = AIMS if aim is None and tabled else (aim or "near",)
     wish = Wish(
-        aims=tuple(aim_of(name, enough_m, spare_m) for name in names),
+        aims=tuple(aim_of(name, enough_m) for name in names),
         instead=Most() if aim is None else None,
         effort=effort,
         thorough=thorough,
@@ -99,7 +99,7 @@ def place_scene(
             scene,
             aim=aim,
             enough_m=enough_m,
-            spare_m=spare_m,
+            kept=kept,
             hold=question.held,
             arrays=1,
             effort=effort,
@@ -110,7 +110,7 @@ def place_scene(
         )
         nobody = tuple(head.id for head in scene.heads)
         return replace(one, notes=(Note("unreached", heads=nobody), *one.notes), unreached=nobody)
-    again = _again(enough_m, spare_m, clearances=clearances)
+    again = _again(enough_m, clearances=clearances)
     placed = question.placed(found)
     placement = Placement(
         scene=placed,
@@ -133,6 +133,7 @@ def place_scene(
         conflict=_conflict(question, found, again, progress) if advise else None,
         certificates=_certificates(found),
         held=question.held,
+        kept=kept,
         unreached=tuple(scene.heads[i].id for i in found.unreached),
         with_rooms=tabled and rooms,
     )
@@ -206,6 +207,7 @@ def place_question(
     arrays: int | Literal["fewest"] | None,
     *,
     clearances: bool = True,
+    kept: Kept = BARE,
 ) -> PlaceQuestion:
     """What is asked, checked: PlaceRefused where something held is missing or cannot be held for so many."""
     for name in held:
@@ -219,7 +221,9 @@ def place_question(
     # of one kind as many as are asked for, or one of each of the spec's
     like = scene.arrays if arrays is None else scene.arrays[:1]
     count = 1 if arrays is None else None
-    kinds = tuple(kind_of(scene, array, held, clearances=clearances, count=count) for array in like)
+    kinds = tuple(
+        kind_of(scene, array, held, clearances=clearances, count=count, kept=kept) for array in like
+    )
     problem = ArrangementProblem(scene.heads_as_rows, kinds, _between(scene, like), _bodies(scene, like))
     return PlaceQuestion(scene, like, held, arrays, problem)
 
@@ -268,8 +272,8 @@ ROUGH = Thoroughness(work=20, gap_m=0.02)
 """Whether one array more would help is asked, not the last millimetre of how well."""
 
 
-def _again(enough_m: float, spare_m: float, *, clearances: bool) -> Again:
-    """How a changed room is placed again: by the same wishes, in whole steps, nothing tried to help."""
+def _again(enough_m: float, *, clearances: bool) -> Again:
+    """How a changed room is placed again: without wishes, in whole steps, nothing tried to help."""
 
     def again(scene: Scene, held: tuple[Held, ...], arrays: int | None) -> Placement:
         several = arrays is not None or len(scene.arrays) > 1
@@ -277,7 +281,6 @@ def _again(enough_m: float, spare_m: float, *, clearances: bool) -> Again:
             scene,
             aim="margin" if several else None,
             enough_m=enough_m,
-            spare_m=spare_m,
             hold=held,
             arrays=arrays,
             advise=False,
@@ -287,7 +290,7 @@ def _again(enough_m: float, spare_m: float, *, clearances: bool) -> Again:
         )
         if not placed.arrays:
             return placed
-        return snap_placement(placed, whole_step_m(scene.units), nearby=True, spare_m=spare_m)
+        return snap_placement(placed, whole_step_m(scene.units), nearby=True)
 
     return again
 
@@ -398,9 +401,6 @@ def _gave_way(found: Arrangement, gave_way: GaveWay, arrays: int) -> Note:
     near = found.by_aim[gave_way.asked].aim
     if gave_way.why == "too little margin" and isinstance(near, Near) and gave_way.best_m is not None:
         enough_m = near.needs_margin_m
-        if gave_way.best_m >= enough_m:  # there is one with the margin, but it presses on a rule
-            spare_m = near.keeps_spare_m
-            return Note("too little spare", instead=True, hung=arrays, enough_m=enough_m, spare_m=spare_m)
         best_m = gave_way.best_m
         return Note("too little margin", instead=True, hung=arrays, enough_m=enough_m, best_m=best_m)
     return Note("unseen" if gave_way.why == "none allowed" else "not covered", instead=True, hung=arrays)

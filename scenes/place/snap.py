@@ -9,14 +9,15 @@ from typing import Final, Literal
 
 import numpy as np
 
-from geometry.aims import ENOUGH_M, AimName, Margin
+from geometry.aims import ENOUGH_M, Aim, AimName, Margin
 from geometry.band import Floats
 from geometry.constraint import Constraint, SearchBox
-from geometry.kind import Position
+from geometry.coverage import Heads
+from geometry.kind import ArrayKind, Position
 from geometry.shapes import Point3
 from geometry.snap import CeilingGrid, Lattice, Snapped, snap
 from scenes.place.placement import Placement, snapped_placement
-from scenes.place.problem import HOLDS, Held, aim_of, bands_of, kind_of, seen_coverage
+from scenes.place.problem import BARE, HOLDS, Held, Kept, aim_of, bands_of, kind_of, seen_coverage, wished
 from scenes.place.refusals import PlaceRefused
 from scenes.review.blockers import solids_before
 from scenes.room.ceiling import ceiling_over_m, room_under, scene_under
@@ -24,7 +25,7 @@ from scenes.room.kinds import IN_A_TILE
 from scenes.room.scene import Array, Device, Scene
 from scenes.room.tiles import half_in_ceiling_m
 from scenes.rules.apply import measures_of
-from scenes.rules.constraints import SPARE_M, constraints_for
+from scenes.rules.constraints import constraints_for
 from scenes.rules.measures.grid import Tees
 from scenes.rules.surroundings import Site
 from scenes.rules.under import region_over
@@ -44,7 +45,7 @@ def snap_scene(
     enough_m: float = ENOUGH_M,
     hold: tuple[Held, ...] = (),
     nearby: bool = False,
-    spare_m: float = SPARE_M,
+    kept: Kept = BARE,
 ) -> tuple[Scene, dict[str, Snapped]]:
     """The placed scene with every array on its best lattice place, and what was found for each.
 
@@ -66,24 +67,40 @@ def snap_scene(
             continue
         names, _ = bands_of(array, hold)
         kind = replace(
-            kind_of(placed, array, hold),
-            constraints=(*constraints_for(placed, array), *_stays_in_part(placed, array, to)),
+            kind_of(placed, array, hold, kept=kept),
+            constraints=(
+                *constraints_for(placed, array),
+                *wished(placed, kept),
+                *_stays_in_part(placed, array, to),
+            ),
             blockers=solids_before(placed, array),
         )
         lattice = _lattice(placed, array, to, hold, nearby=nearby)
         here = Position(array.centre_m, names.index(str(array.band_name)))
-        for box, steps in _boxes(kind.box, here.at_m) if nearby else ((kind.box, 1),):
-            wish = aim_of(aim, enough_m, spare_m)
-            wider = lattice if lattice.pitch_m is None else replace(lattice, pitch_m=steps * lattice.pitch_m)
-            snapped = snap(heads, replace(kind, box=box), wider, wish, instead=Margin(), free=here)
-            if snapped.position is not None:
-                break
+        wish = aim_of(aim, enough_m)
+        snapped = _snapped(heads, kind, lattice, wish, here, nearby=nearby)
+        if snapped.position is None and kept.spare_m > 0:
+            # what is left of a rule may be thinner than the lattice is wide
+            snapped = _snapped(heads, replace(kind, spare_m=0.0), lattice, wish, here, nearby=nearby)
+            snapped = snapped if snapped.position is None else replace(snapped, lacks="spare")
         found[array.id] = snapped
         if snapped.position is not None:
             x, y, z = snapped.position.at_m
             moved = replace(array, at_m=(x, y), height_m=z, band_name=names[snapped.position.band])
             placed = placed.with_arrays(tuple(moved if a.id == array.id else a for a in placed.arrays))
     return placed, found
+
+
+def _snapped(
+    heads: Heads, kind: ArrayKind, lattice: Lattice, wish: Aim, here: Position, *, nearby: bool
+) -> Snapped:
+    """The best place on the lattice; with `nearby` in the nearest box about the array that has any."""
+    for box, steps in _boxes(kind.box, here.at_m) if nearby else ((kind.box, 1),):
+        wider = lattice if lattice.pitch_m is None else replace(lattice, pitch_m=steps * lattice.pitch_m)
+        snapped = snap(heads, replace(kind, box=box), wider, wish, instead=Margin(), free=here)
+        if snapped.position is not None:
+            break
+    return snapped
 
 
 def tile_lattice(scene: Scene, array: Array) -> Lattice:
@@ -143,17 +160,16 @@ def snap_placement(
     to: Literal["tile"] | float,
     *,
     nearby: bool = False,
-    spare_m: float = SPARE_M,
     rooms: bool | None = None,
 ) -> Placement:
-    """The placement with every array on its best lattice place, by the same aim and with the same held.
+    """The placement with every array on its best lattice place, by the same aim, with the same held and wishes.
 
     `nearby` and PlaceRefused as `snap_scene`; `rooms`, whether it tells how far each array may move: left out, if
     `free` does.
     """
     hold: tuple[Held, ...] = tuple(name for name in HOLDS if name in free.held)
     scene, found = snap_scene(
-        free.scene, to, aim=free.aim, enough_m=free.enough_m, hold=hold, nearby=nearby, spare_m=spare_m
+        free.scene, to, aim=free.aim, enough_m=free.enough_m, hold=hold, nearby=nearby, kept=free.kept
     )
     if rooms is not None:
         free = replace(free, with_rooms=rooms)

@@ -16,7 +16,6 @@ from scenes.findings.heights import Unkept
 from scenes.findings.review import Limit
 from scenes.room.scene import Array, Scene
 from scenes.room.spans import LEAST_HANG_M, height_span_m
-from scenes.rules.constraints import SPARE_M
 from scenes.rules.measure import MET_M, Measure
 
 Floats = NDArray[np.float64]
@@ -32,6 +31,7 @@ class Wishes:
     def __init__(self, scene: Scene, array: Array, measures: Sequence[Measure]) -> None:
         assert array.at_m is not None
         self._xy = array.at_m
+        self._spare_m = scene.wishes.spare.value
         self._binding = [one for one in measures if one.binds]
         hangs = array.profile.mount == "pendant"
         self._highest_m = height_span_m(scene, array)[1] - LEAST_HANG_M if hangs else math.inf
@@ -55,7 +55,7 @@ class Wishes:
         kept = at[:, 2] <= self._highest_m + MET_M
         for measure in self._binding:
             if kept.any():
-                kept[kept] = measure.least(at[kept], up_to_m=2 * SPARE_M) >= SPARE_M - MET_M
+                kept[kept] = measure.least(at[kept], up_to_m=2 * self._spare_m) >= self._spare_m - MET_M
         return np.asarray(kept, np.bool_)
 
     def _tight(self, height_m: float) -> tuple[Limit, ...]:
@@ -63,7 +63,7 @@ class Wishes:
         at, found = self._at(np.array([height_m])), []
         for measure in self._binding:
             for column, left in enumerate(measure.signed(at)[0].tolist()):
-                if left < SPARE_M - MET_M:
+                if left < self._spare_m - MET_M:
                     rule = measure.deciding(column, height_m).rule.id
                     found.append((left, Limit("rule", measure.against[column].thing, rule)))
         return tuple(dict.fromkeys(limit for _, limit in sorted(found, key=lambda one: one[0])))

@@ -96,6 +96,13 @@ def _from(given: Given[Any], unit: Unit = "length") -> Figure:
     return Figure((value, given.origin), Quantity(value, unit, given.origin))
 
 
+def _names(given: Given[tuple[str, ...]]) -> Figure:
+    """Ids of the designer's choice, with where that is from."""
+    return Figure(
+        (given.value, given.origin), Quantity(", ".join(given.value) or None, "quoted", given.origin)
+    )
+
+
 def _angle(value: float | None) -> Figure:
     return _figure(value, "angle")
 
@@ -157,6 +164,8 @@ def _room(review: Review) -> Things:
         "table limit": _from(limits.free_over_table),
         "distance criterion": _figure(scene.criteria.distance_m, "range"),
         "angle criterion": _angle(scene.criteria.off_centre_deg),
+        "wish over": _names(scene.wishes.over),
+        "wish spare": _from(scene.wishes.spare),
         "hung from": _word(hung.ceiling),
         "box": _word(hung.box),
         "box size": _from(hung.box_size),

@@ -34,6 +34,7 @@ from scenes.room.seating import (
     stretch_along,
     table_sides,
 )
+from scenes.room.wishes import Criteria, Wishes
 from scenes.rulebook import rule_ids, rules
 from scenes.spec import equipment, occupants, shell, values
 from scenes.spec import model as written
@@ -160,7 +161,8 @@ class _Builder:
             else s.Acoustics(spec.acoustics.effort, spec.acoustics.noise_dBA, spec.acoustics.reverberation_s),
             limits=_limits(spec),
             code=as_written(spec, "code"),
-            criteria=s.Criteria(spec.criteria.distance, spec.criteria.off_centre),
+            criteria=Criteria(spec.criteria.distance, spec.criteria.off_centre),
+            wishes=self._wishes(heads),
             rule_changes=tuple(
                 s.RuleChange(name, not change.use, change.required, change.reason)
                 for name, change in spec.rules.items()
@@ -179,6 +181,17 @@ class _Builder:
             origin=None if spec.model is None else _origin(spec.model),
             unsure=() if spec.model is None else tuple(spec.model.unsure.items()),
         )
+
+    def _wishes(self, heads: Sequence[s.Head]) -> Wishes:
+        """The file's wishes; over the table that seats at least half of all heads where it names none."""
+        asked = self.spec.wishes
+        tables = tuple(table.id for table in self.tables)
+        if asked.over is None:
+            main = (id for id in tables if 2 * sum(head.table == id for head in heads) >= len(heads) > 0)
+            over = Given(tuple(main)[:1], "default")
+        else:
+            over = Given({"tables": tables, "none": ()}.get(asked.over, (asked.over,)))
+        return Wishes(over, as_written(asked, "spare"))
 
     def _check_rules(self) -> None:
         if not self.spec.rules:

@@ -21,6 +21,7 @@ from geometry.coverage import Heads
 from geometry.records import record
 from geometry.shapes import Box, Cylinder, Point2, Point3, Segment, Solid
 from scenes.room.provenance import Given
+from scenes.room.wishes import Criteria, Wishes
 from scenes.rulebook import DEFAULT_CODE, CodeSet
 from scenes.spec.equipment import DEFAULT_SPARE_M
 from scenes.spec.model import DEFAULT_LIMITS_M
@@ -415,14 +416,6 @@ class Limits:
 
 
 @record(frozen=True, slots=True)
-class Criteria:
-    """The designer's own yardsticks, reported and never failed: distance near and far, degrees from a band's middle."""
-
-    distance_m: tuple[float, float] | None = None
-    off_centre_deg: float | None = None
-
-
-@record(frozen=True, slots=True)
 class RuleChange:
     """What a spec changes about a clearance rule, and why. `value_m` None with `off` True: not applied."""
 
@@ -512,6 +505,7 @@ class Scene:
     acoustics: Acoustics | None = None
     limits: Limits = field(default_factory=Limits)
     criteria: Criteria = field(default_factory=Criteria)
+    wishes: Wishes = field(default_factory=Wishes)
     rule_changes: tuple[RuleChange, ...] = ()
     code: Given[CodeSet] = Given(DEFAULT_CODE, "default")
     """Whose published values and cautions apply."""

@@ -25,9 +25,6 @@ from scenes.rules.under import Under, least_under, under_by_kind
 
 Floats = NDArray[np.float64]
 
-SPARE_M = 0.02
-"""Kept from every rule that binds the search, stops aside, where a place is chosen: overtable's own default."""
-
 
 def constraints_for(scene: Scene, array: Array) -> list[Constraint]:
     """The rules as demands on this array's acoustic centre: one for each, the rule's id its key.

@@ -77,6 +77,7 @@ def disagreements(parts: Parts, marks: Marks) -> list[Mistake]:
     _heads(parts, report)
     _arrays(parts, report)
     _overhead(parts, report)
+    _wishes(parts, report)
     return mistakes
 
 
@@ -217,14 +218,37 @@ def _overhead(parts: Parts, report: Report) -> None:
             report(("overhead", i, "below"), "below-floor", ceiling_m=ceiling)
 
 
+def _wishes(parts: Parts, report: Report) -> None:
+    """Whether the table that arrays are to be over is there."""
+    wishes = parts.tree.get("wishes")
+    over = wishes.get("over") if isinstance(wishes, dict) else None
+    known = _table_ids(parts.tree)
+    if (
+        isinstance(over, str)
+        and over not in (*known, *NO_TABLE)
+        and isinstance(parts.tree.get("tables", []), list)
+    ):
+        names = tuple(shown(one, 40) for one in (*known, *NO_TABLE))
+        nearest = nearest_of(over, (*known, *NO_TABLE))
+        report(("wishes", "over"), "unknown-name", nearest=nearest, what="table", names=names)
+
+
+NO_TABLE: Final = ("tables", "none")
+"""What `over` of the wishes may be besides a table's id."""
+
+
+def _table_ids(tree: dict[str, Any]) -> list[str]:
+    """The ids of the tables, with those that are wrong in themselves: one slip is told once, not by all who name it."""
+    ids = [thing.get("id") for _, thing in _items(tree, "tables")]
+    return [str(id) for id in ids if isinstance(id, (str, int, float)) and not isinstance(id, bool)]
+
+
 # Heads
 
 
 def _seats(parts: Parts, report: Report) -> None:
     tables = {table.id: table for _, table in parts.tables}
-    # With the ids that are wrong in themselves: one slip is told once, not again by all who name it.
-    ids = [thing.get("id") for _, thing in _items(parts.tree, "tables")]
-    known = [str(id) for id in ids if isinstance(id, (str, int, float)) and not isinstance(id, bool)]
+    known = _table_ids(parts.tree)
     tables_told = not isinstance(parts.tree.get("tables", []), list)
     for i, group in parts.seats:
         if isinstance(group, occupants.AroundSeats) and group.around not in known and not tables_told:

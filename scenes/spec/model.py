@@ -37,6 +37,8 @@ from scenes.spec.values import (
     text,
 )
 
+# Kept from every rule where a place is chosen, beyond what the rule asks: what can be built. No source.
+WISHED_SPARE_M: Final = 0.02
 # Body to wall; underside over walking surfaces; underside over a table: what they rest on stands in rules.yaml.
 DEFAULT_LIMITS_M: Final = {"wall": 0.3, "headroom": 2.032, "free_over_table": 0.6}
 
@@ -114,6 +116,19 @@ class Criteria(Written):
 
     distance: Reach | None = Field(None, description="[near, far], from the array to a mouth")
     off_centre: Depression | None = Field(None, description="degrees from the band's middle, either way")
+
+
+class Wishes(Written):
+    """What a good place of the arrays looks like: kept where it can be, told with its price."""
+
+    over: Id | None = Field(
+        None,
+        description="every array over one of the tables (tables), over this table (its id), or none; "
+        "left out: over the table that seats at least half of the talkers",
+    )
+    spare: Distance = Field(
+        WISHED_SPARE_M, description="kept from every rule that binds a position, beyond what it asks"
+    )
 
 
 class ModelFile(Written):
@@ -201,6 +216,7 @@ class Spec(Written):
     )
     limits: Limits = Limits.model_construct()
     criteria: Criteria = Criteria.model_construct()
+    wishes: Wishes = Wishes.model_construct()
     suspension: Suspension = Suspension.model_construct()
     model: Origin | None = Field(None, description="where the room comes from; written by import")
 

@@ -50,7 +50,7 @@ def place(
     profile
         Which profile to place if the spec has no array. Left out: its only one.
     free
-        Search without the usual spare: rules are kept exactly, and positions are not rounded.
+        Search without wishes: rules are kept exactly, with nothing to spare, and positions are not rounded.
     snap
         Only use positions on a grid: "tile" for tile centres, a length such as "50 mm", or "none". Left out:
         whole centimetres, or half inches.

@@ -24,10 +24,10 @@ from scenes.place.pressing import margin_cost_m, pressed_by, pressing_names
 from scenes.place.refusals import PlaceRefused
 from scenes.place.search import place_scene
 from scenes.place.snap import snap_placement, whole_step_m
+from scenes.place.wished import place_as_wished
 from scenes.review.review import review
 from scenes.room.build import build, require_places
 from scenes.room.scene import Scene
-from scenes.rules.constraints import SPARE_M
 from scenes.spec.equipment import Array
 from scenes.spec.lengths import LengthMistake, parse_length
 from scenes.spec.model import Spec
@@ -77,7 +77,6 @@ class Wanted:
     """What the options ask of the search, read: lengths in metres, the lattice of the places, how many arrays."""
 
     enough_m: float
-    spare_m: float
     snap_to: Literal["tile"] | float | None
     count: int | Literal["fewest"] | None
     rungs: int | None
@@ -161,7 +160,7 @@ def _wanted(options: PlaceOptions, spec: Spec, scene: Scene) -> Wanted:
     if options.write:
         _require_writable(spec, count)
     rungs = _rungs(options)
-    return Wanted(enough_m, 0.0 if options.free else SPARE_M, snap_to, count, rungs)
+    return Wanted(enough_m, snap_to, count, rungs)
 
 
 def _found(scene: Scene, options: PlaceOptions, wanted: Wanted) -> Found:
@@ -190,13 +189,14 @@ def _searched(
         scene,
         aim=options.aim,
         enough_m=wanted.enough_m,
-        spare_m=wanted.spare_m,
         hold=options.hold,
         arrays=wanted.count,
     )
     record = options.certificate is not None
     # how far arrays may move is told of the places that are told, and those are on the lattice
-    placement = search(record=record, rooms=wanted.snap_to is None, progress=show)
+    whole = search if options.free else partial(place_as_wished, *search.args, **search.keywords)
+    placement = whole(record=record, rooms=wanted.snap_to is None, progress=show)
+    search = partial(search, kept=placement.kept)
     unconstrained = None
     if options.ignore_clearances:
         unconstrained = search(record=record, clearances=False, progress=show)
@@ -206,7 +206,7 @@ def _searched(
         beside = search(clearances=False, advise=False, rooms=False)
     if wanted.snap_to is not None and placement.arrays:
         nearby = options.snap is None
-        snap = partial(snap_placement, to=wanted.snap_to, nearby=nearby, spare_m=wanted.spare_m, rooms=True)
+        snap = partial(snap_placement, to=wanted.snap_to, nearby=nearby, rooms=True)
         if wanted.count == "fewest" and not nearby:
             placement = fewest_on_lattice(
                 placement, snap, lambda count: search(rooms=False, progress=show, arrays=count)

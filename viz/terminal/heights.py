@@ -36,4 +36,4 @@ def print_heights(out: Console, scene: Scene, rows: tuple[ArrayHeights, ...]) ->
             out.print(Text(" ".join((heights.allowed(band, locale), *unkept))))
             out.print(Text(heights.sentence(row, band, locale)))
         if not row.flush and any(band.allowed_m for band in row.bands):
-            out.print(Text(heights.wished(locale)))
+            out.print(Text(heights.wished(scene)))

@@ -35,7 +35,6 @@ PLACEMENT: Final[dict[str, str | tuple[str, str]]] = {
     "remark.too little margin, next to nothing": (
         "No position leaves everyone a {enough} margin; the best leaves next to nothing."
     ),
-    "remark.too little spare": "No position leaves everyone a {enough} margin and every rule {spare} to spare.",
     "remark.unseen": "No position has a clear line to everyone.",
     "remark.not covered": "No position covers everyone.",
     "remark.not apart": "With up to {tried} arrays, none were found that cover everyone and keep clear of each other.",
@@ -129,6 +128,24 @@ PLACEMENT: Final[dict[str, str | tuple[str, str]]] = {
     "clearing.aim": "Clearing {things} costs up to {margin} of margin, and the aim {aim} is out of reach.",
     "clearing.near": "Clearing {things} costs up to {lost} of distance and {margin} of margin.",
     "clearing.centre": "Clearing {things} costs up to {lost} of RMS angle from centre and {margin} of margin.",
+    # ---- wishes
+    "column.wish": "Wish",
+    "column.kept": "Kept",
+    "column.wish.margin": "Costs of margin",
+    "column.wish.distance": "Of distance",
+    "column.wish.talkers": "Talkers",
+    "wish.over": "over {tables}",
+    "wish.spare": "{spare} to spare from every rule",
+    "wish.yes": "yes",
+    "wish.kept at no cost": "Kept at no cost: {wishes}.",
+    "wish.kept": "Kept: {wish}. This costs {price}.",
+    "wish.not kept": "Not kept: {wish}. {why}.",
+    "wish.of margin": "{length} of margin",
+    "wish.of distance": "{length} of distance",
+    "wish.why.nowhere": "No allowed position does that",
+    "wish.why.not found": "No such position was found",
+    "wish.why.talkers": ("One talker fewer would be covered", "{count} talkers fewer would be covered"),
+    "wish.why.margin": "No such position leaves everyone a {enough} margin",
     # ---- on a lattice
     "lattice.tiles": "tile centres",
     "lattice.pitch": "{pitch} grid",

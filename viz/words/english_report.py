@@ -88,6 +88,7 @@ REPORT: Final[dict[str, str | tuple[str, str]]] = {
     "report.heading.sign-off": "Sign-off",
     "report.heading.placement": "Placement and tolerance",
     "report.heading.aims": "The aims side by side",
+    "report.heading.wishes": "What was wished for",
     "report.heading.conflict": "Why not everyone is covered",
     "report.heading.talkers": "Each talker",
     "report.heading.speech": "Speech at the array",

@@ -478,6 +478,8 @@ SITE: Final[dict[str, str | tuple[str, str]]] = {
     "field.table limit": "required over tables",
     "field.distance criterion": "distance criterion",
     "field.angle criterion": "angle criterion",
+    "field.wish over": "wish: over table",
+    "field.wish spare": "wish: to spare from every rule",
     "field.hung from": "hung from",
     "field.box": "box",
     "field.box size": "size of the box",

@@ -10,7 +10,6 @@ from scenes.findings.heights import ArrayHeights, ArrayTable, BandHeights, BandT
 from scenes.findings.review import Verdict
 from scenes.room.scene import Scene
 from scenes.room.spans import LEAST_HANG_M
-from scenes.rules.constraints import SPARE_M
 from viz.words.locale import DASH, Locale
 from viz.words.things import named
 
@@ -119,7 +118,7 @@ def unkept(some: Unkept | None, scene: Scene, height: str) -> list[str]:
         return told
     if some.tight:
         things = dict.fromkeys(named(limit.id, scene) for limit in some.tight)
-        spare = locale.clearance(SPARE_M)
+        spare = locale.clearance(scene.wishes.spare.value)
         told.append(
             locale.say("heights.tight", height=height, spare=spare, things=locale.listed(list(things)))
         )
@@ -132,9 +131,10 @@ def unkept(some: Unkept | None, scene: Scene, height: str) -> list[str]:
     return told
 
 
-def wished(locale: Locale) -> str:
-    """What overtable wishes of a best height besides that it is allowed."""
-    spare, hang = locale.clearance(SPARE_M), locale.spare(LEAST_HANG_M)
+def wished(scene: Scene) -> str:
+    """What is wished of a best height besides that it is allowed."""
+    locale = Locale.of(scene)
+    spare, hang = locale.clearance(scene.wishes.spare.value), locale.spare(LEAST_HANG_M)
     return locale.say("heights.wished", spare=spare, hang=hang)
 
 

@@ -18,8 +18,8 @@ from scenes.place.placement import AimRow, Placement
 from scenes.place.pressing import margin_cost_m, pressed_by
 from scenes.place.refusals import PlaceRefused
 from scenes.room.scene import Scene
-from scenes.rules.constraints import SPARE_M, Pressing
-from viz.words import arrays, conflict, tolerance, verdict
+from scenes.rules.constraints import Pressing
+from viz.words import arrays, conflict, tolerance, verdict, wishes
 from viz.words.aims import of_groups
 from viz.words.locale import DASH, Locale
 from viz.words.things import people_of
@@ -80,9 +80,6 @@ def _remark(note: Note, locale: Locale) -> str:
         return locale.say("remark.unreached", heads=locale.listed(note.heads))
     if note.name == "too little margin":
         return _too_little(note, locale)
-    if note.name == "too little spare":
-        enough, spare = locale.at_most(note.enough_m or 0.0), locale.at_most(note.spare_m or 0.0)
-        return locale.say("remark.too little spare", enough=enough, spare=spare)
     if note.name == "not apart":
         return locale.say("remark.not apart", tried=note.tried or 0)
     if note.name == "left out":
@@ -356,7 +353,7 @@ def _beside(placement: Placement, id: str, found: Snapped, name: str, locale: Lo
     if found.aim != placement.aim:
         if placement.aim == "near":
             enough = locale.at_most(placement.enough_m)
-            spare = locale.clearance(SPARE_M)
+            spare = locale.clearance(placement.kept.spare_m)
             lacks = found.lacks or "margin"
             less = locale.say(f"lattice.less.{lacks}", lattice=name, enough=enough, spare=spare, array=id)
             told.append(less)
@@ -422,6 +419,7 @@ def closing(
         cost = clearing(free, beside, locale)
     return (
         " ".join(findings(placement, locale)),
+        *wishes.sentences(free, locale),
         *served_twice(placement, locale),
         *limits(placement, locale),
         *([cost] if cost else []),

@@ -209,12 +209,6 @@ def test_near_gives_way_to_the_most_covered_and_says_so() -> None:
     assert placement.margin_m == pytest.approx(rows_of(placement)["most"].margin_m, abs=1e-12)
 
 
-def test_the_spare_that_cannot_be_kept_is_the_one_asked_for() -> None:
-    placement = place_scene(room(), enough_m=0.05, spare_m=3.0, advise=False)
-    (note,) = placement.notes
-    assert (note.name, note.enough_m, note.spare_m) == ("too little spare", 0.05, 3.0)
-
-
 def test_given_places_are_free_unless_held() -> None:
     given = "[{id: A1, profile: wick, at: [3.0, 2.0], height: 2.3, band: high}]"
     scene = room(arrays=given)

@@ -17,7 +17,8 @@ from scenes.review.review import review
 from scenes.room.build import build, read_scene
 from scenes.room.scene import Scene
 from scenes.room.spans import LEAST_HANG_M
-from scenes.rules.constraints import SPARE_M, constraints_for
+from scenes.rules.constraints import constraints_for
+from scenes.spec.model import WISHED_SPARE_M as SPARE_M
 from scenes.spec.reading import read_spec_text
 
 CASES = Path(__file__).parents[1] / "cases"

@@ -119,10 +119,6 @@ REMARKS = [
         "No position leaves everyone a 10 cm margin; the best leaves next to nothing.",
     ),
     (
-        Note("too little spare", enough_m=0.1, spare_m=0.02),
-        "No position leaves everyone a 10 cm margin and every rule 2 cm to spare.",
-    ),
-    (
         Note("unseen", instead=True),
         "No position has a clear line to everyone. "
         "Proposed instead: the position that covers the most talkers.",

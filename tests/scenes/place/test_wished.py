@@ -1,0 +1,128 @@
+"""Wishes for places: kept in the search where they can be, priced against the search without, dropped with a reason."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from functools import cache
+
+import pytest
+
+from geometry.polygons import inside
+from scenes.place.placement import Placement
+from scenes.place.search import place_scene
+from scenes.place.wished import place_as_wished
+from scenes.room.build import build
+from scenes.room.provenance import Given
+from scenes.room.scene import Scene
+from scenes.rules.constraints import tightest
+from scenes.spec.mistakes import SpecMistakes
+from scenes.spec.reading import read_spec_text
+
+ROOM = """\
+overtable: 1
+name: R
+units: m
+room: {size: [7, 5], ceiling: 2.8}
+tables:
+  - {id: T1, shape: rectangle, size: [2.4, 1.2], at: [2, 2.5]}
+  - {id: T2, shape: rectangle, size: [1.2, 1.2], at: [5.6, 2.5]}
+seats: [{around: T1, count: 6}, {id: S1, at: [5.4, 2.5]}, {id: S2, at: [4.4, 3.5]}]
+profiles: {p: {mount: pendant, body: {diameter: 0.2, height: 0.06}, bands: {one: [20, 65]}, reach: [0.8, 3.6]}}
+arrays: [{id: A1, profile: p}]
+overhead: [{id: L1, kind: light, at: [2.4, 2.5], size: [0.6, 0.6], below: 0.2}]
+"""
+
+
+def room(wishes: str = "") -> Scene:
+    """Six at one table, two beyond it, and a fitting where everybody would have most."""
+    return build(read_spec_text(ROOM + (f"wishes: {wishes}\n" if wishes else ""), "room.yaml"))
+
+
+@cache
+def placed(wishes: str = "", enough_m: float = 0.0) -> Placement:
+    """The room placed by the largest margin, as it wishes."""
+    return place_as_wished(room(wishes), aim="margin", enough_m=enough_m, advise=False, rooms=False)
+
+
+def centre(placement: Placement) -> tuple[float, float, float]:
+    """Where the only array's acoustic centre is."""
+    return placement.scene.arrays[0].centre_m
+
+
+def over(placement: Placement, table: str) -> bool:
+    """Whether the only array's centre is over a table."""
+    outline = next(one.outline_m for one in placement.scene.tables if one.id == table)
+    return inside(placement.arrays[0].at_m, outline)
+
+
+def test_the_table_that_seats_half_of_them_is_wished_for() -> None:
+    assert room().wishes.over.value == ("T1",)
+    assert room().wishes.over.default
+    assert room("{over: none}").wishes.over.value == ()
+    assert room("{over: tables}").wishes.over.value == ("T1", "T2")
+    alone = build(read_spec_text(ROOM.replace("count: 6", "count: 1"), "room.yaml"))
+    assert alone.wishes.over.value == ()
+
+
+def test_what_wishes_cost_adds_up_to_what_the_search_without_them_has_more() -> None:
+    bare, kept = place_scene(room(), aim="margin", advise=False, rooms=False), placed()
+    assert [told.wish for told in kept.wishes if told.kept] == ["over", "spare"]
+    assert over(kept, "T1")
+    assert not over(bare, "T1")
+    assert kept.free is not None
+    assert kept.free.margin_m == pytest.approx(bare.largest_margin_m, abs=1e-3)
+    prices = [told.costs.margin_m or 0.0 for told in kept.wishes]
+    assert min(prices) > 0
+    assert sum(prices) == pytest.approx(kept.free.margin_m - (kept.largest_margin_m or 0.0), abs=1e-3)
+    assert kept.as_json()["free"]["margin_m"] == kept.free.margin_m
+    assert [told["wish"] for told in kept.as_json()["wishes"]] == ["over", "spare"]
+
+
+def test_every_rule_keeps_its_spare_and_more_of_it_is_never_cheaper() -> None:
+    some = [placed(f"{{over: T1, spare: {spare}}}") for spare in (0, 0.02, 0.1)]
+    for placement, spare_m in zip(some, (0, 0.02, 0.1), strict=True):
+        left = [
+            one.signed_m for one in tightest(placement.scene, placement.scene.arrays[0], centre(placement))
+        ]
+        assert min(left) >= spare_m - 1e-6
+    margins = [placement.largest_margin_m or 0.0 for placement in some]
+    assert margins[0] > margins[1] > margins[2]
+    assert [told.wish for told in some[0].wishes] == ["over"]
+
+
+def test_by_default_nobody_loses_the_margin_asked_for_and_a_wish_of_the_designers_is_kept() -> None:
+    dropped = placed("", 0.1)
+    assert [(told.wish, told.reason) for told in dropped.wishes] == [("over", "margin"), ("spare", None)]
+    assert not over(dropped, "T1")
+    assert dropped.margin_m is not None
+    assert dropped.margin_m >= 0.1
+    own = placed("{over: T1}", 0.1)
+    assert [(told.wish, told.reason) for told in own.wishes] == [("over", None), ("spare", None)]
+    assert over(own, "T1")
+
+
+def test_by_default_no_talker_is_given_up_and_a_wish_of_the_designers_may_cost_some() -> None:
+    here = place_as_wished(room("{over: T2}"), aim="most", advise=False, rooms=False)
+    assert [told.wish for told in here.wishes if told.kept] == ["over", "spare"]
+    assert (here.wishes[0].costs.covered or 0) >= 1
+    assert over(here, "T2")
+    far = Given(("T2",), "default")
+    of = replace(room(), wishes=replace(room().wishes, over=far))
+    anywhere = place_as_wished(of, aim="most", advise=False, rooms=False)
+    assert anywhere.wishes[0].reason == "talkers"
+    assert not over(anywhere, "T2")
+
+
+def test_where_no_place_keeps_a_wish_it_says_so() -> None:
+    scene = room("{over: T1}").with_array("A1", at_m=(5.6, 2.5))
+    held = place_as_wished(scene, aim="margin", hold=("at",), advise=False, rooms=False)
+    assert [(told.wish, told.reason) for told in held.wishes if not told.kept] == [("over", "nowhere")]
+    assert held.arrays[0].at_m == (5.6, 2.5)
+    assert held.wishes[0].costs.margin_m is None
+
+
+def test_a_table_that_is_not_there_is_a_mistake() -> None:
+    with pytest.raises(SpecMistakes) as wrong:
+        room("{over: T9}")
+    [mistake] = wrong.value.mistakes
+    assert (mistake.code, mistake.path) == ("unknown-name", "wishes.over")
