@@ -110,7 +110,7 @@ def place_scene(
         )
         nobody = tuple(head.id for head in scene.heads)
         return replace(one, notes=(Note("unreached", heads=nobody), *one.notes), unreached=nobody)
-    again = _again(enough_m, clearances=clearances)
+    again = placed_again(enough_m, clearances=clearances)
     placed = question.placed(found)
     placement = Placement(
         scene=placed,
@@ -130,7 +130,7 @@ def place_scene(
         aims=tuple(_aim_row(question, found, name) for name in names),
         count=found.count,
         excluded={_constraint_name(key): share for key, share in found.margin.excluded.items()},
-        conflict=_conflict(question, found, again, progress) if advise else None,
+        conflict=conflict_in(question, found, again, progress) if advise else None,
         certificates=_certificates(found),
         held=question.held,
         kept=kept,
@@ -272,7 +272,7 @@ ROUGH = Thoroughness(work=20, gap_m=0.02)
 """Whether one array more would help is asked, not the last millimetre of how well."""
 
 
-def _again(enough_m: float, *, clearances: bool) -> Again:
+def placed_again(enough_m: float, *, clearances: bool) -> Again:
     """How a changed room is placed again: without wishes, in whole steps, nothing tried to help."""
 
     def again(scene: Scene, held: tuple[Held, ...], arrays: int | None) -> Placement:
@@ -406,7 +406,7 @@ def _gave_way(found: Arrangement, gave_way: GaveWay, arrays: int) -> Note:
     return Note("unseen" if gave_way.why == "none allowed" else "not covered", instead=True, hung=arrays)
 
 
-def _conflict(
+def conflict_in(
     question: PlaceQuestion, found: Arrangement, again: Again, progress: Callable[[Far], None] | None
 ) -> Conflict | None:
     """Why not everybody can be served, and what was tried; None where they can, or that is not known."""

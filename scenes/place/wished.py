@@ -24,7 +24,14 @@ from scenes.findings.placement import Far
 from scenes.findings.wishes import FreeSearch, Price, WhyDropped, WishName, WishTold
 from scenes.place.placement import Placement
 from scenes.place.problem import BARE, Held, Kept, aim_of
-from scenes.place.search import PlaceQuestion, place_question, place_scene, stage_of
+from scenes.place.search import (
+    PlaceQuestion,
+    conflict_in,
+    place_question,
+    place_scene,
+    placed_again,
+    stage_of,
+)
 from scenes.room.scene import Scene
 
 
@@ -53,9 +60,14 @@ def place_as_wished(
             return search(arrays="fewest", advise=advise, rooms=rooms)
         arrays = len(counted.arrays)
     tried = _tried(scene, _Asked(aim, enough_m, held, arrays, progress))
-    placement = search(kept=tried.kept, arrays=arrays, record=record, advise=advise, rooms=rooms)
+    placement = search(kept=tried.kept, arrays=arrays, record=record, advise=False, rooms=rooms)
     count = placement.count if counted is None else counted.count
-    return replace(placement, wishes=tried.told, free=tried.free.no_worse_than(placement), count=count)
+    placement = replace(placement, wishes=tried.told, free=tried.free.no_worse_than(placement), count=count)
+    if not advise:
+        return placement
+    # who is in conflict, and what would help, does not hang on wishes
+    again, free = placed_again(enough_m, clearances=True), tried.free
+    return replace(placement, conflict=conflict_in(free.question, free.found, again, progress))
 
 
 @record(frozen=True, slots=True)

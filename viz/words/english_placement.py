@@ -77,6 +77,8 @@ PLACEMENT: Final[dict[str, str | tuple[str, str]]] = {
     "count needed.at least": "{arrays}, at least {at_least}",
     "count needed.none": "at least {at_least}, none up to {tried} found",
     "held": " with {things} held",
+    "held.wishes": " with the wishes kept",
+    "held.and wishes": "{held} and the wishes kept",
     "held.at": "plan position",
     "held.height": "height",
     "held.band": "band",
@@ -107,8 +109,8 @@ PLACEMENT: Final[dict[str, str | tuple[str, str]]] = {
         "no arrangement of {count} arrays{held} has a margin above {bound}",
     ),
     "claim.also": (
-        "No position has a margin above {bound}.",
-        "No arrangement of {count} arrays has a margin above {bound}.",
+        "No position{held} has a margin above {bound}.",
+        "No arrangement of {count} arrays{held} has a margin above {bound}.",
     ),
     # ---- what stands in the way, and what clearing it costs
     "limited": "Limited by {things}.",

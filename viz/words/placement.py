@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from geometry.band import ON_EDGE_M
@@ -159,6 +160,16 @@ def findings(placement: Placement, locale: Locale) -> tuple[str, ...]:
 
 def proof(placement: Placement, locale: Locale) -> tuple[str, ...]:
     """What is proven, or as far as it is not what is certain even so."""
+    free = (placement.searched or placement).free
+    if free is not None and free.bound_m is not None and free.bound_m < 0:
+        # without wishes not everybody can be covered either
+        placement = replace(
+            placement,
+            bound_m=free.bound_m,
+            largest_margin_m=free.margin_m,
+            margin_outcome=free.outcome,
+            searched=replace(placement.searched or placement, wishes=()),
+        )
     held, bound = _held(placement, locale), placement.bound_m
     if placement.outcome == "none allowed":
         return (locale.say("proof.nothing allowed", held=held),)
@@ -189,7 +200,10 @@ def _short(placement: Placement, count: int, held: str, locale: Locale) -> str:
 
 def _held(placement: Placement, locale: Locale) -> str:
     names = [locale.say(f"held.{name}") for name in placement.held]
-    return locale.say("held", things=locale.listed(names)) if names else ""
+    held = locale.say("held", things=locale.listed(names)) if names else ""
+    if not wishes.cost_something(placement.searched or placement):
+        return held
+    return locale.say("held.and wishes", held=held) if held else locale.say("held.wishes")
 
 
 def _claims(
@@ -201,7 +215,7 @@ def _claims(
     margin = locale.say("claim.margin", count, held=held, bound=most)
     if row is None or row.bound is None or placement.aim == "margin":
         return margin, ()
-    also = (locale.say("claim.also", count, bound=most),)
+    also = (locale.say("claim.also", count, held=held, bound=most),)
     if placement.aim == "near":
         enough, bound = locale.at_least(placement.enough_m), locale.spare(row.bound)
         return locale.say("claim.near", enough=enough, held=held, bound=bound), also

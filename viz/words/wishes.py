@@ -27,6 +27,11 @@ def sentences(placement: Placement, locale: Locale) -> tuple[str, ...]:
     return (*first, *costly, *dropped)
 
 
+def cost_something(placement: Placement) -> bool:
+    """Whether what is kept costs anything: what is proven then holds of positions that keep it."""
+    return any(told.kept and not _costs_nothing(told.costs) for told in placement.wishes)
+
+
 def table(placement: Placement, locale: Locale) -> tuple[list[str], list[list[str]]]:
     """The head and the rows of the table: wish, kept or not, what it costs of margin, distance and talkers."""
     names = ("wish", "kept", "wish.margin", "wish.distance", "wish.talkers")
