@@ -29,7 +29,7 @@ from geometry.records import record
 from geometry.shadow import Sight
 
 PRESSING_M = 0.002
-"""A constraint with no more than this left at the place presses on it."""
+"""A constraint with no more than this left at the place, beyond the spare that is kept, presses on it."""
 MARGIN: Key = ("margin",)
 """Stands among the constraints' keys for the margin that an aim asks for."""
 
@@ -233,8 +233,11 @@ def _solution(
 def _pressing(question: Question, at: np.ndarray[tuple[int, ...], np.dtype[np.float64]]) -> tuple[Key, ...]:
     """The constraints and lines with next to nothing left at (3,)."""
     one = at.reshape(1, 3)
+    kept = question.aim.keeps_spare_m
     pressing: list[Key] = [
-        each.key for each in question.constraints if float(each.signed_m(one)[0]) < PRESSING_M
+        each.key
+        for each in question.constraints
+        if float(each.signed_m(one)[0]) < PRESSING_M + (0.0 if each.stop else kept)
     ]
     if question.sight is not None and not question.aim.counts_heads:
         lines = (line_demand(question.sight, k, False) for k in range(len(question.sight)))

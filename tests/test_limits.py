@@ -44,6 +44,7 @@ ONE_WINDOW = "a window costs seconds to open: one is led through all its keys in
 EXCEPTIONS: dict[str, str] = {
     "scenes/place/search.py place_scene arguments": PLACE,
     "scenes/place/search.py place_scene lines": PLACE,
+    "scenes/place/wished.py place_as_wished arguments": PLACE,
     "tests/geometry/test_certificate.py check complexity": CHECKER,
     "tests/scenes/review/test_changes.py otherwise complexity": KINDS_OF_VALUE,
     "tests/viz/test_window.py test_the_window_follows_keys_pointer_and_file statements": ONE_WINDOW,

@@ -275,7 +275,8 @@ def hung(placement: Placement, arrays: Sequence[Array]) -> Placement:
     for i, array in enumerate(arrays):
         constraints = constraints_for(placed, array)
         at = np.array([array.centre_m])
-        pressing += [key_name(one.key) for one in constraints if float(one.signed_m(at)[0]) < PRESSING_M]
+        within_m = PRESSING_M + placement.kept.spare_m
+        pressing += [key_name(one.key) for one in constraints if float(one.signed_m(at)[0]) < within_m]
         for one in tightest(placed, array, array.centre_m, least)[:1]:
             least, fails_first = one.signed_m, one
         own = np.flatnonzero(serving == i)

@@ -10,6 +10,11 @@ from scenes.room.scene import Scene
 from scenes.rules.constraints import Pressing, pressing_name, tightest
 
 
+def pressing_on(placement: Placement) -> dict[str, tuple[Pressing, ...]]:
+    """For each array where it is placed, what it is up against: beyond the spare it keeps next to nothing is left."""
+    return pressed_by(placement.scene, placement.scene, PRESSING_M + placement.kept.spare_m)
+
+
 def pressed_by(room: Scene, placed: Scene, within_m: float = PRESSING_M) -> dict[str, tuple[Pressing, ...]]:
     """For each array of `placed`, what it is up against (or in conflict with) in the room, each thing and rule once.
 

@@ -20,7 +20,7 @@ from scenes.findings.review import Review
 from scenes.place.fewest import fewest_on_lattice
 from scenes.place.ladder import ladder_json, ladder_of
 from scenes.place.placement import Placement
-from scenes.place.pressing import margin_cost_m, pressed_by, pressing_names
+from scenes.place.pressing import margin_cost_m, pressed_by, pressing_names, pressing_on
 from scenes.place.refusals import PlaceRefused
 from scenes.place.search import place_scene
 from scenes.place.snap import snap_placement, whole_step_m
@@ -232,7 +232,7 @@ def _found_json(found: Found, refused: str | None) -> dict[str, Any]:
     pushed_by = None if beside is None else pressed_by(placement.scene, beside.scene, -ON_EDGE_M)
     return placement_object(placement) | {
         "without_clearances": None if unconstrained is None else placement_object(unconstrained),
-        "up_against": pressing_names(pressed_by(placement.scene, placement.scene)),
+        "up_against": pressing_names(pressing_on(placement)),
         "pushed_by": None if pushed_by is None else pressing_names(pushed_by),
         "keeping_clear_costs_m": None if beside is None else margin_cost_m(placement, beside),
         "today": None if found.today is None else _standing_json(found.today),
@@ -266,7 +266,7 @@ def _status(found: Found) -> int:
 
 def _pressed(placement: Placement) -> bool:
     """Whether an array is up against something, or something leaves it no place at all."""
-    return not placement.arrays or bool(pressed_by(placement.scene, placement.scene))
+    return not placement.arrays or bool(pressing_on(placement))
 
 
 def _require_writable(spec: Spec, count: int | Literal["fewest"] | None) -> None:

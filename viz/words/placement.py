@@ -16,7 +16,7 @@ from geometry.snap import Cost, Snapped
 from scenes.findings.placement import Far, Note
 from scenes.findings.review import Limit, Review
 from scenes.place.placement import AimRow, Placement
-from scenes.place.pressing import margin_cost_m, pressed_by
+from scenes.place.pressing import margin_cost_m, pressed_by, pressing_on
 from scenes.place.refusals import PlaceRefused
 from scenes.room.scene import Scene
 from scenes.rules.constraints import Pressing
@@ -248,7 +248,7 @@ def limits(placement: Placement, locale: Locale) -> tuple[str, ...]:
     """What the arrays are up against, or where nothing is allowed, what they are held too close to."""
     scene = placement.scene
     if placement.arrays:
-        pressed = pressed_by(scene, scene)
+        pressed = pressing_on(placement)
         if len(placement.arrays) == 1:
             return tuple(
                 locale.say("limited", things=things(some, scene, locale)) for some in pressed.values()

@@ -231,7 +231,7 @@ def row_of(aim: AimName, bound: float, *, groups: bool = False) -> AimRow:
             1.8514,
             ("at", "band"),
             "Proven best: with a 10 cm margin for everyone with plan position and band held, the farthest talker "
-            "cannot be closer than 1.85 m. No position has a margin above 10.3 cm.",
+            "cannot be closer than 1.85 m. No position with plan position and band held has a margin above 10.3 cm.",
         ),
         (
             "tolerance",
