@@ -67,7 +67,9 @@ class Rule(BaseModel):
     measure: str = Field(pattern="^[a-z_]+$", description="the file of rules/measures that decides it")
     shares: Text | None = Field(None, description="the rule with which one measure decides both")
     applies_to: tuple[Text, ...] = Field(min_length=1)
-    to: Text | None = Field(None, description="the kind of device that devices, not arrays, are kept from")
+    to: Text | None = Field(
+        None, description="the kind devices are kept from, not arrays; ceiling: their own place"
+    )
     about: About
     basis: Literal["fact", "code", "default"]
     binds_search: bool = True

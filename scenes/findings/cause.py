@@ -40,6 +40,10 @@ CauseName = Literal[
     "across-edge",
     "no-room-above",
     "through-structure",
+    "device-too-low",
+    "device-too-high",
+    "device-off-tile",
+    "device-over-edge",
 ]
 """What decides a clearance.
 
@@ -66,6 +70,10 @@ larger-than-tile      the body goes into no tile of the grid; `…-turned`: as i
 across-edge           its body, or the box that it hangs by, lies across the edge of the ceiling part `thing`
 no-room-above         it needs more room above the ceiling than there is
 through-structure     the device `thing` reaches `have_m` into what is solid above: data to check
+device-too-low        its lowest point is `have_m` above the floor, less than `may_m`; `device-too-high`: above the
+                      ceiling, more than that: data to check, as with the next two
+device-off-tile       the fitting is `have_m` off the tiles that it fills, more than `may_m`
+device-over-edge      the device reaches `have_m` over the edge of the ceiling part `thing`, or of the rest
 """
 
 

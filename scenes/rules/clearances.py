@@ -53,7 +53,9 @@ def rows_of(measure: Measure, array: Array, at: Point3, spares: Floats) -> Itera
 
 def rows_of_devices(scene: Scene) -> Iterator[Ranked]:
     """The rows about devices of the file alone, wherever arrays hang; none of what is clear."""
-    return _ranked(through_structure(scene))
+    from scenes.rules.measures.misplaced import misplaced
+
+    return _ranked(itertools.chain(through_structure(scene), misplaced(scene)))
 
 
 def ceiling_clearances(scene: Scene) -> tuple[Clearance, ...]:

@@ -39,6 +39,7 @@ NUMBERS = {
     "detector-in-air": "R23",
     "light-in-spray": "R24",
     "detector-by-loudspeaker": "R25",
+    "misplaced-device": "R26",
 }
 """Sheets, tables and issue files name rules by these. A number is never changed and never given again."""
 

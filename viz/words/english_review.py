@@ -140,6 +140,16 @@ REVIEW: Final[dict[str, str | tuple[str, str]]] = {
     "cause.across-edge": "across an edge of its part of the ceiling",
     "cause.no-room-above": "height needed above the ceiling, and up to the structure",
     "cause.through-structure": "it reaches {have} into the structure above, so its heights or the structure are wrong",
+    "cause.device-too-low": (
+        "its lowest point is {have} above the floor, and nothing overhead is lower than {may}; check its `below`"
+    ),
+    "cause.device-too-high": (
+        "its lowest point is {have} above the ceiling, more than {may}; check its `below` or leave it out of the room"
+    ),
+    "cause.device-off-tile": "it is {have} off its tile, more than {may}; check its place and the grid",
+    "cause.device-over-edge": (
+        "it lies {have} over the edge, where the ceiling has another height; check its place and the part"
+    ),
     "cause.larger-than-tile": "larger than a tile of this grid: the ceiling's maker says how it is carried",
     "cause.larger-than-tile-turned": "as turned larger than a tile: the ceiling's maker says how it is carried",
     "source": "{source}.",
