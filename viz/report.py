@@ -106,7 +106,7 @@ def report_pdf(
         drawn=drawn,
         ladder=ladder,
     )
-    told = _settable(told, keep=("title", "about", "author"))
+    told = settable(told, keep=("title", "about", "author"))
     source = (Path(__file__).with_suffix(".typ")).read_text(encoding="utf-8")
     made = render.compiled(
         source, {"told": json.dumps(told, ensure_ascii=False)}, date=told["date"], standards=["a-2b", "ua-1"]
@@ -193,7 +193,7 @@ def _agree(review: Review, locale: Locale) -> dict[str, Any]:
     }
 
 
-def _settable(told: Any, *, keep: Sequence[str] = ()) -> Any:
+def settable(told: Any, *, keep: Sequence[str] = ()) -> Any:
     """What is told with the mark for letters that the font does not have: typst would leave them out without a word,
     or refuse them.
 
@@ -203,9 +203,9 @@ def _settable(told: Any, *, keep: Sequence[str] = ()) -> Any:
         return lettering.settable(told)
     if isinstance(told, dict):
         kept = ("svg", "alt", *keep)
-        return {name: value if name in kept else _settable(value) for name, value in told.items()}
+        return {name: value if name in kept else settable(value) for name, value in told.items()}
     if isinstance(told, list | tuple):
-        return [_settable(value) for value in told]
+        return [settable(value) for value in told]
     return told
 
 

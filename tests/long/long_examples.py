@@ -17,7 +17,7 @@ from viz.commands.demo import copy_room
 from viz.commands.examples import EXAMPLES
 
 ROOT = Path(__file__).parents[2]
-DRAWN = ("page", "sheets", "report", "export", "handover", "stills", "demo")
+DRAWN = ("page", "compare", "sheets", "report", "export", "handover", "stills", "demo")
 OUTPUTS = {"overtable demo": {"overtable-demo"}, "--zip": {"project", "project.zip"}}
 """What is written where an example does not name it all."""
 

@@ -21,6 +21,7 @@ COMMANDS = {
     "view": "Open a 3D window that updates on every save.",
     "sheets": "Draw the dimensioned sheets to scale, as DXF, SVG and PDF.",
     "report": "Write the design report as PDF, from the verdict to the sources and cautions.",
+    "compare": "Compare two rooms, or two placements of one: figures, what differs, and both in 3D.",
     "export": "Export the room as a model or a table. The ending of FILE decides which.",
     "new": "Write a first spec from eight short answers, and draw its plan.",
     "import": "List the rooms of the architect's model or drawing, or write their specs.",

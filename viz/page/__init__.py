@@ -11,6 +11,7 @@ import base64
 import gzip
 import hashlib
 import json
+from collections.abc import Sequence
 from functools import cache
 from importlib.resources import files
 from typing import Any
@@ -85,24 +86,13 @@ def assembled(
     """
     scene, review = stage.scene, stage.review
     drawn = facts(stage, table)
-    css = _root_colours() + bundled("page.css")
+    css = root_colours() + bundled("page.css")
     scripts = [bundled("page.js"), *([bundled("live.js")] if live else [])]
-    policy = "; ".join(
-        [
-            "default-src 'none'",
-            "script-src " + " ".join(_hash(script) for script in scripts),
-            f"style-src {_hash(css)}",
-            "img-src data: blob:",
-            f"connect-src {connect or NOWHERE}",
-            "base-uri 'none'",
-            "form-action 'none'",
-        ]
-    )
     locale = Locale.of(scene)
     return rendered(
         "page/page.html",
         locale,
-        policy=Markup(policy),
+        policy=Markup(policy_of(css, scripts, connect)),
         css=Markup(css),
         kind="live" if live else "file",
         tools=fragments.tools(drawn["seen_from"], tuple(LAYERS) if live else stage.layers, locale),
@@ -116,8 +106,8 @@ def assembled(
         cautions=fragments.cautions(cautions, locale),
         made_by=made_by,
         licence=bundled("LICENSE-three.txt"),
-        facts=Markup(_json(drawn)),
-        explore=Markup(_json(slider(table, scene))),
+        facts=Markup(embedded(drawn)),
+        explore=Markup(embedded(slider(table, scene))),
         glb=packed(screen_glb(stage)),
         scripts=[Markup(script) for script in scripts],
     )
@@ -139,7 +129,23 @@ def packed(glb: bytes) -> str:
     return base64.b64encode(gzip.compress(glb, 9, mtime=0)).decode("ascii")
 
 
-def _root_colours() -> str:
+def policy_of(css: str, scripts: Sequence[str], connect: str | None = None) -> str:
+    """The content-security policy of a page: these scripts and this style, no address but `connect`, if any."""
+    return "; ".join(
+        [
+            "default-src 'none'",
+            "script-src " + " ".join(_hash(script) for script in scripts),
+            f"style-src {_hash(css)}",
+            "img-src data: blob:",
+            f"connect-src {connect or NOWHERE}",
+            "base-uri 'none'",
+            "form-action 'none'",
+        ]
+    )
+
+
+def root_colours() -> str:
+    """The style that names the colours."""
     named = {
         **palette.STATE_COLOURS,
         "band": palette.BAND,
@@ -150,7 +156,8 @@ def _root_colours() -> str:
     return f":root{{{';'.join(f'--{name}:{value}' for name, value in named.items())}}}"
 
 
-def _json(value: Any) -> str:
+def embedded(value: Any) -> str:
+    """A value as JSON that may stand in a script element."""
     text = json.dumps(_trimmed(rounded(value)), ensure_ascii=False, separators=(",", ":"), allow_nan=False)
     # inside a script element nothing may look like the end of it, or like the start of a comment
     for character in "<>&\u2028\u2029":

@@ -10,6 +10,7 @@ from typing import Final
 
 from viz.words.english_codes import CODES
 from viz.words.english_commands import COMMANDS
+from viz.words.english_compare import COMPARE
 from viz.words.english_mistakes import MISTAKES
 from viz.words.english_models import MODELS
 from viz.words.english_page import PAGE
@@ -163,6 +164,7 @@ MESSAGES: Final[dict[str, str | tuple[str, str]]] = {
     **SITE,
     **MISTAKES,
     **PLACEMENT,
+    **COMPARE,
     **PAGE,
     **REPORT,
     **SHEETS,

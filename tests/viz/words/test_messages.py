@@ -21,6 +21,7 @@ from scenes.findings.cause import CauseName, Direction
 from scenes.findings.cautions import CautionName, OpenName, Signatory
 from scenes.findings.changes import ChangeKind, FieldName
 from scenes.findings.clearance import ClearanceState, Part
+from scenes.findings.comparison import FigureName
 from scenes.findings.installation import Box, StepName
 from scenes.findings.ladder import Layout, Proof
 from scenes.findings.model import CeilingSource, DoubtName, NoteName, Skipped
@@ -73,6 +74,8 @@ BOXES = set(get_args(Box))
 PENDANT = set(HELD["pendant"])
 
 FAMILIES: dict[str, set[str]] = {
+    "compare.figure.": {*get_args(FigureName), "hung"},
+    "compare.more.": {"margin", "sideways", "farthest", "covered"},
     "count.": {"talker", "array", "clearance", "line", "room", "position"},
     "allowed.": set(get_args(MistakeCode)),
     "mistake.": set(get_args(MistakeCode)),

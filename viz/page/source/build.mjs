@@ -6,7 +6,7 @@ import { copyFile, mkdir } from "node:fs/promises";
 const out = process.argv[2] ?? new URL("../bundle", import.meta.url).pathname;
 await mkdir(out, { recursive: true });
 await build({
-  entryPoints: { page: "src/page.js", live: "src/live.js" },
+  entryPoints: { page: "src/main.js", live: "src/live.js" },
   outdir: out,
   bundle: true,
   minify: true,
@@ -17,5 +17,7 @@ await build({
   charset: "utf8",
   legalComments: "none", // the licence goes beside the bundle, and into the page, once
 });
-await build({ entryPoints: ["src/page.css"], outfile: `${out}/page.css`, minify: true, target: "es2022" });
+for (const name of ["page", "compare"]) {
+  await build({ entryPoints: [`src/${name}.css`], outfile: `${out}/${name}.css`, minify: true, target: "es2022" });
+}
 await copyFile(new URL("node_modules/three/LICENSE", import.meta.url), `${out}/LICENSE-three.txt`);

@@ -1,7 +1,45 @@
 // The height slider and the bands. Everything that is shown was made when the page was: for each array, band
 // and height the page carries the texts, the verdict and the bars, and looks them up.
 
-const nearest = (heights, h) => heights.reduce((best, x, i) => (Math.abs(x - h) < Math.abs(heights[best] - h) ? i : best), 0);
+export const nearest = (heights, h) => heights.reduce((best, x, i) => (Math.abs(x - h) < Math.abs(heights[best] - h) ? i : best), 0);
+
+/** What is so with an array at one of its heights, in a band: looked up in the table that the page carries. */
+export function lookUp(table, array, band, index) {
+  const text = (at) => table.texts[at];
+  const here = table.arrays.find((a) => a.id === array);
+  const numbers = here.bands.find((b) => b.name === band);
+  const heads = table.heads.map((id, i) => {
+    const head = numbers.heads[i];
+    const standing = table.standings[head.standing[index]];
+    const texts = { depression: text(head.angle[index]), slant: text(head.distance[index]), margin: text(head.margin[index]) };
+    return { id, ...standing, text: texts, line: Object.values(texts).join(" · "), array: head.array ? table.arrays[head.array[index]].id : array };
+  });
+  return {
+    array,
+    band,
+    index,
+    height_m: here.heights_m[index],
+    own: band === here.band && index === here.own,
+    shown: text(here.shown[index]),
+    label: text(here.labels[index]),
+    verdict: table.verdicts[numbers.verdict[index]],
+    word: table.words[numbers.verdict[index]],
+    sentence: text(numbers.sentence[index]),
+    list: table.lists[numbers.list[index]].map(text),
+    heads,
+  };
+}
+
+/** The facts of a page with one array at another height: its place, its rings, and how everybody stands then. */
+export function explored(today, now) {
+  if (now.own) return today;
+  const looked_up = new Map(now.heads.map((head) => [head.id, head]));
+  const heads = today.heads.map((head) => ({ ...head, ...looked_up.get(head.id) }));
+  const arrays = today.arrays.map((a) =>
+    a.id === now.array ? { ...a, band: now.band, height_m: now.height_m, rings: a.rings_over[now.band][now.index], label: now.label } : a,
+  );
+  return { ...today, heads, arrays };
+}
 
 /**
  * Wires the dock. `onChange` is called with what is so at the chosen height and band: array, band, index,
@@ -22,31 +60,8 @@ export function createExplorer(dock, { onChange, announce }) {
   const text = (index) => table.texts[index];
   const entry = () => table.arrays.find((a) => a.id === array);
   const bandEntry = () => entry().bands.find((b) => b.name === band);
-  const isOwn = (index) => band === entry().band && index === entry().own;
 
-  function at(index) {
-    const [here, numbers] = [entry(), bandEntry()];
-    const heads = table.heads.map((id, i) => {
-      const head = numbers.heads[i];
-      const standing = table.standings[head.standing[index]];
-      const texts = { depression: text(head.angle[index]), slant: text(head.distance[index]), margin: text(head.margin[index]) };
-      return { id, ...standing, text: texts, line: Object.values(texts).join(" · "), array: head.array ? table.arrays[head.array[index]].id : array };
-    });
-    return {
-      array,
-      band,
-      index,
-      height_m: here.heights_m[index],
-      own: isOwn(index),
-      shown: text(here.shown[index]),
-      label: text(here.labels[index]),
-      verdict: table.verdicts[numbers.verdict[index]],
-      word: table.words[numbers.verdict[index]],
-      sentence: text(numbers.sentence[index]),
-      list: table.lists[numbers.list[index]].map(text),
-      heads,
-    };
-  }
+  const at = (index) => lookUp(table, array, band, index);
   function paint() {
     const { bars, stretch, best: where } = bandEntry();
     track.replaceChildren(

@@ -1,6 +1,6 @@
 // The page: tables, buttons and the picture kept in step. The tables are in the HTML already, so
 // without WebGL, and even without this script, every number is there to read.
-import { createExplorer } from "./explore.js";
+import { createExplorer, explored as exploredFacts } from "./explore.js";
 import { createRoom } from "./room.js";
 
 const $ = (selector, inside = document) => inside.querySelector(selector);
@@ -119,15 +119,10 @@ function showHeads(heads) {
   }
 }
 function explored(now) {
-  const looked_up = new Map(now.heads.map((head) => [head.id, head]));
-  const heads = now.own ? today.heads : today.heads.map((head) => ({ ...head, ...looked_up.get(head.id) }));
-  const arrays = today.arrays.map((a) =>
-    a.id === now.array && !now.own ? { ...a, band: now.band, height_m: now.height_m, rings: a.rings_over[now.band][now.index], label: now.label } : a,
-  );
-  facts = { ...today, heads, arrays };
+  facts = exploredFacts(today, now);
   showVerdict(now);
   document.body.classList.toggle("exploring", !now.own);
-  showHeads(heads);
+  showHeads(facts.heads);
   room?.apply(facts);
 }
 let today = facts;

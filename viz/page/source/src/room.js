@@ -28,7 +28,7 @@ function drawnBy(gl) {
 }
 
 /** The room on `canvas`; null if this browser draws no WebGL. */
-export function createRoom({ colours, canvas, view, holder, quiet, onPick, onPickUp, onMoved }) {
+export function createRoom({ colours, canvas, view, holder, quiet, onPick, onPickUp, onMoved, onTurned }) {
   // Smoothing costs a processor without a graphics card more than drawing, and this cannot be changed
   // later: so no smoothing by the library, but more pixels than are shown, as many as the machine bears.
   const context = canvas.getContext("webgl2", { alpha: false, antialias: false, powerPreference: "high-performance" });
@@ -215,9 +215,10 @@ export function createRoom({ colours, canvas, view, holder, quiet, onPick, onPic
     return box;
   };
   const onHand = (why) => {
-    if (why === "hand" && viewName) {
+    if (why === "hand") {
+      if (viewName) onMoved(null);
       viewName = null;
-      onMoved(null);
+      onTurned?.();
     }
     ask();
   };
@@ -438,6 +439,19 @@ export function createRoom({ colours, canvas, view, holder, quiet, onPick, onPic
     },
     get pose() {
       return { ...eye.pose, target: eye.pose.target.toArray() };
+    },
+    /** How the room is looked at, whatever its size and wherever it lies: for another room to be looked at alike. */
+    get look() {
+      const [box, { target, distance, ...way }] = [roomBox(), eye.pose];
+      const reach = size().length();
+      return { ...way, distance: distance / reach, offset: target.clone().sub(box.getCenter(new Vector3())).divideScalar(reach) };
+    },
+    lookAlike({ distance, offset, ...way }) {
+      const reach = size().length();
+      viewName = null;
+      Object.assign(eye.pose, way, { distance: distance * reach });
+      eye.pose.target.copy(offset).multiplyScalar(reach).add(roomBox().getCenter(new Vector3()));
+      ask();
     },
     get settled() {
       return settled && !asked;
