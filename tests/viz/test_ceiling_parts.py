@@ -80,8 +80,13 @@ def test_sheets_tag_every_part_and_sections_cut_their_steps(spec: Path, tmp_path
     plan = texts(tmp_path / "s" / "02-ceiling-plan.dxf")
     for text in ("BH1", "2.45 m", "R1", "2.20 m to 2.80 m", "hard", "suspended"):
         assert text in plan, text
+    # the array hangs from a bulkhead without a grid: no tile is named, nothing is measured to a tee
+    assert not {"C", "D", "1", "2"} & said(tmp_path / "s" / "02-ceiling-plan.dxf")
+    assert not [name for name in measured(tmp_path / "s" / "02-ceiling-plan.dxf") if "grid line" in name]
     section = texts(tmp_path / "s" / "03-section-a.dxf")
-    assert "ceiling 2.45 m" in section  # of the part that the array hangs from
+    assert "BH1 2.45 m" in section  # the level of the part that the array hangs from
+    names = measured(tmp_path / "s" / "03-section-a.dxf")
+    assert "wall to edge between ceiling and BH1" in names
     assert (tmp_path / "s" / "05-heights-a1.svg").exists()
 
 
@@ -89,6 +94,17 @@ def test_sheets_tag_every_part_and_sections_cut_their_steps(spec: Path, tmp_path
 def test_models_are_made_of_it(spec: Path, tmp_path: Path, run: Run, name: str) -> None:
     assert run("export", spec, tmp_path / name)[0] == 0
     assert (tmp_path / name).stat().st_size > 100
+
+
+def said(file: Path) -> set[str]:
+    """Each text in the model space of a drawing."""
+    return {one.dxf.text for one in ezdxf.readfile(file).modelspace().query("TEXT")}  # type: ignore[attr-defined]
+
+
+def measured(file: Path) -> list[str]:
+    """What each dimension of a drawing measures."""
+    dimensions = ezdxf.readfile(file).modelspace().query("DIMENSION")  # type: ignore[attr-defined]
+    return [one.get_xdata("OVERTABLE")[0].value for one in dimensions]
 
 
 def texts(file: Path) -> str:

@@ -4,17 +4,15 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from typing import Any, Final
+from typing import Final
 
-import numpy as np
 import shapely
 
 from geometry.region import Polygon
 from geometry.shapes import Cylinder, Solid
 from scenes.findings.review import Review
 from scenes.room.scene import Array, Device, Scene
-from scenes.rules.under import regions_of
-from viz.sheets import symbols
+from viz.sheets import plan_parts, symbols
 from viz.sheets.draft import Point, View
 from viz.sheets.labels import Name, Text, around_mm, disc_mm, place_names, rectangle_mm, room_mm
 from viz.sheets.plan_arrays import array_name, beside_mm, insert_array, orientation_mark, thing
@@ -56,7 +54,7 @@ def ceiling_plan(
     scene = review.scene
     _allowed(view, scene, keep_outs, regions)
     grid_lines(view, scene, "grid", avoid=False)
-    _parts(view, scene)
+    plan_parts.edges(view, scene)
     walls(view, scene, scene.room.openings)
     openings_below(view, scene)
     for table in scene.tables:
@@ -66,6 +64,7 @@ def ceiling_plan(
     for array in scene.arrays:
         insert_array(view, scene, array)
         orientation_mark(view, array)
+    plan_parts.arrows(view, scene)
     clashes = _clashes(view, review)
     if not bare:
         tile_names(view, scene)
@@ -75,51 +74,6 @@ def ceiling_plan(
     _letter_ceiling(view, review)
     for at, text in clashes:
         view.label([text], at, gap_mm=3.4, within=inside_mm(view, scene))
-
-
-def _parts(view: View, scene: Scene) -> None:
-    """Where the ceiling steps, and how high each part of it is, of what kind."""
-    if not scene.room.parts:
-        return
-    locale = view.draft.locale
-    for region in regions_of(scene.room):
-        part = region.part
-        for rings in region.areas:
-            for ring in rings:
-                view.polyline("ceiling", list(ring), closed=True)
-            at = _free_place(shapely.Polygon(rings[0], rings[1:]), scene)
-            low, high = (region.room.ceiling_m,) * 2 if part is None else part.surface.span_m
-            height = locale.site(low)
-            if low != high:
-                height = locale.say("sheet.from to", low=height, high=locale.site(high))
-            name = locale.say("sheet.level.ceiling") if part is None else part.id
-            kind = locale.say(f"sheet.ceiling.{region.room.ceiling_kind}")
-            view.label(
-                [f"{name}  {height}", kind],
-                at,
-                gap_mm=0.5,
-                within=inside_mm(view, scene),
-                leader=False,
-            )
-
-
-TAG_STEP_M: Final = 0.2
-"""So close are the places tried for a tag."""
-
-
-def _free_place(area: Any, scene: Scene) -> tuple[float, float]:
-    """A place in a part of the ceiling for its tag: the farthest from what is drawn there and from its edges."""
-    x0, y0, x1, y1 = area.bounds
-    xs, ys = np.meshgrid(np.arange(x0, x1, TAG_STEP_M), np.arange(y0, y1, TAG_STEP_M))
-    places = shapely.points(np.column_stack([xs.ravel(), ys.ravel()]))
-    places = places[shapely.contains(area, places)]
-    if not len(places):
-        middle = area.representative_point()
-        return middle.x, middle.y
-    things = [one.at_m for one in scene.overhead] + [one.centre_m[:2] for one in scene.arrays if one.placed]
-    taken = shapely.union_all([area.boundary, *(shapely.Point(at) for at in things)])
-    best = places[int(np.argmax(shapely.distance(places, taken)))]
-    return best.x, best.y
 
 
 def _allowed(view: View, scene: Scene, keep_outs: Sequence[Polygon], regions: Sequence[Polygon]) -> None:
@@ -187,7 +141,13 @@ def _letter_ceiling(view: View, review: Review) -> None:
     for device in scene.overhead:
         texts = [Text((device.id,), where) for where in (room, around)]
         names.append(Name(f"device {device.id}", tuple(texts)))
-    placed = place_names(view, [*names, *opening_names(view, scene)])
+    first = len(names)
+    tags = plan_parts.tags(view, scene)
+    placed = place_names(view, [*names, *tags, *opening_names(view, scene)])
+    tagged = [placed.get(first + number) for number in range(len(tags))]
+    outside = plan_parts.tags_outside(view, scene, [box is not None for box in tagged])
+    led = place_names(view, outside) if outside else {}
+    plan_parts.frames(view, [box for box in (*tagged, *led.values()) if box is not None])
     for number, one in enumerate(measured):
         if number in placed:
             draw_rose(view, placed[number], len(rose_text(review, one)))

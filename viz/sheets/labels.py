@@ -110,7 +110,8 @@ class Name:
     """A name to place: of which thing, the texts that would do, the best first, and where it is wanted.
 
     `outward_deg`: the direction from the thing in which it is wanted; None: any side. `on`: a surface that carries its
-    own name, as a shape on paper; it is none of the view's things. `first`: placed before others.
+    own name, as a shape on paper; it is none of the view's things. `first`: placed before others. `led`: always with
+    a leader.
     """
 
     of: str
@@ -118,6 +119,7 @@ class Name:
     outward_deg: float | None = None
     on: Any = None
     first: bool = False
+    led: bool = False
 
 
 _Place: TypeAlias = tuple[Box, Box | None]
@@ -291,7 +293,9 @@ def _fill(view: View, rivals: _Rivals, one: _Open) -> None:
     letters = shapely.box(*(one.boxes + ROOM_MM).T)
     own_mm = shapely.distance(letters, one.own)
     other_mm = rivals.nearest_mm(letters, one.own, max(NEAR_MM * TIMES, NEAR_MM + CLEAR_MM))
-    clear = (own_mm <= NEAR_MM) & (other_mm >= np.maximum(TIMES * own_mm, own_mm + CLEAR_MM))
+    clear = (
+        (not one.name.led) & (own_mm <= NEAR_MM) & (other_mm >= np.maximum(TIMES * own_mm, own_mm + CLEAR_MM))
+    )
     one.leads = np.zeros(len(shapes), bool) if one.name.on else ~clear
     one.ends = shapely.get_coordinates(shapely.shortest_line(shapes, one.own)).reshape(-1, 4)
     one.lines = shapely.linestrings(one.ends.reshape(-1, 2, 2))

@@ -89,6 +89,7 @@ def ceiling_legend(draft: Draft, dossier: Dossier) -> list[Legend]:
     made = _array_legend(draft, scene)
     for kind in dict.fromkeys(device.kind for device in scene.overhead):
         made.append(_symbol(draft, symbols.symbol_block(draft, kind), kind, kind_name(kind, draft.locale)))
+    made += _parts_legend(scene, draft)
     if any(region.polygons for region in dossier.regions.values()):
         made.append(_patch(None, "region", say("sheet.legend.region"), ("region hatch", 1.6, 45)))
     if dossier.review.short or dossier.review.advised:
@@ -98,6 +99,21 @@ def ceiling_legend(draft: Draft, dossier: Dossier) -> list[Legend]:
     if scene.tables:
         made.append(_stroke("table above", say("sheet.legend.table")))
     return [*made, *rose.legend(dossier.review)]
+
+
+def _parts_legend(scene: Scene, draft: Draft) -> list[Legend]:
+    """The marks of a ceiling in parts: its edges, and the arrow up a slope."""
+    say, made = draft.locale.say, []
+    if scene.room.parts:
+        made.append(_stroke("ceiling", say("sheet.legend.edge")))
+    if any(not part.surface.flat for part in scene.room.parts):
+
+        def arrow(page: Paper, x: float, y: float) -> None:
+            for ax, ay in ((x - 4, y), (x + 2.6, y + 0.7), (x + 2.6, y - 0.7)):
+                page.line("symbol", ax, ay, x + 4, y)
+
+        made.append(Legend(arrow, say("sheet.legend.slope")))
+    return made
 
 
 def section_legend(draft: Draft, dossier: Dossier) -> list[Legend]:

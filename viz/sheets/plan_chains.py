@@ -7,6 +7,7 @@ from typing import Final, Literal
 
 import shapely
 
+from scenes.room.ceiling import room_under
 from scenes.room.scene import Array, Grid, Scene, Table
 from viz.sheets.chains import ROW_MM, Station, chain
 from viz.sheets.draft import Point, View
@@ -33,7 +34,7 @@ def plan_rows(scene: Scene) -> tuple[int, int]:
 
     One number for both, so that they come at one scale and lie over each other on paper too.
     """
-    grid = 1 if scene.room.grid is not None else 0
+    grid = 1 if _gridded(scene) else 0
     floor = 2 if scene.tables else 1
     return max(floor, len(_wall_groups(scene, 1)) + grid + 1), max(
         floor, len(_wall_groups(scene, 0)) + grid + 1
@@ -121,9 +122,9 @@ def ceiling_chains(view: View, scene: Scene) -> None:
     ways: tuple[tuple[int, Literal["x", "y"]], ...] = ((0, "x"), (1, "y"))
     for axis, word in ways:
         row = 0
-        if scene.room.grid is not None:
+        if _gridded(scene):
             through = [array.centre_m[axis] for array in scene.arrays]
-            stations = _grid_stations(scene, scene.room.grid, axis, locale)
+            stations = _grid_stations(scene, axis, locale)
             chain(view, stations, word, _row_line(view, scene, axis, row), through=through)
             row += 1
         for a, b, arrays in _wall_groups(scene, axis):
@@ -141,11 +142,17 @@ def ceiling_chains(view: View, scene: Scene) -> None:
         )  # fmt: skip
 
 
-def _grid_stations(scene: Scene, grid: Grid, axis: int, locale: Locale) -> list[Station]:
-    """Each array and the grid lines next to it."""
+def _gridded(scene: Scene) -> list[tuple[Array, Grid]]:
+    """The arrays that hang under a lay-in grid, each with the grid over it."""
+    over = [(array, room_under(scene.room, array.at_m).grid) for array in scene.arrays]
+    return [(array, grid) for array, grid in over if grid is not None]
+
+
+def _grid_stations(scene: Scene, axis: int, locale: Locale) -> list[Station]:
+    """Each array under a grid and the grid lines next to it."""
     stations: list[Station] = []
-    pitch, origin = grid.pitch_m[axis], grid.origin_m[axis]
-    for array in scene.arrays:
+    for array, grid in _gridded(scene):
+        pitch, origin = grid.pitch_m[axis], grid.origin_m[axis]
         at = array.centre_m[:2]
         stations.append((array.id, at))
         tile = (at[axis] - origin) / pitch

@@ -22,7 +22,7 @@ BESIDE_MM: Final = 2 * ARM_MM + 1.0
 OFF_MM: Final = 2.5
 """Farther from an array than its name: the edge of where it may hang runs round it."""
 PREFER_DEG: Final = (0, 45, -45, 180, 135, -135, 90, -90)
-CROSSING: Final = 0.3
+CROSSING: Final = 2.5
 CLEAR: Final = 3.0
 """Where it goes first, and what a line through it costs: near the array is worth more than a
 clear ground, outside the room it is not."""

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import itertools
 import math
 from collections.abc import Sequence
 from typing import Any, Final
@@ -15,11 +14,11 @@ from geometry.shapes import Box
 from scenes.findings.review import Review
 from scenes.review.schedule import box_place
 from scenes.room.ceiling import ceiling_over_m, highest_m, room_under, scene_under
-from scenes.room.scene import Array, Head, Scene, Table
-from scenes.rules.under import Region, regions_of
+from scenes.room.scene import Array, Head, Room, Scene, Table
+from scenes.rules.under import regions_of
 from viz import furniture
-from viz.sheets import lettering, symbols
-from viz.sheets.chains import Station, chain, rise, spread
+from viz.sheets import lettering, section_ceiling, symbols
+from viz.sheets.chains import ROW_MM, Station, chain, rise, spread
 from viz.sheets.draft import TEXT_MM, Point, View
 from viz.sheets.plan_chains import WALL_M
 from viz.sheets.plan_room import opening_frame
@@ -97,29 +96,26 @@ def cuts(scene: Scene, most: int = 3) -> tuple[Cut, ...]:
 
 def _inside(scene: Scene, axis: int, value: float) -> list[tuple[float, float]]:
     """The stretches of a line along an axis that lie inside the room."""
-    return _inside_area(shapely.Polygon(scene.room.outline_m), scene, axis, value)
-
-
-def _inside_area(room: Any, scene: Scene, axis: int, value: float) -> list[tuple[float, float]]:
-    """The stretches of a line along an axis that lie inside an area."""
-    (x0, y0), (x1, y1) = scene.room.bounds_m
-    ends = ((x0 - 1, value), (x1 + 1, value)) if axis == 0 else ((value, y0 - 1), (value, y1 + 1))
-    shape = shapely.LineString(ends).intersection(room)
-    parts = [one for one in shapely.get_parts(shape) if one.geom_type == "LineString" and one.length > 0]
-    return sorted((min(c[axis] for c in part.coords), max(c[axis] for c in part.coords)) for part in parts)
+    return section_ceiling.stretches(shapely.Polygon(scene.room.outline_m), scene.room, axis, value)
 
 
 def top_m(scene: Scene) -> float:
     """The highest thing drawn: the structure's upper face, or some plenum."""
-    room = scene.room
+    rooms = [region.room for region in regions_of(scene.room)]
+    return max(_top_over(room, highest_m(scene.room)) for room in rooms)
+
+
+def _top_over(room: Room, ceiling_m: float) -> float:
+    """The same over one part of the ceiling, the highest of which is at `ceiling_m`."""
     if room.structure_m is not None:
         return room.structure_m + SLAB_M
-    return highest_m(room) + (PLENUM_M if room.ceiling_kind == "suspended" else SLAB_M)
+    return ceiling_m + (PLENUM_M if room.ceiling_kind == "suspended" else SLAB_M)
 
 
 def margins_mm(scene: Scene) -> tuple[float, float, float, float]:
     """What a section needs round the room on paper: left, below, right, above."""
-    return LEVEL_COLUMN_MM + 5.5, 15.0, 3 * rise_mm(scene) + 6.0, 3.0
+    below = 15.0 + (ROW_MM if scene.room.parts else 0.0)
+    return LEVEL_COLUMN_MM + 5.5, below, 3 * rise_mm(scene) + 6.0, 3.0
 
 
 def section(view: View, review: Review, cut: Cut) -> None:
@@ -159,7 +155,11 @@ def section(view: View, review: Review, cut: Cut) -> None:
             gap_mm=gap_mm, prefer=(30, 150, 60, 120, 0, 180),
         )  # fmt: skip
         anchors[array.id] = (at, gap_mm)
-    roses(view, review, within, anchors)
+    # beside the array, not in the space above its ceiling
+    lid = min((ceiling_over_m(scene.room, one.at_m) for one in arrays), default=top)
+    roses(view, review, (*within[:3], view.to_mm((0, lid))[1] - 0.6), anchors)
+    if scene.room.parts:
+        section_ceiling.tags(view, scene, cut, (*within[:3], within[3] - view.to_mm((0, SLAB_M))[1]))
     for device in scene.overhead:
         if cut.beyond(device.at_m) + max(device.size_m) / 2 >= -0.02 and cut.beyond(device.at_m) < 1.2:
             at = (cut.along(device.at_m), device.low_m)
@@ -175,20 +175,14 @@ def _shell(view: View, scene: Scene, cut: Cut, inside: Sequence[tuple[float, flo
     outer = (left - WALL_M, right + WALL_M)
     view.fill("structure hatch", [[(outer[0], -SLAB_M), (outer[1], -SLAB_M), (outer[1], 0), (outer[0], 0)]])
     view.line("floor", (outer[0], 0), (outer[1], 0))
-    wall_top = room.structure_m or (highest_m(room) if room.ceiling_kind != "suspended" else top)
-    for face, out in ((left, -1), (right, 1)):
-        _cut_wall(view, scene, cut, face, out, wall_top)
+    pieces = section_ceiling.pieces_of(scene, cut)
+    for face, out, piece in ((left, -1, pieces[0]), (right, 1, pieces[-1])):
+        _cut_wall(view, scene, cut, face, out, top if piece.solid_m is None else piece.solid_m)
     if room.parts:
-        _cut_parts(view, scene, cut)
+        section_ceiling.cut_parts(view, scene, cut)
     elif room.ceiling_kind == "suspended":
-        _cut_ceiling(view, scene, cut, inside)
-    slab = room.structure_m
-    if slab is None and room.ceiling_kind != "suspended":
-        slab = highest_m(room)
-    if slab is not None:
-        corners = [(outer[0], slab), (outer[1], slab), (outer[1], slab + SLAB_M), (outer[0], slab + SLAB_M)]
-        view.fill("structure hatch", [corners])
-        view.line("structure", (outer[0], slab), (outer[1], slab))
+        section_ceiling.cut_flat(view, scene, cut, inside)
+    section_ceiling.cut_solid(view, pieces, outer, top)
 
 
 def _cut_wall(view: View, scene: Scene, cut: Cut, face: float, out: int, top: float) -> None:
@@ -215,72 +209,6 @@ def _cut_wall(view: View, scene: Scene, cut: Cut, face: float, out: int, top: fl
         view.polyline("wall", corners, closed=True)
 
 
-TILE_M: Final = 0.02
-"""Thickness a suspended ceiling is drawn with."""
-TEE_M: Final = 0.045
-"""How high a line of its grid stands above its underside."""
-
-
-@record(frozen=True, slots=True)
-class _Piece:
-    """A stretch of a ceiling in parts along a cut: from and to where, how high at either end, and its region."""
-
-    start_m: float
-    end_m: float
-    heights_m: tuple[float, float]
-    region: Region
-
-
-def _profile(scene: Scene, cut: Cut) -> list[_Piece]:
-    """The ceiling's parts along a cut, from left to right."""
-    axis = 0 if cut.looks[0] == 0 else 1
-    found = []
-    for region in regions_of(scene.room):
-        for a, b in _inside_area(region.area, scene, axis, cut.start_m[1 - axis]):
-            ends = [(v, cut.start_m[1]) if axis == 0 else (cut.start_m[0], v) for v in (a, b)]
-            heights = region.surface.height_m(ends[0]), region.surface.height_m(ends[1])
-            found.append(_Piece(a, b, heights, region))
-    return sorted(found, key=lambda piece: piece.start_m)
-
-
-def _cut_parts(view: View, scene: Scene, cut: Cut) -> None:
-    """A ceiling in parts where it is cut: each at its height or slope, with the steps between them."""
-    axis = 0 if cut.looks[0] == 0 else 1
-    pieces = _profile(scene, cut)
-    for piece in pieces:
-        a, b, (low, high) = piece.start_m, piece.end_m, piece.heights_m
-        rows = [(a, low), (b, high), (b, high + TILE_M), (a, low + TILE_M)]
-        if piece.region.room.ceiling_kind != "suspended":
-            view.fill("structure hatch", [rows])
-        view.polyline("ceiling", rows, closed=True)
-        grid = piece.region.room.grid
-        if grid is not None:
-            pitch, origin = grid.pitch_m[axis], grid.origin_m[axis]
-            for i in range(math.ceil((a - origin) / pitch), math.floor((b - origin) / pitch) + 1):
-                x = origin + i * pitch
-                z = low + (high - low) * (x - a) / (b - a)
-                view.line("grid", (x, z), (x, z + TEE_M), avoid=False)
-    for before, after in itertools.pairwise(pieces):
-        ends = sorted((before.heights_m[1], after.heights_m[0]))
-        if abs(before.end_m - after.start_m) < 1e-6 and ends[1] - ends[0] > 1e-6:
-            view.line("ceiling", (after.start_m, ends[0]), (after.start_m, ends[1]))
-
-
-def _cut_ceiling(view: View, scene: Scene, cut: Cut, inside: Sequence[tuple[float, float]]) -> None:
-    """A suspended ceiling and the lines of its grid."""
-    room, low = scene.room, scene.room.ceiling_m
-    axis = 0 if cut.looks[0] == 0 else 1
-    for a, b in inside:
-        view.polyline("ceiling", [(a, low), (b, low), (b, low + TILE_M), (a, low + TILE_M)], closed=True)
-    if room.grid is None:
-        return
-    left, right = inside[0][0], inside[-1][1]
-    pitch, origin = room.grid.pitch_m[axis], room.grid.origin_m[axis]
-    for i in range(math.ceil((left - origin) / pitch), math.floor((right - origin) / pitch) + 1):
-        x = origin + i * pitch
-        view.line("grid", (x, low), (x, low + TEE_M), avoid=False)
-
-
 def _in_opening(scene: Scene, opening: Any, at: Point) -> bool:
     near, along, _ = opening_frame(scene, opening)
     by = (at[0] - near[0]) * along[0] + (at[1] - near[1]) * along[1]
@@ -305,11 +233,7 @@ def _wedges(scene: Scene, cut: Cut, array: Array, left: float, right: float) -> 
     centre = (cut.along(array.centre_m), array.centre_m[2])
     air: Any = shapely.box(left, 0.0, right, scene.room.ceiling_m)
     if scene.room.parts:
-        pieces = _profile(scene, cut)
-        over = [
-            at for one in pieces for at in ((one.start_m, one.heights_m[0]), (one.end_m, one.heights_m[1]))
-        ]
-        air = shapely.make_valid(shapely.Polygon([(left, 0.0), *over, (right, 0.0)]))
+        air = section_ceiling.air_of(section_ceiling.pieces_of(scene, cut))
     rings = []
     for side in (-1, 1):
         shape = wedge_outline(array.band, centre, side, air)
@@ -322,6 +246,8 @@ def _wedges(scene: Scene, cut: Cut, array: Array, left: float, right: float) -> 
 def _angles(view: View, cut: Cut, array: Array, within: tuple[float, float, float, float]) -> None:
     """The two depressions of the band, as arcs from the horizontal on the right of the array."""
     x, z = cut.along(array.centre_m), array.centre_m[2]
+    # not in the space above the ceiling
+    within = (*within[:3], view.to_mm((0, z))[1])
     reach = view.to_m(19.0)
     view.line("reach", (x, z), (x + reach + view.to_m(2), z))
     locale = view.draft.locale
@@ -362,6 +288,7 @@ def _tables(view: View, scene: Scene, cut: Cut) -> None:
         if min(away) <= 0 <= max(away):
             view.fill("structure hatch", [corners])
         view.polyline("table", corners, closed=True)
+        view.keep((*view.to_mm(corners[0]), *view.to_mm(corners[2])))
         for share in (0.2, 0.8):
             x = low + (high - low) * share
             view.line("seat", (x - 0.03, 0), (x - 0.03, table.height_m - thick))
@@ -386,6 +313,7 @@ def _person(view: View, review: Review, cut: Cut, head: Head) -> None:
         trunk.append((middle + half * math.cos(angle), shoulder - 0.1 + 0.1 * math.sin(angle)))
     trunk += [(middle + half, shoulder - 0.1), (middle + half * 0.8, hip)]
     view.polyline("seat", trunk, closed=True, avoid=False)
+    view.keep((*view.to_mm((middle - 0.1, z - 0.08)), *view.to_mm((middle + 0.1, z + 0.15))))
     view.circle("seat", (middle - back * 0.05, z + 0.045), 0.105, avoid=False)
     if head.posture == "seated":
         seat, rest = 0.45, middle + back * (half + 0.03)
@@ -421,6 +349,7 @@ def _devices(view: View, scene: Scene, cut: Cut) -> None:
         low, high = device.low_m, device.low_m + device.depth_m
         corners = [(x - half, low), (x + half, low), (x + half, high), (x - half, high)]
         view.polyline(device.kind, corners, closed=True)
+        view.keep((*view.to_mm(corners[0]), *view.to_mm(corners[2])))
         if device.stem_m:
             view.line(device.kind, (x, high), (x, ceiling_over_m(scene.room, device.at_m)))
 
@@ -517,10 +446,16 @@ def _chains(view: View, scene: Scene, cut: Cut, arrays: Sequence[Array], left: f
         default=None,
     )
     _rises(view, scene, array, table, mouths, say(f"posture.{served[0].posture}"), right + WALL_M)
-    _levels(view, scene, array, table, mouths, view.to_mm((left - WALL_M, 0))[0])
+    _levels(view, scene, cut, array, table, mouths, view.to_mm((left - WALL_M, 0))[0])
     wall = say("sheet.to.wall")
     across = [(a.id, (cut.along(a.centre_m), 0.0)) for a in arrays]
-    chain(view, [(wall, (left, 0.0)), (wall, (right, 0.0)), *across], "x", -SLAB_M - view.to_m(7.0))
+    ends: list[Station] = [(wall, (left, 0.0)), (wall, (right, 0.0))]
+    line = -SLAB_M - view.to_m(7.0)
+    if scene.room.parts:
+        edges = section_ceiling.steps(scene, cut, view.draft.locale)
+        chain(view, [*ends, *((name, (x, 0.0)) for name, x in edges)], "x", line)
+        line -= view.to_m(ROW_MM)
+    chain(view, [*ends, *across], "x", line)
 
 
 def _rises(
@@ -557,14 +492,20 @@ def _rises(
 
 
 def _levels(
-    view: View, scene: Scene, array: Array, table: Table | None, mouths: tuple[float, float], wall: float
+    view: View,
+    scene: Scene,
+    cut: Cut,
+    array: Array,
+    table: Table | None,
+    mouths: tuple[float, float],
+    wall: float,
 ) -> None:
     """The levels by name, left of the room, whose wall's outer face is at `wall` on paper."""
     room, locale, say = room_under(scene.room, array.at_m), view.draft.locale, view.draft.locale.say
     low, high = mouths
     levels = [
         (0.0, say("sheet.level.floor"), locale.site(0.0)),
-        (room.ceiling_m, say("sheet.level.ceiling"), locale.site(room.ceiling_m)),
+        *section_ceiling.levels(scene, cut, locale),
         (array.underside_m, say("sheet.to.underside", array=array.id), locale.site(array.underside_m)),
     ]
     if room.structure_m is not None:
