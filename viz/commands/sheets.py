@@ -6,7 +6,7 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from viz.commands.inputs import drawn_dossier, say_hold, status_of
+from viz.commands.inputs import dossier_of, drawn_dossier, say_hold, status_of
 from viz.commands.options import Force, Output, Paper, day_of
 from viz.commands.remarks import remark_other_room, remark_unset
 
@@ -51,7 +51,8 @@ def sheets(
     from viz.sheets.layers import read_layers
     from viz.words.changes import same_revision
 
-    dossier = drawn_dossier(spec)
+    # what changed is told of places and verdicts: both revisions need them
+    dossier = drawn_dossier(spec) if since is None else dossier_of(spec)
     own = None
     if layers is not None:
         protect(layers)
@@ -59,7 +60,7 @@ def sheets(
     if since is None:
         drawn = draw_sheets(dossier, paper=paper, date=day_of(date), own_layers=own)
     else:
-        old = drawn_dossier(since)
+        old = dossier_of(since)
         remark_other_room(old.scene, dossier.scene)
         drawn = changes_sheet(old, dossier, paper=paper, date=day_of(date), own_layers=own)
         if old.scene.document.revision == dossier.scene.document.revision:

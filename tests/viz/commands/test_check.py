@@ -69,7 +69,15 @@ def test_several_rooms_are_told_in_order_and_one_mistake_does_not_stop_the_other
     assert f"{bad}:2" in err
 
 
-@pytest.mark.parametrize("command", [["heights"], ["report", "-o", "a.pdf"], ["export", "a.glb"]])
+@pytest.mark.parametrize(
+    "command",
+    [
+        ["heights"],
+        ["report", "-o", "a.pdf"],
+        ["export", "a.glb"],
+        ["sheets", "--since", "loft.yaml", "-o", "a"],
+    ],
+)
 def test_an_array_without_a_place_is_sent_to_place(rooms, run, monkeypatch, command):
     monkeypatch.chdir(rooms)
     file = rooms / "heron.yaml"
