@@ -86,6 +86,7 @@ FieldName = Literal[
     "profile",
     "mouth",
     "sway",
+    "weight",
     "posture",
     "state",
     "array",

@@ -23,6 +23,7 @@ from scenes.findings.review import Review
 from scenes.findings.wishes import FreeSearch, WishTold
 from scenes.place.problem import Kept, seen_coverage
 from scenes.review.as_json import tolerance_as_json
+from scenes.review.counts import people_of
 from scenes.review.coverage import sector_of
 from scenes.review.review import review
 from scenes.review.tolerance import rooms_of
@@ -61,7 +62,8 @@ class AimRow:
     """One aim beside the others: where it would put the arrays, and all figures; None where it has no place.
 
     `value`, `bound` and `gap` are in what the aim certifies, in `unit`: metres of margin, metres of slant,
-    degrees, persons. `for_groups`: with several arrays the bound holds for these groups of heads.
+    degrees, persons by their weight, as in `covered`. `for_groups`: with several arrays the bound holds for these
+    groups of heads.
     """
 
     aim: AimName
@@ -81,7 +83,7 @@ class AimRow:
 
 @record(frozen=True, slots=True)
 class MostCovered:
-    """Of the aim `most`: how many people are covered, how many at most any place covers, and which heads are."""
+    """Of the aim `most`: how many people are covered, and at most by any place, by weight; and which heads are."""
 
     covered: float
     bound: float | None
@@ -168,7 +170,7 @@ class Placement:
                 return None
             return min(alone.figures.margin_m, alone.figures.spare_m)
         if self.aim == "most":
-            return None if self.judged is None else self.judged.counts.covered
+            return None if self.judged is None else _weight_covered(self.judged)
         return {"near": self.worst_slant_m, "margin": self.margin_m, "centre": self.rms_off_centre_deg}[
             self.aim
         ]
@@ -409,6 +411,14 @@ def _snapped_json(placement: Placement) -> list[dict[str, Any]]:
             }
         )
     return rows
+
+
+def _weight_covered(judged: Review) -> float:
+    """The people covered, each by their weight."""
+    weight = {head.person: head.weight for head in judged.scene.heads}
+    return sum(
+        weight[person] for person, standing in people_of(judged.heads).items() if standing == "covered"
+    )
 
 
 def _wish_json(told: WishTold) -> dict[str, Any]:

@@ -14,7 +14,7 @@ from typing import Literal
 
 import numpy as np
 
-from geometry.aims import ENOUGH_M, AimName, Margin, Most
+from geometry.aims import ENOUGH_M, WEIGHT_STEP, AimName, Margin, Most
 from geometry.arrangement import Arrangement, Wish, arrange
 from geometry.band import ON_EDGE_M
 from geometry.hearing import UNSEEN_M
@@ -142,7 +142,7 @@ def _why_not(before: _Step, after: _Step, *, given: bool) -> WhyDropped | None:
         return "nowhere" if after.found.margin.outcome == "none allowed" else "not found"
     if given:
         return None
-    if after.covered < before.covered:
+    if after.weight < before.weight - WEIGHT_STEP / 2:
         return "talkers"
     enough_m = before.asked.enough_m
     if (before.margin_m or -math.inf) >= enough_m > (after.margin_m or -math.inf):
@@ -205,6 +205,11 @@ class _Step:
         margins, seen = problem.heard(positions)
         best = np.where(seen, margins, UNSEEN_M).max(axis=0)
         return int((problem.hearings[0].by_person(best[:, None])[:, 0] >= -ON_EDGE_M).sum())
+
+    @property
+    def weight(self) -> float:
+        """How many people are covered at most, by their weight."""
+        return self.found.by_aim["most"].value or 0.0
 
     def price_of(self, after: _Step) -> Price:
         """What the search costs that keeps one wish more; never negative, since what keeps it was allowed before."""

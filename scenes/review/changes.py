@@ -250,6 +250,7 @@ def _heads(review: Review) -> Things:
                 "place": _length(*head.at_m),
                 "mouth": _from(head.mouth, "range"),
                 "sway": _from(head.sway),
+                "weight": _figure(head.weight, "number"),
                 "posture": _word(head.posture),
                 "facing": _angle(head.facing_deg if head.faces else None),
                 "state": _figure(judged.standing, "standing"),

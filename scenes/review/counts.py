@@ -7,10 +7,15 @@ from collections.abc import Sequence
 from scenes.findings.review import STANDINGS, Counts, HeadReview, Standing
 
 
-def counts_of(heads: Sequence[HeadReview]) -> Counts:
-    """The counts of these heads' people."""
+def people_of(heads: Sequence[HeadReview]) -> dict[str, Standing]:
+    """How each of these heads' people stands."""
     worst: dict[str, Standing] = {}
     for head in heads:
         worst[head.person] = max(worst.get(head.person, "covered"), head.standing, key=STANDINGS.index)
-    states = list(worst.values())
+    return worst
+
+
+def counts_of(heads: Sequence[HeadReview]) -> Counts:
+    """The counts of these heads' people."""
+    states = list(people_of(heads).values())
     return Counts(len(states), **{standing: states.count(standing) for standing in STANDINGS})

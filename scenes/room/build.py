@@ -302,12 +302,12 @@ class _Builder:
         faces = group.facing is not None or group.towards is not None
         for id, point, facing in places:
             head = self._head(id, group, group.posture, point, facing, group_id, table)
-            yield replace(head, faces=faces)
+            yield replace(head, faces=faces, weight=group.weight)
         if group.stands:
             for id, point, facing in places:
                 # the group's own mouth is of the sitting person; standing up, the standing heights count
                 up = self._head(f"{id}-up", None, "standing", point, facing, group_id, table)
-                yield replace(up, faces=faces)
+                yield replace(up, faces=faces, weight=group.weight)
 
     def _head(
         self,
@@ -330,7 +330,7 @@ class _Builder:
         if isinstance(standing, occupants.StandingPoint):
             facing = self._looks(standing, standing.at, self._towards(standing.at, 90.0))
             head = self._head(standing.id, standing, standing.posture, standing.at, facing, standing.id)
-            yield replace(head, faces=faces)
+            yield replace(head, faces=faces, weight=standing.weight)
             return
         line = list(standing.along)
         points, distances, total = along_line(line, standing.step)
@@ -345,7 +345,8 @@ class _Builder:
             path = tuple(point_along(line, low + (k + 0.5) * sub_step) for k in range(cells))
             facing = self._looks(standing, point, self._towards(point, 90.0))
             head = self._head(f"{standing.id}-{n}", standing, standing.posture, point, facing, standing.id)
-            yield replace(head, path_m=path, stretch_m=stretch_along(line, low, high), faces=faces)
+            stretch = stretch_along(line, low, high)
+            yield replace(head, path_m=path, stretch_m=stretch, faces=faces, weight=standing.weight)
 
     def _looks(self, people: Any, point: Point2, otherwise_deg: float) -> float:
         """The plan angle in which somebody looks: as the file gives it, or towards what it names, else as told."""

@@ -156,6 +156,7 @@ class Head:
 
     Of somebody who walks `stretch_m` are the corners of the way this head answers for, ends included, and
     `path_m` points on it, for lines of sight. `faces`: whether the file says which way they look.
+    `weight` counts where not everybody can be covered.
     """
 
     id: str
@@ -168,6 +169,7 @@ class Head:
     group: str
     table: str | None = None
     faces: bool = False
+    weight: float = 1.0
     path_m: tuple[Point2, ...] = ()
     stretch_m: tuple[Point2, ...] = ()
 
@@ -536,6 +538,7 @@ class Scene:
             high_m=np.array([row[3] for row in rows], float),
             start=starts.astype(np.int64),
             person=np.array([persons[head.person] for head in self.heads], np.int64),
+            weight=np.array([head.weight for head in self.heads], float),
         )
 
     @property

@@ -2,7 +2,15 @@
 
 from typing import Annotated, Final, Literal, Self
 
-from pydantic import Discriminator, Field, Tag, ValidatorFunctionWrapHandler, WrapValidator, model_validator
+from pydantic import (
+    Discriminator,
+    Field,
+    Tag,
+    ValidatorFunctionWrapHandler,
+    WithJsonSchema,
+    WrapValidator,
+    model_validator,
+)
 
 from scenes.spec.values import (
     MOST_CORNERS,
@@ -19,6 +27,7 @@ from scenes.spec.values import (
     Truth,
     Written,
     list_of,
+    number,
     refuse,
     whole,
 )
@@ -27,8 +36,16 @@ from scenes.spec.values import (
 # and 1.5 m for a standing source, ISO 3382-1:2009 section 4 (from memory).
 DEFAULT_MOUTH_M: Final = {"seated": 1.2, "standing": 1.5}
 DEFAULT_SWAY_M: Final = 0.10
+# Weights count in steps of a thousandth, and a step is worth more than any margin.
+LEAST_WEIGHT: Final = 0.001
+MOST_WEIGHT: Final = 1000.0
 
 Posture = Literal["seated", "standing"]
+Weight = Annotated[
+    float,
+    number(LEAST_WEIGHT, MOST_WEIGHT, "plain"),
+    WithJsonSchema({"type": "number", "minimum": LEAST_WEIGHT, "maximum": MOST_WEIGHT}),
+]
 
 
 class Person(Written):
@@ -88,6 +105,9 @@ class _Heads(Written):
     facing: Degrees | None = Field(None, description="the plan angle they look towards; or towards")
     towards: Id | None = Field(
         None, description="the id of the table, display, camera or obstacle that they look at"
+    )
+    weight: Weight = Field(
+        1.0, description="how much each of them counts where not everybody can be covered (aim most)"
     )
 
     @model_validator(mode="after")

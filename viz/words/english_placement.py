@@ -103,6 +103,7 @@ PLACEMENT: Final[dict[str, str | tuple[str, str]]] = {
     "claim.near": "with a {enough} margin for everyone{held}, the farthest talker cannot be closer than {bound}",
     "claim.tolerance": "no position{held} allows more than {bound} of movement every way",
     "claim.most": "no position{held} covers more than {talkers} with any margin",
+    "claim.most, weight": "no position{held} covers talkers whose weights come to more than {weight}",
     "claim.centre": "with everyone covered{held}, the RMS angle from band centre cannot be below {bound}",
     "claim.margin": (
         "no position{held} has a margin above {bound}",

@@ -510,6 +510,7 @@ SITE: Final[dict[str, str | tuple[str, str]]] = {
     "field.profile": "profile",
     "field.mouth": "mouth height",
     "field.sway": "lean",
+    "field.weight": "weight",
     "field.posture": "posture",
     "field.state": "state",
     "field.array": "served by",

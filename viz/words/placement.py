@@ -223,6 +223,10 @@ def _claims(
         return locale.say("claim.tolerance", held=held, bound=locale.at_most(row.bound)), also
     if placement.aim == "centre":
         return locale.say("claim.centre", held=held, bound=locale.angle_at_least(row.bound)), also
+    weighted = [head for head in placement.scene.heads if head.weight != 1]
+    if weighted:
+        bound = locale.say("claim.most, weight", held=held, weight=f"{row.bound:g}")
+        return bound, also
     covered = int(row.bound)
     if covered >= len(people_of(placement.scene, [head.id for head in placement.scene.heads])):
         # that no more than everybody is covered says nothing
