@@ -8,6 +8,8 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
+from scenes.room.ceiling import highest_m, lowest_m
+from scenes.room.scene import Room
 from viz.cuts import cut
 from viz.stage import Prop, Stage
 from viz.views import View
@@ -20,6 +22,7 @@ _LEFT_OUT = {
     "free": ("ceiling/edge",),
     "array": ("ceiling/edge",),
 }
+_CEILING = ("ceiling", "ceiling/edge", "grid")
 _PLAN_PARTS = ("box", "hanger", "cable", "clamp", "leaf", "handle")
 """What a view from above or from the side of an array has no use for, by the ends of ids."""
 
@@ -31,7 +34,7 @@ def shown(stage: Stage, view: View, *, all_lines: bool = False) -> tuple[Prop, .
     """
     walls = _open_walls(stage, view)
     found = [
-        _as_seen(prop, view)
+        _as_seen(prop, view, stage)
         for prop in stage
         if _belongs(prop, view)
         and not _in_the_way(prop, view, walls)
@@ -113,13 +116,16 @@ def _hangs_on(prop: Prop, walls: Sequence[Prop]) -> bool:
     return False
 
 
-def _as_seen(prop: Prop, view: View) -> Prop:
+def _as_seen(prop: Prop, view: View, stage: Stage) -> Prop:
     """A prop as a view needs it: a plan's footprint lies under the people, a corner's ceiling devices are faint."""
     if view.kind == "plan" and prop.layer == "footprint" and prop.kind == "mesh":
         return replace(prop, points=prop.points * (1, 1, 0) + (0, 0, 0.012))
     if view.kind == "plan" and prop.id == "kept out":
         # over people and tables it is a hint; the ceiling plan has it in full
         return replace(prop, opacity=0.5 * prop.opacity)
+    if view.kind == "ceiling" and prop.layer == "shell" and prop.id in _CEILING:
+        # what is in or under a higher part is not hidden by a lower one
+        return replace(prop, points=prop.points + np.array([0, 0, _steps_m(stage.scene.room)]))
     if view.kind == "array" and prop.layer == "arrays" and prop.kind == "mesh":
         # what it listens to shows through
         return replace(prop, opacity=0.3)
@@ -134,6 +140,11 @@ def _as_seen(prop: Prop, view: View) -> Prop:
     ):
         return replace(prop, opacity=0.30)
     return prop
+
+
+def _steps_m(room: Room) -> float:
+    """From the lowest of a ceiling to its highest."""
+    return highest_m(room) - lowest_m(room)
 
 
 def _seen_from_outside(prop: Prop, eye: Floats) -> bool:

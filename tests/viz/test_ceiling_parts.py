@@ -12,8 +12,10 @@ import yaml
 
 from scenes.review.review import review
 from tests.scenes.ceiling_parts import BULKHEAD, ROOF, Lid, scene_of, spec_of
+from viz import views
 from viz.csvs import clearances_csv
 from viz.page import fragments
+from viz.shown import shown
 from viz.stage import stage
 from viz.stage.props import HAIR_M
 from viz.words import clearances, verdict
@@ -47,6 +49,19 @@ def test_the_undersides_of_the_stage_are_where_the_file_has_the_ceiling() -> Non
         np.abs(heights - under[:, 2]).min(axis=0).max() < 0.006
     )  # a hair above, so that what is flush shows
     assert {round(float(z) - HAIR_M, 2) for z in under[:, 2]} == {2.2, 2.45, 2.8}
+
+
+def test_lower_parts_are_seen_where_the_ceiling_stands_open() -> None:
+    # a try-out: the corner picture showed neither bulkhead nor slope
+    room = scene_of(PARTS)
+    whole = stage(room, review(room))
+    corner = {prop.id for prop in shown(whole, views.view(whole, "corner", 1.6))}
+    assert {"part/BH1/0", "part/BH1/edge", "part/R1/0"} <= corner
+    [plan, long] = [shown(whole, views.view(whole, name, 1.6)) for name in ("ceiling", "long")]
+    assert not [prop.id for prop in (*plan, *long) if prop.id.startswith("part/")]
+    # and no soffit hides what is under a higher part, or in a slope, from below
+    [lid] = [prop for prop in plan if prop.id == "ceiling"]
+    assert lid.points[:, 2].min() >= 2.8
 
 
 def test_what_hangs_there_is_drawn_from_its_own_part() -> None:

@@ -15,7 +15,7 @@ from geometry.band import Band, footprint
 from geometry.shapes import Point2
 from scenes.findings.heights import HeightTable
 from scenes.findings.review import HeadReview, Review
-from scenes.room.ceiling import highest_m, lowest_m
+from scenes.room.ceiling import ceiling_over_m, highest_m, lowest_m
 from scenes.room.scene import Array, Scene
 from viz import palette
 from viz.stage import Prop, Stage
@@ -59,7 +59,7 @@ def facts(stage: Stage, table: HeightTable) -> dict[str, Any]:
         "arrays": [
             {
                 **_so(scene, array),
-                **_array(array),
+                **_array(scene, array),
                 "rings_over": rings_over(scene, array, heights.get(array.id, ())),
             }
             for array in scene.arrays
@@ -169,11 +169,12 @@ def _so(scene: Scene, array: Array) -> dict[str, Any]:
     }
 
 
-def _array(array: Array) -> dict[str, Any]:
+def _array(scene: Scene, array: Array) -> dict[str, Any]:
     return {
         "home_m": array.centre_m,
         "home_band": array.band_name,
         "over_m": array.top_m - array.centre_m[2],
+        "ceiling_m": ceiling_over_m(scene.room, array.at_m),
         "flush": array.profile.mount == "flush",
         "sides": {name: band_sides(array.profile.band(name)) for name in array.profile.bands},
     }

@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
+from typing import Final
 
 import numpy as np
 
+from geometry.ceiling import Surface
 from geometry.shapes import Point3
 from scenes.room.ceiling import highest_m
 from scenes.room.scene import Camera, Room, Scene
-from scenes.rules.under import regions_of
+from scenes.rules.under import Rings, regions_of
 from viz import furniture
 from viz import palette as ink
 from viz.forms import Form, join, prism
@@ -28,6 +31,8 @@ from viz.stage.walls import walls
 from viz.words.locale import Locale
 
 SLAB_M = 0.10
+INTO_THE_ROOM: Final = ("corner", "free")
+"""Views from outside into a room, without its ceiling."""
 
 
 def shell(scene: Scene) -> list[Prop]:
@@ -58,6 +63,7 @@ def shell(scene: Scene) -> list[Prop]:
                 "structure", "shell", prism(outer, top, top + 0.15), ink.STRUCTURE, crease_deg=0.0, outward=up
             )
         )
+    props += _lower_parts(room)
     rims = [at_height(closed(outline), ceiling)] if not room.parts else list(_edges(room))
     props.append(stroke_prop("ceiling/edge", "shell", rims, ink.WALL_EDGE, width_pt=0.6))
     if room.grid is not None or any(part.grid is not None for part in room.parts):
@@ -78,16 +84,45 @@ def shell(scene: Scene) -> list[Prop]:
 def _parts(room: Room) -> Form:
     """What is above each part of the ceiling, up to a tile over its highest: soffits with the faces of their steps."""
     top = highest_m(room) + 0.02
-    forms = []
-    for region in regions_of(room):
-        for rings in region.areas:
-            raised = prism(rings[0], 0.0, 1.0, holes=rings[1:])
-            x, y, up = raised.points.T
-            under = [
-                region.surface.height_m((float(a), float(b))) + HAIR_M for a, b in zip(x, y, strict=True)
-            ]
-            forms.append(Form(np.column_stack([x, y, np.where(up > 0.5, top, under)]), raised.faces))
-    return join(*forms)
+    return join(
+        *(_raised(rings, region.surface, top) for region in regions_of(room) for rings in region.areas)
+    )
+
+
+LOWER_OPACITY: Final = 0.15
+"""A lower part of the ceiling shows through where the ceiling itself stands open."""
+
+
+def _lower_parts(room: Room) -> Iterator[Prop]:
+    """The parts that hang lower than the ceiling's highest, for views into a room without its ceiling."""
+    top = highest_m(room)
+    for region in regions_of(room) if room.parts else ():
+        if region.part is None or region.part.surface.span_m[0] > top - HAIR_M:
+            continue
+        solid, strokes = region.part.id, []
+        for number, rings in enumerate(region.areas):
+            form = _raised(rings, region.surface, top)
+            name = f"part/{solid}/{number}"
+            yield replace(
+                mesh_prop(name, "shell", form, ink.CUT, crease_deg=0.0, opacity=LOWER_OPACITY),
+                only=INTO_THE_ROOM,
+            )
+            for ring in rings:
+                under = np.array([(*at, region.surface.height_m(at)) for at in (*ring, ring[0])])
+                strokes += [under, at_height(under[:, :2], top)]
+                strokes += [np.array([at, (at[0], at[1], top)]) for at in under[:-1] if top - at[2] > HAIR_M]
+        yield replace(
+            stroke_prop(f"part/{solid}/edge", "shell", strokes, ink.WALL_EDGE, width_pt=0.9),
+            only=INTO_THE_ROOM,
+        )
+
+
+def _raised(rings: Rings, surface: Surface, top: float) -> Form:
+    """What is above a part of the ceiling, up to a height."""
+    raised = prism(rings[0], 0.0, 1.0, holes=rings[1:])
+    x, y, up = raised.points.T
+    under = [surface.height_m((float(a), float(b))) + HAIR_M for a, b in zip(x, y, strict=True)]
+    return Form(np.column_stack([x, y, np.where(up > 0.5, top, under)]), raised.faces)
 
 
 def _edges(room: Room) -> Iterator[Floats]:

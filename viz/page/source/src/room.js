@@ -288,9 +288,9 @@ export function createRoom({ colours, canvas, view, holder, quiet, onPick, onPic
         const part = n.id.slice(array.id.length + 1);
         if (part === "cable" || part === "clamp") {
           // hangs from the ceiling: stretched about its upper end
-          const room = facts.room.ceiling_m - array.over_m;
+          const room = array.ceiling_m - array.over_m;
           n.node.scale.y = Math.max((room - at.y) / (room - home.y), 0.001);
-          n.node.position.y = facts.room.ceiling_m * (1 - n.node.scale.y);
+          n.node.position.y = array.ceiling_m * (1 - n.node.scale.y);
         } else if (part === "box" || part === "hanger") n.node.position.y = 0;
       }
       const label = labels.find("array", array.id);
