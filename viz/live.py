@@ -489,7 +489,7 @@ def live_page(scene: Scene, port: int, file: str) -> str:
     """The page with its live part, allowed to talk to this server and to nobody else."""
     from viz.stage import staged
 
-    dossier = Dossier(scene)
+    dossier = Dossier.of(scene)
     return assembled(
         staged(dossier),
         dossier.height_table,

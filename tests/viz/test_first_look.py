@@ -13,7 +13,7 @@ from scenes.room.build import build, read_scene
 from scenes.spec.reading import read_spec_text
 from tests.viz.rooms import PROFILES, QUIET
 from viz import lettering, panel, views
-from viz.live import Desk, Reading, Refused, table, whole_room
+from viz.live import Desk, Reading, Refused, live_page, table, whole_room
 from viz.page import page
 from viz.panel import Shown
 from viz.stage import Stage, staged
@@ -148,6 +148,7 @@ def test_the_live_page_shows_the_room_then_takes_what_the_search_found(tmp_path)
     assert (room["facts"]["arrays"], room["explore"]["arrays"]) == ([], [])
     assert "No verdict yet" in room["html"]["part-verdict"]
     assert table(desk)["explore"]["arrays"] == []
+    assert 'data-verdict="none"' in live_page(desk.scene, 1, "quiet.yaml")
     with pytest.raises(Refused, match="place the arrays first"):
         desk.add()
     desk.use_placed(scene_with(PLACED))
