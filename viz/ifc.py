@@ -13,17 +13,20 @@ from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
 
+from geometry.ceiling import Surface
 from geometry.shapes import Box, Cylinder, Point2, Solid
 from scenes.models.guids import guid_of, thing_guid
 from scenes.models.refusals import ReaderMissing
 from scenes.room.ceiling import highest_m
+from scenes.rules.under import Region, regions_of
+from viz.forms import prism
 from viz.stage import staged
 from viz.words.locale import Locale
 
 if TYPE_CHECKING:
     from scenes.dossier import Dossier
     from scenes.findings.review import ArrayReview
-    from scenes.room.scene import Array, Device, Head, Opening
+    from scenes.room.scene import Array, Device, Head, Opening, Room
 
 CEILING_M: Final = 0.02
 SLAB_M: Final = 0.2
@@ -316,25 +319,47 @@ class _Writer:
 
     def _room(self) -> None:
         room = self.scene.room
-        outline = room.outline_m
-        if room.ceiling_kind != "open":
-            tiled = room.ceiling_kind == "suspended"
-            name = Locale.of(self.scene).say("model.tile ceiling" if tiled else "model.plaster ceiling")
-            low = room.ceiling_m
-            self.thing(
-                "IfcCovering",
-                "ceiling",
-                [self.prism(outline, low, low + CEILING_M)],
-                ObjectType=name,
-                PredefinedType="CEILING",
-            )
-        slab = room.structure_m or (room.ceiling_m if room.ceiling_kind == "open" else None)
-        if slab is not None:
-            self.thing(
-                "IfcSlab", "structure", [self.prism(outline, slab, slab + SLAB_M)], PredefinedType="FLOOR"
-            )
+        regions = regions_of(room)
+        for region in regions:
+            for number, rings in enumerate(region.areas):
+                self._covering(region, number, rings)
+        slabs = [_slab_m(region.room) for region in regions]
+        if len(set(slabs)) == 1:
+            self._slab("structure", [room.outline_m], slabs[0])
+        else:
+            for number, (region, slab) in enumerate(zip(regions, slabs, strict=True)):
+                for rings in region.areas:
+                    self._slab(f"structure/{number}", rings, slab)
         for opening in room.openings:
             self._opening(opening)
+
+    def _covering(self, region: Region, number: int, rings: Sequence[Sequence[Point2]]) -> None:
+        """The finished ceiling over one area, level or sloped; none where it is the structure itself."""
+        if region.room.ceiling_kind == "open":
+            return
+        tiled = region.room.ceiling_kind == "suspended"
+        name = Locale.of(self.scene).say("model.tile ceiling" if tiled else "model.plaster ceiling")
+        id = "ceiling" if region.part is None else region.part.id
+        self.thing(
+            "IfcCovering",
+            id if number == 0 else f"{id}/{number}",
+            [self._plate(rings, region.surface, CEILING_M)],
+            ObjectType=name,
+            PredefinedType="CEILING",
+        )
+
+    def _slab(self, id: str, rings: Sequence[Sequence[Point2]], low: float | None) -> None:
+        if low is not None:
+            shape = self._plate(rings, Surface((), low), SLAB_M)
+            self.thing("IfcSlab", id, [shape], PredefinedType="FLOOR")
+
+    def _plate(self, rings: Sequence[Sequence[Point2]], under: Surface, thick_m: float) -> Any:
+        """A plate over an outline with holes whose underside is a surface."""
+        if under.flat and len(rings) == 1:
+            return self.prism(rings[0], under.level_m, under.level_m + thick_m)
+        form = prism(rings[0], 0.0, 1.0, holes=rings[1:])
+        points = [(x, y, under.height_m((x, y)) + up * thick_m) for x, y, up in form.points.tolist()]
+        return self.mesh(points, form.faces)
 
     def _opening(self, one: Opening) -> None:
         """A wall without a shape of its own, voided, and the door or window in it."""
@@ -564,3 +589,8 @@ def _figures(
 def _rectangle(width: float, depth: float) -> list[Point2]:
     x, y = width / 2, depth / 2
     return [(-x, -y), (x, -y), (x, y), (-x, y)]
+
+
+def _slab_m(room: Room) -> float | None:
+    """Where the structure over one part of the ceiling begins."""
+    return room.structure_m or (room.ceiling_m if room.ceiling_kind == "open" else None)

@@ -22,7 +22,6 @@ DoubtName = Literal[
     "floor-steps",
     "ceiling-of-space",
     "ceiling-kind",
-    "ceiling-parts",
     "ceiling-curved",
     "structure-levels",
     "table-by-shape",

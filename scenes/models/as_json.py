@@ -13,7 +13,6 @@ GUESSED: dict[DoubtName, str] = {
     "floor-steps": "floor",
     "ceiling-of-space": "ceiling",
     "ceiling-kind": "ceiling kind",
-    "ceiling-parts": "ceiling",
     "ceiling-curved": "ceiling",
     "structure-levels": "structure",
     "table-by-shape": "tables",

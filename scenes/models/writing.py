@@ -123,8 +123,6 @@ class _Lines:
 
     def _not_taken(self) -> Iterator[Doubt]:
         """Doubts about what the spec cannot say."""
-        if self.room.ceiling.parts and not accepts(shell.Ceiling, "parts"):
-            yield Doubt("room.ceiling", "ceiling-parts", "flattened")
         for device in self.room.devices:
             if kind_for_spec(device.kind) != device.kind:
                 yield Doubt(device.id, "kind-unknown", "flattened")
@@ -215,8 +213,6 @@ class _Lines:
         share = 1.0 if ceiling.parts and ceiling.share == 0 else ceiling.share
         source = Note(CEILING_NOTES[ceiling.source], (("share", share),))
         parts = [self._part(i, part) for i, part in enumerate(ceiling.parts, 1)]
-        if not accepts(shell.Ceiling, "parts"):
-            parts = []
         pairs: list[tuple[str, str | None]] = [
             ("kind", ceiling.kind),
             ("height", self.number(ceiling.height_m)),

@@ -20,9 +20,11 @@ from scenes.dossier import Dossier
 from scenes.findings.model import ModelRoom, RoomFrame
 from scenes.models.rooms import Reading
 from scenes.models.spaces import out_of_room
+from scenes.models.writing import entries
 from scenes.room.build import build, read_scene
 from scenes.room.scene import Scene
 from scenes.spec.reading import read_spec_text
+from tests.scenes.ceiling_parts import BULKHEAD, ROOF, scene_of
 from viz.ifc import ifc_text
 
 ROOMS = Path(str(files("scenes.rooms")))
@@ -184,3 +186,28 @@ def test_an_exported_model_is_replaced_unless_somebody_changed_it(run, rooms: Pa
         assert run("export", rooms / "heron.yaml", file)[0] == 0
     file.write_bytes(file.read_bytes().replace(b"IFCSPACE", b"IFCSPACE "))
     assert run("export", rooms / "heron.yaml", file)[0] == 2
+
+
+def test_parts_and_slopes_of_the_ceiling_are_coverings_and_come_back(tmp_path: Path) -> None:
+    before = scene_of([BULKHEAD, ROOF])
+    path, model = written(before, tmp_path)
+    logger = ifcopenshell.validate.json_logger()
+    ifcopenshell.validate.validate(model, logger, express_rules=True)
+    assert logger.statements == []
+    coverings = {one.Name: one for one in model.by_type("IfcCovering")}
+    assert set(coverings) == {"ceiling", "BH1", "R1"}
+    assert {one.PredefinedType for one in coverings.values()} == {"CEILING"}
+    (room,) = Reading.of([path]).building().rooms
+    assert room.ceiling.height_m == pytest.approx(2.8, abs=NEAR_M)
+    assert room.ceiling.structure_m == pytest.approx(3.4, abs=NEAR_M)
+    flat = [part for part in room.ceiling.parts if part.slope is None]
+    [roof] = [part for part in room.ceiling.parts if part.slope is not None]
+    assert [part.height_m for part in flat] == pytest.approx([2.45], abs=NEAR_M)
+    assert roof.slope is not None
+    assert (roof.slope.low_m, roof.slope.high_m) == pytest.approx((2.2, 2.8), abs=NEAR_M)
+    assert roof.slope.towards_deg % 360 == pytest.approx(180, abs=0.01)
+    assert {part.kind for part in (*flat, roof)} == {"hard"}
+    # and the spec that is written of it says so
+    [line] = [one.text for one in entries(room, "m")["room"] if one.about == "room.ceiling"]
+    assert "slope: {low: 2.2, high: 2.8, towards: 180}" in line
+    assert "kind: hard, height: 2.45" in line

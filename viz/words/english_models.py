@@ -32,7 +32,6 @@ MODELS: Final[dict[str, str | tuple[str, str]]] = {
     "doubt.floor-steps": "the floor has steps, the largest level is taken",
     "doubt.ceiling-of-space": "guessed: neither a ceiling nor a slab close to the space's top is modelled",
     "doubt.ceiling-kind": "the kind is guessed",
-    "doubt.ceiling-parts": "flattened: the ceiling has other heights too, which this version cannot take",
     "doubt.ceiling-curved": "flattened: the ceiling is curved, this is its lowest height",
     "doubt.structure-levels": "flattened: the structure is at several heights",
     "doubt.table-by-shape": "guessed: it has no name, but the shape of a table",
