@@ -109,6 +109,7 @@ NoteName = Literal[
     "held too near",
     "too near",
     "outside the bound",
+    "less as written",
     "more on the lattice",
     "too few on the lattice",
 ]
@@ -131,6 +132,7 @@ class Note:
     some left out      of arrays of one kind as many as `missing`, of `wanted`
     held too near      `pairs` of arrays, held where they are, break the rules between them
     too near           no places were found that part the `pairs`
+    less as written         there is a place with `enough_m`; where arrays can be set out it is `best_m`
     more on the lattice     `wanted` arrays would do anywhere, with `best_m` on the lattice; there `hung` do
     too few on the lattice  the same, and up to `tried` none do there
     outside the bound  the rules between arrays are kept, and no part of the bound

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from geometry.aims import AimName
-from geometry.band import Band
+from geometry.band import ON_EDGE_M, Band
 from geometry.branching import Outcome
 from geometry.certificate import Certificate
 from geometry.constraint import Constraint
@@ -256,8 +256,17 @@ def whole_figures(coverage: Coverage) -> tuple[float, float, float, float]:
 
 
 def snapped_placement(free: Placement, scene: Scene, snapped: Mapping[str, Snapped]) -> Placement:
-    """The same search's placement with its arrays where `scene` has them: on the lattice."""
-    return hung(replace(free, scene=scene, searched=free, snapped=snapped), scene.arrays)
+    """The same search's placement with its arrays where `scene` has them: on the lattice.
+
+    A note says where it is the lattice that leaves somebody less than enough.
+    """
+    placed = hung(replace(free, scene=scene, searched=free, snapped=snapped), scene.arrays)
+    if placed.margin_m is None or free.margin_m is None or placed.margin_m >= free.enough_m - ON_EDGE_M:
+        return placed
+    if free.margin_m < free.enough_m - ON_EDGE_M:
+        return placed
+    note = Note("less as written", enough_m=free.enough_m, best_m=placed.margin_m)
+    return replace(placed, notes=(*placed.notes, note))
 
 
 def hung(placement: Placement, arrays: Sequence[Array]) -> Placement:

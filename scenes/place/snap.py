@@ -176,6 +176,25 @@ def snap_placement(
     return snapped_placement(free, scene, found)
 
 
+def larger_on_lattice(
+    snapped: Placement, rival: Placement, to: Literal["tile"] | float, *, nearby: bool = False
+) -> Placement:
+    """The placement by the largest margin, or, where that is larger on the lattice, by it about the rival's places.
+
+    A place of the largest margin may lie so close to a rule that the lattice has nothing beside it; one with more
+    room about it, as the aim `tolerance` finds, may then have more as it is written.
+    """
+    free = snapped.searched
+    if free is None or not rival.arrays or snapped.margin_m is None:
+        return snapped
+    hold: tuple[Held, ...] = tuple(name for name in HOLDS if name in free.held)
+    scene, found = snap_scene(rival.scene, to, aim="margin", hold=hold, nearby=nearby, kept=free.kept)
+    other = snapped_placement(replace(free, with_rooms=snapped.with_rooms), scene, found)
+    if other.margin_m is None or other.margin_m <= snapped.margin_m:
+        return snapped
+    return replace(other, searched=free)
+
+
 def _heights_from_m(scene: Scene, array: Array, hold: tuple[Held, ...], *, nearby: bool) -> float:
     """Where whole steps of height are counted from: floor or ceiling, so that what is written is whole, or itself."""
     if "height" in hold:

@@ -23,7 +23,7 @@ from scenes.place.placement import Placement
 from scenes.place.pressing import margin_cost_m, pressed_by, pressing_names, pressing_on
 from scenes.place.refusals import PlaceRefused
 from scenes.place.search import place_scene
-from scenes.place.snap import snap_placement, whole_step_m
+from scenes.place.snap import larger_on_lattice, snap_placement, whole_step_m
 from scenes.place.wished import place_as_wished
 from scenes.review.review import review
 from scenes.room.build import build, require_places
@@ -213,6 +213,9 @@ def _searched(
             )
         else:
             placement = snap(placement)
+        if placement.aim == "margin" and len(placement.arrays) == 1:
+            roomy = search(aim="tolerance", advise=False, rooms=False)
+            placement = larger_on_lattice(placement, roomy, wanted.snap_to, nearby=nearby)
     return placement, unconstrained, beside
 
 

@@ -49,6 +49,9 @@ PLACEMENT: Final[dict[str, str | tuple[str, str]]] = {
     "remark.held too near": "Held where they are, {pairs} are too close to each other.",
     "remark.too near": "No positions were found that keep {pairs} clear of each other.",
     "remark.outside the bound": "The rules between arrays are kept, but the proof does not count them.",
+    "remark.less as written": (
+        "Where it can be set out, the smallest margin is {best}: less than {enough}. --snap none keeps it."
+    ),
     "remark.more on the lattice": (
         "Anywhere, {wanted} would do; with --snap that leaves a margin of {best}, so {count} array is proposed.",
         "Anywhere, {wanted} would do; with --snap that leaves a margin of {best}, so {count} arrays are proposed.",

@@ -81,6 +81,9 @@ def _remark(note: Note, locale: Locale) -> str:
         return locale.say("remark.unreached", heads=locale.listed(note.heads))
     if note.name == "too little margin":
         return _too_little(note, locale)
+    if note.name == "less as written":
+        enough, best = locale.at_most(note.enough_m or 0.0), locale.margin(note.best_m)
+        return locale.say("remark.less as written", enough=enough, best=best)
     if note.name == "not apart":
         return locale.say("remark.not apart", tried=note.tried or 0)
     if note.name == "left out":
