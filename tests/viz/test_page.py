@@ -203,7 +203,9 @@ def test_the_sides_of_a_band_lie_on_its_surface(twelve):
 def test_the_tables_say_what_the_review_says(twelve, shown):
     dossier, _ = twelve
     assert shown.page.title() == "Otter Room: microphone placement"
-    assert shown.page.inner_text("#sentence") == f"Pass. {coverage.sentence(dossier.review)}"
+    assert shown.page.inner_text("#sentence") == (
+        f"{verdict.word(dossier.review.verdict, Locale.of(dossier.scene))}. {coverage.sentence(dossier.review)}"
+    )
     rows = shown.page.locator("[data-head]").all_inner_texts()
     for head, row in zip(dossier.review.heads, rows, strict=True):
         texts = (

@@ -24,11 +24,11 @@ export function createLabels(holder, { picked }) {
       holder.append(box);
       return { ...label, box, shown: true, width: 0, height: 0 };
     });
+    // before every array has a place a talker has a name and no sign: measured with the sign that it has
+    for (const label of labels) if (label.state) label.box.dataset.state = label.state;
     for (const label of labels) {
       label.width = label.box.offsetWidth;
       label.height = label.box.offsetHeight;
-      // before every array has a place a talker has a name and no sign
-      if (label.state) label.box.dataset.state = label.state;
     }
   };
 
