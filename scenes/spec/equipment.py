@@ -13,6 +13,7 @@ from scenes.spec.values import (
     Extent,
     Footprint,
     Id,
+    Mass,
     Point,
     Point3,
     Reach,
@@ -117,16 +118,7 @@ class Profile(Written):
     centre: Distance | None = Field(
         None, description="acoustic centre above the body's underside; its middle if left out"
     )
-    mass: (
-        Annotated[
-            float,
-            number(0, 500, "kilograms", above_low=True),
-            WithJsonSchema(
-                {"type": "number", "exclusiveMinimum": 0, "maximum": 500, "description": "kilograms"}
-            ),
-        ]
-        | None
-    ) = None
+    mass: Mass | None = None
     level: Annotated[
         float,
         number(0, 45, "degrees"),

@@ -1,4 +1,4 @@
-"""Lengths as people write them, read into metres."""
+"""Lengths and masses as people write them, read into metres and kilograms."""
 
 from __future__ import annotations
 
@@ -149,3 +149,48 @@ def _decimal(text: str, number: str) -> Fraction:
 
 def _quantity(text: str) -> Fraction:
     return sum((Fraction(part) for part in re.split(r"[ -]", text)), Fraction(0))
+
+
+# Kilograms in one unit, exact: the pound is 0.45359237 kg by the international yard and pound agreement of 1959.
+KILOGRAMS_IN: Final[dict[str, Fraction]] = {
+    "kg": Fraction(1),
+    "g": Fraction(1, 1000),
+    "lb": Fraction(45359237, 100000000),
+    "oz": Fraction(45359237, 1600000000),
+}
+MOST_KG: Final = 500.0
+MASS_PATTERN: Final = r"^\s*\d+(\.\d+)?\s*(kg|g|lbs?|oz)?\s*$"
+_MASS = re.compile(rf"({_DECIMAL}) ?(kg|g|lbs?|oz)", re.ASCII)
+
+
+class MassMistake(ValueError):
+    """A mass that cannot be read, or is none that hangs from a ceiling."""
+
+
+def parse_mass(value: object) -> float:
+    """Kilograms from a number, which is in kilograms, or a text with its unit: `2.4 kg`, `900 g`, `5 lb`, `12 oz`.
+
+    Raises `MassMistake` for anything else, for 0 and less, and above MOST_KG.
+    """
+    if isinstance(value, bool) or not isinstance(value, (int, float, str)):
+        raise MassMistake
+    if isinstance(value, str):
+        plain = " ".join(value.translate(_PLAIN).split())
+        match = _MASS.fullmatch(plain)
+        if match is None and NUMBER.fullmatch(plain) is None:
+            raise MassMistake
+        kilograms = (
+            float(plain) if match is None else float(Fraction(match[1]) * KILOGRAMS_IN[match[2].rstrip("s")])
+        )
+    else:
+        kilograms = float(value)
+    if not 0 < kilograms <= MOST_KG:  # also nan
+        raise MassMistake
+    return kilograms
+
+
+def is_bare(value: object) -> bool:
+    """Whether it is a number without a unit, quoted or not."""
+    if isinstance(value, str):
+        return NUMBER.fullmatch(value.strip()) is not None
+    return isinstance(value, (int, float)) and not isinstance(value, bool)

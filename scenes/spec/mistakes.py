@@ -30,7 +30,7 @@ MistakeCode = Literal[
     "missing-key", "unknown-key", "one-of", "needs-keys", "needs-mapping", "needs-list", "too-few", "too-many",
     "not-text", "text-unquoted", "text-empty", "text-too-long", "text-unprintable", "true-or-false", "date",
     "version", "shape", "number", "number-above", "whole-number", "other",
-    "length", "length-endless", "length-comma", "length-feet", "length-inches", "length-too-long",
+    "length", "length-endless", "length-comma", "length-feet", "length-inches", "length-too-long", "mass",
     "length-negative", "length-too-small",
     "order-mouth", "order-band", "order-reach", "order-percentiles",
     # keys that go together or not

@@ -12,7 +12,16 @@ from typing import Annotated, Any, Final, Literal, NoReturn
 from pydantic import BaseModel, ConfigDict, Field, GetCoreSchemaHandler, ValidationInfo, WithJsonSchema
 from pydantic_core import PydanticCustomError, core_schema
 
-from scenes.spec.lengths import LENGTH_PATTERN, LengthMistake, parse_length
+from scenes.spec.lengths import (
+    LENGTH_PATTERN,
+    MASS_PATTERN,
+    MOST_KG,
+    LengthMistake,
+    MassMistake,
+    is_bare,
+    parse_length,
+    parse_mass,
+)
 from scenes.spec.mistakes import MistakeCode, Value
 from scenes.spec.yaml_tree import Misread, misread_as
 
@@ -22,6 +31,7 @@ MOST_ARRAYS: Final = 64
 MOST_OVERHEAD: Final = 5_000
 MOST_CORNERS: Final = 1_000
 MOST_PARTS: Final = 100
+LARGEST_ROOM_M: Final = 100.0  # only to guess at a slip of the unit: no limit
 SMALLEST_M: Final = 0.001  # a size below a millimetre is a slip of the unit
 
 
@@ -73,7 +83,14 @@ class _Length:
         try:
             metres = parse_length(value, unit)
         except LengthMistake as mistake:
-            refuse(mistake.code, read_as=misread_as(value), size_m=mistake.metres or 0.0)
+            size_m = mistake.metres or 0.0
+            if mistake.code != "length-too-long":
+                refuse(mistake.code, read_as=misread_as(value), size_m=size_m)
+            # a number without a unit that would do in millimetres
+            slip = unit == "m" and is_bare(value) and abs(size_m) <= 1000 * LARGEST_ROOM_M
+            refuse(
+                mistake.code, read_as=misread_as(value), size_m=size_m, mm_m=size_m / 1000 if slip else 0.0
+            )
         if metres < self.least:
             refuse("length-too-small" if self.least > 0 else "length-negative", least_m=self.least)
         return metres
@@ -84,7 +101,7 @@ def refuse(code: MistakeCode, *at: str | int, **allowed: Value) -> NoReturn:
     raise PydanticCustomError("mistake", "mistake", {"code": code, "at": at, "allowed": allowed})
 
 
-Quantity = Literal["plain", "degrees", "depression", "percentile", "kilograms", "dBA", "seconds"]
+Quantity = Literal["plain", "degrees", "depression", "percentile", "dBA", "seconds"]
 Counted = Literal["wall", "seats", "rows", "columns", "sectors", "points"]
 
 
@@ -169,6 +186,13 @@ def list_of(low: int, high: int, shape: Shape) -> _Before:
         return value
 
     return _Before(check)
+
+
+def _mass(value: object) -> float:
+    try:
+        return parse_mass(value)
+    except MassMistake:
+        refuse("mass", low=0, high=MOST_KG, read_as=misread_as(value))
 
 
 def rising(code: MistakeCode, *, strictly: bool = False) -> _After:
@@ -267,6 +291,21 @@ Reach = Annotated[
     tuple[Distance, Extent],
     rising("order-reach", strictly=True),
     list_of(2, 2, "reach"),
+]
+
+
+Mass = Annotated[
+    float,
+    _Scalar(_mass),
+    WithJsonSchema(
+        {
+            "anyOf": [
+                {"type": "number", "exclusiveMinimum": 0, "maximum": MOST_KG},
+                {"type": "string", "pattern": MASS_PATTERN},
+            ],
+            "description": 'a mass such as "2.4 kg", "900 g", "5 lb" or "12 oz"; a bare number is in kilograms',
+        }
+    ),
 ]
 
 

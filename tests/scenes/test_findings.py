@@ -19,6 +19,7 @@ TEXTS = {"Id", "Quoted", "Digest"}
 FROM_BELOW = {
     *("Point2", "Point3", "Disc", "Solid"),  # geometry.shapes
     *("State", "Reason"),  # geometry.coverage
+    "Outcome",  # geometry.branching
     *("Floats", "Indices", "Interval"),  # arrays of numbers, and two numbers
     *("Key", "Progress"),  # of a search
     *("Scene", "Posture", "CeilingKind", "Mount", "HangsBy", "RuleChange", "Origin"),  # scenes.room

@@ -21,6 +21,9 @@ if TYPE_CHECKING:
 
 WRONG, MACHINE, INTERRUPTED = 2, 3, 130
 
+OURS = ("geometry", "scenes", "viz")
+"""Packages of overtable's own: where one of these is missing, the fault is overtable's."""
+
 
 class WrongUse(Refusal):
     """The command was asked for something it cannot do; its message says what to do instead."""
@@ -63,7 +66,7 @@ def status_of(error: Exception) -> int | None:
     status = getattr(error, "exit_status", None)
     if isinstance(status, int):
         return status
-    if isinstance(error, MemoryError) or _is_named(error, "BrokenProcessPool"):
+    if isinstance(error, MemoryError) or _is_named(error, "BrokenProcessPool") or _package(error):
         return MACHINE
     if isinstance(error, OSError):
         from viz.outputs import MACHINE_FAILS
@@ -81,6 +84,8 @@ def text_of(error: Exception) -> str:
         return locale.say("memory")
     if _is_named(error, "BrokenProcessPool"):
         return locale.say("worker")
+    if package := _package(error):
+        return locale.say("package missing", package=package)
     if isinstance(error, OSError):
         what = error.strerror or str(error)
         return f"{error.filename}: {what}" if error.filename else what
@@ -93,6 +98,13 @@ def text_of(error: Exception) -> str:
 
         return unwritten(error)
     return str(error)
+
+
+def _package(error: Exception) -> str | None:
+    """The Python package of somebody else's that this error says is not installed; None if it says nothing of it."""
+    name = error.name if isinstance(error, ModuleNotFoundError) else None
+    package = None if name is None else name.partition(".")[0]
+    return None if package in OURS else package
 
 
 def _is_named(error: Exception, name: str) -> bool:

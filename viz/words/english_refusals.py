@@ -13,6 +13,10 @@ REFUSALS: Final[dict[str, str | tuple[str, str]]] = {
     # ---- the machine
     "memory": "this machine has too little memory for that. Give it fewer rooms at once, or a smaller picture.",
     "worker": "a worker process died, perhaps for want of memory. Run it again, or give it fewer rooms at once.",
+    "package missing": (
+        "the Python package {package} is not installed here. Install overtable again with all that it needs: "
+        "python -m pip install --force-reinstall overtable"
+    ),
     "see help": "{error}\nSee: {command} --help",
     "needs": "{command} needs {name}. For example: {example}",
     "no command": "there is no command {text}.",

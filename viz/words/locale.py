@@ -306,8 +306,8 @@ class Locale:
         return DASH if decibels is None else number(decibels, signed=signed)
 
     def mass(self, kilograms: float | None) -> str:
-        """A mass as it was given: `2.4 kg`."""
-        return DASH if kilograms is None else f"{plain(kilograms)} kg"
+        """A mass, to the gram: `2.4 kg`."""
+        return DASH if kilograms is None else f"{plain(round(kilograms, 3))} kg"
 
     def angle(self, degrees: float | None) -> str:
         """An angle to a tenth of a degree: `34.4°`."""

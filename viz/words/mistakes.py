@@ -46,6 +46,8 @@ def allowed(mistake: Mistake, file: str, locale: Locale) -> str:
     values, texts = dict(mistake.allowed), _texts(mistake, file, locale)
     if mistake.code == "missing-key" and values["about"]:
         text = locale.say("allowed.missing-key, about", None, **texts)
+    elif mistake.code == "length-too-long" and values["mm_m"]:
+        text = locale.say("allowed.length-too-long, mm", None, **texts)
     else:
         text = locale.say(f"allowed.{mistake.code}", None, **texts)
     match values.get("read_as"):

@@ -13,7 +13,9 @@ from scenes.spec.lengths import (
     LENGTH_PATTERN,
     LONGEST_M,
     LengthMistake,
+    MassMistake,
     parse_length,
+    parse_mass,
 )
 
 # Exact by the definition of the inch, 25.4 mm (international yard and pound agreement, 1959).
@@ -109,3 +111,27 @@ def test_any_text_is_a_length_or_a_length_mistake(text: str, unit: str) -> None:
     except LengthMistake:
         return
     assert abs(metres) <= LONGEST_M
+
+
+@pytest.mark.parametrize(
+    ("written", "kilograms"),
+    [
+        (6, 6.0),
+        ("6 kg", 6.0),
+        ("900 g", 0.9),
+        ("5 lb", 2.26796185),
+        ("5lbs", 2.26796185),
+        ("16 oz", 0.45359237),
+    ],
+)
+def test_a_mass_may_carry_its_unit(written: object, kilograms: float) -> None:
+    # the pound: 0.45359237 kg by the international yard and pound agreement of 1959
+    assert parse_mass(written) == kilograms
+
+
+@pytest.mark.parametrize(
+    "written", ["6 kgs", "heavy", "6 m", 0, "0 kg", -1, 501, "1200 lb", True, None, math.nan]
+)
+def test_what_is_no_mass_is_refused(written: object) -> None:
+    with pytest.raises(MassMistake):
+        parse_mass(written)

@@ -18,6 +18,7 @@ from pathlib import Path
 import pytest
 
 from tests.small_room import SMALL
+from viz.commands import errors
 from viz.commands.streams import ERRORS, PLAIN, plain, unbroken
 
 ROOT = Path(__file__).parents[3]
@@ -183,3 +184,12 @@ def test_live_says_its_address_at_once(rooms, unbuffered):
         finally:
             started.send_signal(signal.SIGTERM)
             started.wait(30)
+
+
+def test_a_package_that_is_not_installed_is_named_and_our_own_is_a_fault() -> None:
+    missing = ModuleNotFoundError("No module named 'pyvista.core'", name="pyvista.core")
+    assert errors.status_of(missing) == 3
+    text = errors.text_of(missing)
+    assert "the Python package pyvista is not installed" in text
+    assert "pip install" in text
+    assert errors.status_of(ModuleNotFoundError("", name="viz.nothing")) is None

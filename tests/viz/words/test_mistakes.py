@@ -52,7 +52,7 @@ def text_of(good: str, bad: str) -> str:
             "ceiling: 2.7",
             "ceiling: 2700",
             "room.yaml:4:31  room.ceiling  2700 is 2700 m, longer than any room. Use at most 1000 m; are the units "
-            "right?",
+            "right? With `units: mm` it is 2.7 m.",
         ),
         (
             "ceiling: 2.7",
@@ -190,3 +190,12 @@ def test_every_bad_file_has_sentences_with_a_place_in_front(trouble: str) -> Non
     for one in json_objects.mistakes(raised.value)["mistakes"]:
         assert one["found"]
         assert one["allowed"]
+
+
+def test_a_room_in_millimetres_is_told_which_units_to_write() -> None:
+    assert text_of("size: [6, 4]", "size: [6000, 4]").endswith(
+        "are the units right? With `units: mm` it is 6 m."
+    )
+    # so much is no slip of the unit, and what has a unit is in it
+    for slip in ("6000000", "6000 m"):
+        assert "units: mm" not in text_of("size: [6, 4]", f"size: [{slip}, 4]")
