@@ -9,10 +9,8 @@ from geometry.shapes import Point2
 from scenes.findings.clearance import Clearance
 from scenes.findings.names import Id, Quoted
 from scenes.findings.review import Tolerance
+from scenes.room.hung import Box
 from scenes.room.scene import CeilingKind, HangsBy, Mount
-
-Box = Literal["tile bridge", "structure", "under the ceiling", "frame"]
-"""Where the box sits; `frame`: a flush array has none, it is carried by a frame of its own."""
 
 Support = Literal["line", "quoted", "none"]
 """How something is held or clamped: in the usual way, as the file says in its own words, or not at all."""
@@ -52,7 +50,8 @@ class ScheduleRow:
     `ceiling` is the kind over the array, `part` the ceiling's part there, None under the rest of it.
     `x_m` and `y_m` are square from the walls `x_wall` and `y_wall` (indices) to the acoustic centre's axis. `tile` is
     the tile above it, `tile_offset_m` the way there from the tile's middle, `tee` the clearance to the grid where it is
-    not clear. `cable_m` runs from the box to the acoustic centre, `spare_m` included. `safety_cable` and `clamp` are the
+    not clear. `cable_m` runs from the box to the acoustic centre, `spare_m` included; None also where the box is on
+    a structure whose height is not known. `safety_cable` and `clamp` are the
     file's own words where it has any. `tolerance` is the array's own, the one that every output shows.
     """
 

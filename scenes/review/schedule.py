@@ -11,10 +11,11 @@ import math
 from collections.abc import Iterator, Mapping
 
 from geometry.shapes import Point2
-from scenes.findings.installation import Box, ScheduleRow, Step, StepName, Support
+from scenes.findings.installation import ScheduleRow, Step, StepName, Support
 from scenes.findings.names import Quoted
 from scenes.findings.review import Review
 from scenes.room.ceiling import part_over, scene_under
+from scenes.room.hung import Box, box_height_m, box_place
 from scenes.room.scene import Array, HangsBy, Room, Scene, ceiling_of
 from scenes.room.tiles import tile_of
 from scenes.room.walls import reference_walls
@@ -41,6 +42,7 @@ def _row(scene: Scene, array: Array, review: Review) -> ScheduleRow:
     suspended = ceiling_of(scene) == "suspended"
     tile = tile_of(room, at[:2]) if suspended else None
     flush = profile.mount == "flush"
+    box_m = None if flush else box_height_m(scene)
     box_support, safety_cable = _support(hung.safety_cable)
     relief, clamp = _support(hung.clamp)
     return ScheduleRow(
@@ -69,7 +71,7 @@ def _row(scene: Scene, array: Array, review: Review) -> ScheduleRow:
         band=str(array.band_name),
         low_deg=array.band.low_deg,
         high_deg=array.band.high_deg,
-        cable_m=None if flush else box_height_m(scene) - at[2] + hung.spare_m,
+        cable_m=None if box_m is None else box_m - at[2] + hung.spare_m,
         spare_m=None if flush else hung.spare_m,
         mass_kg=profile.mass_kg,
         box="frame" if flush else box_place(scene),
@@ -85,21 +87,6 @@ def _support(given: bool | str) -> tuple[Support, Quoted | None]:
     if isinstance(given, str):
         return "quoted", given
     return ("line" if given else "none"), None
-
-
-def box_place(scene: Scene) -> Box:
-    """Where the box of a hanging array sits."""
-    ceiling = ceiling_of(scene)
-    if ceiling == "suspended":
-        return scene.suspension.box or "tile bridge"
-    return "structure" if ceiling == "open" else "under the ceiling"
-
-
-def box_height_m(scene: Scene) -> float:
-    """Height of the box above the floor: the ceiling, or the structure if the box is up there and it is known."""
-    if box_place(scene) == "structure" and ceiling_of(scene) == "suspended" and scene.room.structure_m:
-        return scene.room.structure_m
-    return scene.room.ceiling_m
 
 
 def steps(scene: Scene, review: Review) -> tuple[Step, ...]:

@@ -17,6 +17,7 @@ from geometry.shapes import Point3
 from scenes.findings.cause import Cause
 from scenes.findings.clearance import Part
 from scenes.room.ceiling import REST, part_over, with_room
+from scenes.room.hung import box_above_ceiling, footing_of
 from scenes.room.scene import CABLE_RADIUS_M, CeilingPart, Room
 from scenes.rules.applied import AppliedRule
 from scenes.rules.measure import MET_M, Against, Floats, KeptOut, Measure, Measured
@@ -155,7 +156,7 @@ class WithinPart(Measure):
 
 
 class HungWithin(Measure):
-    """What a pendant hangs by, wholly over one level of the ceiling: its box, or from a hard ceiling its cable.
+    """What a pendant hangs by, wholly on one level of the ceiling: its box, or the cable of one on the structure above.
 
     Beside a step half of a box would be in the air, or in what is above the lower part.
     """
@@ -167,13 +168,8 @@ class HungWithin(Measure):
     ) -> None:
         self.applied, self.site = applied, site
         self._edges = _level_edges(whole, regions_of(whole).index(region))
-        width, depth, _ = site.scene.suspension.box_size_m
-        hard = not (site.open or site.suspended)
-        turn_deg = site.array.turn_deg
-        self._by = (
-            Hanging(radius_m=CABLE_RADIUS_M) if hard else Hanging(size_m=(width, depth), turn_deg=turn_deg)
-        )
-        by: Part = "cable" if hard else "box"
+        self._by = footing_of(site.scene, site.array)
+        by: Part = "cable" if box_above_ceiling(site.scene) else "box"
         named = _named(region, part)
         self.against = (Against(named.thing, named.kind, by),)
 

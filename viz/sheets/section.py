@@ -12,8 +12,8 @@ from geometry.band import Band
 from geometry.records import record
 from geometry.shapes import Box
 from scenes.findings.review import Review
-from scenes.review.schedule import box_place
 from scenes.room.ceiling import ceiling_over_m, highest_m, room_under, scene_under
+from scenes.room.hung import box_place
 from scenes.room.scene import Array, Head, Room, Scene, Table
 from scenes.rules.under import regions_of
 from viz import furniture

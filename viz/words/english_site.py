@@ -267,6 +267,9 @@ SITE: Final[dict[str, str | tuple[str, str]]] = {
         "in a recess of the ceiling, held at {count} points",
     ),
     "label.cable": "Cable",
+    "row.cable not known": (
+        "not known: measure from the structure to the acoustic centre, and add {spare} (the file has no `structure`)"
+    ),
     "row.cabled": "{cable} from box to acoustic centre, {spare} spare included",
     "label.box": "Box",
     "label.fixing": "Fixing",

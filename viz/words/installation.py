@@ -80,9 +80,7 @@ def schedule(row: ScheduleRow, review: Review) -> ScheduleText:
         band=locale.say("row.banded", band=row.band, edges=locale.edges(row.low_deg, row.high_deg)),
         mass=locale.say("row.mass not given") if row.mass_kg is None else locale.mass(row.mass_kg),
         suspension=locale.say(f"suspension.{row.hangs_by}", count=row.points),
-        cable=DASH
-        if row.cable_m is None
-        else locale.say("row.cabled", cable=locale.site(row.cable_m), spare=locale.site(row.spare_m)),
+        cable=_cable(row, locale),
         box=_box(row, locale),
         fixing=_fixing(row, locale),
         box_support=_box_support(row, locale),
@@ -109,6 +107,15 @@ def labelled(text: ScheduleText, locale: Locale) -> tuple[tuple[tuple[str, str],
 
 def _frame(row: ScheduleRow) -> str:
     return ", frame" if row.box == "frame" else ""
+
+
+def _cable(row: ScheduleRow, locale: Locale) -> str:
+    """How long the cable is; a dash for what has none to set."""
+    if row.box == "frame":
+        return DASH
+    if row.cable_m is None:
+        return locale.say("row.cable not known", spare=locale.site(row.spare_m))
+    return locale.say("row.cabled", cable=locale.site(row.cable_m), spare=locale.site(row.spare_m))
 
 
 def _ceiling(row: ScheduleRow, locale: Locale) -> str:

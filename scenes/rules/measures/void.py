@@ -14,6 +14,7 @@ from geometry.clearance import Hanging, gaps
 from geometry.shapes import Box, Cylinder, Point3
 from scenes.findings.cause import Cause
 from scenes.findings.clearance import Part
+from scenes.room.hung import box_above_ceiling
 from scenes.room.scene import CABLE_RADIUS_M, Obstacle
 from scenes.rules.applied import AppliedRule
 from scenes.rules.measure import MET_M, Floats, Measure, Measured
@@ -37,13 +38,17 @@ def in_anything(applied: AppliedRule, site: Site) -> Sequence[Measure]:
 def _above(applied: AppliedRule, site: Site, kind: type[Above], void_m: float) -> Sequence[Measure]:
     if site.cable is None or site.scene.room.ceiling_kind == "hard":
         return []
+    high = box_above_ceiling(site.scene)
+    if high and kind is InAnything and site.scene.room.structure_m is None:
+        return []
     tall = site.scene.suspension.box_size_m[2]
     foot = site.ceiling_m - tall if site.open else site.ceiling_m + TILE_M
-    hanging: dict[Part, Hanging] = {"box": _box(site, foot)}
     structure_m = _structure_m(site, void_m)
+    # the line goes on from the box on the tile, or up to the one on the structure
+    start, end = (foot, max(structure_m - tall, foot)) if high else (foot + tall, structure_m)
+    hanging: dict[Part, Hanging] = {"box": _box(site, end if high else foot)}
     if not site.open and kind is Above:
-        above = foot + tall
-        hanging["line"] = Hanging(radius_m=CABLE_RADIUS_M, foot_m=above, top_m=max(structure_m, above))
+        hanging["line"] = Hanging(radius_m=CABLE_RADIUS_M, foot_m=start, top_m=max(end, start))
     reaching = foot if site.open else site.ceiling_m
     things = site.stacked(
         f"{applied.rule.id}/{reaching}/{structure_m}", lambda: _reaching(site, reaching, structure_m)

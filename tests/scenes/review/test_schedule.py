@@ -46,6 +46,8 @@ def test_cable_runs_from_the_box_to_the_acoustic_centre_plus_the_spare() -> None
     assert row(scene()).cable_m == pytest.approx(0.55 + 0.3)
     up = Suspension(box="structure", spare=Given(0.5))
     assert row(scene(suspension=up)).cable_m == pytest.approx(3.4 - 2.2 + 0.5)
+    assert row(scene(suspension=up, structure_m=None)).cable_m is None
+    assert row(scene(structure_m=None)).cable_m == pytest.approx(0.55 + 0.3)
     assert row(scene(ceiling_kind="open", suspension=up)).cable_m == pytest.approx(0.55 + 0.5)
     flush = row(scene(arrays=(array(profile=profile(0.6, mount="flush")),)))
     assert (flush.cable_m, flush.spare_m) == (None, None)

@@ -128,6 +128,20 @@ def test_above_the_box_the_line_goes_on_to_the_structure() -> None:
     assert row.actual_m == pytest.approx(0.1 - 0.05 - 0.004)
 
 
+def test_a_box_on_the_structure_is_up_there_and_the_line_goes_up_to_it() -> None:
+    """The structure is at 3.40 m, the box 60 mm high; a duct just above the ceiling, a pipe under the slab."""
+    up = Suspension(box="structure")
+    duct = device("B1", "beam", (3.2, 2.0), below_m=-0.02, depth_m=0.05, size_m=(0.2, 0.2), round=False)
+    row = only(scene(overhead=(duct,), suspension=up), "hang-line")
+    assert (row.part, row.state) == ("line", "clear")
+    assert row.actual_m == pytest.approx(0.1 - 0.004)
+    pipe = device("P1", "beam", (3.1, 2.0), below_m=-0.6, depth_m=0.05, size_m=(0.1, 0.1), round=False)
+    in_it = scene(overhead=(pipe,), suspension=replace(up, box_size=Given((0.15, 0.15, 0.06))))
+    assert [(row.against, row.part) for row in rows(in_it, "touch")] == [("P1", "box")]
+    # where the structure is, and so the box, is not known: nothing can be in it
+    assert not rows(replace(in_it, room=replace(in_it.room, structure_m=None)), "touch")
+
+
 def test_columns_go_on_above_the_ceiling() -> None:
     column = Obstacle("C1", Box((3.2, 2.0, CEILING_M / 2), (0.2, 0.2, CEILING_M)))
     assert only(scene(obstacles=(column,)), "hang-line").against == "C1"

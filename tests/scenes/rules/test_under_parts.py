@@ -172,9 +172,17 @@ def test_a_box_beside_a_step_is_not_half_over_it(x_m: float, box: object, state:
     if rows:
         assert rows[0].cause is not None
         assert rows[0].cause.name == "across-edge"
-    # from the bulkhead, which is hard, it is the cable alone
+    # a box under the bulkhead, which is hard, would be as much in the air
     beside = room.with_array("A1", at_m=(2.41, 2.4))
-    assert not [row for row in rows_against(beside, "BH1") if row.part != "body"]
+    assert [row.state for row in rows_against(beside, "BH1")] == ["advised" if box is None else "short"]
+
+
+def test_of_a_box_on_the_structure_only_the_cable_has_to_miss_the_step() -> None:
+    room = scene_of([BULKHEAD], suspension={"box": "structure"})
+    for x_m, lost in ((2.33, False), (2.397, True)):
+        hung = room.with_array("A1", at_m=(x_m, 2.4), height_m=2.2)
+        rows = [row for row in rows_against(hung, "ceiling") if row.part == "cable"]
+        assert [row.state for row in rows] == (["short"] if lost else [])
 
 
 def test_parts_of_one_height_make_no_step() -> None:

@@ -178,6 +178,14 @@ def test_feet_stay_feet() -> None:
     assert row(ferry).x == "12'-0\" from wall W4"
 
 
+def test_the_cable_to_a_structure_of_unknown_height_is_not_known() -> None:
+    of = scene(structure_m=None, suspension=Suspension(box="structure"))
+    assert row(of).cable.startswith(
+        "not known: measure from the structure to the acoustic centre, and add 0.30 m"
+    )
+    assert row(scene(structure_m=None)).cable.startswith("0.85 m from box to acoustic centre")
+
+
 def test_under_a_part_the_row_names_it_and_steps_say_which_arrays_they_are_for() -> None:
     second = {"id": "A2", "profile": "halo", "at": [1.5, 2.4], "height": 2.1, "band": "wide"}
     first = {"id": "A1", "profile": "halo", "at": [3.6, 2.4], "height": 2.1, "band": "wide"}
