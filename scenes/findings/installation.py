@@ -9,7 +9,7 @@ from geometry.shapes import Point2
 from scenes.findings.clearance import Clearance
 from scenes.findings.names import Id, Quoted
 from scenes.findings.review import Tolerance
-from scenes.room.hung import Box
+from scenes.room.hung import BoxPlace
 from scenes.room.scene import CeilingKind, HangsBy, Mount
 
 Support = Literal["line", "quoted", "none"]
@@ -80,7 +80,7 @@ class ScheduleRow:
     cable_m: float | None
     spare_m: float | None
     mass_kg: float | None
-    box: Box
+    box: BoxPlace
     box_support: Support
     safety_cable: Quoted | None
     relief: Support

@@ -10,6 +10,7 @@ from geometry.coverage import Reason
 from geometry.records import record
 from geometry.shapes import Point3
 from scenes.findings.names import Id
+from scenes.room.scene import CeilingKind
 
 Change = Literal["ceiling", "arrays", "lean", "reach", "band", "hold", "without"]
 """What can be changed of a room or of what is asked: another ceiling height, more arrays, nobody leaning, a longer
@@ -110,6 +111,7 @@ NoteName = Literal[
     "too near",
     "outside the bound",
     "less as written",
+    "hung as given",
     "more on the lattice",
     "too few on the lattice",
 ]
@@ -136,6 +138,7 @@ class Note:
     more on the lattice     `wanted` arrays would do anywhere, with `best_m` on the lattice; there `hung` do
     too few on the lattice  the same, and up to `tried` none do there
     outside the bound  the rules between arrays are kept, and no part of the bound
+    hung as given      under the `parts` of the ceiling nothing was sought: the suspension is for a `ceiling` of one kind
 
     `instead`: the aim asked for gave way, and what covers the most talkers was taken, with `hung` arrays.
     """
@@ -151,6 +154,8 @@ class Note:
     tried: int | None = None
     missing: int | None = None
     wanted: int | None = None
+    parts: tuple[Id, ...] = ()
+    ceiling: CeilingKind | None = None
 
 
 Stage = Literal["search", "count", "margin", "tolerance", "most", "near", "centre", "conflict", "one more"]

@@ -9,7 +9,7 @@ from typing import Literal
 import numpy as np
 
 from geometry.aims import Aim, AimName, Centre, Margin, Most, Near, Tolerance
-from geometry.areas import inside_gap
+from geometry.areas import inside_gap, outside_gap
 from geometry.band import Band
 from geometry.clearance import Hanging
 from geometry.constraint import Constraint, SearchBox
@@ -18,13 +18,15 @@ from geometry.kind import ArrayKind
 from geometry.records import record
 from scenes.review.blockers import seen, solids_before
 from scenes.review.coverage import coverage_of
-from scenes.room.scene import Array, Scene
+from scenes.room.scene import Array, CeilingPart, Scene
 from scenes.room.spans import search_span_m
 from scenes.rules.constraints import constraints_for, is_about_the_room
 from scenes.rules.surroundings import edges_in
 
 Held = Literal["at", "height", "band"]
 HOLDS: tuple[Held, ...] = ("at", "height", "band")
+BESIDE_M = 1e-4
+"""A place this far from a part of the ceiling is not under it, however it is rounded."""
 
 
 @record(frozen=True, slots=True)
@@ -98,7 +100,29 @@ def constraints_of(scene: Scene, array: Array, *, clearances: bool = True) -> li
     Rules between arrays are left out: the others' places are not known yet.
     """
     asked = constraints_for(scene.with_arrays((array,)), array)
-    return asked if clearances else [each for each in asked if is_about_the_room(each)]
+    some = asked if clearances else [each for each in asked if is_about_the_room(each)]
+    return [*some, *_hung_as_given(scene)]
+
+
+def not_hung_from(scene: Scene) -> tuple[CeilingPart, ...]:
+    """The ceiling's parts that are of another kind than the file's own suspension is for: nothing can hang there."""
+    given = scene.suspension.ceiling
+    return tuple(part for part in scene.room.parts if given is not None and part.kind != given)
+
+
+def _hung_as_given(scene: Scene) -> tuple[Constraint, ...]:
+    """That the acoustic centre is under none of them, nor under an edge of one, which is part of it."""
+    away = [edges_in((part.surface.outline_m,)) for part in not_hung_from(scene)]
+    if not away:
+        return ()
+    point = Hanging(radius_m=BESIDE_M)
+    return (
+        Constraint(
+            ("suspension",),
+            lambda at: np.min([outside_gap(point, at, one) for one in away], axis=0),
+            stop=True,
+        ),
+    )
 
 
 def search_box(scene: Scene, array: Array, hold: Sequence[Held] = ()) -> SearchBox:

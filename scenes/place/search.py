@@ -30,7 +30,7 @@ from geometry.shapes import Blocker
 from scenes.findings.placement import Because, Conflict, Far, Note, Stage
 from scenes.place.conflict import conflict_of
 from scenes.place.placement import AimRow, MostCovered, Placement, hung
-from scenes.place.problem import BARE, HOLDS, Held, Kept, aim_of, bands_of, kind_of
+from scenes.place.problem import BARE, HOLDS, Held, Kept, aim_of, bands_of, kind_of, not_hung_from
 from scenes.place.refusals import PlaceRefused
 from scenes.place.remedies import Again, Remedies, judged
 from scenes.place.snap import snap_placement, whole_step_m
@@ -370,6 +370,10 @@ def _notes(question: PlaceQuestion, found: Arrangement, placed: Scene) -> tuple[
         notes.append(Note("held too near" if question.all_held else "too near", pairs=_pairs(placed)))
     elif len(arrays) > 1 and _outcome(question, found) != "certified" and _side_by_side(placed):
         notes.append(Note("outside the bound"))
+    away = not_hung_from(question.scene)
+    if away:
+        ids = tuple(part.id for part in away)
+        notes.append(Note("hung as given", parts=ids, ceiling=question.scene.suspension.ceiling))
     return tuple(notes)
 
 

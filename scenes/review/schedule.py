@@ -15,7 +15,7 @@ from scenes.findings.installation import ScheduleRow, Step, StepName, Support
 from scenes.findings.names import Quoted
 from scenes.findings.review import Review
 from scenes.room.ceiling import part_over, scene_under
-from scenes.room.hung import Box, box_height_m, box_place
+from scenes.room.hung import BoxPlace, box_height_m, box_place
 from scenes.room.scene import Array, HangsBy, Room, Scene, ceiling_of
 from scenes.room.tiles import tile_of
 from scenes.room.walls import reference_walls
@@ -117,7 +117,7 @@ def steps(scene: Scene, review: Review) -> tuple[Step, ...]:
     return tuple(Step(name, arrays, walls) for name, arrays in found if arrays)
 
 
-_BOX_STEPS: dict[tuple[Box, bool], StepName] = {
+_BOX_STEPS: dict[tuple[BoxPlace, bool], StepName] = {
     ("tile bridge", True): "box on bridge",
     ("structure", True): "box above tile",
     ("structure", False): "box on structure",

@@ -7,11 +7,11 @@ from typing import Literal
 from geometry.clearance import Hanging
 from scenes.room.scene import CABLE_RADIUS_M, Array, Scene, ceiling_of
 
-Box = Literal["tile bridge", "structure", "under the ceiling", "frame"]
+BoxPlace = Literal["tile bridge", "structure", "under the ceiling", "frame"]
 """Where the box sits; `frame`: a flush array has none, it is carried by a frame of its own."""
 
 
-def box_place(scene: Scene) -> Box:
+def box_place(scene: Scene) -> BoxPlace:
     """Where the box of a hanging array sits."""
     ceiling = ceiling_of(scene)
     if ceiling == "suspended":

@@ -21,8 +21,17 @@ FROM_BELOW = {
     *("State", "Reason"),  # geometry.coverage
     "Outcome",  # geometry.branching
     *("Floats", "Indices", "Interval"),  # arrays of numbers, and two numbers
-    *("Key", "Progress"),  # of a search
-    *("Scene", "Posture", "CeilingKind", "Mount", "HangsBy", "RuleChange", "Origin"),  # scenes.room
+    *("Key", "Progress", "Outcome"),  # of a search
+    *(
+        "Scene",
+        "Posture",
+        "CeilingKind",
+        "Mount",
+        "HangsBy",
+        "BoxPlace",
+        "RuleChange",
+        "Origin",
+    ),  # scenes.room
     *("Basis", "Rule", "Sureness", "CodeSet"),  # scenes.rulebook
 }
 """Records and names of the packages below."""

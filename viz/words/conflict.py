@@ -88,9 +88,11 @@ def _miss(miss: Miss, why: Because, locale: Locale) -> str:
 
 
 def _key(key: tuple[str | int, ...], locale: Locale) -> str:
-    """A rule by its title; lines of sight by their name."""
+    """A rule by its title; lines of sight, and parts that nothing may hang from, by their name."""
     rule = rules().get(str(key[0]))
-    return locale.say("conflict.sight") if rule is None else f"“{rule.title}”"
+    if rule is not None:
+        return f"“{rule.title}”"
+    return locale.say("conflict.suspension" if key[0] == "suspension" else "conflict.sight")
 
 
 def _room(placement: Placement, locale: Locale) -> list[str]:

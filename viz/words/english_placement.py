@@ -52,6 +52,12 @@ PLACEMENT: Final[dict[str, str | tuple[str, str]]] = {
     "remark.less as written": (
         "Where it can be set out, the smallest margin is {best}: less than {enough}. --snap none keeps it."
     ),
+    "remark.hung as given": (
+        "Searched beside ceiling part {parts} only: `suspension: {{ceiling: {ceiling}}}` does not fit it. To use it, "
+        "leave `ceiling` out there.",
+        "Searched beside ceiling parts {parts} only: `suspension: {{ceiling: {ceiling}}}` does not fit them. To use "
+        "them, leave `ceiling` out there.",
+    ),
     "remark.more on the lattice": (
         "Anywhere, {wanted} would do; with --snap that leaves a margin of {best}, so {count} array is proposed.",
         "Anywhere, {wanted} would do; with --snap that leaves a margin of {best}, so {count} arrays are proposed.",
@@ -314,6 +320,7 @@ PLACEMENT: Final[dict[str, str | tuple[str, str]]] = {
         "No position is allowed: {things} leaves none.",
         "No position is allowed: {things} leave none.",
     ),
+    "conflict.suspension": "ceiling parts that the suspension does not fit",
     "conflict.sight": "lines of sight",
     "conflict.undecided": "Who is in conflict could not be narrowed down within the effort allowed.",
     "conflict.too far apart": (

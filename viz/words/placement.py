@@ -84,6 +84,9 @@ def _remark(note: Note, locale: Locale) -> str:
     if note.name == "less as written":
         enough, best = locale.at_most(note.enough_m or 0.0), locale.margin(note.best_m)
         return locale.say("remark.less as written", enough=enough, best=best)
+    if note.name == "hung as given":
+        parts = locale.listed(note.parts)
+        return locale.say("remark.hung as given", len(note.parts), parts=parts, ceiling=note.ceiling or "")
     if note.name == "not apart":
         return locale.say("remark.not apart", tried=note.tried or 0)
     if note.name == "left out":

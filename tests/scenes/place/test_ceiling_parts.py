@@ -92,3 +92,33 @@ def test_a_tile_is_one_of_the_grid_over_the_array() -> None:
     x, y = on_tile.scene.arrays[0].centre_m[:2]
     assert ((x - 0.3) / 0.6) % 1 == pytest.approx(0, abs=1e-6) or ((x - 0.3) / 0.6) % 1 == pytest.approx(1)
     assert ((y - 0.3) / 0.6) % 1 == pytest.approx(0, abs=1e-6) or ((y - 0.3) / 0.6) % 1 == pytest.approx(1)
+
+
+@pytest.mark.parametrize("given", ["suspended", None])
+def test_it_is_placed_only_where_the_suspension_of_the_file_fits(given: str | None) -> None:
+    """The bulkhead is hard, and over the middle of the table, where the least distance would be."""
+    more = {"suspension": {"ceiling": given}} if given else {}
+    scene = scene_of([BULKHEAD], arrays=[{"id": "A1", "profile": "halo"}], **more)
+    placed = place_scene(scene, aim="near", tabled=False, advise=False)
+    [array] = placed.scene.arrays
+    x, y, _ = array.centre_m
+    under = 2.4 <= x <= 4.8 and 1.8 <= y <= 3.0
+    assert under == (given is None)
+    notes = [(note.parts, note.ceiling) for note in placed.notes if note.name == "hung as given"]
+    assert notes == ([(("BH1",), "suspended")] if given else [])
+
+
+def test_where_the_suspension_fits_nowhere_that_is_why() -> None:
+    everywhere: dict[str, object] = {
+        "id": "BH1",
+        "at": [3.6, 2.4],
+        "size": [7.2, 4.8],
+        "kind": "hard",
+        "height": 2.5,
+    }
+    arrays = [{"id": "A1", "profile": "halo"}]
+    scene = scene_of([everywhere], arrays=arrays, suspension={"ceiling": "suspended"})
+    placed = place_scene(scene, aim="margin", tabled=False)
+    assert placed.outcome == "none allowed"
+    assert placed.conflict is not None
+    assert ("suspension",) in placed.conflict.because.keys

@@ -157,6 +157,11 @@ REMARKS = [
         "The rules between arrays are kept, but the proof does not count them.",
     ),
     (
+        Note("hung as given", parts=("BH1",), ceiling="suspended"),
+        "Searched beside ceiling part BH1 only: `suspension: {ceiling: suspended}` does not fit it. To use it, leave "
+        "`ceiling` out there.",
+    ),
+    (
         Note("more on the lattice", wanted=2, hung=3, best_m=0.01),
         "Anywhere, 2 would do; with --snap that leaves a margin of +1 cm, so 3 arrays are proposed.",
     ),
