@@ -8,13 +8,15 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from geometry.ceiling import Surface
+from geometry.shapes import Box
 from scenes.review.review import review
 from scenes.room.build import build
 from scenes.room.provenance import Given
-from scenes.room.scene import Limits
+from scenes.room.scene import CeilingPart, Limits, Obstacle, Opening
 from scenes.rules.constraints import constraints_for
 from scenes.spec.reading import read_spec_text
-from tests.scenes.ceiling_rooms import array, cause_of, only, rows, scene, table
+from tests.scenes.ceiling_rooms import array, cause_of, only, profile, rows, scene, table
 
 WALL_ROOM = Path(__file__).with_name("wall.yaml").read_text("utf-8")
 
@@ -96,3 +98,17 @@ def test_a_limit_that_is_written_fails_also_where_it_equals_the_default(wall: fl
     assert [(row.rule, row.basis, row.required_m) for row in told.short] == [("wall", "own", wall)]
     silent = review(build(read_spec_text(WALL_ROOM)))
     assert (silent.verdict, [row.rule for row in silent.advised]) == ("caution", ["wall"])
+
+
+def test_people_walk_at_doors_on_stairs_and_under_the_edge_of_a_soffit() -> None:
+    low = scene(arrays=(array(height_m=2.0 + profile().centre_m),), tables=())
+    assert only(low, "headroom").state == "short"
+    stairs = Obstacle("ST", Box((3.0, 2.0, 0.35), (2.0, 1.0, 0.7), 0.0))
+    door = Opening("D1", "door", 0, 2.5, 0.9, 2.1, 0.0)
+    soffit = CeilingPart("P1", "hard", Surface(((3, 1), (5, 1), (5, 3), (3, 3)), 2.4), None, None)
+    for room in (
+        replace(low, obstacles=(stairs,)),
+        replace(low, room=replace(low.room, openings=(door,)), arrays=(array(at=(3.0, 0.5), height_m=2.0),)),
+        replace(low, room=replace(low.room, parts=(soffit,))),
+    ):
+        assert only(room, "headroom").state == "short"
