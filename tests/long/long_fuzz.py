@@ -15,7 +15,7 @@ from scenes.spec.mistakes import SpecMistakes
 from scenes.spec.reading import read_spec_text
 
 ROOMS = Path(str(files("scenes.rooms")))
-NAMES = ("heron", "loft", "weir", "ferry")
+NAMES = ("heron", "wharf", "loft", "weir", "ferry")
 PARTS, MUTANTS = 40, 150
 ODD = (
     *(

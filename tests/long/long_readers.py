@@ -18,7 +18,7 @@ from viz.handover import Settings, hand_over_many
 from viz.ifc import ifc_text
 
 ROOMS = Path(str(files("scenes.rooms")))
-NAMES = ("heron", "loft", "weir", "ferry")
+NAMES = ("heron", "wharf", "loft", "weir", "ferry")
 
 DXF = """
 const fs = require('fs'), Parser = require('dxf-parser');

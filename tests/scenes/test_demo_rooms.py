@@ -12,10 +12,11 @@ import pytest
 from scenes.findings.review import Review
 from scenes.review.review import review
 from scenes.room.build import read_scene
+from scenes.room.ceiling import part_over
 from scenes.room.scene import Profile
 
 ROOMS = Path(__file__).parents[2] / "scenes" / "rooms"
-NAMES = ("ferry", "heron", "loft", "weir")
+NAMES = ("ferry", "heron", "loft", "weir", "wharf")
 INITIALS = re.compile(r"[A-Z]{2,3}")
 
 
@@ -31,7 +32,7 @@ def profiles() -> dict[str, Profile]:
     return {profile.name: profile for profile in used}
 
 
-def test_there_are_four() -> None:
+def test_there_are_five() -> None:
     rooms = {path.stem for path in ROOMS.glob("*.yaml")} - {"devices"}
     assert rooms == set(NAMES)
 
@@ -64,6 +65,15 @@ def test_loft_has_an_open_ceiling() -> None:
     of = judged("loft")
     assert of.verdict == "caution"
     assert of.scene.room.ceiling_kind == "open"
+
+
+def test_wharf_hangs_from_a_bulkhead_beside_a_slope() -> None:
+    of = judged("wharf")
+    assert of.verdict == "pass"
+    under = part_over(of.scene.room, of.scene.arrays[0].centre_m[:2])
+    assert under is not None
+    assert (under.id, under.kind) == ("BH1", "hard")
+    assert [part.id for part in of.scene.room.parts if not part.surface.flat] == ["R1"]
 
 
 @pytest.mark.parametrize("name", NAMES)

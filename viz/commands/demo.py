@@ -12,7 +12,7 @@ from viz.commands.options import Force
 if TYPE_CHECKING:
     from scenes.dossier import Dossier
 
-ROOMS = ("heron", "loft", "weir", "ferry")
+ROOMS = ("heron", "wharf", "loft", "weir", "ferry")
 PROFILES = "devices.yaml"
 
 
@@ -20,7 +20,7 @@ def demo(
     folder: Path = Path("overtable-demo"),
     /,
     *,
-    room: Literal["heron", "loft", "weir", "ferry"] = "heron",
+    room: Literal["heron", "wharf", "loft", "weir", "ferry"] = "heron",
     force: Force = False,
 ) -> int:
     """Start here: copy a demo room, review it, draw it, and see what to try next.
@@ -30,8 +30,8 @@ def demo(
     folder
         Folder to create.
     room
-        heron: everyone is covered. loft: an open ceiling. weir: a walking presenter, and one array is not enough.
-        ferry: feet and inches, with a flush array.
+        heron: everyone is covered. wharf: a bulkhead and a sloped ceiling. loft: an open ceiling. weir: a walking
+        presenter, and one array is not enough. ferry: feet and inches, with a flush array.
     """
     from scenes.numbers import json_text
     from viz.drawing import GraphicsMissing

@@ -6,6 +6,7 @@ from typing import Final
 
 COMMANDS: Final[dict[str, str | tuple[str, str]]] = {
     "demo.heron": "a small room under a suspended ceiling. Everyone is covered",
+    "demo.wharf": "a room under the roof. The array hangs from a bulkhead, beside a slope. Everyone is covered",
     "demo.loft": "a workshop under an open ceiling. The type of its sprinklers is not known yet",
     "demo.weir": "a seminar room with a presenter who walks. One array is not enough",
     "demo.ferry": "a boardroom in feet and inches, with an array flush in the ceiling. Everyone is covered",

@@ -11,7 +11,13 @@ import pytest
 
 @pytest.mark.parametrize(
     ("room", "verdict", "status"),
-    [("heron", "pass", 0), ("loft", "caution", 0), ("ferry", "pass", 0), ("weir", "fail", 1)],
+    [
+        ("heron", "pass", 0),
+        ("wharf", "pass", 0),
+        ("loft", "caution", 0),
+        ("ferry", "pass", 0),
+        ("weir", "fail", 1),
+    ],
 )
 def test_check_gives_the_verdict_as_words_json_and_exit_status(rooms, run, room, verdict, status):
     code, out, err = run("check", rooms / f"{room}.yaml", "--json")

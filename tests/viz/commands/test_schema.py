@@ -14,6 +14,6 @@ def test_schema_accepts_the_demo_rooms(run):
     import yaml
 
     schema = json.loads(run("schema")[1])
-    for room in ("heron", "loft", "weir", "ferry"):
+    for room in ("heron", "wharf", "loft", "weir", "ferry"):
         text = (ROOMS / f"{room}.yaml").read_text()
         jsonschema.validate(json.loads(json.dumps(yaml.safe_load(text), default=str)), schema)
