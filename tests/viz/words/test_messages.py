@@ -22,7 +22,7 @@ from scenes.findings.cautions import CautionName, OpenName, Signatory
 from scenes.findings.changes import ChangeKind, FieldName
 from scenes.findings.clearance import ClearanceState, Part
 from scenes.findings.comparison import FigureName
-from scenes.findings.installation import Box, StepName
+from scenes.findings.installation import StepName
 from scenes.findings.ladder import Layout, Proof
 from scenes.findings.model import CeilingSource, DoubtName, NoteName, Skipped
 from scenes.findings.placement import Change
@@ -33,6 +33,7 @@ from scenes.models.devices import PREFIXES
 from scenes.models.refusals import RefusalName
 from scenes.place.problem import HOLDS
 from scenes.review.cautions import LOOKED_FOR
+from scenes.room.hung import BoxPlace
 from scenes.room.provenance import Origin
 from scenes.room.scene import CeilingKind, HangsBy, Mount, Posture
 from scenes.rulebook import CodeSet, Profession
@@ -70,7 +71,7 @@ LABELS = (
     ),
     *("box support", "array support", "relief", "tolerance", "suspension", "hang", "level"),
 )
-BOXES = set(get_args(Box))
+BOXES = set(get_args(BoxPlace))
 PENDANT = set(HELD["pendant"])
 
 FAMILIES: dict[str, set[str]] = {
