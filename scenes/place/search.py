@@ -58,6 +58,7 @@ def place_scene(
     rooms: bool = True,
     thorough: Thoroughness | None = None,
     progress: Callable[[Far], None] | None = None,
+    question: PlaceQuestion | None = None,
 ) -> Placement:
     """Where the scene's arrays should hang, proven, with the room placed accordingly.
 
@@ -74,13 +75,15 @@ def place_scene(
     tabled    False leaves out the aims that are not taken, and how far each array may move
     rooms     False leaves that out alone: of places that are only a step to others, or beside them
     thorough  how hard several arrays are searched for
+    question    the same question where it was asked before: what was found then is remembered
     progress    is given how far the search has come, a few times a second while it takes long
 
     Raises PlaceRefused where a held value is missing, or where arrays are held and their number is not
     the spec's.
     """
     began = time.perf_counter()
-    question = place_question(scene, tuple(dict.fromkeys(hold)), arrays, clearances=clearances, kept=kept)
+    if question is None:
+        question = place_question(scene, tuple(dict.fromkeys(hold)), arrays, clearances=clearances, kept=kept)
     names: tuple[AimName, ...] = AIMS if aim is None and tabled else (aim or "near",)
     wish = Wish(
         aims=tuple(aim_of(name, enough_m) for name in names),

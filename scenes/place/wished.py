@@ -60,7 +60,10 @@ def place_as_wished(
             return search(arrays="fewest", advise=advise, rooms=rooms)
         arrays = len(counted.arrays)
     tried = _tried(scene, _Asked(aim, enough_m, held, arrays, progress))
-    placement = search(kept=tried.kept, arrays=arrays, record=record, advise=False, rooms=rooms)
+    question = None if record else tried.step.question
+    placement = search(
+        kept=tried.kept, arrays=arrays, record=record, advise=False, rooms=rooms, question=question
+    )
     count = placement.count if counted is None else counted.count
     placement = replace(placement, wishes=tried.told, free=tried.free.no_worse_than(placement), count=count)
     if not advise:
@@ -114,11 +117,12 @@ def wanted(scene: Scene) -> tuple[_Wanted, ...]:
 
 @record(frozen=True, slots=True)
 class _Tried:
-    """What is kept, what is told of each wish, and the search without any."""
+    """What is kept, what is told of each wish, the search without any and the one with what is kept."""
 
     kept: Kept
     told: tuple[WishTold, ...]
     free: _Step
+    step: _Step
 
 
 def _tried(scene: Scene, asked: _Asked) -> _Tried:
@@ -133,7 +137,7 @@ def _tried(scene: Scene, asked: _Asked) -> _Tried:
         told.append(wish.told(reason, step.price_of(with_it)))
         if reason is None:
             step, kept = with_it, more
-    return _Tried(kept, tuple(told), free)
+    return _Tried(kept, tuple(told), free, step)
 
 
 def _why_not(before: _Step, after: _Step, *, given: bool) -> WhyDropped | None:
