@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Literal
 
 from geometry.records import record
 from scenes.findings.clearance import Clearance
 from scenes.findings.names import Id
-from scenes.findings.review import Review, Standing
+from scenes.findings.review import Review, Standing, Verdict
 
 Side = Literal["first", "second"]
 SIDES: tuple[Side, Side] = ("first", "second")
@@ -29,8 +30,8 @@ class Compared:
     """
 
     name: FigureName
-    first: float | str | None
-    second: float | str | None
+    first: float | Verdict | None
+    second: float | Verdict | None
     better: Side | None
 
 
@@ -58,10 +59,11 @@ class Comparison:
     close: tuple[tuple[Clearance, ...], tuple[Clearance, ...]]
 
     @property
+    def by_name(self) -> Mapping[FigureName, Compared]:
+        """The figures by their names."""
+        return {one.name: one for one in self.figures}
+
+    @property
     def reviews(self) -> tuple[Review, Review]:
         """Both, the first before the second."""
         return self.first, self.second
-
-    def figure(self, name: FigureName) -> Compared:
-        """The figure of that name."""
-        return next(one for one in self.figures if one.name == name)

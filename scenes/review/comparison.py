@@ -6,7 +6,7 @@ from typing import Any, Final
 
 from scenes.findings.clearance import Clearance
 from scenes.findings.comparison import Compared, Comparison, FigureName, Otherwise, Side
-from scenes.findings.review import STANDINGS, Review, Standing
+from scenes.findings.review import STANDINGS, Review, Standing, Verdict
 from scenes.numbers import rounded
 from scenes.review.changes import other_room
 
@@ -36,7 +36,7 @@ def comparison(first: Review, second: Review) -> Comparison:
     )
 
 
-def _figures(review: Review) -> dict[FigureName, float | str | None]:
+def _figures(review: Review) -> dict[FigureName, float | Verdict | None]:
     """The figures of one review. A room that fails, or covers nobody, is not to be hung so: it has no tolerance."""
     counts, tolerance = review.counts, review.tolerance
     if review.verdict == "fail" or not counts.covered:

@@ -100,7 +100,7 @@ def sentences(found: Comparison) -> tuple[str, ...]:
     told = [
         *_verdicts(found, locale),
         *_talkers(found, locale),
-        *(_more(found.figure(name), locale) for name in ("covered", "margin", "sideways", "farthest")),
+        *(_more(found.by_name[name], locale) for name in ("covered", "margin", "sideways", "farthest")),
         *_arrays(found, locale),
         *_close(found, locale),
     ]

@@ -61,7 +61,7 @@ def test_a_talker_is_named_who_stands_otherwise_as_the_worst_of_their_heads():
     found = comparison(here, higher)
     named = {one.person: (one.first, one.second) for one in found.talkers}
     assert named == {"T1-5": ("marginal", "covered"), "T1-7": ("marginal", "covered")}
-    assert found.figure("covered").better == "second"
+    assert found.by_name["covered"].better == "second"
 
 
 def test_the_people_of_two_rooms_are_not_the_same_though_their_ids_are():
@@ -78,5 +78,5 @@ def test_the_people_of_two_rooms_are_not_the_same_though_their_ids_are():
 def test_what_reads_the_same_on_every_paper_is_not_better(by_m):
     here = reviewed("heron")
     heads = tuple(replace(head, margin_m=head.margin_m - by_m) for head in here.heads)
-    better = comparison(here, replace(here, heads=heads)).figure("margin").better
+    better = comparison(here, replace(here, heads=heads)).by_name["margin"].better
     assert better == (None if by_m < 0.0005 else "first")
