@@ -188,7 +188,7 @@ class Near(OfEachHead):
         return -hearing.worst_slant(centres)
 
     def ceiling(self, hearing: Hearing, band: int) -> float:
-        keep = self.needs_margin_m + hearing.largest_demand_m
+        keep = self.needs_margin_m + hearing.talkers_demand_m
         if Aim.ceiling(self, hearing, band) == -math.inf:
             return -math.inf
         # the middle of a mouth range is no nearer than its highest mouth, which keeps near + need + sway

@@ -6,6 +6,9 @@ and highest mouth. A leg is judged as a whole, and exactly: at one height slack 
 along the horizontal range and falls again, out of band too (every height of the solid, widened by as much
 as one likes, is one piece of that range). So the least along a leg is at its nearest point or its farther
 end.
+
+Somebody anywhere in an area is a head whose rows are the edges of the area's outline and holes: the ranges
+that occur there run from its nearest edge, or nothing where an array is over it, to its farthest corner.
 """
 
 from __future__ import annotations
@@ -49,6 +52,8 @@ class Heads:
     person   (n,)    whose head it is: somebody who sits and stands, or walks, is one person with several.
                      Numbers of any kind; left out, every head is somebody else's.
     weight   (n,)    how much its person counts where not everybody can be covered; left out, 1
+    anywhere (n,)    which heads are anywhere in an area, whose edges their rows are: all of it counts, and no
+                     line of sight, distance or angle is asked of them. Left out, none
     """
 
     at_m: Floats
@@ -60,17 +65,29 @@ class Heads:
     start: NDArray[np.int64]
     person: NDArray[np.int64] = field(default_factory=lambda: np.zeros(0, np.int64))
     weight: Floats = field(default_factory=lambda: np.zeros(0))
+    anywhere: NDArray[np.bool_] = field(default_factory=lambda: np.zeros(0, np.bool_))
+    insides: Insides | None = field(init=False)
+    """The areas of those who are anywhere; None where nobody is."""
     row_head: NDArray[np.int64] = field(init=False)
     """(k,) which head each row belongs to."""
 
     def __post_init__(self) -> None:
-        if not len(self.person):
-            object.__setattr__(self, "person", np.arange(len(self.at_m), dtype=np.int64))
-        if not len(self.weight):
-            object.__setattr__(self, "weight", np.ones(len(self.at_m)))
+        n = len(self.at_m)
+        left_out = {
+            "person": np.arange(n, dtype=np.int64),
+            "weight": np.ones(n),
+            "anywhere": np.zeros(n, np.bool_),
+        }
+        for name, values in left_out.items():
+            if not len(getattr(self, name)):
+                object.__setattr__(self, name, values)
         counts = np.diff(self.start, append=len(self.xy_m))
         object.__setattr__(self, "row_head", np.repeat(np.arange(len(self.at_m), dtype=np.int64), counts))
-        n, k = len(self.at_m), len(self.xy_m)
+        object.__setattr__(self, "insides", Insides.of(self) if self.anywhere.any() else None)
+        self._check(n, len(self.xy_m))
+
+    def _check(self, n: int, k: int) -> None:
+        """ValueError where columns of n heads and k rows do not fit."""
         if self.at_m.shape != (n, 3) or self.xy_m.shape != (k, 2) or self.to_m.shape != (k, 2):
             raise ValueError(
                 f"Heads at_m is {self.at_m.shape}, xy_m {self.xy_m.shape} and to_m {self.to_m.shape}; "
@@ -124,6 +141,25 @@ class Heads:
             start=start,
             person=self.person[which],
             weight=self.weight[which],
+            anywhere=self.anywhere[which],
+        )
+
+    def and_besides(self, more: Heads) -> Heads:
+        """These heads and behind them others, who are other people."""
+        if not len(more):
+            return self
+        people = int(self.person.max(initial=-1)) + 1
+        return Heads(
+            at_m=np.concatenate([self.at_m.reshape(-1, 3), more.at_m]),
+            sway_m=np.concatenate([self.sway_m, more.sway_m]),
+            xy_m=np.concatenate([self.xy_m.reshape(-1, 2), more.xy_m]),
+            to_m=np.concatenate([self.to_m.reshape(-1, 2), more.to_m]),
+            low_m=np.concatenate([self.low_m, more.low_m]),
+            high_m=np.concatenate([self.high_m, more.high_m]),
+            start=np.concatenate([self.start, len(self.xy_m) + more.start]),
+            person=np.concatenate([self.person, people + more.person]),
+            weight=np.concatenate([self.weight, more.weight]),
+            anywhere=np.concatenate([self.anywhere, more.anywhere]),
         )
 
     def persons(self) -> tuple[NDArray[np.int64], NDArray[np.int64], Floats]:
@@ -164,6 +200,7 @@ class Heads:
             z_m=np.concatenate([self.low_m[walks], self.high_m[ranged]]),
             keep_m=self.sway_m[head[rows]],
             head=head[rows],
+            insides=self.insides,
         )
 
     def deciding(self, position_m: Floats) -> tuple[Floats, Floats, NDArray[np.int64]]:
@@ -190,7 +227,43 @@ class Heads:
         if np.array_equal(start, end):
             return from_start[None]
         _, nearest = _nearest(xy_m, start, end)
+        if self.insides is not None:
+            nearest[self.insides.hold(xy_m)[self.row_head[rows]]] = 0.0
         return np.stack([nearest, np.maximum(from_start, _apart(xy_m, end))])
+
+
+@record(frozen=True, slots=True, eq=False)
+class Insides:
+    """What lies inside the areas of those heads (of n) that are anywhere.
+
+    head    (a,)       which heads these are
+    start, end (e, 2)  the edges of their outlines and holes, area after area
+    first   (a,)       the first edge of each
+    """
+
+    count: int
+    head: NDArray[np.int64]
+    start: Floats
+    end: Floats
+    first: NDArray[np.int64]
+
+    @classmethod
+    def of(cls, heads: Heads) -> Insides:
+        """Those of these heads."""
+        rows = np.flatnonzero(heads.anywhere[heads.row_head])
+        first = np.flatnonzero(np.diff(heads.row_head[rows], prepend=-1))
+        return cls(len(heads), np.flatnonzero(heads.anywhere), heads.xy_m[rows], heads.to_m[rows], first)
+
+    def hold(self, xy_m: Floats) -> NDArray[np.bool_]:
+        """(n, p) whether each plan place (p, 2) lies inside each head's area, by even-odd; False of other heads."""
+        x, y = xy_m[None, :, 0], xy_m[None, :, 1]
+        (ax, ay), (bx, by) = self.start.T[:, :, None], self.end.T[:, :, None]
+        straddles = (ay > y) != (by > y)
+        right = (x - ax) * (by - ay) < (y - ay) * (bx - ax)
+        crossed = straddles & (right == (by > ay))
+        held = np.zeros((self.count, len(xy_m)), np.bool_)
+        held[self.head] = np.add.reduceat(crossed, self.first, axis=0, dtype=np.int64) % 2 == 1
+        return held
 
 
 @record(frozen=True, slots=True, eq=False)
@@ -201,6 +274,7 @@ class Legs:
     z_m           (w,)    the mouth above the finished floor
     keep_m        (w,)    the slack to keep
     head          (w,)    whose it is
+    insides               the areas that some of them are the edges of; None where there are none
     """
 
     from_m: Floats
@@ -208,13 +282,22 @@ class Legs:
     z_m: Floats
     keep_m: Floats
     head: NDArray[np.int64]
+    insides: Insides | None = None
 
     def __len__(self) -> int:
         return len(self.z_m)
 
     def nearest(self, xy_m: Floats) -> tuple[Floats, Floats]:
-        """(w, p, 2) the points of the legs nearest to plan positions (p, 2), and (w, p) their ranges."""
-        return _nearest(xy_m, self.from_m, self.to_m)
+        """(w, p, 2) the points of the legs nearest to plan positions (p, 2), and (w, p) their ranges.
+
+        Inside an area the nearest point of its edges is the position itself: somebody may be there.
+        """
+        points, ranges = _nearest(xy_m, self.from_m, self.to_m)
+        if self.insides is not None:
+            held = self.insides.hold(xy_m)[self.head]
+            points = np.where(held[..., None], xy_m[None], points)
+            ranges[held] = 0.0
+        return points, ranges
 
     def margins(self, band: Band, positions_m: Floats, *, exact: bool = True) -> Floats:
         """(w, p) what the nearest point of each leg has beyond what it must keep; `exact` as in `pair_slack`.

@@ -68,6 +68,8 @@ class Hearing:
     edges: Floats = field(init=False)
     middles_deg: Floats = field(init=False)
     persons: tuple[Indices, Indices, Floats] = field(init=False)
+    at_m: Floats = field(init=False)
+    """(talkers, 3) the mouths that distances and angles are asked of."""
     other: list[Hearing] = field(init=False)
     """The same with the exact slack, once it was asked for."""
 
@@ -82,6 +84,7 @@ class Hearing:
             "edges": edge_table(self.bands),
             "middles_deg": np.array([band.middle_deg for band in self.bands]),
             "persons": self.heads.persons(),
+            "at_m": talkers_at(self.heads),
             "other": [],
         }
         for name, value in prepared.items():
@@ -104,6 +107,12 @@ class Hearing:
     def largest_demand_m(self) -> float:
         """The most slack that any mouth must keep."""
         return float(self.demand.max())
+
+    @property
+    def talkers_demand_m(self) -> float:
+        """The most slack that any mouth must keep whose distance counts."""
+        heads = self.heads
+        return float((heads.sway_m if heads.anywhere.all() else heads.sway_m[~heads.anywhere]).max())
 
     # Margins -------------------------------------------------------------------------------------------
 
@@ -171,7 +180,7 @@ class Hearing:
 
     def worst_slant(self, centres: Floats) -> Floats:
         """(n,) the slant of the farthest head."""
-        at = self.heads.at_m
+        at = self.at_m
         square = np.zeros((len(at), len(centres)))
         for axis in range(3):
             away = at[:, axis, None] - centres[None, :, axis]
@@ -219,8 +228,8 @@ class Hearing:
         return np.asarray(first)
 
     def _towards(self, centres: Floats) -> tuple[Floats, Floats, Floats, Floats]:
-        """(heads, n) x and y to the mouths, horizontal range and drop."""
-        at = self.heads.at_m
+        """(talkers, n) x and y to the mouths, horizontal range and drop."""
+        at = self.at_m
         dx = at[:, 0, None] - centres[None, :, 0]
         dy = at[:, 1, None] - centres[None, :, 1]
         return dx, dy, np.sqrt(dx * dx + dy * dy), centres[None, :, 2] - at[:, 2, None]
@@ -237,6 +246,11 @@ class Hearing:
             mouths = np.concatenate([mouths, self.legs.z_m])
             demand = np.concatenate([demand, self.legs.keep_m])
         return balanced_heights(self.edges.take(bands, axis=1), rho, mouths, demand, low_m, high_m)
+
+
+def talkers_at(heads: Heads) -> Floats:
+    """(talkers, 3) the mouths of those who are somewhere; of all where everybody is anywhere."""
+    return heads.at_m if heads.anywhere.all() else heads.at_m[~heads.anywhere]
 
 
 def _mean(values: Floats) -> Floats:

@@ -85,6 +85,9 @@ def _ranges_from_square(middle: tuple[float, float], half_m: float, heads: Heads
         off = away - np.clip(share, 0.0, 1.0)[..., None] * along[:, None]
         nearest = np.minimum(nearest, np.hypot(off[..., 0], off[..., 1]).min(axis=1))
         nearest = np.where(_crosses_square(start, along, half_m), 0.0, nearest)
+    if heads.insides is not None:
+        # no edge meets the square and its middle is inside: all of it is
+        nearest[heads.insides.hold(np.array([middle]))[heads.row_head, 0]] = 0.0
     return np.asarray(nearest), np.asarray(farthest)
 
 

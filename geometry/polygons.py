@@ -9,6 +9,7 @@ Corners = Sequence[tuple[float, float]]
 
 
 TOUCHING_M = 1e-9  # what lies this near to a limit lies on it
+CHORD_M = 1e-3  # a polygon about a circle is nowhere farther from it
 
 
 # Plan polygons, in a few lines: nothing heavier need be loaded to refuse a file.
@@ -44,6 +45,14 @@ def turned_rectangle(
     return tuple(
         (at_m[0] + c * u - s * v, at_m[1] + s * u + c * v) for u, v in ((-x, -y), (x, -y), (x, y), (-x, y))
     )
+
+
+def circle_about(at_m: tuple[float, float], radius_m: float) -> tuple[tuple[float, float], ...]:
+    """The corners of a polygon around a circle and nowhere more than CHORD_M outside it, metres, anticlockwise."""
+    sides = max(8, math.ceil(math.pi / math.acos(radius_m / (radius_m + CHORD_M))))
+    out = radius_m / math.cos(math.pi / sides)
+    turns = [2 * math.pi * k / sides for k in range(sides)]
+    return tuple((at_m[0] + out * math.cos(turn), at_m[1] + out * math.sin(turn)) for turn in turns)
 
 
 def crossing(corners: Corners) -> tuple[int, int] | None:

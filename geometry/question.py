@@ -136,7 +136,8 @@ class Question:
         """Heads by themselves, standing still, those worst off at this position first; and who is like them.
 
         No place is better for everybody than for one of them; of somebody who walks one spot of the way
-        counts. Where heads are counted, those that are covered here come first.
+        counts; of those who are anywhere in an area none is one. Where heads are counted, those that are covered
+        here come first.
         """
         heads, bands = self.hearing.heads, self.hearing.bands
         here = cover(at_m.reshape(1, 3), [bands[band]], heads)
@@ -145,7 +146,7 @@ class Question:
             worst = np.where(worst < 0, np.inf, worst)
         found: list[tuple[Indices, Heads]] = []
         mouths = np.column_stack([heads.low_m[heads.start], heads.high_m[heads.start], heads.sway_m])
-        seen = np.zeros(len(heads), np.bool_)
+        seen = heads.anywhere.copy()
         for head in np.argsort(worst, kind="stable").tolist():
             if seen[head]:
                 continue

@@ -260,7 +260,21 @@ def _common_annulus(heads: Heads, inner: Floats, outer: Floats, tolerance: float
         else _disc(heads.xy_m[i], inner[i], tolerance, around=True)
         for i in np.flatnonzero(inner > 0)
     ]
+    holes += _areas(heads, inner)
     return shape.difference(shapely.union_all(holes)) if shape is not None and holes else shape
+
+
+def _areas(heads: Heads, inner: Floats) -> list[BaseGeometry]:
+    """The areas of those who are anywhere and must not be right under an array."""
+    import shapely
+
+    found: list[BaseGeometry] = []
+    for head in np.flatnonzero(heads.anywhere):
+        rows = heads.row_head == head
+        if inner[rows].max() > 0:
+            edges = np.stack([heads.xy_m[rows], heads.to_m[rows]], axis=1)
+            found.append(shapely.build_area(shapely.multilinestrings(shapely.linestrings(edges))))
+    return found
 
 
 # ---- the shadow over all heights ------------------------------------------------------------------

@@ -156,9 +156,15 @@ class Sight:
         cylinders.
         """
         by_row = self.planes(solid, sides, side).signed_m(positions)
-        if len(by_row) == len(self.heads):
-            return by_row
-        return np.asarray(np.minimum.reduceat(by_row, self.heads.start, axis=0))
+        return self._of_heads(by_row)
+
+    def _of_heads(self, by_row: Floats) -> Floats:
+        """(heads, ...) the least of each head's rows; inf of those who are anywhere, whom no line is asked of."""
+        rows = len(by_row) == len(self.heads)
+        least = by_row if rows else np.minimum.reduceat(by_row, self.heads.start, axis=0)
+        if self.heads.insides is not None:
+            least[self.heads.anywhere] = np.inf
+        return np.asarray(least)
 
     def clear_at_least_m(self, solid: int, positions: Floats) -> Floats:
         """(n,) a number that `signed_m` is nowhere less than, made in no time: by the solid's height alone.
@@ -203,8 +209,7 @@ class Sight:
         quick = self.clear_at_least_m(solid, np.array([low, high])).min()
         if quick >= 0:
             return np.full(len(self.heads), quick)
-        by_row = self.planes(solid, SIDES[-1], "outer").least_in_box(low, high)
-        return np.asarray(np.minimum.reduceat(by_row, self.heads.start))
+        return self._of_heads(self.planes(solid, SIDES[-1], "outer").least_in_box(low, high))
 
     def sees(self, positions: ArrayLike) -> Bools:
         """(n, heads) whether nothing is in the way from a position to any mouth of a head; exact."""

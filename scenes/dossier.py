@@ -64,11 +64,18 @@ class Dossier:
         return () if self.first else hanging_heights(self.scene, self.review)
 
     @cached_property
-    def placement(self) -> Placement:
-        """The certified search from the same spec, its wishes kept: how good this room could be, proven."""
+    def placement(self) -> Placement | None:
+        """The certified search from the same spec, its wishes kept: how good this room could be, proven.
+
+        None where the search is refused.
+        """
+        from scenes.place.refusals import PlaceRefused
         from scenes.place.wished import place_as_wished
 
-        return place_as_wished(self.scene)
+        try:
+            return place_as_wished(self.scene)
+        except PlaceRefused:
+            return None
 
     @cached_property
     def regions(self) -> dict[str, Region]:

@@ -17,11 +17,12 @@ from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING
 
 from scenes.findings.clearance import Clearance
-from scenes.findings.review import HeadReview, Review
+from scenes.findings.review import AreaReview, HeadReview, Review
 from scenes.numbers import rounded
 from scenes.room.scene import Scene
 from scenes.room.walls import wall_name
-from viz.words import cautions, clearances, coverage, installation, tolerance
+from viz.words import areas, cautions, clearances, coverage, installation, tolerance
+from viz.words.areas import AreaText
 from viz.words.clearances import ClearanceText
 from viz.words.coverage import TalkerText
 from viz.words.locale import Locale
@@ -57,6 +58,25 @@ HEAD_COLUMNS = (
 `plan_x_m` and `plan_y_m` are in the file's own frame, here and in the schedule.
 """
 
+AREA_COLUMNS = (
+    "id",
+    "posture",
+    "mouth_low_m",
+    "mouth_high_m",
+    "lean_m",
+    "state",
+    "covered_share",
+    "upright_margin_m",
+    "margin_m",
+    "worst_x_m",
+    "worst_y_m",
+    "worst_mouth_m",
+    "arrays",
+    "margin",
+    "hold",
+)
+"""Of an area, in which anybody may be anywhere; the worst place is in the file's own frame."""
+
 CLEARANCE_COLUMNS = (
     "array",
     "device",
@@ -84,6 +104,28 @@ def heads_csv(review: Review) -> str:
         HEAD_COLUMNS,
         ([*_head(head, said), said.margin, held] for head, said in zip(review.heads, texts, strict=True)),
     )
+
+
+def areas_csv(review: Review) -> str:
+    """One row per area."""
+    locale, held = Locale.of(review.scene), cautions.hold(review)
+    return _csv(AREA_COLUMNS, ([*_area(one, areas.area(one, locale)), held] for one in review.areas))
+
+
+def _area(one: AreaReview, text: AreaText) -> list[object]:
+    return [
+        one.id,
+        one.posture,
+        *one.mouth_range_m,
+        one.sway_m,
+        text.state,
+        one.covered_share,
+        one.slack_m,
+        one.margin_m,
+        *one.worst_at_m,
+        text.arrays,
+        text.margin,
+    ]
 
 
 def clearances_csv(review: Review) -> str:

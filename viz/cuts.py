@@ -78,7 +78,7 @@ def _whole_array(prop: Prop, plane: Plane) -> bool:
 
 def _uncut(prop: Prop, plane: Plane) -> bool:
     """Whether a prop is no matter of the plane: on a plan only what stands is cut."""
-    if prop.layer in ("footprint", "sectors", "sightlines", "region", "dimensions"):
+    if prop.layer in ("areas", "margins", "footprint", "sectors", "sightlines", "region", "dimensions"):
         return True
     return plane.level and not (prop.layer == "shell" and _stands(prop))
 

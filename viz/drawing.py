@@ -195,7 +195,7 @@ def _gathered(
             look = level if level is not None else corners[:, 0] - eye
             index = index[(facing * look).sum(axis=1) < 0]
         colour = np.ones((len(at), 4))
-        flat = prop.flat or prop.fade is not None or prop.layer in ("footprint", "region")
+        flat = prop.flat or prop.fade is not None or prop.layer in ("footprint", "region", "margins")
         colour[:, :3] = (
             rgb(prop.colour)
             if flat

@@ -53,7 +53,7 @@ ARRAY_BUFFER, ELEMENT_BUFFER = 34962, 34963
 LINES, TRIANGLES = 1, 4
 UP = (0.0, 0.0, 1.0)
 
-BETWEEN = ("clearances", "sightlines", "region")
+BETWEEN = ("areas", "margins", "clearances", "sightlines", "region")
 """Layers whose props lie between things: they stay in the room's own frame."""
 
 

@@ -24,7 +24,15 @@ from scenes.spec.mistakes import SpecMistakes
 from scenes.spec.model import Spec
 from scenes.spec.reading import read_spec
 from viz import palette
-from viz.csvs import cautions_csv, clearances_csv, heads_csv, schedule_csv, schedule_rows, schedules_csv
+from viz.csvs import (
+    areas_csv,
+    cautions_csv,
+    clearances_csv,
+    heads_csv,
+    schedule_csv,
+    schedule_rows,
+    schedules_csv,
+)
 from viz.drawing import GraphicsMissing
 from viz.folders import read_manifest, whole_folder
 from viz.json_objects import review_object, with_cautions
@@ -171,6 +179,8 @@ def _keep_tables(dossier: Dossier, folder: Folder) -> None:
     heights = with_cautions(heights_as_json(dossier.heights), scene)
     folder.keep("data/heights.json", say("file.heights"), json_text(heights))
     folder.keep("data/heads.csv", say("file.heads"), heads_csv(review))
+    if review.areas:
+        folder.keep("data/areas.csv", say("file.areas"), areas_csv(review))
     folder.keep("data/clearances.csv", say("file.clearances"), clearances_csv(review))
     folder.keep("data/schedule.csv", say("file.schedule"), schedule_csv(dossier))
     folder.keep("data/cautions.csv", say("file.cautions"), cautions_csv(scene))

@@ -82,8 +82,21 @@ BEZEL = Colour("#16191D", "bezel")
 CAMERA = Colour("#30353C", "camera")
 OBSTACLE = Colour("#D2CFC9", "obstacle")
 REGION = Colour("#1B7F79", "region")
+AREA_EDGE = Colour("#22272E", "area")
+MARGINS = tuple(Colour(one, "margin") for one in ("#CDE8E3", "#97CFC7", "#5FB3A9", "#2F938A", "#12766F"))
+"""What is covered with more and more margin, from light to dark, so that the order is seen without colour too."""
+MARGIN_UPRIGHT = Colour("#F6DFA9", "margin upright")
+MARGIN_MISSED = Colour("#F2CBD1", "margin missed")
+MARGIN_STEP_M = 0.1
 KEEP_OUT = Colour("#B23A48", "keep out")
 DIMENSION = Colour("#4A525C", "dimension")
+
+
+def margin_colour(state: str, from_m: float | None) -> Colour:
+    """The colour of a step of a margin map: by its state, and of what is covered by its least margin."""
+    if state == "covered":
+        return MARGINS[min(round((from_m or 0.0) / MARGIN_STEP_M), len(MARGINS) - 1)]
+    return MARGIN_UPRIGHT if state == "marginal" else MARGIN_MISSED
 
 
 def rgb(colour: str) -> tuple[float, float, float]:

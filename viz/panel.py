@@ -33,7 +33,7 @@ FINE_PX = 13
 """From line to line of the cautions."""
 SLIDER_END_PX = 8
 """From the end of the slider's place to that of its line."""
-LAYER_KEYS = dict(zip(LAYERS, "xtejcsfokirdn", strict=True))
+LAYER_KEYS = dict(zip(LAYERS, "xtamejcsfokirdn", strict=True))
 """The key that switches each layer."""
 LAYER_WORDS = {"shell": "room", "band": "listening zone", "sightlines": "sight"}
 VIEW_KEYS = {

@@ -104,10 +104,20 @@ def _film_sample(sample: _Sample) -> None:
             sample.pen.line([(start, edge), (end, edge)], fill=colour, width=sample.thin)
 
 
+def _patch_sample(sample: _Sample) -> None:
+    sample.pen.rectangle(sample.box, fill=sample.entry.colour, outline=ink.AREA_EDGE, width=sample.thin)
+    if sample.entry.sample == "hatched patch":
+        _hatched(sample, ink.CLASH)
+
+
 def _hatch_sample(sample: _Sample) -> None:
+    sample.pen.rectangle(sample.box, outline=sample.entry.colour, width=sample.thin)
+    _hatched(sample, sample.entry.colour)
+
+
+def _hatched(sample: _Sample, colour: str) -> None:
     left, top, right, bottom = sample.box
-    colour, pen, high = sample.entry.colour, sample.pen, bottom - top
-    pen.rectangle(sample.box, outline=colour, width=sample.thin)
+    pen, high = sample.pen, bottom - top
     step = max(3, round(3.4 * sample.point))
     for offset in range(left - high + step, right, step):
         a, b = max(offset, left), min(offset + high, right)
@@ -160,6 +170,8 @@ SAMPLES: Final[Mapping[str, Callable[[_Sample], None]]] = {
     "film": _film_sample,
     "fill": _film_sample,
     "dashed fill": _film_sample,
+    "patch": _patch_sample,
+    "hatched patch": _patch_sample,
     "hatch": _hatch_sample,
     "symbol": _symbol_sample,
     "wedge": _wedge_sample,

@@ -17,6 +17,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from scenes.rulebook import rules
+from viz.report_areas import area_table
 from viz.sheets import PAPERS, lettering, render
 from viz.sheets.drawing import Sheets, document_date, figure, purpose_of, sheets
 from viz.sheets.lettering import plain
@@ -52,6 +53,7 @@ HEADINGS = (
         "wishes",
         "conflict",
         "talkers",
+        "areas",
         "speech",
         "heights",
         "ceiling",
@@ -314,7 +316,8 @@ def _placement(dossier: Dossier) -> dict[str, Any]:
     locale = Locale.of(scene)
     placed = dossier.placement
     rows = []
-    for row in (aim_words.drawn(review, locale), *aim_words.aims(placed, locale)):
+    searched = () if placed is None else aim_words.aims(placed, locale)
+    for row in (aim_words.drawn(review, locale), *searched):
         name = locale.say(f"report.aim.{row.aim}") if row.aim in aim_words.LEGEND else row.aim
         rows.append([name, row.margin, row.distance, row.from_centre, row.spread, row.band, row.proof])
     rooms = []
@@ -332,7 +335,7 @@ def _placement(dossier: Dossier) -> dict[str, Any]:
             }
         )
     conflict = None
-    if placed.conflict is not None:
+    if placed is not None and placed.conflict is not None:
         because, *remedies = conflict_words.sentences(placed, Locale.of(scene))
         conflict = {
             "because": because,
@@ -343,7 +346,7 @@ def _placement(dossier: Dossier) -> dict[str, Any]:
         "aims": {
             "head": [locale.say(f"column.{name}") for name in AIM_COLUMNS],
             "rows": rows,
-            "note": aim_words.aims_note(placed, locale),
+            "note": "" if placed is None else aim_words.aims_note(placed, locale),
         },
         "wishes": _wishes(dossier),
         "rooms": rooms,
@@ -354,6 +357,8 @@ def _placement(dossier: Dossier) -> dict[str, Any]:
 
 def _wishes(dossier: Dossier) -> dict[str, Any] | None:
     """The wishes with their prices, and why one is not kept; None where there are none."""
+    if dossier.placement is None:
+        return None
     head, rows = wish_words.table(dossier.placement, Locale.of(dossier.scene))
     return {"head": head, "rows": rows} if rows else None
 
@@ -414,6 +419,7 @@ def _talkers(dossier: Dossier) -> dict[str, Any]:
         "text": locale.say("report.talkers"),
         "head": _columns(*TALKER_COLUMNS, locale=locale),
         "rows": rows,
+        "areas": area_table(review),
         "levels": levels,
     }
 

@@ -442,7 +442,14 @@ def _states(stage: Stage, count: Mapping[str, int]) -> list[picture_legend.Entry
     return entries
 
 
-SAMPLES = {"band": "film", "footprint": "fill", "region": "fill", "arrays": "wedge", "clearances": "hatch"}
+SAMPLES = {
+    "band": "film",
+    "footprint": "fill",
+    "region": "fill",
+    "margins": "patch",
+    "arrays": "wedge",
+    "clearances": "hatch",
+}
 """How a legend draws a layer's props; a line for others."""
 
 
@@ -462,7 +469,8 @@ def _entry(prop: Prop) -> picture_legend.Entry:
     elif prop.layer == "footprint" and prop.id.endswith("/standing"):
         sample = "dashed fill"
     else:
-        sample = SAMPLES.get(prop.layer, "line")
+        missed = prop.layer == "margins" and prop.state == "missed"
+        sample = "hatched patch" if missed else SAMPLES.get(prop.layer, "line")
     return picture_legend.Entry(sample, prop.colour, prop.legend)
 
 

@@ -29,14 +29,24 @@ Floats = NDArray[np.float64]
 KINDS = ("corner", "plan", "ceiling", "long", "cross", "array", "camera", "seat")
 _ROOM = ("shell", "tables", "people", "arrays")
 LAYERS_OF = {
-    "corner": (*_ROOM, "band", "overhead", "clearances", "sightlines", "labels"),
-    "plan": (*_ROOM, "footprint", "clearances", "sightlines", "region", "dimensions", "labels"),
+    "corner": (*_ROOM, "areas", "margins", "band", "overhead", "clearances", "sightlines", "labels"),
+    "plan": (
+        *_ROOM,
+        "areas",
+        "margins",
+        "footprint",
+        "clearances",
+        "sightlines",
+        "region",
+        "dimensions",
+        "labels",
+    ),
     "ceiling": ("shell", "tables", "arrays", "overhead", "clearances", "region", "dimensions", "labels"),
     "long": (*_ROOM, "band", "overhead", "clearances", "dimensions", "labels"),
     "cross": (*_ROOM, "band", "overhead", "clearances", "dimensions", "labels"),
     "array": (*_ROOM, "footprint", "sightlines", "labels"),
-    "camera": (*_ROOM, "overhead", "sightlines", "labels"),
-    "seat": (*_ROOM, "band", "overhead", "labels"),
+    "camera": (*_ROOM, "areas", "margins", "overhead", "sightlines", "labels"),
+    "seat": (*_ROOM, "areas", "margins", "band", "overhead", "labels"),
 }
 """What a view shows unless asked for more: sectors only where somebody asks."""
 LAYERS_OF["free"] = LAYERS_OF["corner"]  # turned by hand in the window

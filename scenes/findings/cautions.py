@@ -41,9 +41,11 @@ Signatory = Literal["architect", "fire", "ceiling", "structure", "electrical", "
 
 OpenName = Literal[
     "missed",
+    "area",
     "blocked",
     "short",
     "marginal",
+    "area upright",
     "no tolerance",
     "little tolerance",
     "advised",
@@ -59,11 +61,11 @@ OpenName = Literal[
     "safety cable",
     "overhead",
 ]
-"""What may be open: talkers not covered, or an array's line to them blocked; clearances too small, below advice, not
-judged; an array on a tee of the grid; talkers covered only upright; arrays without installation tolerance, or with less
-than can be set out; the view of a camera or display; what of the file nobody measured; a rule that the file changes; a
-structure improbably far above the ceiling; what the file does not give, by the caution's name; and wherever anything
-hangs over people what carries it: overhead load and secondary support."""
+"""What may be open: talkers or areas not covered, or an array's line to them blocked; clearances too small, below
+advice, not judged; an array on a tee of the grid; talkers or areas covered only upright; arrays without installation
+tolerance, or with less than can be set out; the view of a camera or display; what of the file nobody measured; a rule
+that the file changes; a structure improbably far above the ceiling; what the file does not give, by the caution's name;
+and wherever anything hangs over people what carries it: overhead load and secondary support."""
 
 
 @record(frozen=True, slots=True)

@@ -17,6 +17,7 @@ ChangeKind = Literal[
     "profile",
     "array",
     "head",
+    "area",
     "table",
     "device",
     "obstacle",
@@ -91,6 +92,8 @@ FieldName = Literal[
     "state",
     "array",
     "sight",
+    "covered share",
+    "holes",
     "stretch",
     "below",
     "depth",
@@ -106,11 +109,11 @@ FieldName = Literal[
 
 Unit = Literal[
     "length", "range", "area", "angle", "mass", "seconds", "dBA", "number", "word", "quoted", "switch",
-    "wall", "body", "bands", "required", "standing",
+    "wall", "body", "bands", "required", "standing", "area state", "share",
 ]  # fmt: skip
 """How a quantity is said. `length` is of one length or several, `range` from one to another; a `word` is one of the
-format's, `quoted` is text out of the file, `standing` how a talker stands; `required` is what a rule asks for, None
-where it is switched off."""
+format's, `quoted` is text out of the file, `standing` how a talker stands, `area state` an area; `required` is what a
+rule asks for, None where it is switched off."""
 
 Named = tuple[Id, float, float]
 """A band: its name and its two angles, degrees."""

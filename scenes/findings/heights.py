@@ -102,8 +102,9 @@ class BandTable:
     """One band of one array at each height on offer: (heights, heads), of the array that serves a head there.
 
     `served_by` and `reason` are indices into the scene's arrays and into REASONS (-1: none), `standing` into
-    STANDINGS. `counts`, `in_the_way` and `verdict` are those of a review there. `best` is the index of the best
-    height on offer at which nothing fails; `unkept` is as in `BandHeights`.
+    STANDINGS; `areas` (heights, areas), how areas stand there, into AREA_STATES. `counts`, `in_the_way` and
+    `verdict` are those of a review there. `best` is the index of the best height on offer at which nothing fails;
+    `unkept` is as in `BandHeights`.
     """
 
     name: Id
@@ -116,6 +117,7 @@ class BandTable:
     reason: Indices
     standing: Indices
     served_by: Indices
+    areas: Indices
     counts: tuple[Counts, ...]
     in_the_way: tuple[tuple[InTheWay, ...], ...]
     verdict: tuple[Verdict, ...]

@@ -19,6 +19,9 @@ Standing = Literal["covered", "marginal", "blocked", "missed"]
 """How a talker stands, from good to bad: a head's state, and blocked if its array cannot see it."""
 STANDINGS: tuple[Standing, ...] = ("covered", "marginal", "blocked", "missed")
 
+AREA_STATES: tuple[State, ...] = ("covered", "marginal", "missed")
+"""How an area stands, from good to bad."""
+
 Direction = Literal["sideways", "up", "down"]
 
 
@@ -113,6 +116,28 @@ class HeadReview:
 
 
 @record(frozen=True, slots=True)
+class AreaReview:
+    """How an area stands, in which anybody may be anywhere: to all arrays together, each point to the best for it.
+
+    `covered_share` of its plan is covered, `uncovered` are plan outlines of the rest; slack and margin are the
+    least of any mouth in it, which is at `worst_at_m`; `arrays` cover some of it. No line of sight is asked.
+    """
+
+    id: Id
+    layout: Id | None
+    posture: Posture
+    mouth_range_m: tuple[float, float]
+    sway_m: float
+    covered_share: float
+    slack_m: float
+    margin_m: float
+    worst_at_m: Point3
+    arrays: tuple[Id, ...]
+    state: State
+    uncovered: tuple[tuple[Point2, ...], ...]
+
+
+@record(frozen=True, slots=True)
 class ArrayReview:
     """What one array does for the heads it serves. Means and worsts are None if it serves nobody."""
 
@@ -166,6 +191,7 @@ class Review:
     unblock: tuple[Unblock, ...]
     speech: tuple[SpeechLine, ...] | None
     waiting: tuple[Id, ...] = ()
+    areas: tuple[AreaReview, ...] = ()
 
     @property
     def judged(self) -> bool:
@@ -182,12 +208,12 @@ class Review:
 
     @property
     def margin_m(self) -> float:
-        """The least margin over all heads."""
-        return min(head.margin_m for head in self.heads)
+        """The least margin over all heads and areas."""
+        return min([*(head.margin_m for head in self.heads), *(area.margin_m for area in self.areas)])
 
     @property
     def tolerance_m(self) -> float:
-        """The least margin over all heads, 0 if somebody is lost already."""
+        """The least margin over all heads and areas, 0 if somebody is lost already."""
         return max(self.margin_m, 0.0)
 
     @property

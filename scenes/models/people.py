@@ -14,7 +14,6 @@ from geometry.records import record
 from geometry.shapes import Point2
 from scenes.findings.model import Doubt, ModelRoom, ModelTable
 from scenes.models.furnishing import DESK_TOPS_M
-from scenes.spec import model as written
 from scenes.spec import occupants
 
 Number = Callable[[float], str]
@@ -29,7 +28,7 @@ AREA_FROM_WALL_M: Final = 0.5
 
 @record(frozen=True, slots=True)
 class Written:
-    """An entry under seats, standing or areas: its id in the digest table, and its keys in order."""
+    """An entry under seats or standing: its id in the digest table, and its keys in order."""
 
     id: str
     keys: tuple[tuple[str, Any], ...]
@@ -42,11 +41,10 @@ class Written:
 
 @dataclass
 class People:
-    """Entries for those who sit, stand, or may be anywhere; and what of them is a guess."""
+    """Entries for those who sit or stand; and what of them is a guess."""
 
     seats: list[Written] = field(default_factory=list)
     standing: list[Written] = field(default_factory=list)
-    areas: list[Written] = field(default_factory=list)
     doubts: list[Doubt] = field(default_factory=list)
 
 
@@ -119,15 +117,13 @@ def _at_walls(table: ModelTable, outline: Polygon) -> tuple[str, ...]:
 
 
 def _anywhere(room: ModelRoom, found: People) -> None:
-    """Somebody anywhere in the room, where the model has neither chairs nor tables: the whole floor, or its middle."""
+    """Somebody in the middle of the floor, where the model has neither chairs nor tables.
+
+    An area would say it better, but a room needs a talker beside its areas.
+    """
     outline = Polygon(room.outline_m)
     inner = outline.buffer(-AREA_FROM_WALL_M, join_style="mitre")
     whole = max(shapely.get_parts(inner).tolist(), key=lambda part: part.area, default=outline)
-    if "areas" in written.Spec.model_fields and not whole.is_empty and not whole.interiors:
-        corners = tuple((float(x), float(y)) for x, y in whole.exterior.coords[:-1])
-        found.areas.append(Written("Z1", (("id", "Z1"), ("outline", corners), ("posture", "seated"))))
-        found.doubts.append(Doubt("Z1", "people-by-default", "guessed"))
-        return
     middle = (whole if not whole.is_empty else outline).representative_point()
     found.standing.append(Written("P1", (("id", "P1"), ("at", (float(middle.x), float(middle.y))))))
     found.doubts.append(Doubt("P1", "people-by-default", "guessed"))

@@ -136,7 +136,6 @@ class _Lines:
             "tables": [self._table(one) for one in room.tables],
             "seats": [self._entry(one.id, one.pairs(self.number), one.guid) for one in self.people.seats],
             "standing": [self._entry(one.id, one.pairs(self.number), "") for one in self.people.standing],
-            "areas": [self._entry(one.id, one.pairs(self.number), "") for one in self.people.areas],
             "overhead": [self._device(one) for one in room.devices],
             "obstacles": [
                 self._entry(
@@ -310,7 +309,7 @@ class _Text:
         if self.groups["room.openings"]:
             yield "  openings:"
             yield from self._list(self.groups["room.openings"], "    ")
-        for key in ("tables", "seats", "standing", "areas"):
+        for key in ("tables", "seats", "standing"):
             yield from self._section(key)
         yield ""
         yield from self._arrays()

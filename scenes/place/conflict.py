@@ -14,6 +14,7 @@ from geometry.hearing import Indices
 from geometry.kind import ArrayKind
 from geometry.placement import Solution, search
 from scenes.findings.placement import Because, Conflict, Miss, Try
+from scenes.place.everybody import everybody, ids_of_everybody
 from scenes.place.problem import Held, bands_of
 from scenes.room.scene import Array, Scene
 
@@ -30,7 +31,7 @@ def conflict_of(
     tried: Sequence[Try],
 ) -> Conflict:
     """Who cannot be served together and why, or what leaves no position at all; with what was tried."""
-    heads = scene.heads_as_rows
+    heads, ids = everybody(scene), ids_of_everybody(scene)
     if margin.bound_score is None:
         culprits = sorted(margin.excluded, key=lambda key: -margin.excluded[key])
         keys = tuple(dict.fromkeys(("sight",) if key[0] == "sight" else key for key in culprits))
@@ -40,8 +41,8 @@ def conflict_of(
         return Conflict((), False, Because("undecided"), tuple(tried))
     group, smallest = found
     names, _ = bands_of(array, held)
-    because = _because(names, kind, heads, group, [head.id for head in scene.heads])
-    return Conflict(tuple(scene.heads[i].id for i in group), smallest, because, tuple(tried))
+    because = _because(names, kind, heads, group, ids)
+    return Conflict(tuple(ids[i] for i in group), smallest, because, tuple(tried))
 
 
 def _because(
@@ -49,7 +50,7 @@ def _because(
 ) -> Because:
     """Why these heads cannot be served together, from the figures at the best place there is for them."""
     some = heads.take(group)
-    if len(group) == 2:
+    if len(group) == 2 and not some.anywhere.any():
         apart = float(np.hypot(*(some.at_m[0, :2] - some.at_m[1, :2])))
         far = max(band.far_m for band in kind.bands)
         spans = 2 * far - float(some.sway_m.sum())

@@ -21,7 +21,9 @@ from geometry.tolerance import RoomToMove, left_after_tilt_m
 from scenes.findings.placement import Conflict, Note
 from scenes.findings.review import Review
 from scenes.findings.wishes import FreeSearch, WishTold
+from scenes.place.everybody import ids_of_everybody
 from scenes.place.problem import Kept, seen_coverage
+from scenes.review.areas import only_by
 from scenes.review.as_json import tolerance_as_json
 from scenes.review.counts import people_of
 from scenes.review.coverage import sector_of
@@ -279,6 +281,8 @@ def hung(placement: Placement, arrays: Sequence[Array]) -> Placement:
     placed = placement.scene
     coverage = seen_coverage(placed)
     margin, worst, mean, rms = whole_figures(coverage)
+    judged = review(placed)
+    margin = min([margin, *(area.margin_m for area in judged.areas)])
     serving = coverage.serving()
     told: list[PlacedArray] = []
     pressing: list[str] = []
@@ -292,7 +296,7 @@ def hung(placement: Placement, arrays: Sequence[Array]) -> Placement:
             least, fails_first = one.signed_m, one
         own = np.flatnonzero(serving == i)
         told.append(
-            _placed_array(placed, array, own, coverage, i, constraints if placement.with_rooms else None)
+            _placed_array(judged, array, own, coverage, i, constraints if placement.with_rooms else None)
         )
     covered = (coverage.margin_m >= 0) & coverage.seen
     return replace(
@@ -309,12 +313,12 @@ def hung(placement: Placement, arrays: Sequence[Array]) -> Placement:
             for h in np.flatnonzero(covered.sum(axis=0) >= 2)
         },
         pressing=tuple(dict.fromkeys(pressing)),
-        judged=review(placed),
+        judged=judged,
     )
 
 
 def _placed_array(
-    placed: Scene,
+    judged: Review,
     array: Array,
     own: np.ndarray[Any, np.dtype[np.int64]],
     coverage: Coverage,
@@ -324,10 +328,15 @@ def _placed_array(
     assert array.at_m is not None
     assert array.height_m is not None
     assert array.band_name is not None
+    placed = judged.scene
     margin = float(coverage.margin_m[index, own].min()) if len(own) else None
     rooms: Sequence[RoomToMove] = ()
+    whom: list[int] = []
     if constraints is not None:
-        rooms = rooms_of(placed, array, placed.heads_as_rows.take(own), constraints)
+        areas, of_areas = only_by(placed, array, judged.areas)
+        rooms = rooms_of(placed, array, placed.heads_as_rows.take(own).and_besides(areas), constraints)
+        ids = ids_of_everybody(placed)
+        whom = [*own.tolist(), *(ids.index(id, len(placed.heads)) for id in of_areas)]
     return PlacedArray(
         id=array.id,
         at_m=array.at_m,
@@ -338,8 +347,8 @@ def _placed_array(
         heads=tuple(placed.heads[i].id for i in own),
         not_covered=tuple(placed.heads[i].id for i in own if coverage.state(index, int(i)) != "covered"),
         margin_m=margin,
-        # the rooms name heads by their index among those it serves
-        rooms=tuple(replace(room, head=None if room.head is None else int(own[room.head])) for room in rooms),
+        # the rooms name heads by their index among those it serves, and here among everybody
+        rooms=tuple(replace(room, head=None if room.head is None else whom[room.head]) for room in rooms),
         margin_left_m=None
         if margin is None
         else left_after_tilt_m(margin, array.band, array.profile.level_deg),
@@ -366,7 +375,7 @@ def _array_json(array: PlacedArray, scene: Scene) -> dict[str, Any]:
             {
                 "direction": room.direction,
                 "distance_m": room.distance_m,
-                "head": None if room.head is None else scene.heads[room.head].id,
+                "head": None if room.head is None else ids_of_everybody(scene)[room.head],
                 "clear_distance_m": room.clear_distance_m,
                 "rule": None if room.constraint is None else key_name(room.constraint),
             }

@@ -13,6 +13,7 @@ from geometry.conflicts import can_serve, reach_needed
 from geometry.kind import Position
 from geometry.records import record
 from scenes.findings.placement import Change, Try
+from scenes.place.everybody import everybody
 from scenes.place.placement import Placement
 from scenes.place.problem import Held, kind_of
 from scenes.room.scene import Array, Scene
@@ -51,10 +52,15 @@ class Remedies:
         yield self._ceiling()
         if nothing_allowed:
             return
-        yield judged("arrays", 2, self.again(self.scene, (), 2))
-        if any(head.sway_m > 0 for head in self.scene.heads):
-            still = tuple(replace(head, sway=replace(head.sway, value=0.0)) for head in self.scene.heads)
-            yield self._try("lean", 0.0, replace(self.scene, heads=still))
+        if not self.scene.areas:
+            yield judged("arrays", 2, self.again(self.scene, (), 2))
+        if (
+            max([0.0, *(one.sway_m for one in self.scene.heads), *(one.sway_m for one in self.scene.areas)])
+            > 0
+        ):
+            heads = tuple(replace(head, sway=replace(head.sway, value=0.0)) for head in self.scene.heads)
+            areas = tuple(replace(area, sway=replace(area.sway, value=0.0)) for area in self.scene.areas)
+            yield self._try("lean", 0.0, replace(self.scene, heads=heads, areas=areas))
         yield self._reach()
 
     def _try(self, change: Change, value: float | str, scene: Scene) -> Try:
@@ -66,7 +72,7 @@ class Remedies:
         low_m, high_m = height_span_m(scene, array)
         if low_m > high_m:
             return False
-        return isinstance(can_serve(scene.heads_as_rows, kind_of(scene, array, self.held)), Position)
+        return isinstance(can_serve(everybody(scene), kind_of(scene, array, self.held)), Position)
 
     # ---- things taken out, one at a time
 
@@ -126,9 +132,7 @@ class Remedies:
 
     def _reach(self) -> Try:
         step = REACH_STEP_IN_M if self.scene.units in ("ft", "in") else REACH_STEP_M
-        needed = reach_needed(
-            self.scene.heads_as_rows, kind_of(self.scene, self.array, self.held), step_m=step
-        )
+        needed = reach_needed(everybody(self.scene), kind_of(self.scene, self.array, self.held), step_m=step)
         for more in A_LITTLE_MORE if needed is not None else ():
             reach = round((needed or 0.0) + more * step, 9)
             profile = replace(self.array.profile, reach_m=(self.array.profile.reach_m[0], reach))

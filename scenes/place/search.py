@@ -29,6 +29,7 @@ from geometry.records import record
 from geometry.shapes import Blocker
 from scenes.findings.placement import Because, Conflict, Far, Note, Stage
 from scenes.place.conflict import conflict_of
+from scenes.place.everybody import everybody, ids_of_everybody, talkers_in
 from scenes.place.placement import AimRow, MostCovered, Placement, hung
 from scenes.place.problem import BARE, HOLDS, Held, Kept, aim_of, bands_of, kind_of, not_hung_from
 from scenes.place.refusals import PlaceRefused
@@ -96,7 +97,7 @@ def place_scene(
         progress=None if progress is None else lambda told: progress(stage_of(told)),
     )
     found = arrange(question.problem, wish, question.arrays)
-    if arrays == "fewest" and len(found.unreached) == len(scene.heads):
+    if arrays == "fewest" and len(found.unreached) == len(question.problem.heads):
         # no number helps: told is what one array can do at best, and why it cannot do more
         one = place_scene(
             scene,
@@ -137,7 +138,7 @@ def place_scene(
         certificates=_certificates(found),
         held=question.held,
         kept=kept,
-        unreached=tuple(scene.heads[i].id for i in found.unreached),
+        unreached=tuple(ids_of_everybody(scene)[i] for i in found.unreached),
         with_rooms=tabled and rooms,
     )
     placement = hung(placement, placed.arrays if found.stands else ())
@@ -217,6 +218,8 @@ def place_question(
         if name not in HOLDS:
             raise PlaceRefused("no such hold", hold=(name,))
     _require_held(scene, held)
+    if scene.areas and (len(scene.arrays) != 1 if arrays is None else arrays != 1):
+        raise PlaceRefused("areas of several")
     if arrays is not None and held and arrays != len(scene.arrays):
         raise PlaceRefused("hold for others", hold=held, asked=arrays, there=len(scene.arrays))
     if arrays is None and len(scene.arrays) == 1:
@@ -227,7 +230,7 @@ def place_question(
     kinds = tuple(
         kind_of(scene, array, held, clearances=clearances, count=count, kept=kept) for array in like
     )
-    problem = ArrangementProblem(scene.heads_as_rows, kinds, _between(scene, like), _bodies(scene, like))
+    problem = ArrangementProblem(everybody(scene), kinds, _between(scene, like), _bodies(scene, like))
     return PlaceQuestion(scene, like, held, arrays, problem)
 
 
@@ -361,7 +364,7 @@ def _notes(question: PlaceQuestion, found: Arrangement, placed: Scene) -> tuple[
     if found.over_limit:
         notes.append(Note("over limit"))
     elif found.unreached:
-        heads = tuple(question.scene.heads[i].id for i in found.unreached)
+        heads = tuple(ids_of_everybody(question.scene)[i] for i in found.unreached)
         notes.append(Note("unreached", heads=heads))
     elif found.gave_way is not None and found.apart:
         notes.append(_gave_way(found, found.gave_way, len(arrays)))
@@ -457,13 +460,25 @@ def _most(question: PlaceQuestion, found: Arrangement) -> MostCovered | None:
         return None
     margins, seen = question.problem.heard(most.positions)
     covered = np.flatnonzero(((margins >= -ON_EDGE_M) & seen).any(axis=0))
-    return MostCovered(most.value, most.bound, tuple(question.scene.heads[i].id for i in covered))
+    heads = question.scene.heads
+    # areas come after talkers, and are none
+    value, bound = (
+        talkers_in(question.scene, most.value),
+        None if most.bound is None else talkers_in(question.scene, most.bound),
+    )
+    return MostCovered(value, bound, tuple(heads[i].id for i in covered if i < len(heads)))
 
 
 def _aim_row(question: PlaceQuestion, found: Arrangement, name: AimName) -> AimRow:
     """One aim beside the others: where it would put the arrays, and its figures."""
     solution = found.by_aim[name]
     figures, arrays = solution.figures, question.arrays_at(solution.positions)
+    counts = solution.aim.counts_heads
+    value, bound = (
+        talkers_in(question.scene, one) if counts and one is not None else one
+        for one in (solution.value, solution.bound)
+    )
+    gap = abs(bound - value) if counts and bound is not None and value is not None else solution.gap
     return AimRow(
         aim=name,
         outcome=solution.outcome,
@@ -472,10 +487,10 @@ def _aim_row(question: PlaceQuestion, found: Arrangement, name: AimName) -> AimR
         worst_slant_m=None if figures is None else figures.worst_slant_m,
         mean_off_centre_deg=None if figures is None else figures.mean_off_centre_deg,
         rms_off_centre_deg=None if figures is None else figures.rms_off_centre_deg,
-        covered=None if figures is None else figures.covered,
-        value=solution.value,
-        bound=solution.bound,
-        gap=solution.gap,
+        covered=None if figures is None else talkers_in(question.scene, figures.covered),
+        value=value,
+        bound=bound,
+        gap=gap,
         unit=solution.aim.unit,
         for_groups=solution.for_groups,
     )

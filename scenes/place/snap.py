@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from dataclasses import replace
-from typing import Final, Literal
+from typing import Any, Final, Literal
 
 import numpy as np
 
@@ -16,6 +16,7 @@ from geometry.coverage import Heads
 from geometry.kind import ArrayKind, Position
 from geometry.shapes import Point3
 from geometry.snap import CeilingGrid, Lattice, Snapped, snap
+from scenes.place.everybody import everybody
 from scenes.place.placement import Placement, snapped_placement
 from scenes.place.problem import BARE, HOLDS, Held, Kept, aim_of, bands_of, kind_of, seen_coverage, wished
 from scenes.place.refusals import PlaceRefused
@@ -59,8 +60,7 @@ def snap_scene(
         raise PlaceRefused("no grid")
     found: dict[str, Snapped] = {}
     for array in placed.arrays:
-        rows = placed.heads_as_rows
-        serving = seen_coverage(placed).serving()
+        rows, serving = _served(placed)
         index = [other.id for other in placed.arrays].index(array.id)
         heads = rows.take(np.flatnonzero(serving == index))
         if not len(heads):
@@ -101,6 +101,12 @@ def _snapped(
         if snapped.position is not None:
             break
     return snapped
+
+
+def _served(placed: Scene) -> tuple[Heads, np.ndarray[Any, np.dtype[np.int64]]]:
+    """Everybody, and which array serves each: areas, of which there is one array only, the first."""
+    serving, areas = seen_coverage(placed).serving(), np.zeros(len(placed.areas), np.int64)
+    return everybody(placed), np.concatenate([serving, areas])
 
 
 def tile_lattice(scene: Scene, array: Array) -> Lattice:

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from geometry.records import record
 from scenes.findings.heights import Unkept
+from scenes.findings.review import AREA_STATES
 from scenes.review.best import Wishes, best_of
 from scenes.review.height_table import counts_at, heights_on_offer
 from scenes.review.plumb import Plumb
@@ -25,6 +26,7 @@ STEP_M = 0.005
 """From one height that is judged to the next; a stretch that is thinner may be overlooked, never made up."""
 ENDS_M = 1e-6
 """How exactly the ends of a stretch, and the best height, are found; both ends are allowed."""
+MISSED = AREA_STATES.index("missed")
 ZOOM = 16
 """Heights between two neighbours that are judged to find an end, or the best, more exactly."""
 
@@ -84,7 +86,7 @@ def allowed_heights(
     grid = np.append(np.arange(low, high, STEP_M), high)
     heights = np.unique([*grid.tolist(), *(one for one in extra_m if low <= one <= high)])
     whole = all(one.placed for one in scene.arrays if one.id != array.id)
-    judge = _Judge(scene, array, range(len(scene.heads)) if whole else served)
+    judge = _Judge(scene, array, range(len(scene.heads)) if whole else served, areas=whole)
     offered = heights_on_offer(scene, array)
     return {
         name: _offered(judge, name, _of_band(judge, name, heights), offered) for name in array.profile.bands
@@ -94,8 +96,9 @@ def allowed_heights(
 class _Judge:
     """What a review would say of heights, asked for several bands; what was judged of rules is kept."""
 
-    def __init__(self, scene: Scene, array: Array, heads: Sequence[int]) -> None:
+    def __init__(self, scene: Scene, array: Array, heads: Sequence[int], *, areas: bool = True) -> None:
         self.scene, self.array, self.heads = scene, array, np.array(heads, np.int64)
+        self.areas = areas
         self._plumb, self._rows = Plumb(scene, array, np.zeros(0)), OpenRows(scene, array)
         self._at: dict[bytes, Plumb] = {}
         self._short: dict[float, bool] = {}
@@ -108,6 +111,10 @@ class _Judge:
             self._at[key] = self._plumb.at(heights)
         stand = self._at[key].stand(band_name)
         allowed = np.asarray(~(stand.missed | stand.surely)[:, self.heads].any(axis=1), np.bool_)
+        if self.areas and allowed.any():
+            allowed[allowed] = (
+                self._at[key].at(heights[allowed]).areas(band_name).max(axis=1, initial=0) < MISSED
+            )
         allowed[allowed] = ~self._is_short(heights[allowed])
         covered = np.array([one.covered for one in counts_at(self.scene, stand)], float)
         return allowed, covered, stand.margin_m[:, self.heads].min(axis=1, initial=np.inf)

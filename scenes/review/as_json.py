@@ -8,7 +8,7 @@ from typing import Any
 from scenes.findings.cause import Move
 from scenes.findings.clearance import Clearance
 from scenes.findings.criteria import AngleMet, DistanceMet
-from scenes.findings.review import ArrayReview, HeadReview, Review, SpeechLine, Tolerance, Verdict
+from scenes.findings.review import AreaReview, ArrayReview, HeadReview, Review, SpeechLine, Tolerance, Verdict
 from scenes.review.criteria import criteria_met
 from scenes.room.scene import Scene
 
@@ -34,6 +34,7 @@ def as_json(review: Review) -> dict[str, Any]:
             }
             for array in review.arrays
         ],
+        "areas": [{name: getattr(area, name) for name in AreaReview.__slots__} for area in review.areas],
         "clearances": [clearance_as_json(clearance) for clearance in review.clearances],
         "sightlines": [
             {

@@ -153,6 +153,10 @@ def _talkers(review: Review) -> Iterator[Open]:
         yield Open("missed", "client", tuple(missed), True)
     if marginal:
         yield Open("marginal", "client", tuple(marginal), False)
+    if ids := tuple(area.id for area in review.areas if area.state == "missed"):
+        yield Open("area", "client", ids, True)
+    if ids := tuple(area.id for area in review.areas if area.state == "marginal"):
+        yield Open("area upright", "client", ids, False)
 
 
 def _clearances(review: Review) -> Iterator[Open]:

@@ -6,12 +6,14 @@ import math
 from collections.abc import Callable, Iterable
 from typing import Any, Final, NamedTuple
 
+from geometry.polygons import area as polygon_area
 from geometry.records import record
 from geometry.shapes import Cylinder, Point2
 from scenes.findings.changes import Change, ChangeKind, FieldName, Quantity, Unit
 from scenes.findings.clearance import Clearance
 from scenes.findings.names import Id
 from scenes.findings.review import Review
+from scenes.room.area import Area
 from scenes.room.provenance import Given
 from scenes.room.scene import Head, Obstacle, Opening, Room, Scene
 
@@ -264,6 +266,32 @@ def _heads(review: Review) -> Things:
     return {head.id: thing(head) for head in review.scene.heads}
 
 
+def _areas(review: Review) -> Things:
+    judged_of = {judged.id: judged for judged in review.areas}
+
+    def thing(area: Area) -> _Thing:
+        judged = judged_of[area.id]
+        x, y, _ = judged.worst_at_m
+        size_m2 = abs(polygon_area(area.outline_m))
+        return _Thing(
+            (x, y),
+            {
+                "outline": Figure(area.outline_m, Quantity(size_m2, "area")),
+                "mouth": _from(area.mouth, "range"),
+                "sway": _from(area.sway),
+                "holes": Figure(area.holes_m, Quantity(float(len(area.holes_m)), "number")),
+                "posture": _word(area.posture),
+                "state": _figure(judged.state, "area state"),
+                # shares are compared as far as they are shown
+                "covered share": Figure(
+                    math.floor(100 * judged.covered_share), Quantity(judged.covered_share, "share")
+                ),
+            },
+        )
+
+    return {area.id: thing(area) for area in review.scene.areas}
+
+
 def _tables(review: Review) -> Things:
     return {
         table.id: _Thing(
@@ -371,6 +399,7 @@ _KINDS: Final[dict[ChangeKind, Callable[[Review], Things]]] = {
     "profile": _profiles,
     "array": _arrays,
     "head": _heads,
+    "area": _areas,
     "table": _tables,
     "device": _devices,
     "obstacle": _obstacles,

@@ -6,8 +6,9 @@ from dataclasses import asdict
 from typing import Any
 
 from scenes.findings.first_look import FirstLook
-from scenes.findings.review import ArrayReview, Counts, HeadReview, Review
+from scenes.findings.review import AreaReview, ArrayReview, Counts, HeadReview, Review
 from scenes.review.as_json import WRITTEN_OUT, clearance_as_json, heading_as_json
+from scenes.room.area import Area
 from scenes.room.ceiling import ceiling_over_m
 from scenes.room.scene import Array, Head, Scene
 from scenes.rules.clearances import by_state, ceiling_clearances, clearances
@@ -41,6 +42,7 @@ def first_look_as_json(look: FirstLook) -> dict[str, Any]:
         **heading_as_json(scene, None),
         "heads": [_head(head) for head in scene.heads],
         "arrays": [_array(array, scene) for array in scene.arrays],
+        "areas": [_area(area) for area in scene.areas],
         "clearances": [clearance_as_json(clearance) for clearance in look.review.clearances],
         "sightlines": [],
         "unblock": [],
@@ -64,6 +66,18 @@ def _head(head: Head) -> dict[str, Any]:
         "also_covered_by": (),
     }
     return {name: known.get(name) for name in HeadReview.__slots__}
+
+
+def _area(area: Area) -> dict[str, Any]:
+    known = {
+        "id": area.id,
+        "posture": area.posture,
+        "mouth_range_m": area.mouth_m,
+        "sway_m": area.sway_m,
+        "arrays": (),
+        "uncovered": (),
+    }
+    return {name: known.get(name) for name in AreaReview.__slots__}
 
 
 def _array(array: Array, scene: Scene) -> dict[str, Any]:

@@ -15,7 +15,7 @@ from geometry.band import ON_EDGE_M
 from geometry.coverage import State
 from scenes.findings.clearance import Clearance
 from scenes.findings.heights import ArrayTable, BandTable, HeightTable
-from scenes.findings.review import STANDINGS, Counts, Review, Verdict
+from scenes.findings.review import AREA_STATES, STANDINGS, Counts, Review, Verdict
 from scenes.review.best import Wishes, best_of
 from scenes.review.plumb import Plumb, Stand
 from scenes.review.review import verdict_by
@@ -24,6 +24,7 @@ from scenes.room.spans import height_span_m
 from scenes.rules.along import OpenRows
 
 Floats = NDArray[np.float64]
+Indices = NDArray[np.int64]
 Bools = NDArray[np.bool_]
 
 STEP_M = 0.01
@@ -76,8 +77,8 @@ def _band(
 ) -> BandTable:
     band, stand = plumb.array.profile.band(name), plumb.stand(name)
     count = len(plumb.heights)
-    counts = counts_at(scene, stand)
-    verdicts = verdicts_at(scene, plumb, stand, rows)
+    counts, areas = counts_at(scene, stand), plumb.areas(name)
+    verdicts = verdicts_at(scene, plumb, stand, areas, rows)
     allowed = np.array([one != "fail" for one in verdicts], np.bool_)
     covered, margin = [one.covered or 0 for one in counts], stand.margin_m.min(axis=1)
     best = best_of(covered, margin, allowed)
@@ -91,6 +92,7 @@ def _band(
         slant_m=stand.slant_m,
         reason=stand.reason,
         standing=stand.standing,
+        areas=areas,
         served_by=stand.served_by,
         counts=counts,
         in_the_way=tuple(plumb.in_the_way(stand, k) for k in range(count)),
@@ -101,16 +103,16 @@ def _band(
 
 
 def verdicts_at(
-    scene: Scene, plumb: Plumb, stand: Stand, rows: Sequence[Sequence[Clearance]]
+    scene: Scene, plumb: Plumb, stand: Stand, areas: Indices, rows: Sequence[Sequence[Clearance]]
 ) -> tuple[Verdict, ...]:
-    """The verdict of a review with the array at each height."""
+    """The verdict of a review with the array at each height, where areas (h, areas) stand so."""
     to_eyes, to_displays = plumb.eyes
     unseen = np.atleast_1d(stand.surely.any(axis=1))
     blocked = np.atleast_1d(stand.blocked.any(axis=1) | to_eyes.any(axis=0) | to_displays.any(axis=0))
     marginal = ~stand.missed & (stand.margin_m < -ON_EDGE_M)
     states: dict[State, Bools] = {
-        "missed": np.atleast_1d(stand.missed.any(axis=1)),
-        "marginal": np.atleast_1d(marginal.any(axis=1)),
+        "missed": stand.missed.any(axis=1) | (areas == AREA_STATES.index("missed")).any(axis=1),
+        "marginal": marginal.any(axis=1) | (areas == AREA_STATES.index("marginal")).any(axis=1),
     }
     return tuple(
         verdict_by(

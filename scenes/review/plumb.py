@@ -18,6 +18,7 @@ from geometry.coverage import Coverage, cover, serving_arrays
 from geometry.records import record
 from scenes.findings.heights import InTheWay
 from scenes.findings.sight import LineKind
+from scenes.review.areas import area_standing
 from scenes.review.blockers import WALLS, Blocker, any_of, hides, of_array
 from scenes.review.sight import Looks, Sights, known_blockers
 from scenes.room.ceiling import ceiling_over_m
@@ -96,6 +97,10 @@ class Plumb:
         serving = order[serving_arrays(fields["margin_m"][order], ~self._blocked[order])]
         chosen = {name: np.take_along_axis(of, serving[None], axis=0)[0] for name, of in fields.items()}
         return Stand(**chosen, served_by=self.index[serving])
+
+    def areas(self, band_name: str) -> Indices:
+        """(h, areas) how areas stand at each height in this band, as AREA_STATES has them."""
+        return area_standing(self.scene, self.array.profile.band(band_name), self.places, self.others)
 
     @cached_property
     def known(self) -> tuple[Blocker, ...] | None:

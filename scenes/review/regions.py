@@ -11,6 +11,7 @@ from geometry.coverage import Heads
 from geometry.region import Polygon, Region, inset, region, room_for
 from geometry.shapes import Box
 from scenes.findings.review import Review
+from scenes.review.areas import only_by
 from scenes.room.scene import Array, Scene
 from scenes.rules.applied import kept_from_walls_m
 
@@ -38,6 +39,11 @@ def room_within(scene: Scene, array: Array) -> tuple[Polygon, ...]:
     return tuple(place for free in inset(outline, wall_m) for place in room_for(free, body))
 
 
+def _kept(scene: Scene, review: Review, array: Array) -> Heads:
+    """The heads this array serves, and what of the areas it alone covers."""
+    return served_heads(scene, review, array.id).and_besides(only_by(scene, array, review.areas)[0])
+
+
 def hanging_regions(
     scene: Scene, review: Review, keep_outs: Mapping[str, Sequence[KeepOut]]
 ) -> dict[str, Region]:
@@ -48,7 +54,7 @@ def hanging_regions(
     """
     return {
         array.id: region(
-            served_heads(scene, review, array.id),
+            _kept(scene, review, array),
             array.band,
             array.centre_m[2],
             within=room_within(scene, array),

@@ -6,13 +6,14 @@ nothing again.
 
 from __future__ import annotations
 
-from collections.abc import Container
+from collections.abc import Container, Iterable
 from dataclasses import replace
 
 from geometry.coverage import State
 from scenes.findings.clearance import Clearance, ClearanceState
-from scenes.findings.review import HeadReview, Review, Verdict
+from scenes.findings.review import AreaReview, HeadReview, Review, Verdict
 from scenes.findings.sight import Sightline
+from scenes.review.areas import review_areas
 from scenes.review.counts import counts_of
 from scenes.review.coverage import coverage_of, review_arrays, review_heads, with_sight
 from scenes.review.sight import Sights
@@ -32,13 +33,14 @@ def review(scene: Scene) -> Review:
     lines = sights.lines()
     blockers = {line.end: line.blockers for line in lines if line.kind == "array"}
     heads = tuple(with_sight(head, blockers[head.id]) for head in heads)
+    areas = review_areas(scene)
     found = clearances(scene)
     arrays = review_arrays(
-        scene, heads, [tolerance_of(scene, array, heads, coverage, sights) for array in scene.arrays]
+        scene, heads, [tolerance_of(scene, array, heads, coverage, sights, areas) for array in scene.arrays]
     )
     return Review(
         scene=scene,
-        verdict=verdict_of(heads, found, lines, sure=not scene.unsure),
+        verdict=verdict_of((*heads, *areas), found, lines, sure=not scene.unsure),
         counts=counts_of(heads),
         tolerance=least_of([array.tolerance for array in arrays]),
         heads=heads,
@@ -47,6 +49,7 @@ def review(scene: Scene) -> Review:
         sightlines=lines,
         unblock=unblocking(sights, lines, found),
         speech=speech(scene, serving),
+        areas=areas,
     )
 
 
@@ -56,20 +59,21 @@ def with_ceiling(reviewed: Review) -> Review:
     What stands between devices is advised at most: it cautions, and never fails a room.
     """
     found = by_state(reviewed.clearances, ceiling_clearances(reviewed.scene))
-    verdict = verdict_of(reviewed.heads, found, reviewed.sightlines, sure=not reviewed.scene.unsure)
+    judged: tuple[HeadReview | AreaReview, ...] = (*reviewed.heads, *reviewed.areas)
+    verdict = verdict_of(judged, found, reviewed.sightlines, sure=not reviewed.scene.unsure)
     return replace(reviewed, clearances=found, verdict=verdict)
 
 
 def verdict_of(
-    heads: tuple[HeadReview, ...],
+    judged: Iterable[HeadReview | AreaReview],
     found: tuple[Clearance, ...],
     lines: tuple[Sightline, ...],
     *,
     sure: bool = True,
 ) -> Verdict:
-    """The worst of what the heads, clearances and lines say, as the contract has it."""
+    """The worst of what heads and areas, clearances and lines say, as the contract has it."""
     return verdict_by(
-        {head.state for head in heads},
+        {one.state for one in judged},
         {clearance.state for clearance in found},
         unseen=any(line.kind == "array" and line.state == "blocked" and line.binding for line in lines),
         blocked=any(line.state == "blocked" for line in lines),
@@ -85,7 +89,7 @@ def verdict_by(
     blocked: bool,
     sure: bool,
 ) -> Verdict:
-    """The verdict by which states there are of heads and of clearances.
+    """The verdict by which states there are of heads and areas, and of clearances.
 
     `unseen`: an array does not see a head it serves, by what the spec gives; `blocked`: any line is. A room of
     which something is not measured (`sure` is False) passes with caution at best.

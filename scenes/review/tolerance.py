@@ -20,7 +20,8 @@ from geometry.coverage import Coverage, Heads
 from geometry.off_by import OffBy, disc_to_loss, largest, last_kept, margins_off_by
 from geometry.records import record
 from geometry.tolerance import RoomToMove, distance_to_loss, room_to_move
-from scenes.findings.review import Alone, Direction, HeadReview, Limit, Review, Tolerance
+from scenes.findings.review import Alone, AreaReview, Direction, HeadReview, Limit, Review, Tolerance
+from scenes.review.areas import only_by
 from scenes.review.lines_kept import LinesKept
 from scenes.review.regions import served_heads
 from scenes.review.sight import Sights
@@ -47,21 +48,28 @@ DIRECTIONS: tuple[Direction, ...] = ("sideways", "up", "down")
 
 
 def tolerance_of(
-    scene: Scene, array: Array, heads: Sequence[HeadReview], coverage: Coverage, sights: Sights
+    scene: Scene,
+    array: Array,
+    heads: Sequence[HeadReview],
+    coverage: Coverage,
+    sights: Sights,
+    areas: Sequence[AreaReview] = (),
 ) -> Tolerance:
     """How far this array may be off. `heads` are those reviewed, `coverage` of all arrays and heads in order.
 
-    `sights` are all lines of the scene, those of each array to the heads that it serves.
+    `sights` are all lines of the scene, those of each array to the heads that it serves. Of `areas`, reviewed, what
+    this array alone covers stays covered.
     """
     serves = [head for head in heads if head.array == array.id]
     level = array.profile.level_deg
-    if serves and not any(head.standing == "covered" for head in serves):
+    parts, of_areas = only_by(scene, array, areas)
+    if serves and not of_areas and not any(head.standing == "covered" for head in serves):
         return Tolerance(0.0, 0.0, 0.0, level, Alone(0.0, 0.0, 0.0), dict.fromkeys(DIRECTIONS))
     counting = _counting(scene, array, heads, coverage, sights)
-    ids = tuple(heads[i].id for i in counting)
-    rows = scene.heads_as_rows.take(counting)
+    ends = (*(Limit("head", heads[i].id) for i in counting), *(Limit("area", id) for id in of_areas))
+    rows = scene.heads_as_rows.take(counting).and_besides(parts)
     lines = LinesKept(scene, array, sights)
-    return _Kept(scene, array, rows, ids, Holding(scene, array), lines).tolerance()
+    return _Kept(scene, array, rows, ends, Holding(scene, array), lines).tolerance()
 
 
 def least_of(tolerances: Sequence[Tolerance]) -> Tolerance | None:
@@ -113,7 +121,8 @@ class _Kept:
     scene: Scene
     array: Array
     heads: Heads
-    ids: tuple[str, ...]
+    ends: tuple[Limit, ...]
+    """What is lost with each of the heads, areas among them."""
     rules: Holding
     lines: LinesKept
 
@@ -159,12 +168,12 @@ class _Kept:
 
     def _largest(self, off: Callable[[float], OffBy], most_m: float) -> tuple[float, Limit | None]:
         """The largest length whose box holds, and what ends it: heads first, which cost least."""
-        length = last_kept(lambda some: float(self._left_m(off(some)).min()), most_m) if self.ids else most_m
+        length = last_kept(lambda some: float(self._left_m(off(some)).min()), most_m) if self.ends else most_m
         end = None
-        if self.ids:
+        if self.ends:
             left = self._left_m(off(length + FINE_M))
             if length < most_m:
-                end = Limit("head", self.ids[int(np.argmin(left))])
+                end = self.ends[int(np.argmin(left))]
         shorter, rule = largest(lambda some: self.rules.lost_in(off(some)), length, FINE_M)
         length, end = (length, end) if rule is None else (shorter, rule)
         shorter, line = largest(lambda some: self.lines.lost_in(off(some)), length, FINE_M)

@@ -23,6 +23,8 @@ from geometry.coverage import Coverage, cover
 from geometry.records import record
 from geometry.shapes import Box, Cylinder, Point2, Point3, Solid
 from scenes.findings.clearance import Clearance
+from scenes.findings.review import AREA_STATES
+from scenes.review.areas import area_states
 from scenes.review.blockers import (
     Blocker,
     Bools,
@@ -136,6 +138,7 @@ class Trial:
         self.around = stack([solid for _, solid in solids])
         self.gaps: dict[Solid, Floats] = {}
         self.coverage = _coverage(self.scene)
+        self.areas = [AREA_STATES.index(state) for state in area_states(self.scene)]
         serving, heads = sights.looks[0].pairs.T
         self.badness = _badness_of(self.coverage, ~any_of(sights.hidden[0]))[serving, heads]
 
@@ -148,7 +151,16 @@ class Trial:
         depth_m = self._stands(after, id, parties)
         if depth_m > 0:
             return depth_m
+        if isinstance(thing_of(after, id), Array) and self._loses_area(after):
+            return math.inf
         return self._rules(after, id, parties) if self._sees(after, id, goal) else math.inf
+
+    def _loses_area(self, after: Scene) -> bool:
+        """Whether an area is worse off."""
+        if not after.areas:
+            return False
+        pairs = zip(self.areas, map(AREA_STATES.index, area_states(after)), strict=True)
+        return any(now > was for was, now in pairs)
 
     # Standing free ---------------------------------------------------------------------------------------
 

@@ -17,6 +17,7 @@ from geometry.polygons import inside
 from geometry.records import record
 from geometry.shapes import Box, Cylinder, Point2, Point3
 from scenes.room import scene as s
+from scenes.room.area import Area
 from scenes.room.mouths import (
     POPULATIONS,
     SEAT_HEIGHT_M,
@@ -38,6 +39,7 @@ from scenes.room.wishes import Criteria, Wishes
 from scenes.rulebook import rule_ids, rules
 from scenes.spec import equipment, occupants, shell, values
 from scenes.spec import model as written
+from scenes.spec.areas import lowest_ceiling_over
 from scenes.spec.mistakes import Mistake, MistakeCode, SpecMistakes, mistake_at, nearest_of, path_text
 from scenes.spec.reading import read_spec
 
@@ -156,6 +158,7 @@ class _Builder:
                 s.Camera(c.id, c.at, c.aim, written_or(c, "angle", CAMERA_ANGLE_DEG)) for c in spec.cameras
             ),
             displays=tuple(s.Display(d.id, d.at, d.width, d.height, d.facing) for d in spec.displays),
+            areas=tuple(self._area(i, area) for i, area in enumerate(spec.areas)),
             acoustics=None
             if spec.acoustics is None
             else s.Acoustics(spec.acoustics.effort, spec.acoustics.noise_dBA, spec.acoustics.reverberation_s),
@@ -239,6 +242,20 @@ class _Builder:
         seat_m = SEAT_HEIGHT_M if person.seat is None else person.seat
         range_m = population_mouth_m(person.population, person.percentiles, posture, seat_m)
         return Given(range_m, "population", Survey(person.population, person.percentiles, seat_m))
+
+    def _area(self, i: int, area: occupants.Area) -> Area:
+        person = getattr(self.spec.people, area.posture)
+        mouth, sway = self._mouth(area.posture), as_written(person, "sway")
+        ceiling_m = lowest_ceiling_over(area, self.spec.room.ceiling)
+        if mouth.value[1] >= ceiling_m:
+            self.wrong(
+                ("areas", i),
+                "talker-above-ceiling",
+                talker=area.id,
+                mouth_m=mouth.value[1],
+                ceiling_m=ceiling_m,
+            )
+        return Area(area.id, area.posture, area.corners, area.holes, mouth, sway)
 
     def _heads(self) -> tuple[s.Head, ...]:
         made: list[tuple[s.Head, tuple[str | int, ...], bool]] = []

@@ -20,6 +20,7 @@ from geometry.ceiling import Surface
 from geometry.coverage import Heads
 from geometry.records import record
 from geometry.shapes import Box, Cylinder, Point2, Point3, Segment, Solid
+from scenes.room.area import Area
 from scenes.room.provenance import Given
 from scenes.room.wishes import Criteria, Wishes
 from scenes.rulebook import DEFAULT_CODE, CodeSet
@@ -504,6 +505,7 @@ class Scene:
     obstacles: tuple[Obstacle, ...] = ()
     cameras: tuple[Camera, ...] = ()
     displays: tuple[Display, ...] = ()
+    areas: tuple[Area, ...] = ()
     acoustics: Acoustics | None = None
     limits: Limits = field(default_factory=Limits)
     criteria: Criteria = field(default_factory=Criteria)
@@ -549,6 +551,7 @@ class Scene:
             *((one.kind, one.id) for one in self.room.openings),
             *(("table", one.id) for one in self.tables),
             *(("talker", one.id) for one in self.heads),
+            *(("area", one.id) for one in self.areas),
             *(("array", one.id) for one in self.arrays),
             *((one.kind, one.id) for one in self.overhead),
             *(("obstacle", one.id) for one in self.obstacles),

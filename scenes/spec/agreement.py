@@ -16,6 +16,7 @@ from geometry.polygons import TOUCHING_M, Corners, inside
 from geometry.records import record
 from scenes.spec import equipment, occupants, shell
 from scenes.spec import model as written
+from scenes.spec.areas import areas_agree
 from scenes.spec.ceilings import PARTS, hung_as_told, lies_level, outline_is_sound, over_table, parts_agree
 from scenes.spec.mistakes import Mistake, MistakeCode, Path, nearest_of, path_text, shown
 from scenes.spec.values import MOST_HEADS
@@ -41,6 +42,7 @@ class Parts:
     tables: list[tuple[int, Any]] = field(default_factory=list)
     seats: list[tuple[int, Any]] = field(default_factory=list)
     standing: list[tuple[int, Any]] = field(default_factory=list)
+    areas: list[tuple[int, occupants.Area]] = field(default_factory=list)
     arrays: list[tuple[int, equipment.Array]] = field(default_factory=list)
     overhead: list[tuple[int, equipment.Device]] = field(default_factory=list)
     obstacles: list[tuple[int, shell.Obstacle]] = field(default_factory=list)
@@ -57,6 +59,7 @@ class Parts:
             tables=list(enumerate(spec.tables)),
             seats=list(enumerate(spec.seats)),
             standing=list(enumerate(spec.standing)),
+            areas=list(enumerate(spec.areas)),
             arrays=list(enumerate(spec.arrays)),
             overhead=list(enumerate(spec.overhead)),
             obstacles=list(enumerate(spec.obstacles)),
@@ -75,6 +78,7 @@ def disagreements(parts: Parts, marks: Marks) -> list[Mistake]:
     _tables(parts, report)
     _seats(parts, report)
     _heads(parts, report)
+    areas_agree(parts.areas, parts.room, report)
     _arrays(parts, report)
     _overhead(parts, report)
     _wishes(parts, report)
@@ -101,7 +105,17 @@ def _named(tree: dict[str, Any]) -> Iterator[tuple[Path, str]]:
     for i, thing in _items(ceiling if isinstance(ceiling, dict) else {}, "parts"):
         if isinstance(thing.get("id"), str):
             yield (*PARTS, i, "id"), thing["id"]
-    for key in ("tables", "seats", "standing", "arrays", "overhead", "obstacles", "cameras", "displays"):
+    for key in (
+        "tables",
+        "seats",
+        "standing",
+        "areas",
+        "arrays",
+        "overhead",
+        "obstacles",
+        "cameras",
+        "displays",
+    ):
         for i, thing in _items(tree, key):
             if isinstance(thing.get("id"), str) and "around" not in thing:
                 yield (key, i, "id"), thing["id"]

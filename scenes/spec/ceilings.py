@@ -22,8 +22,10 @@ def parts_agree(room: shell.Room, report: Report) -> None:
     """Report parts that leave the room, overlap or go above the structure."""
     import shapely  # only here: few rooms have parts
 
-    areas = [_area(part.corners, _shape_path(i, part), report) for i, part in enumerate(room.ceiling.parts)]
-    outline = _area(room.corners, (), lambda *_, **__: None)
+    areas = [
+        polygon_of(part.corners, _shape_path(i, part), report) for i, part in enumerate(room.ceiling.parts)
+    ]
+    outline = polygon_of(room.corners, (), lambda *_, **__: None)
     for i, (part, mine) in enumerate(zip(room.ceiling.parts, areas, strict=True)):
         path = _shape_path(i, part)
         _under_structure(part, room.structure, (*PARTS, i), report)
@@ -40,7 +42,7 @@ def _shape_path(i: int, part: shell.CeilingPart) -> Path:
     return (*PARTS, i, "outline" if part.outline is not None else "at")
 
 
-def _area(corners: Corners, path: Path, report: Report) -> Any:
+def polygon_of(corners: Corners, path: Path, report: Report) -> Any:
     """The outline as a polygon; None of one with mistakes, which are reported."""
     import shapely
 

@@ -40,14 +40,14 @@ MistakeCode = Literal[
     "ring-on-one-point", "height-and-drop",
     "spray-elsewhere", "from-above-to",
     "rule-change-nothing", "rule-change-both", "table-ends", "table-narrow", "slope-order", "part-shape",
-    "part-height",
+    "part-height", "area-shape", "area-size",
     # what must agree
     "id-taken", "id-made", "talker-id-taken", "table-twice", "unknown-name", "no-names", "structure-low", "no-wall",
     "opening-past-wall", "opening-too-high", "door-sill", "ceiling-kind", "above-ceiling", "below-floor",
     "part-outside", "part-overlaps", "part-above-structure", "slope-flat", "flush-slope",
     "no-talker", "too-many-talkers", "outside-room", "seat-outside", "talker-outside", "talker-above-ceiling",
     "flush-height", "height-range", "drop-range", "corner-twice", "outline-closed", "outline-crosses",
-    "outline-flat", "line-is-point", "percentiles-end",
+    "outline-flat", "line-is-point", "area-outside", "hole-outside", "hole-overlaps", "percentiles-end",
     # what a command needs
     "no-array", "no-position", "no-band", "array-shared",
 ]  # fmt: skip

@@ -14,12 +14,13 @@ from pydantic import Field, PrivateAttr, WithJsonSchema, model_validator
 from scenes.rulebook import DEFAULT_CODE, CodeSet
 from scenes.spec.equipment import Array, Camera, Device, Display, Profile, Suspension
 from scenes.spec.lengths import Unit
-from scenes.spec.occupants import People, SeatGroup, Standing
+from scenes.spec.occupants import Area, People, SeatGroup, Standing
 from scenes.spec.shell import Obstacle, Room, Table
 from scenes.spec.source import Source
 from scenes.spec.values import (
     MOST_ARRAYS,
     MOST_OVERHEAD,
+    MOST_PARTS,
     Date,
     Degrees,
     Depression,
@@ -202,6 +203,9 @@ class Spec(Written):
     people: People = People.model_construct()
     seats: tuple[SeatGroup, ...] = ()
     standing: tuple[Standing, ...] = ()
+    areas: tuple[Area, ...] = Field(
+        (), max_length=MOST_PARTS, description="anybody anywhere in here; each is judged as a whole"
+    )
     profiles: dict[Id, Profile] = Field(
         {}, description="what the arrays can do, by name; or a file of them; may come later"
     )

@@ -1,4 +1,4 @@
-"""What a spec file says of people: mouths and sway by posture, seats, standing places."""
+"""What a spec file says of people: mouths and sway by posture, seats, standing places, areas."""
 
 from typing import Annotated, Final, Literal, Self
 
@@ -12,14 +12,18 @@ from pydantic import (
     model_validator,
 )
 
+from geometry.polygons import circle_about, turned_rectangle
 from scenes.spec.values import (
     MOST_CORNERS,
     MOST_HEADS,
+    MOST_PARTS,
     Degrees,
     Distance,
     Extent,
+    Footprint,
     Id,
     Mouth,
+    Outline,
     Percentiles,
     Point,
     Size2,
@@ -208,3 +212,41 @@ Standing = Annotated[
     Annotated[StandingPoint, Tag("<standing>")] | Annotated[StandingLine, Tag("<along>")],
     Discriminator(_standing_form),
 ]
+
+
+class Area(Written):
+    """Anybody, anywhere in here, at any mouth height of the posture."""
+
+    id: Id
+    shape: Literal["rectangle", "round"] | None = Field(None, description="round: a circle of the one size")
+    outline: Outline | None = Field(None, description="plan polygon [[x, y], …]; or at and size")
+    at: Point | None = Field(None, description="the middle, of a rectangle or a circle")
+    size: Footprint | None = Field(
+        None, description="[x, y] of a rectangle, before turn; [diameter] of a circle"
+    )
+    turn: Degrees = 0.0
+    holes: tuple[Outline, ...] = Field(
+        (), max_length=MOST_PARTS, description="plan polygons in it where nobody is"
+    )
+    posture: Posture = Field("seated", description="whose mouth heights and lean count")
+
+    @model_validator(mode="after")
+    def _one_shape(self) -> Self:
+        by_size = self.at is not None and self.size is not None
+        either = self.at is not None or self.size is not None or self.shape is not None
+        if (self.outline is None) != by_size or (self.outline is not None and either):
+            refuse("area-shape")
+        if self.size is not None and (len(self.size) == 1) != (self.shape == "round"):
+            refuse("area-size", "size")
+        return self
+
+    @property
+    def corners(self) -> tuple[tuple[float, float], ...]:
+        """The outline's corners as written, or of the rectangle; of a circle those of a polygon just around it."""
+        if self.outline is not None:
+            return self.outline
+        assert self.at is not None  # by _one_shape
+        assert self.size is not None
+        if len(self.size) == 1:
+            return circle_about(self.at, self.size[0] / 2)
+        return turned_rectangle(self.at, (self.size[0], self.size[1]), self.turn)

@@ -23,7 +23,7 @@ from scenes.spec.occupants import People
 from scenes.spec.shell import Room
 from scenes.spec.source import Source
 from scenes.spec.validation import sound, translated
-from scenes.spec.values import MOST_ARRAYS, MOST_HEADS, MOST_OVERHEAD
+from scenes.spec.values import MOST_ARRAYS, MOST_HEADS, MOST_OVERHEAD, MOST_PARTS
 from scenes.spec.yaml_tree import LARGEST_FILE, Marks, Misread, decode, plain, read_tree
 
 YAML_ENDINGS = (".yaml", ".yml")
@@ -136,6 +136,7 @@ def _read(data: bytes, file: str, folder: FilePath | None) -> Spec:
 def _too_many(tree: dict[str, Any], marks: Marks) -> list[Mistake]:
     limits = {"arrays": MOST_ARRAYS, "overhead": MOST_OVERHEAD, "seats": MOST_HEADS, "standing": MOST_HEADS}
     limits |= dict.fromkeys(("tables", "obstacles", "cameras", "displays"), MOST_HEADS)
+    limits["areas"] = MOST_PARTS
     return [
         marks.mistake((key,), "too-many", most=most)
         for key, most in limits.items()
@@ -223,7 +224,8 @@ def _sound_parts(tree: dict[str, Any], context: dict[str, Any]) -> Any:
         str(name): value if isinstance(value, Profile) else sound(TypeAdapter(Profile), value, context)
         for name, value in (raw.items() if isinstance(raw, dict) else ())
     }
-    lists = {key: listed(key) for key in ("tables", "seats", "standing", "arrays", "overhead", "obstacles")}
+    keys = ("tables", "seats", "standing", "areas", "arrays", "overhead", "obstacles")
+    lists = {key: listed(key) for key in keys}
     people = sound(TypeAdapter(People), tree.get("people", {}), context)
     suspension = sound(TypeAdapter(Suspension), tree.get("suspension", {}), context)
     return Parts(tree=tree, room=room, profiles=profiles, people=people, suspension=suspension, **lists)

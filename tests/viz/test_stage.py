@@ -64,7 +64,7 @@ def test_every_closed_thing_is_watertight_and_not_inside_out(made):
 
 def test_a_room_has_every_layer_it_should(made):
     present = {prop.layer for prop in made}
-    assert present >= set(LAYERS) - {"region", "clearances"}
+    assert present >= set(LAYERS) - {"region", "clearances", "areas", "margins"}
     assert {prop.layer for prop in with_layers(made, ["band", "people"])} == {"band", "people"}
     with pytest.raises(ValueError, match="peoples are not known; allowed are shell, tables"):
         with_layers(made, ["peoples"])

@@ -98,6 +98,7 @@ def _solid_body(thing: Any) -> Any:
 
 _BODIES: Final[Mapping[str, Callable[[Any], Any]]] = {
     "table": lambda table: shapely.Polygon(table.outline_m),
+    "area": lambda area: shapely.Polygon(area.outline_m),
     "head": _head_body,
     "array": _array_body,
     "camera": lambda camera: shapely.Point(camera.at_m[:2]).buffer(0.08),
@@ -108,7 +109,7 @@ _BODIES: Final[Mapping[str, Callable[[Any], Any]]] = {
 
 def _things(kind: str, scene: Scene) -> Sequence[Any]:
     return {
-        "array": scene.arrays, "head": scene.heads, "table": scene.tables, "device": scene.overhead,
+        "array": scene.arrays, "head": scene.heads, "area": scene.areas, "table": scene.tables, "device": scene.overhead,
         "obstacle": scene.obstacles, "camera": scene.cameras, "display": scene.displays,
     }.get(kind, ())  # fmt: skip
 
@@ -256,7 +257,7 @@ def _much_the_same(kind: str, was: Any, now: Any, view: View) -> bool:
     """Whether a thing then and now, drawn over each other, would be a blot."""
     if view.to_mm((was.hausdorff_distance(now), 0))[0] < MOVED_MM:
         return True
-    return bool(kind != "table" and was.intersection(now).area > 0.4 * was.area)
+    return bool(kind not in ("table", "area") and was.intersection(now).area > 0.4 * was.area)
 
 
 def _was_drawn(

@@ -476,7 +476,9 @@ _ABOVE: Final = (
 """Roles not seen on the floor plan."""
 _BELOW: Final = (
     "door", "glazing", "table", "seat", "obstacle", "covered", "marginal", "blocked", "missed", "band", "band hatch",
-    "band standing", "reach", "sector", "grid floor", "dimension", "note", "leader", "symbol", "camera", "display",
+    "band standing", "reach", "sector", "grid floor", "area", "margin line", "margin hatch", "margin missed",
+    "margin marginal", "margin 0", "margin 1", "margin 2", "margin 3", "margin 4",
+    "dimension", "note", "leader", "symbol", "camera", "display",
     "change", "removed",
 )  # fmt: skip
 """Roles not seen on the ceiling plan."""

@@ -5,11 +5,14 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from scenes.findings.review import STANDINGS
+from scenes.review.maps import area_maps
 from scenes.room.ceiling import highest_m
 from scenes.room.scene import Scene
 from viz.sheets import rose, symbols
 from viz.sheets.draft import Draft
 from viz.sheets.paper import Legend, Paper
+from viz.sheets.plan_areas import steps_of
+from viz.words import areas as area_words
 from viz.words import verdict
 from viz.words.locale import Locale
 from viz.words.things import kind_name
@@ -65,6 +68,12 @@ def plan_legend(draft: Draft, dossier: Dossier, *, bare: bool = False) -> list[L
     """The marks of a floor plan; of a `bare` one, which has no grid, without it."""
     scene, say = dossier.scene, draft.locale.say
     made = [*_state_legend(draft, dossier), *_array_legend(draft, scene)]
+    if scene.areas and not dossier.review.judged:
+        made.append(_patch(None, "area", say("sheet.legend.area")))
+    maps = area_maps(scene) if dossier.review.judged else ()
+    for role, step in steps_of(maps).items():
+        hatch = ("margin hatch", 1.4, 45.0) if step.state == "missed" else None
+        made.append(_patch(role, "area", area_words.step(step, draft.locale), hatch))
     postures = {head.posture for head in scene.heads}
     if not scene.arrays:
         postures = set()

@@ -16,6 +16,7 @@ from scenes.room.scene import Head, Scene
 from viz.sheets import symbols
 from viz.sheets.draft import Point, View
 from viz.sheets.labels import Name, Text, around_mm, disc_mm, place_names, rectangle_mm, room_mm
+from viz.sheets.plan_areas import area_names, areas
 from viz.sheets.plan_arrays import array_name, insert_array, orientation_mark
 from viz.sheets.plan_band import footprints
 from viz.sheets.plan_chains import floor_chains
@@ -35,6 +36,7 @@ def floor_plan(view: View, review: Review, cuts: Sequence[Cut], *, bare: bool = 
     for fill in (True, False):
         for array in scene.arrays:
             footprints(view, scene, array, fill=fill)
+    areas(view, review)
     walls(view, scene, scene.room.openings)
     openings(view, scene)
     for table in scene.tables:
@@ -56,7 +58,8 @@ def floor_plan(view: View, review: Review, cuts: Sequence[Cut], *, bare: bool = 
         floor_chains(view, scene)
     wall_names(view, scene)
     # letters last, each where the drawing leaves room for it
-    place_names(view, [*_names(view, scene), *_head_names(view, scene), *opening_names(view, scene)])
+    names = [*_names(view, scene), *area_names(view, scene)]
+    place_names(view, [*names, *_head_names(view, scene), *opening_names(view, scene)])
 
 
 def _cameras_and_displays(view: View, scene: Scene) -> None:

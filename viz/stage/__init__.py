@@ -20,6 +20,7 @@ from collections.abc import Sequence
 from scenes.dossier import Dossier
 from scenes.findings.review import Review
 from scenes.room.scene import Scene
+from viz.stage.areas import areas
 from viz.stage.band import band_props, footprints, orientation_mark, sectors
 from viz.stage.dimensions import dimension_props, labels
 from viz.stage.found import PlanPolygon, clearances, region, sightlines
@@ -68,6 +69,7 @@ def stage(
         props += [
             head_mark(head, judged.standing) for head, judged in zip(scene.heads, review.heads, strict=True)
         ]
+    props += areas(scene, review)
     props += arrays(scene)
     for array in scene.arrays:
         props += band_props(scene, array)

@@ -24,6 +24,8 @@ Kind = Literal["mesh", "line", "label", "mark"]
 LAYERS = (
     "shell",
     "tables",
+    "areas",
+    "margins",
     "people",
     "arrays",
     "band",

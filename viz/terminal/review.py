@@ -16,7 +16,7 @@ from viz.terminal.console import (
     plain_table,
     print_cautions,
 )
-from viz.words import arrays, clearances, coverage, sight, verdict
+from viz.words import areas, arrays, clearances, coverage, sight, verdict
 from viz.words.criteria import criteria
 from viz.words.locale import Locale
 
@@ -41,6 +41,28 @@ def heads_table(review: Review) -> Table:
             said.distance,
             Text(said.margin, style),
             escape(said.judged),
+        )
+    return table
+
+
+def areas_table(review: Review) -> Table | None:
+    """One row per area: mark, id, share covered, least margin and where, arrays, state; None without areas."""
+    if not review.areas:
+        return None
+    locale = Locale.of(review.scene)
+    names = ("area", "posture", "covered", "margin", "worst at", "array", "state")
+    table = plain_table("", *(locale.say(f"column.{name}") for name in names), right=(3, 4))
+    for one, text in zip(review.areas, areas.areas(review), strict=True):
+        style = STATE_STYLES[one.state]
+        table.add_row(
+            Text(text.mark, style),
+            escape(text.id),
+            text.posture,
+            text.covered,
+            Text(text.margin, style),
+            text.worst,
+            escape(text.arrays),
+            text.state,
         )
     return table
 
@@ -75,6 +97,8 @@ def print_review(
     out.print(f"[bold]{escape(title)}[/bold]{escape(rest)}")
     out.print(hanging_table(arrays.arrays(review), locale))
     out.print(heads_table(review))
+    if (of_areas := areas_table(review)) is not None:
+        out.print(of_areas)
     table = clearances_table(review, all_of_them=all_of_them)
     if table is not None:
         out.print(table)

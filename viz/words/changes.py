@@ -131,6 +131,8 @@ _SAYERS: dict[Unit, Any] = {
     "number": lambda value, locale: f"{value:g}",
     "word": lambda value, locale: value,
     "standing": lambda value, locale: locale.say(f"state.{value}"),
+    "area state": lambda value, locale: locale.say(f"area.state.{value}"),
+    "share": lambda value, locale: locale.share(value),
     "quoted": lambda value, locale: value,
     "switch": lambda value, locale: locale.say("value.yes" if value else "value.no"),
     "wall": lambda value, locale: wall_name(value),

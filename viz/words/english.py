@@ -69,6 +69,7 @@ MESSAGES: Final[dict[str, str | tuple[str, str]]] = {
     "column.no.": "No.",
     "column.room": "Room",
     "column.area": "Area",
+    "column.worst at": "Worst at",
     "column.ceiling": "Ceiling",
     "column.in it": "In it",
     "column.guessed": "Guessed",
@@ -143,6 +144,10 @@ MESSAGES: Final[dict[str, str | tuple[str, str]]] = {
     "picture.talkers": "{state}: {talkers} ({all} positions)",
     "picture.talkers, none": "{state}: nobody throughout ({all} positions)",
     # ---- report
+    "report.areas": (
+        "Anybody may be anywhere in an area, at any mouth height of the posture. One array answers for a place; the "
+        "margin is the least in the area. Lines of sight into areas are not checked."
+    ),
     "report.talkers": (
         "Angle down, distance and from centre are for the middle of the range of mouth heights; margin and state for "
         "all of it, leaning included. Margin: how far the array, or the mouth beyond leaning, may move before the "

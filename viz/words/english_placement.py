@@ -77,6 +77,9 @@ PLACEMENT: Final[dict[str, str | tuple[str, str]]] = {
         "{hold} cannot be held for {asked} arrays: the spec has {there}; leave out --hold or --arrays"
     ),
     "place.refused.nothing to hold": "array {array} has no {hold} in the spec to hold; give it, or hold less",
+    "place.refused.areas of several": (
+        "areas are searched for with one array only: give every array its at, height and band, and run overtable check"
+    ),
     "place.refused.no grid": "--snap tile needs the lay-in grid of the ceiling: give room.grid in the spec",
     # ---- what is proven
     "count needed": "Arrays needed: {needed}.",
@@ -309,6 +312,9 @@ PLACEMENT: Final[dict[str, str | tuple[str, str]]] = {
     "report.idle": "No talker needs {array} here.",
     "report.margin": "Its margin is {margin}, level and in whatever direction.",
     "report.not all": "Not all of them are covered from there.",
+    "report.no search": (
+        "The search takes areas for one array only, so nothing is proven here of other positions."
+    ),
     "report.proof": "Every allowed position, height and band was searched, with a proof.",
     "report.aim.near": "nearest to the talkers",
     "report.aim.tolerance": "largest tolerance",

@@ -91,6 +91,7 @@ REPORT: Final[dict[str, str | tuple[str, str]]] = {
     "report.heading.wishes": "What was wished for",
     "report.heading.conflict": "Why not everyone is covered",
     "report.heading.talkers": "Each talker",
+    "report.heading.areas": "Areas",
     "report.heading.speech": "Speech at the array",
     "report.heading.heights": "Why this height and this band",
     "report.heading.ceiling": "Ceiling: clearances and lines of sight",

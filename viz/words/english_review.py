@@ -29,6 +29,31 @@ REVIEW: Final[dict[str, str | tuple[str, str]]] = {
         "All {count} talkers are covered upright, but none when leaning, by up to {shortfall}.",
     ),
     "covered.marginal": "Covered upright, not when leaning: {names}, {outside}.",
+    "area.covered": ("Area {areas} is covered everywhere.", "Areas {areas} are covered everywhere."),
+    "area.missed": (
+        "{share} of area {area} is covered. It is worst at {place}: {shortfall} outside the listening zone, leaning "
+        "included."
+    ),
+    "area.marginal": (
+        "Area {area} is covered upright everywhere, but not when leaning: by up to {shortfall}, at {place}."
+    ),
+    "area.at height.covered": (
+        "Area {areas} is covered everywhere.",
+        "Areas {areas} are covered everywhere.",
+    ),
+    "area.at height.marginal": (
+        "Area {areas} is covered upright everywhere, but not when leaning.",
+        "Areas {areas} are covered upright everywhere, but not when leaning.",
+    ),
+    "area.at height.missed": ("Area {areas} is not all covered.", "Areas {areas} are not all covered."),
+    "area.state.covered": "covered",
+    "area.state.marginal": "upright only",
+    "area.state.missed": "not all covered",
+    "map.missed": "area not covered",
+    "map.marginal": "area covered upright only",
+    "map.between": "margin {least} to {most}",
+    "map.more": "margin {least} or more",
+    "area.waiting": "Area {area}, {posture}, mouths at {mouth}: anybody anywhere in it.",
     "outside.leaning": "by up to {shortfall}",
     "outside.too shallow": "outside the shallow edge of the band by up to {shortfall}",
     "outside.too steep": "outside the steep edge of the band by up to {shortfall}",

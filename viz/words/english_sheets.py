@@ -63,6 +63,7 @@ SHEETS: Final[dict[str, str | tuple[str, str]]] = {
     "sheet.north": "N",
     # ---- legends
     "sheet.legend.array": "array, {profile} ({mount})",
+    "sheet.legend.area": "area: anybody anywhere",
     "sheet.legend.seated": "band at seated mouths",
     "sheet.legend.standing": "band at standing mouths",
     "sheet.legend.reach": "reach at seated mouths",

@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from scenes.findings.review import Review
-from viz.words import clearances
+from viz.words import areas, clearances
 from viz.words.locale import Locale
 
 
@@ -14,7 +14,8 @@ def sentences(look: Review) -> tuple[str, ...]:
     locale = Locale.of(look.scene)
     why = f"{reason(look)}."
     talkers = locale.say("first.talkers", talkers=locale.counted(look.counts.talkers, "talker"))
-    return why, talkers, *clearances.of_rows(look.clearances, locale, judged=bool(look.clearances))
+    of_areas = [areas.waiting(one, locale) for one in look.scene.areas]
+    return why, talkers, *of_areas, *clearances.of_rows(look.clearances, locale, judged=bool(look.clearances))
 
 
 def reason(look: Review) -> str:

@@ -225,6 +225,10 @@ class Locale:
         """What there is of a margin, down and without a sign: `22 cm`, `1.27 m`, `7 mm`; `8 3/4"`."""
         return self._margin(metres, "down")
 
+    def margin_step(self, metres: float) -> str:
+        """A contour of a map of margins: `0`, `10 cm`; `4"`."""
+        return self._margin(metres, "nearest") if metres > 0 else "0"
+
     def shortfall(self, metres: float) -> str:
         """How much is missing, up and without a sign, in the same steps as `spare`."""
         return self._margin(metres, "up")

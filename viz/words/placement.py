@@ -53,7 +53,12 @@ def _so_far(search: Progress, locale: Locale) -> str:
             "search.tried" if search.aim in ("centre", "most") else "search.none yet", tried=tried
         )
     if search.aim == "most":
-        return locale.say("search.covered", tried=tried, best=f"{search.best:g}", limit=f"{search.bound:g}")
+        return locale.say(
+            "search.covered",
+            tried=tried,
+            best=f"{round(search.best, 2):g}",
+            limit=f"{round(search.bound, 2):g}",
+        )
     if search.aim == "centre":
         return locale.say("search.best", tried=tried, best=locale.angle(search.best))
     best = locale.length(search.best)
@@ -481,8 +486,8 @@ def _margin(metres: float | None, locale: Locale) -> str:
 # ---- the report
 
 
-def report_paragraphs(placement: Placement, review: Review) -> list[str]:
-    """Where each array hangs and what it listens to, then what the search found, a paragraph each."""
+def report_paragraphs(placement: Placement | None, review: Review) -> list[str]:
+    """Where each array hangs and what it listens to, then what the search found, a paragraph each; None: no search."""
     locale = Locale.of(review.scene)
     texts = []
     for array in review.arrays:
@@ -503,6 +508,8 @@ def report_paragraphs(placement: Placement, review: Review) -> list[str]:
             else locale.say("report.not all")
         )
         texts.append(f"{hangs} {margin}")
+    if placement is None:
+        return [*texts, locale.say("report.no search")]
     return [*texts, " ".join((locale.say("report.proof"), *findings(placement, locale)))]
 
 
@@ -519,4 +526,4 @@ def refused(wrong: PlaceRefused, locale: Locale) -> str:
         return locale.say("place.refused.hold for others", hold=hold, asked=asked, there=there)
     if wrong.name == "nothing to hold":
         return locale.say("place.refused.nothing to hold", hold=hold, array=wrong.array or "")
-    return locale.say("place.refused.no grid")
+    return locale.say(f"place.refused.{wrong.name}")

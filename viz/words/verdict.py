@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from geometry.coverage import REASONS
 from scenes.findings.heights import ArrayTable, BandTable, HeightTable
-from scenes.findings.review import STANDINGS, Counts, Review, Standing, Verdict
+from scenes.findings.review import AREA_STATES, STANDINGS, Counts, Review, Standing, Verdict
 from scenes.room.ceiling import highest_m, lowest_m
 from scenes.room.scene import Scene
 from scenes.rulebook import rules
-from viz.words import clearances, coverage, first_look, sight, tolerance
+from viz.words import areas, clearances, coverage, first_look, sight, tolerance
 from viz.words.locale import Locale
 from viz.words.things import kind_name
 
@@ -70,6 +70,7 @@ def whole(review: Review) -> tuple[str, ...]:
     headline = tolerance.headline(review)
     return (
         coverage.sentence(review),
+        *areas.sentences(review),
         *([headline] if headline else []),
         *_idle(review, locale),
         *clearances.sentences(review),
@@ -92,9 +93,10 @@ def at_height(scene: Scene, table: HeightTable, one: ArrayTable, band: BandTable
         band.margin_m[k].tolist(),
     )
     serving = set(band.served_by[k].tolist())
-    idle = [array.id for i, array in enumerate(scene.arrays) if i not in serving]
+    idle = [array.id for i, array in enumerate(scene.arrays) if i not in serving and not scene.areas]
     return (
         coverage.of_figures(heads, locale),
+        *areas.at_height(scene, [AREA_STATES[state] for state in band.areas[k].tolist()], locale),
         *([locale.say("idle", len(idle), arrays=locale.listed(idle))] if idle else []),
         *clearances.of_rows(one.clearances[k], locale, judged=table.judged),
         *_wall_names(scene, locale),
@@ -111,7 +113,8 @@ def _unsure(scene: Scene, locale: Locale) -> list[str]:
 
 
 def _idle(review: Review, locale: Locale) -> list[str]:
-    idle = [array.id for array in review.arrays if not array.heads]
+    busy = {id for area in review.areas for id in area.arrays}
+    idle = [array.id for array in review.arrays if not array.heads and array.id not in busy]
     return [locale.say("idle", len(idle), arrays=locale.listed(idle))] if idle else []
 
 

@@ -7,6 +7,7 @@ from typing import NamedTuple
 
 from geometry.constraint import Key
 from geometry.tolerance import RoomToMove
+from scenes.place.everybody import ids_of_everybody
 from scenes.place.placement import PlacedArray, Placement
 from scenes.room.scene import Scene
 from scenes.rulebook import rules
@@ -47,13 +48,13 @@ def rule_title(key: Key, locale: Locale) -> str:
 
 def ways(placement: Placement, locale: Locale) -> list[tuple[str, WayText]]:
     """Each array's id with each way it may move."""
-    heads = placement.scene.heads
+    ids = ids_of_everybody(placement.scene)
     return [
         (
             array.id,
             way(
                 room,
-                None if room.head is None else heads[room.head].id,
+                None if room.head is None else ids[room.head],
                 locale,
                 all_out=array.not_covered == array.heads != (),
             ),

@@ -185,5 +185,5 @@ def test_without_chairs_people_sit_round_tables_but_not_in_the_wall_and_that_is_
 
 def test_without_chairs_and_tables_somebody_is_somewhere_and_that_is_a_guess(tmp_path: Path) -> None:
     people = people_of(read(furnished(), tmp_path))
-    assert len(people.standing) + len(people.areas) == 1
+    assert len(people.standing) == 1
     assert [doubt.name for doubt in people.doubts] == ["people-by-default"]

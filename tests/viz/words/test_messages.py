@@ -26,12 +26,13 @@ from scenes.findings.installation import StepName
 from scenes.findings.ladder import Layout, Proof
 from scenes.findings.model import CeilingSource, DoubtName, NoteName, Skipped
 from scenes.findings.placement import Change
+from scenes.findings.review import AREA_STATES, Standing, Verdict
 from scenes.findings.review import Direction as ToleranceDirection
-from scenes.findings.review import Standing, Verdict
 from scenes.findings.sight import Corner, DefaultDecides, LineKind
 from scenes.models.devices import PREFIXES
 from scenes.models.refusals import RefusalName
 from scenes.place.problem import HOLDS
+from scenes.place.refusals import PLACE_REFUSALS
 from scenes.review.cautions import LOOKED_FOR
 from scenes.room.hung import BoxPlace
 from scenes.room.provenance import Origin
@@ -160,6 +161,11 @@ FAMILIES: dict[str, set[str]] = {
     "try.with.": {"ceiling", "reach", "band", "without"},
     "try.none.": set(get_args(Change)),
     "open point.": set(get_args(OpenName)) - {"missed", *NOT_GIVEN},
+    "area.": {"marginal", "missed"},
+    "area.at height.": set(AREA_STATES),
+    "area.state.": set(AREA_STATES),
+    "map.": {"missed", "marginal"},
+    "place.refused.": set(PLACE_REFUSALS),
     "thing.": {"walls", "floor", "grid", "structure", "ceiling"},
     "kind.": {
         *("talker", "table", "array", "obstacle", "camera", "display", "door", "window", "opening"),

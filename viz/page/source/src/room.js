@@ -246,7 +246,7 @@ export function createRoom({ colours, canvas, view, holder, quiet, onPick, onPic
     ask();
   }
   // What the review found for the place as designed says nothing about another place.
-  const FOUND = new Set(["clearances", "sightlines", "sectors", "dimensions", "region"]);
+  const FOUND = new Set(["clearances", "sightlines", "sectors", "dimensions", "region", "margins"]);
   const shows = (thing) => !hidden.has(thing.layer) && (!thing.only || thing.only.includes(viewName)) && !(stale && FOUND.has(thing.layer));
   const offset = new Vector3();
   /** Before each frame: walls and ceilings stand open towards the eye; nobody sees their own head. */
