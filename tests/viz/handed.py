@@ -6,6 +6,7 @@ import fcntl
 import os
 import subprocess
 import sys
+from collections.abc import Callable
 from dataclasses import dataclass
 from importlib.resources import files
 from pathlib import Path
@@ -41,6 +42,17 @@ class Store:
                 self._make(room, place)
         code, out, err = ((place / name).read_text("utf-8") for name in ("code", "stdout", "stderr"))
         return Handed(place / "out", int(code), out, err)
+
+    def made(self, name: str, make: Callable[[], bytes]) -> bytes:
+        """The bytes under a name, made by the first to ask and read by all others of the run."""
+        place = self._folder / f"{name}.made"
+        place.mkdir(parents=True, exist_ok=True)
+        with (place / "lock").open("w") as lock:
+            fcntl.flock(lock, fcntl.LOCK_EX)
+            if not (place / "whole").exists():
+                (place / "bytes").write_bytes(make())
+                (place / "whole").touch()
+        return (place / "bytes").read_bytes()
 
     def _make(self, room: str, place: Path) -> None:
         for name in (f"{room}.yaml", "devices.yaml"):
