@@ -112,6 +112,7 @@ NoteName = Literal[
     "outside the bound",
     "less as written",
     "hung as given",
+    "in one part",
     "more on the lattice",
     "too few on the lattice",
 ]
@@ -139,6 +140,7 @@ class Note:
     too few on the lattice  the same, and up to `tried` none do there
     outside the bound  the rules between arrays are kept, and no part of the bound
     hung as given      under the `parts` of the ceiling nothing was sought: the suspension is for a `ceiling` of one kind
+    in one part        the `arrays` are flush: each was sought in the part of the ceiling over its place alone
 
     `instead`: the aim asked for gave way, and what covers the most talkers was taken, with `hung` arrays.
     """

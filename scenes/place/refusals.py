@@ -7,7 +7,9 @@ from typing import Literal, get_args
 from scenes.findings.names import Id
 from scenes.place.problem import HOLDS
 
-PlaceRefusal = Literal["no such hold", "hold for others", "nothing to hold", "no grid", "areas of several"]
+PlaceRefusal = Literal[
+    "no such hold", "hold for others", "nothing to hold", "no grid", "areas of several", "flush in parts"
+]
 PLACE_REFUSALS: tuple[PlaceRefusal, ...] = get_args(PlaceRefusal)
 
 

@@ -220,6 +220,9 @@ def place_question(
     _require_held(scene, held)
     if scene.areas and (len(scene.arrays) != 1 if arrays is None else arrays != 1):
         raise PlaceRefused("areas of several")
+    for array in _flush_in_parts(scene):
+        if array.at_m is None:
+            raise PlaceRefused("flush in parts", array=array.id)
     if arrays is not None and held and arrays != len(scene.arrays):
         raise PlaceRefused("hold for others", hold=held, asked=arrays, there=len(scene.arrays))
     if arrays is None and len(scene.arrays) == 1:
@@ -232,6 +235,11 @@ def place_question(
     )
     problem = ArrangementProblem(everybody(scene), kinds, _between(scene, like), _bodies(scene, like))
     return PlaceQuestion(scene, like, held, arrays, problem)
+
+
+def _flush_in_parts(scene: Scene) -> tuple[Array, ...]:
+    """The arrays that lie in the one part of the ceiling that is over their place: they are sought in that alone."""
+    return tuple(one for one in scene.arrays if scene.room.parts and one.profile.mount == "flush")
 
 
 def _require_held(scene: Scene, held: Sequence[Held]) -> None:
@@ -380,6 +388,8 @@ def _notes(question: PlaceQuestion, found: Arrangement, placed: Scene) -> tuple[
     if away:
         ids = tuple(part.id for part in away)
         notes.append(Note("hung as given", parts=ids, ceiling=question.scene.suspension.ceiling))
+    if inside := _flush_in_parts(question.scene):
+        notes.append(Note("in one part", arrays=tuple(array.id for array in inside)))
     return tuple(notes)
 
 

@@ -58,6 +58,12 @@ PLACEMENT: Final[dict[str, str | tuple[str, str]]] = {
         "Searched beside ceiling parts {parts} only: `suspension: {{ceiling: {ceiling}}}` does not fit them. To use "
         "them, leave `ceiling` out there.",
     ),
+    "remark.in one part": (
+        "{arrays} is flush, and was searched for only in the ceiling part over its position in the file. For another "
+        "part, give a position there and place again.",
+        "{arrays} are flush, and were searched for only in the ceiling parts over their positions in the file. For "
+        "another part, give a position there and place again.",
+    ),
     "remark.more on the lattice": (
         "Anywhere, {wanted} would do; with --snap that leaves a margin of {best}, so {count} array is proposed.",
         "Anywhere, {wanted} would do; with --snap that leaves a margin of {best}, so {count} arrays are proposed.",
@@ -79,6 +85,10 @@ PLACEMENT: Final[dict[str, str | tuple[str, str]]] = {
     "place.refused.nothing to hold": "array {array} has no {hold} in the spec to hold; give it, or hold less",
     "place.refused.areas of several": (
         "areas are searched for with one array only: give every array its at, height and band, and run overtable check"
+    ),
+    "place.refused.flush in parts": (
+        "array {array} is flush and the ceiling has parts: give it a position (`at`) in the part it is to be in; "
+        "overtable searches that part"
     ),
     "place.refused.no grid": "--snap tile needs the lay-in grid of the ceiling: give room.grid in the spec",
     # ---- what is proven

@@ -92,6 +92,8 @@ def _remark(note: Note, locale: Locale) -> str:
     if note.name == "hung as given":
         parts = locale.listed(note.parts)
         return locale.say("remark.hung as given", len(note.parts), parts=parts, ceiling=note.ceiling or "")
+    if note.name == "in one part":
+        return locale.say("remark.in one part", len(note.arrays), arrays=locale.listed(note.arrays))
     if note.name == "not apart":
         return locale.say("remark.not apart", tried=note.tried or 0)
     if note.name == "left out":
@@ -526,4 +528,6 @@ def refused(wrong: PlaceRefused, locale: Locale) -> str:
         return locale.say("place.refused.hold for others", hold=hold, asked=asked, there=there)
     if wrong.name == "nothing to hold":
         return locale.say("place.refused.nothing to hold", hold=hold, array=wrong.array or "")
+    if wrong.name == "flush in parts":
+        return locale.say("place.refused.flush in parts", array=wrong.array or "")
     return locale.say(f"place.refused.{wrong.name}")

@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from geometry.coverage import cover
+from scenes.place.refusals import PlaceRefused
 from scenes.place.search import place_scene
 from scenes.place.snap import snap_placement
 from scenes.review.review import review
@@ -122,3 +123,15 @@ def test_where_the_suspension_fits_nowhere_that_is_why() -> None:
     assert placed.outcome == "none allowed"
     assert placed.conflict is not None
     assert ("suspension",) in placed.conflict.because.keys
+
+
+def test_a_flush_array_without_a_place_is_asked_which_part_it_is_to_be_in() -> None:
+    """It is sought in one plane: no proof may be told of the others."""
+    bare = scene_of([BULKHEAD], arrays=[{"id": "A1", "profile": "tile"}])
+    with pytest.raises(PlaceRefused, match="flush in parts"):
+        place_scene(bare)
+    given = scene_of([BULKHEAD], arrays=[{"id": "A1", "profile": "tile", "at": [3.6, 2.4], "band": "wide"}])
+    placed = place_scene(given, aim="margin", tabled=False, advise=False)
+    [array] = placed.scene.arrays
+    assert array.height_m == 2.45
+    assert [note.arrays for note in placed.notes if note.name == "in one part"] == [("A1",)]

@@ -162,6 +162,11 @@ REMARKS = [
         "`ceiling` out there.",
     ),
     (
+        Note("in one part", arrays=("A1",)),
+        "A1 is flush, and was searched for only in the ceiling part over its position in the file. For another part, "
+        "give a position there and place again.",
+    ),
+    (
         Note("more on the lattice", wanted=2, hung=3, best_m=0.01),
         "Anywhere, 2 would do; with --snap that leaves a margin of +1 cm, so 3 arrays are proposed.",
     ),
