@@ -15,7 +15,7 @@ from scenes.room.scene import Array, Device, Scene
 from viz.sheets import plan_parts, symbols
 from viz.sheets.draft import Point, View
 from viz.sheets.labels import Name, Text, around_mm, disc_mm, place_names, rectangle_mm, room_mm
-from viz.sheets.plan_arrays import array_name, beside_mm, insert_array, orientation_mark, thing
+from viz.sheets.plan_arrays import array_name, beside_mm, held, insert_array, orientation_mark, thing
 from viz.sheets.plan_chains import ceiling_chains
 from viz.sheets.plan_room import (
     Cut,
@@ -62,7 +62,7 @@ def ceiling_plan(
     for device in scene.overhead:
         _device(view, device)
     for array in scene.arrays:
-        insert_array(view, scene, array)
+        insert_array(view, review, array)
         orientation_mark(view, array)
     plan_parts.arrows(view, scene)
     clashes = _clashes(view, review)
@@ -137,7 +137,7 @@ def _letter_ceiling(view: View, review: Review) -> None:
         names.append(Name(thing(scene.array(one.id)), tuple(texts), outward_deg=0.0, first=True))
     for array in scene.arrays:
         underside = locale.say("sheet.underside", height=locale.site(array.underside_m))
-        names.append(array_name(view, scene, array, underside))
+        names.append(array_name(view, scene, array, underside, held(review)))
     for device in scene.overhead:
         texts = [Text((device.id,), where) for where in (room, around)]
         names.append(Name(f"device {device.id}", tuple(texts)))

@@ -50,7 +50,7 @@ def floor_plan(view: View, review: Review, cuts: Sequence[Cut], *, bare: bool = 
     for head in scene.heads:
         _keep_free(view, head)
     for array in scene.arrays:
-        insert_array(view, scene, array)
+        insert_array(view, review, array)
         orientation_mark(view, array)
     _cameras_and_displays(view, scene)
     if not bare:

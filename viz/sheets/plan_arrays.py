@@ -4,16 +4,20 @@ from __future__ import annotations
 
 import math
 
+from scenes.findings.review import Review
 from scenes.room.ceiling import ceiling_over_m
 from scenes.room.scene import Array, Scene
 from viz.sheets import symbols
 from viz.sheets.draft import View
 from viz.sheets.labels import Name, Text, around_mm, disc_mm, rectangle_mm, room_mm
 from viz.words import arrays as array_words
+from viz.words import cautions, verdict
+from viz.words.locale import Locale
 
 
-def insert_array(view: View, scene: Scene, array: Array) -> None:
-    locale = view.draft.locale
+def insert_array(view: View, review: Review, array: Array) -> None:
+    """The array's body with its data, what the room is judged among them."""
+    locale, scene = view.draft.locale, review.scene
     view.insert(
         symbols.array_block(view.draft, array),
         "array",
@@ -28,6 +32,7 @@ def insert_array(view: View, scene: Scene, array: Array) -> None:
             "BAND": array_words.of(array, locale),
             "TURN": locale.edge(array.turn_deg),
             "MASS": locale.mass(array.profile.mass_kg),
+            "STATUS": locale.say("hold, drawing") if held(review) else verdict.word(review.verdict, locale),
         },
     )
     at, profile = array.centre_m[:2], array.profile
@@ -53,11 +58,20 @@ def orientation_mark(view: View, array: Array) -> None:
     view.symbol_box(at, 1.7)
 
 
-def array_name(view: View, scene: Scene, array: Array, told: str) -> Name:
-    """The array's id with its profile and a line more, in the room or beside it; its id alone where there is no room."""
+def held(review: Review) -> str | None:
+    """What is said beside an array that is not to be installed: a plan is read without its frame too."""
+    return Locale.of(review.scene).say("hold, word") if cautions.hold(review) else None
+
+
+def array_name(view: View, scene: Scene, array: Array, told: str, hold: str | None = None) -> Name:
+    """The array's id with its profile and a line more, in the room or beside it; its id alone where there is no room.
+
+    `hold` is a word that stands with the id.
+    """
     room, around = room_mm(view, scene.room.outline_m), around_mm(view, scene.room.outline_m)
-    whole = (f"{array.id}  {array.profile.name}", told)
-    texts = ((whole, room), (whole, around), ((f"{array.id}  {told}",), around), ((array.id,), around))
+    name = array.id if hold is None else f"{array.id} {hold}"
+    whole = (f"{name}  {array.profile.name}", told)
+    texts = ((whole, room), (whole, around), ((f"{name}  {told}",), around), ((name,), around))
     return Name(thing(array), tuple(Text(lines, where) for lines, where in texts), first=True)
 
 

@@ -110,7 +110,7 @@ def rounded(made: Any, x0: float, y0: float, x1: float, y1: float, r: float) -> 
     made.add_lwpolyline(points, format="xyb", close=True, dxfattribs=BYLAYER)
 
 
-ARRAY_KEYS: Final = ("TAG", "PROFILE", "HEIGHT", "UNDERSIDE", "DROP", "BAND", "TURN", "MASS")
+ARRAY_KEYS: Final = ("TAG", "PROFILE", "HEIGHT", "UNDERSIDE", "DROP", "BAND", "TURN", "MASS", "STATUS")
 
 
 def array_block(draft: Draft, array: Array) -> str:

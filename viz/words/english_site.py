@@ -8,6 +8,7 @@ SITE: Final[dict[str, str | tuple[str, str]]] = {
     # ---- a room that fails, and what is open in any room
     "hold": "Not for installation: {reasons}",
     "hold, drawing": "HOLD: not for installation",
+    "hold, word": "HOLD",
     "current": "Current:",
     "hold, missed": "{count} of {talkers} not covered",
     "hold, upright": "{missed}, {count} covered only upright",
