@@ -17,7 +17,7 @@ from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING
 
 from scenes.findings.clearance import Clearance
-from scenes.findings.review import AreaReview, HeadReview, Review
+from scenes.findings.review import AreaReview, HeadReview, Review, Tolerance
 from scenes.numbers import rounded
 from scenes.room.scene import Scene
 from scenes.room.walls import wall_name
@@ -219,18 +219,20 @@ def schedule_rows(dossier: Dossier) -> list[list[object]]:
                 *(row.underside_m, row.centre_m, row.drop_m, row.turn_deg),
                 *(row.band, row.low_deg, row.high_deg),
                 *(row.cable_m, row.spare_m, row.mass_kg),
-                *(
-                    row.tolerance.sideways_m,
-                    row.tolerance.up_m,
-                    row.tolerance.down_m,
-                    row.tolerance.level_deg,
-                ),
+                *_may_be_off(row.tolerance, review),
                 *tolerance.limits(row.tolerance, review),
                 *(text.box, text.fixing, text.box_support, text.array_support, text.relief, text.suspension),
                 *(text.hang, text.x, text.y, text.underside, text.drop, text.cable, text.level),
             ]
         )
     return rows
+
+
+def _may_be_off(tolerance: Tolerance, review: Review) -> tuple[float | None, ...]:
+    """How far an array may be off, four cells: empty in a room that fails, where nothing is to be hung."""
+    if review.verdict == "fail":
+        return (None, None, None, None)
+    return (tolerance.sideways_m, tolerance.up_m, tolerance.down_m, tolerance.level_deg)
 
 
 def cautions_csv(scene: Scene) -> str:

@@ -92,12 +92,11 @@ def _remark(note: Note, locale: Locale) -> str:
     if note.name == "hung as given":
         parts = locale.listed(note.parts)
         return locale.say("remark.hung as given", len(note.parts), parts=parts, ceiling=note.ceiling or "")
-    if note.name == "in one part":
-        return locale.say("remark.in one part", len(note.arrays), arrays=locale.listed(note.arrays))
     if note.name == "not apart":
         return locale.say("remark.not apart", tried=note.tried or 0)
-    if note.name == "left out":
-        return locale.say("remark.left out", len(note.arrays), arrays=locale.listed(note.arrays))
+    if note.name in ("left out", "in one part"):
+        message = "remark.left out" if note.name == "left out" else "remark.in one part"
+        return locale.say(message, len(note.arrays), arrays=locale.listed(note.arrays))
     if note.name == "some left out":
         return locale.say("remark.some left out", note.missing or 0, wanted=note.wanted or 0)
     if note.name in ("more on the lattice", "too few on the lattice"):
