@@ -33,6 +33,8 @@ FINE_PX = 13
 """From line to line of the cautions."""
 SLIDER_END_PX = 8
 """From the end of the slider's place to that of its line."""
+LAYER_PX = 18
+"""From one row of layers to the next."""
 LAYER_KEYS = dict(zip(LAYERS, "xtamejcsfokirdn", strict=True))
 """The key that switches each layer."""
 LAYER_WORDS = {"shell": "room", "band": "listening zone", "sightlines": "sight"}
@@ -289,12 +291,12 @@ def _layers(column: _Column, on: frozenset[str], locale: Locale) -> None:
     column.heading(locale.say("panel.layers"))
     half = column.wide / 2
     for number, layer in enumerate(LAYERS):
-        x, y = column.x + half * (number % 2), column.y + 21 * (number // 2)
+        x, y = column.x + half * (number % 2), column.y + LAYER_PX * (number // 2)
         _tick_box(column.pen, (x, y + 1), layer in on)
         words = f"{LAYER_WORDS.get(layer, layer)}  {LAYER_KEYS[layer].upper()}"
         column.pen.text((x + 20, y + 8), words, font=font(12), fill=ink.INK, anchor="lm")
-        column.spots.append(Spot((x, y - 2, x + half - 4, y + 18), "layer", layer))
-    column.y += 21 * ((len(LAYERS) + 1) // 2) + 8
+        column.spots.append(Spot((x, y - 1, x + half - 4, y + LAYER_PX - 1), "layer", layer))
+    column.y += LAYER_PX * ((len(LAYERS) + 1) // 2) + 8
 
 
 def _tick_box(pen: ImageDraw.ImageDraw, at: tuple[float, float], ticked: bool) -> None:

@@ -60,8 +60,9 @@ def _applied(trial: Path, remedy: Mapping[str, Any], options: list[str]) -> Iter
     verdict = product.asked("check", trial)["verdict"] if placed["arrays"] else "fail"
     if (verdict != "fail") != remedy["works"]:
         yield f"{remedy}: applied, the verdict is {verdict}, the bound {placed['bound_m']}"
-    if remedy["works"] and placed["largest_margin_m"] < remedy["margin_m"] - 0.002:
-        yield f"{remedy}: applied, the largest margin is {placed['largest_margin_m']}"
+    # what would help is told without wishes, as `free` is
+    if remedy["works"] and placed["free"]["margin_m"] < remedy["margin_m"] - 0.002:
+        yield f"{remedy}: applied, the largest margin is {placed['free']['margin_m']}"
 
 
 def _changed(tree: dict[str, Any], remedy: Mapping[str, Any], options: list[str]) -> dict[str, Any] | None:
