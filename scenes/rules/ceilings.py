@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
 from functools import lru_cache
 from typing import Any, Self
 
@@ -21,7 +22,7 @@ from scenes.room.hung import box_above_ceiling, footing_of
 from scenes.room.scene import CABLE_RADIUS_M, CeilingPart, Room
 from scenes.rules.applied import AppliedRule
 from scenes.rules.measure import MET_M, Against, Floats, KeptOut, Measure, Measured
-from scenes.rules.surroundings import Site, Sweep
+from scenes.rules.surroundings import Site, Sweep, body_of
 from scenes.rules.under import Region, Under, regions_of
 
 SIDES = 48
@@ -40,21 +41,22 @@ def ceilings(applied: AppliedRule, site: Site) -> Sequence[Measure]:
     if not whole.parts:
         return []
     if site.array.profile.mount == "flush":
-        return [WithinPart(applied, site, whole)]
+        return [_within(applied, site, whole, _region_like(whole, site))]
     return [Ceilings(applied, site, whole), *_hung_within(applied, site, whole)]
 
 
 def _hung_within(applied: AppliedRule, site: Site, whole: Room) -> Sequence[Measure]:
     """That a pendant hangs from one level of the ceiling; for any place a measure for each part over it."""
-    if site.scene.room.parts:
-        under = [(region, site.in_scene(with_room(site.scene, region.room))) for region in regions_of(whole)]
-        return [Under(HungWithin(applied, here, whole, region), region) for region, here in under]
+    if not site.scene.room.parts:
+        return [_within(applied, site, whole, _region_like(whole, site))]
+    under = [(region, site.in_scene(with_room(site.scene, region.room))) for region in regions_of(whole)]
+    return [Under(Within(applied, here, whole, region), region) for region, here in under]
+
+
+def _within(applied: AppliedRule, site: Site, whole: Room, region: Region) -> Within:
+    """The measure where the array's place is known, and with it the part over it."""
     at = site.array.at_m
-    region = min(
-        (one for one in regions_of(whole) if _like(one, site.scene.room)),
-        key=lambda one: math.inf if at is None else float(one.outside_m(np.array([[*at, 0.0]]))[0]),
-    )
-    return [HungWithin(applied, site, whole, region, None if at is None else part_over(whole, at))]
+    return Within(applied, site, whole, region, None if at is None else part_over(whole, at))
 
 
 class Ceilings(Measure):
@@ -123,40 +125,9 @@ class Ceilings(Measure):
                 yield KeptOut(against, over(self.site.body, piece.exterior.coords[:-1], holes))
 
 
-class WithinPart(Measure):
-    """A flush body wholly in the part of the ceiling that it lies in."""
-
-    same_at_all_heights = True
-    stop = True
-
-    def __init__(self, applied: AppliedRule, site: Site, whole: Room) -> None:
-        self.applied, self.site = applied, site
-        at = site.array.at_m
-        part = None if at is None else part_over(whole, at)
-        self.region = next(one for one in regions_of(whole) if _is_under(one, site.scene.room, part))
-        self.against = (_named(self.region, part),)
-
-    @property
-    def binds(self) -> bool:
-        """Always."""
-        return True
-
-    def signed(self, positions: Floats) -> Floats:
-        """(n, 1) how far inside the part's edge the body is."""
-        return inside_gap(self.site.body, positions, self.region.edges)[:, None]
-
-    def finding(self, column: int, at: Point3, spares: Floats) -> Measured | None:
-        """Where it lies across the edge."""
-        spare = float(spares[column])
-        if spare >= -MET_M:
-            return None
-        return Measured(
-            self.applied, self.applied.required, spare, spare, Cause("across-edge", self.against[0].thing)
-        )
-
-
-class HungWithin(Measure):
-    """What a pendant hangs by, wholly on one level of the ceiling: its box, or the cable of one on the structure above.
+class Within(Measure):
+    """What holds an array, wholly in one part of the ceiling: of a flush one the body itself, which nothing moves out
+    of it; of a pendant, on one level, its box, or the cable of one on the structure above.
 
     Beside a step half of a box would be in the air, or in what is above the lower part.
     """
@@ -167,14 +138,19 @@ class HungWithin(Measure):
         self, applied: AppliedRule, site: Site, whole: Room, region: Region, part: CeilingPart | None = None
     ) -> None:
         self.applied, self.site = applied, site
-        self._edges = _level_edges(whole, regions_of(whole).index(region))
-        self._by = footing_of(site.scene, site.array)
+        self.stop = site.array.profile.mount == "flush"
         by: Part = "cable" if box_above_ceiling(site.scene) else "box"
-        named = _named(region, part)
-        self.against = (Against(named.thing, named.kind, by),)
+        self._by = body_of(site.array) if self.stop else footing_of(site.scene, site.array)
+        self._edges = region.edges if self.stop else _level_edges(whole, regions_of(whole).index(region))
+        self.against = (replace(_named(region, part), part="body" if self.stop else by),)
+
+    @property
+    def binds(self) -> bool:
+        """Of a flush body always: switching a rule off makes no hole."""
+        return self.stop or super().binds
 
     def signed(self, positions: Floats) -> Floats:
-        """(n, 1) how far inside the level's edge it is."""
+        """(n, 1) how far inside the edge it is."""
         return inside_gap(self.site.sweep.of(self._by), positions, self._edges)[:, None]
 
     def finding(self, column: int, at: Point3, spares: Floats) -> Measured | None:
@@ -183,7 +159,7 @@ class HungWithin(Measure):
         if spare >= -MET_M:
             return None
         cable = inside_gap(Hanging(radius_m=CABLE_RADIUS_M), np.array([at]), self._edges)
-        sure = self.site.scene.suspension.box_size.own or float(cable[0]) < -MET_M
+        sure = self.stop or self.site.scene.suspension.box_size.own or float(cable[0]) < -MET_M
         cause = Cause("across-edge", self.against[0].thing)
         return Measured(self.applied, self.applied.required, spare, spare, cause, sure=sure)
 
@@ -207,18 +183,19 @@ def _level_edges(whole: Room, number: int) -> Edges:
     return edges_of([ring.coords[:-1] for one in areas for ring in (one.exterior, *one.interiors)])
 
 
-def _like(region: Region, here: Room) -> bool:
-    """Whether a region may be what is overhead: of a slope the height is that of the place."""
-    kind = (region.room.ceiling_kind, region.room.structure_m, region.room.grid)
-    if kind != (here.ceiling_kind, here.structure_m, here.grid):
-        return False
-    return not region.surface.flat or region.room.ceiling_m == here.ceiling_m
+def _region_like(whole: Room, site: Site) -> Region:
+    """Of the regions that may be what is overhead, the one nearest to the array's place: of a slope any height may."""
+    here, at = site.scene.room, site.array.at_m
 
+    def same(region: Region) -> bool:
+        there = region.room
+        kind = (there.ceiling_kind, there.structure_m, there.grid)
+        level = not region.surface.flat or there.ceiling_m == here.ceiling_m
+        return level and kind == (here.ceiling_kind, here.structure_m, here.grid)
 
-def _is_under(region: Region, here: Room, part: CeilingPart | None) -> bool:
-    same = (region.room.ceiling_m, region.room.ceiling_kind, region.room.structure_m, region.room.grid)
-    return same == (here.ceiling_m, here.ceiling_kind, here.structure_m, here.grid) and (
-        part is None or region.surface.flat
+    return min(
+        filter(same, regions_of(whole)),
+        key=lambda one: math.inf if at is None else float(one.outside_m(np.array([[*at, 0.0]]))[0]),
     )
 
 
