@@ -230,7 +230,7 @@ def schedule_rows(dossier: Dossier) -> list[list[object]]:
 
 def _may_be_off(tolerance: Tolerance, review: Review) -> tuple[float | None, ...]:
     """How far an array may be off, four cells: empty in a room that fails, where nothing is to be hung."""
-    if review.verdict == "fail":
+    if review.held:
         return (None, None, None, None)
     return (tolerance.sideways_m, tolerance.up_m, tolerance.down_m, tolerance.level_deg)
 

@@ -198,6 +198,16 @@ class Review:
         """Whether there is a verdict: every array has a place."""
         return self.verdict is not None
 
+    @property
+    def held(self) -> bool:
+        """Whether it fails: nothing of the room is to be hung as it stands, and no tolerance is told for that."""
+        return self.verdict == "fail"
+
+    @property
+    def told_tolerance(self) -> Tolerance | None:
+        """The tolerance that outputs tell; None where the room is held, covers nobody, or is not judged."""
+        return None if self.held or not self.counts.covered else self.tolerance
+
     def head(self, id: str) -> HeadReview:
         """How the head of that id stands; KeyError if there is none."""
         return {head.id: head for head in self.heads}[id]

@@ -201,7 +201,7 @@ def _changed(review: Review) -> Iterator[Open]:
 
 def _tolerances(review: Review) -> Iterator[Open]:
     """Arrays that cannot be hung as exactly as they must be; of a room that fails none is to be hung at all."""
-    if review.verdict == "fail":
+    if review.held:
         return
     found: dict[OpenName, list[Id]] = {}
     for array in review.arrays:

@@ -37,10 +37,8 @@ def comparison(first: Review, second: Review) -> Comparison:
 
 
 def _figures(review: Review) -> dict[FigureName, float | Verdict | None]:
-    """The figures of one review. A room that fails, or covers nobody, is not to be hung so: it has no tolerance."""
-    counts, tolerance = review.counts, review.tolerance
-    if review.verdict == "fail" or not counts.covered:
-        tolerance = None
+    """The figures of one review; the tolerance is the one that is told."""
+    counts, tolerance = review.counts, review.told_tolerance
     farthest = [array.worst_slant_m for array in review.arrays if array.worst_slant_m is not None]
     away = [abs(head.off_centre_deg) for head in review.heads]
     return {

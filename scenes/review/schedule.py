@@ -97,7 +97,7 @@ def steps(scene: Scene, review: Review) -> tuple[Step, ...]:
     """
     walls = reference_walls(scene.room)
     every = tuple(array.id for array in scene.arrays)
-    if review.verdict == "fail":
+    if review.held:
         return (Step("hold", every, walls),)
     over = {array.id: scene_under(scene, array.at_m) for array in scene.arrays}
     suspended = tuple(name for name in every if ceiling_of(over[name]) == "suspended")

@@ -6,7 +6,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import NamedTuple
 
-from scenes.findings.comparison import SIDES, Compared, Comparison, Otherwise, Side
+from scenes.findings.comparison import SIDES, Compared, Comparison, FigureName, Otherwise, Side
 from scenes.findings.review import Review, Standing
 from viz.words import arrays, clearances, verdict
 from viz.words.locale import DASH, Locale
@@ -76,14 +76,9 @@ def table(found: Comparison) -> list[FigureRow]:
     return rows
 
 
-def _text(one: Compared, value: float | str | None, review: Review, locale: Locale) -> str:
-    if value is None:
-        return DASH
-    if isinstance(value, str):
-        return verdict.word(review.verdict, locale)
-    if one.name == "covered":
-        return verdict.counts(review.counts, locale)
-    texts: dict[str, Callable[[float], str]] = {
+def _measured(name: FigureName, value: float, locale: Locale) -> str:
+    """A figure in the units it has; a plain number where it is a count."""
+    texts: dict[FigureName, Callable[[float], str]] = {
         "margin": locale.margin,
         "farthest": locale.length,
         "from centre": locale.angle,
@@ -91,7 +86,17 @@ def _text(one: Compared, value: float | str | None, review: Review, locale: Loca
         "up": locale.tolerance,
         "down": locale.tolerance,
     }
-    return texts[one.name](value) if one.name in texts else f"{value:.0f}"
+    return texts[name](value) if name in texts else f"{value:.0f}"
+
+
+def _text(one: Compared, value: float | str | None, review: Review, locale: Locale) -> str:
+    if value is None:
+        return DASH
+    if isinstance(value, str):
+        return verdict.word(review.verdict, locale)
+    if one.name == "covered":
+        return verdict.counts(review.counts, locale)
+    return _measured(one.name, value, locale)
 
 
 def sentences(found: Comparison) -> tuple[str, ...]:
@@ -124,13 +129,8 @@ def _more(one: Compared, locale: Locale) -> str:
     side, beside = LETTERS[one.better], LETTERS[_beside(one.better)]
     if one.name == "covered":
         return locale.say("compare.more.covered", round(better - worse), side=side)
-    texts: dict[str, Callable[[float], str]] = {
-        "margin": locale.margin,
-        "sideways": locale.tolerance,
-        "farthest": locale.length,
-    }
     # both figures, as in the table: rounded, their difference need not be that of the two
-    figures = [texts[one.name](value) for value in (better, worse)]
+    figures = [_measured(one.name, value, locale) for value in (better, worse)]
     return locale.say(
         f"compare.more.{one.name}", side=side, better=figures[0], beside=beside, worse=figures[1]
     )

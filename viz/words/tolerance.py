@@ -20,20 +20,20 @@ def headline(review: Review) -> str | None:
 
     `Installation tolerance: ±25 mm sideways, 7 mm up, 27 mm down (limited by sprinkler SP2).`
     """
-    if review.verdict == "fail" or review.tolerance is None or not review.counts.covered:
+    if review.told_tolerance is None:
         return None
     locale = Locale.of(review.scene)
-    return locale.say("tolerance.headline", tolerance=with_limit(review.tolerance, review.scene, locale))
+    return locale.say("tolerance.headline", tolerance=with_limit(review.told_tolerance, review.scene, locale))
 
 
 def tile(review: Review) -> tuple[str, str]:
     """A large figure and what stands under it: `±25 mm`, `sideways, 7 mm up, 27 mm down: installation tolerance`."""
-    locale = Locale.of(review.scene)
-    if headline(review) is None or review.tolerance is None:
+    locale, told = Locale.of(review.scene), review.told_tolerance
+    if told is None:
         return DASH, locale.say("tolerance.name")
-    _, *rest = (text for text in rose(review.tolerance, locale).values() if text is not None)
+    _, *rest = (text for text in rose(told, locale).values() if text is not None)
     where = ", ".join([locale.say("tolerance.where.sideways"), *rest])
-    return figure(review.tolerance, "sideways", locale), locale.say("tolerance.tile", where=where)
+    return figure(told, "sideways", locale), locale.say("tolerance.tile", where=where)
 
 
 def with_limit(tolerance: Tolerance, scene: Scene, locale: Locale) -> str:
@@ -54,21 +54,21 @@ def with_limit(tolerance: Tolerance, scene: Scene, locale: Locale) -> str:
 
 def of_array(tolerance: Tolerance, review: Review) -> str:
     """`with_limit` of one array; a dash in a room that fails: it is not to be hung so."""
-    if review.verdict == "fail":
+    if review.held:
         return DASH
     return with_limit(tolerance, review.scene, Locale.of(review.scene))
 
 
 def of_room(review: Review) -> str:
     """`short` of all arrays together; a dash in a room that has no headline."""
-    if headline(review) is None or review.tolerance is None:
+    if review.told_tolerance is None:
         return DASH
-    return short(review.tolerance, Locale.of(review.scene))
+    return short(review.told_tolerance, Locale.of(review.scene))
 
 
 def limits(tolerance: Tolerance, review: Review) -> list[str | None]:
     """What limits each direction, in their order; in a room that fails nothing is named."""
-    if review.verdict == "fail":
+    if review.held:
         return [None for _ in DIRECTIONS]
     ends = [tolerance.limited_by[direction] for direction in DIRECTIONS]
     locale = Locale.of(review.scene)

@@ -11,6 +11,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
+from geometry.polygons import turned_rectangle
 from scenes.findings.cause import Cause
 from scenes.room.ceiling import REST, ceiling_over_m, part_over, room_under
 from scenes.room.kinds import IN_A_TILE, LAY_IN
@@ -121,15 +122,11 @@ def _in_ceiling(device: Device, ceiling_m: float) -> bool:
 
 
 def _corners(device: Device) -> list[tuple[float, float]]:
-    x, y = device.size_m
-    if device.round:
-        ways = np.linspace(0, 2 * math.pi, 32, endpoint=False)
-        around = [(x / 2 * math.cos(way), x / 2 * math.sin(way)) for way in ways]
-    else:
-        around = [(-x / 2, -y / 2), (x / 2, -y / 2), (x / 2, y / 2), (-x / 2, y / 2)]
-    turn = math.radians(device.turn_deg)
-    c, s = math.cos(turn), math.sin(turn)
-    return [(device.at_m[0] + c * u - s * v, device.at_m[1] + s * u + c * v) for u, v in around]
+    if not device.round:
+        return list(turned_rectangle(device.at_m, device.size_m, device.turn_deg))
+    (x, y), radius_m = device.at_m, device.size_m[0] / 2
+    ways = np.linspace(0, 2 * math.pi, 32, endpoint=False) + math.radians(device.turn_deg)
+    return [(x + radius_m * math.cos(way), y + radius_m * math.sin(way)) for way in ways]
 
 
 def _found(applied: AppliedRule, device: Device, against: Against, actual_m: float, cause: Cause) -> Found:
