@@ -399,12 +399,14 @@ SITE: Final[dict[str, str | tuple[str, str]]] = {
     "step.title.set in": "Set in the flush array",
     "step.text.set in": (
         "Cut the opening by the manufacturer's drawing. The array's own frame carries it, never the tile or the "
-        "lining. Secure the frame to the structure, and turn the orientation mark (0°) as in the schedule."
+        "lining. Secure the frame to the structure, and the body by a line of its own: its secondary support. Turn the "
+        "orientation mark (0°) as in the schedule."
     ),
     "step.title.set in recess": "Set in the recessed array",
     "step.text.set in recess": (
         "Check that the recess matches the manufacturer's drawing. The recess's own frame carries the array, never the "
-        "tile or the lining. Secure the array to the structure, and turn the orientation mark (0°) as in the schedule."
+        "tile or the lining. Secure the recess to the structure, and the body by a line of its own: its secondary "
+        "support. Turn the orientation mark (0°) as in the schedule."
     ),
     "step.title.fixings": "Test the fixings",
     "step.text.fixings": (

@@ -235,7 +235,7 @@ def installed(rows: Sequence[ScheduleRow], review: Review) -> Installed:
                 locale.site(row.x_m),
                 locale.site(row.y_m),
                 locale.site(row.underside_m),
-                locale.edge(row.tolerance.level_deg),
+                locale.edge(row.tolerance.level_deg) if row.tolerance.level_deg else DASH,
                 "",
             )
             for row in rows
