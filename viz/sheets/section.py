@@ -453,7 +453,8 @@ def _chains(view: View, scene: Scene, cut: Cut, arrays: Sequence[Array], left: f
     line = -SLAB_M - view.to_m(7.0)
     if scene.room.parts:
         edges = section_ceiling.steps(scene, cut, view.draft.locale)
-        chain(view, [*ends, *((name, (x, 0.0)) for name, x in edges)], "x", line)
+        steps = [(name, (x, 0.0)) for name, x in edges]
+        chain(view, [*ends, *steps], "x", line, through=[x for _, (x, _) in across])
         line -= view.to_m(ROW_MM)
     chain(view, [*ends, *across], "x", line)
 
