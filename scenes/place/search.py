@@ -432,8 +432,11 @@ def conflict_in(
     """Why not everybody can be served, and what was tried; None where they can, or that is not known."""
     scene, margin = question.scene, found.margin
     if _is_alone(question, found):
-        nothing = margin.bound_score is None or margin.bound_score < 0
-        if not nothing or margin.outcome == "unresolved":
+        if margin.bound_score is None:
+            # what was not found in the effort allowed may be there
+            if margin.outcome == "unresolved":
+                return None
+        elif margin.bound_score >= 0:
             return None
         if progress is not None:
             progress(Far("conflict"))

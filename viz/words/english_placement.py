@@ -105,6 +105,9 @@ PLACEMENT: Final[dict[str, str | tuple[str, str]]] = {
     "held.height": "height",
     "held.band": "band",
     "proof.nothing allowed": "Proven: walls, ceiling and rules leave no allowed position{held}.",
+    "proof.too little margin": (
+        "Proven: no allowed position leaves everyone a margin of {enough}{held}. The largest margin is at most {most}."
+    ),
     "proof.no bound": "Not proven: the search reached its limit before anything was certain.",
     "proof.short": (
         "Proven: one array cannot cover everyone here{held}. The best position falls {short} short.",

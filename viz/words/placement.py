@@ -183,8 +183,8 @@ def proof(placement: Placement, locale: Locale) -> tuple[str, ...]:
             searched=replace(placement.searched or placement, wishes=()),
         )
     held, bound = _held(placement, locale), placement.bound_m
-    if placement.outcome == "none allowed":
-        return (locale.say("proof.nothing allowed", held=held),)
+    if placement.outcome == "none allowed" and (bound is None or bound >= 0):
+        return (_nothing(placement, bound, held, locale),)
     if bound is None:
         return (locale.say("proof.no bound"),)
     count = max(len((placement.searched or placement).arrays), 1)
@@ -199,6 +199,15 @@ def proof(placement: Placement, locale: Locale) -> tuple[str, ...]:
         return (locale.say("proof.best of groups" if groups else "proof.best", claim=claim), *also)
     # of several arrays more is left open than what a longer search would show
     return (locale.say("proof.open, several" if count > 1 else "proof.open", claim=claim), *also)
+
+
+def _nothing(placement: Placement, bound: float | None, held: str, locale: Locale) -> str:
+    """What it is that no position is left by: the rules, or the margin asked for."""
+    enough = placement.enough_m
+    if bound is None or bound >= enough:
+        return locale.say("proof.nothing allowed", held=held)
+    most = locale.at_most(bound)
+    return locale.say("proof.too little margin", held=held, enough=locale.spare(enough), most=most)
 
 
 def _short(placement: Placement, count: int, held: str, locale: Locale) -> str:

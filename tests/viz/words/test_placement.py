@@ -341,6 +341,18 @@ def test_what_falls_short(covered: Placement, bound: float | None, count: int, t
         assert open_end.endswith("falls at least 44 cm short.")
 
 
+def test_an_aim_that_cannot_be_had_is_not_told_as_if_nothing_could_hang(covered: Placement) -> None:
+    none = replace(covered, outcome="none allowed", enough_m=0.10, searched=None, bound_m=-0.05)
+    falls = words.proof(replace(none, largest_margin_m=-0.05, margin_outcome="certified"), METRIC)
+    assert falls == ("Proven: one array cannot cover everyone here. The best position falls 5 cm short.",)
+    assert words.proof(replace(none, bound_m=0.0437), METRIC) == (
+        "Proven: no allowed position leaves everyone a margin of 10 cm. The largest margin is at most 4.4 cm.",
+    )
+    for bound_m in (None, 0.20):  # lines of sight may leave nothing of what the margin's search found
+        (nothing,) = words.proof(replace(none, bound_m=bound_m), METRIC)
+        assert nothing == "Proven: walls, ceiling and rules leave no allowed position."
+
+
 def test_a_search_that_ran_out_says_so_and_what_is_certain_even_so() -> None:
     scene = scene_of("quiet")
     few = replace(scene, heads=scene.heads[:3])
