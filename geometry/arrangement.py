@@ -167,8 +167,9 @@ def arrange(
 ) -> Arrangement:
     """Arrays for these heads by the aims wished for: a given number, the fewest that cover everybody, or one of each.
 
-    `count` None takes what the kinds say; with one kind and a number its own count gives way. Heads that
-    no array can cover are left out of the count of the fewest and told in `unreached`.
+    `count` None takes what the kinds say; with one kind and a number its own count gives way. One array of several
+    kinds without counts is of whichever is best. Heads that no array can cover are left out of the count of the
+    fewest and told in `unreached`.
     """
     began = time.perf_counter()
     if isinstance(count, int):
@@ -181,7 +182,8 @@ def arrange(
         if any(kind.count is None for kind in problem.kinds):
             raise ValueError("arrange without a count needs the count of every kind")
         count = sum(kind.count or 0 for kind in problem.kinds)
-    seeker = _One(problem, wish) if count == 1 and len(problem.kinds) == 1 else _Several(problem, wish, count)
+    alike = len(problem.kinds) == 1 or all(kind.count is None for kind in problem.kinds)
+    seeker = _One(problem, wish) if count == 1 and alike else _Several(problem, wish, count)
     by_aim = {aim.name: seeker.solution(aim) for aim in wish.aims}
     by_aim.setdefault("margin", seeker.solution(Margin()))
     taken, gave_way = wish.aims[0].name, None
@@ -272,10 +274,15 @@ class _One:
 
     def _searched(self, aim: Aim) -> Solution:
         start = [*self.wish.start, *(p for solution in self.found.values() for p in solution.positions)]
+        kinds = range(len(self.problem.kinds))
+        return best_of_kinds([self._of_kind(k, aim, [p for p in start if p.kind == k]) for k in kinds])
+
+    def _of_kind(self, k: int, aim: Aim, start: Sequence[Position]) -> Solution:
+        """The search for an array of one kind."""
         told = self.wish.progress
-        return search(
+        found = search(
             self.problem.heads,
-            self.problem.kinds[0],
+            self.problem.kinds[k],
             aim,
             start=start,
             effort=replace(
@@ -283,8 +290,9 @@ class _One:
                 record=self.wish.record,
                 progress=None if told is None else lambda progress: told(Told(progress)),
             ),
-            prepared=self.problem.prepared(0, np.arange(len(self.problem.heads))),
+            prepared=self.problem.prepared(k, np.arange(len(self.problem.heads))),
         )
+        return replace(found, positions=tuple(replace(one, kind=k) for one in found.positions))
 
     def _known(self, aim: Aim) -> Solution | None:
         """The solution where the largest margin says it already."""
@@ -295,11 +303,34 @@ class _One:
         if margin.outcome == "certified" and (bound is None or bound < aim.needs_margin_m - ON_EDGE_M):
             return Solution(aim, "none allowed", (), None, None, 0, 0.0)
         if isinstance(aim, Tolerance):
-            counts = self.problem.sights[0] is not None or any(
-                not each.stop for each in self.problem.kinds[0].constraints
+            counts = any(sight is not None for sight in self.problem.sights) or any(
+                not each.stop for kind in self.problem.kinds for each in kind.constraints
             )
             return None if counts else replace(margin, aim=aim, evaluations=0, seconds=0.0)
         return most_of_all(self.problem, aim, margin) if isinstance(aim, Most) else None
+
+
+def best_of_kinds(solutions: Sequence[Solution]) -> Solution:
+    """The best of one array's solutions, one for each kind it may be of, with the bound of them all.
+
+    A proof by cells is of one kind: of several none is kept.
+    """
+    if len(solutions) == 1:
+        return solutions[0]
+    best = max(solutions, key=lambda one: -math.inf if one.score is None else one.score)
+    bounds = [one.bound_score for one in solutions if one.bound_score is not None]
+    outcomes = {one.outcome for one in solutions}
+    outcome: Outcome = "certified" if "certified" in outcomes else "none allowed"
+    keys = dict.fromkeys(key for one in solutions for key in one.excluded)
+    return replace(
+        best,
+        outcome="unresolved" if "unresolved" in outcomes else outcome,
+        bound_score=max(bounds, default=None),
+        evaluations=sum(one.evaluations for one in solutions),
+        seconds=sum(one.seconds for one in solutions),
+        excluded={key: sum(one.excluded.get(key, 0.0) for one in solutions) / len(solutions) for key in keys},
+        certificate=None,
+    )
 
 
 def most_of_all(problem: ArrangementProblem, aim: Most, margin: Solution) -> Solution | None:

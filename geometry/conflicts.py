@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -27,31 +27,35 @@ def can_serve(
 
 
 def smallest_conflict(
-    heads: Heads, kind: ArrayKind, *, pairs: int = 120, effort: Effort | None = None
+    heads: Heads, *kinds: ArrayKind, pairs: int = 120, effort: Effort | None = None
 ) -> tuple[Indices, bool] | None:
-    """Heads that provably cannot be served together, and whether no smaller group is in conflict.
+    """Heads that provably no array of any of the kinds can serve together, and whether no smaller group is in conflict.
 
     Looks for one head, then for two (the farthest apart and the most different in height first, at most
     `pairs` of them), then takes heads away for as long as the rest stays in conflict, so that the group
     is irreducible: without any one of them the others can be served. None where everybody can be served
     or that cannot be decided within the effort.
     """
-    asking = _Conflicts(heads, kind, effort)
+    each = [_Conflicts(heads, kind, effort) for kind in kinds]
+
+    def conflicting(which: Sequence[int]) -> bool:
+        return all(one.conflicting(which) for one in each)
+
     count = len(heads)
     everybody = list(range(count))
-    if not asking.conflicting(everybody):
+    if not conflicting(everybody):
         return None
     for head in everybody:
-        if asking.conflicting([head]):
+        if conflicting([head]):
             return np.array([head]), True
     first, second = np.triu_indices(count, 1)
     away = np.linalg.norm(heads.at_m[first] - heads.at_m[second], axis=1)
     drop = np.abs(heads.at_m[first, 2] - heads.at_m[second, 2])
     order = np.argsort(-(away + 4 * drop), kind="stable")
     for k in order[:pairs]:
-        if asking.conflicting([int(first[k]), int(second[k])]):
+        if conflicting([int(first[k]), int(second[k])]):
             return np.array([first[k], second[k]]), True
-    group = asking.irreducible(everybody)
+    group = _irreducible(everybody, conflicting)
     return np.array(group), len(group) <= 2 or (len(group) == 3 and len(order) <= pairs)
 
 
@@ -92,20 +96,21 @@ class _Conflicts:
             return False
         return self.sight is None or bool(self.sight.take(group).sees(at).all())
 
-    def irreducible(self, group: list[int]) -> list[int]:
-        """Heads taken away, many at a time and then one by one, for as long as the rest is in conflict."""
-        width = max(len(group) // 2, 1)
-        while True:
-            start = 0
-            while start < len(group):
-                rest = group[:start] + group[start + width :]
-                if rest and self.conflicting(rest):
-                    group = rest
-                else:
-                    start += width
-            if width == 1:
-                return group
-            width = max(width // 2, 1)
+
+def _irreducible(group: list[int], conflicting: Callable[[Sequence[int]], bool]) -> list[int]:
+    """Heads taken away, many at a time and then one by one, for as long as the rest is in conflict."""
+    width = max(len(group) // 2, 1)
+    while True:
+        start = 0
+        while start < len(group):
+            rest = group[:start] + group[start + width :]
+            if rest and conflicting(rest):
+                group = rest
+            else:
+                start += width
+        if width == 1:
+            return group
+        width = max(width // 2, 1)
 
 
 def reach_needed(

@@ -123,15 +123,16 @@ def best_pattern(
     pattern: Pattern,
     aim: Margin | Most | None = None,
     *,
+    kind: int = 0,
     most_cells: int = MOST_CELLS,
 ) -> Laid:
-    """The best place of a pattern of arrays of the first kind by the largest margin, or by the most talkers.
+    """The best place of a pattern of arrays of one kind by the largest margin, or by the most talkers.
 
     The solution's bound is of this pattern's arrays only: it is certified where no arrays so laid out, in one
     band, are better by more than the aim's gap.
     """
     began = time.perf_counter()
-    tree = _Tree(problem, pattern, aim or Margin(), most_cells)
+    tree = _Tree(problem, pattern, aim or Margin(), most_cells, kind=kind)
     outcome = tree.searched()
     if tree.best is None:
         bound = None if outcome == "none allowed" else tree.bound
@@ -173,6 +174,7 @@ class _Tree:
     aim: Margin | Most
     most_cells: int
     patience: float = PATIENCE
+    kind: int = 0
     score: float = -math.inf
     best: Floats | None = None
     band: int = 0
@@ -183,15 +185,17 @@ class _Tree:
     high: Floats = field(init=False)
 
     def __post_init__(self) -> None:
-        of = self.problem.kinds[0]
-        self.caps = np.array([self.aim.ceiling(self.problem.hearings[0], b) for b in range(len(of.bands))])
+        of = self.problem.kinds[self.kind]
+        self.caps = np.array(
+            [self.aim.ceiling(self.problem.hearings[self.kind], b) for b in range(len(of.bands))]
+        )
         self.low, self.high = self._box()
 
     # The numbers -----------------------------------------------------------------------------------------
 
     def _box(self) -> tuple[Floats, Floats]:
         """(4,) and (4,) the least and the most of each number; equal where it is held."""
-        box, pattern = self.problem.kinds[0].box, self.pattern
+        box, pattern = self.problem.kinds[self.kind].box, self.pattern
         corners = np.array(list(itertools.product(*zip(box.low_m[:2], box.high_m[:2], strict=True))))
         low, high = np.zeros(4), np.zeros(4)
         for number, way, count in zip(
@@ -208,12 +212,17 @@ class _Tree:
 
     def _least_apart(self, way: Floats) -> float:
         """How far apart along `way` two arrays at one height must be at least, rounded down to a millimetre."""
-        box = self.problem.kinds[0].box
+        box = self.problem.kinds[self.kind].box
         middle = (np.array(box.low_m) + np.array(box.high_m)) / 2
 
         def clear(apart: float) -> bool:
             x, y = (float(number) for number in middle[:2] + apart * way)
-            return self.problem.left_beside(0, middle, [Position((x, y, float(middle[2])), 0)]) >= 0
+            return (
+                self.problem.left_beside(
+                    self.kind, middle, [Position((x, y, float(middle[2])), 0, self.kind)]
+                )
+                >= 0
+            )
 
         low, high = 0.0, FARTHEST_APART_M
         if clear(low) or not clear(high):
@@ -226,7 +235,7 @@ class _Tree:
     def positions(self, numbers: Floats, band: int) -> tuple[Position, ...]:
         """The arrays for numbers (4,)."""
         places = self.pattern.places(numbers[None])[0]
-        return tuple(Position((float(x), float(y), float(z)), band) for x, y, z in places)
+        return tuple(Position((float(x), float(y), float(z)), band, self.kind) for x, y, z in places)
 
     # The search ------------------------------------------------------------------------------------------
 
@@ -244,7 +253,7 @@ class _Tree:
         children = np.array(list(itertools.product(*((-1.0, 1.0) if f else (0.0,) for f in free))))
         centres = self.low + (2 * index + 1) * half
         bands = np.repeat(np.arange(len(self.caps)), len(centres))
-        rules = len(self.problem.rules(0, self.aim))
+        rules = len(self.problem.rules(self.kind, self.aim))
         cells = _Cells(np.tile(centres, (len(self.caps), 1)), bands, np.zeros((len(bands), rules), np.bool_))
         while True:
             if self.spent > self.patience and not self.aim.counts_heads:
@@ -299,14 +308,14 @@ class _Tree:
         gives = np.empty((*places.shape[:2], len(self.problem.heads)))
         for band in np.unique(bands).tolist():
             mine = bands == band
-            found = self.problem.margins(0, band, places[mine].reshape(-1, 3))
+            found = self.problem.margins(self.kind, band, places[mine].reshape(-1, 3))
             gives[mine] = found.reshape(-1, places.shape[1], len(self.problem.heads))
         return gives
 
     def _worth(self, margins: Floats, least_m: float = 0.0) -> Floats:
         """(m,) the score of the most that heads are given (m, heads)."""
         if self.aim.counts_heads:
-            return ranked(self.problem.hearings[0], margins.T, least_m)
+            return ranked(self.problem.hearings[self.kind], margins.T, least_m)
         return np.asarray(margins.min(axis=1))
 
     def _kept(self, cells: _Cells, gives: Floats, moves: Floats) -> tuple[_Cells, Floats, Floats]:
@@ -336,7 +345,7 @@ class _Tree:
         allowed = np.asarray((room >= -ON_EDGE_M).all(axis=1))
         possible = np.asarray((room + moves >= -ON_EDGE_M).all(axis=1))
         count = self.pattern.count
-        for k, rule in enumerate(self.problem.rules(0, self.aim)):
+        for k, rule in enumerate(self.problem.rules(self.kind, self.aim)):
             asked = np.flatnonzero(possible & ~cells.clear[:, k])
             if not len(asked):
                 continue
@@ -348,13 +357,13 @@ class _Tree:
 
     def _room(self, places: Floats) -> Floats:
         """(m, n) how far each place is inside the box of places on plan."""
-        box = self.problem.kinds[0].box
+        box = self.problem.kinds[self.kind].box
         low, high = np.array(box.low_m[:2]), np.array(box.high_m[:2])
         return np.asarray(np.minimum(places[..., :2] - low, high - places[..., :2]).min(axis=-1))
 
     def _unseen(self, centres: Floats, gives: Floats, moves: Floats) -> tuple[Floats, Bools | None]:
         """What arrays give those they see from the centres, and (m, n, heads) who is hidden all over a cell."""
-        sight = self.problem.sights[0]
+        sight = self.problem.sights[self.kind]
         if sight is None or not len(centres):
             return gives, None
         at = self.pattern.places(centres).reshape(-1, 3)
@@ -396,7 +405,7 @@ class _Tree:
             order = order[values[order] > self.score + ON_EDGE_M][: 8 * TRIED]
             if not len(order):
                 return
-            unasked = np.zeros((len(order), len(self.problem.rules(0, self.aim))), np.bool_)
+            unasked = np.zeros((len(order), len(self.problem.rules(self.kind, self.aim))), np.bool_)
             cells = _Cells(near[order], bands[order], unasked)
             good = order[self._ask(cells, np.zeros(self.pattern.count))[0]]
             if not any(self._take(near[k], self.band) for k in good[:TRIED].tolist()):
@@ -420,7 +429,7 @@ class _Tree:
 
     def _alone(self, head: int, band: int) -> float:
         """The most that one head can have in a band: from any place on the row's line, or, of a grid, anywhere."""
-        of = self.problem.kinds[0]
+        of = self.problem.kinds[self.kind]
         bare = replace(of, bands=(of.bands[band],), constraints=(), blockers=(), count=None)
         heads = self.problem.heads.take(np.array([head]))
         if self.pattern.rows > 1:

@@ -113,6 +113,8 @@ NoteName = Literal[
     "less as written",
     "hung as given",
     "in one part",
+    "in part",
+    "not in slopes",
     "more on the lattice",
     "too few on the lattice",
 ]
@@ -141,6 +143,9 @@ class Note:
     outside the bound  the rules between arrays are kept, and no part of the bound
     hung as given      under the `parts` of the ceiling nothing was sought: the suspension is for a `ceiling` of one kind
     in one part        the `arrays` are flush: each was sought in the part of the ceiling over its place alone
+    in part            flush arrays, sought in every level part of the ceiling: `lie_in`, each with the part it lies in,
+                       None beside all parts
+    not in slopes      a flush array was not sought in the `parts`, which slope
 
     `instead`: the aim asked for gave way, and what covers the most talkers was taken, with `hung` arrays.
     """
@@ -157,6 +162,7 @@ class Note:
     missing: int | None = None
     wanted: int | None = None
     parts: tuple[Id, ...] = ()
+    lie_in: tuple[tuple[Id, Id | None], ...] = ()
     ceiling: CeilingKind | None = None
 
 

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from geometry.aims import Margin
+from geometry.arrangement import best_of_kinds
 from geometry.band import ON_EDGE_M, Band, Floats, depression_deg, edges, pair_slack, range_and_drop, slant_m
 from geometry.conflicts import smallest_conflict
 from geometry.coverage import Heads, Reason, cover
@@ -27,39 +28,42 @@ def conflict_of(
     array: Array,
     held: tuple[Held, ...],
     margin: Solution,
-    kind: ArrayKind,
+    kinds: Sequence[ArrayKind],
     tried: Sequence[Try],
 ) -> Conflict:
-    """Who cannot be served together and why, or what leaves no position at all; with what was tried."""
+    """Who cannot be served together and why, or what leaves no position at all; with what was tried.
+
+    The array may be of any of the kinds, all with its bands.
+    """
     heads, ids = everybody(scene), ids_of_everybody(scene)
     if margin.bound_score is None:
         culprits = sorted(margin.excluded, key=lambda key: -margin.excluded[key])
         keys = tuple(dict.fromkeys(("sight",) if key[0] == "sight" else key for key in culprits))
         return Conflict((), False, Because("nothing allowed", keys=keys), tuple(tried))
-    found = smallest_conflict(heads, kind)
+    found = smallest_conflict(heads, *kinds)
     if found is None:
         return Conflict((), False, Because("undecided"), tuple(tried))
     group, smallest = found
     names, _ = bands_of(array, held)
-    because = _because(names, kind, heads, group, ids)
+    because = _because(names, kinds, heads, group, ids)
     return Conflict(tuple(ids[i] for i in group), smallest, because, tuple(tried))
 
 
 def _because(
-    names: Sequence[str], kind: ArrayKind, heads: Heads, group: Indices, ids: Sequence[str]
+    names: Sequence[str], kinds: Sequence[ArrayKind], heads: Heads, group: Indices, ids: Sequence[str]
 ) -> Because:
     """Why these heads cannot be served together, from the figures at the best place there is for them."""
     some = heads.take(group)
     if len(group) == 2 and not some.anywhere.any():
         apart = float(np.hypot(*(some.at_m[0, :2] - some.at_m[1, :2])))
-        far = max(band.far_m for band in kind.bands)
+        far = max(band.far_m for band in kinds[0].bands)
         spans = 2 * far - float(some.sway_m.sum())
         if apart > spans:
             return Because("too far apart", apart_m=apart, reach_m=far, spans_m=spans)
-    best = search(some, kind, Margin()).position
+    best = best_of_kinds([search(some, kind, Margin()) for kind in kinds]).position
     if best is None:
         return Because("nowhere")
-    band = kind.bands[best.band]
+    band = kinds[0].bands[best.band]
     judged = cover(np.array([best.at_m]), [band], some)
     misses, served = [], []
     for i, head in enumerate(group):

@@ -268,11 +268,16 @@ class _Climber:
             for frame in self.frames
             for columns, rows in shapes
         ]
-        solution = self._best([best_pattern(self.problem, pattern) for pattern in patterns])
+        solution = self._best(self._patterns(patterns))
         if _margin_of(solution) >= self.enough_m or any(rows > 1 for _, rows in shapes):
             return self._most_of(solution, patterns)
         moved = [replace(pattern, offset_m=OFFSET_M) for pattern in patterns]
-        return self._most_of(self._best([best_pattern(self.problem, one) for one in moved]), moved)
+        return self._most_of(self._best(self._patterns(moved)), moved)
+
+    def _patterns(self, patterns: Sequence[Pattern], aim: Margin | Most | None = None) -> list[Laid]:
+        """The best place of each pattern; of flush arrays in each plane of the ceiling."""
+        kinds = range(len(self.problem.kinds))
+        return [best_pattern(self.problem, one, aim, kind=kind) for one in patterns for kind in kinds]
 
     def _best(self, laid: Sequence[Laid]) -> Solution:
         """The best of several families of patterns, bounded by what bounds them all."""
@@ -291,7 +296,7 @@ class _Climber:
         """The solution, where it does not cover everybody at places that cover the most."""
         if not solution.positions or _margin_of(solution) >= -ON_EDGE_M:
             return solution
-        found = [best_pattern(self.problem, pattern, Most()).solution for pattern in patterns]
+        found = [one.solution for one in self._patterns(patterns, Most())]
         most = max(found, key=lambda one: -math.inf if one.score is None else one.score)
         if not most.positions:
             return solution

@@ -22,6 +22,7 @@ from scenes.room.scene import Array, CeilingPart, Scene
 from scenes.room.spans import search_span_m
 from scenes.rules.constraints import constraints_for, is_about_the_room
 from scenes.rules.surroundings import edges_in
+from scenes.rules.under import region_over
 
 Held = Literal["at", "height", "band"]
 HOLDS: tuple[Held, ...] = ("at", "height", "band")
@@ -126,8 +127,13 @@ def _hung_as_given(scene: Scene) -> tuple[Constraint, ...]:
 
 
 def search_box(scene: Scene, array: Array, hold: Sequence[Held] = ()) -> SearchBox:
-    """Every position the array's acoustic centre could have: the room's bounds, floor to ceiling, less what is held."""
+    """Every position the array's acoustic centre could have: the room's bounds, floor to ceiling, less what is held.
+
+    A flush array's are those of the part of the ceiling over its place.
+    """
     (left, bottom), (right, top) = scene.room.bounds_m
+    if scene.room.parts and array.profile.mount == "flush" and array.at_m is not None:
+        left, bottom, right, top = region_over(scene.room, array.at_m).area.bounds
     low_m, high_m = search_span_m(scene, array)
     box = SearchBox((left, bottom, min(low_m, high_m)), (right, top, high_m))
     if "at" in hold and array.at_m is not None:

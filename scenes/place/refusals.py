@@ -8,7 +8,13 @@ from scenes.findings.names import Id
 from scenes.place.problem import HOLDS
 
 PlaceRefusal = Literal[
-    "no such hold", "hold for others", "nothing to hold", "no grid", "areas of several", "flush in parts"
+    "no such hold",
+    "hold for others",
+    "nothing to hold",
+    "no grid",
+    "areas of several",
+    "flush in parts",
+    "flush in slopes",
 ]
 PLACE_REFUSALS: tuple[PlaceRefusal, ...] = get_args(PlaceRefusal)
 

@@ -15,6 +15,7 @@ from geometry.records import record
 from scenes.findings.placement import Change, Try
 from scenes.place.everybody import everybody
 from scenes.place.placement import Placement
+from scenes.place.planes import planes_of
 from scenes.place.problem import Held, kind_of
 from scenes.room.scene import Array, Scene
 from scenes.room.spans import height_span_m
@@ -72,7 +73,8 @@ class Remedies:
         low_m, high_m = height_span_m(scene, array)
         if low_m > high_m:
             return False
-        return isinstance(can_serve(everybody(scene), kind_of(scene, array, self.held)), Position)
+        kinds = (kind_of(scene, one, self.held) for one in planes_of(scene, array, self.held))
+        return any(isinstance(can_serve(everybody(scene), kind), Position) for kind in kinds)
 
     # ---- things taken out, one at a time
 
@@ -132,7 +134,9 @@ class Remedies:
 
     def _reach(self) -> Try:
         step = REACH_STEP_IN_M if self.scene.units in ("ft", "in") else REACH_STEP_M
-        needed = reach_needed(everybody(self.scene), kind_of(self.scene, self.array, self.held), step_m=step)
+        heads, planes = everybody(self.scene), planes_of(self.scene, self.array, self.held)
+        each = [reach_needed(heads, kind_of(self.scene, one, self.held), step_m=step) for one in planes]
+        needed = min((reach for reach in each if reach is not None), default=None)
         for more in A_LITTLE_MORE if needed is not None else ():
             reach = round((needed or 0.0) + more * step, 9)
             profile = replace(self.array.profile, reach_m=(self.array.profile.reach_m[0], reach))

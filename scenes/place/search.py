@@ -9,7 +9,7 @@ in the spec.
 from __future__ import annotations
 
 import time
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import replace
 from typing import Literal, get_args
 
@@ -31,12 +31,13 @@ from scenes.findings.placement import Because, Conflict, Far, Note, Stage
 from scenes.place.conflict import conflict_of
 from scenes.place.everybody import everybody, ids_of_everybody, talkers_in
 from scenes.place.placement import AimRow, MostCovered, Placement, hung
+from scenes.place.planes import in_planes, planes_of, sloped_parts
 from scenes.place.problem import BARE, HOLDS, Held, Kept, aim_of, bands_of, kind_of, not_hung_from
 from scenes.place.refusals import PlaceRefused
 from scenes.place.remedies import Again, Remedies, judged
 from scenes.place.snap import snap_placement, whole_step_m
 from scenes.review.blockers import of_array
-from scenes.room.ceiling import ceiling_over_m
+from scenes.room.ceiling import ceiling_over_m, part_over
 from scenes.room.scene import Array, Scene
 from scenes.rules.constraints import constraints_between, key_name, tightest
 
@@ -152,12 +153,14 @@ def place_scene(
 class PlaceQuestion:
     """A scene's arrays as the search is asked for them.
 
-    like    an array of the spec for each kind: all of them, or the first where a number is asked for
+    own     the arrays of the spec that are asked for: all of them, or the first where a number is
+    like    an array for each kind: these, or of a flush one under a ceiling in parts itself in each of its planes
     held    what stays as the spec has it
     arrays  how many: a number, the fewest, or None for one of each of the spec's several
     """
 
     scene: Scene
+    own: tuple[Array, ...]
     like: tuple[Array, ...]
     held: tuple[Held, ...]
     arrays: int | Literal["fewest"] | None
@@ -171,10 +174,11 @@ class PlaceQuestion:
     @property
     def today(self) -> tuple[Position, ...]:
         """Where the spec has the first array, as a position to begin from; nothing where it has no place."""
-        array, names = self.like[0], self.bands(0)
-        if not array.placed or array.band_name not in names:
+        array, names = self.own[0], self.bands(0)
+        if not array.placed or array.band_name not in names or array not in self.like:
             return ()
-        return (Position(array.centre_m, names.index(str(array.band_name))),)
+        here = Position(array.centre_m, names.index(str(array.band_name)), self.like.index(array))
+        return (here,)
 
     def bands(self, kind: int) -> tuple[str, ...]:
         """The names of the bands that arrays of this kind may take."""
@@ -183,7 +187,7 @@ class PlaceQuestion:
     def placed(self, found: Arrangement) -> Scene:
         """The scene with the arrays where they were found; an array without a place stays as the spec has it."""
         if not found.stands and self.arrays == 1:
-            return self.scene.with_arrays(self.like)
+            return self.scene.with_arrays(self.own)
         return self.scene.with_arrays(self.arrays_at([stand.position for stand in found.stands]))
 
     def arrays_at(self, positions: Sequence[Position]) -> tuple[Array, ...]:
@@ -220,26 +224,35 @@ def place_question(
     _require_held(scene, held)
     if scene.areas and (len(scene.arrays) != 1 if arrays is None else arrays != 1):
         raise PlaceRefused("areas of several")
-    for array in _flush_in_parts(scene):
-        if array.at_m is None:
-            raise PlaceRefused("flush in parts", array=array.id)
     if arrays is not None and held and arrays != len(scene.arrays):
         raise PlaceRefused("hold for others", hold=held, asked=arrays, there=len(scene.arrays))
-    if arrays is None and len(scene.arrays) == 1:
-        arrays = 1
+    if arrays is None and (len(scene.arrays) == 1 or _alike_in_planes(scene, held)):
+        arrays = len(scene.arrays)
     # of one kind as many as are asked for, or one of each of the spec's
-    like = scene.arrays if arrays is None else scene.arrays[:1]
+    own = scene.arrays if arrays is None else scene.arrays[:1]
+    like = own if arrays is None else planes_of(scene, own[0], held)
+    for array in own if arrays is None else ():
+        if in_planes(scene, array) and array.at_m is None:
+            raise PlaceRefused("flush in parts", array=array.id)
     count = 1 if arrays is None else None
     kinds = tuple(
         kind_of(scene, array, held, clearances=clearances, count=count, kept=kept) for array in like
     )
     problem = ArrangementProblem(everybody(scene), kinds, _between(scene, like), _bodies(scene, like))
-    return PlaceQuestion(scene, like, held, arrays, problem)
+    return PlaceQuestion(scene, own, like, held, arrays, problem)
 
 
-def _flush_in_parts(scene: Scene) -> tuple[Array, ...]:
-    """The arrays that lie in the one part of the ceiling that is over their place: they are sought in that alone."""
-    return tuple(one for one in scene.arrays if scene.room.parts and one.profile.mount == "flush")
+def _alike_in_planes(scene: Scene, held: tuple[Held, ...]) -> bool:
+    """Whether all are flush, alike and free to change places: then each may lie in any plane of the ceiling."""
+    first = scene.arrays[0] if scene.arrays else None
+    return (
+        first is not None
+        and not held
+        and all(
+            in_planes(scene, one) and (one.profile, one.turn_deg) == (first.profile, first.turn_deg)
+            for one in scene.arrays
+        )
+    )
 
 
 def _require_held(scene: Scene, held: Sequence[Held]) -> None:
@@ -351,7 +364,7 @@ def _outcome(question: PlaceQuestion, found: Arrangement) -> Outcome:
 
 def _is_alone(question: PlaceQuestion, found: Arrangement) -> bool:
     """Whether one array was asked for: no kinds beside it, and no count of the fewest to prove."""
-    return len(question.like) == 1 and found.wanted == 1 and found.count is None
+    return len(question.own) == 1 and found.wanted == 1 and found.count is None
 
 
 def _constraint_name(key: tuple[str | int, ...]) -> str:
@@ -388,14 +401,28 @@ def _notes(question: PlaceQuestion, found: Arrangement, placed: Scene) -> tuple[
     if away:
         ids = tuple(part.id for part in away)
         notes.append(Note("hung as given", parts=ids, ceiling=question.scene.suspension.ceiling))
-    if inside := _flush_in_parts(question.scene):
-        notes.append(Note("in one part", arrays=tuple(array.id for array in inside)))
-    return tuple(notes)
+    return (*notes, *_in_planes(question, arrays))
+
+
+def _in_planes(question: PlaceQuestion, arrays: Sequence[Array]) -> Iterator[Note]:
+    """Of flush arrays under a ceiling in parts: where they were sought, and which part each lies in."""
+    scene = question.scene
+    flush = [array for array in question.own if in_planes(scene, array)]
+    if not flush or "at" in question.held:
+        return
+    if question.arrays is None:
+        yield Note("in one part", arrays=tuple(array.id for array in flush))
+        return
+    if arrays:
+        over = ((array.id, part_over(scene.room, array.centre_m[:2])) for array in arrays)
+        yield Note("in part", lie_in=tuple((id, None if part is None else part.id) for id, part in over))
+    if sloped := sloped_parts(scene):
+        yield Note("not in slopes", parts=tuple(part.id for part in sloped))
 
 
 def _left_out(question: PlaceQuestion, found: Arrangement, arrays: Sequence[Array]) -> Note:
     """That fewer arrays hang than were wanted: which ones, or how many of one kind."""
-    if len(question.like) == 1:
+    if question.arrays is not None:
         return Note("some left out", missing=found.wanted - len(arrays), wanted=found.wanted)
     hung_ids = {array.id for array in arrays}
     return Note("left out", arrays=tuple(array.id for array in question.like if array.id not in hung_ids))
@@ -440,10 +467,10 @@ def conflict_in(
             return None
         if progress is not None:
             progress(Far("conflict"))
-        array, alone = question.like[0], scene.with_arrays(question.like)
+        array, alone = question.own[0], scene.with_arrays(question.own)
         remedies = Remedies(alone, array, question.held, again)
         tried = tuple(remedies.tried(nothing_allowed=margin.bound_score is None))
-        return conflict_of(alone, array, question.held, margin, question.problem.kinds[0], tried)
+        return conflict_of(alone, array, question.held, margin, question.problem.kinds, tried)
     if not found.stands or margin.bound is None or margin.bound >= 0:
         return None
     if progress is not None:

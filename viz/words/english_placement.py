@@ -64,6 +64,15 @@ PLACEMENT: Final[dict[str, str | tuple[str, str]]] = {
         "{arrays} are flush, and were searched for only in the ceiling parts over their positions in the file. For "
         "another part, give a position there and place again.",
     ),
+    "remark.in part": "Every level part of the ceiling was searched. Best: {places}.",
+    "remark.in part.one": "{array} in ceiling part {part}",
+    "remark.in part.rest": "{array} in the main ceiling",
+    "remark.not in slopes": (
+        "Ceiling part {parts} slopes and was not searched: a flush array needs a level ceiling. For a position there, "
+        "use a hanging array.",
+        "Ceiling parts {parts} slope and were not searched: a flush array needs a level ceiling. For a position there, "
+        "use a hanging array.",
+    ),
     "remark.more on the lattice": (
         "Anywhere, {wanted} would do; with --snap that leaves a margin of {best}, so {count} array is proposed.",
         "Anywhere, {wanted} would do; with --snap that leaves a margin of {best}, so {count} arrays are proposed.",
@@ -89,6 +98,10 @@ PLACEMENT: Final[dict[str, str | tuple[str, str]]] = {
     "place.refused.flush in parts": (
         "array {array} is flush and the ceiling has parts: give it a position (`at`) in the part it is to be in; "
         "overtable searches that part"
+    ),
+    "place.refused.flush in slopes": (
+        "array {array} is flush and every part of the ceiling slopes: a flush array needs a level part; add one, or use "
+        "a hanging array"
     ),
     "place.refused.no grid": "--snap tile needs the lay-in grid of the ceiling: give room.grid in the spec",
     # ---- what is proven

@@ -89,9 +89,8 @@ def _remark(note: Note, locale: Locale) -> str:
     if note.name == "less as written":
         enough, best = locale.at_most(note.enough_m or 0.0), locale.margin(note.best_m)
         return locale.say("remark.less as written", enough=enough, best=best)
-    if note.name == "hung as given":
-        parts = locale.listed(note.parts)
-        return locale.say("remark.hung as given", len(note.parts), parts=parts, ceiling=note.ceiling or "")
+    if note.name in ("hung as given", "in part", "not in slopes"):
+        return _about_parts(note, locale)
     if note.name == "not apart":
         return locale.say("remark.not apart", tried=note.tried or 0)
     if note.name in ("left out", "in one part"):
@@ -106,6 +105,24 @@ def _remark(note: Note, locale: Locale) -> str:
         name = "remark.held too near" if note.name == "held too near" else "remark.too near"
         return locale.say(name, pairs=", ".join(pairs))
     return locale.say(REMARKS[note.name])
+
+
+def _about_parts(note: Note, locale: Locale) -> str:
+    """Where under a ceiling in parts arrays were sought."""
+    if note.name == "in part":
+        places = ", ".join(_lies_in(id, part, locale) for id, part in note.lie_in)
+        return locale.say("remark.in part", places=places)
+    parts = locale.listed(note.parts)
+    if note.name == "not in slopes":
+        return locale.say("remark.not in slopes", len(note.parts), parts=parts)
+    return locale.say("remark.hung as given", len(note.parts), parts=parts, ceiling=note.ceiling or "")
+
+
+def _lies_in(array: str, part: str | None, locale: Locale) -> str:
+    """An array with the part of the ceiling that it lies in."""
+    if part is None:
+        return locale.say("remark.in part.rest", array=array)
+    return locale.say("remark.in part.one", array=array, part=part)
 
 
 REMARKS: Mapping[str, str] = {
@@ -536,6 +553,6 @@ def refused(wrong: PlaceRefused, locale: Locale) -> str:
         return locale.say("place.refused.hold for others", hold=hold, asked=asked, there=there)
     if wrong.name == "nothing to hold":
         return locale.say("place.refused.nothing to hold", hold=hold, array=wrong.array or "")
-    if wrong.name == "flush in parts":
-        return locale.say("place.refused.flush in parts", array=wrong.array or "")
+    if wrong.name in ("flush in parts", "flush in slopes"):
+        return locale.say(f"place.refused.{wrong.name}", array=wrong.array or "")
     return locale.say(f"place.refused.{wrong.name}")

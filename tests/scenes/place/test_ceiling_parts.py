@@ -73,14 +73,63 @@ def test_under_a_low_bulkhead_it_hangs_lower_than_without_and_beside_it_as_high(
     assert low.margin_m < free.margin_m
 
 
-def test_a_flush_array_stays_in_the_plane_of_its_part() -> None:
-    flush = [{"id": "A1", "profile": "tile", "at": [3.4, 2.3], "band": "wide"}]
-    placed = place_scene(scene_of([BULKHEAD, ROOF], arrays=flush), aim="margin", tabled=False)
+def flush(**more: object) -> list[dict[str, object]]:
+    return [{"id": "A1", "profile": "tile", **more}]
+
+
+COFFER: dict[str, object] = {"id": "C1", "at": [1.4, 2.4], "size": [2.0, 3.6], "kind": "hard", "height": 3.1}
+
+
+def test_a_held_flush_array_stays_in_the_plane_of_its_part() -> None:
+    there = flush(at=[3.4, 2.3], band="wide")
+    placed = place_scene(
+        scene_of([BULKHEAD, ROOF], arrays=there), aim="margin", hold=("height",), tabled=False
+    )
     [array] = placed.scene.arrays
     assert placed.certified
     assert array.height_m == 2.45
     assert abs(array.centre_m[0] - 3.6) <= 1.2 - 0.25 + 1e-6
     assert abs(array.centre_m[1] - 2.4) <= 0.6 - 0.25 + 1e-6
+
+
+@pytest.mark.parametrize("at", [None, [6.0, 0.4]])
+def test_a_flush_array_is_sought_in_every_level_part(at: list[float] | None) -> None:
+    """Against each part by itself, asked for by a held height."""
+    parts = [BULKHEAD, COFFER, ROOF]
+    given = {} if at is None else {"at": at, "band": "wide"}
+    room_parts = parts[:2] if at else parts
+    placed = place_scene(scene_of(room_parts, arrays=flush(**given)), aim="margin", tabled=False)
+    assert placed.certified
+    each = {}
+    for name, spot in (("BH1", [3.6, 2.4]), ("C1", [1.4, 2.4]), (None, [4.0, 0.5])):
+        alone = scene_of(room_parts, arrays=flush(at=spot, band="wide"))
+        each[name] = place_scene(alone, aim="margin", hold=("height",), tabled=False, advise=False).margin_m
+    assert placed.margin_m == pytest.approx(max(each.values()), abs=1e-3)
+    [note] = [note for note in placed.notes if note.name == "in part"]
+    [(id, part)] = note.lie_in
+    assert (id, each[part]) == ("A1", max(each.values()))
+    slopes = [note.parts for note in placed.notes if note.name == "not in slopes"]
+    assert slopes == ([] if at else [("R1",)])
+
+
+def test_where_every_part_slopes_a_flush_array_is_refused() -> None:
+    slope = {"low": 2.4, "high": 2.8, "towards": 0}
+    roof: dict[str, object] = {"id": "R1", "at": [3.6, 2.4], "size": [7.2, 4.8], "slope": slope}
+    with pytest.raises(PlaceRefused, match="flush in slopes"):
+        place_scene(scene_of([roof], arrays=flush()))
+
+
+def test_several_flush_arrays_alike_may_lie_in_different_parts() -> None:
+    """The seats are too far apart for one; one plane is too high for the others' band."""
+    seats = [{"id": "S1", "at": [0.9, 2.4]}, {"id": "S2", "at": [6.5, 2.4]}]
+    low: dict[str, object] = {"id": "L1", "at": [6.0, 2.4], "size": [2.2, 4.0], "kind": "hard", "height": 2.4}
+    arrays = [*flush(), {"id": "A2", "profile": "tile"}]
+    found = place_scene(scene_of([COFFER, low], arrays=arrays, seats=seats), aim="margin", tabled=False)
+    assert found.margin_m is not None
+    assert found.margin_m > 0.1
+    [note] = [note for note in found.notes if note.name == "in part"]
+    by_height = {2.4: "L1", 2.8: None, 3.1: "C1"}
+    assert dict(note.lie_in) == {one.id: by_height[float(one.height_m or 0)] for one in found.scene.arrays}
 
 
 def test_a_tile_is_one_of_the_grid_over_the_array() -> None:
@@ -125,13 +174,13 @@ def test_where_the_suspension_fits_nowhere_that_is_why() -> None:
     assert ("suspension",) in placed.conflict.because.keys
 
 
-def test_a_flush_array_without_a_place_is_asked_which_part_it_is_to_be_in() -> None:
-    """It is sought in one plane: no proof may be told of the others."""
-    bare = scene_of([BULKHEAD], arrays=[{"id": "A1", "profile": "tile"}])
+def test_flush_arrays_unlike_each_other_are_asked_which_parts_they_are_to_be_in() -> None:
+    """Of several that cannot change places each is sought in one plane: no proof may be told of the others."""
+    other = {"id": "A2", "profile": "halo", "at": [5.6, 2.4], "height": 2.1, "band": "wide"}
+    bare = scene_of([BULKHEAD], arrays=[*flush(), other])
     with pytest.raises(PlaceRefused, match="flush in parts"):
         place_scene(bare)
-    given = scene_of([BULKHEAD], arrays=[{"id": "A1", "profile": "tile", "at": [3.6, 2.4], "band": "wide"}])
+    given = scene_of([BULKHEAD], arrays=[*flush(at=[3.6, 2.4], band="wide"), other])
     placed = place_scene(given, aim="margin", tabled=False, advise=False)
-    [array] = placed.scene.arrays
-    assert array.height_m == 2.45
+    assert placed.scene.arrays[0].height_m == 2.45
     assert [note.arrays for note in placed.notes if note.name == "in one part"] == [("A1",)]

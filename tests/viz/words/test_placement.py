@@ -167,6 +167,15 @@ REMARKS = [
         "give a position there and place again.",
     ),
     (
+        Note("in part", lie_in=(("A1", "BH1"), ("A2", None))),
+        "Every level part of the ceiling was searched. Best: A1 in ceiling part BH1, A2 in the main ceiling.",
+    ),
+    (
+        Note("not in slopes", parts=("R1",)),
+        "Ceiling part R1 slopes and was not searched: a flush array needs a level ceiling. For a position there, use a "
+        "hanging array.",
+    ),
+    (
         Note("more on the lattice", wanted=2, hung=3, best_m=0.01),
         "Anywhere, 2 would do; with --snap that leaves a margin of +1 cm, so 3 arrays are proposed.",
     ),
