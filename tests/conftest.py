@@ -8,6 +8,8 @@ from pathlib import Path
 import pytest
 from hypothesis import HealthCheck, settings
 
+from tests.viz.handed import Store, store
+
 BENCHMARKS = Path(__file__).parent / "benchmarks"
 
 # No deadline and no complaint of slowness: a busy machine is no failure. In CI the same examples every time, so
@@ -27,3 +29,9 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     for item in items:
         if item.path.is_relative_to(BENCHMARKS):
             item.add_marker("alone")
+
+
+@pytest.fixture(scope="session")
+def handed_over(tmp_path_factory: pytest.TempPathFactory) -> Store:
+    """`handed_over("heron")` is a demo room's handover without pictures, made once in a run; only to be read."""
+    return store(tmp_path_factory)

@@ -87,6 +87,8 @@ CLEARANCE_COLUMNS = (
     "rule",
     "required_m",
     "actual_m",
+    "required",
+    "actual",
     "state",
     "note",
     "source",
@@ -146,6 +148,8 @@ def _clearance(one: Clearance, text: ClearanceText) -> list[object]:
         text.title,
         one.required_m,
         one.actual_m,
+        text.required,
+        text.actual,
         text.state,
         text.note,
         text.source,
@@ -274,7 +278,7 @@ def _csv(columns: Sequence[str], rows: Iterable[Sequence[object]]) -> str:
     return text.getvalue()
 
 
-FIGURE = re.compile(r"""\+[\d ./'"]+( mm| cm| m| in)?""")
+FIGURE = re.compile(r"""\+[\d ./'"-]+( mm| cm| m| in)?""")
 """A length with its plus, as a text: `+13 cm`, `+28 1/4"`."""
 
 

@@ -8,14 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.viz.handed import Store, store
 from viz.commands.main import main
-
-
-@pytest.fixture(scope="session")
-def handed_over(tmp_path_factory: pytest.TempPathFactory) -> Store:
-    """`handed_over("heron")` is a demo room's handover without pictures, made once in a run; only to be read."""
-    return store(tmp_path_factory)
 
 
 @pytest.fixture

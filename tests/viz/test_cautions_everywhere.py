@@ -128,8 +128,8 @@ def test_the_page_says_how_surely_each_value_is_known(room):
 def test_what_is_short_by_millimetres_does_not_read_as_enough_on_the_page(room):
     _, scene = room
     judged = review(scene)
-    short = replace(judged.clearances[0], required_m=0.4572, actual_m=0.4568, state="short")
+    short = replace(judged.clearances[0], required_m=0.4572, actual_m=0.4571, state="short")
     told = fragments.clearances(scene, replace(judged, clearances=(short,)))
-    required, actual = Locale.of(scene).pair(0.4572, 0.4568)
+    actual, required = Locale.of(scene).pair(0.4571, 0.4572)
     assert required != actual
     assert all(f'<td class="number">{html.escape(figure)}</td>' in told for figure in (required, actual))

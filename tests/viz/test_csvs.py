@@ -21,6 +21,8 @@ from viz.csvs import (
     heads_csv,
     schedule_csv,
 )
+from viz.words.clearances import figures
+from viz.words.locale import Locale
 
 ROOM = """\
 overtable: 1
@@ -98,6 +100,7 @@ def test_clearances_have_numbers_for_machines_and_words_for_states():
     assert tuple(told[0]) == CLEARANCE_COLUMNS
     for row, one in zip(told, judged.clearances, strict=True):
         assert row["actual_m"] == ("" if one.actual_m is None else str(round(one.actual_m, 6)))
+        assert (row["required"], row["actual"]) == figures(one, Locale.of(judged.scene))
     [sprinkler] = [row for row in told if row["kind"] == "sprinkler"]
     assert (sprinkler["state"], sprinkler["number"]) == ("not checked", "R2")
     assert (sprinkler["rule"], sprinkler["required_m"]) == ("Clear of a sprinkler's spray", "")

@@ -363,8 +363,8 @@ def test_a_short_clearances_label_does_not_read_as_enough_and_tells_advice_from_
     (advised,) = made.review.advised
     hair = replace(advised, actual_m=0.4568, required_m=0.4572)
     for clearance, called, said in (
-        (hair, "clearance below advice", '17 63/64", 18" advised'),
-        (replace(hair, state="short"), "too close", '17 63/64", 18" required'),
+        (hair, "clearance below advice", "1'-5 15/16\", 1'-6\" advised"),
+        (replace(hair, state="short"), "too close", "1'-5 15/16\", 1'-6\" required"),
     ):
         told = stage(made.scene, replace(made.review, clearances=(clearance,)))
         (label,) = [p.text for p in told.layer("clearances") if p.kind == "label"]

@@ -163,7 +163,7 @@ def _clearance(clearance: Clearance | None, locale: Locale) -> str:
     state = clearances.word(clearance, locale)
     if clearance.actual_m is None or clearance.required_m is None:
         return state
-    actual, required = locale.clearance(clearance.actual_m), locale.clearance(clearance.required_m)
+    required, actual = clearances.figures(clearance, locale)
     text = locale.say("changed to", state=state, actual=actual, required=required)
     note = clearances.note(clearance, locale)
     return locale.say("changed to, note", text=text, note=note) if note else text

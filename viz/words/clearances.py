@@ -69,10 +69,9 @@ def word(one: Clearance, locale: Locale) -> str:
 
 
 def figures(one: Clearance, locale: Locale) -> tuple[str, str]:
-    """Required and actual, finer than a clearance is usually written where that would make them one."""
-    required, actual = locale.clearance(one.required_m), locale.clearance(one.actual_m)
-    if one.required_m is None or one.actual_m is None or required != actual or one.state == "clear":
-        return required, actual
+    """Required and actual: the one down and finer where needed, so that both read as what is judged."""
+    if one.required_m is None or one.actual_m is None:
+        return locale.clearance(one.required_m), locale.actual(one.actual_m)
     actual, required = locale.pair(one.actual_m, one.required_m)
     return required, actual
 
@@ -125,7 +124,7 @@ def conflict(one: Clearance, locale: Locale) -> str:
         message = "clearance.across step" if one.kind == "ceiling" else "clearance.across edge"
         return locale.say(message, who=_who(one, locale), thing=thing(one, locale))
     if cause is not None and cause.name == "through-structure":
-        depth = locale.length(cause.have_m)
+        depth = locale.shortfall(cause.have_m or 0.0)
         return locale.say("clearance.through structure", who=_who(one, locale), depth=depth)
     if cause is not None and cause.name == "one-tile":
         tile, array = cause.thing or "", one.array or ""

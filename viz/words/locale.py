@@ -1,7 +1,7 @@
 """Numbers as text in a room's units, and messages by name: what every output shows comes through here.
 
-Roundings lean to the safe side: a margin and a tolerance down, a shortfall up, a proven bound away from
-what is claimed. A minus is U+2212.
+Roundings lean to the safe side: a margin, a tolerance and what there is of a clearance down, a shortfall and
+what is to be moved up, a proven bound away from what is claimed. A minus is U+2212.
 """
 
 from __future__ import annotations
@@ -29,8 +29,6 @@ _Way = Literal["nearest", "down", "up"]
 
 _INCH_M: Final = Fraction(254, 10000)
 _FOOT_IN: Final = 12
-_IN_FEET_FROM_IN: Final = 36
-"""Inches from which a length is given in feet and inches: what is of a room's size, not of a hand's."""
 _SAME_STEP: Final = Fraction(1, 10**7)
 """Of a step: a length that misses a whole step by less is that step but for the last bit of its float."""
 _ROUGH_STEP: Final = 1e-6
@@ -135,7 +133,7 @@ class Locale:
     # ---- lengths: metres in; a value that is not there is a dash
 
     def length(self, metres: float | None) -> str:
-        """A place or a size, nearest: `2.20 m`; `7'-2 5/8"`, or `28 1/2"` under 3 feet."""
+        """A place or a size, nearest: `2.20 m`; `7'-2 5/8"`, or `8 1/2"` under a foot."""
         if metres is None:
             return DASH
         if self.imperial:
@@ -204,12 +202,16 @@ class Locale:
         return f'{metres / float(_INCH_M):.2f}"' if self.imperial else f"{metres * 1000:.1f} mm"
 
     def clearance(self, metres: float | None) -> str:
-        """What is between two things, nearest, to the millimetre or 1/16 inch: `480 mm`, `1.250 m`."""
-        if metres is None:
-            return DASH
-        if self.imperial:
-            return self._inches(metres, 16, "nearest")
-        return self._signed(metres, _steps(metres, _mm(1), "nearest"), _mm_text)
+        """What is to be between two things, nearest, to the millimetre or 1/16 inch: `480 mm`, `1.250 m`."""
+        return DASH if metres is None else self._fine(metres, 0, "nearest")
+
+    def actual(self, metres: float | None) -> str:
+        """What is between two things, always down, in the same steps: `479 mm`; deeper where one is in the other."""
+        return DASH if metres is None else self._fine(metres, 0, _lower(metres))
+
+    def needed(self, metres: float) -> str:
+        """How far something is to be moved, up, in the same steps."""
+        return self._fine(metres, 0, "up")
 
     def margin(self, metres: float | None) -> str:
         """A margin with its sign, always down: `+22 cm`, `−1.27 m`, `+7 mm`; no sign for what is nothing."""
@@ -248,17 +250,41 @@ class Locale:
         return self._bound(metres, "up" if metres >= 0 else "down")
 
     def pair(self, actual_m: float, required_m: float) -> tuple[str, str]:
-        """Two clearances, finer where they would read as one: what is too little never reads as enough."""
-        for digits in range(3):
-            pair = self._finer(actual_m, digits), self._finer(required_m, digits)
-            if pair[0] != pair[1]:
-                return pair
-        return self.clearance(actual_m), self.clearance(required_m)
+        """What there is and what is required: too little never reads as enough, nor enough as too little.
+
+        As `actual` and `clearance`, finer where those would.
+        """
+        enough = actual_m >= required_m - _SAME_M
+        for digits, step in enumerate(self._clearance_steps):
+            way = _lower(actual_m)
+            has = math.copysign(_steps(actual_m, step, way), actual_m)
+            if (has >= math.copysign(_steps(required_m, step, "nearest"), required_m)) == enough:
+                break
+        return self._fine(actual_m, digits, way), self._fine(required_m, digits, "nearest")
+
+    @property
+    def _clearance_steps(self) -> tuple[Fraction, Fraction, Fraction]:
+        """Steps in which clearances are written: first as most are, then finer."""
+        if self.imperial:
+            return _INCH_M / 16, _INCH_M / 64, _INCH_M / 1000
+        return _mm(1), _mm(1) / 10, _mm(1) / 100
+
+    def _fine(self, metres: float, digits: int, way: _Way) -> str:
+        """A clearance in one of the steps that clearances are written in."""
+        steps = _steps(metres, self._clearance_steps[digits], way)
+        if self.imperial:
+            per_inch = (16, 64, 1000)[digits]
+            if digits == 2:
+                return self._signed(metres, steps, lambda count: f'{count / 1000:.3f}"')
+            return self._signed(metres, steps, lambda count: _inch_text(Fraction(count, per_inch)))
+        if digits:
+            return self._signed(metres, steps, lambda count: f"{count / 10**digits:.{digits}f} mm")
+        return self._signed(metres, steps, _mm_text)
 
     def dimension(self, metres: float) -> str:
         """A length as dimensions of a drawing write it: whole millimetres without a unit; feet and inches to 1/8."""
         if self.imperial:
-            return self._inches(metres, 8, "nearest", feet=True)
+            return self._inches(metres, 8, "nearest")
         return self._signed(metres, _steps(metres, _mm(1), "nearest"), str)
 
     def _margin(self, metres: float, way: _Way) -> str:
@@ -269,25 +295,14 @@ class Locale:
         little = _steps(metres, _mm(1), way) < _LITTLE_MM
         return _mm_text(_steps(metres, _mm(1), way)) if little else _cm_text(_steps(metres, _mm(10), way))
 
-    def _finer(self, metres: float, digits: int) -> str:
-        if digits == 0:
-            return self.clearance(metres)
-        if self.imperial:
-            return (
-                self._inches(metres, 64, "nearest")
-                if digits == 1
-                else f'{number(metres / float(_INCH_M), 3)}"'
-            )
-        return f"{number(metres * 1000, digits)} mm"
-
     def _bound(self, metres: float, way: _Way) -> str:
         if self.imperial:
             return self._inches(metres, 16, way)
         return self._signed(metres, _steps(metres, _mm(1), way), _tenths_text)
 
-    def _inches(self, metres: float, per_inch: int, way: _Way, *, feet: bool = False) -> str:
+    def _inches(self, metres: float, per_inch: int, way: _Way) -> str:
         steps = _steps(metres, _INCH_M / per_inch, way)
-        return self._signed(metres, steps, lambda count: _inch_text(Fraction(count, per_inch), feet=feet))
+        return self._signed(metres, steps, lambda count: _inch_text(Fraction(count, per_inch)))
 
     @staticmethod
     def _signed(metres: float, steps: int, text: Callable[[int], str]) -> str:
@@ -375,6 +390,11 @@ def _steps(metres: float, step_m: Fraction, way: _Way) -> int:
     return _exact_steps(metres, step_m, way)
 
 
+def _lower(metres: float) -> _Way:
+    """Which way down is: `_steps` counts without a sign."""
+    return "down" if metres >= 0 else "up"
+
+
 def _exact_steps(metres: float, step_m: Fraction, way: _Way) -> int:
     """The same for every length, without rounding on the way."""
     # the shortest decimal text of a float is what was meant: 2.675 m rounds as it reads
@@ -409,9 +429,10 @@ def _tenths_text(millimetres: int) -> str:
     return f"{whole}.{tenths} cm" if tenths else f"{whole} cm"
 
 
-def _inch_text(inches: Fraction, *, feet: bool) -> str:
+def _inch_text(inches: Fraction) -> str:
+    """Inches under a foot, from there feet and inches, as drawings have them."""
     whole, rest = divmod(inches, 1)
     fraction = f" {rest.numerator}/{rest.denominator}" if rest else ""
-    if feet or inches >= _IN_FEET_FROM_IN:
+    if whole >= _FOOT_IN:
         return f"{whole // _FOOT_IN}'-{whole % _FOOT_IN}{fraction}\""
     return f'{whole}{fraction}"' if whole or not rest else f'{fraction.strip()}"'

@@ -148,7 +148,7 @@ def _hidden(line: Sightline, locale: Locale) -> str:
 
 
 def _move(move: Move, scene: Scene, locale: Locale) -> str:
-    by = locale.clearance(move.by_m)
+    by = locale.needed(move.by_m)
     if move.direction in ("up", "down"):
         text = locale.say(f"sight.lift.{move.direction}", thing=move.thing, by=by)
     else:

@@ -35,7 +35,9 @@ def read_back(text: str) -> float:
         (-0.084, "mm", "−0.08 m"),
         (-0.004, "m", "0.00 m"),
         (2.2, "ft", "7'-2 5/8\""),
-        (0.7239, "ft", '28 1/2"'),
+        (0.7239, "ft", "2'-4 1/2\""),
+        (0.2921, "ft", '11 1/2"'),
+        (0.3048, "ft", "1'-0\""),
         (0.9144, "in", "3'-0\""),
         (0.0127, "in", '1/2"'),
         (0.0, "ft", '0"'),
@@ -78,8 +80,8 @@ def test_what_is_set_out_on_site_is_never_off_by_more_than_half_its_step(metres:
         (0.4572, "m", "457 mm"),
         (2.032, "m", "2.032 m"),
         (-0.0801, "m", "−80 mm"),
-        (0.4572, "ft", '18"'),
-        (0.4568, "ft", '18"'),
+        (0.4572, "ft", "1'-6\""),
+        (0.4568, "ft", "1'-6\""),
         (None, "ft", "–"),
     ],
 )
@@ -194,11 +196,17 @@ def test_a_sign_is_a_minus_and_nothing_has_none(metres: float, units: str) -> No
     [
         (0.30, 0.46, "m", ("300 mm", "460 mm")),
         (0.4560, 0.4572, "m", ("456 mm", "457 mm")),
-        (0.4568, 0.4572, "m", ("456.8 mm", "457.2 mm")),
-        (0.45718, 0.4572, "mm", ("457.18 mm", "457.20 mm")),
+        (0.4568, 0.4572, "m", ("456 mm", "457 mm")),
+        (0.4571, 0.4572, "m", ("457.1 mm", "457.2 mm")),
+        (0.4599, 0.4572, "m", ("459 mm", "457 mm")),
+        (0.6096, 0.6096, "m", ("609.6 mm", "609.6 mm")),
+        (-0.0004, 0.0, "m", ("−1 mm", "0 mm")),
+        (0.45718, 0.4572, "mm", ("457.1 mm", "457.2 mm")),
+        (0.4572 - 2e-9, 0.4572, "mm", ("457.1 mm", "457.2 mm")),
         (0.4572, 0.4572, "m", ("457 mm", "457 mm")),
-        (0.4568, 0.4572, "ft", ('17 63/64"', '18"')),
-        (0.45718, 0.4572, "ft", ('17.999"', '18.000"')),
+        (0.4568, 0.4572, "ft", ("1'-5 15/16\"", "1'-6\"")),
+        (0.45718, 0.4572, "ft", ("1'-5 15/16\"", "1'-6\"")),
+        (0.5999, 0.6, "ft", ("1'-11 9/16\"", "1'-11 5/8\"")),
     ],
 )
 def test_what_is_too_little_by_little_does_not_read_as_enough(
@@ -207,10 +215,20 @@ def test_what_is_too_little_by_little_does_not_read_as_enough(
     assert Locale(units).pair(have, need) == texts
 
 
-def test_dimensions_of_drawings_carry_no_unit_in_millimetres_and_feet_always() -> None:
+@pytest.mark.parametrize("units", ["m", "ft"])
+@pytest.mark.parametrize("required_m", [0.0, 0.15, 0.4572, 0.6096, 0.9, 2.032])
+def test_a_clearance_reads_as_it_is_judged(required_m: float, units: str) -> None:
+    for step in range(-300, 301, 7):
+        actual_m = required_m + step * 1e-5
+        actual, required = (read_back(text) for text in Locale(units).pair(actual_m, required_m))
+        assert (actual >= required) == (step >= 0), actual_m
+        assert actual <= actual_m + HALF_A_NANOMETRE
+
+
+def test_dimensions_of_drawings_carry_no_unit_in_millimetres_and_feet_from_a_foot() -> None:
     assert [Locale("m").dimension(metres) for metres in (2.2004, -0.35, 12.0)] == ["2200", "−350", "12000"]
     assert Locale("in").dimension(0.3048) == "1'-0\""
-    assert Locale("ft").dimension(0.1) == "0'-3 7/8\""
+    assert Locale("ft").dimension(0.1) == '3 7/8"'
 
 
 def test_angles_areas_masses_and_bands() -> None:

@@ -57,7 +57,7 @@ def covered() -> Placement:
         (
             Progress("margin", 50, 0.3048, 0.0254),
             FEET,
-            'Largest margin: 50 positions tried, best 1", limit 12"',
+            'Largest margin: 50 positions tried, best 1", limit 1\'-0"',
         ),
         (
             Progress("tolerance", 50, float("inf"), 0.05),
