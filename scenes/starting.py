@@ -18,6 +18,8 @@ from geometry.records import record
 from geometry.shapes import Point2
 from scenes.models.devices import PREFIXES
 from scenes.models.writing import DECIMALS, flow, plain_number, scalar
+from scenes.room.kinds import USUAL_DEVICES
+from scenes.rulebook import rules
 from scenes.spec import equipment, shell
 from scenes.spec.lengths import METRES_IN, LengthMistake, parse_length
 
@@ -64,6 +66,11 @@ HANGS_M: Final[Mapping[str, float]] = {"sprinkler": 0.05, "smoke detector": 0.05
 """How far the lowest point of what is not flush is taken to be below the ceiling: common practice, no source."""
 NUMBERS: Final = {"one": 1, "two": 2, "three": 3, "four": 4, "five": 5, "six": 6, "a": 1, "an": 1}
 MOST_IN_ROWS: Final = 40
+LEAST_APART_M: Final = 0.05
+"""Between devices of different groups where no rule asks for more."""
+MOVE_M: Final = 0.3
+MOST_MOVES: Final = 4
+"""How far, in steps, a group of devices is moved to keep clear of those before it."""
 
 
 class StartMistake(ValueError):
@@ -446,8 +453,9 @@ class _Writer:
 
     def _devices(self) -> Iterator[str]:
         count: dict[str, int] = {}
+        taken: list[tuple[str, Polygon]] = []
         for group in self.start.devices:
-            for at in self._places(group):
+            for at in self._apart(group, taken):
                 count[group.kind] = count.get(group.kind, 0) + 1
                 size = None if group.size_m is None else self._list(_laid_size(self.start, group.size_m))
                 pairs = [
@@ -458,6 +466,37 @@ class _Writer:
                     ("below", self._number(group.below_m)),
                 ]
                 yield f"  - {flow(pairs)}"
+
+    def _apart(self, group: Rows, taken: list[tuple[str, Polygon]]) -> list[Point2]:
+        """A group's places, all of it moved as little as keeps it clear of what is `taken`; then they are taken too.
+
+        Where no move does, it stays as it is: `check --ceiling` tells of it.
+        """
+        places, area = list(self._places(group)), Polygon(self.start.outline_m)
+        size = (
+            USUAL_DEVICES[group.kind].size_m if group.size_m is None else _laid_size(self.start, group.size_m)
+        )
+        found = list(places)
+        for by in self._moves():
+            moved = [(x + by[0], y + by[1]) for x, y in places]
+            boxes = [_box(at, (size[0], size[-1])) for at in moved]
+            inside = all(area.contains(shapely.Point(at)) for at in moved)
+            if inside and not any(
+                box.distance(other) < max(apart_m(group.kind, kind), LEAST_APART_M) - 1e-9
+                for box in boxes
+                for kind, other in taken
+            ):
+                found = moved
+                break
+        taken.extend((group.kind, _box(at, (size[0], size[-1]))) for at in found)
+        return found
+
+    def _moves(self) -> list[Point2]:
+        """Moves of a group in steps of the grid, or of 0.3 m, the shortest first."""
+        pitch = self.start.ceiling.grid_m or (MOVE_M, MOVE_M)
+        steps = range(-MOST_MOVES, MOST_MOVES + 1)
+        moves = [(i * pitch[0], j * pitch[1]) for i in steps for j in steps]
+        return sorted(moves, key=lambda by: (math.hypot(*by), -by[0], -by[1]))
 
     def _places(self, group: Rows) -> Iterator[Point2]:
         """Places in even rows along the room's longer side, on tiles' middles where there is a grid."""
@@ -496,6 +535,18 @@ class _Writer:
     def _alone(self, name: RemarkName) -> Iterator[str]:
         for line in self.remark(name).splitlines():
             yield f"# {line}"
+
+
+def apart_m(kind: str, other: str) -> float:
+    """What the rules between devices ask of two kinds, metres; 0 where none does."""
+    pairs = ((kind, other), (other, kind))
+    asked = (
+        rule.values["required"]
+        for rule in rules().values()
+        for one, to in pairs
+        if rule.to == to and one in rule.applies_to
+    )
+    return max(asked, default=0.0)
 
 
 def _laid_size(start: Start, size: tuple[float, ...]) -> tuple[float, ...]:

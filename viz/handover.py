@@ -9,11 +9,12 @@ from __future__ import annotations
 
 import datetime
 import io
+import os
 import zipfile
 from collections.abc import Callable, Collection, Sequence
 from contextlib import suppress
 from dataclasses import field, replace
-from pathlib import Path
+from pathlib import Path, PurePosixPath
 
 from geometry.records import record
 from scenes.dossier import Dossier
@@ -46,7 +47,7 @@ from viz.words import tolerance
 from viz.words import verdict as verdict_words
 from viz.words.cautions import CautionText
 from viz.words.locale import Locale
-from viz.words.mistakes import text_of
+from viz.words.mistakes import of_file
 
 Progress = Callable[[str, float], None]
 """Called with what is being made and the share that is done, 0 to 1."""
@@ -278,13 +279,16 @@ def _keep_spec(spec: Spec, folder: Folder, locale: Locale) -> None:
     source = spec.source
     assert source is not None
     name = _name_of_copy(Path(source.file).name, _NAMES)
+    # as far down as the way to its profiles leads up, so that it finds them in the folder as it did at home
+    up = 0 if source.library is None else PurePosixPath(os.path.normpath(source.library)).parts.count("..")
+    if up:
+        name = "/".join((*("room" for _ in range(up)), Path(source.file).name))
     folder.keep_as_read(name, locale.say("file.spec"), source.data)
     if source.library is None or source.library_data is None:
         return
-    # a library outside the spec's folder would leave the handover: its copy goes where the name leads inside it
-    inside = (folder.path / source.library).resolve()
-    if inside.is_relative_to(folder.path.resolve()) and not inside.exists():
-        folder.keep_as_read(source.library, locale.say("file.profiles"), source.library_data)
+    inside = os.path.normpath(PurePosixPath(name).parent / source.library)
+    if not inside.startswith("..") and not (folder.path / inside).exists():
+        folder.keep_as_read(inside, locale.say("file.profiles"), source.library_data)
     else:
         library = _name_of_copy(Path(source.library).name, {*_NAMES, name})
         title = locale.say("file.profiles copied", name=source.library)
@@ -372,7 +376,7 @@ def _grouped(files: Sequence[tuple[str, str]]) -> list[tuple[str, list[tuple[str
     return [(group, list(groups[group].items())) for group in GROUPS if group in groups]
 
 
-def project_html(rooms: Sequence[Made], mistaken: Sequence[tuple[str, str]]) -> str:
+def project_html(rooms: Sequence[Made], mistaken: Sequence[str]) -> str:
     """The index of a project: one row per room, what holds it or is open, and the files that could not be read."""
     from viz.html import rendered
 
@@ -457,7 +461,7 @@ def hand_over_many(
                 rooms.append(outcome)
         if not rooms:
             raise wrong[0][1]
-        write_file(aside / "index.html", project_html(rooms, [(p.name, text_of(e)) for p, e in wrong]))
+        write_file(aside / "index.html", project_html(rooms, [of_file(p.name, e) for p, e in wrong]))
         write_file(aside / "rooms.json", json_text([made.summary for made in rooms]))
         write_file(aside / "schedule.csv", schedules_csv(row for made in rooms for row in made.schedule))
     return rooms, wrong

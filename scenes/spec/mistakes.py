@@ -25,7 +25,7 @@ MistakeCode = Literal[
     "aliases-too-many", "repeated-key", "key-not-text", "merge",
     # a file of profiles
     "library-name", "library-no-folder", "library-absolute", "library-missing", "library-bad-name",
-    "library-ending", "library-not-one",
+    "library-ending", "library-not-one", "profiles-alone",
     # keys and what they hold
     "missing-key", "unknown-key", "one-of", "needs-keys", "needs-mapping", "needs-list", "too-few", "too-many",
     "not-text", "text-unquoted", "text-empty", "text-too-long", "text-unprintable", "true-or-false", "date",

@@ -98,6 +98,8 @@ def _read(data: bytes, file: str, folder: FilePath | None) -> Spec:
     marks, mistakes = read_tree(text, file)
     assert marks.root is not None  # read_tree raises otherwise
     tree = plain(marks.root)
+    if isinstance(tree.get("profiles"), dict) and set(tree) <= set(Library.model_fields):
+        raise SpecMistakes(file, [marks.mistake((), "profiles-alone", file=FilePath(file).name)])
     mistakes += _too_many(tree, marks)
     units = tree.get("units") if tree.get("units") in UNITS else "m"
     if any(one.code == "too-many" for one in mistakes):

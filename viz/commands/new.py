@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Annotated, Literal, TypeVar
 from cyclopts import Parameter
 
 from geometry.records import record
-from viz.commands.errors import Unusable, WrongUse
+from viz.commands.errors import Unusable, WrongUse, told
 from viz.commands.options import Force
 
 if TYPE_CHECKING:
@@ -105,6 +105,7 @@ class _Asker:
     def __call__(
         self, name: Question, given: str | None, default: str, read: Callable[[str], Answer]
     ) -> Answer:
+        from scenes.spec.mistakes import SpecMistakes
         from scenes.starting import StartMistake
         from viz.words.starting import mistake, question
 
@@ -122,6 +123,8 @@ class _Asker:
                 return read(line.strip() or default)
             except StartMistake as error:
                 print(mistake(error, self.locale), file=sys.stderr)
+            except (SpecMistakes, WrongUse) as error:  # of a file of profiles
+                told(error, as_json=False)
 
 
 def _start(given: Answers, ask: _Asker, output: Path) -> tuple[Start, str]:

@@ -236,7 +236,7 @@ def _letters(view: View, column: _Column) -> None:
         after = column.x_m + view.to_m(lettering.width(name, 3.0, "semibold") + 2.5 - 8)
         view.text("note", locale.say("sheet.current"), (after, over))
     y = -view.to_m(5.5)
-    for note in words.notes(column.row, column.band, locale, chosen=column.chosen):
+    for note in words.notes(column.row, column.band, column.scene, chosen=column.chosen):
         for line in lettering.wrap(note, TEXT_MM, COLUMN_MM - 2.5):
             view.text("note", line, (left, y))
             y -= view.to_m(LINE_MM)

@@ -124,7 +124,7 @@ def conflict(one: Clearance, locale: Locale) -> str:
         message = "clearance.across step" if one.kind == "ceiling" else "clearance.across edge"
         return locale.say(message, who=_who(one, locale), thing=thing(one, locale))
     if cause is not None and cause.name == "through-structure":
-        depth = locale.shortfall(cause.have_m or 0.0)
+        depth = locale.shortfall(cause.have_m)
         return locale.say("clearance.through structure", who=_who(one, locale), depth=depth)
     if cause is not None and cause.name == "one-tile":
         tile, array = cause.thing or "", one.array or ""

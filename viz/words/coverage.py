@@ -134,15 +134,22 @@ def of_figures(heads: Figures, locale: Locale, *, with_margin: bool = False) -> 
 
 
 def _missed(heads: Figures, locale: Locale) -> dict[str, list[str]]:
-    """Who is not covered, with how far outside of what; who is so in several ways is named once."""
+    """Who is not covered, with how far outside of what; who is so in several ways is named once, with all of them."""
+    by_person: dict[str, list[int]] = {}
+    for i, one in enumerate(heads.standings):
+        if one == "missed":
+            by_person.setdefault(heads.people[i], []).append(i)
+    alike: dict[tuple[Reason, ...], list[int]] = {}
+    for theirs in by_person.values():
+        ways = tuple(reason for reason in REASONS if reason in {heads.reasons[i] for i in theirs})
+        alike.setdefault(ways, []).extend(theirs)
     found: dict[str, list[str]] = {}
-    for reason in REASONS:
-        some = [i for i, one in enumerate(heads.standings) if one == "missed" and heads.reasons[i] == reason]
-        some.sort(key=lambda i: round(heads.margins_m[i], 2))
-        if some:
-            names = locale.listed(_names(heads.ids, heads.people, some, locale))
-            shortfall = locale.shortfall(-min(heads.margins_m[i] for i in some))
-            found.setdefault(names, []).append(locale.say(f"outside.{reason}", shortfall=shortfall))
+    for ways in sorted(alike, key=lambda ways: [REASONS.index(way) for way in ways]):
+        some = sorted(alike[ways], key=lambda i: round(heads.margins_m[i], 2))
+        names = locale.listed(_names(heads.ids, heads.people, some, locale))
+        for way in ways:
+            by_m = -min(heads.margins_m[i] for i in some if heads.reasons[i] == way)
+            found.setdefault(names, []).append(locale.say(f"outside.{way}", shortfall=locale.shortfall(by_m)))
     return found
 
 

@@ -91,6 +91,8 @@ MISTAKES: Final[dict[str, str | tuple[str, str]]] = {
     "allowed.library-bad-name": "Give the name of a profiles file, relative to this file.",
     "mistake.library-ending": "{found} is not a YAML file.",
     "allowed.library-ending": "Give the name of a YAML file, such as devices.yaml.",
+    "mistake.profiles-alone": "This file has array profiles and no room.",
+    "allowed.profiles-alone": "Give the file of a room. A room names this one with `profiles: {file}`.",
     "mistake.library-not-one": "{found} is not a profiles file: it has no line overtable: 1.",
     "allowed.library-not-one": "Give the name of a profiles file, relative to this file.",
     # ---- keys and what they hold

@@ -126,7 +126,7 @@ PAGE: Final[dict[str, str | tuple[str, str]]] = {
     "file.sheets": "All sheets, {paper}",
     "file.sheet": "{title}, {scale}",
     "handover.no pictures": "No pictures: {why}",
-    "file.profiles copied": "Array profiles, named {name} in the spec",
+    "file.profiles copied": "Array profiles. The room file looks for them at {name}: move them there before you use it",
     "handover": "Handover",
     "handover.title": "{room}: handover",
     "handover.picture": "{room} from a corner, with its arrays, the listening bands and the talkers",

@@ -271,8 +271,13 @@ REVIEW: Final[dict[str, str | tuple[str, str]]] = {
     "heights.of, now": "{array} at {place}, {talkers}, now at {height} in {band}",
     "heights.of, idle": "{array} at {place}: another array serves every talker better.",
     "heights.allowed": "{band}: allowed {heights}, best {best} (margin {margin}).",
+    "heights.allowed, upright": "{band}: allowed {heights}, but only while nobody leans; best {best} (margin {margin}).",
+    "heights.leaning": "Leaning included, everyone is covered at {heights}.",
     "heights.tight": "At {height} the rule for {things} has less than {spare} to spare.",
     "heights.hangs short": "At {height} there is less than {hang} to hang by.",
+    "heights.tight, hangs short": (
+        "At {height} there is less than {hang} to hang by, and the rule for {things} has less than {spare} to spare."
+    ),
     "heights.instead": "{height} covers as many and keeps that.",
     "heights.nothing instead": "No allowed height that covers as many keeps that.",
     "heights.wished": (
@@ -292,6 +297,7 @@ REVIEW: Final[dict[str, str | tuple[str, str]]] = {
     "heights.upright flush": "Upright, everyone is covered",
     "heights.upright neither": "Upright, none does either: {why}",
     "heights.note.allowed": "allowed: {heights}",
+    "heights.note.leaning": "leaning included: {heights}",
     "heights.note.ruled out": "ruled out by a rule or a line of sight: {heights}",
     "heights.note.not allowed": "no height is allowed",
     "heights.note.idle": "no talkers of its own",

@@ -11,7 +11,7 @@ from scenes.findings.review import Verdict
 from scenes.room.scene import Scene
 from scenes.room.spans import LEAST_HANG_M
 from viz.words.locale import DASH, Locale
-from viz.words.things import named
+from viz.words.things import all_named
 
 
 class HeightsText(NamedTuple):
@@ -54,8 +54,9 @@ def heading(row: ArrayHeights, locale: Locale) -> str:
     )
 
 
-def notes(row: ArrayHeights, band: BandHeights, locale: Locale, *, chosen: bool) -> list[str]:
+def notes(row: ArrayHeights, band: BandHeights, scene: Scene, *, chosen: bool) -> list[str]:
     """What stands below a band's column in the diagram, line by line; `chosen`: it is the band in use."""
+    locale = Locale.of(scene)
     said = row_text(band, locale)
     lines = []
     if not row.heads:
@@ -64,8 +65,10 @@ def notes(row: ArrayHeights, band: BandHeights, locale: Locale, *, chosen: bool)
         lines.append(locale.say("heights.note.not allowed"))
     else:
         lines.append(locale.say("heights.note.allowed", heights=said.allowed))
+        lines += [locale.say("heights.note.leaning", heights=heights) for heights in leaning(band, locale)]
         how = "heights.note.best" if band.offered_margin_m >= 0 else "heights.note.best, upright"
         lines.append(locale.say(how, height=said.best, margin=said.margin))
+        lines += unkept(band.unkept, scene, said.best)
     if band.offered_off_centre_deg is not None:
         lines.append(locale.say("heights.note.from centre", angle=said.from_centre))
     if band.ruled_out_m:
@@ -75,6 +78,13 @@ def notes(row: ArrayHeights, band: BandHeights, locale: Locale, *, chosen: bool)
     if chosen and row.today_m is not None:
         lines.append(locale.say("heights.note.now", height=locale.site(row.today_m)))
     return lines
+
+
+def leaning(band: BandHeights, locale: Locale) -> list[str]:
+    """Where of the allowed heights everyone is covered leaning too, if that is some of them and not all."""
+    if not band.allowed_covered_m or band.allowed_covered_m == band.allowed_m:
+        return []
+    return [stretches(band.allowed_covered_m, locale)]
 
 
 def limits(band: BandHeights, locale: Locale) -> str:
@@ -98,9 +108,9 @@ def allowed(band: BandHeights, locale: Locale) -> str:
     if band.best_allowed_m is None:
         return locale.say("heights.not allowed", band=band.name)
     said = row_text(band, locale)
-    return locale.say(
-        "heights.allowed", band=band.name, heights=said.allowed, best=said.best, margin=said.margin
-    )
+    name = "heights.allowed" if band.allowed_covered_m else "heights.allowed, upright"
+    told = locale.say(name, band=band.name, heights=said.allowed, best=said.best, margin=said.margin)
+    return " ".join((told, *(locale.say("heights.leaning", heights=some) for some in leaning(band, locale))))
 
 
 def best_allowed(band: BandHeights, locale: Locale) -> str:
@@ -116,14 +126,16 @@ def unkept(some: Unkept | None, scene: Scene, height: str) -> list[str]:
     told: list[str] = []
     if some is None:
         return told
-    if some.tight:
-        things = dict.fromkeys(named(limit.id, scene) for limit in some.tight)
-        spare = locale.clearance(scene.wishes.spare.value)
+    spare, hang = locale.clearance(scene.wishes.spare.value), locale.spare(LEAST_HANG_M)
+    things = all_named([limit.id for limit in some.tight], scene)
+    if not some.hangs_short:
+        told.append(locale.say("heights.tight", height=height, spare=spare, things=things))
+    elif not some.tight:
+        told.append(locale.say("heights.hangs short", height=height, hang=hang))
+    else:
         told.append(
-            locale.say("heights.tight", height=height, spare=spare, things=locale.listed(list(things)))
+            locale.say("heights.tight, hangs short", height=height, spare=spare, things=things, hang=hang)
         )
-    if some.hangs_short:
-        told.append(locale.say("heights.hangs short", height=height, hang=locale.spare(LEAST_HANG_M)))
     if some.instead_m is None:
         told.append(locale.say("heights.nothing instead"))
     else:

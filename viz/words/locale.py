@@ -231,9 +231,9 @@ class Locale:
         """A contour of a map of margins: `0`, `10 cm`; `4"`."""
         return self._margin(metres, "nearest") if metres > 0 else "0"
 
-    def shortfall(self, metres: float) -> str:
+    def shortfall(self, metres: float | None) -> str:
         """How much is missing, up and without a sign, in the same steps as `spare`."""
-        return self._margin(metres, "up")
+        return DASH if metres is None else self._margin(metres, "up")
 
     def tolerance(self, metres: float) -> str:
         """How far something may be from where it is drawn, down and without a sign: `25 mm`; to 1/16 inch."""
@@ -254,12 +254,14 @@ class Locale:
 
         As `actual` and `clearance`, finer where those would.
         """
-        enough = actual_m >= required_m - _SAME_M
-        for digits, step in enumerate(self._clearance_steps):
-            way = _lower(actual_m)
-            has = math.copysign(_steps(actual_m, step, way), actual_m)
-            if (has >= math.copysign(_steps(required_m, step, "nearest"), required_m)) == enough:
-                break
+        enough, way = actual_m >= required_m - _SAME_M, _lower(actual_m)
+
+        def as_judged(step: Fraction) -> bool:
+            there = math.copysign(_steps(actual_m, step, way), actual_m)
+            return (there >= math.copysign(_steps(required_m, step, "nearest"), required_m)) == enough
+
+        finest = len(self._clearance_steps) - 1
+        digits = next((i for i in range(finest) if as_judged(self._clearance_steps[i])), finest)
         return self._fine(actual_m, digits, way), self._fine(required_m, digits, "nearest")
 
     @property

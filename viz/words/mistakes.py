@@ -11,10 +11,18 @@ MOST_NAMES = 12
 """Known names that are listed; the nearest one is named before them."""
 
 
-def lines(mistakes: SpecMistakes) -> str:
-    """Every mistake of a file, a line each, with file, line and column in front."""
+def lines(mistakes: SpecMistakes, file: str | None = None) -> str:
+    """Every mistake of a file, a line each, with file, line and column in front; `file`: called otherwise."""
     locale = Locale(mistakes.units)
-    return "\n".join(_line(one, mistakes.file, locale) for one in mistakes.mistakes)
+    return "\n".join(_line(one, file or mistakes.file, locale) for one in mistakes.mistakes)
+
+
+def of_file(name: str, error: Exception) -> str:
+    """What is wrong with a file, for readers who are not to see where it lies: its name, no folder."""
+    if isinstance(error, SpecMistakes):
+        return lines(error, name)
+    because = error.strerror if isinstance(error, OSError) and error.strerror else text_of(error)
+    return f"{name}: {because}"
 
 
 def text_of(error: Exception) -> str:

@@ -13,7 +13,7 @@ from scenes.findings.sight import LineKind
 from scenes.room.scene import Acoustics
 from viz.words import tolerance, verdict
 from viz.words.criteria import criteria
-from viz.words.heights import stretches
+from viz.words.heights import leaning, stretches
 from viz.words.locale import Locale, plain
 
 
@@ -52,21 +52,20 @@ def speech(acoustics: Acoustics, locale: Locale) -> str:
 def heights(review: Review, rows: Sequence[ArrayHeights], locale: Locale) -> list[str]:
     """How each array's talkers lie in its band and which heights of it are allowed; then the designer's criteria."""
     texts = []
-    allowed = {
-        row.id: band.allowed_m
-        for row in rows
-        for band in row.bands
-        if band.name == row.today_band and not row.flush
+    in_use = {
+        row.id: band for row in rows for band in row.bands if band.name == row.today_band and not row.flush
     }
     for array in review.arrays:
         if array.mean_off_centre_deg is None:
             continue
         angle = locale.from_centre(array.mean_off_centre_deg)
         sentences = [locale.say("report.mean", array=array.id, angle=angle)]
-        if array.id in allowed:
-            height, some = locale.site(array.height_m), allowed[array.id]
+        if array.id in in_use:
+            band = in_use[array.id]
+            height, some = locale.site(array.height_m), band.allowed_m
             name = "report.interval" if some else "report.interval, none"
             sentences.append(locale.say(name, heights=stretches(some, locale), height=height))
+            sentences += [locale.say("heights.leaning", heights=heights) for heights in leaning(band, locale)]
         texts.append(" ".join(sentences))
     return [*texts, *criteria(review)]
 

@@ -35,6 +35,25 @@ def named(id: str, scene: Scene) -> str:
     return of_a_kind(kinds[id], id, locale) if id in kinds else id
 
 
+def all_named(ids: Sequence[str], scene: Scene) -> str:
+    """Several things, of each kind together: `sprinklers SP1 and SP2 and the grid`."""
+    locale = Locale.of(scene)
+    kinds = {id: kind for kind, id in scene.things}
+    alike: dict[str, list[str]] = {}
+    for id in dict.fromkeys(ids):
+        alike.setdefault(id if id in SURFACES else kinds.get(id, id), []).append(id)
+    return locale.listed(
+        [
+            named(some[0], scene)
+            if len(some) == 1
+            else locale.say(
+                "thing of a kind", kind=kind_name(kind, locale, len(some)), id=locale.listed(some)
+            )
+            for kind, some in alike.items()
+        ]
+    )
+
+
 def people_of(scene: Scene, ids: Sequence[str]) -> set[str]:
     """Whose heads these are: who walks, or stands up too, is one talker."""
     return {scene.head(id).person for id in ids}

@@ -8,8 +8,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from geometry.clearance import gap, hanging_from
+from geometry.clearance import gap, hanging_from, plan_gap
 from scenes.findings.cause import Cause
+from scenes.room.ceiling import room_under
 from scenes.room.kinds import BUILT_IN
 from scenes.room.provenance import Given
 from scenes.room.scene import Device, Scene
@@ -44,11 +45,25 @@ def _kept_apart(applied: AppliedRule, scene: Scene) -> Iterator[tuple[Device, Ag
 
 def _in_one_place(applied: AppliedRule, scene: Scene) -> Iterator[tuple[Device, Against, Measured]]:
     loose = [device for device in scene.overhead if device.kind not in BUILT_IN]
+    faces = {device.id for device in loose if _through_face(device, scene)}
     for k, one in enumerate(loose):
-        for other, signed_m in _gaps_m(one, loose[k + 1 :]):
+        for other, apart_m in _gaps_m(one, loose[k + 1 :]):
+            signed_m = apart_m
+            if apart_m > -IN_EACH_OTHER_M and {one.id, other.id} <= faces:
+                # one hangs from the ceiling, the other lies in it: solids that only meet, and one opening for both
+                signed_m = float(plan_gap(hanging_from(one.solid), one.solid.middle_m, [other.solid])[0, 0])
             if signed_m < -IN_EACH_OTHER_M:
                 cause, nothing = Cause("runs-into", other.id), Given(0.0, "default")
                 yield one, _against(other), Measured(applied, nothing, signed_m, signed_m, cause, sure=False)
+
+
+def _through_face(device: Device, scene: Scene) -> bool:
+    """Whether a device is fixed at or goes through the face of a ceiling that has one."""
+    room = room_under(scene.room, device.at_m)
+    reaches = (
+        device.low_m - IN_EACH_OTHER_M <= room.ceiling_m <= device.low_m + device.depth_m + IN_EACH_OTHER_M
+    )
+    return room.ceiling_kind != "open" and reaches
 
 
 def _gaps_m(one: Device, others: Sequence[Device]) -> Iterator[tuple[Device, float]]:

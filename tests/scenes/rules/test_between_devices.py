@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import pytest
 
@@ -59,6 +60,21 @@ def test_two_devices_in_one_place_are_told_however_they_are_built() -> None:
     [row] = ceiling_clearances(scene(overhead=(panel, lamp, beam)))
     assert (row.device, row.against, row.rule, row.state) == ("PN1", "L1", "touch", "advised")
     assert row.actual_m == pytest.approx(-0.03)  # the panel is 3 cm thick
+
+
+def test_two_devices_at_one_place_of_the_ceilings_face_are_told() -> None:
+    """A sprinkler hangs from the plane that the diffuser lies in: a try-out's room had both in one tile."""
+    sprinkler = device("SP1", "sprinkler", (1.0, 3.0), 0.05, depth_m=0.05)
+    diffuser = device("DF1", "supply diffuser", (1.1, 3.0), 0.0, size_m=(0.6, 0.6), round=False, depth_m=0.2)
+    room = scene(overhead=(sprinkler, diffuser))
+    [row] = ceiling_clearances(room)
+    assert (row.device, row.against, row.rule, row.state) == ("SP1", "DF1", "touch", "advised")
+    lower = replace(sprinkler, below_m=0.3, low_m=sprinkler.low_m - 0.25)
+    beside = replace(sprinkler, at_m=(1.5, 3.0))
+    unfaced = replace(room, room=replace(room.room, ceiling_kind="open", grid=None))
+    assert not ceiling_clearances(replace(room, overhead=(lower, diffuser)))
+    assert not ceiling_clearances(replace(room, overhead=(beside, diffuser)))
+    assert not ceiling_clearances(unfaced)
 
 
 def test_they_caution_only_where_they_are_asked_for() -> None:

@@ -151,12 +151,15 @@ class Terminal(io.StringIO):
 def test_on_a_terminal_what_is_not_given_is_asked_until_it_can_be_read(
     run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    typed = ["", "", "wide", "6 x 4", "", "", "", "", "", "yes"]
+    arrays = ["nowhere.yaml:halo", f"{DEVICES}:haloo", f"{DEVICES}:wreath"]
+    typed = ["", "", "wide", "6 x 4", "", "", "", *arrays, "", "yes"]
     monkeypatch.setattr("sys.stdin", Terminal("\n".join(typed) + "\n"))
     status, _, err = run("new", "-o", tmp_path / "room.yaml")
     assert status == 0
     assert err.count("Size") == 2
     assert "size: wide does not fit. Use width x depth" in err
+    assert "nowhere.yaml does not exist" in err
+    assert "has the profiles" in err
     scene = read_scene(tmp_path / "room.yaml")
     assert scene.room.bounds_m == ((0, 0), (6, 4))
     assert any(head.path_m for head in scene.heads)

@@ -67,6 +67,20 @@ def test_who_is_outside_in_two_ways_is_named_once():
     assert f"Not covered: P (part of the walk), {far} and {shallow}, leaning included." in told
 
 
+def test_a_walk_missed_in_two_ways_is_missed_as_a_whole():
+    """A council chamber of a try-out: part of the walk too far, the rest too shallow."""
+    heads = (
+        ("P-1", "missed", -0.2, -0.3, "too shallow"),
+        ("P-2", "missed", -0.5, -0.6, "too far"),
+        ("S", "missed", -0.1, -0.2, "too far"),
+    )
+    told = sentence(*heads, people=["P", "P", "S"])
+    far = METRIC.say("outside.too far", shortfall="60 cm")
+    assert f"Not covered: P (the whole walk), {far} and " in told
+    assert "part of the walk" not in told
+    assert f"Not covered: S, {METRIC.say('outside.too far', shortfall='20 cm')}" in told
+
+
 def test_marginal_heads_are_told_apart_from_missed_ones():
     told = sentence(("A", "covered", 0.3, 0.2, None), ("B", "marginal", 0.02, -0.08, None))
     assert METRIC.say("covered.marginal", names="B", outside="by up to 8 cm") in told

@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
+from scenes.findings.heights import Unkept
+from scenes.findings.review import Limit
 from scenes.review.heights import hanging_heights
 from scenes.room.build import build
 from scenes.spec.reading import read_spec_text
-from viz.words.heights import sentence
+from viz.words.heights import allowed, notes, sentence, unkept
 from viz.words.locale import Locale
 
 METRIC = Locale("m")
@@ -65,3 +69,22 @@ def test_each_band_says_from_where_to_where_and_why_not():
     assert set(band.conflict) <= set(row.heads)
     assert all(id in said for id in band.conflict)
     assert "Upright: " in said
+
+
+def test_allowed_heights_say_where_they_cover_only_upright_and_the_best_what_it_does_not_keep():
+    room = scene("  - {id: A1, profile: p, at: [3, 2]}\n")
+    (row,) = hanging_heights(room)
+    band = row.bands[0]
+    assert band.allowed_covered_m
+    assert band.allowed_covered_m != band.allowed_m
+    covered = METRIC.within(*band.allowed_covered_m[0])
+    assert f"Leaning included, everyone is covered at {covered}." in allowed(band, METRIC)
+    assert f"leaning included: {covered}" in notes(row, band, room, chosen=True)
+    upright = replace(band, allowed_covered_m=())
+    assert "only while nobody leans" in allowed(upright, METRIC)
+    near = Unkept((Limit("rule", "walls", "wall-gap"),), True, 2.2)
+    [told] = [
+        line for line in notes(row, replace(band, unkept=near), room, chosen=True) if "to hang by" in line
+    ]
+    assert "2.20 m covers as many" in " ".join(unkept(near, room, "2.70 m"))
+    assert told in unkept(near, room, METRIC.height(band.offered_m))
