@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Literal
 
 from geometry.records import record
-from scenes.findings.names import Id
+from scenes.findings.names import Id, Quoted
 
 Direction = Literal["+x", "-x", "+y", "-y", "up", "down"]
 
@@ -44,6 +44,8 @@ CauseName = Literal[
     "device-too-high",
     "device-off-tile",
     "device-over-edge",
+    "swings",
+    "swings-by-default",
 ]
 """What decides a clearance.
 
@@ -74,6 +76,8 @@ device-too-low        its lowest point is `have_m` above the floor, less than `m
                       ceiling, more than that: data to check, as with the next two
 device-off-tile       the fitting is `have_m` off the tiles that it fills, more than `may_m`
 device-over-edge      the device reaches `have_m` over the edge of the ceiling part `thing`, or of the rest
+swings                out of plumb by `angle_deg`, as the file `quoted` says; `…-by-default`: it comes near `thing`
+                      only by a size of overtable's own
 """
 
 
@@ -95,7 +99,8 @@ class Move:
 class Cause:
     """Why, by name; the thing it is about; the figures that go with the name; what would change it.
 
-    `have_m` is what is so, `may_m` the limit for it. `moves` are needed together.
+    `have_m` is what is so, `may_m` the limit for it, `angle_deg` an angle that goes with it, `quoted` the file's own
+    words for where that is from. `moves` are needed together.
     """
 
     name: CauseName
@@ -103,3 +108,5 @@ class Cause:
     have_m: float | None = None
     may_m: float | None = None
     moves: tuple[Move, ...] = ()
+    angle_deg: float | None = None
+    quoted: Quoted | None = None

@@ -62,6 +62,8 @@ FieldName = Literal[
     "spare cable",
     "safety cable",
     "clamp",
+    "swing",
+    "swing source",
     # things
     "place",
     "height",

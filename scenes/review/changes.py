@@ -174,6 +174,8 @@ def _room(review: Review) -> Things:
         "spare cable": _from(hung.spare),
         "safety cable": _quoted(hung.safety_cable),
         "clamp": _quoted(hung.clamp),
+        "swing": _angle(None if hung.swing is None else hung.swing.angle_deg),
+        "swing source": _quoted(None if hung.swing is None else hung.swing.source),
     }
     return {"": _Thing(None, figures)}
 

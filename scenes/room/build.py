@@ -35,6 +35,7 @@ from scenes.room.seating import (
     stretch_along,
     table_sides,
 )
+from scenes.room.swing import Swing
 from scenes.room.wishes import Criteria, Wishes
 from scenes.rulebook import rule_ids, rules
 from scenes.spec import equipment, occupants, shell, values
@@ -135,16 +136,7 @@ class _Builder:
                 s.RuleChange(name, not change.use, change.required, change.reason)
                 for name, change in spec.rules.items()
             ),
-            suspension=s.Suspension(
-                ceiling=spec.suspension.ceiling,
-                box=None if spec.suspension.box is None else spec.suspension.box.fixing,
-                box_size=Given(s.BOX_SIZE_M, "default")
-                if spec.suspension.box is None
-                else written_or(spec.suspension.box, "size", s.BOX_SIZE_M),
-                spare=as_written(spec.suspension, "spare"),
-                safety_cable=spec.suspension.safety_cable,
-                clamp=spec.suspension.clamp,
-            ),
+            suspension=_suspension(spec.suspension),
             source=s.Source("", "") if source is None else s.Source(source.file, source.sha256),
             origin=None if spec.model is None else _origin(spec.model),
             unsure=() if spec.model is None else tuple(spec.model.unsure.items()),
@@ -501,4 +493,17 @@ def _origin(model: written.Origin) -> s.Origin:
         if place is None
         else s.MapPlace(place.eastings, place.northings, place.height, place.x_axis, place.scale, place.crs),
         things={name: thing.id for name, thing in model.things.items() if thing.id is not None},
+    )
+
+
+def _suspension(given: equipment.Suspension) -> s.Suspension:
+    box, swing = given.box, given.swing
+    return s.Suspension(
+        ceiling=given.ceiling,
+        box=None if box is None else box.fixing,
+        box_size=Given(s.BOX_SIZE_M, "default") if box is None else written_or(box, "size", s.BOX_SIZE_M),
+        spare=as_written(given, "spare"),
+        safety_cable=given.safety_cable,
+        clamp=given.clamp,
+        swing=None if swing is None else Swing(swing.angle_deg, swing.source),
     )

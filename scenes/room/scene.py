@@ -22,6 +22,7 @@ from geometry.records import record
 from geometry.shapes import Box, Cylinder, Point2, Point3, Segment, Solid
 from scenes.room.area import Area
 from scenes.room.provenance import Given
+from scenes.room.swing import Swing
 from scenes.room.wishes import Criteria, Wishes
 from scenes.rulebook import DEFAULT_CODE, CodeSet
 from scenes.spec.equipment import DEFAULT_SPARE_M
@@ -439,6 +440,7 @@ class Suspension:
     """Cable beyond the stretch from the box to the acoustic centre, metres."""
     safety_cable: bool | str = True
     clamp: bool | str = True
+    swing: Swing | None = None
 
     @property
     def box_size_m(self) -> Point3:

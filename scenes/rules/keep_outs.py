@@ -36,7 +36,8 @@ def keep_outs(scene: Scene, array: Array, height_m: float) -> list[KeepOut]:
     """Where the array's acoustic centre may not be at this height, by thing, rule and part.
 
     An outline that lies inside another one of the same thing is left out. Outlines are exact but for curves,
-    which are up to 1 mm too large, never too small. Walls are left out (the room less the wall limit says it);
+    which are up to 1 mm too large, never too small; of what swings up to 2 mm, and filled between body and cable.
+    Walls are left out (the room less the wall limit says it), but for what swings;
     where the headroom is short, all floor that is not under the body's place over a table is kept out.
     """
     drawn = [

@@ -28,6 +28,8 @@ from scenes.spec.values import (
 )
 
 DEFAULT_SPARE_M: Final = 0.3
+STEEPEST_SWING_DEG: Final = 80.0
+"""No angle of swing is larger: what swings that far hits its ceiling."""
 
 Kind = Literal[
     "sprinkler",
@@ -253,6 +255,17 @@ def _box(value: object) -> object:
     return {"fixing": value} if isinstance(value, str) else value
 
 
+class Swing(Written):
+    """How far what hangs may swing, in an earthquake or when somebody pushes it; and who says so."""
+
+    angle_deg: Annotated[
+        float,
+        number(0, STEEPEST_SWING_DEG, "degrees", above_low=True),
+        WithJsonSchema({"type": "number", "exclusiveMinimum": 0, "maximum": STEEPEST_SWING_DEG}),
+    ] = Field(description="degrees out of plumb, any way")
+    source: Text = Field(description="who gave the angle, and where it stands")
+
+
 class Suspension(Written):
     """How arrays are hung."""
 
@@ -270,3 +283,6 @@ class Suspension(Written):
         True, description="a safety cable to the structure; true, false or which"
     )
     clamp: Truth | Text = Field(True, description="cable clamp and strain relief; true, false or which")
+    swing: Swing | None = Field(
+        None, description="{angle_deg, source}: what hangs is kept clear of all it can swing to"
+    )

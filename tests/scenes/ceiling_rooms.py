@@ -20,8 +20,10 @@ from scenes.room.scene import (
     Room,
     RuleChange,
     Scene,
+    Suspension,
     Table,
 )
+from scenes.room.swing import Swing
 from scenes.rules.clearances import clearances
 
 CEILING_M = 2.75
@@ -144,7 +146,12 @@ def near_sprinkler(apart_m: float, *, height_m: float = 2.6, diameter_m: float =
 
 
 def busy_room(
-    turn_deg: float = 20.0, *, wide: bool = False, mount: str = "pendant", grid: bool = False
+    turn_deg: float = 20.0,
+    *,
+    wide: bool = False,
+    mount: str = "pendant",
+    grid: bool = False,
+    swing_deg: float | None = None,
 ) -> Scene:
     """Two arrays among devices of many kinds, a column and a screen that a projector faces."""
     size = (0.4, 0.25, 0.08) if wide else None
@@ -174,4 +181,5 @@ def busy_room(
         ),
         obstacles=(Obstacle("C1", Cylinder((1.5, 3.2, CEILING_M / 2), 0.2, CEILING_M)),),
         displays=(Display("DS1", (5.9, 2.0, 1.6), 2.0, 1.2, 180.0),),
+        suspension=Suspension(swing=None if swing_deg is None else Swing(swing_deg, "a letter")),
     )

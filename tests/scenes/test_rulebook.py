@@ -40,6 +40,7 @@ NUMBERS = {
     "light-in-spray": "R24",
     "detector-by-loudspeaker": "R25",
     "misplaced-device": "R26",
+    "swing": "R27",
 }
 """Sheets, tables and issue files name rules by these. A number is never changed and never given again."""
 

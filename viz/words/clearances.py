@@ -129,9 +129,33 @@ def conflict(one: Clearance, locale: Locale) -> str:
     if cause is not None and cause.name == "one-tile":
         tile, array = cause.thing or "", one.array or ""
         return locale.say("clearance.one tile", array=array, thing=thing(one, locale), tile=tile)
-    if one.actual_m is not None and one.actual_m < 0 and one.kind not in ("floor", "table", "sprinkler"):
+    if _in_it(one):
         return locale.say("clearance.runs into", who=_who(one, locale), thing=_nearest(one, locale))
     return _too_close(one, locale)
+
+
+def _in_it(one: Clearance) -> bool:
+    """Whether it is in the thing as it hangs: not only when it swings."""
+    swings = one.cause is not None and one.cause.angle_deg is not None
+    apart = one.actual_m is None or one.actual_m >= 0
+    return not (swings or apart or one.kind in ("floor", "table", "sprinkler"))
+
+
+def _swings(one: Clearance, angle_deg: float, locale: Locale) -> str:
+    """That it hits something when it swings, or comes nearer to it than the file asks for."""
+    required, actual = figures(one, locale)
+    advised = one.state == "advised"
+    message = "clearance.may swing into" if advised else "clearance.swings into"
+    if one.actual_m is not None and one.actual_m > 0:
+        message = "clearance.may swing near" if advised else "clearance.swings near"
+    return locale.say(
+        message,
+        who=_who(one, locale),
+        thing=_nearest(one, locale),
+        angle=locale.edge(angle_deg),
+        actual=actual,
+        required=required,
+    )
 
 
 def _too_close(one: Clearance, locale: Locale) -> str:
@@ -139,6 +163,8 @@ def _too_close(one: Clearance, locale: Locale) -> str:
     required, actual = figures(one, locale)
     who, thing = _who(one, locale), _nearest(one, locale)
     standard = one.by.standard
+    if one.cause is not None and one.cause.angle_deg is not None:
+        return _swings(one, one.cause.angle_deg, locale)
     if one.kind == "floor":
         return locale.say("clearance.too low", who=who, actual=actual, required=required)
     if one.kind == "table":
@@ -229,6 +255,8 @@ def _because(one: Clearance, locale: Locale) -> str:
         thing=cause.thing or locale.say("clearance.thing.box"),
         have=locale.length(cause.have_m),
         may=locale.length(cause.may_m),
+        angle="" if cause.angle_deg is None else locale.edge(cause.angle_deg),
+        quoted=cause.quoted or "",
         moves=moves(cause.moves, locale),
         who=locale.say(f"profession.{one.by.signs[0]}"),
     )

@@ -115,6 +115,12 @@ REVIEW: Final[dict[str, str | tuple[str, str]]] = {
     "clearance.too low over": "{who} hangs too low over {thing}: {actual} above it, {required} required",
     "clearance.low over": "{who} hangs low over {thing}: {actual} above it, {required} advised",
     "clearance.runs into": "{who} runs into {thing}",
+    "clearance.swings into": "{who}, swinging {angle}, hits {thing}",
+    "clearance.may swing into": "{who}, swinging {angle}, may hit {thing}",
+    "clearance.swings near": "{who}, swinging {angle}, comes too close to {thing}: {actual}, {required} required",
+    "clearance.may swing near": (
+        "{who}, swinging {angle}, may come too close to {thing}: {actual}, {required} required"
+    ),
     "clearance.across step": "{who} lies across a step of the ceiling",
     "clearance.across edge": "{who} lies across the edge of {thing}",
     "clearance.no room above": "{who} needs {required} above the ceiling, and there is {actual}",
@@ -174,6 +180,11 @@ REVIEW: Final[dict[str, str | tuple[str, str]]] = {
     "cause.device-off-tile": "it is {have} off its tile, more than {may}; check its place and the grid",
     "cause.device-over-edge": (
         "it lies {have} over the edge, where the ceiling has another height; check its place and the part"
+    ),
+    "cause.swings": "swinging {angle} out of plumb, any way, from where it hangs at the ceiling (angle: {quoted})",
+    "cause.swings-by-default": (
+        "swinging {angle} out of plumb, any way, from where it hangs at the ceiling (angle: {quoted}); the size or "
+        "depth of {thing} is an overtable default, which decides here"
     ),
     "cause.larger-than-tile": "larger than a tile of this grid: the ceiling's maker says how it is carried",
     "cause.larger-than-tile-turned": "as turned larger than a tile: the ceiling's maker says how it is carried",

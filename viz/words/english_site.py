@@ -494,6 +494,8 @@ SITE: Final[dict[str, str | tuple[str, str]]] = {
     "field.box size": "size of the box",
     "field.spare cable": "spare cable",
     "field.safety cable": "safety cable",
+    "field.swing": "swing out of plumb",
+    "field.swing source": "source of the swing",
     "field.clamp": "cable clamp",
     "field.place": "position on plan",
     "field.height": "height",

@@ -27,6 +27,7 @@ rooms = st.builds(
     wide=st.booleans(),
     mount=st.sampled_from(["pendant", "flush"]),
     grid=st.just(True),
+    swing_deg=st.sampled_from([5.0, 45.0]),
 )
 spots = st.tuples(st.floats(-0.5, 6.5), st.floats(-0.5, 4.5), st.floats(0.9, 2.75))
 steps = st.tuples(*[st.floats(-0.4, 0.4)] * 3)
@@ -36,7 +37,7 @@ def test_the_rooms_of_these_tests_have_something_for_every_measure() -> None:
     seen = {
         measure.applied.rule.measure
         for mount in ("pendant", "flush")
-        for room in (busy_room(mount=mount, grid=True),)
+        for room in (busy_room(mount=mount, grid=True, swing_deg=45.0),)
         for measure in measures_of(Site(room, room.arrays[0]))
     }
     assert seen == {rule.measure for rule in rules().values() if rule.to is None}

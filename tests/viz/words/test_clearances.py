@@ -10,7 +10,8 @@ import pytest
 from scenes.findings.clearance import Clearance, ClearanceState
 from scenes.review.review import review
 from scenes.room.provenance import Given
-from scenes.room.scene import Display, Grid, Limits, Scene
+from scenes.room.scene import Display, Grid, Limits, Scene, Suspension
+from scenes.room.swing import Swing
 from scenes.rules.clearances import clearances
 from tests.scenes.ceiling_rooms import array, changed, device, guessed, near_sprinkler, only, profile, scene
 from viz.words import clearances as words
@@ -269,3 +270,21 @@ def test_every_text_of_every_row_is_there_and_none_names_a_rules_id(locale: Loca
         assert not any("{" in some or "None" in some for some in read)
         assert all(read[:9])
         assert not [some for some in read if "-" in one.rule and one.rule in some]
+
+
+def test_what_swings_names_the_angle_and_who_gave_it() -> None:
+    swung = Suspension(swing=Swing(45.0, "the engineer's letter"))
+    light = device("L1", "light", (3.5, 2.0), 0.45, round=False, size_m=(0.2, 0.2), depth_m=0.1)
+    room = scene(overhead=(light,), suspension=swung)
+    assert "A1, swinging 45°, hits light L1." in paragraph(room)
+    row = next(one for one in clearances(room) if (one.rule, one.against) == ("swing", "L1"))
+    assert words.row(row, METRIC).note == (
+        "swinging 45° out of plumb, any way, from where it hangs at the ceiling (angle: the engineer's letter); set "
+        "by the designer"
+    )
+    near = replace(row, actual_m=0.03, required_m=0.05)
+    assert words.conflict(near, METRIC) == (
+        "A1, swinging 45°, comes too close to light L1: 30 mm, 50 mm required"
+    )
+    by_default = scene(overhead=(guessed(light, "size"),), suspension=swung)
+    assert "A1, swinging 45°, may hit light L1" in paragraph(by_default)
