@@ -159,7 +159,10 @@ cameras: [{id: CAM1, at: [5.9, 2, 2], aim: [3, 2, 1]}]
 displays: [{id: DS1, at: [5.95, 2, 1.3], width: 1.2, height: 0.7, facing: 180}]
 acoustics: {effort: normal, noise_dBA: 35, reverberation_s: 0.5}
 rules: {smoke-detector: {required: 1.0, reason: asked for}}
-suspension: {ceiling: suspended, box: {fixing: structure, size: [0.2, 0.2, 0.1]}}
+suspension:
+  ceiling: suspended
+  box: {fixing: structure, size: [0.2, 0.2, 0.1]}
+  swing: {angle_deg: 20, source: a letter}
 model:
   files: [{file: arch.ifc, sha256: "%s"}]
   space: "0BTBFw6f90Nfh9rP1dlXr2"
