@@ -210,6 +210,8 @@ class CoverProof:
 
     def groups(self, chosen: Sets, counted: Bools | None = None) -> list[Group]:
         """The heads (those counted) shared out over the sets chosen, each to the cell that could serve it best."""
+        if not len(chosen.heads):  # nobody can be covered by any of them
+            return []
         from_cells = chosen.cell.min(initial=0) >= 0
         worth = np.where(chosen.heads, self.most[chosen.cell] if from_cells else 1.0, -np.inf)
         owner = np.argmax(worth, axis=0)

@@ -504,3 +504,10 @@ def test_one_person_with_two_heads_counts_once_and_with_both():
     assert (one.value, one.bound) == (3, 3)
     two = arrange(ArrangementProblem(both, (kind,)), Wish((Most(),)), 2).solution
     assert (two.value, two.bound) == (4, 4)
+
+
+def test_where_nobody_can_be_covered_the_most_is_nobody():
+    nobody = Heads.at(np.array([[0.5, 2, 1.2], [12.5, 2, 1.2]]), sway_m=0.05)
+    kind = ArrayKind(BANDS, SearchBox((6.3, 1.9, 1.8), (6.7, 2.1, 2.6)))
+    most = arrange(ArrangementProblem(nobody, (kind,)), Wish((Most(),)), 2).solution
+    assert (most.outcome, most.positions) == ("unresolved", ())
