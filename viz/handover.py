@@ -142,6 +142,7 @@ def fill(spec: Spec, dossier: Dossier, path: Path, settings: Settings, progress:
         folder.left_out.append(locale.say("handover.no pictures asked"))
     progress(locale.say("progress.sheets"), 0.55)
     drawn = _keep_sheets(dossier, settings, folder)
+    _keep_cards(dossier, folder)
     progress(locale.say("progress.report"), 0.65)
     cover = {"corner": cover_picture(stage, settings.size)} if pictures else {}
     _keep_report(dossier, settings, cover, drawn, folder)
@@ -204,6 +205,17 @@ def _keep_sheets(dossier: Dossier, settings: Settings, folder: Folder) -> Sheets
     if unset := lettering.unset(scene):
         folder.left_out.append(unset)
     return drawn
+
+
+def _keep_cards(dossier: Dossier, folder: Folder) -> None:
+    """The hang cards together, and each by itself."""
+    from viz.cards import cards
+
+    say = Locale.of(dossier.scene).say
+    made = cards(dossier, date=dossier.scene.document.date)
+    folder.keep("cards/hang-cards.pdf", say("file.cards"), made.pdf)
+    for card in made.cards:
+        folder.keep(f"cards/{card.slug}.svg", say("file.card", array=card.array), card.svg)
 
 
 def _keep_report(
@@ -334,7 +346,7 @@ def summary_of(dossier: Dossier) -> dict[str, object]:
     }
 
 
-GROUPS = ("documents", "sheets", "pictures", "data")
+GROUPS = ("documents", "cards", "sheets", "pictures", "data")
 """The groups of links, in order: each has the files of the folder of its name, the first all others."""
 PROJECT_COLUMNS = ("room", "arrays", "heights", "bands", "tolerance", "covered", "short", "verdict")
 CORNER = "pictures/corner.png"

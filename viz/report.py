@@ -17,6 +17,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from scenes.rulebook import rules
+from viz.cards import cards
 from viz.report_areas import area_table
 from viz.sheets import PAPERS, lettering, render
 from viz.sheets.drawing import Sheets, document_date, figure, purpose_of, sheets
@@ -168,6 +169,10 @@ def report_data(
         "sight": _sight(dossier),
         "install": _install(dossier, width - 36),
         "rests": _rests(dossier, drawn),
+        "cards": [
+            render.page_data(one.drawn, title=one.title, about=one.about)
+            for one in cards(dossier, date=date).cards
+        ],
         "sheets": [render.page_data(s.drawn, title=s.title, about=s.about) for s in sheet_pages],
     }
 

@@ -420,6 +420,7 @@ def _document(document: written.Document | None) -> s.Document:
         checked_by=document.checked_by,
         client=document.client,
         purpose=document.purpose,
+        link=document.link,
         language=document.language,
         revisions=tuple((r.revision, r.date, r.note or "") for r in document.revisions),
     )

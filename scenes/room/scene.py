@@ -52,6 +52,7 @@ class Document:
     checked_by: str | None = None
     client: str | None = None
     purpose: str | None = None
+    link: str | None = None
     language: Literal["en-GB", "en-US"] = "en-GB"
     revisions: tuple[tuple[str, str, str], ...] = ()
 

@@ -62,6 +62,9 @@ class Document(Written):
     checked_by: Text | None = None
     client: Text | None = None
     purpose: Text | None = Field(None, description="for coordination, not for construction, unless said here")
+    link: Text | None = Field(
+        None, description="where this design is kept: it joins the code of each hang card"
+    )
     language: Literal["en-GB", "en-US"] = Field(
         "en-GB", description="spelling of what is written about the room"
     )

@@ -11,6 +11,7 @@ from viz.commands.options import Force, Output, Paper, day_of
 from viz.commands.remarks import remark_other_room, remark_unset
 
 if TYPE_CHECKING:
+    from viz.cards import Cards
     from viz.sheets import Sheets
 
 
@@ -25,7 +26,7 @@ def sheets(
     layers: Path | None = None,
     force: Force = False,
 ) -> int:
-    """Draw the dimensioned sheets to scale, as DXF, SVG and PDF.
+    """Draw the dimensioned sheets to scale, as DXF, SVG and PDF, and a hang card for each array.
 
     With --since OLD, only what changed from that revision is drawn, with clouds: changes.pdf, changes.dxf, and each
     sheet as DXF and SVG.
@@ -45,6 +46,7 @@ def sheets(
     layers
         Your office's layer names (YAML).
     """
+    from viz.cards import cards
     from viz.outputs import output_folder, protect, write_files
     from viz.sheets import changes_sheet
     from viz.sheets import sheets as draw_sheets
@@ -66,19 +68,27 @@ def sheets(
         if old.scene.document.revision == dossier.scene.document.revision:
             print(same_revision(dossier.scene), file=sys.stderr)
     remark_unset(dossier.scene)
-    files = _files(drawn, output_folder(output), dossier.scene.name if since is None else "changes")
+    name = dossier.scene.name if since is None else "changes"
+    made = cards(dossier, date=day_of(date)) if since is None and dossier.schedule else None
+    files = _files(drawn, made, output_folder(output), name)
     print(*write_files(files, force=force), sep="\n")
     say_hold(dossier)
     return status_of(dossier)
 
 
-def _files(drawn: Sheets, folder: Path, name: str) -> dict[Path, bytes | str]:
-    """What is written: all sheets together as PDF and DXF, and each by itself as DXF and SVG."""
+def _files(drawn: Sheets, made: Cards | None, folder: Path, name: str) -> dict[Path, bytes | str]:
+    """What is written: sheets and cards together as PDF, the sheets as DXF, each by itself as SVG, a sheet as DXF."""
     from viz.outputs import unique_slugs
 
-    whole, *each = unique_slugs([name, *(sheet.slug for sheet in drawn.sheets)])
+    each_card = made.cards if made is not None else ()
+    names = [name, "hang-cards", *(sheet.slug for sheet in drawn.sheets), *(card.slug for card in each_card)]
+    whole, together, *each = unique_slugs(names)
     files: dict[Path, bytes | str] = {folder / f"{whole}.pdf": drawn.pdf, folder / f"{whole}.dxf": drawn.dxf}
-    for sheet, slug in zip(drawn.sheets, each, strict=True):
+    for sheet, slug in zip(drawn.sheets, each, strict=False):
         files[folder / f"{slug}.dxf"] = sheet.dxf
         files[folder / f"{slug}.svg"] = sheet.svg
+    if made is not None:
+        files[folder / f"{together}.pdf"] = made.pdf
+        for card, slug in zip(each_card, each[len(drawn.sheets) :], strict=True):
+            files[folder / f"{slug}.svg"] = card.svg
     return files

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from typing import Final
 
+from viz.words.english_cards import CARDS
 from viz.words.english_codes import CODES
 from viz.words.english_commands import COMMANDS
 from viz.words.english_compare import COMPARE
@@ -173,6 +174,7 @@ MESSAGES: Final[dict[str, str | tuple[str, str]]] = {
     **PAGE,
     **REPORT,
     **SHEETS,
+    **CARDS,
     **CODES,
     **COMMANDS,
     **REFUSALS,

@@ -135,6 +135,7 @@ PAGE: Final[dict[str, str | tuple[str, str]]] = {
     "handover.schedules": "The installer's schedule of all rooms",
     "handover.of rooms": "{rooms}: ",
     "handover.group.documents": "Documents",
+    "handover.group.cards": "Hang cards",
     "handover.group.sheets": "Sheets",
     "handover.group.pictures": "Pictures",
     "handover.group.data": "Data",

@@ -175,6 +175,11 @@ def steps(found: Sequence[Step], rows: Sequence[ScheduleRow], review: Review) ->
     )
 
 
+def titles(found: Sequence[Step], array: str, locale: Locale) -> list[str]:
+    """What the steps for one array are called, in order."""
+    return [locale.say(f"step.title.{step.name}") for step in found if array in step.arrays]
+
+
 def _step_title(step: Step, rows: Sequence[ScheduleRow], locale: Locale) -> str:
     """What a step is called, and for which arrays it is where it is not for all."""
     title = locale.say(f"step.title.{step.name}")

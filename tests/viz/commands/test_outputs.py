@@ -122,7 +122,7 @@ def test_a_name_longer_than_file_names_stops_no_sheet(rooms, run):
     spec.write_text(spec.read_text().replace("name: Heron Room", f"name: {'Heron Room ' * 36}"))
     assert run("sheets", spec, "-o", rooms / "sheets")[0] == 0
     names = sorted(path.name for path in (rooms / "sheets").glob("*.pdf"))
-    assert names == [("heron-room-" * 8)[:80].rstrip("-") + ".pdf"]
+    assert names == ["hang-cards.pdf", ("heron-room-" * 8)[:80].rstrip("-") + ".pdf"]
 
 
 def test_layers_that_are_no_text_are_told(rooms, run):

@@ -1,0 +1,252 @@
+"""Hang cards: a page for each array with what whoever hangs it sets, checks and ticks, as SVG and PDF."""
+
+from __future__ import annotations
+
+from functools import cached_property
+from typing import TYPE_CHECKING, Final
+
+from geometry.records import record
+from viz.cards.hanging_sketch import hanging_sketch
+from viz.cards.page import EDGE_MM, SMALL_MM, STEP, TALL_MM, TEXT_MM, WIDE_MM, Page
+from viz.cards.plan_sketch import plan_sketch
+from viz.outputs import unique_slugs
+from viz.sheets import render
+from viz.sheets.drawing import document_date
+from viz.sheets.lettering import plain, width, wrap
+from viz.sheets.render import Drawn
+from viz.words import cards as words
+from viz.words.cards import CardText
+from viz.words.locale import Locale
+
+if TYPE_CHECKING:
+    from scenes.dossier import Dossier
+    from scenes.findings.installation import ScheduleRow
+    from scenes.room.scene import Scene
+
+LEFT: Final = EDGE_MM
+RIGHT: Final = WIDE_MM - EDGE_MM
+TOP: Final = TALL_MM - EDGE_MM
+HEAD_MM: Final = 18.0
+PLAN_MM: Final = 73.0
+HUNG_MM: Final = 63.0
+TICKS_MM: Final = 33.0
+PAD_MM: Final = 3.0
+SET_MM: Final = 44.0
+"""Width of the column of numbers to set."""
+HELD_MM: Final = 60.0
+"""Width of the column of what holds the array."""
+NUMBER_MM: Final = 5.5
+TAG_MM: Final = 10.0
+CODE_MM: Final = 21.0
+
+
+@record(frozen=True)
+class Card:
+    """One array's card: how it was drawn, and what it is called and shows."""
+
+    array: str
+    slug: str
+    title: str
+    about: str
+    drawn: Drawn
+
+    @cached_property
+    def svg(self) -> str:
+        """The card as SVG at its true size, its letters as outlines."""
+        return self.drawn.svg(title=self.title, about=self.about)
+
+
+@record(frozen=True)
+class Cards:
+    """The cards of a room, in the order of its arrays."""
+
+    title: str
+    author: str
+    about: str
+    date: str
+    cards: tuple[Card, ...]
+
+    @cached_property
+    def pdf(self) -> bytes:
+        """A page for each card at its true size, A5, PDF/A-2b."""
+        return render.pdf_of(
+            [render.page_data(card.drawn, title=card.title, about=card.about) for card in self.cards],
+            title=self.title,
+            author=self.author,
+            about=self.about,
+            date=self.date,
+        )
+
+
+def cards(dossier: Dossier, *, date: str | None = None) -> Cards:
+    """A card for each array that has a place. `date` (YYYY-MM-DD) stands where the spec gives none.
+
+    The same input gives the same bytes. Raises FontMissing.
+    """
+    scene = dossier.scene
+    say = Locale.of(scene).say
+    slugs = unique_slugs([f"hang-card-{row.array}" for row in dossier.schedule])
+    made = tuple(
+        _card(words.card(count, row, dossier.steps, dossier.review), row, scene, slug)
+        for count, (row, slug) in enumerate(zip(dossier.schedule, slugs, strict=True), 1)
+    )
+    return Cards(
+        title=say("card.set", room=plain(scene.name)),
+        author=plain(scene.document.drawn_by or ""),
+        about=say("card.set.about"),
+        date=document_date(scene, date),
+        cards=made,
+    )
+
+
+def _card(text: CardText, row: ScheduleRow, scene: Scene, slug: str) -> Card:
+    locale = Locale.of(scene)
+    page = Page.empty(locale, row.array)
+    held = text.hold is not None
+    y = TOP
+    page.box("frame", (LEFT, EDGE_MM, RIGHT, TOP))
+    _head(page, text, y)
+    y -= HEAD_MM
+    page.line("frame", LEFT, y, RIGHT, y)
+    _where(page, text, row, scene, y, held=held)
+    y -= PLAN_MM
+    page.line("frame", LEFT, y, RIGHT, y)
+    _how(page, text, row, scene, y)
+    y -= HUNG_MM
+    page.line("frame", LEFT, y, RIGHT, y)
+    _ticks(page, text, scene, y)
+    y -= TICKS_MM
+    page.line("frame thin", LEFT, y, RIGHT, y)
+    for i, label in enumerate(text.foot):
+        page.words(label, LEFT + PAD_MM + i * (RIGHT - LEFT) / 4, y - 3.2, height=SMALL_MM, role="card label")
+    if text.hold is not None:
+        _held(page, text.hold, locale)
+    about = locale.say("card.about", array=plain(row.array), room=plain(scene.name))
+    return Card(
+        row.array,
+        slug,
+        locale.say("card.title", array=plain(row.array)),
+        f"{text.hold}. {about}" if text.hold else about,
+        render.drawn(page.layout, WIDE_MM, TALL_MM),
+    )
+
+
+def _head(page: Page, text: CardText, y: float) -> None:
+    """The array's tag, what it is, its room, and which issue this is."""
+    tag = plain(text.array)
+    page.words(tag, LEFT + PAD_MM, y - 4.0 - TAG_MM, height=TAG_MM, weight="semibold", room=24.0)
+    x = LEFT + PAD_MM + min(width(tag, TAG_MM, "semibold"), 24.0) + 5.0
+    wide = max(
+        width(one, size) for one, size in ((text.number, 3.6), (text.issue, TEXT_MM), (text.units, TEXT_MM))
+    )
+    room = RIGHT - PAD_MM - min(wide + 2.0, 44.0) - x
+    page.words(plain(text.what), x, y - 6.0, height=3.6, weight="semibold", room=room)
+    page.words(plain(text.room), x, y - 11.0, height=TEXT_MM, room=room)
+    page.words(plain(text.project), x, y - 15.0, height=TEXT_MM, role="card label", room=room)
+    right = RIGHT - PAD_MM
+    page.words(plain(text.number), right, y - 6.0, height=3.6, weight="semibold", align="right", room=44.0)
+    page.words(plain(text.issue), right, y - 11.0, align="right", room=44.0)
+    page.words(text.units, right, y - 15.0, align="right", role="card label")
+
+
+def _where(page: Page, text: CardText, row: ScheduleRow, scene: Scene, y: float, *, held: bool) -> None:
+    """The plan on the left, the numbers to set on the right."""
+    say, middle, low = Locale.of(scene).say, RIGHT - SET_MM, y - PLAN_MM
+    page.line("frame thin", middle, y, middle, low)
+    page.words(say("card.where"), LEFT + PAD_MM, y - 5.0, weight="semibold")
+    bottom = low + 3.0
+    for note in reversed(text.notes):
+        lines = wrap(plain(note), SMALL_MM, middle - LEFT - 2 * PAD_MM)
+        bottom += len(lines) * SMALL_MM * STEP
+        page.paragraph(note, LEFT + PAD_MM, bottom, middle - LEFT - 2 * PAD_MM)
+    plan_sketch(page, scene, row, (LEFT + 2, bottom + 0.5, middle - 2, y - 5.5), held=held)
+    x, right = middle + PAD_MM, RIGHT - PAD_MM
+    page.words(text.figures_title, x, y - 5.0, weight="semibold")
+    at = y - 7.0
+    for figure in text.figures:
+        page.words(figure.label, x, at - 3.0, height=SMALL_MM, role="card label", room=right - x)
+        at -= 3.0 + NUMBER_MM + 1.6
+        may_be = max(width(line, TEXT_MM) for line in figure.may_be_off)
+        page.words(
+            figure.value, x, at, height=NUMBER_MM, weight="semibold", room=right - x - may_be - 1.5,
+            role="card grey" if held else "card number",
+        )  # fmt: skip
+        for i, line in enumerate(reversed(figure.may_be_off)):
+            up = at + i * TEXT_MM * STEP
+            page.words(line, right, up, align="right", role="status" if held else "card tolerance")
+        at -= 1.6
+        page.line("grid", x, at, right, at)
+    if held:
+        return
+    at -= 0.6
+    for label, value in text.facts:
+        at -= TEXT_MM * STEP + 0.25
+        page.words(label, x, at, height=SMALL_MM, role="card label")
+        room = right - x - width(label, SMALL_MM) - 1.5
+        page.words(plain(value), right, at, weight="semibold", align="right", room=room)
+    page.paragraph(text.stop, x, at - 0.8, right - x)
+
+
+def _how(page: Page, text: CardText, row: ScheduleRow, scene: Scene, y: float) -> None:
+    """The section on the left, what holds the array on the right."""
+    say, middle, low = Locale.of(scene).say, RIGHT - HELD_MM, y - HUNG_MM
+    page.line("frame thin", middle, y, middle, low)
+    page.words(say("card.how"), LEFT + PAD_MM, y - 5.0, weight="semibold")
+    hanging_sketch(page, scene, row, text.holds, (LEFT + PAD_MM, low + 2.0, middle - 1.0, y - 8.0))
+    page.words(say("card.holds"), middle + PAD_MM, y - 5.0, weight="semibold")
+    x, room = middle + PAD_MM + 5.5, HELD_MM - 2 * PAD_MM - 4.5
+    size = _fitting([held.text for held in text.holds], room, HUNG_MM - 8.0)
+    at = y - 6.6
+    for number, held in enumerate(text.holds, 1):
+        page.ball(number, middle + PAD_MM + 1.4, at - size * STEP + size / 2)
+        at = page.paragraph(held.text, x, at, room, height=size) - 1.1
+
+
+def _fitting(texts: list[str], room: float, tall: float) -> float:
+    """The height of capitals at which paragraphs fit into a column."""
+    size = SMALL_MM
+    while size > 1.3:
+        lines = sum(len(wrap(plain(text), size, room)) for text in texts)
+        if lines * size * STEP + 1.1 * len(texts) <= tall:
+            break
+        size -= 0.05
+    return size
+
+
+def _ticks(page: Page, text: CardText, scene: Scene, y: float) -> None:
+    """What is done in order, in two columns; what to write in when it hangs; the code."""
+    say = Locale.of(scene).say
+    page.code(text.code, RIGHT - PAD_MM - CODE_MM, y - 4.0, CODE_MM)
+    page.words(say("card.ticks"), LEFT + PAD_MM, y - 5.0, weight="semibold")
+    rows = 7
+    for i, tick in enumerate(text.ticks[: 2 * rows]):
+        x, at = LEFT + PAD_MM + (i // rows) * 35.0, y - 9.4 - (i % rows) * 3.5
+        page.box("frame thin", (x, at - 0.3, x + 2.2, at + 1.9))
+        page.words(tick, x + 3.6, at, height=SMALL_MM, room=30.0)
+    if text.hold is not None:
+        return
+    x = LEFT + PAD_MM + 72.0
+    page.words(say("card.as hung"), x, y - 5.0, weight="semibold")
+    for i, label in enumerate(text.as_hung):
+        at = y - 10.2 - i * 4.4
+        page.words(label, x, at, height=SMALL_MM)
+        page.line("frame thin", x + 15.5, at - 0.5, x + 29.0, at - 0.5)
+
+
+def _held(page: Page, why: str, locale: Locale) -> None:
+    """Across the card: that nothing is hung, and why."""
+    turn, wide, tall = 34.0, WIDE_MM + 6.0, 19.0
+    c, s = 0.82904, 0.55919
+    middle = (WIDE_MM / 2, TALL_MM / 2 + 4.0)
+    corners = [(-wide / 2, -tall / 2), (wide / 2, -tall / 2), (wide / 2, tall / 2), (-wide / 2, tall / 2)]
+    ring = [(middle[0] + u * c - v * s, middle[1] + u * s + v * c) for u, v in corners]
+    page.clear(ring, "status")
+    lines = wrap(plain(why), TEXT_MM, wide - 14.0, "semibold")[:2]
+    for text, size, up in (
+        (locale.say("card.hold"), 6.0, 0.9),
+        *((line, TEXT_MM, -3.6 - i * TEXT_MM * STEP) for i, line in enumerate(lines)),
+    ):
+        page.words(
+            text, middle[0] - up * s, middle[1] + up * c, height=size, weight="semibold", align="centre",
+            role="status", turn_deg=turn,
+        )  # fmt: skip
