@@ -92,6 +92,12 @@ class Measure(ABC):
         """(n, k) of some columns only, which rise."""
         return np.asarray(self.signed(positions)[:, columns])
 
+    def worst_heights(self, columns: Columns, low_m: float, high_m: float) -> Floats | None:
+        """Some heights (k,) of the centre from low to high: over one place each of these columns has its least at
+        one of them; None where that is not known.
+        """
+        return np.array([low_m]) if self.same_at_all_heights else None
+
     def swept(self, sweep: Sweep) -> Self:
         """The same measure with the array anywhere within a sweep: what is left is the least over those places."""
         other = copy(self)

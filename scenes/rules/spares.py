@@ -1,10 +1,12 @@
 """Whether the rules that hold where an array hangs go on holding anywhere it may be off to.
 
 Only what holds counts: what is too close already, or is switched off, cannot be lost. On plan what hangs is
-swept over all places at once (`Sweep`), which is exact. In height the rules are unions (fixed to the ceiling,
-or free and far enough), so heights are cut into bands, each judged at its middle: a signed distance changes by
-at most one metre per metre, so a band's ends have less by half its height at most. Of one thing each part of
-the array is judged by itself: that the cable is too close does not let the body come closer too.
+swept over all places at once (`Sweep`), which is exact. In height a distance is least at an end or beside the
+thing, and is asked there (`worst_heights`); other rules are unions (fixed to the ceiling, or free and far
+enough), so heights are cut into bands, each judged at its middle: a signed distance changes by at most one metre
+per metre, so a band's ends have less by half its height at most. Of one thing each part of the array is judged
+by itself: that the cable is too close does not let the body come closer too. What a sprinkler's spray asks of the
+body is one demand, whichever of its two rules decides: what is in the way of the spray already cannot get into it.
 
 In a box the body also hangs out of true, which is asked of an upright prism that holds it in all of its
 positions: safe, and for what is above or below its rim exact.
@@ -90,9 +92,10 @@ class Holding:
             near = entry.within(reach_m)
             if near is None:
                 continue
-            swept = near.measure.swept(sweep)
-            low, high = (0.0, 0.0) if swept.same_at_all_heights else (low_m, high_m)
-            lost = _lost_between(self._along(swept, near.columns), low, high)
+            swept, z = near.measure.swept(sweep), self.at[2]
+            signed = self._along(swept, near.columns)
+            worst = swept.worst_heights(near.columns, z + low_m, z + high_m)
+            lost = _lost_between(signed, low_m, high_m) if worst is None else _lost_at(signed, worst - z)
             if lost is not None:
                 return self._limit(near, *lost)
         return None
@@ -145,6 +148,13 @@ def _first_lost(signed: Callable[[Floats], Floats], most_m: float) -> tuple[floa
             first = int(failing[0])
             return float(middle + steps[first]), int(np.argmin(values[first]))
     return None
+
+
+def _lost_at(signed: Callable[[Floats], Floats], heights: Floats) -> tuple[int, float] | None:
+    """The column that fails most at any of these heights (k,), and where; None where all hold at all of them."""
+    values = signed(heights)
+    row, column = np.unravel_index(int(np.argmin(values)), values.shape)
+    return (int(column), float(heights[row])) if values[row, column] < -MET_M else None
 
 
 def _lost_between(

@@ -211,6 +211,10 @@ class Under(Measure):
         """(n,) the least of the columns."""
         return least_under([self], positions, up_to_m)
 
+    def worst_heights(self, columns: Columns, low_m: float, high_m: float) -> Floats | None:
+        """As the measure: the way to where the region is not overhead is the same at all heights."""
+        return self.inner.worst_heights(columns, low_m, high_m)
+
     def swept(self, sweep: Sweep) -> Self:
         """The same swept: never more than the least over the places."""
         other = copy(self)

@@ -77,6 +77,23 @@ class Distance(Measure):
         left = np.minimum.reduceat(apart, starts, axis=2) - self.required_m[things]
         return np.asarray(left[:, columns // count, place])
 
+    def worst_heights(self, columns: Columns, low_m: float, high_m: float) -> Floats | None:
+        """The ends, and where a part is as far over a thing as under it: in between it comes nearer or goes away."""
+        which = self.things.columns[:, None] == columns % len(self.things.each)
+        around = self.things.around.only(np.flatnonzero(which.any(axis=1)))
+        if around.slanted:
+            return None
+        level = around.low + around.high
+        # from where it hangs its whole length is as high as the thing, or, with its top fixed, its foot
+        turning = [
+            (level - (0.0 if one.top_m is not None else one.above_m - one.below_m)) / 2
+            + (one.below_m if one.top_m is not None else 0.0)
+            for one in self._prisms
+            if one.foot_m is None
+        ]
+        heights = np.clip(np.concatenate([[low_m, high_m], *turning]), low_m, high_m)
+        return np.unique(heights)
+
     def swept(self, sweep: Sweep) -> Self:
         """The same with what hangs swept."""
         other = super().swept(sweep)

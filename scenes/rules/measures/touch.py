@@ -103,6 +103,8 @@ class Touch(Distance):
 class InWall(Measure):
     """The body in a wall: the rules that keep it off walls keep the search out, unless they are switched off."""
 
+    same_at_all_heights = True
+
     def __init__(self, applied: AppliedRule, site: Site) -> None:
         self.applied, self.site = applied, site
         self.against = (Against("walls", "wall", "body"),)

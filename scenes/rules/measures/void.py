@@ -90,6 +90,7 @@ class Above(Distance):
     """Distances above the ceiling; of all that is up there only the nearest is told of."""
 
     nearer_with_height = False
+    same_at_all_heights = True
 
     def finding(self, column: int, at: Point3, spares: Floats) -> Measured | None:
         """Required and actual of the nearest."""

@@ -22,7 +22,7 @@ from tests.outside.oracle.band import signed_distance
 from tests.outside.oracle.hanging import Listeners, span
 from tests.outside.oracle.judging import Judged, Lines
 from tests.outside.oracle.reading import Array, Floats, read
-from tests.outside.oracle.rulesheet import FACTS, Sheet, array_solids
+from tests.outside.oracle.rulesheet import FACTS, Demand, Sheet, array_solids, grown
 from tests.outside.oracle.seating import Head
 from tests.outside.oracle.solids import through
 
@@ -30,6 +30,8 @@ Bools = NDArray[np.bool_]
 SMALLER_M = 0.005
 """So much smaller than the truth a box may be."""
 ALONE_M = 0.001
+TABLE_CORNERS = 64
+"""A round table is so many corners to `check`, of which it lies inside."""
 ROUNDED_M = 2e-6
 LARGEST_M = 2.0
 ROUND = 180
@@ -51,21 +53,19 @@ class Moved:
         self.limits = self.array.limits
         self.lines = Lines(self.judged.room, self.array)
         demands = Sheet(self.judged.room, self.array).demands()
-        leaning = Sheet(self.judged.room, self._grown()).demands()
-        held = [not one.off and self._clear(one) for one in demands]
+        leaning = Sheet(self.judged.room, self.array, leaning=True).demands()
+        failing = {self._asked(one) for one in demands if not one.off and not self._clear(one)}
+        held = [not one.off and self._asked(one) not in failing for one in demands]
         self.demands = list(itertools.compress(demands, held))
         self.leaning = (
             list(itertools.compress(leaning, held)) if len(leaning) == len(demands) else self.demands
         )
 
-    def _grown(self) -> Array:
-        """The array with the upright body about all its positions out of true: rims lower and higher, ends leaning."""
-        profile, level = self.array.profile, math.sin(math.radians(self.array.profile.level))
-        wide = profile.size[0] / 2 if profile.round else math.hypot(*profile.size[:2]) / 2
-        rim, out = wide * level, max(profile.below, profile.size[2] - profile.below) * level
-        x, y, tall = profile.size
-        size = (x + 2 * out, y + 2 * out, tall + 2 * rim)
-        return replace(self.array, profile=replace(profile, size=size, below=profile.below + rim))
+    @staticmethod
+    def _asked(demand: Demand) -> tuple[str, str, str]:
+        """What it is that holds or fails: a sprinkler's spray is one demand, whichever of its two rules decides."""
+        rule = "sprinkler-spray" if demand.rule == "sprinkler-table" else demand.rule
+        return rule, demand.against, demand.part
 
     @property
     def rim(self) -> float:
@@ -74,10 +74,10 @@ class Moved:
         wide = profile.size[0] / 2 if profile.round else min(profile.size[:2]) / 2
         return wide * math.sin(math.radians(profile.level)) * 0.999
 
-    def _clear(self, demand: Any) -> bool:
-        """Whether a demand holds where the array hangs; what is short already does not count."""
+    def _clear(self, demand: Demand) -> bool:
+        """Whether a demand holds where the array hangs; what is short already, or not judged, does not count."""
         one = demand.measure(self.array.centre[None, :])
-        return bool(one.spare[0] >= -1e-9)
+        return bool(one.spare[0] >= -1e-9 and (one.judged[0] or math.isnan(one.required[0])))
 
     # What holds now ------------------------------------------------------------------------------------------
 
@@ -145,7 +145,7 @@ class Moved:
             if one.rule in ("headroom", "free-over-table"):
                 lower = positions[good] - np.array([0.0, 0.0, self.rim])
                 good[good] = one.measure(lower).spare >= slop
-        good[good] = self._sees(positions[good])
+        good[good] = self._sees(positions[good], leaning=bool(demand))
         return good
 
     def _turned(self, positions: Floats) -> Floats:
@@ -166,7 +166,7 @@ class Moved:
                 least = np.minimum(least, signed_distance(self.limits, rho, -z) - self.rows.sway)
         return least
 
-    def _sees(self, positions: Floats) -> Bools:
+    def _sees(self, positions: Floats, *, leaning: bool) -> Bools:
         """Whether the lines that are clear now are clear from these places, and past the body there."""
         good = np.ones(len(positions), bool)
         if self.seen:
@@ -174,7 +174,11 @@ class Moved:
         starts, ends = self.lines_past
         for n in np.flatnonzero(good) if len(starts) else ():
             at = positions[n]
-            hung = replace(self.array, at=(float(at[0]), float(at[1])), height=float(at[2]))
+            hung = replace(
+                grown(self.array) if leaning else self.array,
+                at=(float(at[0]), float(at[1])),
+                height=float(at[2]),
+            )
             solids = array_solids(hung, self.judged.room.ceiling)
             good[n] = all(np.isnan(through(starts, ends, solid)[:, 0]).all() for solid in solids)
         return good
@@ -182,9 +186,10 @@ class Moved:
     # Boxes ---------------------------------------------------------------------------------------------------
 
     def box(self, a: float, up: float, down: float) -> Floats:
-        """Places in the box, a lattice and some at random, up to the ceiling and down to the floor only.
+        """Places in the box: a lattice, some at random, and those nearest to mouths and things on plan.
 
-        The box ends there, so that its places just under the ceiling, where rules change, are asked.
+        Up to the ceiling and down to the floor only: the box ends there, so that its places just under the
+        ceiling, where rules change, are asked.
         """
         low, high = span(self.judged.room, self.array)
         z = float(self.array.centre[2])
@@ -193,7 +198,17 @@ class Moved:
         rise = np.linspace(-down, up, UPRIGHT)
         lattice = np.array(np.meshgrid(x, x, rise)).reshape(3, -1).T
         some = self.random.uniform((-a, -a, -down), (a, a, up), (AT_RANDOM, 3))
-        return np.asarray(self.array.centre + np.concatenate([lattice, some]))
+        near = np.unique(np.clip(self._spots - self.array.centre[:2], -a, a), axis=0)
+        beside = np.array([(*spot, z) for spot in near for z in rise])
+        return np.asarray(self.array.centre + np.concatenate([lattice, some, beside.reshape(-1, 3)]))
+
+    @cached_property
+    def _spots(self) -> Floats:
+        """Where on plan what may be lost is (n, 2): the ends of ways, and what is at the ceiling."""
+        room = self.judged.room
+        spots = [spot for head in self.covered for spot in head.way]
+        spots += [one.at for one in (*room.overhead, *room.obstacles)]
+        return np.array(spots, float).reshape(-1, 2)
 
     @property
     def chord(self) -> float:
@@ -317,6 +332,8 @@ def _alone(moved: Moved, told: Mapping[str, Any]) -> Iterator[str]:
         return np.concatenate([moved.ring(radius), moved.ring(max(radius - 0.005, 0.0))])
 
     room_up, room_down = _ends(moved, None, None)
+    round_m = max((max(t.size) / 2 for t in moved.judged.room.tables if t.size), default=0.0)
+    exact = ALONE_M + round_m * (1 - math.cos(math.pi / TABLE_CORNERS))
     for key, ray, most in (
         ("sideways_m", whole, LARGEST_M),
         ("up_m", lambda by: moved.upright(by), room_up),
@@ -330,5 +347,5 @@ def _alone(moved: Moved, told: Mapping[str, Any]) -> Iterator[str]:
         if truth >= most - 1e-4:  # nothing but a stop ends it
             if told[key] is not None and told[key] < most - ALONE_M:
                 yield f"alone.{key} {told[key]}, nothing ends it before {most:.4f}"
-        elif told[key] is None or abs(told[key] - truth) > ALONE_M:
+        elif told[key] is None or abs(told[key] - truth) > (exact if key == "sideways_m" else ALONE_M):
             yield f"alone.{key} {told[key]}, oracle {truth:.4f}"

@@ -107,6 +107,16 @@ def body_of(array: Array) -> Hanging:
     return Hanging(plan, -profile.below, tall - profile.below)
 
 
+def grown(array: Array) -> Array:
+    """The array with the upright body about all its positions out of true: rims lower and higher, ends leaning."""
+    profile, level = array.profile, math.sin(math.radians(array.profile.level))
+    wide = profile.size[0] / 2 if profile.round else math.hypot(*profile.size[:2]) / 2
+    rim, out = wide * level, max(profile.below, profile.size[2] - profile.below) * level
+    x, y, tall = profile.size
+    size = (x + 2 * out, y + 2 * out, tall + 2 * rim)
+    return replace(array, profile=replace(profile, size=size, below=profile.below + rim))
+
+
 def cable_of(array: Array, top: float) -> Hanging | None:
     """The cable above the body, up to a height; none of a flush array."""
     if array.profile.flush:
@@ -137,15 +147,34 @@ def array_solids(array: Array, ceiling: float) -> list[Prism]:
 
 
 class Sheet:
-    """All demands on one array of a room, wherever it may hang. Other arrays stay where they are."""
+    """All demands on one array of a room, wherever it may hang. Other arrays stay where they are.
 
-    def __init__(self, room: Room, array: Array) -> None:
-        self.room, self.array = room, array
-        self.body, self.cable = body_of(array), cable_of(array, room.ceiling)
+    Of a `leaning` one they are asked of upright prisms about body and cable in all positions out of true.
+    """
+
+    def __init__(self, room: Room, array: Array, *, leaning: bool = False) -> None:
+        self.room, self.array, self.leaning = (
+            room,
+            grown(array) if leaning else array,
+            array if leaning else None,
+        )
+        self.body, self.cable = body_of(self.array), self._cable(room.ceiling)
         self.parts = {"body": self.body, **({} if self.cable is None else {"cable": self.cable})}
         self.others = [
             a for a in room.arrays if a.id != array.id and a.at is not None and a.height is not None
         ]
+
+    def _cable(self, top: float) -> Hanging | None:
+        """The cable up to a height; of a leaning body its foot is where the body's top is, which leans out."""
+        if self.leaning is None:
+            return cable_of(self.array, top)
+        cable, level = cable_of(self.leaning, top), math.radians(self.leaning.profile.level)
+        if cable is None:
+            return None
+        out = abs(cable.low) * math.sin(level)
+        return replace(
+            cable, plan=Plan(radius=CABLE_M + out), low=min(cable.low, cable.low * math.cos(level))
+        )
 
     @property
     def through(self) -> float:
@@ -205,7 +234,7 @@ class Sheet:
 
     def _touch(self) -> Iterator[Demand]:
         parts = {"body": self.body}
-        cable = cable_of(self.array, self.through)
+        cable = self._cable(self.through)
         if cable is not None:
             parts["cable"] = cable
         for id, _, solids, _ in self._things():

@@ -19,7 +19,7 @@ from scenes.room.build import read_scene
 from scenes.room.scene import Array, Scene
 from scenes.rules.clearances import clearances
 from scenes.rules.measures.wall import Walls
-from tests.scenes.ceiling_rooms import array, device, head, profile, scene
+from tests.scenes.ceiling_rooms import array, changed, device, head, profile, scene
 
 ROOMS = Path(__file__).parents[3] / "scenes" / "rooms"
 
@@ -308,6 +308,42 @@ def test_where_one_rule_takes_over_from_another_nothing_is_lost() -> None:
     t = review(of).arrays[0].tolerance
     assert (t.up_m, t.limited_by["up"]) == (None, None)
     assert (t.down_m or 0) >= (t.sideways_m or 0) > 0
+
+
+def test_what_the_cable_touches_at_the_ceiling_costs_nothing() -> None:
+    """A diffuser flush in an open ceiling's plane: the cable ends at its face, wherever the body is."""
+    wide = replace(lamp(2.2), band_name="mid")
+    of = scene(arrays=(wide,), tables=(), heads=(head("S1", (3.0, 3.0)),))
+    of = replace(of, room=replace(of.room, ceiling_kind="open"))
+    face = device("D1", "supply diffuser", (3.0, 2.0), 0.0, size_m=(0.9, 0.9), round=False, depth_m=0.1)
+    face = replace(face, low_m=of.room.ceiling_m)
+    among = changed(replace(of, overhead=(face,)), "supply-diffuser")
+    under_it, without = review(among).arrays[0].tolerance, review(of).arrays[0].tolerance
+    assert (under_it.sideways_m, under_it.down_m) == (without.sideways_m, without.down_m)
+    # up it ends where a rim of the body, out of true, comes to the face
+    assert under_it.limited_by["up"] == Limit("rule", "D1", "touch")
+    assert (under_it.up_m or 0) > 0.5
+
+
+def test_a_body_in_the_spray_already_cannot_get_into_it() -> None:
+    """Hanging free it is beside the sprinkler; up at the ceiling the table would say so: one demand of one spray."""
+    wide = replace(profile(0.3), bands={"mid": (0.0, 90.0)}, reach_m=(0.0, 9.0))
+    of = scene(
+        arrays=(array(profile=wide, height_m=2.4),),
+        overhead=(device("SP1", "sprinkler", (3.2, 2.0)),),
+        tables=(),
+        heads=(head("S1", (1.0, 2.0)),),
+    )
+    rows = {row.rule: row.state for row in clearances(of) if row.kind == "sprinkler"}
+    assert rows == {"sprinkler-spray": "short"}
+    at_ceiling = {
+        row.rule: row.state
+        for row in clearances(of.with_array("A1", height_m=2.71))
+        if row.kind == "sprinkler"
+    }
+    assert at_ceiling == {"sprinkler-table": "short"}
+    ends = review(of).arrays[0].tolerance.limited_by["up"]
+    assert ends is None or ends.rule == "touch"
 
 
 def test_a_wall_is_not_asked_height_by_height(monkeypatch: pytest.MonkeyPatch) -> None:

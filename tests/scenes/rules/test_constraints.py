@@ -84,10 +84,29 @@ def test_what_is_called_the_same_at_all_heights_is(
     room: Scene, at: tuple[float, float, float], height_m: float
 ) -> None:
     measures = [m for m in measures_of(Site(room, room.arrays[0])) if m.same_at_all_heights]
-    assert {m.applied.rule.measure for m in measures} == {"wall", "grid"}
+    assert {m.applied.rule.measure for m in measures} >= {"wall", "grid", "touch"}
     for measure in measures:
         here, there = measure.signed(np.array([at, (*at[:2], height_m)]))
         assert here == pytest.approx(there, abs=1e-12)
+
+
+@settings(max_examples=25, deadline=None)
+@given(rooms, spots, st.floats(0, 0.8), st.sampled_from([Sweep(), Sweep(square_m=0.2, tilt_deg=2.0)]))
+def test_over_a_place_every_column_has_its_least_at_one_of_the_worst_heights(
+    room: Scene, at: tuple[float, float, float], rise_m: float, sweep: Sweep
+) -> None:
+    x, y, z = at
+    heights = np.linspace(z, z + rise_m, 101)
+    for still in measures_of(Site(room, room.arrays[0])):
+        measure, columns = still.swept(sweep), np.arange(len(still.against))
+        worst = measure.worst_heights(columns, z, z + rise_m)
+        if worst is None:
+            assert still.applied.rule.measure not in ("distance", "touch", "void")
+            continue
+        assert ((worst >= z) & (worst <= z + rise_m)).all()
+        least = measure.signed(np.column_stack([np.tile((x, y), (len(worst), 1)), worst])).min(axis=0)
+        along = measure.signed(np.column_stack([np.tile((x, y), (len(heights), 1)), heights])).min(axis=0)
+        assert (least <= along + 1e-9).all(), still.applied.rule.id
 
 
 @settings(max_examples=25, deadline=None)
