@@ -23,6 +23,8 @@ from geometry.by_aim import come_closer
 from geometry.cover_proof import CoverProof, Group, Thoroughness
 from geometry.hearing import UNSEEN_M, Figures
 from geometry.kind import Position
+from geometry.laid_out import LaidOut
+from geometry.patterns import Pattern
 from geometry.placement import Effort, Solution, search
 from geometry.problem import ArrangementProblem
 from geometry.records import record
@@ -145,6 +147,7 @@ class Wish:
     start     positions to begin from (one array), or to better (as many as are asked for)
     limit     most arrays of the fewest, `each_m` the margin everybody must have of them
     progress  told how far it is
+    patterns  arrays are laid out in one of these, each of as many as are asked for; none: anywhere
     """
 
     aims: tuple[Aim, ...]
@@ -156,6 +159,7 @@ class Wish:
     each_m: float = 0.0
     start: tuple[Position, ...] = ()
     progress: Callable[[Told], None] | None = None
+    patterns: tuple[Pattern, ...] = ()
 
     def __post_init__(self) -> None:
         if not self.aims:
@@ -182,8 +186,7 @@ def arrange(
         if any(kind.count is None for kind in problem.kinds):
             raise ValueError("arrange without a count needs the count of every kind")
         count = sum(kind.count or 0 for kind in problem.kinds)
-    alike = len(problem.kinds) == 1 or all(kind.count is None for kind in problem.kinds)
-    seeker = _One(problem, wish) if count == 1 and alike else _Several(problem, wish, count)
+    seeker = _seeker(problem, wish, count)
     by_aim = {aim.name: seeker.solution(aim) for aim in wish.aims}
     by_aim.setdefault("margin", seeker.solution(Margin()))
     taken, gave_way = wish.aims[0].name, None
@@ -205,6 +208,16 @@ def arrange(
         rounds=seeker.rounds,
         seconds=time.perf_counter() - began,
     )
+
+
+def _seeker(
+    problem: ArrangementProblem, wish: Wish, count: int | Literal["fewest"]
+) -> _One | _Several | LaidOut:
+    """What answers for so many arrays."""
+    if wish.patterns:
+        return LaidOut(problem, wish.patterns)
+    alike = len(problem.kinds) == 1 or all(kind.count is None for kind in problem.kinds)
+    return _One(problem, wish) if count == 1 and alike else _Several(problem, wish, count)
 
 
 def stands(problem: ArrangementProblem, positions: Sequence[Position]) -> tuple[Stand, ...]:

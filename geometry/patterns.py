@@ -13,11 +13,12 @@ from __future__ import annotations
 import itertools
 import math
 import time
+from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
 import numpy as np
 
-from geometry.aims import Margin, Most, ranked
+from geometry.aims import Aim, Margin, OfEachHead, ranked
 from geometry.apart import FARTHEST_APART_M
 from geometry.band import ON_EDGE_M, Floats
 from geometry.branching import Outcome
@@ -25,6 +26,7 @@ from geometry.hearing import UNSEEN_M, Bools, Indices
 from geometry.kind import Position
 from geometry.placement import Solution, search
 from geometry.problem import ArrangementProblem
+from geometry.question import Demand
 from geometry.records import record
 from geometry.shadow import SIDES
 
@@ -117,22 +119,34 @@ class Laid:
     across_m: float | None
     offset_m: float | None
 
+    @property
+    def numbers(self) -> Floats | None:
+        """(4,) the pattern's numbers; None where there is no place."""
+        if not self.solution.positions:
+            return None
+        height = self.solution.positions[0].at_m[2]
+        return np.array([self.spacing_m or 0.0, self.across_m or 0.0, self.offset_m or 0.0, height])
+
 
 def best_pattern(
     problem: ArrangementProblem,
     pattern: Pattern,
-    aim: Margin | Most | None = None,
+    aim: Aim | None = None,
     *,
     kind: int = 0,
     most_cells: int = MOST_CELLS,
+    begin: Sequence[Laid] = (),
 ) -> Laid:
-    """The best place of a pattern of arrays of one kind by the largest margin, or by the most talkers.
+    """The best place of a pattern of arrays of one kind by an aim, by the largest margin if none is given.
 
     The solution's bound is of this pattern's arrays only: it is certified where no arrays so laid out, in one
-    band, are better by more than the aim's gap.
+    band, are better by more than the aim's gap. `begin`: what was found of the same pattern by other aims.
     """
     began = time.perf_counter()
     tree = _Tree(problem, pattern, aim or Margin(), most_cells, kind=kind)
+    for laid in begin:
+        if laid.numbers is not None:
+            tree.begin(laid.numbers, laid.solution.positions[0].band)
     outcome = tree.searched()
     if tree.best is None:
         bound = None if outcome == "none allowed" else tree.bound
@@ -166,12 +180,28 @@ class _Cells:
 
 
 @dataclass(slots=True)
+class _Asked:
+    """What rules say of cells, each (m,): allowed at the centre, possible somewhere, what those that count leave there.
+
+    `spare` is what is left at the centre, `most_spare` the most that is left anywhere in the cell.
+    """
+
+    allowed: Bools
+    possible: Bools
+    spare: Floats
+    most_spare: Floats
+
+    def where(self, keep: Bools) -> _Asked:
+        return _Asked(self.allowed[keep], self.possible[keep], self.spare[keep], self.most_spare[keep])
+
+
+@dataclass(slots=True)
 class _Tree:
     """A search under way: the best place so far, what was left behind, and the box of numbers."""
 
     problem: ArrangementProblem
     pattern: Pattern
-    aim: Margin | Most
+    aim: Aim
     most_cells: int
     patience: float = PATIENCE
     kind: int = 0
@@ -183,9 +213,11 @@ class _Tree:
     caps: Floats = field(init=False)
     low: Floats = field(init=False)
     high: Floats = field(init=False)
+    _rules: tuple[Demand, ...] = field(init=False)
 
     def __post_init__(self) -> None:
         of = self.problem.kinds[self.kind]
+        self._rules = self.problem.rules(self.kind, self.aim)
         self.caps = np.array(
             [self.aim.ceiling(self.problem.hearings[self.kind], b) for b in range(len(of.bands))]
         )
@@ -253,10 +285,10 @@ class _Tree:
         children = np.array(list(itertools.product(*((-1.0, 1.0) if f else (0.0,) for f in free))))
         centres = self.low + (2 * index + 1) * half
         bands = np.repeat(np.arange(len(self.caps)), len(centres))
-        rules = len(self.problem.rules(self.kind, self.aim))
-        cells = _Cells(np.tile(centres, (len(self.caps), 1)), bands, np.zeros((len(bands), rules), np.bool_))
+        unasked = np.zeros((len(bands), len(self._rules)), np.bool_)
+        cells = _Cells(np.tile(centres, (len(self.caps), 1)), bands, unasked)
         while True:
-            if self.spent > self.patience and not self.aim.counts_heads:
+            if self.spent > self.patience and self._is_of_margins:
                 self.patience = math.inf
                 self._lower_caps(np.unique(cells.bands))
             cells, bounds = self._level(cells, half)
@@ -277,22 +309,39 @@ class _Tree:
                 np.repeat(cells.clear, len(children), axis=0),
             )
 
+    def begin(self, numbers: Floats, band: int) -> None:
+        """Begin from this place, found by another aim, where it may be had."""
+        if self._ask(
+            _Cells(numbers[None], np.array([band]), np.zeros((1, len(self._rules)), np.bool_)),
+            np.zeros(self.pattern.count),
+        ).allowed[0]:
+            self._take(numbers, band)
+
     def _level(self, cells: _Cells, half: Floats) -> tuple[_Cells, Floats]:
         """The cells of one size that are left after everything was asked of them, and their bounds."""
         self.spent += len(cells.centres)
         moves = self.pattern.moves_m(half)
         gives = self._gives(cells.centres, cells.bands)
-        cells, gives, bounds = self._kept(cells, gives, moves)
-        allowed = np.ones(len(cells.centres), np.bool_)
-        if len(allowed):
-            allowed, possible = self._ask(cells, moves)
-            cells, gives, allowed = cells.where(possible), gives[possible], allowed[possible]
-            gives, hidden = self._unseen(cells.centres, gives, moves)
-            cells, gives, bounds, kept = self._kept_of(cells, gives, moves, hidden)
-            allowed = allowed[kept]
-        if len(allowed):
-            values = self._worth(gives.max(axis=1))
-            some = np.flatnonzero(allowed & (values > self.score))
+        most = gives + moves[:, None]
+        # distances and angles are asked for last: a cell that cannot leave everybody enough needs none
+        bounds = np.minimum(self._worth(most.max(axis=1), self._slim_m(moves)), self.caps[cells.bands])
+        keep = bounds > self.to if self._is_of_margins or self.aim.counts_heads else self._enough(most)
+        self._leave(np.where(self._is_of_margins or self.aim.counts_heads, bounds, -math.inf)[~keep])
+        cells, gives = cells.where(keep), gives[keep]
+        if not len(cells.centres):
+            return cells, bounds[keep]
+        rules = self._ask(cells, moves)
+        cells, gives, rules = cells.where(rules.possible), gives[rules.possible], rules.where(rules.possible)
+        if not len(cells.centres):
+            return cells, np.zeros(0)
+        gives, hidden = self._unseen(cells.centres, gives, moves)
+        bounds = self._bounds(cells, gives, half, rules, hidden)
+        keep = bounds > self.to
+        self._leave(bounds[~keep])
+        cells, gives, bounds, rules = cells.where(keep), gives[keep], bounds[keep], rules.where(keep)
+        if len(cells.centres):
+            values = np.minimum(self._values(cells.centres, cells.bands, gives), rules.spare)
+            some = np.flatnonzero(rules.allowed & (values > self.score))
             some = some[np.argsort(-values[some], kind="stable")[:TRIED]]
             found = [self._take(cells.centres[k], int(cells.bands[k])) for k in some.tolist()]
             if any(found):
@@ -301,6 +350,11 @@ class _Tree:
             self._leave(bounds[~keep])
             cells, bounds = cells.where(keep), bounds[keep]
         return cells, bounds
+
+    @property
+    def _is_of_margins(self) -> bool:
+        """Whether nothing scores more than the least margin."""
+        return not self.aim.counts_heads and not isinstance(self.aim, OfEachHead)
 
     def _gives(self, centres: Floats, bands: Indices) -> Floats:
         """(m, n, heads) what each array gives each head."""
@@ -313,47 +367,127 @@ class _Tree:
         return gives
 
     def _worth(self, margins: Floats, least_m: float = 0.0) -> Floats:
-        """(m,) the score of the most that heads are given (m, heads)."""
+        """(m,) the score of the most that heads are given (m, heads), as far as margins say it."""
         if self.aim.counts_heads:
             return ranked(self.problem.hearings[self.kind], margins.T, least_m)
         return np.asarray(margins.min(axis=1))
 
-    def _kept(self, cells: _Cells, gives: Floats, moves: Floats) -> tuple[_Cells, Floats, Floats]:
-        cells, gives, bounds, _ = self._kept_of(cells, gives, moves, None)
-        return cells, gives, bounds
+    def _enough(self, gives: Floats) -> Bools:
+        """(m,) whether some array gives everybody what the aim needs, of (m, n, heads)."""
+        return np.asarray(gives.max(axis=1).min(axis=1) >= self.aim.needs_margin_m - ON_EDGE_M)
 
-    def _kept_of(
-        self, cells: _Cells, gives: Floats, moves: Floats, hidden: Bools | None
-    ) -> tuple[_Cells, Floats, Floats, Bools]:
-        """The cells that may still beat the best, what they give, their bounds, and which they were."""
+    def _values(self, centres: Floats, bands: Indices, gives: Floats) -> Floats:
+        """(m,) the score at the centres, spares of rules left aside."""
+        if not isinstance(self.aim, OfEachHead):
+            return self._worth(gives.max(axis=1))
+        slant, off = self._towards(centres, bands)
+        serves = gives.argmax(axis=1)[:, None]
+        numbers = np.take_along_axis(self.aim.each(slant, off), serves, axis=1)[:, 0]
+        return np.where(self._enough(gives), self.aim.of_all(numbers), -math.inf)
+
+    def _towards(self, centres: Floats, bands: Indices) -> tuple[Floats, Floats]:
+        """(m, n, heads) distances and angles from the band's middle."""
+        away = self.problem.heads.at_m - self.pattern.places(centres)[:, :, None]
+        rho = np.hypot(away[..., 0], away[..., 1])
+        middles = np.array([band.middle_deg for band in self.problem.kinds[self.kind].bands])[bands]
+        off = np.degrees(np.arctan2(-away[..., 2], rho)) - middles[:, None, None]
+        return np.hypot(rho, away[..., 2]), off
+
+    def _slim_m(self, moves: Floats) -> float:
+        return self.aim.slim_m if moves.max() <= self.aim.slim_m / 2 else 0.0
+
+    def _bounds(
+        self, cells: _Cells, gives: Floats, half: Floats, rules: _Asked, hidden: Bools | None
+    ) -> Floats:
+        """(m,) no place in these cells has a larger score."""
+        moves = self.pattern.moves_m(half)
         most = gives + moves[:, None]
         if hidden is not None:
             most = np.where(hidden, UNSEEN_M, most)
-        slim = self.aim.slim_m if moves.max() <= self.aim.slim_m / 2 else 0.0
-        bounds = np.minimum(self._worth(most.max(axis=1), slim), self.caps[cells.bands])
-        keep = bounds > self.to
-        self._leave(bounds[~keep])
-        return cells.where(keep), gives[keep], bounds[keep], keep
+        caps = self.caps[cells.bands]
+        if not isinstance(self.aim, OfEachHead):
+            of_margins = self._worth(most.max(axis=1), self._slim_m(moves))
+            return np.minimum(np.minimum(of_margins, caps), rules.most_spare)
+        # who serves a head gives it what is needed, and no less than another is sure to
+        sure = np.where(self._seen_by_all(cells, half), gives - moves[:, None], UNSEEN_M).max(axis=1)
+        least = np.maximum(sure, self.aim.needs_margin_m)
+        slant, off = self._towards(cells.centres, cells.bands)
+        share = moves[:, None] / np.maximum(slant, ON_EDGE_M)
+        turn = np.where(share < 1, np.degrees(np.arcsin(np.minimum(share, 1.0))), 180.0)
+        numbers = self.aim.each(np.maximum(slant - moves[:, None], 0.0), np.maximum(np.abs(off) - turn, 0.0))
+        numbers = np.where(most >= least[:, None] - ON_EDGE_M, numbers, np.inf).min(axis=1)
+        return np.minimum(self.aim.of_all(numbers), caps)
+
+    def _seen_by_all(self, cells: _Cells, half: Floats) -> Bools:
+        """(m, n, 1) whether an array is sure to see everybody in its band from anywhere in a cell."""
+        places = self.pattern.places(cells.centres)
+        clear = np.ones(places.shape[:2], np.bool_)
+        if not self._past_each_other(cells, half):
+            return np.zeros((*clear.shape, 1), np.bool_)
+        sight = self.problem.sights[self.kind]
+        for solid in range(0 if sight is None else len(sight)):
+            assert sight is not None
+            least = sight.clear_at_least_m(solid, places.reshape(-1, 3)).reshape(clear.shape)
+            clear &= least >= self.pattern.moves_m(half)
+        return clear[..., None]
+
+    def _past_each_other(self, cells: _Cells, half: Floats) -> bool:
+        """Whether level arrays hide nobody in a band from each other: lines are under the bodies where they pass."""
+        x, y, z = (float(number) for number in self.pattern.places(cells.centres[:1])[0, 0])
+        solids = self.problem.solids([Position((x, y, z), 0, self.kind)])
+        if not solids or self.pattern.count == 1:
+            return True
+        apart = [
+            float(cells.centres[:, number].min() - half[number])
+            for number, count in ((SPACING, self.pattern.columns), (ACROSS, self.pattern.rows))
+            if count > 1
+        ]
+        wide = max(math.hypot(one.middle_m[0] - x, one.middle_m[1] - y) + one.plan_radius_m for one in solids)
+        low_deg = min(band.low_deg for band in self.problem.kinds[self.kind].bands)
+        return (min(apart) - wide) * math.tan(math.radians(low_deg)) >= z - min(one.low_m for one in solids)
 
     def _leave(self, bounds: Floats) -> None:
         self.bound = max(self.bound, float(bounds.max(initial=-math.inf)))
 
-    def _ask(self, cells: _Cells, moves: Floats) -> tuple[Bools, Bools]:
-        """(m,) whether every array is allowed at the centre, and whether all may be somewhere in the cell."""
+    def _ask(self, cells: _Cells, moves: Floats) -> _Asked:
+        """What the rules say of these cells."""
         places = self.pattern.places(cells.centres)
         room = self._room(places)
         allowed = np.asarray((room >= -ON_EDGE_M).all(axis=1))
         possible = np.asarray((room + moves >= -ON_EDGE_M).all(axis=1))
-        count = self.pattern.count
-        for k, rule in enumerate(self.problem.rules(self.kind, self.aim)):
+        spare, most_spare = np.full(len(places), np.inf), np.full(len(places), np.inf)
+        for k, rule in enumerate(self._rules):
             asked = np.flatnonzero(possible & ~cells.clear[:, k])
             if not len(asked):
                 continue
-            left = rule.left(places[asked].reshape(-1, 3)).reshape(-1, count)
-            cells.clear[asked, k] = (left >= moves).all(axis=1)
+            left = rule.left(places[asked].reshape(-1, 3)).reshape(-1, self.pattern.count)
             allowed[asked] &= (left >= -ON_EDGE_M).all(axis=1)
             possible[asked] = (left + moves >= -ON_EDGE_M).all(axis=1)
-        return allowed & possible, possible
+            if rule.counts:
+                spare[asked] = np.minimum(spare[asked], left.min(axis=1) + rule.keep_m)
+                most_spare[asked] = np.minimum(most_spare[asked], (left + moves).min(axis=1) + rule.keep_m)
+            else:
+                cells.clear[asked, k] = (left >= moves).all(axis=1)
+        if self.aim.counts_spares:
+            beside = self._beside(cells)
+            spare, most_spare = np.minimum(spare, beside), np.minimum(most_spare, beside + 2 * moves.max())
+        return _Asked(allowed & possible, possible, spare, most_spare)
+
+    def _beside(self, cells: _Cells) -> Floats:
+        """(m,) what is left at the centres of what neighbours at one height keep from each other, stops aside."""
+        box, least = self.problem.kinds[self.kind].box, np.full(len(cells.centres), np.inf)
+        middle = (np.array(box.low_m) + np.array(box.high_m)) / 2
+        rules = self.problem.from_others(
+            self.kind, [Position((middle[0], middle[1], middle[2]), 0, self.kind)]
+        )
+        counts = (self.pattern.columns, self.pattern.rows)
+        for number, way, count in zip((SPACING, ACROSS), self.pattern.ways, counts, strict=True):
+            if count > 1:
+                away = cells.centres[:, number, None] * np.append(way, 0.0)
+                least = np.min(
+                    [least, *(rule.signed_m(middle + away) for rule in rules if not rule.stop)], axis=0
+                )
+        return least
 
     def _room(self, places: Floats) -> Floats:
         """(m, n) how far each place is inside the box of places on plan."""
@@ -400,14 +534,14 @@ class _Tree:
             assert self.best is not None
             near = np.clip(self.best + steps, self.low, self.high)
             bands = np.full(len(near), self.band)
-            values = self._worth(self._gives(near, bands).max(axis=1))
+            values = self._values(near, bands, self._gives(near, bands))
             order = np.argsort(-values, kind="stable")
             order = order[values[order] > self.score + ON_EDGE_M][: 8 * TRIED]
             if not len(order):
                 return
-            unasked = np.zeros((len(order), len(self.problem.rules(self.kind, self.aim))), np.bool_)
+            unasked = np.zeros((len(order), len(self._rules)), np.bool_)
             cells = _Cells(near[order], bands[order], unasked)
-            good = order[self._ask(cells, np.zeros(self.pattern.count))[0]]
+            good = order[self._ask(cells, np.zeros(self.pattern.count)).allowed]
             if not any(self._take(near[k], self.band) for k in good[:TRIED].tolist()):
                 return
 

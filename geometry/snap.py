@@ -212,7 +212,7 @@ def snap(
     figures = None if found is None else figures_at(heads, kind, found, prepared)
     cost = None
     if found is not None and figures is not None and free is not None:
-        cost = _cost(found, figures, free, figures_at(heads, kind, free, prepared))
+        cost = cost_of(found, figures, free, figures_at(heads, kind, free, prepared))
     if taken is not aim and figures is not None:
         # the place taken has the largest margin of all: where that is enough, it is the spare that failed
         lacks = "margin" if figures.margin_m < aim.needs_margin_m - ON_EDGE_M else "spare"
@@ -401,7 +401,7 @@ class _Heights:
         return bounds, possible
 
 
-def _cost(found: Position, figures: Figures, free: Position, of_free: Figures) -> Cost:
+def cost_of(found: Position, figures: Figures, free: Position, of_free: Figures) -> Cost:
     return Cost(
         moved_m=math.dist(found.at_m, free.at_m),
         margin_lost_m=of_free.margin_m - figures.margin_m,

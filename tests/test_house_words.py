@@ -102,7 +102,7 @@ NO_ENGLISH: Final[Mapping[str, str]] = {
     "geometry/records.py": "the text of a constructor as Python, and what a program that assigns to a record is told",
     "scenes/models/kinds.py": "names that models give things, in several languages, looked for by a regular expression",
     "scenes/models/drawing.py": "a regular expression that matches nothing: no layer is of that kind",
-    "scenes/place/search.py": "an id of an array that stands for any other in a rule, never shown",
+    "scenes/place/problem.py": "an id of an array that stands for any other in a rule, never shown",
     "scenes/review/blockers.py": "names of walls as the contract gives them in JSON: wall 3",
     "scenes/room/mouths.py": "a name of a table of body sizes, as specs give it",
     "scenes/spec/undoing.py": "the mark in the copy of a spec's file, which is read again",

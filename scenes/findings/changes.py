@@ -55,6 +55,7 @@ FieldName = Literal[
     "distance criterion",
     "angle criterion",
     "wish over",
+    "wish row",
     "wish spare",
     "hung from",
     "box",

@@ -8,10 +8,11 @@ from geometry.branching import Outcome
 from geometry.records import record
 from scenes.findings.names import Id
 
-WishName = Literal["over", "spare"]
-WhyDropped = Literal["nowhere", "not found", "talkers", "margin"]
+WishName = Literal["row", "over", "spare"]
+WhyDropped = Literal["nowhere", "not found", "talkers", "margin", "profiles", "held", "lattice"]
 """Why a wish is not kept: no allowed position keeps it; none was found; it would cost talkers; it would leave
-nobody's position with the margin that was asked for."""
+nobody's position with the margin that was asked for; arrays of several profiles; what is held does not allow it;
+the places that are written do not."""
 
 
 @record(frozen=True, slots=True)

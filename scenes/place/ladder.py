@@ -18,17 +18,16 @@ from geometry.arrangement import Wish, arrange
 from geometry.band import ON_EDGE_M
 from geometry.hearing import UNSEEN_M
 from geometry.kind import Position
-from geometry.on_lattice import LatticePlaces
 from geometry.patterns import Laid, Pattern, best_pattern
 from geometry.placement import Solution
 from geometry.problem import ArrangementProblem
 from geometry.records import record
 from scenes.findings.ladder import MOST_RUNGS, Ladder, Layout, Needed, Proof, Rung
 from scenes.findings.placement import Far
+from scenes.place.rows import long_side_deg
 from scenes.place.search import PlaceQuestion, place_question, stage_of
-from scenes.place.snap import tile_lattice, whole_step_m
-from scenes.room.ceiling import ceiling_over_m
-from scenes.room.scene import Scene, Table
+from scenes.place.snap import tile_places
+from scenes.room.scene import Scene
 
 OFFSET_M = 1.5
 """A row that leaves somebody too little about its middle may be moved along by this, either way."""
@@ -131,7 +130,7 @@ def frames(scene: Scene) -> tuple[Frame, ...]:
     """
     seats = {table.id: sum(head.table == table.id for head in scene.heads) for table in scene.tables}
     tables = sorted((t for t in scene.tables if seats[t.id]), key=lambda t: -seats[t.id])[:TABLES]
-    found = [Frame(table.at_m, _long_side_deg(table)) for table in tables]
+    found = [Frame(table.at_m, long_side_deg(table)) for table in tables]
     main = bool(tables) and 2 * seats[tables[0].id] >= len(scene.heads)
     turn = found[0].along_deg if main else 0.0
     along = np.array([math.cos(math.radians(turn)), math.sin(math.radians(turn))])
@@ -144,10 +143,6 @@ def frames(scene: Scene) -> tuple[Frame, ...]:
     if not main:
         found.append(Frame((x, y), longer + 90))
     return tuple({(*np.round(f.middle_m, 6), round(f.along_deg % 180, 6)): f for f in found}.values())
-
-
-def _long_side_deg(table: Table) -> float:
-    return table.turn_deg if table.size_m[0] >= table.size_m[1] else table.turn_deg + 90
 
 
 # The rungs ---------------------------------------------------------------------------------------------------
@@ -168,28 +163,9 @@ class _Climber:
         self.problem: ArrangementProblem = question.problem
         self.frames = frames(scene)
         self.talkers = len(self.problem.hearings[0].persons[2])
-        self.lattice = self._lattice() if tiles else None
+        self.lattice = tile_places(scene, question.like[0], self.problem) if tiles else None
         self.off = None if self.lattice is None else False
         self.before: dict[bool, Rung] = {}
-
-    def _lattice(self) -> LatticePlaces | None:
-        """The tile centres at whole steps of height; None where there is no one grid to hang from."""
-        array, grid = self.question.like[0], self.scene.room.grid
-        if grid is None or self.scene.room.parts:
-            return None
-        box = self.problem.kinds[0].box
-        origin = (grid.origin_m[0] + grid.pitch_m[0] / 2, grid.origin_m[1] + grid.pitch_m[1] / 2)
-        plan, _ = tile_lattice(self.scene, array).places(box)
-        steps = np.round((plan - np.array(origin)) / np.array(grid.pitch_m)).astype(np.int64).reshape(-1, 2)
-        low, high = box.low_m[2], box.high_m[2]
-        heights = np.array([high])
-        if array.profile.mount != "flush" and high > low:
-            step = whole_step_m(self.scene.units)
-            top = ceiling_over_m(self.scene.room, (origin[0], origin[1])) if array.given_as == "drop" else 0.0
-            first, last = math.ceil((low - top) / step - 1e-9), math.floor((high - top) / step + 1e-9)
-            heights = top + step * np.arange(first, last + 1)
-        pitch = (float(grid.pitch_m[0]), float(grid.pitch_m[1]))
-        return LatticePlaces(self.problem, steps, pitch, origin, heights) if len(heights) else None
 
     def rungs(self, count: int) -> Iterable[Rung]:
         """The rungs of this number: rows and grids first sought, arrays anywhere first told."""

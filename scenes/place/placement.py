@@ -440,7 +440,11 @@ def _weight_covered(judged: Review) -> float:
 
 
 def _wish_json(told: WishTold) -> dict[str, Any]:
-    about: dict[str, Any] = {"over": list(told.over)} if told.wish == "over" else {"spare_m": told.spare_m}
+    about: dict[str, Any] = {}
+    if told.wish == "over":
+        about = {"over": list(told.over)}
+    elif told.wish == "spare":
+        about = {"spare_m": told.spare_m}
     return {
         "wish": told.wish,
         "kept": told.kept,

@@ -10,17 +10,21 @@ import numpy as np
 
 from geometry.aims import Aim, AimName, Centre, Margin, Most, Near, Tolerance
 from geometry.areas import inside_gap, outside_gap
-from geometry.band import Band
+from geometry.band import Band, Floats
 from geometry.clearance import Hanging
 from geometry.constraint import Constraint, SearchBox
 from geometry.coverage import Coverage
 from geometry.kind import ArrayKind
+from geometry.patterns import Pattern
+from geometry.problem import Between, Bodies
 from geometry.records import record
-from scenes.review.blockers import seen, solids_before
+from geometry.shapes import Blocker
+from scenes.review.blockers import of_array, seen, solids_before
 from scenes.review.coverage import coverage_of
+from scenes.room.ceiling import ceiling_over_m
 from scenes.room.scene import Array, CeilingPart, Scene
 from scenes.room.spans import search_span_m
-from scenes.rules.constraints import constraints_for, is_about_the_room
+from scenes.rules.constraints import constraints_between, constraints_for, is_about_the_room
 from scenes.rules.surroundings import edges_in
 from scenes.rules.under import region_over
 
@@ -32,10 +36,14 @@ BESIDE_M = 1e-4
 
 @record(frozen=True, slots=True)
 class Kept:
-    """The wishes that places keep: over one of these tables (none: anywhere), and a spare of every rule, metres."""
+    """The wishes that places keep: over one of these tables (none: anywhere), and a spare of every rule, metres.
+
+    `rows` are the rows that arrays hang in one of; none: anywhere.
+    """
 
     over: tuple[str, ...] = ()
     spare_m: float = 0.0
+    rows: tuple[Pattern, ...] = ()
 
 
 BARE = Kept()
@@ -93,6 +101,38 @@ def wished(scene: Scene, kept: Kept) -> tuple[Constraint, ...]:
 def seen_coverage(scene: Scene) -> Coverage:
     """How every head stands to every array where it hangs, with who is seen by which."""
     return replace(coverage_of(scene), seen=seen(scene))
+
+
+def between_arrays(scene: Scene, like: Sequence[Array]) -> Between:
+    """What arrays of these kinds must keep from each other, by the rules."""
+
+    def between(kind: int, others: Sequence[tuple[int, Floats]]) -> list[Constraint]:
+        array = like[kind]
+        there = [
+            replace(
+                like[k],
+                id=f"another {n}",
+                at_m=(float(at[0]), float(at[1])),
+                height_m=float(at[2]),
+                band_name=next(iter(like[k].profile.bands)),
+            )
+            for n, (k, at) in enumerate(others)
+        ]
+        return constraints_between(scene.with_arrays((array, *there)), array)
+
+    return between
+
+
+def bodies_of(scene: Scene, like: Sequence[Array]) -> Bodies:
+    """What arrays of these kinds are where they hang: body and cable, which hide people from the others."""
+
+    def bodies(kind: int, at: Floats) -> list[Blocker]:
+        x, y, z = (float(number) for number in at)
+        band = next(iter(like[kind].profile.bands))
+        hung = replace(like[kind], at_m=(x, y), height_m=z, band_name=band)
+        return [one.solid for one in of_array(hung, ceiling_over_m(scene.room, hung.at_m))]
+
+    return bodies
 
 
 def constraints_of(scene: Scene, array: Array, *, clearances: bool = True) -> list[Constraint]:

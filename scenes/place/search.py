@@ -17,29 +17,39 @@ import numpy as np
 
 from geometry.aims import ENOUGH_M, AimName, Most, Near
 from geometry.arrangement import Arrangement, GaveWay, Told, Wish, arrange
-from geometry.band import ON_EDGE_M, Floats
+from geometry.band import ON_EDGE_M
 from geometry.branching import Outcome
 from geometry.certificate import Certificate
-from geometry.constraint import Constraint
 from geometry.cover_proof import Thoroughness
 from geometry.kind import Position
+from geometry.patterns import Pattern
 from geometry.placement import PRESSING_M, Effort
-from geometry.problem import ArrangementProblem, Between, Bodies
+from geometry.problem import ArrangementProblem
 from geometry.records import record
-from geometry.shapes import Blocker
 from scenes.findings.placement import Because, Conflict, Far, Note, Stage
 from scenes.place.conflict import conflict_of
 from scenes.place.everybody import everybody, ids_of_everybody, talkers_in
 from scenes.place.placement import AimRow, MostCovered, Placement, hung
 from scenes.place.planes import in_planes, planes_of, sloped_parts
-from scenes.place.problem import BARE, HOLDS, Held, Kept, aim_of, bands_of, kind_of, not_hung_from
+from scenes.place.problem import (
+    BARE,
+    HOLDS,
+    Held,
+    Kept,
+    aim_of,
+    bands_of,
+    between_arrays,
+    bodies_of,
+    kind_of,
+    not_hung_from,
+)
 from scenes.place.refusals import PlaceRefused
 from scenes.place.remedies import Again, Remedies, judged
+from scenes.place.rows import alike
 from scenes.place.snap import snap_placement, whole_step_m
-from scenes.review.blockers import of_array
-from scenes.room.ceiling import ceiling_over_m, part_over
+from scenes.room.ceiling import part_over
 from scenes.room.scene import Array, Scene
-from scenes.rules.constraints import constraints_between, key_name, tightest
+from scenes.rules.constraints import key_name, tightest
 
 AIMS: tuple[AimName, ...] = get_args(AimName)
 
@@ -96,6 +106,7 @@ def place_scene(
         each_m=max(enough_m, 0.0) if aim in (None, "near") else 0.0,
         start=question.today if question.arrays == 1 else (),
         progress=None if progress is None else lambda told: progress(stage_of(told)),
+        patterns=question.rows,
     )
     found = arrange(question.problem, wish, question.arrays)
     if arrays == "fewest" and len(found.unreached) == len(question.problem.heads):
@@ -157,6 +168,7 @@ class PlaceQuestion:
     like    an array for each kind: these, or of a flush one under a ceiling in parts itself in each of its planes
     held    what stays as the spec has it
     arrays  how many: a number, the fewest, or None for one of each of the spec's several
+    rows    they hang in one of these; none: anywhere
     """
 
     scene: Scene
@@ -165,6 +177,7 @@ class PlaceQuestion:
     held: tuple[Held, ...]
     arrays: int | Literal["fewest"] | None
     problem: ArrangementProblem
+    rows: tuple[Pattern, ...] = ()
 
     @property
     def all_held(self) -> bool:
@@ -195,7 +208,9 @@ class PlaceQuestion:
         arrays: list[Array] = []
         for i, position in enumerate(positions):
             array, (x, y, z) = self.like[position.kind], position.at_m
-            if self.arrays not in (None, 1):
+            if self.rows and i < len(self.scene.arrays) and alike((array, self.scene.arrays[i])):
+                array = self.scene.arrays[i]
+            elif self.arrays not in (None, 1):
                 array = replace(array, id=self._id_of(i, arrays))
             band = self.bands(position.kind)[position.band]
             arrays.append(replace(array, at_m=(x, y), height_m=z, band_name=band))
@@ -228,6 +243,8 @@ def place_question(
         raise PlaceRefused("hold for others", hold=held, asked=arrays, there=len(scene.arrays))
     if arrays is None and (len(scene.arrays) == 1 or _alike_in_planes(scene, held)):
         arrays = len(scene.arrays)
+    if kept.rows:
+        arrays = kept.rows[0].count
     # of one kind as many as are asked for, or one of each of the spec's
     own = scene.arrays if arrays is None else scene.arrays[:1]
     like = own if arrays is None else planes_of(scene, own[0], held)
@@ -238,8 +255,8 @@ def place_question(
     kinds = tuple(
         kind_of(scene, array, held, clearances=clearances, count=count, kept=kept) for array in like
     )
-    problem = ArrangementProblem(everybody(scene), kinds, _between(scene, like), _bodies(scene, like))
-    return PlaceQuestion(scene, own, like, held, arrays, problem)
+    problem = ArrangementProblem(everybody(scene), kinds, between_arrays(scene, like), bodies_of(scene, like))
+    return PlaceQuestion(scene, own, like, held, arrays, problem, kept.rows)
 
 
 def _alike_in_planes(scene: Scene, held: tuple[Held, ...]) -> bool:
@@ -261,38 +278,6 @@ def _require_held(scene: Scene, held: Sequence[Held]) -> None:
         for name in held:
             if values[name] is None:
                 raise PlaceRefused("nothing to hold", hold=(name,), array=array.id)
-
-
-def _between(scene: Scene, like: Sequence[Array]) -> Between:
-    """What arrays of these kinds must keep from each other, by the rules."""
-
-    def between(kind: int, others: Sequence[tuple[int, Floats]]) -> list[Constraint]:
-        array = like[kind]
-        there = [
-            replace(
-                like[k],
-                id=f"another {n}",
-                at_m=(float(at[0]), float(at[1])),
-                height_m=float(at[2]),
-                band_name=next(iter(like[k].profile.bands)),
-            )
-            for n, (k, at) in enumerate(others)
-        ]
-        return constraints_between(scene.with_arrays((array, *there)), array)
-
-    return between
-
-
-def _bodies(scene: Scene, like: Sequence[Array]) -> Bodies:
-    """What arrays of these kinds are where they hang: body and cable, which hide people from the others."""
-
-    def bodies(kind: int, at: Floats) -> list[Blocker]:
-        x, y, z = (float(number) for number in at)
-        band = next(iter(like[kind].profile.bands))
-        hung = replace(like[kind], at_m=(x, y), height_m=z, band_name=band)
-        return [one.solid for one in of_array(hung, ceiling_over_m(scene.room, hung.at_m))]
-
-    return bodies
 
 
 ROUGH = Thoroughness(work=20, gap_m=0.02)

@@ -3,23 +3,41 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from typing import Any, Final, Literal
 
 import numpy as np
 
 from geometry.aims import ENOUGH_M, Aim, AimName, Margin
+from geometry.arrangement import stands
 from geometry.band import Floats
 from geometry.constraint import Constraint, SearchBox
 from geometry.coverage import Heads
 from geometry.kind import ArrayKind, Position
+from geometry.on_lattice import LatticePlaces
+from geometry.patterns import Pattern
+from geometry.problem import ArrangementProblem
 from geometry.shapes import Point3
-from geometry.snap import CeilingGrid, Lattice, Snapped, snap
+from geometry.snap import CeilingGrid, Lattice, Snapped, cost_of, snap
+from scenes.findings.wishes import WishTold
 from scenes.place.everybody import everybody
 from scenes.place.placement import Placement, snapped_placement
-from scenes.place.problem import BARE, HOLDS, Held, Kept, aim_of, bands_of, kind_of, seen_coverage, wished
+from scenes.place.problem import (
+    BARE,
+    HOLDS,
+    Held,
+    Kept,
+    aim_of,
+    bands_of,
+    between_arrays,
+    bodies_of,
+    kind_of,
+    seen_coverage,
+    wished,
+)
 from scenes.place.refusals import PlaceRefused
+from scenes.place.rows import FINE_IN_M, FINE_M, row_on_steps
 from scenes.review.blockers import solids_before
 from scenes.room.ceiling import ceiling_over_m, room_under, scene_under
 from scenes.room.kinds import IN_A_TILE
@@ -174,12 +192,90 @@ def snap_placement(
     `free` does.
     """
     hold: tuple[Held, ...] = tuple(name for name in HOLDS if name in free.held)
-    scene, found = snap_scene(
+    in_row = _snapped_row(free, to, hold, nearby=nearby) if free.kept.rows else None
+    scene, found = in_row or snap_scene(
         free.scene, to, aim=free.aim, enough_m=free.enough_m, hold=hold, nearby=nearby, kept=free.kept
     )
+    if free.kept.rows and in_row is None:
+        free = replace(free, wishes=tuple(_off_row(told) for told in free.wishes))
     if rooms is not None:
         free = replace(free, with_rooms=rooms)
     return snapped_placement(free, scene, found)
+
+
+def _off_row(told: WishTold) -> WishTold:
+    """The wish; that for a row is not kept by the places that are written."""
+    return replace(told, reason="lattice") if told.wish == "row" and told.kept else told
+
+
+def _snapped_row(
+    free: Placement, to: Literal["tile"] | float, hold: tuple[Held, ...], *, nearby: bool
+) -> tuple[Scene, dict[str, Snapped]] | None:
+    """The row of the placement on the lattice, still a row, and what was found; None where none is allowed there.
+
+    On whole steps spacing and height are whole; on tiles it is the row of tiles that covers the most with the
+    largest margin.
+    """
+    scene, first = free.scene, free.scene.arrays[0]
+    kind = kind_of(scene, first, hold, kept=free.kept)
+    problem = ArrangementProblem(
+        everybody(scene), (kind,), between_arrays(scene, (first,)), bodies_of(scene, (first,))
+    )
+    names, _ = bands_of(first, hold)
+    here = [Position(array.centre_m, names.index(str(array.band_name))) for array in scene.arrays]
+    aim: AimName = free.aim
+    if to == "tile":
+        (positions, judged), aim = _row_on_tiles(scene, first, problem, free.kept.rows), "margin"
+    else:
+        from_m = _heights_from_m(scene, first, hold, nearby=nearby)
+        fine_m = FINE_IN_M if scene.units in ("ft", "in") else FINE_M
+        by = aim_of(aim, free.enough_m)
+        positions, judged = row_on_steps(problem, free.kept.rows, here, by, float(to), fine_m, from_m)
+    if not positions:
+        return None
+    arrays, found = [], {}
+    was, now = stands(problem, here), stands(problem, positions)
+    for array, old, new in zip(scene.arrays, was, now, strict=True):
+        x, y, z = new.position.at_m
+        arrays.append(replace(array, at_m=(x, y), height_m=z, band_name=names[new.position.band]))
+        lattice, cost = _lattice(scene, array, to, hold, nearby=nearby), None
+        if old.figures is not None and new.figures is not None:
+            cost = cost_of(new.position, new.figures, old.position, old.figures)
+        found[array.id] = Snapped(lattice, aim, new.position, new.figures, judged, {}, cost)
+    return scene.with_arrays(tuple(arrays)), found
+
+
+def _row_on_tiles(
+    scene: Scene, array: Array, problem: ArrangementProblem, rows: Sequence[Pattern]
+) -> tuple[tuple[Position, ...], int]:
+    """The row of tiles that covers the most with the largest margin, and of how many; empty where there is none."""
+    tiles = tile_places(scene, array, problem)
+    some = [] if tiles is None else [tiles.best_pattern(row) for row in rows]
+    found = [(one, one.figures) for one in some if one is not None and one.figures is not None]
+    if not found:
+        return (), 0
+    best, _ = max(found, key=lambda pair: (pair[1].covered, pair[1].margin_m))
+    return best.positions, sum(one.evaluations for one, _ in found)
+
+
+def tile_places(scene: Scene, array: Array, problem: ArrangementProblem) -> LatticePlaces | None:
+    """The tile centres at whole steps of height for arrays like this one; None where there is no one grid."""
+    grid = scene.room.grid
+    if grid is None or scene.room.parts:
+        return None
+    box = problem.kinds[0].box
+    origin = (grid.origin_m[0] + grid.pitch_m[0] / 2, grid.origin_m[1] + grid.pitch_m[1] / 2)
+    plan, _ = tile_lattice(scene, array).places(box)
+    steps = np.round((plan - np.array(origin)) / np.array(grid.pitch_m)).astype(np.int64).reshape(-1, 2)
+    low, high = box.low_m[2], box.high_m[2]
+    heights = np.array([high])
+    if array.profile.mount != "flush" and high > low:
+        step = whole_step_m(scene.units)
+        top = ceiling_over_m(scene.room, (origin[0], origin[1])) if array.given_as == "drop" else 0.0
+        first, last = math.ceil((low - top) / step - 1e-9), math.floor((high - top) / step + 1e-9)
+        heights = top + step * np.arange(first, last + 1)
+    pitch = (float(grid.pitch_m[0]), float(grid.pitch_m[1]))
+    return LatticePlaces(problem, steps, pitch, origin, heights) if len(heights) else None
 
 
 def larger_on_lattice(

@@ -19,11 +19,13 @@ from geometry.arrangement import Arrangement, Wish, arrange
 from geometry.band import ON_EDGE_M
 from geometry.hearing import UNSEEN_M
 from geometry.kind import Position
+from geometry.patterns import Pattern
 from geometry.records import record
 from scenes.findings.placement import Far
 from scenes.findings.wishes import FreeSearch, Price, WhyDropped, WishName, WishTold
 from scenes.place.placement import Placement
 from scenes.place.problem import BARE, Held, Kept, aim_of
+from scenes.place.rows import alike, rows_of
 from scenes.place.search import (
     PlaceQuestion,
     conflict_in,
@@ -32,7 +34,7 @@ from scenes.place.search import (
     placed_again,
     stage_of,
 )
-from scenes.room.scene import Scene
+from scenes.room.scene import Array, Scene
 
 
 def place_as_wished(
@@ -92,9 +94,14 @@ class _Wanted:
     given: bool
     over: tuple[str, ...] = ()
     spare_m: float | None = None
+    rows: tuple[Pattern, ...] = ()
+    never: WhyDropped | None = None
+    """Why it cannot be kept, whatever the search finds."""
 
     def beside(self, kept: Kept) -> Kept:
         """What is kept with this one too."""
+        if self.name == "row":
+            return replace(kept, rows=self.rows)
         if self.name == "over":
             return replace(kept, over=self.over)
         return replace(kept, spare_m=self.spare_m or 0.0)
@@ -104,15 +111,45 @@ class _Wanted:
         return WishTold(self.name, self.given, reason, costs, self.over, self.spare_m)
 
 
-def wanted(scene: Scene) -> tuple[_Wanted, ...]:
-    """The scene's wishes in the order in which they are tried: the designer's own first."""
+def wanted(scene: Scene, count: int | None = None, held: Sequence[Held] = ()) -> tuple[_Wanted, ...]:
+    """The wishes for so many arrays of the scene in the order in which they are tried: the designer's own first.
+
+    A row comes before the others: what it asks settles most of where arrays are, and makes the search quick.
+    """
     over, spare = scene.wishes.over, scene.wishes.spare
     some = []
+    row = _row_wanted(scene, count, held)
+    if row is not None:
+        some.append(row)
     if over.value:
         some.append(_Wanted("over", over.own, over=over.value))
     if spare.value > 0:
         some.append(_Wanted("spare", spare.own, spare_m=spare.value))
     return tuple(sorted(some, key=lambda one: not one.given))
+
+
+def _row_wanted(scene: Scene, count: int | None, held: Sequence[Held]) -> _Wanted | None:
+    """The wish for a row; None where it is not wished for, or, by default, has nothing to say."""
+    row, of_spec = scene.wishes.row, count is None
+    count = len(scene.arrays) if count is None else count
+    if not row.value or count < 2:
+        return None
+    never: WhyDropped | None = None
+    if of_spec and not alike(scene.arrays):
+        never = "profiles"
+    elif "at" in held or not _held_alike(scene.arrays, held):
+        never = "held"
+    if never is not None and row.default:
+        return None
+    rows = () if never is not None else rows_of(scene, count)
+    return _Wanted("row", row.own, rows=rows, never=never)
+
+
+def _held_alike(arrays: Sequence[Array], held: Sequence[Held]) -> bool:
+    """Whether what is held of these arrays is the same of all of them."""
+    heights = {array.height_m for array in arrays} if "height" in held else set()
+    bands = {array.band_name for array in arrays} if "band" in held else set()
+    return len(heights) <= 1 and len(bands) <= 1
 
 
 @record(frozen=True, slots=True)
@@ -130,7 +167,10 @@ def _tried(scene: Scene, asked: _Asked) -> _Tried:
     free = step = _Step.of(scene, asked, BARE)
     kept = BARE
     told = []
-    for wish in wanted(scene):
+    for wish in wanted(scene, asked.arrays, asked.held):
+        if wish.never is not None:
+            told.append(wish.told(wish.never, Price(None, None, None)))
+            continue
         more = wish.beside(kept)
         with_it = step.with_more(more)
         reason = _why_not(step, with_it, given=wish.given)
@@ -173,13 +213,16 @@ class _Step:
             aims=(Margin(), Most(), *near),
             start=question.today if question.arrays == 1 else (),
             progress=None if told is None else lambda so_far: told(stage_of(so_far)),
+            patterns=question.rows,
         )
         return cls(scene, asked, question, arrange(question.problem, wish, question.arrays))
 
     def with_more(self, kept: Kept) -> _Step:
         """The search with more wishes; the same where its places keep them already, since none are better then."""
         question = place_question(self.scene, self.asked.held, self.asked.arrays, kept=kept)
-        if all(_keeps(question, solution.positions) for solution in self.found.by_aim.values()):
+        if question.rows == self.question.rows and all(
+            _keeps(question, solution.positions) for solution in self.found.by_aim.values()
+        ):
             return replace(self, question=question)
         return _Step.of(self.scene, self.asked, kept)
 

@@ -105,6 +105,11 @@ def _names(given: Given[tuple[str, ...]]) -> Figure:
     )
 
 
+def _switch(given: Given[bool]) -> Figure:
+    """Yes or no, with where that is from."""
+    return Figure((given.value, given.origin), Quantity(given.value, "switch", given.origin))
+
+
 def _angle(value: float | None) -> Figure:
     return _figure(value, "angle")
 
@@ -167,6 +172,7 @@ def _room(review: Review) -> Things:
         "distance criterion": _figure(scene.criteria.distance_m, "range"),
         "angle criterion": _angle(scene.criteria.off_centre_deg),
         "wish over": _names(scene.wishes.over),
+        "wish row": _switch(scene.wishes.row),
         "wish spare": _from(scene.wishes.spare),
         "hung from": _word(hung.ceiling),
         "box": _word(hung.box),

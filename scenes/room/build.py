@@ -151,7 +151,8 @@ class _Builder:
             over = Given(tuple(main)[:1], "default")
         else:
             over = Given({"tables": tables, "none": ()}.get(asked.over, (asked.over,)))
-        return Wishes(over, as_written(asked, "spare"))
+        row = written_or(asked, "row", len(over.value) == 1)
+        return Wishes(over, row, as_written(asked, "spare"))
 
     def _check_rules(self) -> None:
         if not self.spec.rules:

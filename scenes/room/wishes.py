@@ -12,10 +12,12 @@ class Wishes:
     """What a good place looks like: kept by `place` where it can be, told with its price or why it cannot.
 
     over   ids of the tables over one of which every array's centre is to be; empty: none
+    row    several arrays hang in one straight line at equal spacing
     spare  what is kept from every rule that binds the search, stops aside, metres
     """
 
     over: Given[tuple[str, ...]] = Given((), "default")
+    row: Given[bool] = Given(False, "default")
     spare: Given[float] = Given(WISHED_SPARE_M, "default")
 
 

@@ -130,6 +130,11 @@ class Wishes(Written):
         description="every array over one of the tables (tables), over this table (its id), or none; "
         "left out: over the table that seats at least half of the talkers",
     )
+    row: Truth | None = Field(
+        None,
+        description="several arrays in one straight line at equal spacing, about the table's middle or the room's; "
+        "left out: yes where they are to be over one table",
+    )
     spare: Distance = Field(
         WISHED_SPARE_M, description="kept from every rule that binds a position, beyond what it asks"
     )

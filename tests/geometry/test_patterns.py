@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from geometry.aims import SLIM_M, Margin, Most
+from geometry.aims import SLIM_M, Centre, Margin, Most, Near, Tolerance
 from geometry.arrangement import Wish, arrange
 from geometry.constraint import Constraint, SearchBox
 from geometry.cover_proof import Thoroughness
@@ -92,7 +92,7 @@ def check(problem: ArrangementProblem, laid: Laid, aim) -> None:
 
 
 @settings(max_examples=8, deadline=None)
-@given(rooms(), patterns, st.sampled_from([Margin(), Most()]))
+@given(rooms(), patterns, st.sampled_from([Margin(), Most(), Near(0.0), Tolerance(), Centre()]))
 def test_no_lattice_of_spacings_beats_the_bound(heads, pattern, aim):
     problem = problem_of(heads)
     laid = best_pattern(problem, pattern, aim, most_cells=20_000)

@@ -176,6 +176,7 @@ PLACEMENT: Final[dict[str, str | tuple[str, str]]] = {
     "column.wish.distance": "Of distance",
     "column.wish.talkers": "Talkers",
     "wish.over": "over {tables}",
+    "wish.row": "in one row at equal spacing",
     "wish.spare": "{spare} to spare from every rule",
     "wish.yes": "yes",
     "wish.kept at no cost": "Kept at no cost: {wishes}.",
@@ -185,6 +186,9 @@ PLACEMENT: Final[dict[str, str | tuple[str, str]]] = {
     "wish.of distance": "{length} of distance",
     "wish.why.nowhere": "No allowed position does that",
     "wish.why.not found": "No such position was found",
+    "wish.why.profiles": "The arrays are of several profiles, or turned differently",
+    "wish.why.held": "What is held leaves no choice",
+    "wish.why.lattice": "No such row fits the positions to choose from",
     "wish.why.talkers": ("One talker fewer would be covered", "{count} talkers fewer would be covered"),
     "wish.why.margin": "No such position leaves everyone a {enough} margin",
     # ---- on a lattice

@@ -488,6 +488,7 @@ SITE: Final[dict[str, str | tuple[str, str]]] = {
     "field.distance criterion": "distance criterion",
     "field.angle criterion": "angle criterion",
     "field.wish over": "wish: over table",
+    "field.wish row": "wish: in one row",
     "field.wish spare": "wish: to spare from every rule",
     "field.hung from": "hung from",
     "field.box": "box",

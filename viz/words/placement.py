@@ -475,7 +475,7 @@ def closing(
         cost = clearing(free, beside, locale)
     return (
         " ".join(findings(placement, locale)),
-        *wishes.sentences(free, locale),
+        *wishes.sentences(placement, locale),
         *served_twice(placement, locale),
         *limits(placement, locale),
         *([cost] if cost else []),

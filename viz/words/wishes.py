@@ -52,6 +52,8 @@ def wish(told: WishTold, locale: Locale) -> str:
     """What is wished for: `over T1`, `20 mm to spare from every rule`."""
     if told.wish == "over":
         return locale.say("wish.over", tables=locale.either(told.over))
+    if told.wish == "row":
+        return locale.say("wish.row")
     return locale.say("wish.spare", spare=locale.clearance(told.spare_m))
 
 
@@ -61,7 +63,7 @@ def why(told: WishTold, enough_m: float, locale: Locale) -> str:
         return locale.say("wish.why.talkers", told.costs.covered or 0)
     if told.reason == "margin":
         return locale.say("wish.why.margin", enough=locale.spare(enough_m))
-    return locale.say("wish.why.nowhere" if told.reason == "nowhere" else "wish.why.not found")
+    return locale.say(f"wish.why.{told.reason}")
 
 
 def price(costs: Price, locale: Locale) -> str:

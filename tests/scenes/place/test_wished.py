@@ -2,15 +2,21 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 from functools import cache
+from typing import Literal
 
+import numpy as np
 import pytest
 
 from geometry.polygons import inside
 from scenes.place.placement import Placement
+from scenes.place.problem import Kept
+from scenes.place.rows import rows_of
 from scenes.place.search import place_scene
-from scenes.place.wished import place_as_wished
+from scenes.place.snap import snap_placement
+from scenes.place.wished import place_as_wished, wanted
 from scenes.room.build import build
 from scenes.room.provenance import Given
 from scenes.room.scene import Scene
@@ -126,3 +132,103 @@ def test_a_table_that_is_not_there_is_a_mistake() -> None:
         room("{over: T9}")
     [mistake] = wrong.value.mistakes
     assert (mistake.code, mistake.path) == ("unknown-name", "wishes.over")
+
+
+# ---- several arrays in a row
+
+TABLE = """\
+overtable: 1
+name: R
+units: m
+room: {size: [8, 5], ceiling: 2.8, grid: {pitch: [0.6, 0.6]}}
+tables: [{id: T1, shape: rectangle, size: [3.6, 1.2], at: [4.003, 2.4], turn: TURN}]
+seats: [{around: T1, count: 8}]
+profiles:
+  p: {mount: pendant, body: {diameter: 0.2, height: 0.06}, bands: {one: [20, 65]}, reach: [0.8, 2.6]}
+  q: {mount: pendant, body: {diameter: 0.2, height: 0.06}, bands: {one: [20, 65]}, reach: [0.8, 2.6]}
+arrays: [{id: A1, profile: p, turn: 30}, {id: A2, profile: OTHER}]
+overhead: [{id: L1, kind: light, at: [6.9, 0.9], size: [0.3, 0.3], below: 0.2}]
+"""
+
+
+def long_room(wishes: str = "", other: str = "p", turn: int = 0) -> Scene:
+    """Eight at a long table, and two arrays for them."""
+    text = TABLE.replace("OTHER", other).replace("TURN", str(turn))
+    return build(read_spec_text(text + (f"wishes: {wishes}\n" if wishes else ""), "room.yaml"))
+
+
+@cache
+def two(turn: int = 0) -> Placement:
+    """The long table with two arrays, as it wishes."""
+    return place_as_wished(long_room(turn=turn), aim="margin", enough_m=0.05, advise=False, rooms=False)
+
+
+def is_row(placement: Placement, within_m: float) -> bool:
+    """Whether the two arrays are level, in one band, and as far from the table's middle each way along it."""
+    [table], (one, other) = placement.scene.tables, placement.arrays
+    turn = math.radians(table.turn_deg)
+    ways = np.array([[math.cos(turn), math.sin(turn)], [-math.sin(turn), math.cos(turn)]])
+    a, b = (ways @ (np.array(each.at_m) - np.array(table.at_m)) for each in (one, other))
+    level = one.height_m == other.height_m and one.band_name == other.band_name
+    return level and float(np.abs(a + b).max()) <= within_m and abs(float(a[1])) <= within_m and a[0] < b[0]
+
+
+def test_arrays_over_one_table_hang_in_a_row_about_its_middle() -> None:
+    placement = two()
+    assert [(told.wish, told.kept) for told in placement.wishes] == [
+        ("row", True),
+        ("over", True),
+        ("spare", True),
+    ]
+    assert is_row(placement, 1e-9)
+    assert [array.turn_deg for array in placement.scene.arrays] == [30, 0]
+    assert placement.free is not None
+    assert placement.largest_margin_m is not None
+    assert placement.largest_margin_m <= (placement.free.margin_m or 0.0)
+
+
+def test_rows_are_proven_by_every_aim() -> None:
+    rows = Kept(rows=rows_of(long_room(), 2))
+    placement = place_scene(long_room(), kept=rows, enough_m=0.05, advise=False, rooms=False)
+    assert is_row(placement, 1e-9)
+    assert {row.outcome for row in placement.aims} == {"certified"}
+    best = {row.aim: row for row in placement.aims}
+    assert (best["near"].margin_m or 0.0) >= 0.05 - 1e-9
+    farthest = min(row.worst_slant_m or 0.0 for row in placement.aims if (row.margin_m or 0.0) >= 0.05)
+    assert (best["near"].worst_slant_m or 0.0) <= farthest + 1e-3
+    assert (best["margin"].margin_m or 0.0) >= max(row.margin_m or 0.0 for row in placement.aims) - 1e-3
+    assert (best["centre"].rms_off_centre_deg or 0.0) <= min(
+        row.rms_off_centre_deg or 0.0 for row in placement.aims
+    ) + 0.01
+
+
+@pytest.mark.parametrize(("to", "step_m"), [(0.01, 0.01), ("tile", 0.6)])
+def test_a_row_is_written_as_a_row(to: Literal["tile"] | float, step_m: float) -> None:
+    written = snap_placement(two(), to, nearby=to != "tile")
+    one, other = (array.at_m for array in written.arrays)
+    apart = other[0] - one[0]
+    assert apart / step_m == pytest.approx(round(apart / step_m), abs=1e-6 if to == "tile" else 0.11)
+    assert one[1] == other[1]
+    assert is_row(written, 0.61 if to == "tile" else 0.001)
+    assert all(number == pytest.approx(round(number, 3), abs=1e-9) for at in (one, other) for number in at)
+    assert written.wishes[0].kept
+    assert written.judged is not None
+    assert not written.judged.short
+
+
+def test_a_row_that_does_not_fit_the_tiles_is_said_to_be_off_them() -> None:
+    assert is_row(two(20), 1e-9)
+    askew = snap_placement(two(20), "tile")
+    assert [told.reason for told in askew.wishes if told.wish == "row"] == ["lattice"]
+
+
+def test_a_row_of_the_designers_own_says_why_it_cannot_be() -> None:
+    assert [told.never for told in wanted(long_room("{row: true}", "q"))][:1] == ["profiles"]
+    assert [told.name for told in wanted(long_room("", "q"))] == ["over", "spare"]
+    assert [told.name for told in wanted(long_room("{row: false}"))] == ["over", "spare"]
+    scene = long_room("{row: true}").with_array("A1", at_m=(3, 2)).with_array("A2", at_m=(5, 2))
+    assert [told.never for told in wanted(scene, None, ("at",)) if told.name == "row"] == ["held"]
+    assert not room("{row: true}").arrays[1:]
+    assert [told.name for told in wanted(room("{row: true}"))] == ["over", "spare"]
+    middle = {row.middle_m for row in rows_of(long_room("{over: none, row: true}"), 3)}
+    assert middle == {(4.0, 2.5)}

@@ -136,7 +136,7 @@ name: R
 project: P
 units: m
 criteria: {distance: [0.9, 2.5], off_centre: 12}
-wishes: {over: T1}
+wishes: {over: T1, row: true}
 room:
   size: [6, 4]
   ceiling:

@@ -29,6 +29,7 @@ from scenes.findings.placement import Change
 from scenes.findings.review import AREA_STATES, Standing, Verdict
 from scenes.findings.review import Direction as ToleranceDirection
 from scenes.findings.sight import Corner, DefaultDecides, LineKind
+from scenes.findings.wishes import WhyDropped
 from scenes.models.devices import PREFIXES
 from scenes.models.refusals import RefusalName
 from scenes.place.problem import HOLDS
@@ -82,6 +83,7 @@ FAMILIES: dict[str, set[str]] = {
     "allowed.": set(get_args(MistakeCode)),
     "mistake.": set(get_args(MistakeCode)),
     "misread.": set(get_args(MisreadAs)),
+    "wish.why.": set(get_args(WhyDropped)),
     "write.": set(get_args(WriteRefusal)),
     "quantity.": set(get_args(Quantity)),
     "counted.": set(get_args(Counted)),
