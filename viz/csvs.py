@@ -17,6 +17,7 @@ from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING
 
 from scenes.findings.clearance import Clearance
+from scenes.findings.installation import ScheduleRow
 from scenes.findings.review import AreaReview, HeadReview, Review, Tolerance
 from scenes.numbers import rounded
 from scenes.room.scene import Scene
@@ -178,9 +179,12 @@ SCHEDULE_COLUMNS = (
     *("ceiling_m", "ceiling_kind", "ceiling_part", "underside_m", "centre_m", "drop_m", "turn_deg"),
     *("band", "low_deg", "high_deg"),
     *("cable_m", "spare_m", "mass_kg"),
+    *("hangs_by", "pieces", "piece_m", "not_known_without", "array_line_m", "box_line_m"),
+    *("holes", "hole_x_m", "hole_y_m", "holes_at"),
     *("tolerance_sideways_m", "tolerance_up_m", "tolerance_down_m", "level_deg"),
     *("sideways_limited_by", "up_limited_by", "down_limited_by"),
     *("box", "fixing", "box_secondary_support", "array_secondary_support", "strain_relief", "suspension"),
+    *("cut_to_length", "secondary_support_length", "opening"),
     *("hang_point", "x", "y", "underside", "drop", "cable", "level"),
 )
 """The schedule's columns: the room and how it is judged, what is set out, how it is held, and the figures in words.
@@ -223,13 +227,26 @@ def schedule_rows(dossier: Dossier) -> list[list[object]]:
                 *(row.underside_m, row.centre_m, row.drop_m, row.turn_deg),
                 *(row.band, row.low_deg, row.high_deg),
                 *(row.cable_m, row.spare_m, row.mass_kg),
+                *_hang(row),
                 *_may_be_off(row.tolerance, review),
                 *tolerance.limits(row.tolerance, review),
                 *(text.box, text.fixing, text.box_support, text.array_support, text.relief, text.suspension),
+                *(text.cut, text.second, text.holes),
                 *(text.hang, text.x, text.y, text.underside, text.drop, text.cable, text.level),
             ]
         )
     return rows
+
+
+def _hang(row: ScheduleRow) -> tuple[object, ...]:
+    """What is cut and drilled for an array, ten cells: a hole's size, and where the holes are, x and y of each."""
+    hang = row.hang
+    across, deep = hang.cutout_m or (None, None)
+    places = "; ".join(f"{rounded(x)} {rounded(y)}" for x, y in row.holes_m)
+    return (
+        *(hang.by, hang.pieces, hang.piece_m, hang.lacks, hang.second_m, hang.box_line_m),
+        *(hang.holes, across, deep, places),
+    )
 
 
 def _may_be_off(tolerance: Tolerance, review: Review) -> tuple[float | None, ...]:

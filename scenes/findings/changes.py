@@ -84,6 +84,8 @@ FieldName = Literal[
     "sectors",
     "hangs by",
     "points",
+    "spread",
+    "cut-out",
     "mass",
     "level",
     "band",

@@ -9,7 +9,7 @@ from geometry.shapes import Point2
 from scenes.findings.clearance import Clearance
 from scenes.findings.names import Id, Quoted
 from scenes.findings.review import Tolerance
-from scenes.room.hung import BoxPlace
+from scenes.room.hung import BoxPlace, Hang
 from scenes.room.scene import CeilingKind, HangsBy, Mount
 
 Support = Literal["line", "quoted", "none"]
@@ -52,7 +52,9 @@ class ScheduleRow:
     the tile above it, `tile_offset_m` the way there from the tile's middle, `tee` the clearance to the grid where it is
     not clear. `cable_m` runs from the box to the acoustic centre, `spare_m` included; None also where the box is on
     a structure whose height is not known. `safety_cable` and `clamp` are the
-    file's own words where it has any. `tolerance` is the array's own, the one that every output shows.
+    file's own words where it has any.
+    `holes_m` are the ceiling's holes as `x_m` and `y_m` are. `tolerance` is the array's own, the one that every
+    output shows.
     """
 
     array: Id
@@ -86,6 +88,8 @@ class ScheduleRow:
     relief: Support
     clamp: Quoted | None
     tolerance: Tolerance
+    hang: Hang
+    holes_m: tuple[Point2, ...]
 
 
 @record(frozen=True, slots=True)

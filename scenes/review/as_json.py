@@ -10,6 +10,8 @@ from scenes.findings.clearance import Clearance
 from scenes.findings.criteria import AngleMet, DistanceMet
 from scenes.findings.review import AreaReview, ArrayReview, HeadReview, Review, SpeechLine, Tolerance, Verdict
 from scenes.review.criteria import criteria_met
+from scenes.room.ceiling import scene_under
+from scenes.room.hung import hang_of
 from scenes.room.scene import Scene
 
 WRITTEN_OUT = ("id", "at_m", "height_m", "drop_m", "band_name", "low_deg", "high_deg", "tolerance")
@@ -31,6 +33,7 @@ def as_json(review: Review) -> dict[str, Any]:
                 "band": {"name": array.band_name, "low_deg": array.low_deg, "high_deg": array.high_deg},
                 **{name: getattr(array, name) for name in ArrayReview.__slots__ if name not in WRITTEN_OUT},
                 "tolerance": tolerance_as_json(array.tolerance),
+                "hang": asdict(hang_of(scene_under(scene, array.at_m), scene.array(array.id))),
             }
             for array in review.arrays
         ],

@@ -224,6 +224,8 @@ def _profiles(review: Review) -> Things:
                 "sectors": _figure(profile.sectors, "number"),
                 "hangs by": _word(profile.hangs_by),
                 "points": _figure(profile.points, "number"),
+                "spread": _length(profile.spread_m),
+                "cut-out": _length(None) if profile.cutout_m is None else _length(*profile.cutout_m),
                 "mass": _figure(profile.mass_kg, "mass"),
                 "level": _angle(profile.level_deg),
             },

@@ -94,4 +94,4 @@ def _array(array: Array, scene: Scene) -> dict[str, Any]:
     if array.at_m is not None and array.height_m is not None:
         drop_m = ceiling_over_m(scene.room, array.at_m) - array.height_m
     place = {"id": array.id, "at_m": array.at_m, "height_m": array.height_m, "drop_m": drop_m, "band": band}
-    return {**place, **rest, "tolerance": None}
+    return {**place, **rest, "tolerance": None, "hang": None}

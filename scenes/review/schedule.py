@@ -15,7 +15,7 @@ from scenes.findings.installation import ScheduleRow, Step, StepName, Support
 from scenes.findings.names import Quoted
 from scenes.findings.review import Review
 from scenes.room.ceiling import part_over, scene_under
-from scenes.room.hung import BoxPlace, box_height_m, box_place
+from scenes.room.hung import BoxPlace, box_place, cable_m, hang_of
 from scenes.room.scene import Array, HangsBy, Room, Scene, ceiling_of
 from scenes.room.tiles import tile_of
 from scenes.room.walls import reference_walls
@@ -42,7 +42,7 @@ def _row(scene: Scene, array: Array, review: Review) -> ScheduleRow:
     suspended = ceiling_of(scene) == "suspended"
     tile = tile_of(room, at[:2]) if suspended else None
     flush = profile.mount == "flush"
-    box_m = None if flush else box_height_m(scene)
+    hang = hang_of(scene, array)
     box_support, safety_cable = _support(hung.safety_cable)
     relief, clamp = _support(hung.clamp)
     return ScheduleRow(
@@ -71,7 +71,7 @@ def _row(scene: Scene, array: Array, review: Review) -> ScheduleRow:
         band=str(array.band_name),
         low_deg=array.band.low_deg,
         high_deg=array.band.high_deg,
-        cable_m=None if box_m is None else box_m - at[2] + hung.spare_m,
+        cable_m=cable_m(scene, array),
         spare_m=None if flush else hung.spare_m,
         mass_kg=profile.mass_kg,
         box="frame" if flush else box_place(scene),
@@ -80,6 +80,10 @@ def _row(scene: Scene, array: Array, review: Review) -> ScheduleRow:
         relief=relief,
         clamp=clamp,
         tolerance=review.array(array.id).tolerance,
+        hang=hang,
+        holes_m=tuple(
+            (from_wall_m(room, x_wall, hole), from_wall_m(room, y_wall, hole)) for hole in hang.holes_m
+        ),
     )
 
 

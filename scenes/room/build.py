@@ -23,6 +23,7 @@ from scenes.room.mouths import (
     SEAT_HEIGHT_M,
     population_mouth_m,
 )
+from scenes.room.origin import MapPlace, Origin
 from scenes.room.provenance import Given, Survey, as_written, written_or
 from scenes.room.seating import (
     Side,
@@ -480,12 +481,14 @@ def _profile(name: str, profile: equipment.Profile) -> s.Profile:
         hangs_by=profile.held_by,
         points=profile.points,
         hole_m=(isinstance(body, equipment.RoundBody) and body.hole) or 0.0,
+        spread_m=profile.spread,
+        cutout_m=None if profile.cutout is None else (profile.cutout[0], profile.cutout[-1]),
     )
 
 
-def _origin(model: written.Origin) -> s.Origin:
+def _origin(model: written.Origin) -> Origin:
     place = model.map
-    return s.Origin(
+    return Origin(
         files=tuple(one.file for one in model.files),
         space=model.space,
         parents={kind: guid for kind, guid in model.ids.model_dump().items() if guid is not None},
@@ -493,7 +496,7 @@ def _origin(model: written.Origin) -> s.Origin:
         turn_deg=model.turn,
         map=None
         if place is None
-        else s.MapPlace(place.eastings, place.northings, place.height, place.x_axis, place.scale, place.crs),
+        else MapPlace(place.eastings, place.northings, place.height, place.x_axis, place.scale, place.crs),
         things={name: thing.id for name, thing in model.things.items() if thing.id is not None},
     )
 

@@ -21,6 +21,7 @@ from geometry.coverage import Heads
 from geometry.records import record
 from geometry.shapes import Box, Cylinder, Point2, Point3, Segment, Solid
 from scenes.room.area import Area
+from scenes.room.origin import Origin
 from scenes.room.provenance import Given
 from scenes.room.swing import Swing
 from scenes.room.wishes import Criteria, Wishes
@@ -219,6 +220,10 @@ class Profile:
     points: int = 1
     """Points of the body that it is held at; wires from them meet at one hang point above the acoustic centre."""
     hole_m: float = 0.0
+    spread_m: float | None = None
+    """How far apart those points are: the diameter of their circle, or from the first to the last along a bar."""
+    cutout_m: Point2 | None = None
+    """What the ceiling is opened for it: of a flush one the cut-out, else the hole (its diameter twice)."""
 
     def band(self, name: str) -> Band:
         """The band of that name with the profile's reach."""
@@ -238,11 +243,13 @@ class Profile:
         if self.round:
             diameter, hole = self.size_m[0], self.hole_m
             radius = (diameter + hole) / 4 if hole else POINTS_SHARE * diameter / 2
+            radius = radius if self.spread_m is None else self.spread_m / 2
             turns = [2 * math.pi * k / self.points for k in range(self.points)]
             return tuple((radius * math.cos(turn), radius * math.sin(turn)) for turn in turns)
         x, y, _ = self.size_m
-        along = [POINTS_SHARE * (k / (self.points - 1) - 0.5) for k in range(self.points)]
-        return tuple((share * x, 0.0) if x >= y else (0.0, share * y) for share in along)
+        long = POINTS_SHARE * max(x, y) if self.spread_m is None else self.spread_m
+        along = [long * (k / (self.points - 1) - 0.5) for k in range(self.points)]
+        return tuple((way, 0.0) if x >= y else (0.0, way) for way in along)
 
 
 @record(frozen=True)
@@ -460,35 +467,6 @@ class Source:
 
     file: str
     sha256: str
-
-
-@record(frozen=True)
-class MapPlace:
-    """Where a model's origin lies on a map, lengths in the map's unit; `x_axis` is the model's, on the map."""
-
-    eastings: float
-    northings: float
-    height: float
-    x_axis: Point2
-    scale: float
-    crs: str | None
-
-
-@record(frozen=True)
-class Origin:
-    """Where the room comes from: the model's space and its frame, and the GlobalIds of what is in it.
-
-    `origin_m` is the spec's origin in the model's axes, metres, `turn_deg` the plan angle of the spec's x axis there.
-    `parents` are GlobalIds of project, site, building, storey; `things` those of the spec's things, by their ids.
-    """
-
-    files: tuple[str, ...]
-    space: str | None
-    parents: Mapping[str, str]
-    origin_m: Point3
-    turn_deg: float
-    map: MapPlace | None
-    things: Mapping[str, str]
 
 
 @record(frozen=True)

@@ -113,6 +113,13 @@ class Profile(Written):
     points: Annotated[int, Field(ge=1, le=12), whole(1, 12, "points")] = Field(
         1, description="points of the body that it is held at"
     )
+    spread: Extent | None = Field(
+        None,
+        description="how far apart those points are: the diameter of their circle, or from end to end along a bar",
+    )
+    cutout: Footprint | None = Field(
+        None, description="what the ceiling is opened for it: [diameter] of a hole, or [x, y] of a cut-out"
+    )
     body: Body = Field(description="{diameter, height}, with hole for a ring, or {size: [x, y, z]}")
     bands: dict[Id, Band] = Field(min_length=1, description="name: [low, high], degrees of depression")
     reach: Reach = Field(description="[near, far], slant distance from the acoustic centre to a mouth")
@@ -138,6 +145,16 @@ class Profile(Written):
         ring = isinstance(self.body, RoundBody) and self.body.hole is not None
         if ring and self.mount == "pendant" and self.points == 1:
             refuse("ring-on-one-point", "points")
+        return self
+
+    @model_validator(mode="after")
+    def _spread_on_body(self) -> Self:
+        if self.spread is not None and self.points == 1:
+            refuse("spread-one-point", "spread")
+        body = self.body
+        widest = body.diameter if isinstance(body, RoundBody) else max(body.size[:2])
+        if self.spread is not None and self.spread > widest:
+            refuse("spread-off-body", "spread")
         return self
 
     @property

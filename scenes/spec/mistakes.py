@@ -37,7 +37,7 @@ MistakeCode = Literal[
     "outline-or-size", "outline-and-size", "mouth-and-population", "needs-population", "seat-standing",
     "pitch-and-count", "facing-and-towards",
     "centre-flush", "hangs-elsewhere", "centre-above-body", "hole-as-wide-as-body",
-    "ring-on-one-point", "height-and-drop",
+    "ring-on-one-point", "spread-one-point", "spread-off-body", "height-and-drop",
     "spray-elsewhere", "from-above-to",
     "rule-change-nothing", "rule-change-both", "table-ends", "table-narrow", "slope-order", "part-shape",
     "part-height", "area-shape", "area-size",

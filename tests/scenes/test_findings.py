@@ -29,6 +29,7 @@ FROM_BELOW = {
         "Mount",
         "HangsBy",
         "BoxPlace",
+        "Hang",
         "RuleChange",
         "Origin",
     ),  # scenes.room

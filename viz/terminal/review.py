@@ -8,6 +8,7 @@ from rich.table import Table
 from rich.text import Text
 
 from scenes.findings.review import Review
+from scenes.review.schedule import schedule
 from viz.terminal.console import (
     CLEARANCE_STYLES,
     STATE_STYLES,
@@ -16,9 +17,12 @@ from viz.terminal.console import (
     plain_table,
     print_cautions,
 )
-from viz.words import areas, arrays, clearances, coverage, sight, verdict
+from viz.words import areas, arrays, clearances, coverage, installation, sight, verdict
 from viz.words.criteria import criteria
 from viz.words.locale import Locale
+
+FEW_ARRAYS = 4
+"""Of no more arrays than this it is printed without being asked for what each hangs by."""
 
 CLEARANCE_COLUMNS = ("array", "against", "rule", "required", "actual", "state")
 
@@ -96,6 +100,9 @@ def print_review(
     title, rest = verdict.heading(scene)
     out.print(f"[bold]{escape(title)}[/bold]{escape(rest)}")
     out.print(hanging_table(arrays.arrays(review), locale))
+    if all_of_them or len(review.arrays) <= FEW_ARRAYS:
+        for line in installation.hung_from(schedule(scene, review), review):
+            out.print(line, style="dim", markup=False)
     out.print(heads_table(review))
     if (of_areas := areas_table(review)) is not None:
         out.print(of_areas)

@@ -12,6 +12,7 @@ from viz.words.english_cards import CARDS
 from viz.words.english_codes import CODES
 from viz.words.english_commands import COMMANDS
 from viz.words.english_compare import COMPARE
+from viz.words.english_hang import HANG
 from viz.words.english_mistakes import MISTAKES
 from viz.words.english_models import MODELS
 from viz.words.english_page import PAGE
@@ -167,6 +168,7 @@ MESSAGES: Final[dict[str, str | tuple[str, str]]] = {
     "diagram.title": "Heights and bands of {array}, {scale}",
     **REVIEW,
     **MODELS,
+    **HANG,
     **SITE,
     **MISTAKES,
     **PLACEMENT,

@@ -253,22 +253,6 @@ SITE: Final[dict[str, str | tuple[str, str]]] = {
     "hang.under the ceiling": "fixed through the lining to what carries it",
     "label.level": "Level",
     "row.level": "within {level} of level",
-    "label.suspension": "Suspension",
-    "suspension.cable": ("one cable, which carries and connects", "{count} cables; one of them connects"),
-    "suspension.wires": ("one wire", "{count} wires from the body to one hang point above its middle"),
-    "suspension.rod": (
-        "one rod above the middle of the body",
-        "{count} rods; only the middle between them is checked here, so check each one against the ceiling",
-    ),
-    "suspension.pole": (
-        "one pole above the middle of the body",
-        "{count} poles; check each one against the ceiling",
-    ),
-    "suspension.flush": ("flush in an opening", "flush in an opening, held at {count} points"),
-    "suspension.recessed": (
-        "in a recess of the ceiling",
-        "in a recess of the ceiling, held at {count} points",
-    ),
     "label.cable": "Cable",
     "row.cable not known": (
         "not known: measure from the structure to the acoustic centre, and add {spare} (the file has no `structure`)"
@@ -370,19 +354,22 @@ SITE: Final[dict[str, str | tuple[str, str]]] = {
     ),
     "step.title.hang by wires": "Hang the array",
     "step.text.hang by wires": (
-        "Fix the hang point to what the schedule says and bring the wires from the body together there. Set their "
+        "Cut the wires as the schedule says. "
+        "Fix the hang point to what it names and bring the wires from the body together there. Set their "
         "grippers until the body is level and its underside at the height in the schedule, measured from the finished "
         "floor. Connect the cable with its strain relief and let it hang loose between the wires: it carries nothing."
     ),
     "step.title.hang by rod": "Hang the array",
     "step.text.hang by rod": (
-        "Set the rods plumb, with the middle between them on the mark, and look that none meets a tee. Bring the "
+        "Cut the rods as the schedule says. "
+        "Set them plumb, with the middle between them on the mark, and look that none meets a tee. Bring the "
         "underside to the height in the schedule, measured from the finished floor, and tighten the lock nuts. Connect "
         "the cable with its strain relief: it carries nothing."
     ),
     "step.title.hang by pole": "Hang the array",
     "step.text.hang by pole": (
-        "Fix the pole plumb on the mark and feed the cable through it. Bring the underside to the height in the "
+        "Fix the pole plumb on the mark, cut to the length in the schedule, and feed the cable through it. "
+        "Bring the underside to the height in the "
         "schedule, measured from the finished floor, and tighten the locking screws. Connect the cable with its strain "
         "relief: it carries nothing."
     ),
@@ -516,6 +503,8 @@ SITE: Final[dict[str, str | tuple[str, str]]] = {
     "field.sectors": "sectors",
     "field.hangs by": "hangs by",
     "field.points": "points held at",
+    "field.spread": "spread of the points",
+    "field.cut-out": "opening in the ceiling",
     "field.mass": "mass",
     "field.level": "level within",
     "field.band": "band",

@@ -30,6 +30,9 @@ class ScheduleText:
     mass: str
     suspension: str
     cable: str
+    cut: str
+    second: str
+    holes: str
     box: str
     fixing: str
     box_support: str
@@ -81,6 +84,9 @@ def schedule(row: ScheduleRow, review: Review) -> ScheduleText:
         mass=locale.say("row.mass not given") if row.mass_kg is None else locale.mass(row.mass_kg),
         suspension=locale.say(f"suspension.{row.hangs_by}", count=row.points),
         cable=_cable(row, locale),
+        cut=_cut(row, locale),
+        second=_second(row, locale),
+        holes=_holes(row, locale),
         box=_box(row, locale),
         fixing=_fixing(row, locale),
         box_support=_box_support(row, locale),
@@ -92,12 +98,27 @@ def schedule(row: ScheduleRow, review: Review) -> ScheduleText:
     )
 
 
+def hung_from(rows: Sequence[ScheduleRow], review: Review) -> tuple[str, ...]:
+    """What each array hangs by and where that comes from, a line each, as short as can be."""
+    locale = Locale.of(review.scene)
+    return tuple(_hung_from(row, schedule(row, review), locale) for row in rows)
+
+
+def _hung_from(row: ScheduleRow, text: ScheduleText, locale: Locale) -> str:
+    held = text.suspension if text.cut == DASH else text.cut
+    if row.box == "frame":
+        return locale.say("hung in", array=row.array, held=held, box=text.box, ceiling=text.ceiling)
+    return locale.say(
+        "hung from", array=row.array, held=held, box=text.box, cable=text.cable, ceiling=text.ceiling
+    )
+
+
 def labelled(text: ScheduleText, locale: Locale) -> tuple[tuple[tuple[str, str], ...], ...]:
     """A row as labels and values, in two columns: where it hangs, and how it is held."""
     where = ("profile", "x", "y", "tile", "ceiling", "underside", "drop", "turn", "band", "mass")
     how = (
-        *("suspension", "hang", "cable", "box", "fixing", "box_support", "array_support", "relief"),
-        *("level", "tolerance"),
+        *("suspension", "hang", "cut", "cable", "box", "fixing", "holes", "box_support", "array_support"),
+        *("second", "relief", "level", "tolerance"),
     )
     return tuple(
         tuple((locale.say(f"label.{name.replace('_', ' ')}"), getattr(text, name)) for name in names)
@@ -116,6 +137,58 @@ def _cable(row: ScheduleRow, locale: Locale) -> str:
     if row.cable_m is None:
         return locale.say("row.cable not known", spare=locale.site(row.spare_m))
     return locale.say("row.cabled", cable=locale.site(row.cable_m), spare=locale.site(row.spare_m))
+
+
+def _cut(row: ScheduleRow, locale: Locale) -> str:
+    """What is cut to length besides the cable: wires, rods or poles, from where to where; a dash where nothing is."""
+    hang = row.hang
+    if hang.by in ("cable", "flush", "recessed"):
+        return DASH
+    if hang.piece_m is None:
+        return locale.say(f"cut.{hang.by} not known, {hang.lacks}", hang.pieces)
+    start = locale.say("cut.from structure" if row.box == "structure" else "cut.from ceiling")
+    return locale.say(f"cut.{hang.by}", hang.pieces, length=locale.site(hang.piece_m), start=start)
+
+
+def _second(row: ScheduleRow, locale: Locale) -> str:
+    """How long the secondary supports are, straight; or that the structure has to be measured."""
+    hang = row.hang
+    if hang.second_m is None:
+        return locale.say("second.not known")
+    array = locale.say("second.array", length=locale.site(hang.second_m))
+    if hang.box_line_m is None or row.box_support == "none":
+        return locale.say("second", lines=array)
+    box = locale.say("second.box", length=locale.site(hang.box_line_m))
+    return locale.say("second", lines=locale.listed([array, box]))
+
+
+def _holes(row: ScheduleRow, locale: Locale) -> str:
+    """What the ceiling is opened for: how often, how large, and where."""
+    hang = row.hang
+    if not hang.holes:
+        return locale.say("holes.none")
+    cut = hang.by in ("flush", "recessed")
+    name = "cut" if cut else "hole"
+    size = locale.say(f"holes.{name}, size not known")
+    if hang.cutout_m is not None:
+        across, deep = (locale.clearance(value) for value in hang.cutout_m)
+        round_ = hang.cutout_m[0] == hang.cutout_m[1] and not cut
+        size = locale.say("holes.size", across=across, deep=deep)
+        if round_:
+            size = locale.say("holes.diameter", across=across)
+    if len(row.holes_m) == 1:
+        return locale.say(f"holes.{name}, one", size=size)
+    if not row.holes_m:
+        return locale.say("holes.places not known", count=hang.holes, size=size)
+    places = [locale.say("holes.place", x=locale.site(x), y=locale.site(y)) for x, y in row.holes_m]
+    return locale.say(
+        "holes.several",
+        count=hang.holes,
+        size=size,
+        places="; ".join(places),
+        x_wall=wall_name(row.x_wall),
+        y_wall=wall_name(row.y_wall),
+    )
 
 
 def _ceiling(row: ScheduleRow, locale: Locale) -> str:

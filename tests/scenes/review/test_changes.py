@@ -151,7 +151,7 @@ standing: [{id: W, along: [[1.4, 1], [1.4, 3]], step: 1}]
 areas: [{id: Z1, at: [3, 3], size: [1, 0.6], holes: [[[2.8, 2.9], [3.2, 2.9], [3, 3.1]]]}]
 profiles:
   p: {mount: pendant, body: {diameter: 0.2, height: 0.06}, bands: {one: [20, 65], one otherwise: [20, 65]},
-      reach: [0.8, 3], mass: 2}
+      reach: [0.8, 3], mass: 2, points: 2, spread: 0.1, cutout: [0.05]}
 arrays: [{id: A1, profile: p, at: [3, 2], height: 2.2, band: one}]
 overhead: [{id: SP1, kind: sprinkler, at: [1, 1], below: 0.05, stem: 0.1, required: 0.4}]
 obstacles: [{id: B1, at: [5, 3.5], size: [0.4, 0.3], turn: 10}, {id: B2, at: [5, 0.5], size: [0.4]}]

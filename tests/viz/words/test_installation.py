@@ -198,3 +198,43 @@ def test_under_a_part_the_row_names_it_and_steps_say_which_arrays_they_are_for()
     assert "Set the box (A2)" in titles
     assert "Close the ceiling (A2)" in titles
     assert "Hang the array" in titles
+
+
+def test_what_is_cut_and_drilled_is_said_for_each_kind_of_hanging() -> None:
+    def told(by: str, points: int, **more: object) -> ScheduleText:
+        kind = replace(profile(0.4, hangs_by=by, points=points), **more)  # type: ignore[arg-type]
+        return row(scene(arrays=(array(profile=kind),)))
+
+    wires = told("wires", 3, spread_m=0.3, cutout_m=(0.04, 0.04))
+    assert wires.cut == (
+        "3 wires of 0.541 m from the hang point at the ceiling to the body; grippers and ends as the maker gives"
+    )
+    assert wires.holes == "one hole at the hang point, 40 mm in diameter"
+    assert wires.second == (
+        "straight to the structure: 1.17 m from the top of the body and 0.59 m from the box; fittings as the maker "
+        "gives"
+    )
+    assert "ask the maker how far apart they are fixed" in told("wires", 3).cut
+    rods = told("rod", 2, spread_m=0.3)
+    assert rods.cut.startswith(
+        "2 rods of 0.52 m from the ceiling to the top of the body, less their fittings"
+    )
+    assert rods.holes == (
+        "2 holes at 3.15 m, 2.00 m; 2.85 m, 2.00 m (x from wall W4, y from wall W1), diameter as the maker of what "
+        "passes it gives"
+    )
+    assert "where is not known: ask the maker" in told("rod", 2).holes
+    assert told("cable", 1).cut == "–"
+    assert row(scene(ceiling_kind="open")).holes == "none: the ceiling is open"
+    flush = row(scene(arrays=(array(profile=profile(0.4, mount="flush")),), structure_m=None))
+    assert flush.holes == "one cut-out with its middle at the hang point, size as the maker gives"
+    assert flush.second.startswith("not known: measure from the body to the structure")
+
+
+def test_the_terminal_says_in_one_line_where_what_it_hangs_by_comes_from() -> None:
+    of = scene(grid=GRID)
+    [line] = installation.hung_from(Dossier(of).schedule, review(of))
+    assert line == (
+        "A1: one cable, which carries and connects. Box above tile F4, on a tile bridge; cable 0.85 m from box to "
+        "acoustic centre, 0.30 m spare included; ceiling at 2.75 m."
+    )

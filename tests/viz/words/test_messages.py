@@ -89,6 +89,11 @@ FAMILIES: dict[str, set[str]] = {
     "counted.": set(get_args(Counted)),
     "shape.": set(get_args(Shape)),
     "what.": set(get_args(NameOf)),
+    "cut.": {
+        *("wires", "rod", "pole", "wires not known, spread"),
+        *(f"{by} not known, structure" for by in ("wires", "rod", "pole")),
+    },
+    "holes.": {f"{what}, {say}" for what in ("hole", "cut") for say in ("one", "size not known")},
     "column.": {name.removeprefix("column.") for name in MESSAGES if name.startswith("column.")},
     "held.": set(HOLDS),
     "search.": set(get_args(AimName)),
