@@ -421,18 +421,24 @@ def _hanging(view: View, scene: Scene, cut: Cut, array: Array, top: float) -> No
     # the box where the schedule says it sits, its safety cable, and the array's own second line
     carrier = room.structure_m if room.structure_m is not None else top
     on_structure = box_place(scene) == "structure"
-    foot = carrier - 0.09 if on_structure else room.ceiling_m + 0.05
+    wide, _, tall = scene.suspension.box_size_m
+    foot = carrier - tall if on_structure else room.ceiling_m + 0.05
     if on_structure:
         view.line("suspension", (x, room.ceiling_m), (x, foot))
     else:
         view.line("suspension", (x - 0.3, room.ceiling_m + 0.045), (x + 0.3, room.ceiling_m + 0.045))
     view.polyline(
         "suspension",
-        [(x - 0.07, foot), (x + 0.07, foot), (x + 0.07, foot + 0.09), (x - 0.07, foot + 0.09)],
+        [
+            (x - wide / 2, foot),
+            (x + wide / 2, foot),
+            (x + wide / 2, foot + tall),
+            (x - wide / 2, foot + tall),
+        ],
         closed=True,
     )
     if scene.suspension.safety_cable and not on_structure:
-        view.line("safety", (x - 0.04, foot + 0.09), (x - 0.04, carrier))
+        view.line("safety", (x - wide / 4, foot + tall), (x - wide / 4, carrier))
     view.line("safety", (x + 0.6 * half, high), (x + 0.6 * half, carrier))
 
 

@@ -184,7 +184,7 @@ def _holds(row: ScheduleRow, array: Array, review: Review, locale: Locale) -> tu
     return (
         Held("box", box),
         Held("box line", say("card.box support", support=_sentence(text.box_support))),
-        Held("hanging", say("card.suspension", suspension=text.suspension)),
+        Held("hanging", say("card.suspension", suspension=text.suspension if text.cut == DASH else text.cut)),
         Held("cable", _cable(row, locale)),
         Held("relief", _sentence(text.relief)),
         second,

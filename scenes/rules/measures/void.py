@@ -1,4 +1,5 @@
-"""The box above the ceiling and the line on to the structure (under an open one the box), to what reaches up there.
+"""The box above the ceiling and the line on to the structure (under an open one the box), to what reaches up there; of
+a flush array its secondary support, from its body to the structure.
 
 A distance by one rule; by another that the box is in nothing: where the line goes is overtable's own.
 """
@@ -26,7 +27,9 @@ AT_CEILING_M = 1e-6
 
 
 def measures(applied: AppliedRule, site: Site) -> Sequence[Measure]:
-    """Of a pendant under a suspended or open ceiling, where something reaches above it."""
+    """Of a pendant under a suspended or open ceiling, of a flush array under a suspended one, where something reaches
+    above it.
+    """
     return _above(applied, site, Above, applied.rule.values["void"])
 
 
@@ -36,8 +39,10 @@ def in_anything(applied: AppliedRule, site: Site) -> Sequence[Measure]:
 
 
 def _above(applied: AppliedRule, site: Site, kind: type[Above], void_m: float) -> Sequence[Measure]:
-    if site.cable is None or site.scene.room.ceiling_kind == "hard":
+    if site.scene.room.ceiling_kind == "hard":
         return []
+    if site.cable is None:
+        return _second_line(applied, site, void_m) if kind is Above and not site.open else []
     high = box_above_ceiling(site.scene)
     if high and kind is InAnything and site.scene.room.structure_m is None:
         return []
@@ -54,6 +59,18 @@ def _above(applied: AppliedRule, site: Site, kind: type[Above], void_m: float) -
         f"{applied.rule.id}/{reaching}/{structure_m}", lambda: _reaching(site, reaching, structure_m)
     )
     return [kind(applied, site, things, hanging)] if things.each else []
+
+
+def _second_line(applied: AppliedRule, site: Site, void_m: float) -> Sequence[Measure]:
+    """A flush array's secondary support, straight up from the middle of its body, which other rules are about."""
+    top_m, structure_m = site.ceiling_m + site.array.profile.size_m[2], _structure_m(site, void_m)
+    if structure_m <= top_m:
+        return []
+    line = Hanging(radius_m=CABLE_RADIUS_M, foot_m=top_m, top_m=structure_m)
+    things = site.stacked(
+        f"{applied.rule.id}/{top_m}/{structure_m}", lambda: _reaching(site, top_m, structure_m)
+    )
+    return [Above(applied, site, things, {"line": line})] if things.each else []
 
 
 def _box(site: Site, foot_m: float) -> Hanging:

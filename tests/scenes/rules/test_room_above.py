@@ -154,3 +154,26 @@ def test_a_column_through_the_ceiling_is_in_the_way_of_the_box() -> None:
         row.part for row in rows(scene(obstacles=(column,), suspension=own), "touch") if row.state == "short"
     }
     assert parts == {"box"}
+
+
+def test_the_second_line_of_a_flush_array_is_a_body_too() -> None:
+    flush = (array(profile=profile(mount="flush")),)
+    over = device("DU1", "duct", (3.0, 2.0), -0.2, round=False, size_m=(2.0, 0.4), depth_m=0.25)
+    line = [row for row in clearances(scene(arrays=flush, overhead=(over,))) if row.rule == "hang-line"]
+    assert [(row.part, row.against, row.state) for row in line] == [("line", "DU1", "advised")]
+    beside = replace(over, at_m=(3.0, 2.4))
+    [row] = [row for row in clearances(scene(arrays=flush, overhead=(beside,))) if row.rule == "hang-line"]
+    assert (row.state, row.actual_m) == ("clear", pytest.approx(0.2 - 0.004))
+    # what is up there reaches no lower than the body's top, or hangs below: other rules tell of it
+    low = device("DU1", "duct", (3.0, 2.0), 0.1, round=False, size_m=(2.0, 0.4), depth_m=0.1)
+    assert not [row for row in clearances(scene(arrays=flush, overhead=(low,))) if row.rule == "hang-line"]
+
+
+@pytest.mark.parametrize("kind", ["duct", "pipe", "cable tray", "fan", "access point"])
+def test_box_cable_and_second_line_are_judged_against_whatever_is_above_the_ceiling(kind: str) -> None:
+    tray = device("X1", kind, (3.0, 2.0), -0.3, round=False, size_m=(1.0, 0.2), depth_m=0.1)
+    by_rule = {row.rule: row for row in clearances(scene(overhead=(tray,)))}
+    assert (by_rule["hang-line"].part, by_rule["hang-line"].state) == ("line", "advised")
+    low = replace(tray, below_m=-0.05, low_m=CEILING_M + 0.05)
+    own = scene(overhead=(low,), suspension=Suspension(box_size=Given((0.2, 0.2, 0.06))))
+    assert {row.rule: row.state for row in clearances(own)}["touch"] == "short"

@@ -142,7 +142,7 @@ def test_a_value_set_in_a_codes_place_says_which() -> None:
         (
             scene(overhead=(device("D1", "bulkhead", (3.0, 2.0), -0.2, size_m=(4.0, 0.3), round=False, depth_m=0.3),)),
             "hang-line",
-            "The line above the box of A1 runs into bulkhead D1",
+            "The line from A1 to the structure runs into bulkhead D1",
         ),
     ],
 )  # fmt: skip
