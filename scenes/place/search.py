@@ -248,9 +248,8 @@ def place_question(
     # of one kind as many as are asked for, or one of each of the spec's
     own = scene.arrays if arrays is None else scene.arrays[:1]
     like = own if arrays is None else planes_of(scene, own[0], held)
-    for array in own if arrays is None else ():
-        if in_planes(scene, array) and array.at_m is None:
-            raise PlaceRefused("flush in parts", array=array.id)
+    if arrays is None:
+        _require_planes(scene, own)
     count = 1 if arrays is None else None
     kinds = tuple(
         kind_of(scene, array, held, clearances=clearances, count=count, kept=kept) for array in like
@@ -270,6 +269,13 @@ def _alike_in_planes(scene: Scene, held: tuple[Held, ...]) -> bool:
             for one in scene.arrays
         )
     )
+
+
+def _require_planes(scene: Scene, arrays: Sequence[Array]) -> None:
+    """Each of several flush arrays needs a place where there are planes to choose from: its own."""
+    for array in arrays:
+        if in_planes(scene, array) and array.at_m is None:
+            raise PlaceRefused("flush in parts", array=array.id)
 
 
 def _require_held(scene: Scene, held: Sequence[Held]) -> None:
