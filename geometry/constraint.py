@@ -19,12 +19,13 @@ class Constraint:
     The function must change by at most 1 m per metre of movement; write "or" as the larger and "and"
     as the smaller of signed distances, never as actual - required where the required value jumps.
     A `stop` (ceiling, structure, an edge of where it may be) binds the place, but being near it costs
-    nothing: nothing is lost by what cannot be moved further.
+    nothing: nothing is lost by what cannot be moved further. One that is `upright` is the same at all heights.
     """
 
     key: Key
     signed_m: Callable[[Floats], Floats]
     stop: bool = False
+    upright: bool = False
 
 
 @record(frozen=True, slots=True)

@@ -35,6 +35,7 @@ class Demand:
     judged     the same as `least`, as far as that matters: see `Sight.left_m` (None: `most`)
     keep_m     what must be left of it
     counts     whether what is left of it is part of the score
+    upright    whether it is the same at all heights
     """
 
     key: Key
@@ -44,6 +45,7 @@ class Demand:
     judged: Callable[[Floats, Floats, float], Floats] | None = None
     keep_m: float = 0.0
     counts: bool = False
+    upright: bool = False
 
     def left(
         self, positions: Floats, enough: float | Floats = math.inf, least_m: float = -math.inf
@@ -102,6 +104,7 @@ class Question:
                     most=_without_radius(each.signed_m),
                     keep_m=0.0 if each.stop or aim.counts_spares else aim.keeps_spare_m,
                     counts=aim.counts_spares and not each.stop,
+                    upright=each.upright,
                 )
                 for each in self.constraints
             ),
@@ -206,8 +209,9 @@ class Question:
         left = np.flatnonzero(good)
         met = away = None
         if near is not None and len(left) and self.demands:
-            met = np.array([demand.left(near.reshape(1, 3))[0] for demand in self.demands])
             away = np.linalg.norm(centres - near, axis=1)
+            far = float(away[left].max() + max(scores[left].max(), 0.0))
+            met = np.array([demand.left(near.reshape(1, 3), far)[0] for demand in self.demands])
         for k, demand in enumerate(self.demands):
             least = max(-ON_EDGE_M, above) if demand.counts else -ON_EDGE_M
             enough = np.maximum(scores, 0.0) if demand.counts else np.zeros(len(scores))
@@ -346,12 +350,16 @@ class Question:
     ) -> tuple[Floats, Indices]:
         """The candidates at these heights, moved up (and, as more rows, down) to the first allowed one.
 
-        The shortfall of a demand is a step that cannot jump over an allowed height; one that is met by
-        more than the step need not be asked again after it.
+        Columns in which none is allowed at any height are left out. The shortfall of a demand is a step that cannot
+        jump over an allowed height; one that is met by more than the step need not be asked again after it.
         """
         at = np.column_stack([centres[:, :2], heights])
         if not self.demands:
             return at, bands
+        for demand in self.demands:
+            if demand.upright and len(at):
+                allowed = demand.left(at, 0.0) >= -ON_EDGE_M
+                at, bands = at[allowed], bands[allowed]
         way = np.ones(len(at))
         if down_too:
             at, bands, way = np.concatenate([at, at]), np.tile(bands, 2), np.concatenate([way, -way])

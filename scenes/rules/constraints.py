@@ -21,13 +21,15 @@ from scenes.rules.apply import measures_of
 from scenes.rules.measure import Measure
 from scenes.rules.measures.distance import Distance, least_together
 from scenes.rules.surroundings import Site
-from scenes.rules.under import Under, least_under, under_by_kind
+from scenes.rules.under import InRegions, Under, least_under
 
 Floats = NDArray[np.float64]
 
 
 def constraints_for(scene: Scene, array: Array) -> list[Constraint]:
     """The rules as demands on this array's acoustic centre: one for each, the rule's id its key.
+
+    Under a ceiling in parts two, where what it asks is partly the same at all heights.
 
     At least 0 where every thing the rule is about is clear, changing by at most 1 m per metre. Rules switched
     off are left out. Sprinklers whose spray is not judged are kept away from as if it were standard; projectors
@@ -63,15 +65,16 @@ def key_name(key: Key) -> str:
 
 
 def _as_constraints(measures: Iterable[Measure], array: Array) -> list[Constraint]:
-    by_rule: dict[tuple[Key, bool], list[Measure]] = {}
+    by_rule: dict[tuple[Key, bool, bool], list[Measure]] = {}
     for measure in measures:
         if measure.binds:
             key = (measure.applied.rule.id, *((REST,) if measure.stop else ()))
-            by_rule.setdefault((key, measure.stop), []).append(measure)
+            upright = isinstance(measure, Under) and measure.same_at_all_heights
+            by_rule.setdefault((key, measure.stop, upright), []).append(measure)
     # no margin is larger than the largest ball a band holds
     enough = max((array.profile.band(name).largest_ball_m for name in array.profile.bands), default=math.inf)
     known = AskedOnce([_least(some, enough) for some in by_rule.values()], _distances(by_rule.values()))
-    return [Constraint(key, known.of(k), stop) for k, (key, stop) in enumerate(by_rule)]
+    return [Constraint(key, known.of(k), stop, upright) for k, (key, stop, upright) in enumerate(by_rule)]
 
 
 def _distances(by_rule: Iterable[Sequence[Measure]]) -> tuple[list[int], Callable[[Floats], Floats]] | None:
@@ -82,13 +85,15 @@ def _distances(by_rule: Iterable[Sequence[Measure]]) -> tuple[list[int], Callabl
 
 
 def _least(measures: Sequence[Measure], enough_m: float) -> Callable[[Floats], Floats]:
-    under = under_by_kind(measures)
+    some = [measure for measure in measures if isinstance(measure, Under)]
+    under = InRegions(some) if some else None
     plain = [measure for measure in measures if not isinstance(measure, Under)]
 
     def signed(positions: Floats) -> Floats:
         at = np.atleast_2d(positions)
         found = [measure.least(at, up_to_m=enough_m) for measure in plain]
-        found += [least_under(some, at, enough_m) for some in under]
+        if under is not None:
+            found.append(least_under(under, at, enough_m))
         return found[0] if len(found) == 1 else np.asarray(np.min(found, axis=0))
 
     return signed

@@ -31,6 +31,8 @@ BORDER_M = 1e-6
 """So near to where two parts meet the rules of both are asked."""
 APART_M = 1e-3
 """Parts nearer than this to one another touch."""
+POINT = Hanging()
+"""A place on plan."""
 SMALLEST_M2 = 1e-6
 """What is left of a ceiling beside its parts, and is smaller, is rounding."""
 
@@ -47,7 +49,9 @@ class Region:
         self.edges = edges_of([ring for rings in areas for ring in rings])
         self.box = _box_of(areas)
         self.round_it: tuple[Region, ...] = ()
-        self._last: tuple[Floats, Floats] | None = None
+        self.among: Regions
+        self.number = 0
+        self._last: tuple[Sweep, Floats, Floats] | None = None
 
     @property
     def surface(self) -> Surface:
@@ -89,25 +93,73 @@ class Region:
         ]
 
     def outside_m(self, positions: Floats, sweep: Sweep = STILL) -> Floats:
-        """(n,) how far centres (n, 3) are from it on plan, negative where it is overhead."""
-        if sweep is not STILL:
-            return outside_gap(sweep.of(Hanging()), positions, self.edges)
+        """(n,) how far centres (n, 3) are from it on plan, negative where it is overhead.
+
+        Of a sweep no more than the least over its places.
+        """
+        if sweep is STILL:
+            return self.among.outside_m(positions)[:, self.number]
+        # every rule asks of the same places
+        last = self._last
+        if last is not None and last[0] == sweep and np.array_equal(last[1], positions):
+            return last[2]
+        found = self._outside(positions, sweep.of(POINT))
+        self._last = sweep, positions.copy(), found
+        return found
+
+    def still_outside_m(self, positions: Floats) -> Floats:
+        """(n,) how far centres are from it, not off at all."""
+        return self._outside(positions, POINT)
+
+    def _outside(self, positions: Floats, point: Hanging) -> Floats:
+        if self.round_it:
+            # it is overhead somewhere unless all of the point's places are under one of the others
+            straight = all(one.box is not None for one in self.round_it)
+            reach = point.swept_m * (1.0 if straight else math.sqrt(2)) + point.radius_m
+            within = [-one.still_outside_m(positions) for one in self.round_it]
+            return np.asarray(np.max(within, axis=0)) - reach
+        if self.box is None or point.size_m != POINT.size_m:
+            return outside_gap(point, positions, self.edges)
+        low, high = self.box
+        x = np.maximum(low[0] - positions[:, 0], positions[:, 0] - high[0]) - point.swept_m
+        y = np.maximum(low[1] - positions[:, 1], positions[:, 1] - high[1]) - point.swept_m
+        return np.where((x > 0) & (y > 0), np.hypot(x, y), np.maximum(x, y)) - point.radius_m
+
+
+class Regions:
+    """All regions of a room's ceiling."""
+
+    def __init__(self, regions: tuple[Region, ...]) -> None:
+        self.regions = regions
+        room = regions[0].room.whole or regions[0].room
+        self.whole = Region(room, ((room.outline_m,),), None)
+        self._last: tuple[Floats, Floats] | None = None
+        for number, region in enumerate(regions):
+            region.among, region.number = self, number
+        straight = [one for one in regions if one.box is not None and not one.round_it]
+        self.boxes = [one.number for one in straight]
+        ends = np.array([one.box for one in straight], float).reshape(-1, 2, 2)
+        self.lows, self.highs = ends[:, 0], ends[:, 1]
+        self.round_others = tuple(one for one in regions if one.round_it)
+        self.others = tuple(one for one in regions if one.box is None and not one.round_it)
+
+    def outside_m(self, positions: Floats) -> Floats:
+        """(n, regions) how far centres (n, 3) are from each on plan, negative where it is overhead."""
         # every rule asks of the same places
         if self._last is not None and np.array_equal(self._last[0], positions):
             return self._last[1]
-        found = self._outside(positions)
+        found = np.empty((len(positions), len(self.regions)))
+        for region in self.others:
+            found[:, region.number] = region.still_outside_m(positions)
+        if len(self.boxes):
+            at = positions[:, None, :2]
+            beside = np.maximum(self.lows - at, at - self.highs)
+            x, y = beside[..., 0], beside[..., 1]
+            found[:, self.boxes] = np.where((x > 0) & (y > 0), np.hypot(x, y), np.maximum(x, y))
+        for region in self.round_others:
+            found[:, region.number] = np.max(-found[:, [one.number for one in region.round_it]], axis=1)
         self._last = positions.copy(), found
         return found
-
-    def _outside(self, positions: Floats) -> Floats:
-        if self.round_it:
-            return np.asarray(np.max([-one.outside_m(positions) for one in self.round_it], axis=0))
-        if self.box is None:
-            return outside_gap(Hanging(), positions, self.edges)
-        low, high = self.box
-        x = np.maximum(low[0] - positions[:, 0], positions[:, 0] - high[0])
-        y = np.maximum(low[1] - positions[:, 1], positions[:, 1] - high[1])
-        return np.where((x > 0) & (y > 0), np.hypot(x, y), np.maximum(x, y))
 
 
 def _box_of(areas: tuple[Rings, ...]) -> tuple[tuple[float, float], tuple[float, float]] | None:
@@ -126,7 +178,7 @@ def regions_of(room: Room) -> tuple[Region, ...]:
     So the cable of what hangs there is rather too long than too short.
     """
     if not room.parts:
-        return (Region(room, ((room.outline_m,),), None),)
+        return Regions((Region(room, ((room.outline_m,),), None),)).regions
     import shapely
 
     alike: dict[tuple[Any, ...], list[Any]] = {}
@@ -145,7 +197,8 @@ def regions_of(room: Room) -> tuple[Region, ...]:
         parts.setdefault(key, (here, part))
     found = []
     for key, areas in alike.items():
-        rings = _rings(shapely.union_all(areas))
+        # the corners where parts met that are one are no corners
+        rings = _rings(shapely.union_all(areas).normalize().simplify(0.0))
         if rings:
             found.append(Region(parts[key][0], rings, parts[key][1]))
     rest_of = next((one for one in found if one.part is None), None)
@@ -154,7 +207,7 @@ def regions_of(room: Room) -> tuple[Region, ...]:
     )
     if rest_of is not None and apart and len(rest_of.areas) == 1 and _within(room, outlines):
         rest_of.round_it = tuple(one for one in found if one is not rest_of)
-    return tuple(found)
+    return Regions(tuple(found)).regions
 
 
 def _within(room: Room, outlines: Sequence[Any]) -> bool:
@@ -209,7 +262,7 @@ class Under(Measure):
 
     def least(self, positions: Floats, *, up_to_m: float = math.inf) -> Floats:
         """(n,) the least of the columns."""
-        return least_under([self], positions, up_to_m)
+        return least_under(InRegions([self]), positions, up_to_m)
 
     def worst_heights(self, columns: Columns, low_m: float, high_m: float) -> Floats | None:
         """As the measure: the way to where the region is not overhead is the same at all heights."""
@@ -255,37 +308,76 @@ class Under(Measure):
             yield KeptOut(one.against, one.area.intersection(self.region.area))
 
 
-def under_by_kind(measures: Sequence[Measure]) -> list[list[Under]]:
-    """Those under regions, each measure with its likes under the other regions."""
-    found: dict[tuple[type[Measure], tuple[str, ...]], list[Under]] = {}
-    for one in measures:
-        if isinstance(one, Under):
+class InRegions:
+    """Measures under regions, each with its likes under the other regions (`alike`), and by region."""
+
+    def __init__(self, measures: Sequence[Under]) -> None:
+        self.among = measures[0].region.among
+        self.still = all(one.site.sweep is STILL for one in measures)
+        alike: dict[tuple[type[Measure], tuple[str, ...]], list[Under]] = {}
+        for one in measures:
             things = tuple(dict.fromkeys(about.thing for about in one.against))
-            found.setdefault((type(one.inner), things), []).append(one)
-    return list(found.values())
+            alike.setdefault((type(one.inner), things), []).append(one)
+        self.alike = tuple(alike.values())
+        self.by_region: tuple[list[Under], ...] = tuple(
+            [one for one in measures if one.region is region] for region in self.among.regions
+        )
+
+    def outside_m(self, positions: Floats) -> Floats:
+        """(n, regions) how far from each region, its border counting as in it."""
+        if self.still:
+            return self.among.outside_m(positions) - BORDER_M
+        away = np.full((len(positions), len(self.by_region)), math.inf)
+        for number, some in enumerate(self.by_region):
+            if some:
+                away[:, number] = some[0].outside(positions)
+        return away
 
 
-def least_under(several: Sequence[Under], positions: Floats, up_to_m: float) -> Floats:
-    """(n,) the least of measures under several regions: each is asked only where it may be the least."""
+def least_under(under: InRegions, positions: Floats, up_to_m: float) -> Floats:
+    """(n,) the least of measures under several regions: each is asked only where it may be the least.
+
+    Negative, it is no more than how far it is to where all of some region is met: where two regions meet what each
+    asks may fail by far, and only the border between them be near. Without that a search would split cells there
+    until they are as thin as the border. It still changes by at most a metre per metre, being 0 where the least is.
+    """
     least = np.full(len(positions), up_to_m)
-    away = [one.outside(positions) for one in several]
-    for one, out in zip(several, away, strict=True):
-        _lower(least, one, out, np.flatnonzero(out <= 0), positions)
-    near = np.zeros(len(positions), np.bool_)
-    for out in away:
-        near |= (out > 0) & (out < least)
-    asked = np.flatnonzero(near)
-    if not len(asked):
-        return least
-    # what is asked under the highest region is the least anywhere, where a longer cable only comes nearer
-    highest = max(several, key=lambda one: one.region.room.ceiling_m)
-    doubt = np.ones(len(asked), np.bool_)
-    if all(one.inner.nearer_with_height for one in several):
-        doubt = highest.inner.least(positions[asked], up_to_m=up_to_m) < least[asked]
-    for one, out in zip(several, away, strict=True):
-        rows = asked[doubt & (out[asked] > 0) & (out[asked] < least[asked])]
-        _lower(least, one, out, rows, positions)
+    away = under.outside_m(positions)
+    for number, some in enumerate(under.by_region):
+        rows = np.flatnonzero(away[:, number] <= 0)
+        for one in some if len(rows) else ():
+            _lower(least, one, away[:, number], rows, positions)
+    asked = np.flatnonzero(((away > 0) & (away < least[:, None])).any(axis=1))
+    for several in under.alike if len(asked) else ():
+        doubt = asked
+        if len(several) > 1 and all(one.inner.nearer_with_height for one in several):
+            # what is asked under the highest region is the least anywhere: a longer cable only comes nearer
+            highest = max(several, key=lambda one: one.region.room.ceiling_m)
+            doubt = asked[highest.inner.least(positions[asked], up_to_m=up_to_m) < least[asked]]
+        for one in several if len(doubt) else ():
+            out = away[:, one.region.number]
+            _lower(least, one, out, doubt[(out[doubt] > 0) & (out[doubt] < least[doubt])], positions)
+    if under.still:
+        _sharpen(least, under, away, positions)
     return least
+
+
+def _sharpen(least: Floats, under: InRegions, away: Floats, positions: Floats) -> None:
+    """Lower what is negative of `least` to how far it is to where all of some region is met, or there is no ceiling."""
+    rows = np.flatnonzero(least < 0)
+    if not len(rows):
+        return
+    at, inside = positions[rows], -away[rows]
+    found = np.minimum(under.among.whole.still_outside_m(at), 0.0)
+    for number in np.argsort(-inside.max(axis=0), kind="stable").tolist():
+        asked = np.flatnonzero(inside[:, number] > found)
+        if not len(asked):
+            continue
+        met = np.minimum(inside[asked, number], 0.0)
+        for each in under.by_region[number]:
+            met = np.minimum(met, each.inner.least(at[asked], up_to_m=0.0))
+        found[asked] = np.maximum(found[asked], met)
+    least[rows] = np.minimum(found, least[rows])
 
 
 def _lower(least: Floats, one: Under, out: Floats, rows: Columns, positions: Floats) -> None:

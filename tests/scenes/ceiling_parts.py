@@ -132,3 +132,31 @@ def random_parts(seed: int) -> list[dict[str, object]]:
             part["height"] = round(float(draw.uniform(2.2, 3.2)), 2)
         parts.append(part)
     return parts
+
+
+def ten_strips() -> list[dict[str, object]]:
+    """Ten parts that are all of the ceiling, each a little higher than the one before, of two kinds in turn."""
+    return [
+        {
+            "id": f"P{k}",
+            "at": [round(0.36 + 0.72 * k, 3), 2.4],
+            "size": [0.72, 4.8],
+            "kind": ["suspended", "hard"][k % 2],
+            "height": round(2.7 + 0.02 * k, 3),
+        }
+        for k in range(10)
+    ]
+
+
+def ten_small_parts() -> list[dict[str, object]]:
+    """Ten parts that leave most of the ceiling as it is."""
+    return [
+        {
+            "id": f"P{k}",
+            "at": [round(0.9 + 1.35 * (k % 5), 3), 1.2 + 2.4 * (k // 5)],
+            "size": [0.6, 0.8],
+            "kind": "hard",
+            "height": round(2.5 + 0.05 * k, 3),
+        }
+        for k in range(10)
+    ]

@@ -20,7 +20,16 @@ from scenes.rules.clearances import clearances
 from scenes.rules.constraints import constraints_for, tightest
 from scenes.rules.keep_outs import keep_outs
 from scenes.rules.surroundings import Site, Sweep
-from tests.scenes.ceiling_parts import BULKHEAD, ROOF, Lid, random_parts, scene_of, spec_of
+from tests.scenes.ceiling_parts import (
+    BULKHEAD,
+    ROOF,
+    Lid,
+    random_parts,
+    scene_of,
+    spec_of,
+    ten_small_parts,
+    ten_strips,
+)
 
 DEVICES = [
     {"id": "SP1", "kind": "sprinkler", "at": [2.2, 1.5], "below": 0.08, "spray": "standard"},
@@ -58,6 +67,28 @@ def test_every_measure_changes_by_at_most_a_metre_per_metre(
     for constraint in constraints_for(room, room.arrays[0]):
         here, then = constraint.signed_m(there)
         assert abs(here - then) <= moved + 1e-7, constraint.key
+
+
+@pytest.mark.parametrize("parts", [ten_strips(), ten_small_parts(), random_parts(1), random_parts(5)])
+def test_no_demand_jumps_where_parts_meet_or_at_the_walls(parts: list[dict[str, object]]) -> None:
+    room, draw = scene_of(parts, overhead=DEVICES[:2]), np.random.default_rng(7)
+    here = draw.uniform((-0.3, -0.3, 1.0), (7.5, 5.1, 3.3), (400, 3))
+    here[:200, 0] = 0.72 * draw.integers(0, 11, 200) + draw.normal(0, 0.01, 200) * draw.choice(
+        [1, 1e-3, 1e-5], 200
+    )
+    there = here + draw.normal(0, 1, (400, 3)) * draw.choice([0.2, 1e-2, 1e-4, 1e-6], (400, 1))
+    moved = np.linalg.norm(there - here, axis=1)
+    for constraint in constraints_for(room, room.arrays[0]):
+        changed = np.abs(constraint.signed_m(here) - constraint.signed_m(there))
+        assert (changed <= moved + 1e-8).all(), constraint.key
+
+
+def test_where_both_sides_of_a_border_fail_the_border_fails_by_as_much() -> None:
+    """A box of 0.15 m may not lie across it: else a search would split cells there down to the border's own width."""
+    strips = scene_of(ten_strips())
+    on_border = np.array([[3.6, 2.34, 2.3], [3.601, 2.34, 2.3]])
+    [within] = [one for one in constraints_for(strips, strips.arrays[0]) if one.upright]
+    assert within.signed_m(on_border) == pytest.approx([-0.075, -0.074], abs=1e-9)
 
 
 @settings(max_examples=40, deadline=None)
