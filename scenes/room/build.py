@@ -17,6 +17,7 @@ from geometry.polygons import inside
 from geometry.shapes import Box, Cylinder, Point2, Point3
 from scenes.room import scene as s
 from scenes.room.area import Area
+from scenes.room.document import Document
 from scenes.room.kinds import USUAL_DEVICES
 from scenes.room.mouths import (
     POPULATIONS,
@@ -411,10 +412,10 @@ def _limits(spec: written.Spec) -> s.Limits:
     return s.Limits(**limits)
 
 
-def _document(document: written.Document | None) -> s.Document:
+def _document(document: written.Document | None) -> Document:
     if document is None:
-        return s.Document()
-    return s.Document(
+        return Document()
+    return Document(
         number=document.number,
         revision=document.revision,
         date=document.date,

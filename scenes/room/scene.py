@@ -21,6 +21,7 @@ from geometry.coverage import Heads
 from geometry.records import record
 from geometry.shapes import Box, Cylinder, Point2, Point3, Segment, Solid
 from scenes.room.area import Area
+from scenes.room.document import Document
 from scenes.room.origin import Origin
 from scenes.room.provenance import Given
 from scenes.room.swing import Swing
@@ -40,22 +41,6 @@ CABLE_RADIUS_M = 0.004
 """Radius of the hanging cable in clearances and pictures: a common microphone cable, our default."""
 BOX_SIZE_M = (0.15, 0.15, 0.06)
 """The box that the cable comes from, where the spec gives no size: our default."""
-
-
-@record(frozen=True, slots=True)
-class Document:
-    """What a title block says. Every entry but the language may be None."""
-
-    number: str | None = None
-    revision: str | None = None
-    date: str | None = None
-    drawn_by: str | None = None
-    checked_by: str | None = None
-    client: str | None = None
-    purpose: str | None = None
-    link: str | None = None
-    language: Literal["en-GB", "en-US"] = "en-GB"
-    revisions: tuple[tuple[str, str, str], ...] = ()
 
 
 @record(frozen=True, slots=True)

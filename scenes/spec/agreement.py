@@ -23,7 +23,7 @@ from scenes.spec.values import MOST_HEADS
 from scenes.spec.yaml_tree import Marks
 
 Report = Callable[..., None]
-NameOf = Literal["table", "thing", "profile", "band", "rule", "population"]
+NameOf = Literal["table", "thing", "profile", "band", "rule", "population", "array"]
 
 
 UP: Final = "-up"

@@ -44,7 +44,7 @@ def read_spec(path: str | FilePath) -> Spec:
     """The spec in a YAML file, checked throughout. Raises `SpecMistakes` with every mistake of the file."""
     file = str(path)
     where = FilePath(path)
-    return _read(_read_bytes(where, file), file, where.parent)
+    return _read(read_bytes(where, file), file, where.parent)
 
 
 def read_spec_text(text: str, file: str = "spec.yaml", folder: str | FilePath | None = None) -> Spec:
@@ -64,7 +64,7 @@ def read_spec_text(text: str, file: str = "spec.yaml", folder: str | FilePath | 
 def read_profiles(path: str | FilePath) -> dict[str, Profile]:
     """The profiles of a profiles file, by name. Raises `SpecMistakes` with every mistake of the file."""
     file = str(path)
-    data = _read_bytes(FilePath(path), file)
+    data = read_bytes(FilePath(path), file)
     inner, found = read_tree(decode(data, file), file)
     assert inner.root is not None
     tree = plain(inner.root)
@@ -79,7 +79,8 @@ def read_profiles(path: str | FilePath) -> dict[str, Profile]:
     return profiles
 
 
-def _read_bytes(path: FilePath, file: str) -> bytes:
+def read_bytes(path: FilePath, file: str) -> bytes:
+    """The bytes of a file, a little more than the most that is read. Raises `SpecMistakes` where it cannot be read."""
     try:
         mode = path.stat().st_mode
         if not stat.S_ISREG(mode) and not stat.S_ISDIR(mode):
@@ -165,7 +166,7 @@ def _read_library(
     found: list[Mistake] = []
     profiles: dict[str, Profile | None] = {}
     try:
-        data = _read_bytes(path, name)
+        data = read_bytes(path, name)
         if not SAYS_OVERTABLE.search(data):
             return wrong("library-not-one")
         text = decode(data, name)

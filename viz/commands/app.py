@@ -19,8 +19,9 @@ COMMANDS = {
     "page": "Write one HTML file with the room in 3D for your client. It works offline.",
     "live": "Open the page in your browser and update it on every save.",
     "view": "Open a 3D window that updates on every save.",
-    "sheets": "Draw the dimensioned sheets to scale, as DXF, SVG and PDF.",
+    "sheets": "Draw the dimensioned sheets to scale, as DXF, SVG and PDF, and a hang card for each array.",
     "report": "Write the design report as PDF, from the verdict to the sources and cautions.",
+    "as-built": "Judge the room as it hangs, from what was measured, and say what to correct first.",
     "compare": "Compare two rooms, or two placements of one: figures, what differs, and both in 3D.",
     "export": "Export the room as a model or a table. The ending of FILE decides which.",
     "new": "Write a first spec from eight short answers, and draw its plan.",
@@ -31,7 +32,7 @@ COMMANDS = {
     "demo": "Start here: copy a demo room, review it, draw it, and see what to try next.",
 }
 """Each command with its line in `overtable --help`, the first of its docstring. Command NAME is the function of that
-name in viz/commands/NAME.py; of a word that Python keeps for itself NAME_, in NAME_.py."""
+name in viz/commands/NAME.py (- is _ there); of a word that Python keeps for itself NAME_, in NAME_.py."""
 
 
 def _default(value: Any) -> str | None:
@@ -64,7 +65,7 @@ def app_for(asked: str | None) -> App:
     )
     for name, line in COMMANDS.items():
         # a line given here would stand in for the whole docstring in the command's own help
-        module = f"{name}_" if iskeyword(name) else name
+        module = f"{name}_" if iskeyword(name) else name.replace("-", "_")
         # two spaces at an end: a line break, in the Markdown that help is written in
         closing = "  \n".join(["Examples:", *EXAMPLES.get(name, ())])
         app.command(

@@ -33,6 +33,10 @@ EXAMPLES = {
         "overtable report heron.yaml -o heron.pdf",
         "overtable report heron.yaml -o heron.pdf --paper Letter --date 2026-11-25",
     ),
+    "as-built": (
+        "overtable as-built heron.yaml measured.yaml",
+        "overtable as-built heron.yaml measured.csv -o as-built",
+    ),
     "compare": (
         "overtable compare heron.yaml heron-b.yaml -o compare.html",
         "overtable compare heron.yaml heron-b.yaml -o compare.pdf",

@@ -1,4 +1,4 @@
-"""Messages of the hang cards in English: part of `english.MESSAGES`."""
+"""Messages of the hang cards, and of the room as it hangs, in English: part of `english.MESSAGES`."""
 
 from __future__ import annotations
 
@@ -75,4 +75,33 @@ CARDS: Final[dict[str, str | tuple[str, str]]] = {
     "card.as far as.down": "to floor",
     "file.card": "Hang card of {array}",
     "file.cards": "Hang cards of all arrays",
+    # ---- as built
+    "as built.holds": "The room holds as it hangs.",
+    "as built.not so": "The room does not hold as it hangs.",
+    "as built.correct": "Correct first: {corrections}",
+    "as built.then": "{correction}. The room then holds as designed.",
+    "as built.unmeasured": (
+        "{arrays} was not measured: judged as designed.",
+        "{arrays} were not measured: judged as designed.",
+    ),
+    "as built.hangs": "{array} hangs {how}.",
+    "as built.as designed": "{array} hangs as designed, as far as it was measured.",
+    "as built.farther": "{length} farther from {wall}",
+    "as built.nearer": "{length} nearer to {wall}",
+    "as built.high": "{length} high",
+    "as built.low": "{length} low",
+    "as built.turned": "turned {turn} {way}",
+    "as built.band": "in band {band} where {designed} is designed",
+    "as built.level": "{level} out of level (at most {most})",
+    "as built.clockwise": "clockwise",
+    "as built.anticlockwise": "anticlockwise",
+    "as built.back.band": "set {array} to band {band}",
+    "as built.back.turn": "turn {array} {turn} {way}",
+    "as built.back.level": "level {array}, which is {level} out (at most {most})",
+    "as built.back.lower": "lower {array} by {length}",
+    "as built.back.raise": "raise {array} by {length}",
+    "as built.back.move": "move {array} {moves}",
+    "as built.back.towards": "{length} towards {wall}",
+    "as built.back.away": "{length} away from {wall}",
+    "as built.purpose": "As built",
 }

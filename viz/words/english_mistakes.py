@@ -258,6 +258,7 @@ MISTAKES: Final[dict[str, str | tuple[str, str]]] = {
     "allowed.unknown-name": "Use one of {names}.",
     "mistake.no-names": "There is no {what} {found}: the file has none.",
     "allowed.no-names": "Add the {what}.",
+    "what.array": "array",
     "what.table": "table",
     "what.thing": "table, display, camera or obstacle",
     "what.profile": "profile",

@@ -15,7 +15,7 @@ from viz.commands.app import COMMANDS
 
 @pytest.mark.parametrize("name", COMMANDS)
 def test_each_command_is_the_function_of_its_name_in_the_file_of_its_name(name):
-    module = f"{name}_" if iskeyword(name) else name
+    module = f"{name}_" if iskeyword(name) else name.replace("-", "_")
     command = getattr(importlib.import_module(f"viz.commands.{module}"), module)
     # the list of all commands says what the command's own help says first
     assert inspect.getdoc(command).splitlines()[0] == COMMANDS[name]

@@ -10,7 +10,8 @@ import pytest
 from scenes.dossier import Dossier
 from scenes.review.review import review
 from scenes.room.build import read_scene
-from scenes.room.scene import Document, Grid, Scene, Suspension
+from scenes.room.document import Document
+from scenes.room.scene import Grid, Scene, Suspension
 from tests.scenes.ceiling_parts import BULKHEAD, scene_of
 from tests.scenes.ceiling_rooms import array, head, profile, scene
 from viz.words import installation

@@ -149,6 +149,8 @@ FAMILIES: dict[str, set[str]] = {
     "page.legend.": set(get_args(Standing)),
     "page.made.": {"document", "revision", "drawn by", "checked by"},
     "layer.": set(LAYERS),
+    "as built.": {"farther", "nearer"},
+    "as built.back.": {"lower", "raise", "towards", "away"},
     "card.mount.": set(get_args(Mount)),
     "card.as hung.": {"wall", "underside", "level", "band", "ceiling"},
     "card.as far as.": {"up", "down"},
