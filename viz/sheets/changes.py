@@ -7,7 +7,7 @@ without their dimensions, so that clouds and numbers have room. What is gone is 
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import replace
+from dataclasses import field, replace
 from typing import TYPE_CHECKING, Final
 
 from geometry.records import record
@@ -18,7 +18,7 @@ from viz.outputs import slug_of
 from viz.sheets import ceiling_plan, drawing, legends, paper, plan, render
 from viz.sheets.changes_table import Heading, Row, Table, draw_table, laid_out, on_pages
 from viz.sheets.clouds import Cloud, clouded, delta_block, ghosts, placed_clouds
-from viz.sheets.draft import Box, Draft, View
+from viz.sheets.draft import Box, Draft, PlacedName, View
 from viz.sheets.drawing import Kind, Sheet, Sheets, document_date, sheet_cautions
 from viz.sheets.layers import Layer, layers
 from viz.sheets.lettering import plain
@@ -73,7 +73,7 @@ def changes_sheet(
         raise NothingDiffers(change_words.no_sheet(old.scene, scene))
     asked = _Asked(old, new, paper, day, drawing.purpose_of(scene, purpose), mapped)
     pages = [page for side in _sides(old, new, told) for page in _pages(asked, side)]
-    draft = Draft(Locale.of(scene), mapped)
+    draft = asked.draft()
     say = draft.locale.say
     made = [_sheet(draft, asked, page, number, len(pages)) for number, page in enumerate(pages)]
     return Sheets(
@@ -98,6 +98,12 @@ class _Asked:
     day: str
     purpose: str
     layers: Mapping[str, Layer]
+    named: dict[bytes, Sequence[PlacedName]] = field(default_factory=dict)
+    """Where names were placed before: a plan is drawn at several scales and more than once at one."""
+
+    def draft(self) -> Draft:
+        """An empty drawing."""
+        return Draft(Locale.of(self.new.scene), self.layers, named=self.named)
 
 
 @record(frozen=True)
@@ -192,14 +198,14 @@ def _heading(asked: _Asked) -> Heading:
 
 def _prepared(asked: _Asked, side: _Side, denominator: float) -> tuple[tuple[Cloud, ...], Box]:
     """The clouds of a plan at one scale with their numbers placed, and what the drawing covers on paper."""
-    view = View(Draft(Locale.of(asked.new.scene), asked.layers), side.name, denominator, suffix=side.suffix)
+    view = View(asked.draft(), side.name, denominator, suffix=side.suffix)
     clouds = placed_clouds(view, side.draw, side.changes, asked.old.scene, asked.new.scene)
     assert view.extent is not None
     return clouds, view.extent
 
 
 def _area(asked: _Asked) -> Box:
-    page = paper.new_paper(Draft(Locale.of(asked.new.scene), asked.layers), "area", asked.paper)
+    page = paper.new_paper(asked.draft(), "area", asked.paper)
     return paper.view_area(page, _foot(asked), held=caution_words.hold(asked.new.review) is not None)
 
 
@@ -214,7 +220,7 @@ def _pages(asked: _Asked, side: _Side) -> list[_Page]:
     title, heading = locale.say("sheet.changes.title", plan=side.name), _heading(asked)
     largest: _Page | None = None
     (x0, y0), (x1, y1) = asked.new.scene.room.bounds_m
-    draft = Draft(locale, asked.layers)
+    draft = asked.draft()
     for denominator in paper.scales(draft):
         if (x1 - x0) * 1000 / denominator > wide or (y1 - y0) * 1000 / denominator > tall:
             continue
@@ -254,7 +260,7 @@ def _sheet(draft: Draft, asked: _Asked, planned: _Page, number: int, total: int)
     page, box, words = _draw_page(draft, asked, planned, number, total)
 
     def alone() -> str:
-        single = Draft(Locale.of(asked.new.scene), asked.layers)
+        single = asked.draft()
         _draw_page(single, asked, planned, number, total)
         return drawing._dxf_text(single, f"{asked.new.scene.name}: {planned.title}", asked.day)
 

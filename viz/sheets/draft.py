@@ -50,6 +50,15 @@ class DimensionLetters(NamedTuple):
     turn_deg: float
 
 
+class PlacedName(NamedTuple):
+    """Where a name stands, by its number: which of its texts, the letters' box, and its leader's ends, on paper."""
+
+    number: int
+    text: int
+    box: Box
+    leader: Box | None
+
+
 @dataclass
 class Draft:
     """The document and what has been drawn into it so far, lettered in the room's locale."""
@@ -59,6 +68,8 @@ class Draft:
     doc: Any = None
     dimensions: list[DrawnDimension] = field(default_factory=list)
     spans: list[tuple[int, int, Box]] = field(default_factory=list)
+    named: dict[bytes, Sequence[PlacedName]] = field(default_factory=dict)
+    """Where names were placed before, by all that decides it: drafts of the same sheets share it."""
 
     def __post_init__(self) -> None:
         self.doc = lettering.ezdxf_module().new("R2018", setup=False)

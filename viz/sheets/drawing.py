@@ -143,7 +143,7 @@ def _drawn(
 
     def alone(number: int) -> Callable[[], str]:
         def draw() -> str:
-            single = Draft(locale, mapped)
+            single = Draft(locale, mapped, named=draft.named)
             _sheet(single, dossier, planned[number], number, len(planned), paper, told_purpose)
             return _dxf_text(single, f"{scene.name}: {planned[number].title}", day)
 

@@ -6,6 +6,7 @@ A name without a leader is at most `NEAR_MM` from its own thing, and every other
 
 from __future__ import annotations
 
+import hashlib
 import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
@@ -19,7 +20,7 @@ from numpy.typing import NDArray
 from geometry.records import record
 from viz.sheets import lettering
 from viz.sheets.crossing import crossings
-from viz.sheets.draft import LINE_MM, TEXT_MM, Box, Point, View
+from viz.sheets.draft import LINE_MM, TEXT_MM, Box, PlacedName, Point, View
 from viz.sheets.plan_chains import WALL_M
 
 NEAR_MM: Final = 2.2
@@ -165,8 +166,38 @@ class _Open:
 
 def place_names(view: View, names: Sequence[Name]) -> dict[int, Box]:
     """Letters every name; the boxes of those that have a place, by their number in `names`."""
+    asked = _asked(view, names)
+    if asked not in view.draft.named:
+        view.draft.named[asked] = _placed(view, names)
+    for one in view.draft.named[asked]:
+        name = names[one.number]
+        _letter(view, _own(view, name), name.texts[one.text], one)
+    return {one.number: one.box for one in view.draft.named[asked]}
+
+
+def _own(view: View, name: Name) -> Any:
+    """What a name belongs to."""
+    return name.on or view.things[name.of]
+
+
+def _asked(view: View, names: Sequence[Name]) -> bytes:
+    """All that decides where names stand, as a digest: the same sheet is drawn more than once."""
+    shapes = [*view.things.values(), *(name.on for name in names)]
+    shapes += [text.within for name in names for text in name.texts]
+    told = (
+        tuple(view.things),
+        [(name.of, name.outward_deg, name.first, name.led) for name in names],
+        [[(text.lines, text.left_mm) for text in name.texts] for name in names],
+        [shapely.to_wkb(shape, hex=True) for shape in shapes],
+        *(np.array(some, float).tolist() for some in (view.segments, view.boxes, view.leaders)),
+    )
+    return hashlib.sha256(repr(told).encode()).digest()
+
+
+def _placed(view: View, names: Sequence[Name]) -> list[PlacedName]:
+    """A place for each name that has one."""
     rivals = _Rivals(view)
-    every = [_Open(number, name, name.on or view.things[name.of]) for number, name in enumerate(names)]
+    every = [_Open(number, name, _own(view, name)) for number, name in enumerate(names)]
     every = [one for one in every if _next_text(view, rivals, one)]
     _one_by_one(view, rivals, every)
     for _ in range(ROUNDS):
@@ -174,13 +205,7 @@ def place_names(view: View, names: Sequence[Name]) -> dict[int, Box]:
         moved = [_exchange(one, every) for one in dear]
         if not any(moved):
             break
-    placed: dict[int, Box] = {}
-    for one in every:
-        if one.taken is not None:
-            box, leader = one.place(one.taken)
-            placed[one.number] = box
-            _letter(view, one, box, leader)
-    return placed
+    return [PlacedName(one.number, one.text, *one.place(one.taken)) for one in every if one.taken is not None]
 
 
 def _price(one: _Open) -> float:
@@ -396,10 +421,10 @@ def _inside(own: Any, wide: float, tall: float) -> Iterable[Box]:
             yield x, y, x + wide, y + tall
 
 
-def _letter(view: View, one: _Open, box: Box, leader: Box | None) -> None:
-    text = one.name.texts[one.text]
+def _letter(view: View, own: Any, text: Text, placed: PlacedName) -> None:
+    box, leader = placed.box, placed.leader
     view.keep(box)
-    x = one.own.centroid.x
+    x = own.centroid.x
     left = text.left_mm > 0 or box[0] > x or box[2] >= x
     for number, line in enumerate(text.lines):
         baseline = box[3] - (number + 1) * LINE_MM + 1.0
