@@ -6,8 +6,6 @@ import io
 import math
 import re
 from dataclasses import replace
-from functools import cache
-from importlib.resources import files
 from xml.etree import ElementTree
 
 import ezdxf
@@ -17,9 +15,8 @@ from PIL import Image
 
 from scenes.dossier import Dossier
 from scenes.review.heights import hanging_heights
-from scenes.room.build import read_scene
+from tests.viz.drawn import dossier_of, drawn
 from viz.diagrams import GAP_MM, heights_picture
-from viz.sheets import sheets
 from viz.sheets.draft import overlap
 from viz.sheets.drawing import heights_figure
 from viz.words import cautions, verdict
@@ -27,11 +24,6 @@ from viz.words.heights import notes
 from viz.words.locale import Locale
 
 SVG = "{http://www.w3.org/2000/svg}"
-
-
-@cache
-def dossier_of(room):
-    return Dossier(read_scene(str(files("scenes.rooms") / f"{room}.yaml")))
 
 
 def states_of(dossier):
@@ -86,7 +78,7 @@ def test_bars_span_the_allowed_heights_and_those_ruled_out_and_talkers_stand_at_
     dossier = dossier_of("heron")
     scene, row = dossier.scene, dossier.heights[0]
     band = next(band for band in row.bands if band.name == row.today_band)
-    doc = ezdxf.read(io.StringIO(next(s for s in sheets(dossier).sheets if s.kind == "heights").dxf))
+    doc = ezdxf.read(io.StringIO(next(s for s in drawn("heron").sheets if s.kind == "heights").dxf))
     base = min(line.dxf.start.y for line in doc.modelspace().query('LINE[layer=="A-FLOR"]'))
 
     def bars(layer):

@@ -13,15 +13,15 @@ import shapely
 from ezdxf import path
 
 from scenes.dossier import Dossier
-from scenes.room.build import build, read_scene
+from scenes.room.build import build
 from scenes.spec.reading import read_spec_text
-from tests.viz.rooms import DEMO_ROOMS
+from tests.viz.drawn import dossier_of, drawn
 from viz.sheets import lettering, sheets
 from viz.sheets.drawing import Sheet
 
 ROOMS = ("heron", "weir", "loft", "ferry")
-EVERY_TIME = ("A4", "Tabloid")
-"""The smallest paper and the largest; tests/long/long_plans.py has the others."""
+EVERY_TIME = [*((room, "A4") for room in ROOMS), ("weir", "Tabloid")]
+"""Every room on the smallest paper and the most crowded on the largest; tests/long/long_plans.py has all others."""
 
 TOUCHES_MM = 0.7
 """A leader's end is at least so near to what it belongs to, on paper: letters have a little room round them."""
@@ -47,11 +47,11 @@ class Plan:
             )
         self.things: dict[str, Any] = {}
         for inserts in spots.values():
-            # chair and figure stand where the mark of who sits there stands
-            whole = shapely.union_all([self.shape(insert) for insert in inserts])
-            for insert in inserts:
-                if insert.has_attrib("TAG"):
-                    self.things[insert.get_attrib_text("TAG")] = whole
+            tagged = [insert for insert in inserts if insert.has_attrib("TAG")]
+            if tagged:
+                # chair and figure stand where the mark of who sits there stands
+                whole = shapely.union_all([self.shape(insert) for insert in inserts])
+                self.things |= {insert.get_attrib_text("TAG"): whole for insert in tagged}
         self.letters = [
             (text.dxf.text, self.box(text)) for text in space.query(f'TEXT[layer=="A-ANNO-NOTE{suffix}"]')
         ]
@@ -125,12 +125,10 @@ class Plan:
 
 @cache
 def plans(room: str, paper: str) -> tuple[Plan, ...]:
-    scene = read_scene(DEMO_ROOMS / f"{room}.yaml")
-    return tuple(Plan(sheet) for sheet in sheets(Dossier(scene), paper=paper).sheets[:2])
+    return tuple(Plan(sheet) for sheet in drawn(room, paper).sheets[:2])
 
 
-@pytest.mark.parametrize("paper", EVERY_TIME)
-@pytest.mark.parametrize("room", ROOMS)
+@pytest.mark.parametrize(("room", "paper"), EVERY_TIME)
 def test_no_name_stands_nearer_to_another_thing_without_a_leader_to_its_own(room: str, paper: str) -> None:
     for plan in plans(room, paper):
         assert plan.doubtful() == []
@@ -138,7 +136,7 @@ def test_no_name_stands_nearer_to_another_thing_without_a_leader_to_its_own(room
 
 @pytest.mark.parametrize("room", ROOMS)
 def test_everything_is_named_once_and_every_array_with_its_underside(room: str) -> None:
-    scene = read_scene(DEMO_ROOMS / f"{room}.yaml")
+    scene = dossier_of(room).scene
     floor, ceiling = plans(room, "A4")
     assert sorted(tag for tag, _ in floor.named()) == sorted(floor.things)
     assert sorted(tag for tag, _ in ceiling.named()) == sorted(ceiling.things)
@@ -151,7 +149,7 @@ def test_everything_is_named_once_and_every_array_with_its_underside(room: str) 
 
 @pytest.mark.parametrize("room", ["heron", "weir", "ferry"])
 def test_the_tile_of_the_schedule_is_found_by_its_letter_and_number(room: str) -> None:
-    dossier = Dossier(read_scene(DEMO_ROOMS / f"{room}.yaml"))
+    dossier = dossier_of(room)
     [row] = dossier.schedule
     assert row.tile is not None
     ceiling = plans(room, "A4")[1]

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from tests.viz.test_sheets import document, dossier_of
+from tests.viz.drawn import dossier_of
+from tests.viz.test_sheets import document
 from viz.words import tolerance
 from viz.words.locale import Locale
 
