@@ -89,6 +89,8 @@ def label(one: Clearance, locale: Locale) -> str:
     required, actual = figures(one, locale)
     if one.required_m is None or one.actual_m is None:
         return actual
+    if one.actual_m < 0 and one.cause is not None and one.cause.angle_deg is not None:
+        return locale.say("clearance.in the way of a swing", angle=locale.edge(one.cause.angle_deg))
     if one.actual_m < 0 and one.kind != "grid":
         return locale.say("clearance.in the way" if one.state == "short" else "clearance.may be in the way")
     asked = "clearance.label.advised" if one.state == "advised" else "clearance.label.required"

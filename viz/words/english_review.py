@@ -96,6 +96,7 @@ REVIEW: Final[dict[str, str | tuple[str, str]]] = {
     "clearance.label.required": "{actual}, {required} required",
     "clearance.label.advised": "{actual}, {required} advised",
     "clearance.label.tee": "tee: {figures}",
+    "clearance.in the way of a swing": "in the way of a swing of {angle}",
     "clearance.in the way": "in the way",
     "clearance.may be in the way": "may be in the way",
     "clearance.legend.clear": "clearance kept",

@@ -282,6 +282,7 @@ def test_what_swings_names_the_angle_and_who_gave_it() -> None:
         "swinging 45° out of plumb, any way, from where it hangs at the ceiling (angle: the engineer's letter); set "
         "by the designer"
     )
+    assert words.label(row, METRIC) == "in the way of a swing of 45°"
     near = replace(row, actual_m=0.03, required_m=0.05)
     assert words.conflict(near, METRIC) == (
         "A1, swinging 45°, comes too close to light L1: 30 mm, 50 mm required"
