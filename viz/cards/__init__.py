@@ -27,8 +27,8 @@ LEFT: Final = EDGE_MM
 RIGHT: Final = WIDE_MM - EDGE_MM
 TOP: Final = TALL_MM - EDGE_MM
 HEAD_MM: Final = 18.0
-PLAN_MM: Final = 73.0
-HUNG_MM: Final = 63.0
+PLAN_MM: Final = 76.0
+HUNG_MM: Final = 60.0
 TICKS_MM: Final = 33.0
 PAD_MM: Final = 3.0
 SET_MM: Final = 44.0
@@ -164,8 +164,8 @@ def _where(page: Page, text: CardText, row: ScheduleRow, scene: Scene, y: float,
     page.words(text.figures_title, x, y - 5.0, weight="semibold")
     at = y - 7.0
     for figure in text.figures:
-        page.words(figure.label, x, at - 3.0, height=SMALL_MM, role="card label", room=right - x)
-        at -= 3.0 + NUMBER_MM + 1.6
+        page.words(figure.label, x, at - 2.7, height=SMALL_MM, role="card label", room=right - x)
+        at -= 2.7 + NUMBER_MM + 1.2
         may_be = max(width(line, TEXT_MM) for line in figure.may_be_off)
         page.words(
             figure.value, x, at, height=NUMBER_MM, weight="semibold", room=right - x - may_be - 1.5,
@@ -174,7 +174,7 @@ def _where(page: Page, text: CardText, row: ScheduleRow, scene: Scene, y: float,
         for i, line in enumerate(reversed(figure.may_be_off)):
             up = at + i * TEXT_MM * STEP
             page.words(line, right, up, align="right", role="status" if held else "card tolerance")
-        at -= 1.6
+        at -= 1.3
         page.line("grid", x, at, right, at)
     if held:
         return

@@ -134,3 +134,10 @@ def test_letters_are_cleared_only_where_the_field_lies() -> None:
     page.words("outside", 120.0, 50.0, align="right")
     page.clear([(40.0, 40.0), (80.0, 40.0), (80.0, 80.0), (40.0, 80.0)], "status")
     assert [entity.dxf.text for entity in page.layout.query("TEXT")] == ["outside"]
+
+
+def test_no_letters_of_a_block_stand_in_the_next_one(heron: Dossier) -> None:
+    (card,) = cards(heron).cards
+    lowest = min(one.box[1] for one in card.drawn.letters if "stop and ask" in one.text)
+    head = next(one for one in card.drawn.letters if one.text == "What holds it")
+    assert lowest > head.box[3] + 1.0
