@@ -730,6 +730,19 @@ def test_a_phones_first_screen_has_the_verdict_the_hold_and_the_room(tmp_path):
     # in the picture the names of those not covered stand before those that are
     named = watched.page.locator(".label.head:visible:not(.small)")
     assert {label.get_attribute("data-state") for label in named.all()} <= {"missed", "marginal", "blocked"}
+    # the slider stays under the thumb, however many lines the verdict has at another height
+    tops = watched.js(
+        """() => {
+          const slider = document.querySelector("#height");
+          const top = () => Math.round(slider.getBoundingClientRect().top);
+          return [top(), ...Array.from({ length: Number(slider.max) + 1 }, (_, at) => {
+            slider.value = at;
+            slider.dispatchEvent(new Event("input"));
+            return top();
+          })];
+        }"""
+    )
+    assert len(set(tops)) == 1
     assert watched.said == []
     watched.page.context.close()
 

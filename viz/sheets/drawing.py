@@ -19,7 +19,7 @@ from viz.sheets.layers import Layer, layers
 from viz.sheets.lettering import plain
 from viz.sheets.paper import Foot, Legend, Paper, Words
 from viz.sheets.render import Drawn
-from viz.words import cautions
+from viz.words import cautions, clearances
 from viz.words.locale import Locale
 
 if TYPE_CHECKING:
@@ -102,6 +102,8 @@ class _Planned:
     legend: Callable[[Draft], Sequence[Legend]]
     notes: tuple[str, ...]
     north: bool = False
+    below_mm: Callable[[float], float] = lambda denominator: 0.0
+    """What it needs below besides its margin at a scale."""
 
 
 def sheets(
@@ -208,8 +210,9 @@ def _figure(scene: Scene, chosen: _Planned, room_mm: tuple[float, float]) -> Fig
     draft = Draft(Locale.of(scene), layers())
     area = (0.0, 0.0, *room_mm)
     scale = paper.fitting_scale(
-        draft, area, chosen.size_m, chosen.margins_mm, f"{room_mm[0]:g} x {room_mm[1]:g} mm", fine=True
-    )
+        draft, area, chosen.size_m, chosen.margins_mm, f"{room_mm[0]:g} x {room_mm[1]:g} mm", fine=True,
+        below_mm=chosen.below_mm,
+    )  # fmt: skip
     view = View(draft, chosen.title, scale, chosen.origin_m, chosen.suffix)
     _draw(draft, view, chosen)
     assert view.extent is not None
@@ -254,7 +257,9 @@ def _sheet(
     foot = Foot(draft.locale.say("sheet.cautions"), sheet_cautions(dossier))
     mark, hold = marks(dossier.review)
     area = paper.view_area(page, foot, held=hold is not None)
-    scale = paper.fitting_scale(draft, area, planned.size_m, planned.margins_mm, size)
+    scale = paper.fitting_scale(
+        draft, area, planned.size_m, planned.margins_mm, size, below_mm=planned.below_mm
+    )
     view = View(draft, planned.title, scale, planned.origin_m, planned.suffix)
     _draw(draft, view, planned)
     shown = [role for role in draft.layers if role not in planned.hidden]
@@ -341,6 +346,8 @@ def _plans(dossier: Dossier, cuts: Sequence[section.Cut], *, bare: bool) -> list
     regions = [polygon for region in dossier.regions.values() for polygon in region.polygons]
     locale, name = Locale.of(scene), plain(scene.name)
     notes = (*_general(locale), locale.say("sheet.note.wall names"), locale.say("sheet.note.walls"))
+    unchecked = clearances.unchecked(review) if regions else ""
+    beside = (locale.say("sheet.note.region unchecked", things=unchecked),) if unchecked else ()
     arrays = ", ".join(array.id for array in scene.arrays)
     about = "sheet.plan.about, first look" if dossier.first else "sheet.plan.about"
     about_above = "sheet.ceiling.about, first look" if dossier.first else "sheet.ceiling.about"
@@ -360,7 +367,7 @@ def _plans(dossier: Dossier, cuts: Sequence[section.Cut], *, bare: bool) -> list
             room, margins, (0.0, 0.0), " above",
             lambda view: ceiling_plan.ceiling_plan(view, review, dossier.kept_out, regions, marks), _BELOW,
             lambda draft: legends.ceiling_legend(draft, dossier),
-            (*notes, locale.say("sheet.note.not mirrored")), north=True,
+            (*beside, *notes, locale.say("sheet.note.not mirrored")), north=True,
         ),
     ]  # fmt: skip
 
@@ -415,8 +422,9 @@ def _heights_planned(
         "heights", f"heights-{row.id}{more}", locale.say("sheet.heights", array=row.id, more=more),
         locale.say("sheet.heights.about", array=row.id),
         (len(bands) * heights_view.reach_m(scene, row), heights_view.tall_m(scene)),
-        _with_columns(heights_view.margins_mm(), len(bands)), origin_m, "",
+        _with_columns(heights_view.MARGINS_MM, len(bands)), origin_m, "",
         lambda view: heights_view.heights_diagram(view, scene, states, row, bands), (), legend, notes,
+        below_mm=lambda denominator: heights_view.notes_mm(scene, row, bands, denominator),
     )  # fmt: skip
 
 

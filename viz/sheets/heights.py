@@ -45,9 +45,25 @@ def tall_m(scene: Scene) -> float:
     return highest_m(scene.room)
 
 
-def margins_mm() -> tuple[float, float, float, float]:
-    """What the columns need on paper: left, below, right, above."""
-    return 9.0, 7 * LINE_MM + 4, 2.0, 12.0
+MARGINS_MM: Final = (9.0, 5.5, 2.0, 12.0)
+"""What the columns need on paper besides their notes: left, below, right, above."""
+
+
+def notes_mm(scene: Scene, row: ArrayHeights, bands: Sequence[BandHeights], denominator: float) -> float:
+    """How tall the longest of the notes below some bands is on paper, as wide as their columns are at a scale."""
+    wide_mm = column_mm(scene, row, denominator)
+    return max((len(_note_lines(scene, row, band, wide_mm)) for band in bands), default=0) * LINE_MM
+
+
+def _note_lines(scene: Scene, row: ArrayHeights, band: BandHeights, wide_mm: float) -> list[str]:
+    """What stands below a column of that width, line by line."""
+    notes = words.notes(row, band, scene, chosen=_in_use(row, band))
+    return [line for note in notes for line in lettering.wrap(note, TEXT_MM, wide_mm - 2.5)]
+
+
+def _in_use(row: ArrayHeights, band: BandHeights) -> bool:
+    """Whether the array hangs in this band now."""
+    return band.name == row.today_band and row.today_m is not None
 
 
 def heights_diagram(
@@ -134,7 +150,7 @@ class _Column:
     @property
     def chosen(self) -> bool:
         """Whether the array hangs in this band now."""
-        return self.band.name == self.row.today_band and self.row.today_m is not None
+        return _in_use(self.row, self.band)
 
     @property
     def height_m(self) -> float | None:
@@ -236,10 +252,10 @@ def _letters(view: View, column: _Column) -> None:
         after = column.x_m + view.to_m(lettering.width(name, 3.0, "semibold") + 2.5 - 8)
         view.text("note", locale.say("sheet.current"), (after, over))
     y = -view.to_m(5.5)
-    for note in words.notes(column.row, column.band, column.scene, chosen=column.chosen):
-        for line in lettering.wrap(note, TEXT_MM, COLUMN_MM - 2.5):
-            view.text("note", line, (left, y))
-            y -= view.to_m(LINE_MM)
+    wide_mm = column_mm(column.scene, column.row, view.denominator)
+    for line in _note_lines(column.scene, column.row, column.band, wide_mm):
+        view.text("note", line, (left, y))
+        y -= view.to_m(LINE_MM)
 
 
 def _names(view: View, column: _Column) -> None:

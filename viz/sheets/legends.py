@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from scenes.findings.review import STANDINGS
 from scenes.review.maps import area_maps
-from scenes.room.ceiling import highest_m
+from scenes.room.ceiling import highest_m, room_under
 from scenes.room.scene import Scene
 from viz.sheets import rose, symbols
 from viz.sheets.draft import Draft
@@ -132,7 +132,10 @@ def section_legend(draft: Draft, dossier: Dossier) -> list[Legend]:
     made.append(
         Legend(lambda page, x, y: page.line("covered", x, y - 1.6, x, y + 1.6), say("sheet.legend.mouths"))
     )
-    if scene.room.structure_m is not None or any(a.profile.mount == "flush" for a in scene.arrays):
+    if any(
+        array.profile.mount == "pendant" or room_under(scene.room, array.at_m).structure_m is not None
+        for array in scene.arrays
+    ):
         made.append(_stroke("safety", say("sheet.legend.safety")))
     return [*made, *rose.legend(dossier.review)]
 

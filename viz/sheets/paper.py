@@ -207,15 +207,16 @@ def fitting_scale(
     paper: str,
     *,
     fine: bool = False,
+    below_mm: Callable[[float], float] = lambda denominator: 0.0,
 ) -> float:
     """The largest scale at which a thing of that size, with margins on paper, fits into the area.
 
-    Raises DoesNotFit.
+    `below_mm`: what it needs below besides at a scale. Raises DoesNotFit.
     """
     left, below, right, above = margins_mm
     for denominator in scales(draft, fine=fine):
         wide = size_m[0] * 1000 / denominator + left + right
-        tall = size_m[1] * 1000 / denominator + below + above
+        tall = size_m[1] * 1000 / denominator + below + above + below_mm(denominator)
         if wide <= area[2] - area[0] and tall <= area[3] - area[1]:
             return denominator
     raise too_large(draft, size_m, paper)
@@ -284,9 +285,11 @@ def dress(
     bottom = _status(paper, words, left, x1, bottom)
     if words.hold:
         _held(paper, words.hold)
-    y = y1 - PAD_MM
-    y = _legend(paper, legend, left, x1, y, bottom)
     room = x1 - left - 2 * PAD_MM
+    # as close as it has to be for every note to have its place below
+    lines_mm = sum(len(wrap(plain(note), SMALL_MM, room)) * STEP_MM + 1.2 for note in notes)
+    below = max(34.0, lines_mm + (24.0 if north else 18.0))
+    y = _legend(paper, legend, left, x1, y1 - PAD_MM, bottom, below)
     north_deg = scene.room.north_deg if north else None
     if scale is not None:
         y = _scale_bar(paper, scene, scale, left + PAD_MM, y - 2.0, room - (0 if north_deg is None else 13))
@@ -342,17 +345,22 @@ def _held(paper: Paper, text: str) -> None:
     paper.text(text, x + 2.0, y - HOLD_MM - 1.5, height=HOLD_MM, weight="semibold", role="status")
 
 
+CLOSE_MM: Final = 3.9
+"""From mark to mark in a legend that makes room for notes: nearer they touch."""
+
+
 def _legend(
-    paper: Paper, legend: Sequence[Legend], left: float, right: float, y: float, bottom: float
+    paper: Paper, legend: Sequence[Legend], left: float, right: float, y: float, bottom: float, below: float
 ) -> float:
-    """The legend in one column, or in two where one is too long; where it ends."""
+    """The legend in one column, where there is room with `below` millimetres left under it; where it ends."""
     if not legend:
         return y
     locale = paper.draft.locale
     y -= TEXT_MM + 0.5
     paper.text(locale.say("sheet.legend"), left + PAD_MM, y, weight="semibold")
     # as airy as the strip allows; below the legend come scale bar and notes
-    step = min(5.2, (y - bottom - 34.0) / len(legend))
+    most = min(5.2, (y - bottom - 34.0) / len(legend))
+    step = min(most, max(CLOSE_MM, (y - bottom - below) / len(legend)))
     if step < TEXT_MM * 1.3:
         way = way_out(paper.name, locale)
         raise DoesNotFit(locale.say("sheet.long legend", lines=len(legend), paper=paper.name, way_out=way))

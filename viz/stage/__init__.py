@@ -78,7 +78,7 @@ def stage(
         props += footprints(scene, array)
     props += clearances(scene, review)
     props += sightlines(review)
-    props += region(scene, regions or (), keep_outs or ())
+    props += region(review, regions or (), keep_outs or ())
     if dimensions:
         props += dimension_props(scene)
     props += labels(scene, review)

@@ -151,9 +151,13 @@ def sightlines(review: Review) -> list[Prop]:
     return props
 
 
-def region(scene: Scene, regions: Sequence[object], keep_outs: Sequence[PlanPolygon]) -> list[Prop]:
+def region(review: Review, regions: Sequence[object], keep_outs: Sequence[PlanPolygon]) -> list[Prop]:
     """Where an array may hang (filled) and where it may not (hatched), at its height or under the ceiling."""
-    props, locale = [], Locale.of(scene)
+    scene, props, locale = review.scene, [], Locale.of(review.scene)
+    unchecked = clearance_words.unchecked(review)
+    legend = (
+        locale.say("stage.region, unchecked", things=unchecked) if unchecked else locale.say("stage.region")
+    )
     under = highest_m(scene.room) - 0.012
     for number, region in enumerate(regions):
         height = getattr(region, "height_m", None)
@@ -172,7 +176,7 @@ def region(scene: Scene, regions: Sequence[object], keep_outs: Sequence[PlanPoly
                 opacity=0.20,
                 crease_deg=0.0,
                 solid="",
-                legend=locale.say("stage.region"),
+                legend=legend,
             )
         )
         props.append(stroke_prop(f"allowed/{number}/edge", "region", rings, ink.REGION, width_pt=1.2))

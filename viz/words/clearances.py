@@ -104,6 +104,23 @@ def legend(one: Clearance, locale: Locale) -> str:
     return locale.say("clearance.legend.tee" if tee else f"clearance.legend.{one.state}")
 
 
+def unchecked(review: Review) -> str:
+    """How many things of which kind no clearance could be checked to: `5 sprinklers`; empty where there are none."""
+    locale = Locale.of(review.scene)
+    kinds: dict[str, set[str]] = {}
+    for one in review.unjudged:
+        if one.array is not None:
+            kinds.setdefault(one.kind, set()).add(one.against)
+    return locale.listed(
+        [
+            locale.say(f"clearance.thing.{kind}")
+            if kind in NAMELESS
+            else locale.say("count.of a kind", count=len(ids), kind=kind_name(kind, locale, len(ids)))
+            for kind, ids in kinds.items()
+        ]
+    )
+
+
 def thing(one: Clearance, locale: Locale) -> str:
     """What it is against, with its kind in front where that says more than the id: `sprinkler SP2`."""
     if one.kind in NAMELESS:

@@ -337,11 +337,14 @@ PLACEMENT: Final[dict[str, str | tuple[str, str]]] = {
     # ---- the report
     "report.hangs": (
         "{array} hangs with its acoustic centre {height} above the finished floor, {drop} below the ceiling, and "
-        "listens in the band {band} below horizontal. It serves {talkers}."
+        "listens in the band {band} below horizontal."
     ),
     "report.idle": "No talker needs {array} here.",
-    "report.margin": "Its margin is {margin}, level and in whatever direction.",
-    "report.not all": "Not all of them are covered from there.",
+    "report.covers": (
+        "It covers its one talker, with a margin of {margin}, level and in whatever direction.",
+        "It covers all of its {count} talkers, with a margin of {margin}, level and in whatever direction.",
+    ),
+    "report.covers some": "Of its talkers it covers {covered}.",
     "report.no search": (
         "The search takes areas for one array only, so nothing is proven here of other positions."
     ),

@@ -74,6 +74,7 @@ SHEETS: Final[dict[str, str | tuple[str, str]]] = {
     "sheet.legend.edge": "edge of a ceiling part",
     "sheet.legend.slope": "ceiling rises this way",
     "sheet.legend.region": "may hang here, if level",
+    "sheet.note.region unchecked": "The area where it may hang takes no account of {things} not checked.",
     "sheet.legend.clash": "too close, or below advice",
     "sheet.legend.keep-out": "keep-out at this height",
     "sheet.legend.table": "table below",

@@ -68,7 +68,7 @@ def notes(row: ArrayHeights, band: BandHeights, scene: Scene, *, chosen: bool) -
         lines += [locale.say("heights.note.leaning", heights=heights) for heights in leaning(band, locale)]
         how = "heights.note.best" if band.offered_margin_m >= 0 else "heights.note.best, upright"
         lines.append(locale.say(how, height=said.best, margin=said.margin))
-        lines += unkept(band.unkept, scene, said.best)
+        lines += [" ".join(more) for more in [unkept(band.unkept, scene, said.best)] if more]
     if band.offered_off_centre_deg is not None:
         lines.append(locale.say("heights.note.from centre", angle=said.from_centre))
     if band.ruled_out_m:

@@ -14,10 +14,11 @@ from geometry.band import ON_EDGE_M
 from geometry.branching import Progress
 from geometry.snap import Cost, Snapped
 from scenes.findings.placement import Far, Note
-from scenes.findings.review import Limit, Review
+from scenes.findings.review import ArrayReview, Limit, Review
 from scenes.place.placement import AimRow, Placement
 from scenes.place.pressing import margin_cost_m, pressed_by, pressing_on
 from scenes.place.refusals import PlaceRefused
+from scenes.review.counts import counts_of
 from scenes.room.scene import Scene
 from scenes.rules.constraints import Pressing
 from viz.words import arrays, conflict, tolerance, verdict, wishes
@@ -527,17 +528,19 @@ def report_paragraphs(placement: Placement | None, review: Review) -> list[str]:
             height=locale.site(array.height_m),
             drop=locale.site(array.drop_m),
             band=arrays.band(array.band_name, (array.low_deg, array.high_deg), locale),
-            talkers=locale.counted(len(people_of(review.scene, array.heads)), "talker"),
         )
-        margin = (
-            locale.say("report.margin", margin=locale.spare(array.margin_m))
-            if array.margin_m >= 0
-            else locale.say("report.not all")
-        )
-        texts.append(f"{hangs} {margin}")
+        texts.append(f"{hangs} {_covers(array, array.margin_m, review, locale)}")
     if placement is None:
         return [*texts, locale.say("report.no search")]
     return [*texts, " ".join((locale.say("report.proof"), *findings(placement, locale)))]
+
+
+def _covers(array: ArrayReview, margin_m: float, review: Review, locale: Locale) -> str:
+    """Whom an array serves and with what margin; how many of them it covers where that is not all."""
+    counts = counts_of([review.head(id) for id in array.heads])
+    if margin_m >= 0 and counts.covered == counts.talkers:
+        return locale.say("report.covers", counts.talkers, margin=locale.spare(margin_m))
+    return locale.say("report.covers some", covered=verdict.counts(counts, locale))
 
 
 # ---- why a search is not begun

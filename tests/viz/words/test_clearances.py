@@ -289,3 +289,11 @@ def test_what_swings_names_the_angle_and_who_gave_it() -> None:
     )
     by_default = scene(overhead=(guessed(light, "size"),), suspension=swung)
     assert "A1, swinging 45°, may hit light L1" in paragraph(by_default)
+
+
+def test_what_is_not_checked_is_counted_by_kind() -> None:
+    row = only(near_sprinkler(0.1), "sprinkler-spray")
+    open_ones = [replace(row, state="unjudged", against=f"SP{k}") for k in (1, 2, 2)]
+    judged = review(near_sprinkler(0.1))
+    assert words.unchecked(judged) == ""
+    assert words.unchecked(replace(judged, clearances=tuple(open_ones))) == "2 sprinklers"

@@ -87,4 +87,4 @@ def test_allowed_heights_say_where_they_cover_only_upright_and_the_best_what_it_
         line for line in notes(row, replace(band, unkept=near), room, chosen=True) if "to hang by" in line
     ]
     assert "2.20 m covers as many" in " ".join(unkept(near, room, "2.70 m"))
-    assert told in unkept(near, room, METRIC.height(band.offered_m))
+    assert told == " ".join(unkept(near, room, METRIC.height(band.offered_m)))

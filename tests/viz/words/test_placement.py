@@ -633,7 +633,13 @@ def test_the_report_says_where_each_array_hangs_and_what_was_found(covered: Plac
     assert covered.judged is not None
     hangs, found = words.report_paragraphs(covered, covered.judged)
     assert "above the finished floor" in hangs
-    assert "It serves 3 talkers. Its margin is " in hangs
+    assert "It covers all of its 3 talkers, with a margin of " in hangs
+    missing = replace(
+        covered.judged,
+        heads=(replace(covered.judged.heads[0], state="missed"), *covered.judged.heads[1:]),
+        arrays=tuple(replace(one, margin_m=-0.1) for one in covered.judged.arrays),
+    )
+    assert words.report_paragraphs(covered, missing)[0].endswith("Of its talkers it covers 2 of 3.")
     assert found == " ".join(
         (
             "Every allowed position, height and band was searched, with a proof.",

@@ -118,10 +118,31 @@ function showHeads(heads) {
     if (served) served.textContent = head.array;
   }
 }
+const narrow = matchMedia("(max-width:62rem)");
+/**
+ * Changes the page and leaves the slider under the thumb: where the verdict stands above it, that is never
+ * lower again than it was (until the page is wider or narrower), and the page scrolls by what it grew.
+ */
+function inPlace(change) {
+  const above = $(".summary");
+  const hold = () => (above.style.minHeight = narrow.matches ? `${above.getBoundingClientRect().height}px` : "");
+  hold();
+  const before = dock.getBoundingClientRect().top;
+  change();
+  hold();
+  if (narrow.matches) scrollBy({ top: dock.getBoundingClientRect().top - before, behavior: "instant" });
+}
+let wide = innerWidth;
+addEventListener("resize", () => {
+  if (innerWidth !== wide) $(".summary").style.minHeight = "";
+  wide = innerWidth;
+});
 function explored(now) {
   facts = exploredFacts(today, now);
-  showVerdict(now);
-  document.body.classList.toggle("exploring", !now.own);
+  inPlace(() => {
+    showVerdict(now);
+    document.body.classList.toggle("exploring", !now.own);
+  });
   showHeads(facts.heads);
   room?.apply(facts);
 }
