@@ -25,7 +25,7 @@ from viz.words.locale import Locale
 
 if TYPE_CHECKING:
     from scenes.dossier import Dossier
-    from scenes.findings.review import ArrayReview
+    from scenes.findings.review import ArrayReview, Review
     from scenes.room.scene import Array, Device, Head, Opening, Room
 
 CEILING_M: Final = 0.02
@@ -526,7 +526,7 @@ class _Writer:
         found = self.dossier.review.array(array.id)
         values = [
             self.file.create_entity("IfcPropertySingleValue", Name=name, NominalValue=self._value(value))
-            for name, value in _figures(array, found, self.dossier.review.verdict)
+            for name, value in _figures(array, found, self.dossier.review)
             if value is not None
         ]
         made = self.root(
@@ -564,12 +564,11 @@ class _Writer:
         self.layered.setdefault(layer, []).extend(items)
 
 
-def _figures(
-    array: Array, found: ArrayReview, verdict: str | None
-) -> Sequence[tuple[str, str | float | None]]:
-    tolerance = found.tolerance
+def _figures(array: Array, found: ArrayReview, review: Review) -> Sequence[tuple[str, str | float | None]]:
+    """Names and values; of a room that fails no tolerance: nothing of it is to be hung so."""
+    tolerance = None if review.held else found.tolerance
     return (
-        ("Verdict", verdict),
+        ("Verdict", review.verdict),
         ("Height", found.height_m),
         ("Drop", found.drop_m),
         ("Underside", found.underside_m),
@@ -579,10 +578,10 @@ def _figures(
         ("ReachNear", array.profile.reach_m[0]),
         ("ReachFar", array.profile.reach_m[1]),
         ("Margin", found.margin_m),
-        ("ToleranceSideways", tolerance.sideways_m),
-        ("ToleranceUp", tolerance.up_m),
-        ("ToleranceDown", tolerance.down_m),
-        ("ToleranceLevelDegrees", tolerance.level_deg),
+        ("ToleranceSideways", None if tolerance is None else tolerance.sideways_m),
+        ("ToleranceUp", None if tolerance is None else tolerance.up_m),
+        ("ToleranceDown", None if tolerance is None else tolerance.down_m),
+        ("ToleranceLevelDegrees", None if tolerance is None else tolerance.level_deg),
     )
 
 

@@ -208,6 +208,11 @@ class Review:
         """The tolerance that outputs tell; None where the room is held, covers nobody, or is not judged."""
         return None if self.held or not self.counts.covered else self.tolerance
 
+    @property
+    def too_close_already(self) -> bool:
+        """Whether an array is too close to something where it hangs: no tolerance counts that."""
+        return any(row.array is not None and row.state in ("short", "advised") for row in self.clearances)
+
     def head(self, id: str) -> HeadReview:
         """How the head of that id stands; KeyError if there is none."""
         return {head.id: head for head in self.heads}[id]

@@ -12,7 +12,6 @@ from geometry.aims import AimName
 from geometry.band import ON_EDGE_M, Band
 from geometry.branching import Outcome
 from geometry.certificate import Certificate
-from geometry.constraint import Constraint
 from geometry.coverage import Coverage
 from geometry.placement import PRESSING_M
 from geometry.records import record
@@ -31,7 +30,15 @@ from scenes.review.review import review
 from scenes.review.tolerance import rooms_of
 from scenes.room.ceiling import ceiling_over_m
 from scenes.room.scene import Array, Scene
-from scenes.rules.constraints import Pressing, constraints_for, key_name, pressing_name, tightest
+from scenes.rules.constraints import (
+    Pressing,
+    constraints_for,
+    judged_constraints,
+    key_name,
+    only_judged,
+    pressing_name,
+    tightest,
+)
 
 if TYPE_CHECKING:
     from geometry.arrangement import CountProof
@@ -178,6 +185,17 @@ class Placement:
         ]
 
     @property
+    def ball_leaves_out(self) -> tuple[str, ...]:
+        """What the ball of the aim `tolerance` does not count and the installation tolerance does.
+
+        Rules by their ids, and `level`: that arrays hang out of true.
+        """
+        arrays = self.scene.arrays
+        some = [id for array in arrays for id in only_judged(self.scene, array)]
+        some += ["level" for array in arrays if array.profile.level_deg > 0]
+        return tuple(dict.fromkeys(some))
+
+    @property
     def certified(self) -> bool:
         """Whether the outcome is certified."""
         return self.outcome == "certified"
@@ -295,9 +313,7 @@ def hung(placement: Placement, arrays: Sequence[Array]) -> Placement:
         for one in tightest(placed, array, array.centre_m, least)[:1]:
             least, fails_first = one.signed_m, one
         own = np.flatnonzero(serving == i)
-        told.append(
-            _placed_array(judged, array, own, coverage, i, constraints if placement.with_rooms else None)
-        )
+        told.append(_placed_array(judged, array, own, coverage, i, with_rooms=placement.with_rooms))
     covered = (coverage.margin_m >= 0) & coverage.seen
     return replace(
         placement,
@@ -323,7 +339,8 @@ def _placed_array(
     own: np.ndarray[Any, np.dtype[np.int64]],
     coverage: Coverage,
     index: int,
-    constraints: Sequence[Constraint] | None,
+    *,
+    with_rooms: bool,
 ) -> PlacedArray:
     assert array.at_m is not None
     assert array.height_m is not None
@@ -332,7 +349,8 @@ def _placed_array(
     margin = float(coverage.margin_m[index, own].min()) if len(own) else None
     rooms: Sequence[RoomToMove] = ()
     whom: list[int] = []
-    if constraints is not None:
+    if with_rooms:
+        constraints = judged_constraints(placed, array)
         areas, of_areas = only_by(placed, array, judged.areas)
         rooms = rooms_of(placed, array, placed.heads_as_rows.take(own).and_besides(areas), constraints)
         ids = ids_of_everybody(placed)

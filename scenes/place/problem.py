@@ -12,7 +12,7 @@ from geometry.aims import Aim, AimName, Centre, Margin, Most, Near, Tolerance
 from geometry.areas import inside_gap, outside_gap
 from geometry.band import Band, Floats
 from geometry.clearance import Hanging
-from geometry.constraint import Constraint, SearchBox
+from geometry.constraint import Constraint, Key, SearchBox
 from geometry.coverage import Coverage
 from geometry.kind import ArrayKind
 from geometry.patterns import Pattern
@@ -24,6 +24,7 @@ from scenes.review.coverage import coverage_of
 from scenes.room.ceiling import ceiling_over_m
 from scenes.room.scene import Array, CeilingPart, Scene
 from scenes.room.spans import search_span_m
+from scenes.rules.ceilings import steps_of
 from scenes.rules.constraints import constraints_between, constraints_for, is_about_the_room
 from scenes.rules.surroundings import edges_in
 from scenes.rules.under import region_over
@@ -46,6 +47,8 @@ class Kept:
     rows: tuple[Pattern, ...] = ()
 
 
+OFF_STEPS: Key = ("wish", "spare", "steps")
+"""What the constraint is called by which a spare is kept beside steps of the ceiling."""
 BARE = Kept()
 """No wishes at all."""
 
@@ -76,15 +79,28 @@ def kind_of(
     return ArrayKind(
         bands_of(array, hold)[1],
         search_box(scene, array, hold),
-        (*constraints_of(scene, array, clearances=clearances), *wished(scene, kept)),
+        (*constraints_of(scene, array, clearances=clearances), *wished(scene, array, kept)),
         solids_before(alone if clearances else replace(alone, overhead=()), array),
         count,
         kept.spare_m,
     )
 
 
-def wished(scene: Scene, kept: Kept) -> tuple[Constraint, ...]:
-    """What wishes ask of the acoustic centre: to be over one of the tables. Being near a table's edge costs nothing."""
+def wished(scene: Scene, array: Array, kept: Kept) -> tuple[Constraint, ...]:
+    """What wishes ask of the acoustic centre besides a spare of every rule, as stops: nothing is lost by being near."""
+    return (*_over(scene, kept), *_off_steps(scene, array, kept))
+
+
+def _off_steps(scene: Scene, array: Array, kept: Kept) -> tuple[Constraint, ...]:
+    """That the body is a spare beside each part of the ceiling that it does not hang under."""
+    steps = steps_of(scene, array) if kept.spare_m > 0 else None
+    if steps is None:
+        return ()
+    return (Constraint(OFF_STEPS, lambda at: steps.off_steps(at, kept.spare_m), stop=True),)
+
+
+def _over(scene: Scene, kept: Kept) -> tuple[Constraint, ...]:
+    """That it is over one of the tables."""
     tops = [edges_in((table.outline_m,)) for table in scene.tables if table.id in kept.over]
     if not tops:
         return ()

@@ -26,6 +26,7 @@ from scenes.place.placement import Placement, snapped_placement
 from scenes.place.problem import (
     BARE,
     HOLDS,
+    OFF_STEPS,
     Held,
     Kept,
     aim_of,
@@ -88,7 +89,7 @@ def snap_scene(
             kind_of(placed, array, hold, kept=kept),
             constraints=(
                 *constraints_for(placed, array),
-                *wished(placed, kept),
+                *wished(placed, array, kept),
                 *_stays_in_part(placed, array, to),
             ),
             blockers=solids_before(placed, array),
@@ -99,7 +100,9 @@ def snap_scene(
         snapped = _snapped(heads, kind, lattice, wish, here, nearby=nearby)
         if snapped.position is None and kept.spare_m > 0:
             # what is left of a rule may be thinner than the lattice is wide
-            snapped = _snapped(heads, replace(kind, spare_m=0.0), lattice, wish, here, nearby=nearby)
+            left = tuple(one for one in kind.constraints if one.key != OFF_STEPS)
+            bare = replace(kind, spare_m=0.0, constraints=left)
+            snapped = _snapped(heads, bare, lattice, wish, here, nearby=nearby)
             snapped = snapped if snapped.position is None else replace(snapped, lacks="spare")
         found[array.id] = snapped
         if snapped.position is not None:

@@ -27,7 +27,7 @@ from scenes.review.regions import served_heads
 from scenes.review.sight import Sights
 from scenes.room.scene import Array, Scene
 from scenes.room.spans import height_span_m
-from scenes.rules.constraints import constraints_for
+from scenes.rules.constraints import judged_constraints
 from scenes.rules.spares import Holding
 
 SIDEWAYS_STEP_M = 0.005
@@ -227,7 +227,9 @@ def rooms_to_move(scene: Scene, review: Review) -> dict[str, tuple[RoomToMove, .
     Up ends at the ceiling and down at the floor; a flush array has neither.
     """
     return {
-        array.id: rooms_of(scene, array, served_heads(scene, review, array.id), constraints_for(scene, array))
+        array.id: rooms_of(
+            scene, array, served_heads(scene, review, array.id), judged_constraints(scene, array)
+        )
         for array in scene.arrays
         if review.array(array.id).heads
     }

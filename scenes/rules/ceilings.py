@@ -19,7 +19,7 @@ from scenes.findings.cause import Cause
 from scenes.findings.clearance import Part
 from scenes.room.ceiling import REST, part_over, with_room
 from scenes.room.hung import box_above_ceiling, footing_of
-from scenes.room.scene import CABLE_RADIUS_M, CeilingPart, Room
+from scenes.room.scene import CABLE_RADIUS_M, Array, CeilingPart, Room, Scene
 from scenes.rules.applied import AppliedRule
 from scenes.rules.measure import MET_M, Against, Floats, KeptOut, Measure, Measured
 from scenes.rules.surroundings import Site, Sweep, body_of
@@ -57,6 +57,16 @@ def _within(applied: AppliedRule, site: Site, whole: Room, region: Region) -> Wi
     """The measure where the array's place is known, and with it the part over it."""
     at = site.array.at_m
     return Within(applied, site, whole, region, None if at is None else part_over(whole, at))
+
+
+def steps_of(scene: Scene, array: Array) -> Ceilings | None:
+    """The ceiling's parts about an array, a flush one too, wherever it hangs; None of a ceiling that is all one."""
+    whole = scene.room.whole or scene.room
+    if not whole.parts:
+        return None
+    site = Site(scene, array)
+    [applied] = [one for one in site.rules.values() if "structure" in one.rule.applies_to]
+    return Ceilings(applied, site, whole)
 
 
 class Ceilings(Measure):
@@ -97,6 +107,27 @@ class Ceilings(Measure):
                 signed = [(at @ normals.T + offsets).max(axis=1) for normals, offsets in planes]
                 found[:, column] = np.min(signed, axis=0)
         return found
+
+    def off_steps(self, positions: Floats, spare_m: float) -> Floats:
+        """(n,) signed: the body under each part, or on plan so far beside it; for a flush one its face counts."""
+        flush = self.site.array.profile.mount == "flush"
+        body, z = self.site.body, positions[:, 2]
+        height = body.low_m(z) if flush else body.high_m(z)
+        least = np.full(len(positions), np.inf)
+        for region, planes in zip(self.regions, self._planes, strict=True):
+            if planes is None:
+                under, some = region.room.ceiling_m - height, np.arange(len(positions))
+                some = some[under < least]
+                beside = outside_gap(body, positions[some], region.edges) - spare_m
+                least[some] = np.minimum(least[some], np.maximum(under[some], beside))
+                continue
+            at = np.column_stack([positions[:, :2], height])
+            for normals, offsets in planes:
+                # beside its upright sides so far, or under its slope
+                upright = np.abs(normals[:, 2]) < STEP_M
+                kept = offsets - np.where(upright, spare_m, 0.0)
+                least = np.minimum(least, (at @ normals.T + kept).max(axis=1))
+        return least
 
     def finding(self, column: int, at: Point3, spares: Floats) -> Measured | None:
         """Where the body is in what is above."""

@@ -36,7 +36,29 @@ def constraints_for(scene: Scene, array: Array) -> list[Constraint]:
     without a picture ask nothing of their light. What is left is at least what it says, and no less than any
     margin the array's bands can give. `tightest` says which thing presses.
     """
-    return _as_constraints(measures_of(Site(scene, array)), array)
+    return _as_constraints((one for one in measures_of(Site(scene, array)) if one.binds), array)
+
+
+def judged_constraints(scene: Scene, array: Array) -> list[Constraint]:
+    """The same with the rules that a search leaves alone and a review judges: what moving an array may fail."""
+    return _as_constraints(
+        (one for one in measures_of(Site(scene, array)) if one.binds or _only_judged(one)), array
+    )
+
+
+def only_judged(scene: Scene, array: Array) -> tuple[str, ...]:
+    """The ids of those rules, as far as there is something in the room that they ask of this array."""
+    return tuple(
+        dict.fromkeys(one.applied.rule.id for one in measures_of(Site(scene, array)) if _only_judged(one))
+    )
+
+
+def _only_judged(measure: Measure) -> bool:
+    """Whether a review judges it and a search keeps off it only by the designer's own value."""
+    applied = measure.applied
+    if applied.rule.binds_search or applied.in_force or measure.off:
+        return False
+    return any(measure.judges(column) for column in range(len(measure.against)))
 
 
 def constraints_between(scene: Scene, array: Array) -> list[Constraint]:
@@ -47,7 +69,9 @@ def constraints_between(scene: Scene, array: Array) -> list[Constraint]:
     """
     alone = replace(scene, overhead=(), obstacles=(), tables=(), displays=())
     among = [
-        one for one in measures_of(Site(alone, array)) if {each.kind for each in one.against} == {"array"}
+        one
+        for one in measures_of(Site(alone, array))
+        if one.binds and {each.kind for each in one.against} == {"array"}
     ]
     return _as_constraints(among, array)
 
@@ -67,10 +91,9 @@ def key_name(key: Key) -> str:
 def _as_constraints(measures: Iterable[Measure], array: Array) -> list[Constraint]:
     by_rule: dict[tuple[Key, bool, bool], list[Measure]] = {}
     for measure in measures:
-        if measure.binds:
-            key = (measure.applied.rule.id, *((REST,) if measure.stop else ()))
-            upright = isinstance(measure, Under) and measure.same_at_all_heights
-            by_rule.setdefault((key, measure.stop, upright), []).append(measure)
+        key = (measure.applied.rule.id, *((REST,) if measure.stop else ()))
+        upright = isinstance(measure, Under) and measure.same_at_all_heights
+        by_rule.setdefault((key, measure.stop, upright), []).append(measure)
     # no margin is larger than the largest ball a band holds
     enough = max((array.profile.band(name).largest_ball_m for name in array.profile.bands), default=math.inf)
     known = AskedOnce([_least(some, enough) for some in by_rule.values()], _distances(by_rule.values()))

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 import sys
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
 from importlib.resources import files
 from pathlib import Path
 from typing import Any
@@ -25,7 +26,7 @@ from scenes.room.build import build, read_scene
 from scenes.room.scene import Scene
 from scenes.spec.reading import read_spec_text
 from tests.scenes.ceiling_parts import BULKHEAD, ROOF, scene_of
-from viz.ifc import ifc_text
+from viz.ifc import _figures, ifc_text
 
 ROOMS = Path(str(files("scenes.rooms")))
 NEAR_M = 1e-4
@@ -129,6 +130,8 @@ def test_an_array_stands_in_the_models_own_axes_with_its_figures(tmp_path: Path)
     assert figures["Verdict"] == review.verdict
     assert figures["Height"] == pytest.approx(review.arrays[0].height_m)
     assert figures["ToleranceSideways"] == pytest.approx(review.arrays[0].tolerance.sideways_m, abs=1e-6)
+    held = dict(_figures(scene.arrays[0], review.arrays[0], replace(review, verdict="fail")))
+    assert {value for name, value in held.items() if name.startswith("Tolerance")} == {None}
 
 
 def test_what_came_from_a_model_keeps_its_ids_and_its_place_on_the_map(tmp_path: Path) -> None:

@@ -207,6 +207,9 @@ REVIEW: Final[dict[str, str | tuple[str, str]]] = {
     "ask.architect": "Ask the architect.",
     # ---- installation tolerance
     "tolerance.headline": "Installation tolerance: {tolerance}.",
+    "tolerance.headline, too close": (
+        "Installation tolerance: {tolerance}. It does not count what is too close already."
+    ),
     "tolerance.limited": "{tolerance} (limited by {by})",
     "tolerance.limited.sideways": "{tolerance} (sideways limited by {by})",
     "tolerance.limited.up": "{tolerance} (up limited by {by})",

@@ -259,7 +259,8 @@ def _claims(
         enough, bound = locale.at_least(placement.enough_m), locale.spare(row.bound)
         return locale.say("claim.near", enough=enough, held=held, bound=bound), also
     if placement.aim == "tolerance":
-        return locale.say("claim.tolerance", held=held, bound=locale.at_most(row.bound)), also
+        bound = locale.at_most(row.bound)
+        return locale.say("claim.tolerance", held=held, bound=bound), (*_left_out(placement, locale), *also)
     if placement.aim == "centre":
         return locale.say("claim.centre", held=held, bound=locale.angle_at_least(row.bound)), also
     weighted = [head for head in placement.scene.heads if head.weight != 1]
@@ -272,6 +273,12 @@ def _claims(
         return margin, ()
     talkers = locale.counted(covered, "talker")
     return locale.say("claim.most", held=held, talkers=talkers), also
+
+
+def _left_out(placement: Placement, locale: Locale) -> tuple[str, ...]:
+    """What the movement of the aim tolerance does not count, and the installation tolerance does."""
+    names = [locale.say(f"claim.tolerance.{name}") for name in placement.ball_leaves_out]
+    return (locale.say("claim.tolerance.leaves out", things=locale.listed(names)),) if names else ()
 
 
 # ---- what stands in the way, and what clearing it costs

@@ -23,7 +23,8 @@ def headline(review: Review) -> str | None:
     if review.told_tolerance is None:
         return None
     locale = Locale.of(review.scene)
-    return locale.say("tolerance.headline", tolerance=with_limit(review.told_tolerance, review.scene, locale))
+    name = "tolerance.headline, too close" if review.too_close_already else "tolerance.headline"
+    return locale.say(name, tolerance=with_limit(review.told_tolerance, review.scene, locale))
 
 
 def tile(review: Review) -> tuple[str, str]:

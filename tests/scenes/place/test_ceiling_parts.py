@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from geometry.coverage import cover
+from scenes.place.problem import BARE, Kept
 from scenes.place.refusals import PlaceRefused
 from scenes.place.search import place_scene
 from scenes.place.snap import snap_placement
@@ -191,3 +192,13 @@ def test_flush_arrays_unlike_each_other_are_asked_which_parts_they_are_to_be_in(
     placed = place_scene(given, aim="margin", tabled=False, advise=False)
     assert placed.scene.arrays[0].height_m == 2.45
     assert [note.arrays for note in placed.notes if note.name == "in one part"] == [("A1",)]
+
+
+def test_the_spare_is_kept_beside_a_step_of_the_ceiling_too() -> None:
+    """Half of the room is 1.9 m high: the body would hang higher and 20 mm beside that, and keeps 50 mm."""
+    half = {"id": "BH1", "at": [1.7, 2.4], "size": [3.4, 4.8], "kind": "hard", "height": 1.9}
+    of = scene_of([half], arrays=[{"id": "A1", "profile": "halo"}])
+    for kept, least, most in ((BARE, 0.0, 0.03), (Kept(spare_m=0.05), 0.05, 0.06)):
+        [array] = place_scene(of, aim="near", kept=kept, tabled=False, advise=False).scene.arrays
+        assert array.top_m > 1.9
+        assert least <= array.centre_m[0] - RADIUS_M - 3.4 <= most

@@ -14,9 +14,9 @@ from geometry.off_by import tilt_m
 from scenes.findings.review import HeadReview, Limit, Review, Tolerance
 from scenes.review.coverage import coverage_of, review_heads
 from scenes.review.review import review
-from scenes.review.tolerance import least_of
+from scenes.review.tolerance import least_of, rooms_to_move
 from scenes.room.build import read_scene
-from scenes.room.scene import Array, Scene
+from scenes.room.scene import Array, Grid, Scene
 from scenes.rules.clearances import clearances
 from scenes.rules.measures.wall import Walls
 from tests.scenes.ceiling_rooms import array, changed, device, head, profile, scene
@@ -363,3 +363,13 @@ def test_a_wall_is_not_asked_height_by_height(monkeypatch: pytest.MonkeyPatch) -
     assert one.tolerance.sideways_m is not None
     assert 0.0163 <= one.tolerance.sideways_m <= 0.0213
     assert asked < 1000
+
+
+def test_how_far_an_array_may_move_ends_at_the_ceiling_grid_as_check_has_it() -> None:
+    """Tees every 0.6 m from 0: a cable at 3.25 has 0.35 m to the next on its right, and 0.03 m is asked."""
+    of = scene(arrays=(lamp(at=(3.25, 1.5)),))
+    of = replace(of, room=replace(of.room, grid=Grid((0.6, 0.6), (0.0, 0.0))))
+    rooms = {one.direction: one for one in rooms_to_move(of, review(of))["A1"]}
+    assert rooms["+x"].constraint == rooms["-x"].constraint == ("grid-tee",)
+    assert rooms["+x"].clear_distance_m == pytest.approx(0.32, abs=1e-5)
+    assert rooms["-x"].clear_distance_m == pytest.approx(0.22, abs=1e-5)

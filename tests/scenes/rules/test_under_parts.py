@@ -9,17 +9,19 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from geometry.areas import outside_gap
 from geometry.ceiling import Surface, sloped
 from scenes.findings.clearance import Clearance
 from scenes.review.review import review
 from scenes.room.ceiling import ceiling_over_m, room_under, scene_under
 from scenes.room.scene import Scene
 from scenes.rules.apply import measures_of
-from scenes.rules.ceilings import Ceilings
+from scenes.rules.ceilings import Ceilings, steps_of
 from scenes.rules.clearances import clearances
 from scenes.rules.constraints import constraints_for, tightest
 from scenes.rules.keep_outs import keep_outs
 from scenes.rules.surroundings import Site, Sweep
+from scenes.rules.under import regions_of
 from tests.scenes.ceiling_parts import (
     BULKHEAD,
     ROOF,
@@ -44,6 +46,32 @@ steps = st.tuples(*[st.floats(-0.4, 0.4)] * 3)
 
 def with_devices(seed: int) -> Scene:
     return scene_of(random_parts(seed), overhead=DEVICES)
+
+
+@settings(max_examples=25, deadline=None)
+@given(seeds, spots, steps, st.sampled_from(["halo", "tile"]), st.sampled_from([0.0, 0.03, 0.2]))
+def test_a_spare_beside_steps_is_kept_and_changes_by_at_most_a_metre_per_metre(
+    seed: int,
+    at: tuple[float, float, float],
+    step: tuple[float, float, float],
+    profile: str,
+    spare_m: float,
+) -> None:
+    """Where it is kept the body is on plan so far from every level part that it does not hang under."""
+    array = {"id": "A1", "profile": profile, "at": [3.6, 2.4], "band": "wide"}
+    room = scene_of(random_parts(seed), arrays=[array | ({"height": 2.1} if profile == "halo" else {})])
+    asked = steps_of(room, room.arrays[0])
+    assert asked is not None
+    here, then = asked.off_steps(np.array([at, np.array(at) + step]), spare_m)
+    assert abs(here - then) <= float(np.linalg.norm(step)) + 1e-7
+    body = asked.site.body
+    top = float((body.low_m if profile == "tile" else body.high_m)(np.array(at[2])))
+    lower = [one for one in regions_of(room.room) if one.surface.flat and one.room.ceiling_m < top - 1e-9]
+    beside = [float(outside_gap(body, np.array([at]), one.edges)[0]) for one in lower]
+    if here >= 0:
+        assert min(beside, default=math.inf) >= spare_m - 1e-9
+    elif all(one.surface.flat for one in regions_of(room.room)):
+        assert min(beside) < spare_m
 
 
 def rows_against(scene: Scene, thing: str) -> list[Clearance]:

@@ -42,6 +42,16 @@ def test_a_room_that_fails_has_no_headline_to_hang_by() -> None:
     assert tolerance.headline(nobody) is None
 
 
+def test_what_is_too_close_already_is_said_not_to_count() -> None:
+    """A cable on a tee: what is left of the grid is nothing, and no tolerance is about it."""
+    assert not HERON.too_close_already
+    row = next(row for row in HERON.clearances if row.rule == "grid-tee")
+    on_a_tee = replace(HERON, clearances=(replace(row, state="advised"),))
+    assert on_a_tee.too_close_already
+    headline = tolerance.headline(on_a_tee)
+    assert headline == f"{tolerance.headline(HERON)} It does not count what is too close already."
+
+
 def test_a_room_that_fails_names_no_limit_anywhere() -> None:
     failed = replace(HERON, verdict="fail")
     one = HERON.arrays[0].tolerance
