@@ -13,7 +13,7 @@ class Wishes:
 
     over   ids of the tables over one of which every array's centre is to be; empty: none
     row    several arrays hang in one straight line at equal spacing
-    spare  what is kept from every rule that binds the search, stops aside, metres
+    spare  what is kept from every rule that binds the search, stops aside, and beside steps of the ceiling, metres
     """
 
     over: Given[tuple[str, ...]] = Given((), "default")

@@ -136,7 +136,8 @@ class Wishes(Written):
         "left out: yes where they are to be over one table",
     )
     spare: Distance = Field(
-        WISHED_SPARE_M, description="kept from every rule that binds a position, beyond what it asks"
+        WISHED_SPARE_M,
+        description="kept from every rule that binds a position, beyond what it asks, and beside steps of the ceiling",
     )
 
 
