@@ -280,6 +280,17 @@ def refused(reason: Exception) -> Message:
     return {"kind": "refused", "why": text_of(reason) or type(reason).__name__, "quiet": quiet}
 
 
+def _placed(scene: Scene) -> Any:
+    """The best place from the room as it stands, on whole steps as `place` writes them: nobody measures 0.1 mm."""
+    from scenes.place.snap import snap_placement, whole_step_m
+    from scenes.place.wished import place_as_wished
+
+    found = place_as_wished(scene)
+    if found.outcome == "none allowed":
+        return found
+    return snap_placement(found, whole_step_m(scene.units), nearby=True)
+
+
 def said_of(placement: Any, judged: Review) -> str:
     """What the search found, in a sentence."""
     locale = Locale.of(judged.scene)
@@ -432,13 +443,11 @@ class Server:
 
     async def search(self, socket: WebSocket, desk: Desk) -> None:
         """The certified search from the room as it stands; the page is told what was found and shows it."""
-        from scenes.place.wished import place_as_wished
-
         before = desk.scene
         try:
             if not before.arrays:
                 raise Refused("live.refused.no arrays", file=self.path.name)
-            placement = await aside(lambda: place_as_wished(before))
+            placement = await aside(lambda: _placed(before))
             if desk.scene is not before:
                 raise Refused("live.refused.changed")
             if placement.outcome != "none allowed":

@@ -458,6 +458,8 @@ def test_best_from_here_is_shown_then_written_with_comments_kept(shown, spec):
     array = read_scene(spec).arrays[0]
     assert array.at_m == pytest.approx(best["at_m"], abs=1e-4)
     assert array.height_m == pytest.approx(best["height_m"], abs=1e-4)
+    for metres in (*array.at_m, array.height_m):
+        assert metres * 100 == pytest.approx(round(metres * 100), abs=1e-6)  # as `place` writes it
     assert "# where we thought at first" in spec.read_text()
     assert "# A comment that has to stay." in spec.read_text()
 

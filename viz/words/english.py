@@ -160,7 +160,7 @@ MESSAGES: Final[dict[str, str | tuple[str, str]]] = {
     # ---- live
     "live.none allowed": "No position is allowed here: every one breaks a rule of the room or of the ceiling.",
     "live.conflict": "{because} The least bad position is shown.",
-    "live.proven": "Proven: the best allowed position by this aim. Least margin {margin}. {note}",
+    "live.proven": "Proven best by this aim, then rounded to what can be set out. Least margin {margin}. {note}",
     "live.open": "The best position found. It is not proven to be the best. Least margin {margin}. {note}",
     # ---- window
     "window.step keys": "Up, Down: {step}, with Shift {more}",
