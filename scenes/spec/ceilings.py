@@ -85,15 +85,24 @@ def lies_level(room: shell.Room | None, at: tuple[float, float] | None, path: Pa
 
 
 def over_table(ceiling: shell.Ceiling, table: Any) -> float:
-    """The lowest ceiling over a table's corners, or those of the rectangle about it, and its middle."""
+    """The lowest ceiling over a table, or over the rectangle about one that is neither round nor a polygon."""
     if not ceiling.parts:
         return ceiling.height
+    import shapely
+
     if isinstance(table, shell.PolygonTable):
-        places = table.outline
+        top = shapely.Polygon(table.outline).buffer(0)
+    elif len(table.size) == 1:
+        top = shapely.Point(table.at).buffer(table.size[0] / 2)
     else:
-        size = table.size if len(table.size) == 2 else (table.size[0], table.size[0])
-        places = (table.at, *turned_rectangle(table.at, size, table.turn))
-    return min(ceiling.height_over(place) for place in places)
+        top = shapely.Polygon(turned_rectangle(table.at, table.size, table.turn))
+    heights = []
+    for part in ceiling.parts:
+        under = top.intersection(shapely.Polygon(part.corners).buffer(0))
+        if shapely.area(under) > CLOSE_M2:
+            top = top.difference(under)
+            heights += [part.surface.height_m((x, y)) for x, y in shapely.get_coordinates(under).tolist()]
+    return min([*heights, *([ceiling.height] if shapely.area(top) > CLOSE_M2 or not heights else [])])
 
 
 def outline_is_sound(corners: Corners, path: Path, report: Report) -> None:
