@@ -17,6 +17,7 @@ from scenes.place.everybody import everybody
 from scenes.place.placement import Placement
 from scenes.place.planes import planes_of
 from scenes.place.problem import Held, kind_of
+from scenes.room.ceiling import lowest_m
 from scenes.room.scene import Array, Scene
 from scenes.room.spans import height_span_m
 
@@ -97,9 +98,6 @@ class Remedies:
     # ---- another ceiling, with all that is in it
 
     def _ceiling(self) -> Try:
-        if self.scene.room.parts:
-            # which part of it, and what becomes of the steps, is the architect's
-            return Try("ceiling", None, False, None, None)
         for height in self._ceilings():
             found = self._try("ceiling", height, _at_ceiling(self.scene, height))
             if found.works:
@@ -111,8 +109,12 @@ class Remedies:
         step = CEILING_STEP_IN_M if self.scene.units in ("ft", "in") else CEILING_STEP_M
         room = self.scene.room
         most = max(HIGHEST_CEILING_M, room.ceiling_m + 2)
-        if room.structure_m is not None:
-            most = room.structure_m
+        rises = [room.structure_m - room.ceiling_m] if room.structure_m is not None else []
+        for part in room.parts:
+            over_m = part.structure_m if part.structure_m is not None else room.structure_m
+            rises += [] if over_m is None else [over_m - part.surface.span_m[1]]
+        if rises:
+            most = room.ceiling_m + min(rises)
         higher = [
             round(room.ceiling_m + k * step, 9)
             for k in range(1, int((most - room.ceiling_m) / step + 1e-9) + 1)
@@ -122,6 +124,7 @@ class Remedies:
             first = _first(higher, lambda height: self._could(_at_ceiling(self.scene, height)))
             return [higher[first + more] for more in A_LITTLE_MORE if first + more < len(higher)]
         least = max([LOWEST_CEILING_M, *(one.sill_m + one.height_m for one in room.openings)])
+        least += room.ceiling_m - lowest_m(room)
         lower = [
             round(room.ceiling_m - k * step, 9)
             for k in range(1, int((room.ceiling_m - least) / step + 1e-9) + 1)
@@ -177,12 +180,18 @@ def _taken_out(scene: Scene, id: str) -> Scene:
 
 
 def _at_ceiling(scene: Scene, ceiling_m: float) -> Scene:
-    """The room under another ceiling, with all that is measured from it."""
+    """The room under another ceiling, with all that is measured from it: its parts rise as much as the rest."""
     up = ceiling_m - scene.room.ceiling_m
     overhead = tuple(replace(one, low_m=one.low_m + up) for one in scene.overhead)
     arrays = tuple(
-        replace(array, height_m=ceiling_m) if array.profile.mount == "flush" else array
+        replace(array, height_m=None if array.height_m is None else array.height_m + up)
+        if array.profile.mount == "flush"
+        else array
         for array in scene.arrays
     )
-    room = replace(scene.room, ceiling_m=ceiling_m)
+    parts = tuple(
+        replace(part, surface=replace(part.surface, level_m=part.surface.level_m + up))
+        for part in scene.room.parts
+    )
+    room = replace(scene.room, ceiling_m=ceiling_m, parts=parts)
     return replace(scene, room=room, overhead=overhead, arrays=arrays)

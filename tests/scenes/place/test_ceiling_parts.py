@@ -202,3 +202,17 @@ def test_the_spare_is_kept_beside_a_step_of_the_ceiling_too() -> None:
         [array] = place_scene(of, aim="near", kept=kept, tabled=False, advise=False).scene.arrays
         assert array.top_m > 1.9
         assert least <= array.centre_m[0] - RADIUS_M - 3.4 <= most
+
+
+def test_another_ceiling_is_tried_with_its_parts_raised_as_much() -> None:
+    """Seats too wide apart for a band this steep under so low a ceiling."""
+    low = {"id": "BH1", "at": [3.6, 2.4], "size": [2.4, 1.2], "kind": "suspended", "height": 2.1}
+    tree = spec_of([low])
+    halo = {**tree["profiles"]["tile"], "bands": {"steep": [40, 80]}}  # type: ignore[index]
+    room = {"size": [7.2, 4.8], "ceiling": {"height": 2.3, "parts": [low]}}
+    scene = scene_of([low], room=room, profiles={"tile": halo}, arrays=flush())
+    conflict = place_scene(scene, aim="margin", tabled=False).conflict
+    assert conflict is not None
+    [ceiling] = [one for one in conflict.tried if one.change == "ceiling"]
+    assert ceiling.works
+    assert float(ceiling.value or 0) > 2.3
