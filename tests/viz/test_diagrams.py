@@ -148,7 +148,7 @@ def test_an_array_without_a_height_is_drawn_at_each_bands_best():
     rows = hanging_heights(open_scene)
     root = ElementTree.fromstring(heights_picture(open_scene, rows, "svg").encode())
     assert root.tag == f"{SVG}svg"
-    lines = [line for b in rows[0].bands for line in notes(rows[0], b, Locale("m"), chosen=False)]
+    lines = [line for b in rows[0].bands for line in notes(rows[0], b, open_scene, chosen=False)]
     assert lines
     assert not any("now at" in line for line in lines)
 
