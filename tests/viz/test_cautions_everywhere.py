@@ -13,10 +13,10 @@ from pathlib import Path
 import ezdxf
 import pytest
 
-from scenes.dossier import Dossier
 from scenes.review.review import review
 from scenes.room.build import build
 from scenes.spec.reading import read_spec
+from tests.viz.drawn import dossier_of, drawn
 from viz.page import fragments
 from viz.words import cautions, clearances
 from viz.words.locale import Locale
@@ -106,8 +106,8 @@ def test_files_carry_them(room, run, tmp_path, handed_over):
 def test_the_report_has_each_once(room):
     from viz.report import report_data
 
-    _, scene = room
-    rests = report_data(Dossier(scene), pictures={})["rests"]
+    path, scene = room
+    rests = report_data(dossier_of(path.stem), pictures={}, drawn=drawn(path.stem))["rests"]
     assert [(title, text) for title, text, _ in rests["cautions"]] == [
         (one.title, one.text) for one in cautions.full(scene)
     ]

@@ -9,7 +9,6 @@ import shutil
 import subprocess
 from dataclasses import astuple, replace
 from functools import cache
-from importlib.resources import files
 
 import numpy as np
 import pypdf
@@ -20,6 +19,7 @@ from scenes.dossier import Dossier
 from scenes.room.build import read_scene
 from scenes.room.scene import Criteria, RuleChange
 from scenes.room.walls import wall_name
+from tests.viz.drawn import dossier_of, drawn
 from viz.commands.demo import room_text
 from viz.report import report_data, report_pdf
 from viz.sheets import lettering
@@ -27,11 +27,6 @@ from viz.words import cautions, clearances, coverage, installation, placement, t
 from viz.words.locale import Locale
 
 ROOMS = ("heron", "weir", "loft", "ferry")
-
-
-@cache
-def dossier_of(room):
-    return Dossier(read_scene(str(files("scenes.rooms") / f"{room}.yaml")))
 
 
 RUN = {}
@@ -45,7 +40,9 @@ def once_in_a_run(handed_over):
 
 @cache
 def report(room, paper="A4"):
-    return RUN["store"].made(f"report-{room}-{paper}", lambda: report_pdf(dossier_of(room), paper=paper))
+    return RUN["store"].made(
+        f"report-{room}-{paper}", lambda: report_pdf(dossier_of(room), paper=paper, drawn=drawn(room, paper))
+    )
 
 
 @cache
@@ -159,7 +156,7 @@ def test_figures_of_practice_are_the_designers_own_or_not_there():
     assert "criterion" not in said("heron")
     assert "practice" not in said("heron").lower()
     asked = replace(scene, criteria=Criteria((0.9, 2.5)))
-    told = report_data(Dossier(asked), pictures={})
+    told = report_data(Dossier(asked), pictures={}, drawn=drawn("heron"))
     [sentence] = [text for text in told["heights"]["text"] if "criterion" in text]
     assert sentence.endswith("talkers 0.90 m to 2.50 m from the array. 8 of 8 meet it.")
 
@@ -167,7 +164,7 @@ def test_figures_of_practice_are_the_designers_own_or_not_there():
 def test_a_changed_rule_is_told_with_its_reason():
     scene = dossier_of("heron").scene
     change = RuleChange("smoke-detector", True, None, "agreed with the fire engineer on 3 November")
-    told = report_data(Dossier(replace(scene, rule_changes=(change,))), pictures={})
+    told = report_data(Dossier(replace(scene, rule_changes=(change,))), pictures={}, drawn=drawn("heron"))
     assert ["Clear of a smoke detector", "not applied", change.reason] in told["clearances"]["changed"][
         "rows"
     ]
@@ -235,7 +232,11 @@ def test_the_same_dossier_gives_the_same_bytes():
 
 def test_the_cover_shows_the_corner_picture(tmp_path):
     (tmp_path / "r.pdf").write_bytes(
-        report_pdf(dossier_of("heron"), pictures={"plan": png(), "corner": png((200, 30, 40))})
+        report_pdf(
+            dossier_of("heron"),
+            pictures={"plan": png(), "corner": png((200, 30, 40))},
+            drawn=drawn("heron"),
+        )
     )
     subprocess.run(
         ["pdftoppm", "-r", "20", "-l", "1", str(tmp_path / "r.pdf"), str(tmp_path / "p")], check=True
