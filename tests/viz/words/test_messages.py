@@ -135,6 +135,7 @@ FAMILIES: dict[str, set[str]] = {
     "sheet.ceiling.": set(get_args(CeilingKind)),
     "clearance.thing.": {"wall", "floor", "grid", "structure", "ceiling"},
     "cause.": set(get_args(CauseName)) - {"runs-into"},
+    "claim.tolerance.": {"level", "grid-tee"},
     "profession.": set(get_args(Profession)),
     "ask.": set(get_args(Profession)),
     "sight.line.": set(get_args(LineKind)),
