@@ -93,7 +93,7 @@ def test_a_cold_check_takes_little_longer_than_its_imports(
     benchmark.pedantic(
         lambda: checks.append(processor_seconds(environment, *CHECK, *form)),
         setup=lambda: imports.append(processor_seconds(environment, *IMPORTS)),
-        rounds=8,
+        rounds=6,
     )
     for _ in range(SECOND_LOOKS):
         if min(checks) / min(imports) < ALLOWED:
@@ -130,9 +130,9 @@ def test_help_takes_little_longer_than_that_of_a_plain_app(
             for name in ours
         }
 
-    benchmark.pedantic(once, rounds=3, warmup_rounds=1)
+    benchmark.pedantic(once, rounds=2, warmup_rounds=1)
     for _ in range(SECOND_LOOKS):
-        # Three runs of a busy machine may all be slow ones: what looks dear is looked at again.
+        # Two runs of a busy machine may both be slow ones: what looks dear is looked at again.
         dear = [name for name, ratio in times_the_plain_app().items() if ratio > HELP_ALLOWED]
         if not dear:
             break

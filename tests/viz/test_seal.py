@@ -48,7 +48,7 @@ def test_a_file_as_it_was_written_is_known_and_a_changed_one_is_not(made, tmp_pa
     assert content != made[ending] or ending == ".pdf"
     assert seal.unbroken(path)
     assert seal.sealed(made[ending], ending) == content  # the same input, the same bytes
-    for at in range(0, len(content), max(1, len(content) // 200)):
+    for at in range(0, len(content), max(1, len(content) // 60)):
         changed = bytearray(content)
         changed[at] ^= 1
         path.write_bytes(changed)
