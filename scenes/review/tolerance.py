@@ -64,7 +64,8 @@ def tolerance_of(
     level = array.profile.level_deg
     parts, of_areas = only_by(scene, array, areas)
     if serves and not of_areas and not any(head.standing == "covered" for head in serves):
-        return Tolerance(0.0, 0.0, 0.0, level, Alone(0.0, 0.0, 0.0), dict.fromkeys(DIRECTIONS))
+        rise_m = None if array.profile.mount == "flush" else 0.0
+        return Tolerance(0.0, rise_m, rise_m, level, Alone(0.0, rise_m, rise_m), dict.fromkeys(DIRECTIONS))
     counting = _counting(scene, array, heads, coverage, sights)
     ends = (*(Limit("head", heads[i].id) for i in counting), *(Limit("area", id) for id in of_areas))
     rows = scene.heads_as_rows.take(counting).and_besides(parts)

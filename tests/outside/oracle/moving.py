@@ -284,9 +284,12 @@ def _array(moved: Moved, told: Mapping[str, Any]) -> Iterator[str]:
     if told["level_deg"] != moved.array.profile.level:
         yield f"level {told['level_deg']}, in the file {moved.array.profile.level}"
     a, up, down = told["sideways_m"], told["up_m"], told["down_m"]
-    if not any(moved.judged.of(head.id).state == "covered" for head in moved.judged.heads):
-        if (a, up or 0, down or 0) != (0, 0, 0):
-            yield f"nothing is covered, and the box is {a} {up} {down}"
+    served = [moved.judged.of(id) for id, array in moved.judged.serving.items() if array == moved.array.id]
+    if served and not any(one.state == "covered" and not one.seen.blocked for one in served):
+        none = None if moved.array.profile.flush else 0
+        alone = told["alone"]
+        if (a, up, down, *(alone[f"{way}_m"] for way in ("sideways", "up", "down"))) != (0, none, none) * 2:
+            yield f"nothing that it serves is covered, and the box is {a} {up} {down}, alone {alone}"
         return
     yield from safe(moved, a, up, down)
     yield from large_enough(moved, a, up, down)

@@ -211,6 +211,10 @@ def test_nothing_covered_is_no_tolerance() -> None:
     [one] = review(low).arrays
     assert not any(head.state == "covered" for head in review(low).heads)
     assert (one.tolerance.sideways_m, one.tolerance.up_m, one.tolerance.down_m) == (0, 0, 0)
+    narrow = replace(lamp().profile, mount="flush", reach_m=(0.0, 0.5))
+    flush = scene(arrays=(array(height_m=2.75, profile=narrow),), tables=(), heads=(head("S1", (1.0, 2.0)),))
+    none = review(flush).arrays[0].tolerance
+    assert (none.sideways_m, none.up_m, none.down_m, none.alone.up_m) == (0, None, None, None)
 
 
 def test_only_a_stop_is_no_limit() -> None:
