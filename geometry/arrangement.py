@@ -25,7 +25,7 @@ from geometry.hearing import UNSEEN_M, Figures
 from geometry.kind import Position
 from geometry.laid_out import LaidOut
 from geometry.patterns import Pattern
-from geometry.placement import Effort, Solution, search
+from geometry.placement import Effort, Solution, best_solution, search
 from geometry.problem import ArrangementProblem
 from geometry.records import record
 
@@ -288,7 +288,7 @@ class _One:
     def _searched(self, aim: Aim) -> Solution:
         start = [*self.wish.start, *(p for solution in self.found.values() for p in solution.positions)]
         kinds = range(len(self.problem.kinds))
-        return best_of_kinds([self._of_kind(k, aim, [p for p in start if p.kind == k]) for k in kinds])
+        return best_solution([self._of_kind(k, aim, [p for p in start if p.kind == k]) for k in kinds])
 
     def _of_kind(self, k: int, aim: Aim, start: Sequence[Position]) -> Solution:
         """The search for an array of one kind."""
@@ -321,29 +321,6 @@ class _One:
             )
             return None if counts else replace(margin, aim=aim, evaluations=0, seconds=0.0)
         return most_of_all(self.problem, aim, margin) if isinstance(aim, Most) else None
-
-
-def best_of_kinds(solutions: Sequence[Solution]) -> Solution:
-    """The best of one array's solutions, one for each kind it may be of, with the bound of them all.
-
-    A proof by cells is of one kind: of several none is kept.
-    """
-    if len(solutions) == 1:
-        return solutions[0]
-    best = max(solutions, key=lambda one: -math.inf if one.score is None else one.score)
-    bounds = [one.bound_score for one in solutions if one.bound_score is not None]
-    outcomes = {one.outcome for one in solutions}
-    outcome: Outcome = "certified" if "certified" in outcomes else "none allowed"
-    keys = dict.fromkeys(key for one in solutions for key in one.excluded)
-    return replace(
-        best,
-        outcome="unresolved" if "unresolved" in outcomes else outcome,
-        bound_score=max(bounds, default=None),
-        evaluations=sum(one.evaluations for one in solutions),
-        seconds=sum(one.seconds for one in solutions),
-        excluded={key: sum(one.excluded.get(key, 0.0) for one in solutions) / len(solutions) for key in keys},
-        certificate=None,
-    )
 
 
 def most_of_all(problem: ArrangementProblem, aim: Most, margin: Solution) -> Solution | None:

@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
-from dataclasses import replace
 
 from geometry.aims import Aim, AimName, Margin
 from geometry.band import ON_EDGE_M
 from geometry.patterns import Laid, Pattern, best_pattern
-from geometry.placement import Solution
+from geometry.placement import Solution, best_solution
 from geometry.problem import ArrangementProblem
 
 CELLS = 200_000
@@ -49,18 +47,4 @@ class LaidOut:
         for (pattern, kind), before in self.laid.items():
             found.append(best_pattern(self.problem, pattern, aim, kind=kind, most_cells=CELLS, begin=before))
             before.append(found[-1])
-        return best_of(found)
-
-
-def best_of(laid: Sequence[Laid]) -> Solution:
-    """The best of several families of patterns by one aim, bounded by what bounds them all."""
-    solutions = [one.solution for one in laid]
-    best = max(solutions, key=lambda one: -math.inf if one.score is None else one.score)
-    best = replace(best, evaluations=sum(one.evaluations for one in solutions))
-    bounds = [one.bound_score for one in solutions if one.bound_score is not None]
-    sure = all(one.outcome != "unresolved" for one in solutions)
-    if not bounds:
-        return replace(best, outcome="none allowed" if sure else "unresolved")
-    bound = max(bounds)
-    closed = best.score is not None and bound - best.score <= best.aim.gap
-    return replace(best, outcome="certified" if sure or closed else "unresolved", bound_score=bound)
+        return best_solution([one.solution for one in found])

@@ -325,8 +325,11 @@ class _Tree:
         most = gives + moves[:, None]
         # distances and angles are asked for last: a cell that cannot leave everybody enough needs none
         bounds = np.minimum(self._worth(most.max(axis=1), self._slim_m(moves)), self.caps[cells.bands])
-        keep = bounds > self.to if self._is_of_margins or self.aim.counts_heads else self._enough(most)
-        self._leave(np.where(self._is_of_margins or self.aim.counts_heads, bounds, -math.inf)[~keep])
+        if isinstance(self.aim, OfEachHead):
+            keep = self._enough(most)
+        else:
+            keep = bounds > self.to
+            self._leave(bounds[~keep])
         cells, gives = cells.where(keep), gives[keep]
         if not len(cells.centres):
             return cells, bounds[keep]

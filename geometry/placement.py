@@ -11,7 +11,7 @@ from __future__ import annotations
 import math
 import time
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import field
+from dataclasses import field, replace
 from functools import partial
 
 import numpy as np
@@ -98,6 +98,40 @@ class Solution:
     def position(self) -> Position | None:
         """The first position: of one array, the only one."""
         return self.positions[0] if self.positions else None
+
+
+def by_score(solution: Solution) -> tuple[float, ...]:
+    """What makes one solution better than another of the same aim."""
+    return (-math.inf if solution.score is None else solution.score,)
+
+
+def best_solution(
+    solutions: Sequence[Solution], good: Callable[[Solution], tuple[float, ...]] = by_score
+) -> Solution:
+    """The best of solutions by one aim, of several kinds or patterns, with what bounds them all.
+
+    A search that reached its limit without a bound leaves all of them without. A proof by cells is of one kind: of
+    several none is kept.
+    """
+    if len(solutions) == 1:
+        return solutions[0]
+    best = max(solutions, key=good)
+    left = [one.bound_score for one in solutions if one.outcome == "unresolved"]
+    bound = max((one.bound_score for one in solutions if one.bound_score is not None), default=None)
+    if None in left:
+        bound = None
+    closed = bound is not None and best.score is not None and bound - best.score <= best.aim.gap
+    proven: Outcome = "none allowed" if bound is None else "certified"
+    keys = dict.fromkeys(key for one in solutions for key in one.excluded)
+    return replace(
+        best,
+        outcome="unresolved" if left and not closed else proven,
+        bound_score=bound,
+        evaluations=sum(one.evaluations for one in solutions),
+        seconds=sum(one.seconds for one in solutions),
+        excluded={key: sum(one.excluded.get(key, 0.0) for one in solutions) / len(solutions) for key in keys},
+        certificate=None,
+    )
 
 
 def search(

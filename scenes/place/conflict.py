@@ -7,13 +7,12 @@ from collections.abc import Sequence
 import numpy as np
 
 from geometry.aims import Margin
-from geometry.arrangement import best_of_kinds
 from geometry.band import ON_EDGE_M, Band, Floats, depression_deg, edges, pair_slack, range_and_drop, slant_m
 from geometry.conflicts import smallest_conflict
 from geometry.coverage import Heads, Reason, cover
 from geometry.hearing import Indices
 from geometry.kind import ArrayKind
-from geometry.placement import Solution, search
+from geometry.placement import Solution, best_solution, search
 from scenes.findings.placement import Because, Conflict, Miss, Try
 from scenes.place.everybody import everybody, ids_of_everybody
 from scenes.place.problem import Held, bands_of
@@ -60,7 +59,7 @@ def _because(
         spans = 2 * far - float(some.sway_m.sum())
         if apart > spans:
             return Because("too far apart", apart_m=apart, reach_m=far, spans_m=spans)
-    best = best_of_kinds([search(some, kind, Margin()) for kind in kinds]).position
+    best = best_solution([search(some, kind, Margin()) for kind in kinds]).position
     if best is None:
         return Because("nowhere")
     band = kinds[0].bands[best.band]

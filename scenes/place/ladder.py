@@ -18,8 +18,8 @@ from geometry.arrangement import Wish, arrange
 from geometry.band import ON_EDGE_M
 from geometry.hearing import UNSEEN_M
 from geometry.kind import Position
-from geometry.patterns import Laid, Pattern, best_pattern
-from geometry.placement import Solution
+from geometry.patterns import Pattern, best_pattern
+from geometry.placement import Solution, best_solution, by_score
 from geometry.problem import ArrangementProblem
 from geometry.records import record
 from scenes.findings.ladder import MOST_RUNGS, Ladder, Layout, Needed, Proof, Rung
@@ -244,36 +244,24 @@ class _Climber:
             for frame in self.frames
             for columns, rows in shapes
         ]
-        solution = self._best(self._patterns(patterns))
+        solution = best_solution(self._patterns(patterns), _good)
         if _margin_of(solution) >= self.enough_m or any(rows > 1 for _, rows in shapes):
             return self._most_of(solution, patterns)
         moved = [replace(pattern, offset_m=OFFSET_M) for pattern in patterns]
-        return self._most_of(self._best(self._patterns(moved)), moved)
+        return self._most_of(best_solution(self._patterns(moved), _good), moved)
 
-    def _patterns(self, patterns: Sequence[Pattern], aim: Margin | Most | None = None) -> list[Laid]:
+    def _patterns(self, patterns: Sequence[Pattern], aim: Margin | Most | None = None) -> list[Solution]:
         """The best place of each pattern; of flush arrays in each plane of the ceiling."""
         kinds = range(len(self.problem.kinds))
-        return [best_pattern(self.problem, one, aim, kind=kind) for one in patterns for kind in kinds]
-
-    def _best(self, laid: Sequence[Laid]) -> Solution:
-        """The best of several families of patterns, bounded by what bounds them all."""
-        solutions = [one.solution for one in laid]
-        best = max(solutions, key=_good)
-        bounds = [one.bound_score for one in solutions if one.bound_score is not None]
-        if not bounds:
-            sure = all(one.outcome == "none allowed" for one in solutions)
-            return replace(best, outcome="none allowed" if sure else "unresolved")
-        bound = max(bounds)
-        sure = all(one.outcome != "unresolved" for one in solutions)
-        closed = bool(best.positions) and bound - _margin_of(best) <= Margin.gap
-        return replace(best, outcome="certified" if sure or closed else "unresolved", bound_score=bound)
+        return [
+            best_pattern(self.problem, one, aim, kind=kind).solution for one in patterns for kind in kinds
+        ]
 
     def _most_of(self, solution: Solution, patterns: Sequence[Pattern]) -> Solution:
         """The solution, where it does not cover everybody at places that cover the most."""
         if not solution.positions or _margin_of(solution) >= -ON_EDGE_M:
             return solution
-        found = [one.solution for one in self._patterns(patterns, Most())]
-        most = max(found, key=lambda one: -math.inf if one.score is None else one.score)
+        most = max(self._patterns(patterns, Most()), key=by_score)
         if not most.positions:
             return solution
         return replace(solution, positions=most.positions, figures=most.figures)
@@ -287,9 +275,7 @@ class _Climber:
             for columns, rows in shapes
         ]
         some = [one for one in found if one is not None]
-        if not some:
-            return None
-        return self._best([Laid(Pattern((0.0, 0.0), 0.0, 1), one, None, None, None) for one in some])
+        return best_solution(some, _good) if some else None
 
     # -- told
 
