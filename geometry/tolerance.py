@@ -20,6 +20,7 @@ from numpy.typing import ArrayLike
 from geometry.band import ON_EDGE_M, Band, Floats, least_edge
 from geometry.constraint import Constraint, Key
 from geometry.coverage import Heads
+from geometry.off_by import tilt_m
 from geometry.records import record
 
 DIRECTIONS: dict[str, tuple[float, float, float]] = {
@@ -232,4 +233,4 @@ def left_after_tilt_m(margin_m: float, band: Band, tilt_deg: float) -> float:
     A tilt of ε turns the solid about the acoustic centre, so no point of it moves by more than the
     chord 2·far·sin(ε/2), and the margin shrinks by at most that. Negative: it may not be enough.
     """
-    return margin_m - 2 * band.far_m * math.sin(math.radians(tilt_deg) / 2)
+    return margin_m - tilt_m(band, tilt_deg)

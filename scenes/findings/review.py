@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import Literal
+from typing import Literal, get_args
 
 from geometry.coverage import Reason, State
 from geometry.records import record
@@ -14,6 +14,8 @@ from scenes.findings.sight import Sightline, SightState, Unblock
 from scenes.room.scene import Posture, Scene
 
 Verdict = Literal["pass", "caution", "fail"]
+VERDICTS: tuple[Verdict, ...] = get_args(Verdict)
+"""From the best to the worst."""
 
 Standing = Literal["covered", "marginal", "blocked", "missed"]
 """How a talker stands, from good to bad: a head's state, and blocked if its array cannot see it."""

@@ -6,11 +6,10 @@ from typing import Any, Final
 
 from scenes.findings.clearance import Clearance
 from scenes.findings.comparison import Compared, Comparison, FigureName, Otherwise, Side
-from scenes.findings.review import STANDINGS, Review, Standing, Verdict
+from scenes.findings.review import STANDINGS, VERDICTS, Review, Standing, Verdict
 from scenes.numbers import rounded
 from scenes.review.changes import other_room
 
-VERDICTS: Final = ("pass", "caution", "fail")
 SAME_M: Final = 0.0005
 """Lengths nearer to each other than this are the same on every paper."""
 SAME_DEG: Final = 0.05

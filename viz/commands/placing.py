@@ -16,7 +16,7 @@ from geometry.band import ON_EDGE_M
 from geometry.records import record
 from scenes.findings.ladder import Ladder
 from scenes.findings.placement import Far
-from scenes.findings.review import Review
+from scenes.findings.review import VERDICTS, Review
 from scenes.place.fewest import fewest_on_lattice
 from scenes.place.ladder import ladder_json, ladder_of
 from scenes.place.placement import Placement
@@ -46,9 +46,6 @@ from viz.terminal.progress import Searching
 from viz.words import placement as words
 from viz.words.locale import Locale
 from viz.words.mistakes import option
-
-VERDICTS = ("fail", "caution", "pass")
-"""From the worst on."""
 
 
 @record(frozen=True, slots=True)
@@ -317,7 +314,7 @@ def _worse(judged: Review, today: Review, locale: Locale) -> str | None:
     now, then = today.counts.covered or 0, judged.counts.covered or 0
     if then < now:
         return locale.say("unwritten.covers fewer", then=then, talkers=judged.counts.talkers, now=now)
-    if then == now and VERDICTS.index(judged.verdict) < VERDICTS.index(today.verdict):
+    if then == now and VERDICTS.index(judged.verdict) > VERDICTS.index(today.verdict):
         return locale.say(
             "unwritten.worse",
             then=locale.say(f"standing.verdict.{judged.verdict}"),

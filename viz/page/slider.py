@@ -14,12 +14,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from scenes.findings.heights import ArrayTable, BandTable, HeightTable
-from scenes.findings.review import STANDINGS, Verdict
+from scenes.findings.review import STANDINGS, VERDICTS, Verdict
 from scenes.room.scene import Scene
 from viz.words import heights, verdict
 from viz.words.locale import Locale
 
-VERDICTS: tuple[Verdict, ...] = ("pass", "caution", "fail")
 SHOWN: tuple[Verdict, ...] = ("pass", "caution")
 """Verdicts whose stretches of height are drawn on the slider's track; the rest of it is bare."""
 NARROWEST = 0.4
