@@ -19,16 +19,16 @@ def reference_walls(room: Room) -> tuple[int, int]:
     """The two walls that x and y are measured from: their indices, the same for every array.
 
     x from the longest wall that runs rather along y, y from the longest that runs rather along x; of
-    equal ones the one with the lowest x, or y.
+    equal ones the one with the lowest x, or y. Never two that run alike: a place is not set out by those.
     """
-    found = []
+    found: list[int] = []
     for axis in (0, 1):
         best, least = 0, None
         for index in range(len(room.outline_m)):
             a, b = np.array(room.wall(index), float)
             run = b - a
             length = float(np.hypot(*run))
-            if length == 0:
+            if length == 0 or any(_run_alike(room, index, other) for other in found):
                 continue
             lean = abs(run[axis]) / length
             # rather along the other axis first, then the longest, then the lowest
@@ -37,6 +37,14 @@ def reference_walls(room: Room) -> tuple[int, int]:
                 best, least = index, rank
         found.append(best)
     return found[0], found[1]
+
+
+def _run_alike(room: Room, one: int, other: int) -> bool:
+    """Whether two walls are parallel, within a degree."""
+    (ax, ay), (bx, by) = (np.subtract(*room.wall(index)) for index in (one, other))
+    return bool(
+        abs(ax * by - ay * bx) < math.sin(math.radians(1.0)) * math.hypot(ax, ay) * math.hypot(bx, by)
+    )
 
 
 SQUARE = math.cos(math.radians(1.0))

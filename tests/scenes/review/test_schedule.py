@@ -95,6 +95,13 @@ def test_reference_walls_are_the_long_ones_and_distances_point_into_the_room() -
     assert from_wall_m(turned, y, (0.5, 2.5)) > 0
 
 
+def test_a_place_is_never_set_out_from_two_walls_that_run_alike() -> None:
+    # a sliver all of whose walls run rather along x
+    sliver = room([(0, 0), (10, 1), (5, 1.2)])
+    x_wall, y_wall = reference_walls(sliver)
+    assert x_wall != y_wall
+
+
 def test_tiles_count_from_the_rooms_lowest_corner() -> None:
     shifted = replace(room([(0, 0), (40, 0), (40, 4), (0, 4)]), grid=Grid((0.6, 1.2), (0.3, 0.0)))
     assert tile_of(shifted, (0.1, 0.1)) == ("A1", (pytest.approx(0.1), pytest.approx(-0.5)))
