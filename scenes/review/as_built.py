@@ -11,18 +11,19 @@ import numpy as np
 
 from geometry.polygons import TOUCHING_M, inside
 from geometry.shapes import Point2
-from scenes.findings.as_built import AsBuilt, Correction, Off, Quantity
-from scenes.findings.review import Review
+from geometry.tolerance import left_after_tilt_m
+from scenes.findings.as_built import SET_M, AsBuilt, Correction, Off, Quantity
+from scenes.findings.review import VERDICTS, Review
 from scenes.review.review import review
 from scenes.review.schedule import from_wall_m
 from scenes.room.ceiling import ceiling_over_m
 from scenes.room.scene import Array, Room, Scene
 from scenes.room.walls import reference_walls
+from scenes.spec.agreement import Report, reporting, unknown
 from scenes.spec.measured import Measured, MeasuredArray
-from scenes.spec.mistakes import Mistake, SpecMistakes, nearest_of, shown
+from scenes.spec.mistakes import Mistake, Path, SpecMistakes
 
 QUANTITIES: Final[tuple[Quantity, ...]] = ("band", "turn", "height", "place", "level")
-RANK: Final = {"pass": 0, "caution": 1, "fail": 2}
 
 
 def as_built(scene: Scene, measured: Measured) -> AsBuilt:
@@ -30,7 +31,7 @@ def as_built(scene: Scene, measured: Measured) -> AsBuilt:
 
     Raises `SpecMistakes` for arrays or bands that the room does not have and figures that cannot be.
     """
-    wrong = list(_wrong(scene, measured))
+    wrong = _wrong(scene, measured)
     if wrong:
         raise SpecMistakes(measured.file, wrong, measured.units)
     walls = reference_walls(scene.room)
@@ -42,7 +43,7 @@ def as_built(scene: Scene, measured: Measured) -> AsBuilt:
         )
     )
     designed, found = review(scene), review(built)
-    off = tuple(_off(scene, built, told[array.id], walls) for array in scene.arrays if array.id in told)
+    off = tuple(_off(scene, found, told[array.id], walls) for array in scene.arrays if array.id in told)
     return AsBuilt(
         designed=designed,
         review=found,
@@ -53,45 +54,37 @@ def as_built(scene: Scene, measured: Measured) -> AsBuilt:
     )
 
 
-def _wrong(scene: Scene, measured: Measured) -> Iterator[Mistake]:
+def _wrong(scene: Scene, measured: Measured) -> list[Mistake]:
     """Arrays and bands that the room does not have, arrays told twice, figures that cannot be."""
     arrays, seen = {array.id: array for array in scene.arrays}, dict[str, int]()
+    wrong, report = reporting(measured.marks)
     for i, one in enumerate(measured.arrays):
         if one.id not in arrays:
-            yield _unknown(measured, ("arrays", i, "id"), one.id, list(arrays), "array")
+            unknown(report, ("arrays", i, "id"), one.id, list(arrays), "array")
             continue
         if one.id in seen:
-            other = f"arrays[{seen[one.id]}].id"
-            yield measured.marks.mistake(("arrays", i, "id"), "id-taken", other=other)
+            report(("arrays", i, "id"), "id-taken", other=f"arrays[{seen[one.id]}].id")
         seen.setdefault(one.id, i)
-        yield from _wrong_of(scene, measured, i, arrays[one.id])
+        _wrong_of(scene, arrays[one.id], one, ("arrays", i), report)
+    return wrong
 
 
-def _wrong_of(scene: Scene, measured: Measured, i: int, array: Array) -> Iterator[Mistake]:
-    one, profile, mistake = measured.arrays[i], array.profile, measured.marks.mistake
+def _wrong_of(scene: Scene, array: Array, one: MeasuredArray, path: Path, report: Report) -> None:
+    profile, at = array.profile, array.centre_m[:2]
     if one.band is not None and one.band not in profile.bands:
-        yield _unknown(measured, ("arrays", i, "band"), one.band, list(profile.bands), "band")
-    if one.underside is not None and profile.mount == "flush":
-        yield mistake(("arrays", i, "underside"), "flush-height", key="underside")
-        return
-    at = array.centre_m[:2]
+        unknown(report, (*path, "band"), one.band, list(profile.bands), "band")
     if one.off_walls is not None:
         at = _plan_point(scene.room, one.off_walls, reference_walls(scene.room))
         if not inside(at, scene.room.outline_m):
-            yield mistake(("arrays", i, "off_walls"), "outside-room")
+            report((*path, "off_walls"), "outside-room")
             return
+    if one.underside is None:
+        return
     most_m = ceiling_over_m(scene.room, at) - profile.size_m[2]
-    if one.underside is not None and one.underside > most_m + TOUCHING_M:
-        yield mistake(("arrays", i, "underside"), "height-range", least_m=0.0, most_m=most_m)
-
-
-def _unknown(
-    measured: Measured, path: tuple[str | int, ...], name: str, known: list[str], what: str
-) -> Mistake:
-    names = tuple(shown(one, 40) for one in known)
-    return measured.marks.mistake(
-        path, "unknown-name", nearest=nearest_of(name, known), what=what, names=names
-    )
+    if profile.mount == "flush":
+        report((*path, "underside"), "flush-height", key="underside")
+    elif one.underside > most_m + TOUCHING_M:
+        report((*path, "underside"), "height-range", least_m=0.0, most_m=most_m)
 
 
 def _plan_point(room: Room, off_m: Point2, walls: tuple[int, int]) -> Point2:
@@ -117,8 +110,8 @@ def _hung(room: Room, array: Array, one: MeasuredArray, walls: tuple[int, int]) 
     )
 
 
-def _off(scene: Scene, built: Scene, one: MeasuredArray, walls: tuple[int, int]) -> Off:
-    designed, hung = scene.array(one.id), built.array(one.id)
+def _off(scene: Scene, found: Review, one: MeasuredArray, walls: tuple[int, int]) -> Off:
+    designed, hung = scene.array(one.id), found.scene.array(one.id)
     x_m, y_m = (
         from_wall_m(scene.room, wall, hung.centre_m[:2])
         - from_wall_m(scene.room, wall, designed.centre_m[:2])
@@ -135,7 +128,16 @@ def _off(scene: Scene, built: Scene, one: MeasuredArray, walls: tuple[int, int])
         band=one.band,
         band_designed=str(designed.band_name),
         turn_deg=None if one.turn is None else turned,
+        at_risk=() if one.level is None else tuple(_at_risk(found, hung, abs(one.level))),
     )
+
+
+def _at_risk(found: Review, array: Array, level_deg: float) -> Iterator[str]:
+    """The heads it covers that hanging so far out of level may cost."""
+    for head in found.heads:
+        serves = head.array == array.id and head.standing == "covered"
+        if serves and left_after_tilt_m(head.margin_m, array.band, level_deg) < 0:
+            yield head.id
 
 
 # ---- what to correct first
@@ -156,14 +158,16 @@ def _corrections(scene: Scene, found: Review, designed: Review, off: tuple[Off, 
         if _holds(review(_put_back(found.scene, scene, name, some)), designed):
             yield Correction(name, some, holds=True)
             return
-    for one in off:
-        every = tuple(_differs(one))
-        if every:
-            yield Correction(one.array, every, holds=True)
+    back = found.scene
+    every = [(one.array, tuple(_differs(one))) for one in off if any(_differs(one))]
+    for name, some in every:
+        back = _put_back(back, scene, name, some)
+    holds = _holds(review(back), designed)
+    yield from (Correction(name, some, holds) for name, some in every)
 
 
 def _holds(found: Review, designed: Review) -> bool:
-    return RANK[str(found.verdict)] <= RANK[str(designed.verdict)]
+    return VERDICTS.index(found.verdict) <= VERDICTS.index(designed.verdict)
 
 
 def _ways(one: Off) -> list[tuple[Quantity, ...]]:
@@ -178,13 +182,12 @@ def _differs(one: Off) -> Iterator[Quantity]:
         yield "band"
     if one.turn_deg:
         yield "turn"
-    if one.up_m is not None and abs(one.up_m) > SAME_M:
+    if one.up_m is not None and abs(one.up_m) >= SET_M:
         yield "height"
-    if one.x_m is not None and one.y_m is not None and max(abs(one.x_m), abs(one.y_m)) > SAME_M:
+    if one.x_m is not None and one.y_m is not None and max(abs(one.x_m), abs(one.y_m)) >= SET_M:
         yield "place"
 
 
-SAME_M: Final = 1e-6
 _BACK: Final[dict[Quantity, Callable[[Array], dict[str, object]]]] = {
     "band": lambda array: {"band_name": array.band_name},
     "turn": lambda array: {"turn_deg": array.turn_deg},

@@ -66,13 +66,19 @@ class Parts:
         )
 
 
-def disagreements(parts: Parts, marks: Marks) -> list[Mistake]:
-    """Every mistake between the parts of a file."""
+def reporting(marks: Marks) -> tuple[list[Mistake], Report]:
+    """A list of mistakes, and what is called to report one at a path of the file."""
     mistakes: list[Mistake] = []
 
     def report(path: Path, code: MistakeCode, **allowed: Any) -> None:
         mistakes.append(marks.mistake(path, code, **allowed))
 
+    return mistakes, report
+
+
+def disagreements(parts: Parts, marks: Marks) -> list[Mistake]:
+    """Every mistake between the parts of a file."""
+    mistakes, report = reporting(marks)
     _ids(parts, report)
     _room(parts, report)
     _tables(parts, report)
@@ -167,7 +173,8 @@ def _with_up(names: Iterable[str], stands: bool) -> Iterator[str]:
             yield name + UP
 
 
-def _unknown(report: Report, path: Path, name: str, known: Iterable[str], what: NameOf) -> None:
+def unknown(report: Report, path: Path, name: str, known: Iterable[str], what: NameOf) -> None:
+    """Report a name that is not among the known ones."""
     names = tuple(shown(one, 40) for one in known)
     if not names:
         report(path, "no-names", what=what)
@@ -266,7 +273,7 @@ def _seats(parts: Parts, report: Report) -> None:
     tables_told = not isinstance(parts.tree.get("tables", []), list)
     for i, group in parts.seats:
         if isinstance(group, occupants.AroundSeats) and group.around not in known and not tables_told:
-            _unknown(report, ("seats", i, "around"), group.around, known, "table")
+            unknown(report, ("seats", i, "around"), group.around, known, "table")
     _looked_at(parts, report)
     if not any(isinstance(parts.tree.get(key), list) and parts.tree[key] for key in ("seats", "standing")):
         report(("seats",), "no-talker")
@@ -288,7 +295,7 @@ def _looked_at(parts: Parts, report: Report) -> None:
     for key, groups in (("seats", parts.seats), ("standing", parts.standing)):
         for i, group in groups:
             if group.towards is not None and group.towards not in known:
-                _unknown(report, (key, i, "towards"), group.towards, map(str, known), "thing")
+                unknown(report, (key, i, "towards"), group.towards, map(str, known), "thing")
 
 
 def _count(group: Any, tables: dict[str, Any]) -> int:
@@ -379,13 +386,13 @@ def _arrays(parts: Parts, report: Report) -> None:
             report((*path, "at"), "outside-room")
         if array.profile not in parts.profiles:
             if parts.profiles or "profiles" in parts.tree:
-                _unknown(report, (*path, "profile"), array.profile, list(parts.profiles), "profile")
+                unknown(report, (*path, "profile"), array.profile, list(parts.profiles), "profile")
             continue
         profile = parts.profiles[array.profile]
         if profile is None:
             continue
         if array.band is not None and array.band not in profile.bands:
-            _unknown(report, (*path, "band"), array.band, list(profile.bands), "band")
+            unknown(report, (*path, "band"), array.band, list(profile.bands), "band")
         height_key = "height" if array.height is not None else "drop" if array.drop is not None else None
         if profile.mount == "flush":
             if height_key is not None:

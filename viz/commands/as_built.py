@@ -55,7 +55,7 @@ def as_built(
     print(*lines(found), sep="\n")
     if output is not None:
         _write(found, output, paper, told.date or day_of(date), force=force)
-    return 0 if found.holds and found.review.verdict != "fail" else 1
+    return 0 if found.holds else 1
 
 
 def _write(found: AsBuilt, output: Path, paper: str, date: str | None, *, force: bool) -> None:
@@ -73,13 +73,13 @@ def _write(found: AsBuilt, output: Path, paper: str, date: str | None, *, force:
     rows = (*document.revisions, (document.revision or DASH, day or DASH, purpose))
     marked = replace(document, date=day, purpose=purpose, revisions=rows)
     dossier = Dossier(replace(scene, document=marked))
-    drawn = sheets(dossier, paper=paper)
+    drawn, hung = sheets(dossier, paper=paper), cards(dossier)
     whole, *rest = unique_slugs([scene.name, "hang-cards", "report"])
     folder = output_folder(output)
     files: dict[Path, bytes | str] = {
         folder / f"{whole}.pdf": drawn.pdf,
         folder / f"{whole}.dxf": drawn.dxf,
-        folder / f"{rest[0]}.pdf": cards(dossier).pdf,
-        folder / f"{rest[1]}.pdf": report_pdf(dossier, paper=paper, drawn=drawn),
+        folder / f"{rest[0]}.pdf": hung.pdf,
+        folder / f"{rest[1]}.pdf": report_pdf(dossier, paper=paper, drawn=drawn, hung=hung),
     }
     print(*write_files(files, force=force), sep="\n")

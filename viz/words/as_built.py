@@ -2,20 +2,17 @@
 
 from __future__ import annotations
 
-from scenes.findings.as_built import AsBuilt, Correction, Off, Quantity
+from scenes.findings.as_built import SET_M, AsBuilt, Correction, Off, Quantity
 from scenes.room.walls import wall_name
 from viz.words import verdict
 from viz.words.locale import Locale
-
-SAME_M = 0.0005
-"""Less than this is no deviation: what is set is set to the millimetre."""
 
 
 def lines(found: AsBuilt) -> tuple[str, ...]:
     """What is said of a room as it hangs, most important first."""
     locale = Locale.of(found.review.scene)
     say = locale.say
-    told = [say("as built.holds" if found.holds else "as built.not so")]
+    told = [say(_heading(found))]
     told += corrections(found, locale)
     told += [array(one, found, locale) for one in found.arrays]
     if found.unmeasured:
@@ -25,16 +22,17 @@ def lines(found: AsBuilt) -> tuple[str, ...]:
     return tuple(told)
 
 
+def _heading(found: AsBuilt) -> str:
+    if found.holds:
+        return "as built.holds"
+    return "as built.fails as designed" if found.designed.held and found.review.held else "as built.not so"
+
+
 def array(one: Off, found: AsBuilt, locale: Locale) -> str:
     """How one array hangs, beside how it was designed: `A1 hangs 12 mm low, 5 mm nearer to W4.`"""
     say = locale.say
-    parts = []
-    for length_m, wall in zip((one.x_m, one.y_m), found.walls, strict=True):
-        if length_m is not None and abs(length_m) >= SAME_M:
-            way = "farther" if length_m > 0 else "nearer"
-            length = locale.clearance(abs(length_m))
-            parts.append(say(f"as built.{way}", length=length, wall=wall_name(wall)))
-    if one.up_m is not None and abs(one.up_m) >= SAME_M:
+    parts = _aside(one, found, ("as built.farther", "as built.nearer"), locale)
+    if one.up_m is not None and abs(one.up_m) >= SET_M:
         parts.append(
             say("as built.high" if one.up_m > 0 else "as built.low", length=locale.clearance(abs(one.up_m)))
         )
@@ -51,6 +49,17 @@ def array(one: Off, found: AsBuilt, locale: Locale) -> str:
     if not parts:
         return say("as built.as designed", array=one.array)
     return say("as built.hangs", array=one.array, how=locale.listed(parts, len(parts)))
+
+
+def _aside(one: Off, found: AsBuilt, ways: tuple[str, str], locale: Locale) -> list[str]:
+    """How far an array is from where it is designed, from each wall: the first of the messages where it is farther."""
+    return [
+        locale.say(
+            ways[0] if away_m > 0 else ways[1], length=locale.clearance(abs(away_m)), wall=wall_name(wall)
+        )
+        for away_m, wall in zip((one.x_m, one.y_m), found.walls, strict=True)
+        if away_m is not None and abs(away_m) >= SET_M
+    ]
 
 
 def corrections(found: AsBuilt, locale: Locale) -> list[str]:
@@ -79,17 +88,15 @@ def _back(quantity: Quantity, off: Off, found: AsBuilt, locale: Locale) -> list[
         return [say("as built.back.turn", array=array, turn=locale.edge(abs(turn)), way=_turn(-turn, locale))]
     if quantity == "level":
         level, most = locale.edge(abs(off.level_deg or 0.0)), locale.edge(off.allowed_deg)
+        if off.at_risk:
+            heads = locale.listed(off.at_risk)
+            return [say("as built.back.level, at risk", array=array, level=level, heads=heads)]
         return [say("as built.back.level", array=array, level=level, most=most)]
     if quantity == "height":
         up = off.up_m or 0.0
         way = "lower" if up > 0 else "raise"
         return [say(f"as built.back.{way}", array=array, length=locale.clearance(abs(up)))]
-    moves = []
-    for length_m, wall in zip((off.x_m, off.y_m), found.walls, strict=True):
-        if length_m is not None and abs(length_m) >= SAME_M:
-            way = "towards" if length_m > 0 else "away"
-            length = locale.clearance(abs(length_m))
-            moves.append(say(f"as built.back.{way}", length=length, wall=wall_name(wall)))
+    moves = _aside(off, found, ("as built.back.towards", "as built.back.away"), locale)
     return [say("as built.back.move", array=array, moves=locale.listed(moves))]
 
 

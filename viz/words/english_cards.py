@@ -78,6 +78,7 @@ CARDS: Final[dict[str, str | tuple[str, str]]] = {
     # ---- as built
     "as built.holds": "The room holds as it hangs.",
     "as built.not so": "The room does not hold as it hangs.",
+    "as built.fails as designed": "The room fails as it was designed. Correct the design first.",
     "as built.correct": "Correct first: {corrections}",
     "as built.then": "{correction}. The room then holds as designed.",
     "as built.unmeasured": (
@@ -98,6 +99,7 @@ CARDS: Final[dict[str, str | tuple[str, str]]] = {
     "as built.back.band": "set {array} to band {band}",
     "as built.back.turn": "turn {array} {turn} {way}",
     "as built.back.level": "level {array}, which is {level} out (at most {most})",
+    "as built.back.level, at risk": "level {array}, which is {level} out and may lose {heads}",
     "as built.back.lower": "lower {array} by {length}",
     "as built.back.raise": "raise {array} by {length}",
     "as built.back.move": "move {array} {moves}",

@@ -124,3 +124,28 @@ def test_a_flush_array_has_no_underside_to_measure(tmp_path: Path) -> None:
     with pytest.raises(SpecMistakes) as caught:
         _found(demo_scene("ferry"), tmp_path, "underside: 2700")
     assert [one.code for one in caught.value.mistakes] == ["flush-height"]
+
+
+def test_a_room_that_fails_as_designed_is_never_said_to_hold(tmp_path: Path) -> None:
+    weir = demo_scene("weir")
+    found = _found(weir, tmp_path, "underside: 2180, band: main")
+    assert found.designed.held
+    assert not found.holds
+    assert found.corrections == ()
+    assert words.lines(found)[0] == "The room fails as it was designed. Correct the design first."
+
+
+def test_out_of_level_as_far_as_it_may_but_too_far_for_a_talker_is_levelled(
+    heron: Scene, tmp_path: Path
+) -> None:
+    # near the lower end of its height somebody has less margin than a degree takes: 2 x 3.1 m x sin 0.5 deg = 54 mm
+    level = _found(heron, tmp_path, "underside: 2040")
+    assert level.holds
+    assert 0 <= min(head.margin_m for head in level.review.heads) < 0.054
+    found = _found(heron, tmp_path, "underside: 2040, level: 1")
+    assert found.review.verdict == level.review.verdict
+    assert not found.holds
+    (off,) = found.arrays
+    assert off.at_risk
+    (said,) = words.corrections(found, Locale.of(heron))
+    assert said.startswith("Correct first: level A1, which is 1° out and may lose T1-")
