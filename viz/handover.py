@@ -25,6 +25,7 @@ from scenes.spec.mistakes import SpecMistakes
 from scenes.spec.model import Spec
 from scenes.spec.reading import read_spec
 from viz import palette
+from viz.cards import Cards
 from viz.csvs import (
     areas_csv,
     cautions_csv,
@@ -142,10 +143,10 @@ def fill(spec: Spec, dossier: Dossier, path: Path, settings: Settings, progress:
         folder.left_out.append(locale.say("handover.no pictures asked"))
     progress(locale.say("progress.sheets"), 0.55)
     drawn = _keep_sheets(dossier, settings, folder)
-    _keep_cards(dossier, folder)
+    hung = _keep_cards(dossier, folder)
     progress(locale.say("progress.report"), 0.65)
     cover = {"corner": cover_picture(stage, settings.size)} if pictures else {}
-    _keep_report(dossier, settings, cover, drawn, folder)
+    _keep_report(dossier, settings, cover, (drawn, hung), folder)
     progress(locale.say("progress.page"), 0.85)
     _keep_page(dossier, pictures.get("corner"), folder)
     progress(locale.say("progress.model"), 0.95)
@@ -207,8 +208,8 @@ def _keep_sheets(dossier: Dossier, settings: Settings, folder: Folder) -> Sheets
     return drawn
 
 
-def _keep_cards(dossier: Dossier, folder: Folder) -> None:
-    """The hang cards together, and each by itself."""
+def _keep_cards(dossier: Dossier, folder: Folder) -> Cards:
+    """The hang cards together, and each by itself; the cards."""
     from viz.cards import cards
 
     say = Locale.of(dossier.scene).say
@@ -216,15 +217,17 @@ def _keep_cards(dossier: Dossier, folder: Folder) -> None:
     folder.keep("cards/hang-cards.pdf", say("file.cards"), made.pdf)
     for card in made.cards:
         folder.keep(f"cards/{card.slug}.svg", say("file.card", array=card.array), card.svg)
+    return made
 
 
 def _keep_report(
-    dossier: Dossier, settings: Settings, cover: dict[str, bytes], drawn: Sheets, folder: Folder
+    dossier: Dossier, settings: Settings, cover: dict[str, bytes], made: tuple[Sheets, Cards], folder: Folder
 ) -> None:
     from viz.report import report_pdf
 
     date = dossier.scene.document.date
-    report = report_pdf(dossier, pictures=cover, paper=settings.paper, date=date, drawn=drawn)
+    drawn, hung = made
+    report = report_pdf(dossier, pictures=cover, paper=settings.paper, date=date, drawn=drawn, hung=hung)
     folder.keep("report.pdf", Locale.of(dossier.scene).say("file.report"), report)
 
 

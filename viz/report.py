@@ -17,7 +17,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from scenes.rulebook import rules
-from viz.cards import cards
+from viz.cards import Cards, cards
 from viz.report_areas import area_table
 from viz.sheets import PAPERS, lettering, render
 from viz.sheets.drawing import Sheets, document_date, figure, purpose_of, sheets
@@ -90,15 +90,16 @@ def report_pdf(
     date: str | None = None,
     purpose: str | None = None,
     drawn: Sheets | None = None,
+    hung: Cards | None = None,
     ladder: Ladder | None = None,
 ) -> bytes:
     """The report of a placed room as PDF.
 
     `pictures`: PNG by name; "corner", or else the first, goes on the cover; without any the plan does. `paper`
     is that of the sheets at the end (A4, A3, Letter, Tabloid); the text before them is on A4 or Letter.
-    `drawn`: the sheets, where they have been drawn already on that paper with that date and purpose. `ladder`: how
-    many arrays, as a table, where that was asked for. The same input
-    gives the same bytes. Raises DoesNotFit, FontMissing, ValueError for another paper or no date.
+    `drawn`: the sheets, where they have been drawn already on that paper with that date and purpose; `hung` the hang
+    cards likewise. `ladder`: how many arrays, as a table, where that was asked for. The same input gives the same bytes.
+    Raises DoesNotFit, FontMissing, ValueError for another paper or no date.
     """
     told = report_data(
         dossier,
@@ -107,6 +108,7 @@ def report_pdf(
         date=date,
         purpose=purpose,
         drawn=drawn,
+        hung=hung,
         ladder=ladder,
     )
     told = settable(told, keep=("title", "about", "author"))
@@ -126,6 +128,7 @@ def report_data(
     date: str | None = None,
     purpose: str | None = None,
     drawn: Sheets | None = None,
+    hung: Cards | None = None,
     ladder: Ladder | None = None,
 ) -> dict[str, Any]:
     """All that the report says, as the template takes it: formatted text, drawings, pictures."""
@@ -171,7 +174,7 @@ def report_data(
         "rests": _rests(dossier, drawn),
         "cards": [
             render.page_data(one.drawn, title=one.title, about=one.about)
-            for one in cards(dossier, date=date).cards
+            for one in (hung or cards(dossier, date=date)).cards
         ],
         "sheets": [render.page_data(s.drawn, title=s.title, about=s.about) for s in sheet_pages],
     }

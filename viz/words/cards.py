@@ -184,12 +184,18 @@ def _holds(row: ScheduleRow, array: Array, review: Review, locale: Locale) -> tu
     return (
         Held("box", box),
         Held("box line", say("card.box support", support=_sentence(text.box_support))),
-        Held("hanging", say("card.suspension", suspension=text.suspension if text.cut == DASH else text.cut)),
+        Held("hanging", _hanging(row, text, locale)),
         Held("cable", _cable(row, locale)),
         Held("relief", _sentence(text.relief)),
         second,
         body,
     )
+
+
+def _hanging(row: ScheduleRow, text: installation.ScheduleText, locale: Locale) -> str:
+    """What it hangs by, cut to length where that is, in the card's own unit."""
+    cut = installation.cut(row, locale, lambda metres: height(metres, locale))
+    return locale.say("card.suspension", suspension=text.suspension if cut == DASH else cut)
 
 
 def _cable(row: ScheduleRow, locale: Locale) -> str:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 
 from geometry.records import record
 from scenes.findings.installation import ScheduleRow, Step
@@ -84,7 +84,7 @@ def schedule(row: ScheduleRow, review: Review) -> ScheduleText:
         mass=locale.say("row.mass not given") if row.mass_kg is None else locale.mass(row.mass_kg),
         suspension=locale.say(f"suspension.{row.hangs_by}", count=row.points),
         cable=_cable(row, locale),
-        cut=_cut(row, locale),
+        cut=cut(row, locale, locale.site),
         second=_second(row, locale),
         holes=_holes(row, locale),
         box=_box(row, locale),
@@ -139,15 +139,18 @@ def _cable(row: ScheduleRow, locale: Locale) -> str:
     return locale.say("row.cabled", cable=locale.site(row.cable_m), spare=locale.site(row.spare_m))
 
 
-def _cut(row: ScheduleRow, locale: Locale) -> str:
-    """What is cut to length besides the cable: wires, rods or poles, from where to where; a dash where nothing is."""
+def cut(row: ScheduleRow, locale: Locale, length: Callable[[float], str]) -> str:
+    """What is cut to length besides the cable: wires, rods or poles, from where to where; a dash where nothing is.
+
+    `length` writes how long it is.
+    """
     hang = row.hang
     if hang.by in ("cable", "flush", "recessed"):
         return DASH
     if hang.piece_m is None:
         return locale.say(f"cut.{hang.by} not known, {hang.lacks}", hang.pieces)
     start = locale.say("cut.from structure" if row.box == "structure" else "cut.from ceiling")
-    return locale.say(f"cut.{hang.by}", hang.pieces, length=locale.site(hang.piece_m), start=start)
+    return locale.say(f"cut.{hang.by}", hang.pieces, length=length(hang.piece_m), start=start)
 
 
 def _second(row: ScheduleRow, locale: Locale) -> str:

@@ -141,3 +141,10 @@ def test_no_letters_of_a_block_stand_in_the_next_one(heron: Dossier) -> None:
     lowest = min(one.box[1] for one in card.drawn.letters if "stop and ask" in one.text)
     head = next(one for one in card.drawn.letters if one.text == "What holds it")
     assert lowest > head.box[3] + 1.0
+
+
+def test_lengths_on_a_card_are_in_its_own_unit(heron: Dossier) -> None:
+    (hanging,) = (held.text for held in _text(heron).holds if held.thing == "hanging")
+    piece_m = heron.schedule[0].hang.piece_m
+    assert piece_m is not None
+    assert f"3 wires of {round(1000 * piece_m)} from" in hanging
