@@ -52,13 +52,16 @@ class LinesKept:
     def lost_in(self, off: OffBy) -> Limit | None:
         """What does not stay clear everywhere in the box of places, level or not; None where everything does."""
         solid = hides_in_box(self._sight, self.at, off) if self._sees else None
-        return self._lost_past(self._out_of_true(off)) if solid is None else self._limit(solid)
+        if solid is not None:
+            return self._limit(solid)
+        # out of true the ends lean out all round, which is less than the corner of a larger square
+        return self._lost_past(self._out_of_true(off), self._tilted.radius_m - self._still.radius_m)
 
     def _out_of_true(self, off: OffBy) -> OffBy:
-        """The box that body and cable cover more or less when they are level, and cover at most out of true."""
+        """The box of places in which body and cable, level, are as high and as low as they come out of true."""
         still, tilted = self._still, self._tilted
         return OffBy(
-            off.sideways_m + tilted.radius_m - still.radius_m,
+            off.sideways_m,
             off.up_m + tilted.above_m - still.above_m,
             off.down_m + tilted.below_m - still.below_m,
         )

@@ -19,6 +19,7 @@ from tests.outside.oracle.band import (
     slack_of_range,
 )
 from tests.outside.oracle.judging import Judged
+from tests.outside.oracle.moving import LARGEST_M, largest
 from tests.outside.oracle.reading import Room, metres, read, room_of
 from tests.outside.oracle.rooms import write_room
 from tests.outside.oracle.rulesheet import BEAM_TABLE
@@ -229,3 +230,10 @@ def _within(thing: Prism, points: np.ndarray) -> np.ndarray:
     else:
         flat = np.hypot(own[:, 0], own[:, 1]) < thing.plan.radius
     return np.asarray(flat & (points[:, 2] > thing.low) & (points[:, 2] < thing.high))
+
+
+def test_what_holds_again_farther_out_does_not_make_a_box_larger() -> None:
+    assert largest(lambda w: w < 0.0431 or w > 0.2) == pytest.approx(0.0431, abs=1e-4)
+    assert largest(lambda w: w < 0.0012) == pytest.approx(0.0012, abs=1e-4)
+    assert largest(lambda w: w > 1.0) < 1e-4
+    assert largest(lambda w: True) == LARGEST_M

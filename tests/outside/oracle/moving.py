@@ -30,6 +30,7 @@ Bools = NDArray[np.bool_]
 SMALLER_M = 0.005
 """So much smaller than the truth a box may be."""
 ALONE_M = 0.001
+FIRST_STEP_M = 0.004
 TABLE_CORNERS = 64
 """A round table is so many corners to `check`, of which it lies inside."""
 ROUNDED_M = 2e-6
@@ -253,10 +254,16 @@ def _some_mouths(head: Head) -> Floats:
 
 
 def largest(good: Callable[[float], bool], high: float = LARGEST_M) -> float:
-    """The largest number for which something holds that holds from 0 up to it; `high` if it always does."""
-    if good(high):
-        return high
-    low = 0.0
+    """The largest number for which something holds that holds from 0 up to it; `high` if it always does.
+
+    Climbed to from 0, by steps that grow by a quarter: where it fails and holds again farther out does not count.
+    """
+    low, step = 0.0, min(FIRST_STEP_M, high)
+    while good(step):
+        if step >= high:
+            return high
+        low, step = step, min(step * 1.25, high)
+    high = step
     while high - low > 1e-4:
         middle = (low + high) / 2
         low, high = (middle, high) if good(middle) else (low, middle)

@@ -10,10 +10,12 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from geometry.off_by import tilt_m
+from geometry.off_by import OffBy, tilt_m
 from scenes.findings.review import HeadReview, Limit, Review, Tolerance
 from scenes.review.coverage import coverage_of, review_heads
+from scenes.review.lines_kept import LinesKept
 from scenes.review.review import review
+from scenes.review.sight import Sights
 from scenes.review.tolerance import least_of, rooms_to_move
 from scenes.room.build import read_scene
 from scenes.room.scene import Array, Grid, Scene
@@ -271,6 +273,23 @@ def test_an_array_must_not_come_into_the_line_of_another() -> None:
     # its body is 10 cm wide
     assert t.alone.sideways_m == pytest.approx(0.1, abs=1.5e-3)
     assert 0.094 < (t.sideways_m or 0) <= 0.1
+
+
+def test_out_of_true_a_body_comes_no_nearer_to_a_line_at_the_corner_of_the_box() -> None:
+    """A tall body beside a line at 45 degrees on plan, which the corner of the box comes nearest to."""
+    radius, tall, level, apart = 0.05, 0.6, 5.0, 0.3
+    leaning = profile(2 * radius, tall, level_deg=level)
+    off = 2.0 + apart / math.sqrt(2)
+    none = array("A2", (off, off), 1.45, profile=replace(leaning, bands={"mid": (89.0, 90.0)}))
+    # A1's line from 1.0/3.0 to 3.0/1.0 goes down from 1.7 to 1.2 m, past the body all along
+    of = scene(arrays=(lamp(1.7, (1.0, 3.0)), none), heads=(head("S1", (3.0, 1.0)),), tables=())
+    of = of.with_arrays((replace(of.arrays[0], band_name="mid"), none))
+    kept = LinesKept(of, none, Sights.of(of).served({"S1": "A1"}))
+    reached = radius + tall / 2 * math.sin(math.radians(level))
+    exact = (apart - reached) / math.sqrt(2)
+    # what is round is a prism of 128 sides: less than 0.04 % of its radius
+    assert kept.lost_in(OffBy(exact - 1e-4, 0.0, 0.0)) is None
+    assert kept.lost_in(OffBy(exact + 1e-4, 0.0, 0.0)) == Limit("sight", "A2")
 
 
 def test_an_array_that_does_not_see_a_head_does_not_keep_it_covered() -> None:
