@@ -22,7 +22,6 @@ def main(arguments: list[str] | None = None) -> None:
 def _as_process() -> int:
     """The exit status of the process's own command."""
     import gc
-    import os
     import signal
 
     # a stop from outside tidies up as Ctrl-C does
@@ -31,8 +30,7 @@ def _as_process() -> int:
     # The process is the command's own. Nearly all that it makes lives to its end, so the collector looks
     # seldom, and not at all (frozen, below) on the way out: together a fifth of a cold `check`.
     gc.set_threshold(100_000)
-    # Plugins of pydantic have no business in a spec; to look for them reads every installed package's list.
-    os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
+    _without_plugins()
 
     from viz.commands.app import run
     from viz.commands.streams import unbroken
@@ -41,3 +39,18 @@ def _as_process() -> int:
     status = run(sys.argv[1:])
     gc.freeze()
     return status
+
+
+def _without_plugins() -> None:
+    """Let pydantic look for no plugins: they have no business in a spec, and it would read every package's list.
+
+    The module that looks for them is never loaded, for with it come importlib.metadata, email and zipfile, a
+    twentieth of a cold `check`. Where a release of pydantic asks another, the variable still says what is meant.
+    """
+    import os
+    import types
+
+    os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
+    looking = types.ModuleType("pydantic.plugin._loader")
+    vars(looking)["get_plugins"] = tuple
+    sys.modules.setdefault(looking.__name__, looking)
