@@ -14,6 +14,7 @@ import csv
 import io
 import re
 from collections.abc import Iterable, Sequence
+from contextlib import suppress
 from typing import TYPE_CHECKING
 
 from scenes.findings.clearance import Clearance
@@ -22,11 +23,13 @@ from scenes.findings.review import AreaReview, HeadReview, Review, Tolerance
 from scenes.numbers import rounded
 from scenes.room.scene import Scene
 from scenes.room.walls import wall_name
+from scenes.spec.measured import COLUMNS, TableRow
+from scenes.spec.mistakes import Mistake, mistake_at
 from viz.words import areas, cautions, clearances, coverage, installation, tolerance
 from viz.words.areas import AreaText
 from viz.words.clearances import ClearanceText
 from viz.words.coverage import TalkerText
-from viz.words.locale import Locale
+from viz.words.locale import DASH, Locale
 
 if TYPE_CHECKING:
     from scenes.dossier import Dossier
@@ -186,12 +189,21 @@ SCHEDULE_COLUMNS = (
     *("box", "fixing", "box_secondary_support", "array_secondary_support", "strain_relief", "suspension"),
     *("cut_to_length", "secondary_support_length", "opening"),
     *("hang_point", "x", "y", "underside", "drop", "cable", "level"),
+    *COLUMNS,
 )
 """The schedule's columns: the room and how it is judged, what is set out, how it is held, and the figures in words.
 
 `plan_x_m` and `plan_y_m` are in the file's own frame; what is set out is square off two walls, each by its name on the
-plan, by its number in the file and by its line on plan.
+plan, by its number in the file and by its line on plan. The last ones are empty: what is measured when it hangs is
+written there, in the unit that stands in `measured_unit`. `level_deg` is how far out of level it may hang.
 """
+
+DESIGNED = (
+    *("plan_x_m", "plan_y_m", "x_off_wall_m", "x_wall", "y_off_wall_m", "y_wall", "tile", "ceiling_m"),
+    *("underside_m", "centre_m", "drop_m", "turn_deg", "band", "low_deg", "high_deg", "level_deg"),
+    *("hang_point", "x", "y", "underside", "drop", "level"),
+)
+"""The schedule's columns that somebody might write what was measured into, and that are the design's."""
 
 
 def schedule_csv(dossier: Dossier) -> str:
@@ -233,9 +245,44 @@ def schedule_rows(dossier: Dossier) -> list[list[object]]:
                 *(text.box, text.fixing, text.box_support, text.array_support, text.relief, text.suspension),
                 *(text.cut, text.second, text.holes),
                 *(text.hang, text.x, text.y, text.underside, text.drop, text.cable, text.level),
+                *(
+                    ("in" if locale.imperial else "mm") if name == "measured_unit" else None
+                    for name in COLUMNS
+                ),
             ]
         )
     return rows
+
+
+def written_over(dossier: Dossier, rows: Iterable[TableRow]) -> list[Mistake]:
+    """The cells of a table that say something else of the design than it does: written over, or of an earlier issue."""
+    designed = {
+        str(cells["array"]): cells
+        for cells in (
+            {name: _cell(value) for name, value in zip(SCHEDULE_COLUMNS, row, strict=True)}
+            for row in schedule_rows(dossier)
+        )
+    }
+    return [
+        mistake_at(row.line, 1, name, "measured-design", found or DASH, designed=str(cell) or DASH)
+        for row in rows
+        for cells in [designed.get(row.cells["array"]) or designed.get(f"'{row.cells['array']}") or {}]
+        for name in DESIGNED
+        if name in cells
+        and (found := row.cells.get(name)) is not None
+        and not _alike(found, cell := cells[name])
+    ]
+
+
+def _alike(found: str, designed: object) -> bool:
+    """Whether a cell still says what it did: a spreadsheet may write a number in another way."""
+    with suppress(ValueError):
+        return abs(float(found) - float(str(designed))) < ROUNDED
+    return found.strip() == str(designed).strip()
+
+
+ROUNDED = 5e-4
+"""A spreadsheet that shows few digits may save no more."""
 
 
 def _hang(row: ScheduleRow) -> tuple[object, ...]:

@@ -111,6 +111,11 @@ def report_pdf(
         hung=hung,
         ladder=ladder,
     )
+    return set_report(told)
+
+
+def set_report(told: dict[str, Any]) -> bytes:
+    """What a report says, set by its template."""
     told = settable(told, keep=("title", "about", "author"))
     source = (Path(__file__).with_suffix(".typ")).read_text(encoding="utf-8")
     made = render.compiled(
@@ -171,6 +176,7 @@ def report_data(
         "clearances": _clearances(dossier),
         "sight": _sight(dossier),
         "install": _install(dossier, width - 36),
+        "as_hung": None,
         "rests": _rests(dossier, drawn),
         "cards": [
             render.page_data(one.drawn, title=one.title, about=one.about)

@@ -9,21 +9,27 @@ from typing import Final
 
 import numpy as np
 
+from geometry.off_by import OffBy
 from geometry.polygons import TOUCHING_M, inside
+from geometry.records import record
 from geometry.shapes import Point2
 from geometry.tolerance import left_after_tilt_m
-from scenes.findings.as_built import SET_M, AsBuilt, Correction, Off, Quantity
-from scenes.findings.review import VERDICTS, Review
+from scenes.findings.as_built import SET_M, TURN_DEG, AsBuilt, Correction, Off, Quantity
+from scenes.findings.review import VERDICTS, Limit, Review
 from scenes.review.review import review
 from scenes.review.schedule import from_wall_m
 from scenes.room.ceiling import ceiling_over_m
 from scenes.room.scene import Array, Room, Scene
 from scenes.room.walls import reference_walls
+from scenes.rules.spares import Holding
 from scenes.spec.agreement import Report, reporting, unknown
 from scenes.spec.measured import Measured, MeasuredArray
 from scenes.spec.mistakes import Mistake, Path, SpecMistakes
 
-QUANTITIES: Final[tuple[Quantity, ...]] = ("band", "turn", "height", "place", "level")
+QUANTITIES: Final[tuple[Quantity, ...]] = ("band", "turn", "level", "height", "place")
+ALWAYS: Final[tuple[Quantity, ...]] = ("band", "turn")
+"""What is put right whatever the room says: it is set wrongly, and nobody meant it to be."""
+SAME: Final = 1e-9
 
 
 def as_built(scene: Scene, measured: Measured) -> AsBuilt:
@@ -43,14 +49,18 @@ def as_built(scene: Scene, measured: Measured) -> AsBuilt:
         )
     )
     designed, found = review(scene), review(built)
-    off = tuple(_off(scene, found, told[array.id], walls) for array in scene.arrays if array.id in told)
+    off = tuple(_off(designed, found, told[array.id], walls) for array in scene.arrays if array.id in told)
+    corrections, left = _Correcting(designed, found, off).found()
     return AsBuilt(
         designed=designed,
         review=found,
         walls=walls,
         arrays=off,
         unmeasured=tuple(array.id for array in scene.arrays if array.id not in told),
-        corrections=tuple(_corrections(scene, found, designed, off)),
+        corrections=corrections,
+        left=left,
+        date=measured.date,
+        by=measured.by,
     )
 
 
@@ -110,78 +120,159 @@ def _hung(room: Room, array: Array, one: MeasuredArray, walls: tuple[int, int]) 
     )
 
 
-def _off(scene: Scene, found: Review, one: MeasuredArray, walls: tuple[int, int]) -> Off:
-    designed, hung = scene.array(one.id), found.scene.array(one.id)
+def _off(designed: Review, found: Review, one: MeasuredArray, walls: tuple[int, int]) -> Off:
+    scene = designed.scene
+    array, hung = scene.array(one.id), found.scene.array(one.id)
     x_m, y_m = (
-        from_wall_m(scene.room, wall, hung.centre_m[:2])
-        - from_wall_m(scene.room, wall, designed.centre_m[:2])
+        from_wall_m(scene.room, wall, hung.centre_m[:2]) - from_wall_m(scene.room, wall, array.centre_m[:2])
         for wall in walls
     )
-    turned = (hung.turn_deg - designed.turn_deg + 180.0) % 360.0 - 180.0
-    return Off(
+    turned = (hung.turn_deg - array.turn_deg + 180.0) % 360.0 - 180.0
+    off = Off(
         array=one.id,
         x_m=None if one.off_walls is None else x_m,
         y_m=None if one.off_walls is None else y_m,
-        up_m=None if one.underside is None else hung.centre_m[2] - designed.centre_m[2],
+        up_m=None if one.underside is None else hung.centre_m[2] - array.centre_m[2],
         level_deg=one.level,
-        allowed_deg=designed.profile.level_deg,
+        allowed_deg=array.profile.level_deg,
         band=one.band,
-        band_designed=str(designed.band_name),
+        band_designed=str(array.band_name),
         turn_deg=None if one.turn is None else turned,
-        at_risk=() if one.level is None else tuple(_at_risk(found, hung, abs(one.level))),
+        at_risk=(),
+        outside=(),
+    )
+    return replace(
+        off, at_risk=_at_risk(found, hung, off.tilt_deg), outside=tuple(_outside(off, designed, hung))
     )
 
 
-def _at_risk(found: Review, array: Array, level_deg: float) -> Iterator[str]:
-    """The heads it covers that hanging so far out of level may cost."""
-    for head in found.heads:
-        serves = head.array == array.id and head.standing == "covered"
-        if serves and left_after_tilt_m(head.margin_m, array.band, level_deg) < 0:
-            yield head.id
+def _outside(off: Off, designed: Review, hung: Array) -> Iterator[Quantity]:
+    """What of an array is beyond what its hang card allows: all at once, as the card says first."""
+    told = designed.array(off.array).tolerance
+    if off.band is not None and off.band != off.band_designed:
+        yield "band"
+    if off.turn_deg is not None and abs(off.turn_deg) >= TURN_DEG:
+        yield "turn"
+    if off.tilt_deg > off.allowed_deg + SAME:
+        yield "level"
+    if off.up_m is not None:
+        most_m = told.up_m if off.up_m > 0 else told.down_m
+        if _beyond(abs(off.up_m), most_m):
+            yield "height"
+    if off.x_m is not None:
+        at_m, hung_m = designed.scene.array(off.array).centre_m, hung.centre_m
+        if _beyond(max(abs(hung_m[0] - at_m[0]), abs(hung_m[1] - at_m[1])), told.sideways_m):
+            yield "place"
+
+
+def _beyond(length_m: float, most_m: float | None) -> bool:
+    return most_m is not None and length_m > max(most_m, SET_M) + SAME
+
+
+def _at_risk(found: Review, array: Array, level_deg: float) -> tuple[Limit, ...]:
+    """What holds of it level and may be lost so far out of level: heads that it alone covers, a thing it is clear of."""
+    if not level_deg:
+        return ()
+    heads = [
+        Limit("head", head.id)
+        for head in found.heads
+        if head.array == array.id
+        and head.standing == "covered"
+        and not head.also_covered_by
+        and left_after_tilt_m(head.margin_m, array.band, level_deg) < 0
+    ]
+    tilted = replace(array, profile=replace(array.profile, level_deg=level_deg))
+    rule = Holding(found.scene, tilted).lost_in(OffBy())
+    return (*heads, *(() if rule is None else (rule,)))
 
 
 # ---- what to correct first
 
 
-def _corrections(scene: Scene, found: Review, designed: Review, off: tuple[Off, ...]) -> Iterator[Correction]:
-    """The least that makes the room hold as designed: one quantity of one array, else of one array several, else all.
+@record(frozen=True, slots=True)
+class _Correcting:
+    """The search for the least that makes the room hold: each try is the room put right so far, and judged again."""
 
-    An array that hangs too far out of level is levelled whatever else is right.
-    """
-    tilted = [one.array for one in off if not one.level]
-    yield from (Correction(name, ("level",), holds=_holds(found, designed)) for name in tilted)
-    if _holds(found, designed):
-        return
-    tries = [(one.array, some) for one in off for some in _ways(one)]
-    tries.sort(key=lambda way: (len(way[1]), [QUANTITIES.index(quantity) for quantity in way[1]]))
-    for name, some in tries:
-        if _holds(review(_put_back(found.scene, scene, name, some)), designed):
-            yield Correction(name, some, holds=True)
-            return
-    back = found.scene
-    every = [(one.array, tuple(_differs(one))) for one in off if any(_differs(one))]
-    for name, some in every:
-        back = _put_back(back, scene, name, some)
-    holds = _holds(review(back), designed)
-    yield from (Correction(name, some, holds) for name, some in every)
+    designed: Review
+    built: Review
+    off: tuple[Off, ...]
+
+    def found(self) -> tuple[tuple[Correction, ...], tuple[tuple[str, tuple[Quantity, ...]], ...]]:
+        """The corrections, and what stays outside the tolerance of a card beside them.
+
+        A room that fails as designed is not put right by hanging it so; only what is set wrongly is told.
+        """
+        always = {one.array: tuple(q for q in one.outside if q in ALWAYS or q == "level") for one in self.off}
+        chosen, holds = self._least(always)
+        corrections = tuple(
+            Correction(name, tuple(q for q in QUANTITIES if q in some), holds)
+            for name, some in chosen.items()
+            if some
+        )
+        left = tuple(
+            (one.array, rest)
+            for one in self.off
+            if (rest := tuple(q for q in one.outside if q not in chosen.get(one.array, ())))
+        )
+        return corrections, left
+
+    def _least(self, always: _Some) -> tuple[_Some, bool]:
+        """What has to be put right in any case; else one array's more, as few quantities as do; else all there is."""
+        if self.designed.held or self._holds(always):
+            return always, not self.designed.held
+        for name, some in self._tries(always):
+            chosen = {**always, name: (*always[name], *some)}
+            if self._holds(chosen):
+                return chosen, True
+        outside = {one.array: tuple({*always[one.array], *one.outside, *_risk(one)}) for one in self.off}
+        if self._holds(outside):
+            return outside, True
+        every = {one.array: tuple({*outside[one.array], *_differs(one)}) for one in self.off}
+        return every, self._holds(every)
+
+    def _tries(self, always: _Some) -> list[tuple[str, tuple[Quantity, ...]]]:
+        """What else of an array may be put back: each quantity that is off, then two, three of them together."""
+        tries: list[tuple[str, tuple[Quantity, ...]]] = []
+        for one in self.off:
+            more = [q for q in _differs(one) if q not in always[one.array]]
+            tries += [
+                (one.array, some)
+                for count in range(1, len(more) + 1)
+                for some in itertools.combinations(more, count)
+            ]
+        return sorted(tries, key=lambda way: (len(way[1]), [QUANTITIES.index(q) for q in way[1]]))
+
+    def _holds(self, chosen: _Some) -> bool:
+        """Whether the room holds with that put back: judged no worse than designed, and nothing lost out of level."""
+        scene = self.built.scene
+        for name, some in chosen.items():
+            scene = _put_back(scene, self.designed.scene, name, some)
+        found = self.built if scene is self.built.scene else review(scene)
+        if VERDICTS.index(found.verdict) > VERDICTS.index(self.designed.verdict):
+            return False
+        return not any(
+            _at_risk(found, scene.array(one.array), one.tilt_deg)
+            for one in self.off
+            if "level" not in chosen.get(one.array, ())
+        )
 
 
-def _holds(found: Review, designed: Review) -> bool:
-    return VERDICTS.index(found.verdict) <= VERDICTS.index(designed.verdict)
+_Some = dict[str, tuple[Quantity, ...]]
+"""Quantities by array."""
 
 
-def _ways(one: Off) -> list[tuple[Quantity, ...]]:
-    """What of an array may be put back: each quantity that is off, then two, three of them together."""
-    off = list(_differs(one))
-    return [some for count in range(1, len(off) + 1) for some in itertools.combinations(off, count)]
+def _risk(one: Off) -> tuple[Quantity, ...]:
+    return ("level",) if one.at_risk else ()
 
 
 def _differs(one: Off) -> Iterator[Quantity]:
-    """Which quantities of an array are not as designed."""
+    """Which quantities of an array are not as designed, or may not be."""
     if one.band is not None and one.band != one.band_designed:
         yield "band"
-    if one.turn_deg:
+    if one.turn_deg is not None and abs(one.turn_deg) >= TURN_DEG:
         yield "turn"
+    if one.tilt_deg:
+        yield "level"
     if one.up_m is not None and abs(one.up_m) >= SET_M:
         yield "height"
     if one.x_m is not None and one.y_m is not None and max(abs(one.x_m), abs(one.y_m)) >= SET_M:
@@ -197,8 +288,9 @@ _BACK: Final[dict[Quantity, Callable[[Array], dict[str, object]]]] = {
 
 
 def _put_back(built: Scene, scene: Scene, name: str, some: tuple[Quantity, ...]) -> Scene:
-    """The room as it hangs with some quantities of one array as designed."""
+    """The room as it hangs with some quantities of one array as designed; the same room where none of them moves it."""
     changes: dict[str, object] = {}
     for quantity in some:
-        changes |= _BACK[quantity](scene.array(name))
-    return built.with_array(name, **changes)
+        if quantity in _BACK:
+            changes |= _BACK[quantity](scene.array(name))
+    return built.with_array(name, **changes) if changes else built

@@ -56,7 +56,20 @@ def wall_towards(room: Room, at_m: Point2, way: Point2) -> int | None:
 
     None where that wall is not square to the direction, or none is met: it is no name for the direction then.
     """
-    nearest: tuple[float, int] | None = None
+    met = met_towards(room, at_m, way)
+    if met is None:
+        return None
+    (ax, ay), (bx, by) = room.wall(met[0])
+    across = abs(way[0] * (by - ay) - way[1] * (bx - ax)) / math.hypot(bx - ax, by - ay)
+    return met[0] if across >= SQUARE else None
+
+
+def met_towards(room: Room, at_m: Point2, way: Point2) -> tuple[int, float, float] | None:
+    """The wall that is met first from a plan place along a plan direction, and where: metres along it from either end.
+
+    None where none is met.
+    """
+    nearest: tuple[float, int, float, float] | None = None
     for index in range(len(room.outline_m)):
         (ax, ay), (bx, by) = room.wall(index)
         cross = way[0] * (by - ay) - way[1] * (bx - ax)
@@ -65,9 +78,6 @@ def wall_towards(room: Room, at_m: Point2, way: Point2) -> int | None:
         ahead = ((ax - at_m[0]) * (by - ay) - (ay - at_m[1]) * (bx - ax)) / cross
         along = ((ax - at_m[0]) * way[1] - (ay - at_m[1]) * way[0]) / cross
         if ahead > 0 and 0 <= along <= 1 and (nearest is None or ahead < nearest[0]):
-            nearest = (ahead, index)
-    if nearest is None:
-        return None
-    (ax, ay), (bx, by) = room.wall(nearest[1])
-    across = abs(way[0] * (by - ay) - way[1] * (bx - ax)) / math.hypot(bx - ax, by - ay)
-    return nearest[1] if across >= SQUARE else None
+            long = math.hypot(bx - ax, by - ay)
+            nearest = ahead, index, along * long, (1 - along) * long
+    return None if nearest is None else nearest[1:]

@@ -50,6 +50,8 @@ MistakeCode = Literal[
     "outline-flat", "line-is-point", "area-outside", "hole-outside", "hole-overlaps", "percentiles-end",
     # what a command needs
     "no-array", "no-position", "no-band", "array-shared",
+    # what was measured
+    "measured-elsewhere", "measured-no-column", "measured-nothing", "measured-design",
 ]  # fmt: skip
 """Which mistake it is; each has its words in viz/words/english_mistakes.py."""
 

@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from scenes.dossier import Dossier
     from scenes.findings.installation import ScheduleRow
     from scenes.room.scene import Scene
+    from viz.words.as_hung import HungCard
 
 LEFT: Final = EDGE_MM
 RIGHT: Final = WIDE_MM - EDGE_MM
@@ -105,7 +106,7 @@ def _card(text: CardText, row: ScheduleRow, scene: Scene, slug: str) -> Card:
     held = text.hold is not None
     y = TOP
     page.box("frame", (LEFT, EDGE_MM, RIGHT, TOP))
-    _head(page, text, y)
+    head(page, text, y)
     y -= HEAD_MM
     page.line("frame", LEFT, y, RIGHT, y)
     _where(page, text, row, scene, y, held=held)
@@ -131,7 +132,7 @@ def _card(text: CardText, row: ScheduleRow, scene: Scene, slug: str) -> Card:
     )
 
 
-def _head(page: Page, text: CardText, y: float) -> None:
+def head(page: Page, text: CardText | HungCard, y: float) -> None:
     """The array's tag, what it is, its room, and which issue this is."""
     tag = plain(text.array)
     page.words(tag, LEFT + PAD_MM, y - 4.0 - TAG_MM, height=TAG_MM, weight="semibold", room=24.0)

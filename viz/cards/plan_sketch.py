@@ -8,6 +8,7 @@ from typing import Any, Final
 import shapely
 
 from geometry.shapes import Point2
+from scenes.findings.as_built import SET_M
 from scenes.findings.installation import ScheduleRow
 from scenes.room.ceiling import room_under
 from scenes.room.scene import Scene
@@ -47,8 +48,13 @@ class _Plan:
         return self.zero[0] + self.scale * float(at[0]), self.zero[1] + self.scale * float(at[1])
 
 
-def plan_sketch(page: Page, scene: Scene, row: ScheduleRow, box: Box, *, held: bool) -> None:
-    """The room in a box on the page: walls, tables, the tile over the array, and the two lengths to set."""
+def plan_sketch(
+    page: Page, scene: Scene, row: ScheduleRow, box: Box, *, held: bool, design: Point2 | None = None
+) -> None:
+    """The room in a box on the page: walls, tables, the tile over the array, and the two lengths to set.
+
+    `design`: where the array is designed, dashed, where it hangs elsewhere.
+    """
     plan = _Plan(page, scene, box)
     _grid(plan, row)
     for table in scene.tables:
@@ -62,7 +68,18 @@ def plan_sketch(page: Page, scene: Scene, row: ScheduleRow, box: Box, *, held: b
     at = scene.array(row.array).centre_m[:2]
     for length_m, wall in ((row.x_m, row.x_wall), (row.y_m, row.y_wall)):
         _set_out(plan, at, length_m, wall, held=held)
+    if design is not None and math.dist(design, at) >= SET_M:
+        _designed(plan, at, design)
     _array(plan, at, row.turn_deg)
+
+
+def _designed(plan: _Plan, at: Point2, design: Point2) -> None:
+    """Where an array is designed that hangs elsewhere: its ring in dashes, and a line from there."""
+    (x, y), (x1, y1) = plan.mm(design), plan.mm(at)
+    for i in range(0, len(ROUND), 2):
+        (a, b), (c, d) = ROUND[i], ROUND[(i + 1) % len(ROUND)]
+        plan.page.line("status", x + BODY_MM * a, y + BODY_MM * b, x + BODY_MM * c, y + BODY_MM * d)
+    plan.page.line("status", x, y, x1, y1)
 
 
 def _array(plan: _Plan, at: Point2, turn_deg: float) -> None:

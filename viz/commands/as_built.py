@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -13,6 +12,8 @@ from viz.commands.options import Force, Paper, day_of
 
 if TYPE_CHECKING:
     from scenes.findings.as_built import AsBuilt
+    from scenes.room.scene import Scene
+    from scenes.spec.measured import Measured
 
 
 def as_built(
@@ -28,7 +29,8 @@ def as_built(
     """Judge the room as it hangs, from what was measured, and say what to correct first.
 
     MEASURED is a YAML file (overtable, units, arrays with id and what was measured: off_walls, underside, level, band,
-    turn), or the schedule's CSV with its figures written over. What is left out is taken as designed.
+    turn), or the handover's schedule.csv with its measured columns filled in. What was not measured is taken as
+    designed, a level as the most that is allowed.
 
     Parameters
     ----------
@@ -37,7 +39,7 @@ def as_built(
     measured
         What was measured, as YAML or CSV.
     output
-        Folder for sheets, hang cards and report of the room as it hangs.
+        Folder for sheets, as-hung cards and report of the room as it hangs.
     paper
         Paper size of the sheets.
     date
@@ -49,37 +51,46 @@ def as_built(
     from viz.words.as_built import lines
 
     _, scene = placed_scene(spec)
-    told = read_measured(measured)
+    told = read_measured(measured, scene.name)
     protect(measured)
+    if told.rows:
+        _require_design(scene, told)
     found = judged(scene, told)
     print(*lines(found), sep="\n")
     if output is not None:
-        _write(found, output, paper, told.date or day_of(date), force=force)
+        _write(found, output, paper, day_of(date), force=force)
     return 0 if found.holds else 1
 
 
-def _write(found: AsBuilt, output: Path, paper: str, date: str | None, *, force: bool) -> None:
-    """Sheets, cards and report of the room as it hangs, marked so."""
+def _require_design(scene: Scene, told: Measured) -> None:
+    """Raises SpecMistakes where a schedule's table says something else of the design than the spec does."""
     from scenes.dossier import Dossier
-    from viz.cards import cards
-    from viz.outputs import output_folder, unique_slugs, write_files
-    from viz.report import report_pdf
-    from viz.sheets import sheets
-    from viz.words.locale import DASH, Locale
+    from scenes.spec.mistakes import SpecMistakes
+    from viz.csvs import written_over
 
-    scene = found.review.scene
-    say, document = Locale.of(scene).say, scene.document
-    day, purpose = date or document.date, say("as built.purpose")
-    rows = (*document.revisions, (document.revision or DASH, day or DASH, purpose))
-    marked = replace(document, date=day, purpose=purpose, revisions=rows)
-    dossier = Dossier(replace(scene, document=marked))
-    drawn, hung = sheets(dossier, paper=paper), cards(dossier)
-    whole, *rest = unique_slugs([scene.name, "hang-cards", "report"])
+    wrong = written_over(Dossier(scene), told.rows)
+    if wrong:
+        raise SpecMistakes(told.file, wrong, told.units)
+
+
+def _write(found: AsBuilt, output: Path, paper: str, date: str | None, *, force: bool) -> None:
+    """Sheets, as-hung cards and report of the room as it hangs, each page of them marked so."""
+    from scenes.dossier import Dossier
+    from viz.cards.as_hung import as_hung_cards
+    from viz.outputs import output_folder, unique_slugs, write_files
+    from viz.report_as_hung import report_as_hung
+    from viz.sheets import sheets
+    from viz.words.as_hung import scene_as_hung, stamp
+
+    scene = scene_as_hung(found, date)
+    dossier = Dossier(scene)
+    drawn, hung = sheets(dossier, paper=paper, stamp=stamp(found)), as_hung_cards(found, dossier, date)
+    whole, *rest = unique_slugs([scene.name, "as-hung-cards", "as-hung-report"])
     folder = output_folder(output)
     files: dict[Path, bytes | str] = {
         folder / f"{whole}.pdf": drawn.pdf,
         folder / f"{whole}.dxf": drawn.dxf,
         folder / f"{rest[0]}.pdf": hung.pdf,
-        folder / f"{rest[1]}.pdf": report_pdf(dossier, paper=paper, drawn=drawn, hung=hung),
+        folder / f"{rest[1]}.pdf": report_as_hung(found, dossier, paper, drawn, hung),
     }
     print(*write_files(files, force=force), sep="\n")

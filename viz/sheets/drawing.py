@@ -113,12 +113,13 @@ def sheets(
     date: str | None = None,
     purpose: str | None = None,
     own_layers: str | None = None,
+    stamp: Stamp | None = None,
 ) -> Sheets:
     """All sheets of a placed room on A4, A3, Letter or Tabloid.
 
     `date` (YYYY-MM-DD) stands where the spec gives none; it fixes every date in the files. `purpose`: what
-    the sheets are for, where the spec does not say. `own_layers`: text of a layers file. The same input gives
-    the same bytes. Raises DoesNotFit, FontMissing, LayersMistake.
+    the sheets are for, where the spec does not say. `own_layers`: text of a layers file. `stamp` takes the place of
+    what they carry of the verdict. The same input gives the same bytes. Raises DoesNotFit, FontMissing, LayersMistake.
     """
     if paper not in PAPER_SIZES:
         raise ValueError(f"paper {paper!r}: allowed is one of {', '.join(PAPER_SIZES)}")
@@ -126,7 +127,9 @@ def sheets(
     day = document_date(scene, date)
     mapped = layers(own_layers)
     room_mm = PAPER_SIZES[paper][0] - 2 * MARGIN_MM - strip_mm(PAPER_SIZES[paper][0]) - 2 * PAD_MM
-    return _drawn(dossier, _planned(dossier, room_mm), paper, day, purpose, mapped)
+    return _drawn(
+        dossier, _planned(dossier, room_mm), paper, day, purpose, mapped, stamp or marks(dossier.review)
+    )
 
 
 def _drawn(
@@ -136,6 +139,7 @@ def _drawn(
     day: str,
     purpose: str | None,
     mapped: Mapping[str, Layer],
+    stamp: Stamp,
 ) -> Sheets:
     scene = dossier.scene
     locale = Locale.of(scene)
@@ -146,13 +150,15 @@ def _drawn(
     def alone(number: int) -> Callable[[], str]:
         def draw() -> str:
             single = Draft(locale, mapped, named=draft.named)
-            _sheet(single, dossier, planned[number], number, len(planned), paper, told_purpose)
+            _sheet(single, dossier, planned[number], number, len(planned), paper, told_purpose, stamp)
             return _dxf_text(single, f"{scene.name}: {planned[number].title}", day)
 
         return draw
 
     for number, plan_of in enumerate(planned):
-        page, scale, box, words = _sheet(draft, dossier, plan_of, number, len(planned), paper, told_purpose)
+        page, scale, box, words = _sheet(
+            draft, dossier, plan_of, number, len(planned), paper, told_purpose, stamp
+        )
         made.append(
             Sheet(
                 kind=plan_of.kind,
@@ -178,6 +184,9 @@ def _drawn(
         about=locale.say("sheet.set.about"),
     )
 
+
+Stamp = tuple[str, str | None]
+"""What every sheet carries in its title block, and what stands across the corner of its drawing."""
 
 PAPER_SIZES: Final = paper.PAPERS
 PAPER_SCALES: Final = paper.scales
@@ -250,12 +259,19 @@ def document_date(scene: Scene, date: str | None) -> str:
 
 
 def _sheet(
-    draft: Draft, dossier: Dossier, planned: _Planned, number: int, total: int, size: str, purpose: str
+    draft: Draft,
+    dossier: Dossier,
+    planned: _Planned,
+    number: int,
+    total: int,
+    size: str,
+    purpose: str,
+    stamp: Stamp,
 ) -> tuple[Paper, float, Box, Words]:
     scene = dossier.scene
     page = paper.new_paper(draft, f"{number + 1} {planned.title}", size)
     foot = Foot(draft.locale.say("sheet.cautions"), sheet_cautions(dossier))
-    mark, hold = marks(dossier.review)
+    mark, hold = stamp
     area = paper.view_area(page, foot, held=hold is not None)
     scale = paper.fitting_scale(
         draft, area, planned.size_m, planned.margins_mm, size, below_mm=planned.below_mm
@@ -292,7 +308,7 @@ def _draw(draft: Draft, view: View, planned: _Planned) -> None:
     draft.spans.append((before, len(space), (*low, *high)))
 
 
-def marks(review: Review) -> tuple[str, str | None]:
+def marks(review: Review) -> Stamp:
     """What each sheet carries of the verdict in its title block, and what holds its drawing in the corner."""
     held = cautions.hold(review)
     return cautions.mark(review), Locale.of(review.scene).say("hold, drawing") if held else None

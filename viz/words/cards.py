@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from typing import Literal
 
@@ -10,9 +9,10 @@ from geometry.records import record
 from scenes.findings.installation import ScheduleRow, Step
 from scenes.findings.review import Direction, Review, Tolerance
 from scenes.room.scene import Array, Scene
-from scenes.room.walls import wall_name, wall_towards
+from scenes.room.walls import wall_name
 from viz.words import cautions, installation, tolerance
 from viz.words.locale import DASH, Locale
+from viz.words.orientation import mark_towards
 
 Thing = Literal["box", "box line", "relief", "cable", "hanging", "second line", "body", "frame"]
 """What a note on the section points at."""
@@ -60,19 +60,43 @@ class CardText:
     code: str
 
 
+@record(frozen=True, slots=True)
+class Head:
+    """What stands at the head of a card besides its array."""
+
+    what: str
+    room: str
+    project: str
+    number: str
+
+
+def head_of(count: int, array: Array, scene: Scene, locale: Locale) -> Head:
+    """The head of the card of one array, the `count`-th of its room."""
+    profile, document = array.profile, scene.document
+    mass = locale.say("row.mass not given") if profile.mass_kg is None else locale.mass(profile.mass_kg)
+    return Head(
+        what=locale.say(
+            "card.what", profile=profile.name, mass=mass, mount=locale.say(f"card.mount.{profile.mount}")
+        ),
+        room=scene.name,
+        project=", ".join(part for part in (scene.project, document.client) if part),
+        number=locale.say("card.number", number=document.number or "", count=count).lstrip("."),
+    )
+
+
 def card(count: int, row: ScheduleRow, steps: Sequence[Step], review: Review) -> CardText:
     """The card of one array, the `count`-th of its room."""
     scene = review.scene
     locale, say, document = Locale.of(scene), Locale.of(scene).say, scene.document
     array = scene.array(row.array)
     hold = cautions.hold(review)
-    number = say("card.number", number=document.number or "", count=count).lstrip(".")
+    head = head_of(count, array, scene, locale)
     return CardText(
         array=row.array,
-        what=say("card.what", profile=row.profile, mass=_mass(row, locale), mount=say(f"card.mount.{row.mount}")),
-        room=scene.name,
-        project=", ".join(part for part in (scene.project, document.client) if part),
-        number=number,
+        what=head.what,
+        room=head.room,
+        project=head.project,
+        number=head.number,
         issue=say("card.issue", revision=document.revision or DASH, date=document.date or DASH),
         units=say("card.units.imperial" if locale.imperial else "card.units.metric"),
         figures_title=say("card.numbers, flush" if row.mount == "flush" else "card.numbers"),
@@ -85,7 +109,7 @@ def card(count: int, row: ScheduleRow, steps: Sequence[Step], review: Review) ->
         as_hung=_as_hung(row, locale),
         foot=tuple(say(name) for name in ("card.hung by", "sheet.date", "card.checked by", "card.photo")),
         hold=hold,
-        code=_code(row, number, hold, scene, locale),
+        code=_code(row, head.number, hold, scene, locale),
     )  # fmt: skip
 
 
@@ -130,12 +154,9 @@ def _facts(row: ScheduleRow, array: Array, scene: Scene, locale: Locale) -> tupl
         ]
     else:
         found.append((say("card.face"), say("card.face, flush", ceiling=height(row.ceiling_m, locale))))
-    turn = math.radians(row.turn_deg)
-    wall = wall_towards(scene.room, array.centre_m[:2], (math.cos(turn), math.sin(turn)))
-    turned = say("card.mark, turned", turn=locale.edge(row.turn_deg))
     edges = locale.edges(row.low_deg, row.high_deg)
     found += [
-        (say("card.mark"), turned if wall is None else wall_name(wall)),
+        (say("card.mark"), mark_towards(scene, array, locale, lambda metres: height(metres, locale))),
         (say("card.band"), say("card.band, edges", band=row.band, edges=edges)),
     ]
     if row.tolerance.level_deg:

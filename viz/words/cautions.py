@@ -116,9 +116,14 @@ def hold(review: Review) -> str | None:
     locale = Locale.of(review.scene)
     if not review.judged:
         return locale.say("hold", reasons=first_look.reason(review))
-    points = open_points(review)
-    reasons = [_reason(point, points, review, locale) for point in points if point.fails]
-    return locale.say("hold", reasons="; ".join(reasons)) if reasons else None
+    found = reasons(review)
+    return locale.say("hold", reasons="; ".join(found)) if found else None
+
+
+def reasons(review: Review) -> list[str]:
+    """What fails in a room, each in a few words; none where nothing does."""
+    locale, points = Locale.of(review.scene), open_points(review)
+    return [_reason(point, points, review, locale) for point in points if point.fails]
 
 
 def open_here(review: Review) -> str | None:

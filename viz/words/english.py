@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from typing import Final
 
-from viz.words.english_cards import CARDS
+from viz.words.english_cards import AS_BUILT, CARDS
 from viz.words.english_codes import CODES
 from viz.words.english_commands import COMMANDS
 from viz.words.english_compare import COMPARE
@@ -179,6 +179,7 @@ MESSAGES: Final[dict[str, str | tuple[str, str]]] = {
     **REPORT,
     **SHEETS,
     **CARDS,
+    **AS_BUILT,
     **CODES,
     **COMMANDS,
     **REFUSALS,

@@ -330,6 +330,17 @@ MISTAKES: Final[dict[str, str | tuple[str, str]]] = {
     # ---- what a command needs
     "mistake.no-array": "The room has no array yet.",
     "allowed.no-array": "Add an array with a profile, then run `overtable place {file} --write`.",
+    "mistake.measured-elsewhere": "This was measured in {found},",
+    "allowed.measured-elsewhere": "and the spec is of {room}: give the file of this room.",
+    "mistake.measured-no-column": "This table has no column of what was measured.",
+    "allowed.measured-no-column": "Take the schedule.csv of the handover, or add {columns}.",
+    "mistake.measured-nothing": "Nothing measured is written into this table.",
+    "allowed.measured-nothing": "Fill in what you measured: {columns}.",
+    "mistake.measured-design": "Here stands {found}; the design has {designed}.",
+    "allowed.measured-design": (
+        "Write what you measured into the columns `measured_…` and leave this one as it was. If the design has changed "
+        "since, take the schedule of its new revision."
+    ),
     "mistake.no-position": "{array} has no position yet.",
     "allowed.no-position": "Run `overtable place {file} --write`.",
     "mistake.no-band": "{array} has no band yet.",

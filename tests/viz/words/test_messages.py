@@ -49,6 +49,7 @@ from viz.handover import GROUPS, PROJECT_COLUMNS
 from viz.report import HEADINGS
 from viz.stage import LAYERS
 from viz.words.american import SPELLINGS, SPELT
+from viz.words.as_hung import COLUMNS as HUNG_COLUMNS
 from viz.words.cautions import CODES, NOT_GIVEN
 from viz.words.english import MESSAGES
 from viz.words.topics import UNSIGNED
@@ -151,6 +152,8 @@ FAMILIES: dict[str, set[str]] = {
     "page.made.": {"document", "revision", "drawn by", "checked by"},
     "layer.": set(LAYERS),
     "as built.back.": {"lower", "raise"},
+    "as built.risk.": {"head", "rule"},
+    "as built.column.": set(HUNG_COLUMNS),
     "card.mount.": set(get_args(Mount)),
     "card.as hung.": {"wall", "underside", "level", "band", "ceiling"},
     "card.as far as.": {"up", "down"},
