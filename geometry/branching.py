@@ -308,6 +308,10 @@ class _Tree:
         first, cell = rows.once()
         asking = _Asking(rows.centres[first], rows.clear[first], _most_of(rows.bounds, cell, len(first)))
         demands = self.question.demands
+        enough = self.radius + (
+            np.maximum(asking.bounds, 0.0) if self.aim.counts_spares else np.zeros(len(first))
+        )
+        asking.clear[:, : len(demands)] |= self.question.met_by_height(asking.centres, enough)
         before = [self.leaves.share.get(demand.key, 0.0) for demand in demands]
         for k in sorted(range(len(demands)), key=lambda k: -before[k]):
             for why, now in asking.ask(demands[k], k, self.radius, self.asked_spare, self.to):

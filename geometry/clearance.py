@@ -306,6 +306,30 @@ def gaps(
     return result
 
 
+def alike_on_plan(one: Hanging, other: Hanging) -> bool:
+    """Whether two hanging things have the same outline."""
+    return replace(one, below_m=0.0, above_m=0.0, foot_m=None, top_m=None) == replace(
+        other, below_m=0.0, above_m=0.0, foot_m=None, top_m=None
+    )
+
+
+def gaps_at_heights(hangings: Sequence[Hanging], positions: Floats, around: Surroundings) -> Floats:
+    """(n, k, m) `gap` of things alike on plan that reach from and up to different heights: cables under ceilings."""
+    if around.slanted:
+        return gaps(hangings, positions, around)
+    z = positions[:, 2, None]
+    below, above = (
+        np.array(each) for each in zip(*((one.below_m, one.above_m) for one in hangings), strict=True)
+    )
+    foot = np.array([math.nan if one.foot_m is None else one.foot_m for one in hangings])
+    top = np.array([math.nan if one.top_m is None else one.top_m for one in hangings])
+    low = np.where(np.isnan(foot), z - below, foot)
+    high = np.maximum(np.where(np.isnan(top), z + above, top), low)
+    apart = plan_gap(hangings[0], positions, around) + around.rounding
+    up = np.maximum(around.low - high[:, :, None], low[:, :, None] - around.high)
+    return _joined(apart[:, None], up) - around.rounding
+
+
 def _positions(positions: ArrayLike) -> Floats:
     at = np.atleast_2d(np.asarray(positions, float))
     if at.ndim != 2 or at.shape[1] != 3:

@@ -102,6 +102,11 @@ def convex_pieces(corners: Corners) -> tuple[Ring, ...]:
     return (*pieces, *covers)
 
 
+def pieces_round_holes(rings: Sequence[Corners]) -> tuple[Ring, ...]:
+    """Convex pieces of an area with holes, its outline first, that only touch: as few as merging triangles gives."""
+    return tuple(_merged(_triangles(rings[0], rings[1:])))
+
+
 def _turn(a: Point, b: Point, c: Point) -> float:
     return (b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0])
 
@@ -119,10 +124,10 @@ def _edges(ring: Ring) -> list[tuple[Point, Point]]:
     return list(zip(ring, (*ring[1:], ring[0]), strict=True))
 
 
-def _triangles(ring: Ring) -> list[Ring]:
+def _triangles(ring: Corners, holes: Sequence[Corners] = ()) -> list[Ring]:
     import shapely  # most rooms and tables need no cutting
 
-    parts = shapely.get_parts(shapely.constrained_delaunay_triangles(shapely.Polygon(ring)))
+    parts = shapely.get_parts(shapely.constrained_delaunay_triangles(shapely.Polygon(ring, holes)))
     found: list[Ring] = []
     for part in parts:
         a, b, c = ((float(x), float(y)) for x, y in shapely.get_coordinates(part)[:3])

@@ -119,6 +119,16 @@ class Question:
             return []
         return [line_demand(self.sight, k, self.aim.counts_spares) for k in range(len(self.sight))]
 
+    def met_by_height(self, positions: Floats, enough: Floats) -> Bools:
+        """(n, demands) which lines heights alone keep clear of what may hide, by at least `enough` (n,), in no time.
+
+        Of what is part of the score by as much more as nothing can score: a ceiling in parts is many solids.
+        """
+        found = np.zeros((len(positions), len(self.demands)), np.bool_)
+        if self.sight is not None and not self.aim.counts_heads and len(self.sight):
+            found[:, -len(self.sight) :] = self.sight.all_clear_at_least_m(positions) >= enough[:, None]
+        return found
+
     def exactly(self) -> Question:
         """The same question asked with the exact slack."""
         return self if self.hearing.exact else replace(self, hearing=self.hearing.exactly())
@@ -208,16 +218,23 @@ class Question:
         good = scores >= above
         left = np.flatnonzero(good)
         met = away = None
+        clear = self.met_by_height(
+            centres, np.maximum(scores, 0.0) if aim.counts_spares else np.zeros(len(scores))
+        )
         if near is not None and len(left) and self.demands:
             away = np.linalg.norm(centres - near, axis=1)
             far = float(away[left].max() + max(scores[left].max(), 0.0))
-            met = np.array([demand.left(near.reshape(1, 3), far)[0] for demand in self.demands])
+            one = near.reshape(1, 3)
+            sure = self.met_by_height(one, np.array([far]))[0]
+            met = np.array(
+                [far if sure[k] else demand.left(one, far)[0] for k, demand in enumerate(self.demands)]
+            )
         for k, demand in enumerate(self.demands):
             least = max(-ON_EDGE_M, above) if demand.counts else -ON_EDGE_M
             enough = np.maximum(scores, 0.0) if demand.counts else np.zeros(len(scores))
-            asked = left
+            asked = left[~clear[left, k]]
             if met is not None and away is not None:
-                asked = left[met[k] - away[left] < enough[left]]
+                asked = asked[met[k] - away[asked] < enough[asked]]
             if not len(asked):
                 continue
             spare = demand.left(centres[asked], enough[asked], least)

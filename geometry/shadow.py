@@ -176,6 +176,12 @@ class Sight:
         z = positions[:, 2]
         return np.asarray(np.maximum(over[solid] - z, z - under[solid]))
 
+    def all_clear_at_least_m(self, positions: Floats) -> Floats:
+        """(n, solids) the same of all solids."""
+        over, under = self.heights
+        z = positions[:, 2:]
+        return np.asarray(np.maximum(over - z, z - under))
+
     def near(self, positions: Floats) -> list[int]:
         """The solids that heights alone do not keep clear of all lines from these positions."""
         over, under = self.heights

@@ -12,7 +12,7 @@ is a step that cannot jump over its end.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -35,6 +35,12 @@ STEP_M = 1e-6
 """How exact a constraint's end is found along a ray."""
 GRAZE_M = 1e-3
 """Where a constraint holds by less than this the ray is walked in steps of this length instead."""
+WALK_M = 0.05
+"""Many places of a ray are asked at once, this far apart, or as far as the constraint holds where it holds by more."""
+AT_ONCE = 24
+"""So many of them."""
+CUTS = (32, 64)
+"""A millimetre in which a constraint fails is cut into so many parts, and the one where it begins to again."""
 FARTHEST_M = 50.0
 """Nothing in a room is farther: a constraint that holds this far along a ray never fails there."""
 
@@ -201,30 +207,50 @@ def _constraint_end(at: Floats, way: Floats, constraint: Constraint, farthest: f
     def values(gone: Floats) -> Floats:
         return constraint.signed_m(at + gone[:, None] * way)
 
-    gone = 0.0
-    if float(values(np.zeros(1))[0]) < -STEP_M:
+    value = float(values(np.zeros(1))[0])
+    if value < -STEP_M:
         return 0.0
+    gone = 0.0
     while gone < farthest:
-        value = float(values(np.array([gone]))[0])
         if value > GRAZE_M:
-            gone += value
+            gone, value = _walked(values, gone, value, farthest)
             continue
         ahead = gone + GRAZE_M * np.arange(1.0, 1001.0)
         found = values(ahead)
         stop = np.flatnonzero((found < -STEP_M) | (found > GRAZE_M))
-        if not len(stop):
-            gone = float(ahead[-1])
-            continue
-        gone = float(ahead[stop[0]])
-        if found[stop[0]] > GRAZE_M:
-            continue
-        holds, fails = gone - GRAZE_M, gone
-        while fails - holds > STEP_M / 2:
-            middle = (holds + fails) / 2
-            good = float(values(np.array([middle]))[0]) >= -STEP_M / 2
-            holds, fails = (middle, fails) if good else (holds, middle)
-        return max(holds, 0.0)
+        last = int(stop[0]) if len(stop) else len(ahead) - 1
+        gone, value = float(ahead[last]), float(found[last])
+        if value < -STEP_M:
+            return max(_where_it_fails(values, gone - GRAZE_M), 0.0)
     return math.inf
+
+
+def _walked(
+    values: Callable[[Floats], Floats], gone: float, value: float, farthest: float
+) -> tuple[float, float]:
+    """On along the ray to the farthest place up to which the constraint is sure to hold, and what it has there."""
+    step = max(value, WALK_M)
+    count = min(AT_ONCE, max(math.ceil((farthest - gone) / step), 1))
+    ahead = gone + step * np.arange(1, count + 1)
+    found = values(np.asarray(ahead, float))
+    # between two places it has at least half of what their values exceed the way by
+    sure = np.concatenate([[value], found[:-1]]) + found > step
+    doubt = np.flatnonzero(~sure)
+    reached = int(doubt[0]) if len(doubt) else count
+    if reached:
+        return float(ahead[reached - 1]), float(found[reached - 1])
+    gone += value
+    return gone, float(values(np.array([gone]))[0])
+
+
+def _where_it_fails(values: Callable[[Floats], Floats], holds: float) -> float:
+    """The last place of the next GRAZE_M that holds, before the first that does not."""
+    part = GRAZE_M
+    for cuts in CUTS:
+        part /= cuts
+        failing = np.flatnonzero(values(np.asarray(holds + part * np.arange(1, cuts), float)) < -STEP_M / 2)
+        holds += part * (int(failing[0]) if len(failing) else cuts - 1)
+    return holds
 
 
 def left_after_tilt_m(margin_m: float, band: Band, tilt_deg: float) -> float:

@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 
 from geometry.ceiling import Surface
 from geometry.coverage import Heads
-from geometry.pieces import convex_pieces, hull, outside_pieces
+from geometry.pieces import convex_pieces, hull, outside_pieces, pieces_round_holes
 from geometry.polygons import area
 from geometry.records import record
 from geometry.shapes import Blocker as Solid
@@ -149,7 +149,7 @@ def _ceilings(room: Room) -> tuple[Blocker, ...]:
         if not _is_under_others(region, room):
             continue
         owner = REST if region.part is None else region.part.id
-        found += [Blocker(owner, "building", Prism(ring, low, top_m)) for ring, low in _slices(region)]
+        found += [Blocker(owner, "building", Prism(ring, low, top_m)) for ring, low in _slices(region, room)]
     return tuple(found)
 
 
@@ -164,11 +164,30 @@ def _is_under_others(region: Region, room: Room) -> bool:
     )
 
 
-def _slices(region: Region) -> Iterator[tuple[Outline, float]]:
+def _open_holes(rings: tuple[Outline, ...], region: Region, room: Room) -> tuple[Outline, ...]:
+    """The outlines of an area without the holes under which all the ceiling is lower: what is over those is solid too.
+
+    A line that passes over one of them passes through what is round it as well.
+    """
+    import shapely
+
+    level_m = region.room.ceiling_m
+    higher = [
+        shapely.Polygon(other[0])
+        for part in regions_of(room)
+        if part is not region
+        and max(part.surface.height_m(corner) for one in part.areas for corner in one[0]) > level_m
+        for other in part.areas
+    ]
+    open_ones = (hole for hole in rings[1:] if any(shapely.Polygon(hole).intersects(one) for one in higher))
+    return (rings[0], *open_ones)
+
+
+def _slices(region: Region, room: Room) -> Iterator[tuple[Outline, float]]:
     """Convex pieces of a region with the height from which each is solid."""
     surface = region.surface
     for rings in region.areas:
-        for piece in _convex(rings):
+        for piece in _convex(_open_holes(rings, region, room)):
             if surface.flat:
                 yield piece, surface.level_m
                 continue
@@ -188,9 +207,9 @@ def _convex(rings: tuple[Outline, ...]) -> Iterator[Outline]:
         return
     import shapely
 
-    area_ = shapely.constrained_delaunay_triangles(shapely.Polygon(rings[0], rings[1:]))
-    for triangle in shapely.get_parts(area_):
-        grown = shapely.geometry.polygon.orient(triangle.buffer(FLAT_M, join_style="mitre").convex_hull)
+    for piece in pieces_round_holes(rings):
+        grown = shapely.Polygon(piece).buffer(FLAT_M, join_style="mitre").convex_hull
+        grown = shapely.geometry.polygon.orient(grown)
         yield tuple((float(x), float(y)) for x, y in grown.exterior.coords[:-1])
 
 

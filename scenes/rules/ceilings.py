@@ -3,14 +3,23 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
 from functools import lru_cache
 from typing import Any, Self
 
 import numpy as np
 
-from geometry.areas import Edges, edges_of, inside_gap, outside_gap
+from geometry.areas import (
+    Areas,
+    Box,
+    Edges,
+    edges_of,
+    inside_boxes_gap,
+    inside_gap,
+    outside_gap,
+    outside_gaps,
+)
 from geometry.ceiling import Surface
 from geometry.clearance import Hanging
 from geometry.pieces import convex_pieces
@@ -21,7 +30,7 @@ from scenes.room.ceiling import REST, part_over, with_room
 from scenes.room.hung import box_above_ceiling, footing_of
 from scenes.room.scene import CABLE_RADIUS_M, Array, CeilingPart, Room, Scene
 from scenes.rules.applied import AppliedRule
-from scenes.rules.measure import MET_M, Against, Floats, KeptOut, Measure, Measured
+from scenes.rules.measure import MET_M, Against, Floats, KeptOut, LeastIn, Measure, Measured
 from scenes.rules.surroundings import Site, Sweep, body_of
 from scenes.rules.under import Region, Under, regions_of
 
@@ -79,6 +88,10 @@ class Ceilings(Measure):
         self.regions = regions_of(whole)
         self.against = tuple(_named(one) for one in self.regions)
         self._planes = [_planes(region, site.body) for region in self.regions]
+        self._flat = [k for k, planes in enumerate(self._planes) if planes is None]
+        level = [self.regions[k] for k in self._flat]
+        self._beside = Areas.of([region.edges for region in level]) if level else None
+        self._levels = np.array([region.room.ceiling_m for region in level])
 
     @property
     def binds(self) -> bool:
@@ -95,14 +108,13 @@ class Ceilings(Measure):
         """(n, regions) how far the body is from each."""
         top = self.site.body.high_m(positions[:, 2])
         found = np.empty((len(positions), len(self.regions)))
-        for column, region in enumerate(self.regions):
-            planes = self._planes[column]
-            if planes is None:
-                beside = outside_gap(self.site.body, positions, region.edges)
-                under = region.room.ceiling_m - top
-                both = np.hypot(beside, under)
-                found[:, column] = np.where((beside > 0) & (under > 0), both, np.maximum(beside, under))
-            else:
+        if self._beside is not None:
+            beside = outside_gaps(self.site.body, positions, self._beside)
+            under = self._levels - top[:, None]
+            both = np.hypot(beside, under)
+            found[:, self._flat] = np.where((beside > 0) & (under > 0), both, np.maximum(beside, under))
+        for column, planes in enumerate(self._planes):
+            if planes is not None:
                 at = np.column_stack([positions[:, :2], top])
                 signed = [(at @ normals.T + offsets).max(axis=1) for normals, offsets in planes]
                 found[:, column] = np.min(signed, axis=0)
@@ -172,7 +184,8 @@ class Within(Measure):
         self.stop = site.array.profile.mount == "flush"
         by: Part = "cable" if box_above_ceiling(site.scene) else "box"
         self._by = body_of(site.array) if self.stop else footing_of(site.scene, site.array)
-        self._edges = region.edges if self.stop else _level_edges(whole, regions_of(whole).index(region))
+        own = region.edges, region.box
+        self._edges, self._box = own if self.stop else _level_edges(whole, regions_of(whole).index(region))
         self.against = (replace(_named(region, part), part="body" if self.stop else by),)
 
     @property
@@ -182,7 +195,28 @@ class Within(Measure):
 
     def signed(self, positions: Floats) -> Floats:
         """(n, 1) how far inside the edge it is."""
-        return inside_gap(self.site.sweep.of(self._by), positions, self._edges)[:, None]
+        by = self.site.sweep.of(self._by)
+        if self._box is not None:
+            return inside_boxes_gap(by, positions, np.array([self._box]))
+        return inside_gap(by, positions, self._edges)[:, None]
+
+    def least_in(self, likes: Sequence[Self], away: Callable[[Floats], Floats]) -> LeastIn | None:
+        """All that are rectangles along x and y in one call."""
+        by = self.site.sweep.of(self._by)
+        if any(one._by != self._by for one in likes):
+            return None
+        straight = [k for k, one in enumerate(likes) if one._box is not None]
+        boxes = np.array([likes[k]._box for k in straight], float).reshape(-1, 2, 2)
+        others = [(k, one._edges) for k, one in enumerate(likes) if one._box is None]
+
+        def least(positions: Floats, up_to_m: float) -> Floats:
+            found = away(positions)
+            found[:, straight] = np.maximum(found[:, straight], inside_boxes_gap(by, positions, boxes))
+            for k, edges in others:
+                found[:, k] = np.maximum(found[:, k], inside_gap(by, positions, edges))
+            return np.asarray(found.min(axis=1))
+
+        return least
 
     def finding(self, column: int, at: Point3, spares: Floats) -> Measured | None:
         """Where it lies across the edge; by a default size of the box it is only advised against."""
@@ -196,22 +230,25 @@ class Within(Measure):
 
 
 @lru_cache(maxsize=64)
-def _level_edges(whole: Room, number: int) -> Edges:
-    """The edges of the ceiling as high as one of its regions, across those of another kind; of a slope its own."""
+def _level_edges(whole: Room, number: int) -> tuple[Edges, Box | None]:
+    """The edges of the ceiling as high as one of its regions, across those of another kind; of a slope its own.
+
+    And the rectangle along x and y, where it is one.
+    """
     regions = regions_of(whole)
     region = regions[number]
     if not region.surface.flat:
-        return region.edges
+        return region.edges, region.box
     level_m = region.room.ceiling_m
     level = [one for one in regions if one.surface.flat and abs(one.room.ceiling_m - level_m) < STEP_M]
     if len(level) == 1:
-        return region.edges
+        return region.edges, region.box
     import shapely
 
     # joined across a hair, so that parts laid edge to edge are one
     joined = shapely.union_all([one.area.buffer(STEP_M, join_style="mitre") for one in level])
     areas = [one for one in shapely.get_parts(joined) if one.geom_type == "Polygon"]
-    return edges_of([ring.coords[:-1] for one in areas for ring in (one.exterior, *one.interiors)])
+    return edges_of([ring.coords[:-1] for one in areas for ring in (one.exterior, *one.interiors)]), None
 
 
 def _region_like(whole: Room, site: Site) -> Region:

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from abc import ABC, abstractmethod
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from copy import copy
 from typing import Any, Self
 
@@ -29,6 +29,10 @@ Columns = NDArray[np.intp]
 
 MET_M = 1e-9
 """A signed distance this little below zero is still met: rounding."""
+
+
+LeastIn = Callable[[Floats, float], Floats]
+"""(n, 3) positions, and how much is as good as more, to (n,)."""
 
 
 @record(frozen=True, slots=True)
@@ -110,6 +114,13 @@ class Measure(ABC):
         It may stop at `up_to_m`: that more is left is nothing to a search in which no margin is larger.
         """
         return np.asarray(self.signed(positions).min(axis=1))
+
+    def least_in(self, likes: Sequence[Self], away: Callable[[Floats], Floats]) -> LeastIn | None:
+        """The least of measures like this one under several regions, each at least as much as its region is away.
+
+        `likes` are all of them, `away` takes positions to (n, likes). None where each is better asked by itself.
+        """
+        return None
 
     @property
     def binds(self) -> bool:

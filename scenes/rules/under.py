@@ -22,7 +22,7 @@ from geometry.shapes import Point2, Point3
 from scenes.room.ceiling import as_under
 from scenes.room.scene import CeilingPart, Outline, Room
 from scenes.rules.applied import AppliedRule
-from scenes.rules.measure import Columns, Floats, KeptOut, Measure, Measured
+from scenes.rules.measure import Columns, Floats, KeptOut, LeastIn, Measure, Measured
 from scenes.rules.surroundings import STILL, Sweep
 
 Rings = tuple[Outline, ...]
@@ -309,7 +309,7 @@ class Under(Measure):
 
 
 class InRegions:
-    """Measures under regions, each with its likes under the other regions (`alike`), and by region."""
+    """Measures under regions: those that one call answers for all of them (`joint`), the others (`alone`), by region."""
 
     def __init__(self, measures: Sequence[Under]) -> None:
         self.among = measures[0].region.among
@@ -318,10 +318,22 @@ class InRegions:
         for one in measures:
             things = tuple(dict.fromkeys(about.thing for about in one.against))
             alike.setdefault((type(one.inner), things), []).append(one)
-        self.alike = tuple(alike.values())
-        self.by_region: tuple[list[Under], ...] = tuple(
-            [one for one in measures if one.region is region] for region in self.among.regions
-        )
+        joint = [(several, self._together(several)) for several in alike.values()]
+        self.joint = tuple(least for _, least in joint if least is not None)
+        self.alone = tuple(several for several, least in joint if least is None)
+        self.by_region = self._by_region(measures)
+        self.alone_by_region = self._by_region([one for several in self.alone for one in several])
+
+    def _by_region(self, some: Sequence[Under]) -> tuple[list[Under], ...]:
+        return tuple([one for one in some if one.region is region] for region in self.among.regions)
+
+    def _together(self, several: Sequence[Under]) -> LeastIn | None:
+        """The least of measures that are alike, in one call; None where they are asked one by one."""
+        if len(several) == 1 or not self.still:
+            return None
+        numbers = [one.region.number for one in several]
+        inner = [one.inner for one in several]
+        return inner[0].least_in(inner, lambda at: self.outside_m(at)[:, numbers])
 
     def outside_m(self, positions: Floats) -> Floats:
         """(n, regions) how far from each region, its border counting as in it."""
@@ -343,12 +355,15 @@ def least_under(under: InRegions, positions: Floats, up_to_m: float) -> Floats:
     """
     least = np.full(len(positions), up_to_m)
     away = under.outside_m(positions)
-    for number, some in enumerate(under.by_region):
+    for together in under.joint:
+        least = np.minimum(least, together(positions, up_to_m))
+    for number, some in enumerate(under.alone_by_region):
         rows = np.flatnonzero(away[:, number] <= 0)
         for one in some if len(rows) else ():
             _lower(least, one, away[:, number], rows, positions)
-    asked = np.flatnonzero(((away > 0) & (away < least[:, None])).any(axis=1))
-    for several in under.alike if len(asked) else ():
+    nearby = (away > 0) & (away < least[:, None])
+    asked = np.flatnonzero(nearby.any(axis=1)) if under.alone else np.empty(0, np.intp)
+    for several in under.alone if len(asked) else ():
         doubt = asked
         if len(several) > 1 and all(one.inner.nearer_with_height for one in several):
             # what is asked under the highest region is the least anywhere: a longer cable only comes nearer

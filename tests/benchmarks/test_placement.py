@@ -2,6 +2,7 @@
 
 import time
 from collections.abc import Callable
+from functools import partial
 
 import numpy as np
 import pytest
@@ -136,16 +137,19 @@ def test_aims(benchmark: BenchmarkFixture, aim: Aim) -> None:
 
 @pytest.mark.parametrize("parts", [ten_strips(), ten_small_parts()])
 def test_ten_ceiling_parts_cost_at_most_so_many_times_a_flat_ceiling(parts: list[dict[str, object]]) -> None:
-    """Measured: 1.6 to 2.2 times; it was 77 times for strips that are all of the ceiling, and not proven."""
+    """The whole question of `overtable place`: all five aims, tolerances, how far the array may move.
+
+    Measured: 2.0 times of small parts, 2.0 to 2.5 of strips, on a busy machine; before lines past the ceiling and
+    rules under its parts were asked together it was 2.4 and 2.1 of a flat ceiling that took three times as long.
+    """
     devices = [
         {"id": "L1", "kind": "light", "at": [3.0, 1.9], "size": [1.2, 0.3], "depth": 0.1, "below": 0.0},
         {"id": "SP1", "kind": "sprinkler", "at": [4.6, 2.6], "below": 0.08, "spray": "standard"},
     ]
-
-    def seconds(parts: list[dict[str, object]]) -> float:
-        room = scene_of(parts, overhead=devices)
-        return least_processor_seconds(
-            lambda: place_scene(room, aim="margin", tabled=False, advise=False, rooms=False), 2
-        )
-
-    assert seconds(parts) < 3.5 * seconds([])
+    stepped, flat = scene_of(parts, overhead=devices), scene_of([], overhead=devices)
+    # side by side, so that what else the machine does slows both
+    times = [
+        [least_processor_seconds(partial(place_scene, room), 1) for room in (stepped, flat)] for _ in range(4)
+    ]
+    least = np.min(times, axis=0)
+    assert least[0] < 2.7 * least[1]

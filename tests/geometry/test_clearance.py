@@ -9,12 +9,13 @@ import trimesh
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from geometry.areas import edges_of, inside_gap, outside_gap
+from geometry.areas import Areas, edges_of, inside_boxes_gap, inside_gap, outside_gap, outside_gaps
 from geometry.clearance import (
     Hanging,
     Throw,
     gap,
     gaps,
+    gaps_at_heights,
     hanging_from,
     least_of_many,
     plan_gap,
@@ -147,6 +148,27 @@ def test_inside_a_room_with_a_hole() -> None:
     away = outside_gap(body, at, [hole])
     assert away == pytest.approx([0.8, -0.5, 1.8, 0.7])
     assert inside_gap(body, at, []).max() == -math.inf
+
+
+def test_many_areas_boxes_and_heights_asked_at_once_are_as_one_by_one() -> None:
+    at = np.random.default_rng(2).uniform((-1, -1, 1.9), (4, 3, 2.7), (200, 3))
+    hole = [(0.8, 0.6), (1.4, 0.6), (1.4, 1.2), (0.8, 1.2)]
+    areas = [[[(0, 0), (3, 0), (3, 2), (0, 2)], hole], [[(1, -1), (2, 0), (1, 1)]], [hole]]
+    box = np.array([[[0.0, 0.0], [3.0, 2.0]], [[-1.0, 0.5], [0.5, 3.0]]])
+    for body in (Hanging(radius_m=0.2), Hanging(size_m=(0.4, 0.2), turn_deg=20.0, swept_m=0.05)):
+        stacked = Areas.of([edges_of(rings) for rings in areas])
+        one_by_one = np.column_stack([outside_gap(body, at, rings) for rings in areas])
+        assert outside_gaps(body, at, stacked) == pytest.approx(one_by_one, abs=1e-12)
+        for k, (low, high) in enumerate(box):
+            ring = [low, (high[0], low[1]), high, (low[0], high[1])]
+            exact, found = inside_gap(body, at, [ring]), inside_boxes_gap(body, at, box)[:, k]
+            assert found[exact > 0] == pytest.approx(exact[exact > 0], abs=1e-9)
+            assert ((found > 0) == (exact > 0)).all()
+        up_to = [replace(body, below_m=0.03, top_m=top) for top in (2.4, 2.8)]
+        around = stack([BOX, Cylinder((1, 1, 2.6), 0.3, 0.2), Disc((2, 2, 2.5), 0.1)])
+        assert gaps_at_heights(up_to, at, around) == pytest.approx(gaps(up_to, at, around), abs=1e-12)
+        free = [body, replace(body, foot_m=2.5, top_m=2.9)]
+        assert gaps_at_heights(free, at, around) == pytest.approx(gaps(free, at, around), abs=1e-12)
 
 
 def test_three_times_the_largest_dimension_with_and_without_a_cap() -> None:

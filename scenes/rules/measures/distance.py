@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 import math
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from typing import Self
@@ -9,13 +10,13 @@ from typing import Self
 import numpy as np
 from numpy.typing import NDArray
 
-from geometry.clearance import Hanging, gaps, least_of_many, stack
+from geometry.clearance import Hanging, alike_on_plan, gaps, gaps_at_heights, least_of_many, stack
 from geometry.shapes import Point3
 from scenes.findings.cause import Cause
 from scenes.findings.clearance import Part
 from scenes.room.provenance import Given
 from scenes.rules.applied import AppliedRule
-from scenes.rules.measure import MET_M, Against, Columns, Floats, KeptOut, Measure, Measured
+from scenes.rules.measure import MET_M, Against, Columns, Floats, KeptOut, LeastIn, Measure, Measured
 from scenes.rules.surroundings import Site, Sweep, Thing, Things, known_of
 
 
@@ -64,6 +65,28 @@ class Distance(Measure):
             return np.asarray(apart.min(axis=1) - self._owed[which])
 
         return least_of_many(some, len(self.things.shapes), positions)
+
+    def least_in(self, likes: Sequence[Self], away: Callable[[Floats], Floats]) -> LeastIn | None:
+        """In one call, where they are of the same things and what hangs only reaches from and up to other heights."""
+        things, parts = self.things.shapes, list(self.hanging)
+        for one in likes:
+            if one.things.shapes != things or (one._owed != self._owed).any() or list(one.hanging) != parts:
+                return None
+            if any(not alike_on_plan(one.hanging[part], self.hanging[part]) for part in parts):
+                return None
+        by_part = [tuple(one.hanging[part] for one in likes) for part in parts]
+        by_part = [several if len(set(several)) > 1 else several[:1] for several in by_part]
+
+        def some(at: Floats, which: NDArray[np.intp]) -> Floats:
+            around = self.things.around.only(which)
+            apart = [
+                gaps_at_heights(several if len(set(several)) > 1 else several[:1], at, around)
+                for several in by_part
+            ]
+            each = functools.reduce(np.minimum, apart) - self._owed[which]
+            return np.asarray(np.maximum(each, away(at)[:, :, None]).min(axis=1))
+
+        return lambda positions, up_to_m: least_of_many(some, len(things), positions)
 
     def signed_of(self, positions: Floats, columns: Columns) -> Floats:
         """(n, k) of some columns only: of thousands of things a few are near."""

@@ -8,8 +8,9 @@ to neither. Sprinklers of other than standard spray are not judged; the search k
 
 from __future__ import annotations
 
+import itertools
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from typing import Self
 
 import numpy as np
@@ -23,7 +24,7 @@ from scenes.findings.clearance import Part
 from scenes.room.provenance import Given
 from scenes.room.scene import CABLE_RADIUS_M, Device
 from scenes.rules.applied import AppliedRule
-from scenes.rules.measure import MET_M, Against, Columns, Floats, KeptOut, Measure, Measured
+from scenes.rules.measure import MET_M, Against, Columns, Floats, KeptOut, LeastIn, Measure, Measured
 from scenes.rules.measures.distance import Distance
 from scenes.rules.surroundings import Site, Sweep, Thing, Things
 
@@ -153,6 +154,32 @@ class Spray(Measure):
 
         return least_of_many(some, len(self.devices), positions)
 
+    def least_in(self, likes: Sequence[Self], away: Callable[[Floats], Floats]) -> LeastIn | None:
+        """In one call: the distances on plan are the same under all of them."""
+        cable_of_one = self.site.cable
+        if cable_of_one is None or any(one.site.body != self.site.body for one in likes):
+            return None
+
+        def some(at: Floats, which: NDArray[np.intp], up_to_m: float) -> Floats:
+            heads, out = self._heads.only(which), away(at)
+            body, cable = (plan_gap(one, at, heads.points) for one in (self.site.body, cable_of_one))
+            # no region asks for more than the distances, but for a table
+            may = np.minimum(body - self.away["body"].value, cable - self.away["cable"].value)
+            may = np.full(body.shape, -np.inf) if self.wide or self.applied.off else may
+            least = np.where(may < up_to_m, np.inf, up_to_m)
+            for overhead, (k, one) in itertools.product((True, False), enumerate(likes)):
+                open_ = (out[:, k, None] < least) & (may < least) & ((out[:, k, None] <= 0) == overhead)
+                rows = np.flatnonzero(open_.any(axis=1))
+                if len(rows):
+                    mine = heads, at[rows]
+                    left = np.minimum(one._body(*mine, body[rows]), one._cable(*mine, cable[rows]))
+                    least[rows] = np.minimum(least[rows], np.maximum(left, out[rows, k, None]))
+            return least
+
+        return lambda positions, up_to_m: least_of_many(
+            lambda at, which: some(at, which, up_to_m), len(self.devices), positions
+        )
+
     def spares(self, at: Point3) -> Floats:
         """(m,) what is left; of a body fixed to the ceiling there is no cable to speak of."""
         spares = super().spares(at)
@@ -161,7 +188,11 @@ class Spray(Measure):
         return spares
 
     def _of(self, part: Part, positions: Floats, heads: _Heads) -> Floats:
-        return self._body(positions, heads) if part == "body" else self._cable(positions, heads)
+        if part == "body":
+            return self._body(heads, positions, plan_gap(self.site.body, positions, heads.points))
+        if self.applied.off or self.site.cable is None:
+            return np.full((len(positions), len(heads.deflector)), np.inf)
+        return self._cable(heads, positions, plan_gap(self.site.cable, positions, heads.points))
 
     def swept(self, sweep: Sweep) -> Self:
         """The same with what hangs swept."""
@@ -169,9 +200,8 @@ class Spray(Measure):
         other.rise_m = other.site.body.above_m - self.site.body.above_m
         return other
 
-    def _body(self, positions: Floats, heads: _Heads) -> Floats:
+    def _body(self, heads: _Heads, positions: Floats, apart: Floats) -> Floats:
         low, top = self._heights(positions)
-        apart = plan_gap(self.site.body, positions, heads.points)
         recessed = np.broadcast_to(low - self.site.ceiling_m, apart.shape)
         free = np.full(apart.shape, np.inf) if self.applied.off else self._free(apart, low, top, heads)
         if not self.wide:
@@ -211,14 +241,13 @@ class Spray(Measure):
         rows = np.minimum(apart[:, None] - distance, most - below[:, None])
         return np.asarray(np.maximum(rows.max(axis=1), -below))
 
-    def _cable(self, positions: Floats, heads: _Heads) -> Floats:
-        if self.applied.off or self.site.cable is None:
-            return np.full((len(positions), len(heads.deflector)), np.inf)
+    def _cable(self, heads: _Heads, positions: Floats, apart: Floats) -> Floats:
+        if self.applied.off:
+            return np.full(apart.shape, np.inf)
         # the cable ends at the ceiling, and a body fixed there has none
         _, top = self._heights(positions)
-        distance = plan_gap(self.site.cable, positions, heads.points) - self.away["cable"].value
         # a rim that is higher out of true does not end the cable
-        return np.maximum(distance, top - self.rise_m - self.site.ceiling_m)
+        return np.maximum(apart - self.away["cable"].value, top - self.rise_m - self.site.ceiling_m)
 
     def _heights(self, positions: Floats) -> tuple[Floats, Floats]:
         z = positions[:, 2]

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
+from typing import Self
 
 import numpy as np
 
@@ -16,7 +17,7 @@ from scenes.findings.clearance import Part
 from scenes.room.tiles import ON_IT_M, filled_tile
 from scenes.rules import room_above
 from scenes.rules.applied import AppliedRule
-from scenes.rules.measure import MET_M, Against, Floats, Measure, Measured
+from scenes.rules.measure import MET_M, Against, Floats, LeastIn, Measure, Measured
 from scenes.rules.measures import void
 from scenes.rules.measures.distance import Distance
 from scenes.rules.surroundings import TILE_M, Site, Thing, Things, cable_of, edges_in, known_of
@@ -72,6 +73,14 @@ class Touch(Distance):
         """(n,) the least over the things that no other rule keeps away anyway."""
         asked = self._asked
         return np.full(len(positions), np.inf) if asked is None else asked.least(positions)
+
+    def least_in(self, likes: Sequence[Self], away: Callable[[Floats], Floats]) -> LeastIn | None:
+        """Of the things that no other rule keeps away anyway, as distances."""
+        asked = [one._asked for one in likes]
+        if all(one is None for one in asked):
+            return lambda positions, up_to_m: np.full(len(positions), np.inf)
+        some = [one for one in asked if one is not None]
+        return some[0].least_in(some, away) if len(some) == len(likes) else None
 
     def finding(self, column: int, at: Point3, spares: Floats) -> Measured | None:
         """Where it touches; not judged where only a default size of overtable's own makes it."""

@@ -4,10 +4,13 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+import shapely
 
 from geometry.shapes import Box, Cylinder, Prism
 from scenes.review.blockers import TOP_THICK_M, WALLS, blockers_of, seen, solids_before
+from scenes.room.ceiling import REST, ceiling_over_m
 from scenes.room.scene import Display, Obstacle, Scene
+from tests.scenes.ceiling_parts import scene_of, ten_small_parts
 from tests.scenes.ceiling_rooms import CEILING_M, array, device, head, scene
 
 L_SHAPE = ((0.0, 0.0), (6.0, 0.0), (6.0, 2.5), (2.5, 2.5), (2.5, 6.0), (0.0, 6.0))
@@ -91,3 +94,18 @@ def test_bodies_and_cables_of_other_arrays_hide_a_head_and_the_own_does_not() ->
 
 def test_seen_has_a_row_for_every_array_also_where_nothing_is_in_the_way() -> None:
     assert np.array_equal(seen(scene()), [[True, True]])
+
+
+def test_of_a_ceiling_with_lower_parts_in_it_few_solids_hide_and_all_that_is_solid_is_in_one() -> None:
+    """What is over a lower part is solid too: only the higher parts are left out of the rest, in few pieces."""
+    room = scene_of(ten_small_parts()).room
+    rest = [one.solid for one in blockers_of(scene_of(ten_small_parts())) if one.owner == REST]
+    assert len(rest) <= 8
+    at = np.random.default_rng(1).uniform((0.05, 0.05), (7.15, 4.75), (2000, 2))
+    over = np.zeros(len(at), np.bool_)
+    for solid in rest:
+        assert isinstance(solid, Prism)
+        assert solid.low_m == pytest.approx(2.8)
+        over |= shapely.intersects_xy(shapely.Polygon(solid.outline_m), at[:, 0], at[:, 1])
+    heights = np.array([ceiling_over_m(room, (float(x), float(y))) for x, y in at])
+    assert over.tolist() == (heights <= 2.8).tolist()

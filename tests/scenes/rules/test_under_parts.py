@@ -21,7 +21,7 @@ from scenes.rules.clearances import clearances
 from scenes.rules.constraints import constraints_for, tightest
 from scenes.rules.keep_outs import keep_outs
 from scenes.rules.surroundings import Site, Sweep
-from scenes.rules.under import regions_of
+from scenes.rules.under import InRegions, Under, regions_of
 from tests.scenes.ceiling_parts import (
     BULKHEAD,
     ROOF,
@@ -109,6 +109,26 @@ def test_no_demand_jumps_where_parts_meet_or_at_the_walls(parts: list[dict[str, 
     for constraint in constraints_for(room, room.arrays[0]):
         changed = np.abs(constraint.signed_m(here) - constraint.signed_m(there))
         assert (changed <= moved + 1e-8).all(), constraint.key
+
+
+@pytest.mark.parametrize("parts", [random_parts(3), ten_small_parts(), ten_strips()])
+def test_rules_asked_of_all_parts_at_once_are_as_each_asked_by_itself(parts: list[dict[str, object]]) -> None:
+    site = Site(room := scene_of(parts, overhead=DEVICES), room.arrays[0])
+    at = np.random.default_rng(5).uniform((0.2, 0.2, 1.9), (7.0, 4.6, 2.7), (300, 3))
+    asked = 0
+    alike: dict[tuple[type, object], list[Under]] = {}
+    for one in measures_of(site):
+        if isinstance(one, Under) and one.binds:
+            alike.setdefault((type(one.inner), one.applied.rule.id), []).append(one)
+    for some in alike.values():
+        under = InRegions(some)
+        for together in under.joint:
+            each = [one for one in some if one not in [alone for group in under.alone for alone in group]]
+            plain = np.min([np.maximum(one.inner.least(at), one.outside(at)) for one in each], axis=0)
+            assert together(at, math.inf) == pytest.approx(plain, abs=1e-12)
+            assert np.minimum(together(at, 0.2), 0.2) == pytest.approx(np.minimum(plain, 0.2), abs=1e-12)
+            asked += 1
+    assert asked >= 3
 
 
 def test_where_both_sides_of_a_border_fail_the_border_fails_by_as_much() -> None:
