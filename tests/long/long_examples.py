@@ -38,7 +38,9 @@ def test_examples_that_draw_write_what_they_name_and_nothing_else(
     (tmp_path / "heron-b.yaml").write_text(second, encoding="utf-8")
     hung = "overtable: 1\nunits: m\narrays: [{id: A1, underside: 2.162}]\n"
     (tmp_path / "measured.yaml").write_text(hung, encoding="utf-8")
-    (tmp_path / "measured.csv").write_text("array,underside_m\nA1,2.162\n", encoding="utf-8")
+    (tmp_path / "measured.csv").write_text(
+        "array,measured_underside,measured_unit\nA1,2162,mm\n", encoding="utf-8"
+    )
     monkeypatch.chdir(tmp_path)
     before = set(tmp_path.iterdir())
     # 1: weir fails, and so does heron in its other band

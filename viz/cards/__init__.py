@@ -15,7 +15,7 @@ from viz.sheets.drawing import document_date
 from viz.sheets.lettering import plain, width, wrap
 from viz.sheets.render import Drawn
 from viz.words import cards as words
-from viz.words.cards import CardText
+from viz.words.cards import CardText, Figure
 from viz.words.locale import Locale
 
 if TYPE_CHECKING:
@@ -37,7 +37,10 @@ SET_MM: Final = 44.0
 HELD_MM: Final = 60.0
 """Width of the column of what holds the array."""
 NUMBER_MM: Final = 5.5
-TAG_MM: Final = 10.0
+TAG_MM: Final = 36.0
+"""Width of an array's tag at most, of one of few letters less."""
+FEW, FEW_MM = 5, 24.0
+BANNER_MM: Final = 13.0
 CODE_MM: Final = 21.0
 
 
@@ -103,14 +106,16 @@ def cards(dossier: Dossier, *, date: str | None = None) -> Cards:
 def _card(text: CardText, row: ScheduleRow, scene: Scene, slug: str) -> Card:
     locale = Locale.of(scene)
     page = Page.empty(locale, row.array)
-    held = text.hold is not None
     y = TOP
     page.box("frame", (LEFT, EDGE_MM, RIGHT, TOP))
     head(page, text, y)
     y -= HEAD_MM
     page.line("frame", LEFT, y, RIGHT, y)
-    _where(page, text, row, scene, y, held=held)
-    y -= PLAN_MM
+    low = y - PLAN_MM
+    if text.hold is not None:
+        y = banner(page, locale.say("card.hold"), [text.hold], y, red=True)
+    _where(page, text, row, scene, y, low)
+    y = low
     page.line("frame", LEFT, y, RIGHT, y)
     _how(page, text, row, scene, y)
     y -= HUNG_MM
@@ -118,10 +123,8 @@ def _card(text: CardText, row: ScheduleRow, scene: Scene, slug: str) -> Card:
     _ticks(page, text, scene, y)
     y -= TICKS_MM
     page.line("frame thin", LEFT, y, RIGHT, y)
-    for i, label in enumerate(text.foot):
+    for i, label in enumerate(() if text.hold else text.foot):
         page.words(label, LEFT + PAD_MM + i * (RIGHT - LEFT) / 4, y - 3.2, height=SMALL_MM, role="card label")
-    if text.hold is not None:
-        _held(page, text.hold, locale)
     about = locale.say("card.about", array=plain(row.array), room=plain(scene.name))
     return Card(
         row.array,
@@ -135,72 +138,141 @@ def _card(text: CardText, row: ScheduleRow, scene: Scene, slug: str) -> Card:
 def head(page: Page, text: CardText | HungCard, y: float) -> None:
     """The array's tag, what it is, its room, and which issue this is."""
     tag = plain(text.array)
-    page.words(tag, LEFT + PAD_MM, y - 4.0 - TAG_MM, height=TAG_MM, weight="semibold", room=24.0)
-    x = LEFT + PAD_MM + min(width(tag, TAG_MM, "semibold"), 24.0) + 5.0
-    wide = max(
+    tall = HEAD_MM - 8.0
+    wide = page.tag(tag, LEFT + PAD_MM, y - 4.0, TAG_MM if len(tag) > FEW else FEW_MM, tall)
+    x = LEFT + PAD_MM + wide + 5.0
+    right = RIGHT - PAD_MM
+    broad = max(
         width(one, size) for one, size in ((text.number, 3.6), (text.issue, TEXT_MM), (text.units, TEXT_MM))
     )
-    room = RIGHT - PAD_MM - min(wide + 2.0, 44.0) - x
+    room = right - min(broad + 2.0, 44.0) - x
     page.words(plain(text.what), x, y - 6.0, height=3.6, weight="semibold", room=room)
     page.words(plain(text.room), x, y - 11.0, height=TEXT_MM, room=room)
     page.words(plain(text.project), x, y - 15.0, height=TEXT_MM, role="card label", room=room)
-    right = RIGHT - PAD_MM
-    page.words(plain(text.number), right, y - 6.0, height=3.6, weight="semibold", align="right", room=44.0)
+    page.words(
+        plain(text.number),
+        right,
+        y - 6.0,
+        height=3.6,
+        weight="semibold",
+        align="right",
+        room=44.0,
+        figure=True,
+    )
     page.words(plain(text.issue), right, y - 11.0, align="right", room=44.0)
     page.words(text.units, right, y - 15.0, align="right", role="card label")
 
 
-def _where(page: Page, text: CardText, row: ScheduleRow, scene: Scene, y: float, *, held: bool) -> None:
+def banner(page: Page, title: str, lines: list[str], y: float, *, red: bool) -> float:
+    """A field across the card with what it is in large letters and sentences beside; where it ends."""
+    low = y - BANNER_MM
+    page.fill("status" if red else "frame", [(LEFT, low), (RIGHT, low), (RIGHT, y), (LEFT, y)])
+    page.words(title, LEFT + PAD_MM, y - 8.7, height=5.0, weight="semibold", role="card white")
+    x = LEFT + PAD_MM + width(title, 5.0, "semibold") + 5.0
+    room = RIGHT - PAD_MM - x
+    size = TEXT_MM
+    while True:
+        told = [line for one in lines for line in wrap(plain(one), size, room, "semibold")]
+        if len(told) * size * STEP <= BANNER_MM - 1.5 or size < 1.2:
+            break
+        size -= 0.1
+    at = y - BANNER_MM / 2 + len(told) * size * STEP / 2 + size * (STEP - 1) / 2
+    for line in told:
+        at -= size * STEP
+        page.words(line, x, at, height=size, weight="semibold", role="card white")
+    return low
+
+
+def _where(page: Page, text: CardText, row: ScheduleRow, scene: Scene, y: float, low: float) -> None:
     """The plan on the left, the numbers to set on the right."""
-    say, middle, low = Locale.of(scene).say, RIGHT - SET_MM, y - PLAN_MM
+    say, middle, held = Locale.of(scene).say, RIGHT - SET_MM, text.hold is not None
     page.line("frame thin", middle, y, middle, low)
     page.words(say("card.where"), LEFT + PAD_MM, y - 5.0, weight="semibold")
     bottom = low + 3.0
-    for note in reversed(text.notes):
-        lines = wrap(plain(note), SMALL_MM, middle - LEFT - 2 * PAD_MM)
+    for note in reversed((*text.notes, text.open)):
+        lines = wrap(plain(note), SMALL_MM, middle - LEFT - 2 * PAD_MM, "semibold")
         bottom += len(lines) * SMALL_MM * STEP
-        page.paragraph(note, LEFT + PAD_MM, bottom, middle - LEFT - 2 * PAD_MM)
+        page.paragraph(
+            note,
+            LEFT + PAD_MM,
+            bottom,
+            middle - LEFT - 2 * PAD_MM,
+            weight="semibold" if note == text.open else "regular",
+        )
     plan_sketch(page, scene, row, (LEFT + 2, bottom + 0.5, middle - 2, y - 5.5), held=held)
     x, right = middle + PAD_MM, RIGHT - PAD_MM
-    page.words(text.figures_title, x, y - 5.0, weight="semibold")
+    page.words(text.figures_title, x, y - 5.0, weight="semibold", role="status" if held else "title")
     at = y - 7.0
     for figure in text.figures:
-        page.words(figure.label, x, at - 2.7, height=SMALL_MM, role="card label", room=right - x)
-        at -= 2.7 + NUMBER_MM + 1.2
-        may_be = max(width(line, TEXT_MM) for line in figure.may_be_off)
-        page.words(
-            figure.value, x, at, height=NUMBER_MM, weight="semibold", room=right - x - may_be - 1.5,
-            role="card grey" if held else "card number",
-        )  # fmt: skip
-        for i, line in enumerate(reversed(figure.may_be_off)):
-            up = at + i * TEXT_MM * STEP
-            page.words(line, right, up, align="right", role="status" if held else "card tolerance")
-        at -= 1.3
-        page.line("grid", x, at, right, at)
+        at = _figure(page, figure, x, right, at, held=held)
+    if not held:
+        _facts(page, text, x, right, at - 0.6, low + 1.5)
+
+
+def _figure(page: Page, figure: Figure, x: float, right: float, at: float, *, held: bool) -> float:
+    """One number to set and how far it may be off; of a card on hold struck out. Where it ends."""
+    page.words(figure.label, x, at - 2.7, height=SMALL_MM, role="card label", room=right - x)
+    at -= 2.7 + NUMBER_MM + 1.2
+    may_be = max(width(line, TEXT_MM) for line in figure.may_be_off)
+    room = right - x - may_be - 1.5
+    page.words(
+        figure.value, x, at, height=NUMBER_MM, weight="semibold", room=room, figure=True,
+        role="card grey" if held else "card number",
+    )  # fmt: skip
     if held:
-        return
-    at -= 0.6
+        long = width(figure.value, NUMBER_MM, "semibold")
+        page.strike(x - 0.6, at, x + min(long, room) + 0.6, at + NUMBER_MM * min(room / long, 1.0))
+    for i, line in enumerate(reversed(figure.may_be_off)):
+        up = at + i * TEXT_MM * STEP
+        page.words(line, right, up, align="right", role="status" if held else "card tolerance")
+    page.line("grid", x, at - 1.3, right, at - 1.3)
+    return at - 1.3
+
+
+def _facts(page: Page, text: CardText, x: float, right: float, at: float, low: float) -> None:
+    """The rest of what is set, a line each, two where a figure needs them; then when to stop."""
+    told: list[tuple[str, str, float | None]] = []
     for label, value in text.facts:
-        at -= TEXT_MM * STEP + 0.25
+        beside = right - x - width(label, SMALL_MM) - 1.5
+        fits = width(plain(value), SMALL_MM, "semibold") <= beside
+        told.append((label, plain(value), beside if fits else None))
+    rows = sum(1 if left else 2 for _, _, left in told)
+    stop = len(wrap(plain(text.stop), SMALL_MM, right - x)) * SMALL_MM * STEP + 0.8
+    step = min(TEXT_MM * STEP + 0.25, (at - low - stop) / rows)
+    for label, value, left in told:
+        at -= step
         page.words(label, x, at, height=SMALL_MM, role="card label")
-        room = right - x - width(label, SMALL_MM) - 1.5
-        page.words(plain(value), right, at, weight="semibold", align="right", room=room)
+        if left is None:
+            at -= step
+        page.words(
+            value,
+            right,
+            at,
+            weight="semibold",
+            align="right",
+            room=right - x if left is None else left,
+            figure=True,
+        )
     page.paragraph(text.stop, x, at - 0.8, right - x)
 
 
 def _how(page: Page, text: CardText, row: ScheduleRow, scene: Scene, y: float) -> None:
     """The section on the left, what holds the array on the right."""
     say, middle, low = Locale.of(scene).say, RIGHT - HELD_MM, y - HUNG_MM
+    held = text.hold is not None
     page.line("frame thin", middle, y, middle, low)
     page.words(say("card.how"), LEFT + PAD_MM, y - 5.0, weight="semibold")
-    hanging_sketch(page, scene, row, text.holds, (LEFT + PAD_MM, low + 2.0, middle - 1.0, y - 8.0))
+    box = (LEFT + PAD_MM, low + 2.0, middle - 1.0, y - 8.0)
+    hanging_sketch(page, scene, row, text.holds, box, held=held)
     page.words(say("card.holds"), middle + PAD_MM, y - 5.0, weight="semibold")
     x, room = middle + PAD_MM + 5.5, HELD_MM - 2 * PAD_MM - 4.5
     size = _fitting([held.text for held in text.holds], room, HUNG_MM - 8.0)
     at = y - 6.6
-    for number, held in enumerate(text.holds, 1):
+    for number, one in enumerate(text.holds, 1):
         page.ball(number, middle + PAD_MM + 1.4, at - size * STEP + size / 2)
-        at = page.paragraph(held.text, x, at, room, height=size) - 1.1
+        role = "card grey" if held else "title"
+        # not so near that two numbers in their circles touch
+        at = min(page.paragraph(one.text, x, at, room, height=size, role=role) - 1.1, at - 4.4)
 
 
 def _fitting(texts: list[str], room: float, tall: float) -> float:
@@ -218,36 +290,18 @@ def _ticks(page: Page, text: CardText, scene: Scene, y: float) -> None:
     """What is done in order, in two columns; what to write in when it hangs; the code."""
     say = Locale.of(scene).say
     page.code(text.code, RIGHT - PAD_MM - CODE_MM, y - 4.0, CODE_MM)
+    if text.hold is not None:
+        page.words(text.hold_step, LEFT + PAD_MM, y - 5.0, weight="semibold", role="status")
+        return
     page.words(say("card.ticks"), LEFT + PAD_MM, y - 5.0, weight="semibold")
     rows = 7
-    for i, tick in enumerate(text.ticks[: 2 * rows]):
+    for i, tick in enumerate(text.ticks):
         x, at = LEFT + PAD_MM + (i // rows) * 35.0, y - 9.4 - (i % rows) * 3.5
         page.box("frame thin", (x, at - 0.3, x + 2.2, at + 1.9))
         page.words(tick, x + 3.6, at, height=SMALL_MM, room=30.0)
-    if text.hold is not None:
-        return
     x = LEFT + PAD_MM + 72.0
     page.words(say("card.as hung"), x, y - 5.0, weight="semibold")
     for i, label in enumerate(text.as_hung):
         at = y - 10.2 - i * 4.4
         page.words(label, x, at, height=SMALL_MM)
         page.line("frame thin", x + 15.5, at - 0.5, x + 29.0, at - 0.5)
-
-
-def _held(page: Page, why: str, locale: Locale) -> None:
-    """Across the card: that nothing is hung, and why."""
-    turn, wide, tall = 34.0, WIDE_MM + 6.0, 19.0
-    c, s = 0.82904, 0.55919
-    middle = (WIDE_MM / 2, TALL_MM / 2 + 4.0)
-    corners = [(-wide / 2, -tall / 2), (wide / 2, -tall / 2), (wide / 2, tall / 2), (-wide / 2, tall / 2)]
-    ring = [(middle[0] + u * c - v * s, middle[1] + u * s + v * c) for u, v in corners]
-    page.clear(ring, "status")
-    lines = wrap(plain(why), TEXT_MM, wide - 14.0, "semibold")[:2]
-    for text, size, up in (
-        (locale.say("card.hold"), 6.0, 0.9),
-        *((line, TEXT_MM, -3.6 - i * TEXT_MM * STEP) for i, line in enumerate(lines)),
-    ):
-        page.words(
-            text, middle[0] - up * s, middle[1] + up * c, height=size, weight="semibold", align="centre",
-            role="status", turn_deg=turn,
-        )  # fmt: skip

@@ -7,13 +7,13 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
-from viz.cards import CODE_MM, HEAD_MM, LEFT, PAD_MM, RIGHT, TOP, Card, Cards, head
+from viz.cards import CODE_MM, HEAD_MM, LEFT, PAD_MM, RIGHT, TOP, Card, Cards, banner, head
 from viz.cards.page import EDGE_MM, SMALL_MM, STEP, TALL_MM, TEXT_MM, WIDE_MM, Page
 from viz.cards.plan_sketch import plan_sketch
 from viz.outputs import unique_slugs
 from viz.sheets import render
 from viz.sheets.drawing import document_date
-from viz.sheets.lettering import plain, width, wrap
+from viz.sheets.lettering import plain
 from viz.words import as_hung as words
 from viz.words.as_hung import HungCard, HungRow
 from viz.words.locale import Locale
@@ -25,7 +25,6 @@ if TYPE_CHECKING:
 
 COLUMNS_MM: Final = (23.0, 20.0, 24.0, 21.0, 17.0, 21.0)
 """Widths of the table's columns: what, designed, measured, off by, allowed, correct by."""
-BAND_MM: Final = 13.0
 FOOT_MM: Final = 14.0
 LOOK: Final = {"fine": "title", "outside": "card number", "correct": "status"}
 
@@ -57,7 +56,8 @@ def _card(text: HungCard, row: ScheduleRow, dossier: Dossier, found: AsBuilt, sl
     page = Page.empty(locale, text.array)
     page.box("frame", (LEFT, EDGE_MM, RIGHT, TOP))
     head(page, text, TOP)
-    y = _band(page, text, TOP - HEAD_MM, locale)
+    said = [text.verdict] if text.hold is None else [text.hold, text.verdict]
+    y = banner(page, locale.say("as built.title"), said, TOP - HEAD_MM, red=text.hold is not None)
     y = _table(page, text, y)
     y = _corrections(page, text, y, locale)
     page.line("frame", LEFT, y, RIGHT, y)
@@ -85,23 +85,6 @@ def _card(text: HungCard, row: ScheduleRow, dossier: Dossier, found: AsBuilt, sl
         f"{text.verdict} {about}",
         render.drawn(page.layout, WIDE_MM, TALL_MM),
     )
-
-
-def _band(page: Page, text: HungCard, y: float, locale: Locale) -> float:
-    """Across the card what it is and what is open; where the table begins."""
-    low = y - BAND_MM
-    page.fill("status" if text.hold else "frame", [(LEFT, low), (RIGHT, low), (RIGHT, y), (LEFT, y)])
-    title = locale.say("as built.title")
-    page.words(title, LEFT + PAD_MM, y - 8.7, height=5.0, weight="semibold", role="card white")
-    x = LEFT + PAD_MM + width(title, 5.0, "semibold") + 5.0
-    room = RIGHT - PAD_MM - x
-    said = [text.verdict] if text.hold is None else [text.hold, text.verdict]
-    lines = [line for one in said for line in wrap(plain(one), TEXT_MM, room, "semibold")][:3]
-    at = y - BAND_MM / 2 + len(lines) * TEXT_MM * STEP / 2 + 0.7
-    for line in lines:
-        at -= TEXT_MM * STEP
-        page.words(line, x, at, weight="semibold", role="card white", room=room)
-    return low
 
 
 def _table(page: Page, text: HungCard, y: float) -> float:

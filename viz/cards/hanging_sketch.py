@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from typing import Final
 
@@ -9,8 +10,9 @@ from geometry.records import record
 from scenes.findings.installation import ScheduleRow
 from scenes.room.ceiling import room_under
 from scenes.room.scene import Scene
-from viz.cards.page import SMALL_MM, Page
+from viz.cards.page import ROUND, SMALL_MM, Page
 from viz.sheets.draft import Box, Point
+from viz.sheets.lettering import width
 from viz.words.cards import Held, Thing, height
 from viz.words.locale import Locale
 
@@ -18,6 +20,8 @@ SLAB_MM: Final = 4.0
 BODY_MM: Final = (10.5, 3.6)
 """Half of the body's width, and its height, on the card."""
 BOX_MM: Final = (4.2, 3.6)
+BESIDE_MM: Final = 12.0
+"""How far beside the hang point a box is drawn that is as high."""
 FLUSH_MM: Final[Mapping[Thing, float]] = {"frame": 4.0, "body": -7.0}
 """How much higher than what they point at the numbers of a flush array's notes stand: clear of the ceiling."""
 LEVEL_MM: Final = 3.4
@@ -35,7 +39,9 @@ class _Levels:
     floor: float
 
 
-def hanging_sketch(page: Page, scene: Scene, row: ScheduleRow, notes: Sequence[Held], box: Box) -> None:
+def hanging_sketch(
+    page: Page, scene: Scene, row: ScheduleRow, notes: Sequence[Held], box: Box, *, held: bool
+) -> None:
     """The sketch in a box on the page, with the numbers of the notes."""
     x0, y0, x1, y1 = box
     open_above = row.ceiling == "open"
@@ -48,7 +54,7 @@ def hanging_sketch(page: Page, scene: Scene, row: ScheduleRow, notes: Sequence[H
     if not open_above:
         _lining(page, row, at, x0, right)
     places = _flush(page, at) if row.mount == "flush" else _pendant(page, row, at)
-    _levels(page, scene, row, at, right + 1.5, x1)
+    _levels(page, scene, row, at, (right + 1.5, x1), held=held)
     _balls(page, notes, places, at, (x0, right))
 
 
@@ -90,31 +96,71 @@ def _pendant(page: Page, row: ScheduleRow, at: _Levels) -> Mapping[Thing, Point]
     """A body that hangs, its box and lines; where each is pointed at."""
     half, tall = BODY_MM
     low, top = at.underside, at.underside + tall
-    foot = _box(page, row, at)
+    start, box_x = _start(row, at)
+    foot = _box(page, row, at, box_x)
     page.fill("structure hatch", _corners(at.x - half, low, at.x + half, top))
     page.box("array", (at.x - half, low, at.x + half, top))
-    hung = _hung(page, row, at.x, top, foot)
+    hung = _hung(page, row, at.x, top, start)
+    cable = _cable(page, row, (box_x, foot), (at.x, top))
     page.line("safety", at.x + half * 0.8, top, at.x + half * 0.8, at.structure)
     places: dict[Thing, Point] = {
         "body": (at.x - half * 0.6, low + tall / 2),
         "second line": (at.x + half * 0.8, top + (at.ceiling - top) * 0.35),
-        "box": (at.x - BOX_MM[0], foot + BOX_MM[1] * 0.5),
+        "box": (box_x - BOX_MM[0], foot + BOX_MM[1] * 0.5),
         "hanging": hung,
-        "cable": (at.x, top + (foot - top) * 0.62),
-        "relief": (at.x + 0.8, foot - 2.2),
+        "cable": cable,
+        "relief": _relief(page, row, (at.x, start if row.hangs_by in ("wires", "rod", "pole") else foot)),
     }
     if row.box_support != "none" and foot + BOX_MM[1] < at.structure - 1.0:
-        page.line("safety", at.x - 2.6, foot + BOX_MM[1], at.x - 6.0, at.structure)
-        places["box line"] = (at.x - 4.4, (foot + BOX_MM[1] + at.structure) / 2)
+        page.line("safety", box_x - 2.6, foot + BOX_MM[1], box_x - 6.0, at.structure)
+        places["box line"] = (box_x - 4.4, (foot + BOX_MM[1] + at.structure) / 2)
     elif row.box_support != "none":
-        page.line("safety", at.x - BOX_MM[0], foot + 0.8, at.x - BOX_MM[0] - 4.0, at.structure)
-        places["box line"] = (at.x - BOX_MM[0] - 2.6, foot + 2.2)
-    # what sets the height and takes the pull, where the cable leaves the box
-    page.fill("frame", _corners(at.x - 0.9, foot - 3.0, at.x + 0.9, foot - 1.4))
+        page.line("safety", box_x - BOX_MM[0], foot + 0.8, box_x - BOX_MM[0] - 4.0, at.structure)
+        places["box line"] = (box_x - BOX_MM[0] - 2.6, foot + 2.2)
     return places
 
 
-def _box(page: Page, row: ScheduleRow, at: _Levels) -> float:
+def _start(row: ScheduleRow, at: _Levels) -> tuple[float, float]:
+    """The height that what it hangs by is measured from, and where along the ceiling the box is drawn: beside that."""
+    start = at.structure if row.box == "structure" else at.ceiling
+    beside = row.hangs_by in ("wires", "rod", "pole") and row.box in ("structure", "under the ceiling")
+    return start, at.x - (BESIDE_MM if beside else 0.0)
+
+
+def _cable(page: Page, row: ScheduleRow, start: Point, end: Point) -> Point:
+    """The cable from the box to the body: straight where it carries, else loose; where it is pointed at."""
+    (x0, y0), (x1, y1) = start, end
+    if row.hangs_by == "cable":
+        page.line("suspension", x0, y0, x1, y1)
+        return x1, y1 + (y0 - y1) * 0.62
+    wide, end_x = 2.6, x1 - 2.0
+    ways = [i / 16 for i in range(17)]
+    points = [
+        (
+            x0 + (end_x - x0) * (3 * t * t - 2 * t**3) - wide * math.sin(2 * math.pi * t) * (1 - t),
+            y0 + (y1 - y0) * t,
+        )
+        for t in ways
+    ]
+    page.polyline("suspension", points)
+    return points[7]
+
+
+def _relief(page: Page, row: ScheduleRow, at: Point) -> Point:
+    """What sets the height and takes the pull, just below where it begins; where it is pointed at."""
+    x, y = at
+    across = _across(row, x) if row.hangs_by in ("rod", "pole") else (x,)
+    for one in across:
+        page.fill("frame", _corners(one - 0.9, y - 3.0, one + 0.9, y - 1.4))
+    return across[-1] + 0.8, y - 2.2
+
+
+def _across(row: ScheduleRow, x: float) -> tuple[float, ...]:
+    """Where rods or poles stand in the sketch: one on the axis, of several the outer two."""
+    return (x,) if row.points == 1 else (x - BODY_MM[0] * 0.5, x + BODY_MM[0] * 0.5)
+
+
+def _box(page: Page, row: ScheduleRow, at: _Levels, x: float) -> float:
     """The box where the schedule says it sits; the height of its underside on the page."""
     half, tall = BOX_MM
     if row.box == "tile bridge":
@@ -124,30 +170,39 @@ def _box(page: Page, row: ScheduleRow, at: _Levels) -> float:
         foot = at.structure - tall
     else:
         foot = at.ceiling - tall
-    page.fill("card white", _corners(at.x - half, foot, at.x + half, foot + tall))
-    page.box("suspension", (at.x - half, foot, at.x + half, foot + tall))
+    page.fill("card white", _corners(x - half, foot, x + half, foot + tall))
+    page.box("suspension", (x - half, foot, x + half, foot + tall))
     return foot
 
 
-def _hung(page: Page, row: ScheduleRow, x: float, top: float, foot: float) -> Point:
-    """What the body hangs by, from the box to its top; where that is pointed at."""
+def _hung(page: Page, row: ScheduleRow, x: float, top: float, start: float) -> Point:
+    """What the body hangs by beside its cable, from where that is measured to its top; where it is pointed at."""
     half = BODY_MM[0]
-    page.line("suspension", x, top, x, foot)  # the cable
     if row.hangs_by in ("cable", "wires") and row.points > 1:
-        knot = top + (foot - top) * 0.45
+        # they meet at the hang point
         for side in (-0.62, 0.62):
-            page.line("suspension", x + side * half, top, x, knot)
-        return x - 0.31 * half, top + (knot - top) * 0.5
+            page.line("suspension", x + side * half, top, x, start)
+        page.fill("frame", [(x + 0.7 * c, start + 0.7 * s) for c, s in ROUND])
+        return x - 0.31 * half, top + (start - top) * 0.5
     if row.hangs_by in ("rod", "pole"):
-        across = [x - 0.9, x + 0.9] if row.points == 1 else [x - half * 0.5, x + half * 0.5]
-        for edge in across:
-            page.line("frame", edge, top, edge, foot)
-        return across[0], top + (foot - top) * 0.3
-    return x, top + (foot - top) * 0.3
+        across = _across(row, x)
+        for middle in across:
+            for edge in (middle - 0.6, middle + 0.6):
+                page.line("frame", edge, top, edge, start)
+        return across[0] - 0.6, top + (start - top) * 0.3
+    if row.hangs_by == "wires":
+        page.line("suspension", x, top, x, start)
+    return x, top + (start - top) * 0.3
 
 
-def _levels(page: Page, scene: Scene, row: ScheduleRow, at: _Levels, left: float, right: float) -> None:
-    """The levels right of the sketch: open marks for the building's, a filled one and large figures for what is set."""
+def _levels(
+    page: Page, scene: Scene, row: ScheduleRow, at: _Levels, ends: tuple[float, float], *, held: bool
+) -> None:
+    """The levels right of the sketch: open marks for the building's, a filled one and large figures for what is set.
+
+    On a card on hold what is set is grey and struck out.
+    """
+    left, right = ends
     locale, say = Locale.of(scene), Locale.of(scene).say
     room = room_under(scene.room, scene.array(row.array).centre_m[:2])
     structure_m = row.ceiling_m if row.ceiling == "open" else room.structure_m
@@ -162,8 +217,11 @@ def _levels(page: Page, scene: Scene, row: ScheduleRow, at: _Levels, left: float
         )
         page.words(
             height(row.underside_m, locale), left + 4.2, at.underside + 0.8, height=LEVEL_MM, weight="semibold",
-            room=right - left - 4.2,
+            room=right - left - 4.2, figure=True, role="card grey" if held else "title",
         )  # fmt: skip
+        if held:
+            long = min(width(height(row.underside_m, locale), LEVEL_MM, "semibold"), right - left - 4.2)
+            page.strike(left + 3.8, at.underside + 0.8, left + 4.6 + long, at.underside + 0.8 + LEVEL_MM)
         page.words(
             say("card.level.underside"),
             left + 4.2,
@@ -177,7 +235,7 @@ def _levels(page: Page, scene: Scene, row: ScheduleRow, at: _Levels, left: float
             page.tick(x, y, "dimension")
         page.words(
             height(row.ceiling_m - row.underside_m, locale), x - 0.8, (at.underside + at.ceiling) / 2, align="centre",
-            turn_deg=90.0,
+            turn_deg=90.0, role="card grey" if held else "title",
         )  # fmt: skip
     zigzag = [
         (at.x - 16.0, at.floor),

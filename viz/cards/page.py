@@ -6,10 +6,7 @@ import math
 from collections.abc import Iterable, Sequence
 from typing import Any, Final
 
-import shapely
-from shapely import affinity
-
-from viz.sheets.draft import STYLES, Draft, add_text
+from viz.sheets.draft import Draft, add_text
 from viz.sheets.layers import Layer, layers
 from viz.sheets.lettering import Weight, plain, shorten, width, wrap
 from viz.sheets.paper import Paper
@@ -54,31 +51,38 @@ class Page(Paper):
     def words(
         self, text: str, x: float, y: float, *, height: float = TEXT_MM, weight: Weight = "regular",
         align: str = "left", role: str = "title", turn_deg: float = 0.0, room: float | None = None,
+        figure: bool = False,
     ) -> None:  # fmt: skip
-        """One line, its baseline at y; smaller where it is wider than `room`, and then cut."""
+        """One line, its baseline at y; smaller where it is wider than `room`, and then cut: a figure never is."""
         if not text.strip():
             return
         if room is not None and width(text, height, weight) > room:
-            height = max(height * room / width(text, height, weight), min(height, SMALL_MM))
-            text = shorten(text, height, room, weight)
+            fitting = height * room / width(text, height, weight)
+            height = fitting if figure else max(fitting, min(height, SMALL_MM))
+            if width(text, height, weight) > room + 1e-6:
+                text = shorten(text, height, room, weight)
         add_text(
             self.layout, self.layer(role), text, (x, y), height, weight=weight, align=align, turn_deg=turn_deg
         )
 
-    def clear(self, ring: Sequence[tuple[float, float]], role: str) -> None:
-        """A white field with an edge, and no letters in it: they would be drawn over it."""
-        area = shapely.Polygon(ring)
-        for entity in list(self.layout.query("TEXT")):
-            weight: Weight = "semibold" if entity.dxf.style == STYLES["semibold"] else "regular"
-            long, tall = width(entity.dxf.text, entity.dxf.height, weight), entity.dxf.height
-            start = {"LEFT": 0.0, "CENTER": -long / 2, "RIGHT": -long}[entity.get_align_enum().name]
-            flat = shapely.box(start, 0.0, start + long, tall)
-            turned = affinity.rotate(flat, entity.dxf.rotation, origin=(0.0, 0.0))
-            point = entity.dxf.insert if start == 0.0 else entity.dxf.align_point
-            if affinity.translate(turned, point.x, point.y).intersects(area):
-                self.layout.delete_entity(entity)
-        self.fill("card white", ring)
-        self.polyline(role, ring, closed=True)
+    def tag(self, text: str, x: float, y: float, room: float, tall: float) -> float:
+        """A name as large as it may be in a field whose upper left corner is x, y, on lines; how wide it is.
+
+        It is never cut: two names would read alike.
+        """
+        best: tuple[float, list[str]] = (0.0, [text])
+        for count in range(1, MOST_LINES + 1):
+            lines = _parts(text, count)
+            size = min(
+                room / max(width(line, 1.0, "semibold") for line in lines),
+                tall / (1 + (len(lines) - 1) * STEP),
+            )
+            if size > best[0] * 1.05:
+                best = size, lines
+        size, lines = best
+        for i, line in enumerate(lines):
+            self.words(line, x, y - size - i * size * STEP, height=size, weight="semibold")
+        return max(width(line, size, "semibold") for line in lines)
 
     def paragraph(
         self, text: str, x: float, y: float, room: float, *, height: float = SMALL_MM,
@@ -104,6 +108,10 @@ class Page(Paper):
         self.circle("frame thin", x, y, 2.0)
         self.words(str(number), x, y - SMALL_MM / 2, height=SMALL_MM, align="centre", weight="semibold")
 
+    def strike(self, x0: float, y0: float, x1: float, y1: float) -> None:
+        """What must not be used is struck out, from corner to corner."""
+        self.line("status", x0, y0, x1, y1)
+
     def arrow(self, x: float, y: float, way_deg: float, size: float, role: str = "array") -> None:
         """A filled mark whose tip is at x, y and that points that way."""
         c, s = math.cos(math.radians(way_deg)), math.sin(math.radians(way_deg))
@@ -125,6 +133,22 @@ class Page(Paper):
             for start, stop in _runs(row):
                 a, b = x + start * cell, x + stop * cell
                 self.fill("frame", [(a, top - cell), (b, top - cell), (b, top), (a, top)])
+
+
+MOST_LINES: Final = 5
+"""A tag has no more lines."""
+
+
+def _parts(text: str, count: int) -> list[str]:
+    """A name in so many parts of about the same length, each ending after a hyphen or the like where one is near."""
+    parts = []
+    while count > 1 and len(text) > 1:
+        want = math.ceil(len(text) / count)
+        near = [i for i in range(max(want - 3, 1), min(want + 4, len(text))) if text[i - 1] in "-_. /"]
+        cut = min(near, key=lambda i: abs(i - want), default=want)
+        parts.append(text[:cut].strip())
+        text, count = text[cut:].strip(), count - 1
+    return [part for part in (*parts, text) if part]
 
 
 def _runs(row: Sequence[Any]) -> list[tuple[int, int]]:

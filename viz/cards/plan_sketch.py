@@ -11,7 +11,7 @@ from geometry.shapes import Point2
 from scenes.findings.as_built import SET_M
 from scenes.findings.installation import ScheduleRow
 from scenes.room.ceiling import room_under
-from scenes.room.scene import Scene
+from scenes.room.scene import Array, Scene
 from scenes.room.walls import wall_name
 from viz.cards.page import ROUND, TEXT_MM, Page
 from viz.sheets.draft import Box
@@ -28,6 +28,10 @@ FEW_WALLS: Final = 8
 """Of a room with more walls only the two measured from are named."""
 BODY_MM: Final = 1.8
 """Radius of the array's mark."""
+
+
+BAR_MM, THIN_MM = 3.2, 0.7
+"""Half of a bar's length and half of its depth on the page, at least."""
 
 
 class _Plan:
@@ -63,14 +67,14 @@ def plan_sketch(
     _doors(plan)
     for other in scene.arrays:
         if other.id != row.array:
-            page.circle("card grey", *plan.mm(other.centre_m), BODY_MM)
+            page.polyline("card grey", _outline(plan, other), closed=True)
     _walls(plan, row)
     at = scene.array(row.array).centre_m[:2]
     for length_m, wall in ((row.x_m, row.x_wall), (row.y_m, row.y_wall)):
         _set_out(plan, at, length_m, wall, held=held)
     if design is not None and math.dist(design, at) >= SET_M:
         _designed(plan, at, design)
-    _array(plan, at, row.turn_deg)
+    _array(plan, scene.array(row.array))
 
 
 def _designed(plan: _Plan, at: Point2, design: Point2) -> None:
@@ -82,14 +86,30 @@ def _designed(plan: _Plan, at: Point2, design: Point2) -> None:
     plan.page.line("status", x, y, x1, y1)
 
 
-def _array(plan: _Plan, at: Point2, turn_deg: float) -> None:
-    x, y = plan.mm(at)
-    plan.page.fill("card white", [(x + BODY_MM * c, y + BODY_MM * s) for c, s in ROUND])
-    plan.page.circle("array", x, y, BODY_MM)
+def _array(plan: _Plan, array: Array) -> None:
+    """The array's body, its axis, and which way its mark points."""
+    x, y = plan.mm(array.centre_m)
+    body = _outline(plan, array)
+    plan.page.fill("card white", body)
+    plan.page.polyline("array", body, closed=True)
     plan.page.circle("array", x, y, 0.35)
-    away = BODY_MM + 2.2
-    turn = math.radians(turn_deg)
-    plan.page.arrow(x + away * math.cos(turn), y + away * math.sin(turn), turn_deg, 2.0)
+    turn = math.radians(array.turn_deg)
+    c, s = math.cos(turn), math.sin(turn)
+    away = max((px - x) * c + (py - y) * s for px, py in body) + 2.2
+    plan.page.arrow(x + away * c, y + away * s, array.turn_deg, 2.0)
+
+
+def _outline(plan: _Plan, array: Array) -> list[Point2]:
+    """A body on the page: a round one as a ring, a bar as long as the scale makes it but never too small to see."""
+    x, y = plan.mm(array.centre_m)
+    if array.profile.round:
+        return [(x + BODY_MM * c, y + BODY_MM * s) for c, s in ROUND]
+    wide, deep, _ = array.profile.size_m
+    scale = max(plan.scale, 2 * BAR_MM / max(wide, deep))
+    a, b = (max(side * scale / 2, THIN_MM) for side in (wide, deep))
+    turn = math.radians(array.turn_deg)
+    c, s = math.cos(turn), math.sin(turn)
+    return [(x + u * c - v * s, y + u * s + v * c) for u, v in ((-a, -b), (a, -b), (a, b), (-a, b))]
 
 
 def _grid(plan: _Plan, row: ScheduleRow) -> None:

@@ -8,6 +8,7 @@ that they have no shape for is drawn as `MARK`, and `unset` tells which.
 from __future__ import annotations
 
 import os
+import re
 from collections.abc import Iterator, Mapping
 from configparser import ConfigParser
 from contextlib import contextmanager
@@ -193,7 +194,7 @@ def wrap(text: str, height: float, room: float, weight: Weight = "regular") -> l
     """The lines of `text` when no line may be longer than `room`; a longer word is broken where it must be."""
     lines: list[str] = []
     line = ""
-    for word in text.split():
+    for word in _words(text):
         while width(word, height, weight) > room and len(word) > 1:
             cut = next(
                 n for n in range(len(word), 0, -1) if n == 1 or width(word[:n], height, weight) <= room
@@ -210,6 +211,18 @@ def wrap(text: str, height: float, room: float, weight: Weight = "regular") -> l
         else:
             line = longer
     return [*lines, line] if line else lines
+
+
+_FIGURE: Final = re.compile(r"(?<=\d) (?=\d+/\d|(?:mm|cm|m|kg|lb)\b)")
+
+
+def _words(text: str) -> list[str]:
+    """The words of a text; a figure with its fraction or its unit is one, which no line ends in."""
+    return [
+        word.replace("\u00a0", " ")
+        for word in _FIGURE.sub("\u00a0", " ".join(text.split())).split(" ")
+        if word
+    ]
 
 
 def shorten(text: str, height: float, room: float, weight: Weight = "regular") -> str:

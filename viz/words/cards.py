@@ -38,7 +38,8 @@ class Held:
 
 @record(frozen=True, slots=True)
 class CardText:
-    """One card in words. `hold` is why its room is not for installation, None where it is."""
+    """One card in words. `hold` is why its room is not for installation, None where it is;
+    `open` what nobody has checked or decided yet."""
 
     array: str
     what: str
@@ -52,11 +53,13 @@ class CardText:
     facts: tuple[tuple[str, str], ...]
     stop: str
     notes: tuple[str, ...]
+    open: str
     holds: tuple[Held, ...]
     ticks: tuple[str, ...]
     as_hung: tuple[str, ...]
     foot: tuple[str, ...]
     hold: str | None
+    hold_step: str
     code: str
 
 
@@ -99,16 +102,20 @@ def card(count: int, row: ScheduleRow, steps: Sequence[Step], review: Review) ->
         number=head.number,
         issue=say("card.issue", revision=document.revision or DASH, date=document.date or DASH),
         units=say("card.units.imperial" if locale.imperial else "card.units.metric"),
-        figures_title=say("card.numbers, flush" if row.mount == "flush" else "card.numbers"),
+        figures_title=say(
+            "card.numbers, hold" if hold else "card.numbers, flush" if row.mount == "flush" else "card.numbers"
+        ),
         figures=_figures(row, review, locale),
         facts=_facts(row, array, scene, locale),
         stop=say("card.stop" if row.tile is None else "card.stop, tile", ceiling=height(row.ceiling_m, locale)),
         notes=() if hold else _notes(row.array, row.tolerance, locale),
+        open=cautions.still_open(review),
         holds=_holds(row, array, review, locale),
         ticks=tuple(installation.titles(steps, row.array, locale)),
         as_hung=_as_hung(row, locale),
         foot=tuple(say(name) for name in ("card.hung by", "sheet.date", "card.checked by", "card.photo")),
         hold=hold,
+        hold_step=say("card.hold step"),
         code=_code(row, head.number, hold, scene, locale),
     )  # fmt: skip
 
@@ -195,16 +202,24 @@ def _holds(row: ScheduleRow, array: Array, review: Review, locale: Locale) -> tu
     """What holds the array, from the structure down."""
     text, say = installation.schedule(row, review), locale.say
     body = Held("body", _body(row, array, locale))
-    second = Held("second line", say("card.array support", support=_sentence(text.array_support)))
+    second = Held(
+        "second line", _support("card.array support", text.array_support, row.hang.second_m, locale)
+    )
     if row.box == "frame":
         frame = Held("frame", say("card.frame", fixing=text.fixing))
-        line = Held("box line", say("card.box support", support=_sentence(text.box_support)))
+        line = Held("box line", _support("card.box support", text.box_support, None, locale))
         return frame, line, second, Held("relief", _sentence(text.relief)), body
     size = " × ".join(height(side, locale) for side in review.scene.suspension.box_size_m)
-    box = say("card.box", size=size, place=text.box, fixing=text.fixing)
+    fixing = "card.box, freely" if row.ceiling == "suspended" else "card.box, there"
+    box = (
+        say(fixing, size=size, place=text.box)
+        if row.box == "structure"
+        else say("card.box", size=size, place=text.box, fixing=text.fixing)
+    )
+    box_m = None if row.box_support == "none" else row.hang.box_line_m
     return (
         Held("box", box),
-        Held("box line", say("card.box support", support=_sentence(text.box_support))),
+        Held("box line", _support("card.box support", text.box_support, box_m, locale)),
         Held("hanging", _hanging(row, text, locale)),
         Held("cable", _cable(row, locale)),
         Held("relief", _sentence(text.relief)),
@@ -216,7 +231,16 @@ def _holds(row: ScheduleRow, array: Array, review: Review, locale: Locale) -> tu
 def _hanging(row: ScheduleRow, text: installation.ScheduleText, locale: Locale) -> str:
     """What it hangs by, cut to length where that is, in the card's own unit."""
     cut = installation.cut(row, locale, lambda metres: height(metres, locale))
-    return locale.say("card.suspension", suspension=text.suspension if cut == DASH else cut)
+    told = text.suspension if cut == DASH else cut
+    return locale.say("card.suspension", suspension=told, hang=text.hang)
+
+
+def _support(message: str, support: str, length_m: float | None, locale: Locale) -> str:
+    """What holds it if something fails, and how long that is, straight; a note says where that has to be measured."""
+    told = _sentence(support)
+    if length_m is not None:
+        told = locale.say("card.support, long", support=told, length=height(length_m, locale))
+    return locale.say(message, support=told)
 
 
 def _cable(row: ScheduleRow, locale: Locale) -> str:

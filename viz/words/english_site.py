@@ -284,7 +284,7 @@ SITE: Final[dict[str, str | tuple[str, str]]] = {
     "support.box.none": "none: the file leaves out the safety cable",
     "support.array.cable": "a line of its own from the body to the structure, independent of the hanging cable",
     "support.array.wires": "a line of its own from the body to the structure, independent of the hanging wires",
-    "support.array.rod": "a line of its own from the body to the structure, independent of the rods",
+    "support.array.rod": "a line of its own from the body to the structure, independent of what it hangs by",
     "support.array.pole": "a line of its own from the body to the structure, independent of the pole",
     "support.array.frame": "a line of its own from the body to the structure",
     "relief.cable": "cable clamp at the set height, strain relief at the connector; neither counts as secondary support",

@@ -121,7 +121,12 @@ def labelled(text: ScheduleText, locale: Locale) -> tuple[tuple[tuple[str, str],
         *("second", "relief", "level", "tolerance"),
     )
     return tuple(
-        tuple((locale.say(f"label.{name.replace('_', ' ')}"), getattr(text, name)) for name in names)
+        tuple(
+            (locale.say(f"label.{name.replace('_', ' ')}"), getattr(text, name))
+            for name in names
+            # what a flush array or one on a cable does not have
+            if getattr(text, name) != DASH or name not in ("hang", "cut", "cable", "level")
+        )
         for names in (where, how)
     )
 

@@ -27,6 +27,8 @@ DASH: Final = "–"
 
 _Way = Literal["nearest", "down", "up"]
 
+_POUND_KG: Final = 0.45359237
+"""Exact, by the international yard and pound agreement of 1959."""
 _INCH_M: Final = Fraction(254, 10000)
 _FOOT_IN: Final = 12
 _SAME_STEP: Final = Fraction(1, 10**7)
@@ -327,8 +329,13 @@ class Locale:
         return DASH if decibels is None else number(decibels, signed=signed)
 
     def mass(self, kilograms: float | None) -> str:
-        """A mass, to the gram: `2.4 kg`."""
-        return DASH if kilograms is None else f"{plain(round(kilograms, 3))} kg"
+        """A mass, to the gram: `2.4 kg`; in feet and inches pounds first, up: `5.3 lb (2.4 kg)`."""
+        if kilograms is None:
+            return DASH
+        metric = f"{plain(round(kilograms, 3))} kg"
+        if not self.imperial:
+            return metric
+        return f"{plain(math.ceil(kilograms / _POUND_KG * 10 - 1e-6) / 10)} lb ({metric})"
 
     def angle(self, degrees: float | None) -> str:
         """An angle to a tenth of a degree: `34.4°`."""
