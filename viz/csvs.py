@@ -188,14 +188,15 @@ SCHEDULE_COLUMNS = (
     *("sideways_limited_by", "up_limited_by", "down_limited_by"),
     *("box", "fixing", "box_secondary_support", "array_secondary_support", "strain_relief", "suspension"),
     *("cut_to_length", "secondary_support_length", "opening"),
-    *("hang_point", "x", "y", "underside", "drop", "cable", "level"),
+    *("hang_point", "x", "y", "underside", "drop", "cable", "level", "mass"),
+    *("supplied_by", "order_number"),
     *COLUMNS,
 )
 """The schedule's columns: the room and how it is judged, what is set out, how it is held, and the figures in words.
 
 `plan_x_m` and `plan_y_m` are in the file's own frame; what is set out is square off two walls, each by its name on the
-plan, by its number in the file and by its line on plan. The last ones are empty: what is measured when it hangs is
-written there, in the unit that stands in `measured_unit`. `level_deg` is how far out of level it may hang.
+plan, by its number in the file and by its line on plan. The last ones are empty: who supplies it and what is measured
+when it hangs is written there, in the unit that stands in `measured_unit`. `level_deg` is what may be out of level.
 """
 
 DESIGNED = (
@@ -244,7 +245,8 @@ def schedule_rows(dossier: Dossier) -> list[list[object]]:
                 *tolerance.limits(row.tolerance, review),
                 *(text.box, text.fixing, text.box_support, text.array_support, text.relief, text.suspension),
                 *(text.cut, text.second, text.holes),
-                *(text.hang, text.x, text.y, text.underside, text.drop, text.cable, text.level),
+                *(text.hang, text.x, text.y, text.underside, text.drop, text.cable, text.level, text.mass),
+                *(None, None),
                 *(
                     ("in" if locale.imperial else "mm") if name == "measured_unit" else None
                     for name in COLUMNS

@@ -39,6 +39,7 @@ from viz.drawing import GraphicsMissing
 from viz.folders import read_manifest, whole_folder
 from viz.json_objects import review_object, with_cautions
 from viz.outputs import protect, slug_of, unique_slugs, write_file
+from viz.schedule_sheet import schedule_pdf
 from viz.sheets import lettering
 from viz.sheets.drawing import UNDATED, Sheets
 from viz.stage import Stage, staged
@@ -478,7 +479,13 @@ def hand_over_many(
             raise wrong[0][1]
         write_file(aside / "index.html", project_html(rooms, [of_file(p.name, e) for p, e in wrong]))
         write_file(aside / "rooms.json", json_text([made.summary for made in rooms]))
-        write_file(aside / "schedule.csv", schedules_csv(row for made in rooms for row in made.schedule))
+        every = [row for made in rooms for row in made.schedule]
+        write_file(aside / "schedule.csv", schedules_csv(every))
+        advice = list(dict.fromkeys(made.advice for made in rooms))
+        write_file(
+            aside / "schedule.pdf",
+            schedule_pdf(every, paper=settings.paper, date=settings.date, advice=advice),
+        )
     return rooms, wrong
 
 

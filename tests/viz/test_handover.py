@@ -280,7 +280,13 @@ def test_several_rooms_get_a_folder_each_and_one_mistake_stops_no_other(project)
     index = (folder / "index.html").read_text("utf-8")
     links = Links()
     links.feed(index)
-    assert links.found == ["weir/index.html", "heron/index.html", "heron-2/index.html", "schedule.csv"]
+    assert links.found == [
+        "weir/index.html",
+        "heron/index.html",
+        "heron-2/index.html",
+        "schedule.pdf",
+        "schedule.csv",
+    ]
     assert "8 of 12" in index
     summary = json.loads((folder / "rooms.json").read_text("utf-8"))
     assert [row["room"] for row in summary] == ["Weir Room", "Heron Room", "Heron Room"]

@@ -213,14 +213,15 @@ def wrap(text: str, height: float, room: float, weight: Weight = "regular") -> l
     return [*lines, line] if line else lines
 
 
-_FIGURE: Final = re.compile(r"(?<=\d) (?=\d+/\d|(?:mm|cm|m|kg|lb)\b)")
+FIGURE: Final = re.compile(r"(?<=\d) (?=\d+/\d|(?:mm|cm|m|kg|lb)\b)")
+"""Where a space stands inside a figure: before its fraction or its unit."""
 
 
 def _words(text: str) -> list[str]:
     """The words of a text; a figure with its fraction or its unit is one, which no line ends in."""
     return [
         word.replace("\u00a0", " ")
-        for word in _FIGURE.sub("\u00a0", " ".join(text.split())).split(" ")
+        for word in FIGURE.sub("\u00a0", " ".join(text.split())).split(" ")
         if word
     ]
 

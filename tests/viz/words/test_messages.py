@@ -47,6 +47,7 @@ from scenes.starting import Allowed, Question, RemarkName
 from viz.commands.demo import ROOMS
 from viz.handover import GROUPS, PROJECT_COLUMNS
 from viz.report import HEADINGS
+from viz.schedule_sheet import COLUMNS as SCHEDULE_SHEET_COLUMNS
 from viz.stage import LAYERS
 from viz.words.american import SPELLINGS, SPELT
 from viz.words.as_hung import COLUMNS as HUNG_COLUMNS
@@ -151,6 +152,7 @@ FAMILIES: dict[str, set[str]] = {
     "page.legend.": set(get_args(Standing)),
     "page.made.": {"document", "revision", "drawn by", "checked by"},
     "layer.": set(LAYERS),
+    "schedule.": set(SCHEDULE_SHEET_COLUMNS),
     "as built.back.": {"lower", "raise"},
     "as built.risk.": {"head", "rule"},
     "as built.column.": set(HUNG_COLUMNS),
