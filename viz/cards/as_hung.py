@@ -71,7 +71,8 @@ def _card(text: HungCard, row: ScheduleRow, dossier: Dossier, found: AsBuilt, sl
     page.code(text.code, RIGHT - PAD_MM - CODE_MM, bottom + CODE_MM + 3.0, CODE_MM)
     room = CODE_MM + 1.0
     at = page.paragraph(text.not_to_set, right + 2.0, y - 2.0, room, weight="semibold", role="status")
-    page.paragraph(locale.say("as built.card.design"), right + 2.0, at - 2.0, room, role="card label")
+    at = page.paragraph(locale.say("as built.card.design"), right + 2.0, at - 2.0, room, role="card label")
+    page.paragraph(text.measured, right + 2.0, at - 2.0, room, role="card label")
     page.line("frame", LEFT, bottom, RIGHT, bottom)
     for i, label in enumerate(text.foot):
         page.words(

@@ -50,7 +50,13 @@ def heading(found: AsBuilt, locale: Locale) -> str:
     if found.review.verdict != found.designed.verdict:
         now, then = (verdict.word(one.verdict, locale).lower() for one in (found.review, found.designed))
         return say("as built.not so, worse", now=now, designed=then)
-    return say("as built.not so")
+    set_wrong = [
+        say(f"as built.why.{quantity}", array=one.array)
+        for one in found.corrections
+        for quantity in one.quantities
+        if quantity in ("band", "turn", "level")
+    ]
+    return say("as built.not so, why", reasons=", ".join(set_wrong)) if set_wrong else say("as built.not so")
 
 
 def array(one: Off, found: AsBuilt, locale: Locale) -> str:

@@ -58,6 +58,7 @@ class HungCard:
     head: tuple[str, ...]
     rows: tuple[HungRow, ...]
     not_to_set: str
+    measured: str
     foot: tuple[str, ...]
     code: str
 
@@ -113,7 +114,12 @@ def card(count: int, off: Off, found: AsBuilt, date: str | None) -> HungCard:
         room=about.room,
         project=about.project,
         number=about.number,
-        issue=say("as built.issue", revision=scene.document.revision or DASH, day=day(found, date, locale)),
+        issue=say(
+            "as built.issue",
+            revision=scene.document.revision or DASH,
+            day=day(replace(found, by=None), date, locale),
+        ),
+        measured=day(found, date, locale),
         units=say("as built.card.units.imperial" if locale.imperial else "as built.card.units.metric"),
         verdict=verdict,
         hold=say("as built.card.hold") if corrections else None,

@@ -88,7 +88,8 @@ def test_what_is_set_wrongly_is_corrected_and_the_rest_outside_its_tolerance_tol
     assert not found.holds
     assert [one.quantities for one in found.corrections] == [("turn",)]
     assert found.left == (("A1", ("place",)),)
-    assert words.summary(found)[1:] == (
+    assert words.summary(found) == (
+        "The room does not hold as it hangs: A1 is turned away.",
         "Correct first: turn A1 30° clockwise seen from above, until its mark points to W2. The room then holds.",
         "Also outside the tolerance on the hang card: A1 80 mm farther from W4. "
         "The room holds with that; agree it with the designer.",

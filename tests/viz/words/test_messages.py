@@ -154,6 +154,7 @@ FAMILIES: dict[str, set[str]] = {
     "layer.": set(LAYERS),
     "schedule.": set(SCHEDULE_SHEET_COLUMNS),
     "as built.back.": {"lower", "raise"},
+    "as built.why.": {"band", "turn", "level"},
     "as built.risk.": {"head", "rule"},
     "as built.column.": set(HUNG_COLUMNS),
     "card.mount.": set(get_args(Mount)),
