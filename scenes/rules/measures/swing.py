@@ -51,11 +51,12 @@ def measures(applied: AppliedRule, site: Site) -> Sequence[Measure]:
 
 @record(frozen=True, slots=True, eq=False)
 class Strip:
-    """What is above a piece of the ceiling: its outlines on plan, and how low it comes."""
+    """What is above a piece of the ceiling: its outlines on plan (holes too), outer corners, and how low it comes."""
 
     column: int
     edges: Edges
     corners: Floats
+    area: Any
     low_m: float
 
 
@@ -201,7 +202,7 @@ class Swung(Measure):
         for strip in self._strips:
             out = _out_between(swept, -UP_M, self._highest_m - strip.low_m)
             if out > 0:
-                yield KeptOut(self.against[strip.column], shapely.Polygon(strip.corners).buffer(out))
+                yield KeptOut(self.against[strip.column], strip.area.buffer(out))
         floor = shapely.Polygon(self.site.scene.room.outline_m)
         reach = float(self._swinging.reach_m(np.array([drop]))[0]) + self.required_m
         yield KeptOut(self.against[-1], floor.difference(floor.buffer(-reach)))
@@ -277,7 +278,7 @@ def _strips(region: Region, column: int) -> Iterator[Strip]:
         for one in shapely.get_parts(area):
             if one.geom_type == "Polygon" and one.area > 0:
                 rings = [np.array(ring.coords[:-1]) for ring in (one.exterior, *one.interiors)]
-                yield Strip(column, edges_of(rings), rings[0], low_m)
+                yield Strip(column, edges_of(rings), rings[0], one, low_m)
 
 
 def _level_pieces(region: Region) -> list[tuple[Any, float]]:

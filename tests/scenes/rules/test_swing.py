@@ -8,16 +8,19 @@ from typing import Any
 
 import numpy as np
 import pytest
+import shapely
 
 from geometry.ceiling import Surface, sloped
 from geometry.shapes import Box
 from scenes.findings.clearance import Clearance
+from scenes.room.ceiling import REST
 from scenes.room.scene import CeilingPart, Obstacle, Scene, Suspension
 from scenes.room.swing import Swing
 from scenes.rules.clearances import clearances
 from scenes.rules.constraints import constraints_for
 from scenes.rules.keep_outs import keep_outs
 from scenes.rules.spares import Holding
+from tests.scenes.ceiling_parts import scene_of
 from tests.scenes.ceiling_rooms import array, changed, device, guessed, profile, scene
 
 SWUNG = Suspension(swing=Swing(45.0, "structural engineer's letter"))
@@ -121,3 +124,17 @@ def test_what_it_may_be_off_and_where_it_may_not_be_count_the_swing() -> None:
         one for one in keep_outs(room, room.arrays[0], 2.2) if one.rule == "swing" and one.against == "L1"
     ]
     assert out.outline_m[:, 0].min() == pytest.approx(3.46 - (0.58 + 0.05) * math.sqrt(0.5), abs=0.003)
+
+
+def test_in_a_coffer_it_is_kept_off_its_sides_and_not_out_of_all_of_it() -> None:
+    """What is lower round a coffer has a hole in it, and the array hangs in the hole."""
+    raised = {"id": "CF1", "at": [3.6, 2.4], "size": [4.0, 2.8], "kind": "hard", "height": 3.2}
+    swing = {"angle_deg": 20, "source": "structural engineer's letter"}
+    room = scene_of([raised], suspension={"swing": swing})
+    kept = [
+        one for one in keep_outs(room, room.arrays[0], 2.1) if one.rule == "swing" and one.against == REST
+    ]
+    area = shapely.union_all([shapely.Polygon(one.outline_m) for one in kept])
+    assert not area.intersects(shapely.Point(3.6, 2.4))
+    assert area.intersects(shapely.Point(1.65, 2.4))
+    assert rows(room)[REST].state == "clear"
