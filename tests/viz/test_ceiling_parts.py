@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from pathlib import Path
 
@@ -15,6 +16,7 @@ from tests.scenes.ceiling_parts import BULKHEAD, ROOF, Lid, scene_of, spec_of
 from viz import views
 from viz.csvs import clearances_csv
 from viz.page import fragments
+from viz.sheets.section_swing import swung
 from viz.shown import shown
 from viz.stage import stage
 from viz.stage.props import HAIR_M
@@ -91,6 +93,9 @@ def test_a_heading_tells_both_ends_of_the_heights() -> None:
 
 
 def test_sheets_tag_every_part_and_sections_cut_their_steps(spec: Path, tmp_path: Path, run: Run) -> None:
+    tree = yaml.safe_load(spec.read_text("utf-8"))
+    tree["suspension"] = {"swing": {"angle_deg": 30, "source": "structural engineer's letter"}}
+    spec.write_text(yaml.safe_dump(tree, sort_keys=False), "utf-8")
     assert run("sheets", spec, "-o", tmp_path / "s")[0] == 0
     plan = texts(tmp_path / "s" / "02-ceiling-plan.dxf")
     for text in ("BH1", "2.45 m", "R1", "2.20 m to 2.80 m", "hard", "suspended"):
@@ -102,6 +107,9 @@ def test_sheets_tag_every_part_and_sections_cut_their_steps(spec: Path, tmp_path
     assert "BH1 2.45 m" in section  # the level of the part that the array hangs from
     names = measured(tmp_path / "s" / "03-section-a.dxf")
     assert "wall to edge between ceiling and BH1" in names
+    assert "may swing 30° any way" in section
+    drawn = ezdxf.readfile(tmp_path / "s" / "03-section-a.dxf").modelspace()  # type: ignore[attr-defined]
+    assert len([one for one in drawn if one.dxf.layer == "T-MICR-SUSP-SWNG"]) == 1
     assert (tmp_path / "s" / "05-heights-a1.svg").exists()
 
 
@@ -127,3 +135,18 @@ def texts(file: Path) -> str:
     drawing = ezdxf.readfile(file)  # type: ignore[attr-defined]
     found = [one for layout in (*drawing.layouts, *drawing.blocks) for one in layout.query("TEXT MTEXT")]
     return " ".join(str(one.dxf.text) for one in found)
+
+
+def test_a_section_shows_as_far_as_an_array_may_swing_from_the_part_it_hangs_from() -> None:
+    """By hand: the hang point on the bulkhead at 2.45, the body 0.18 about its axis, its underside 0.37 under it."""
+    swing = {"swing": {"angle_deg": 30, "source": "structural engineer's letter"}}
+    room = scene_of(PARTS, suspension=swing)
+    outline = swung(room, room.arrays[0])
+    assert outline is not None
+    out, high = np.array(outline).T
+    reach = 0.18 * math.cos(math.pi / 6) + 0.37 * math.sin(math.pi / 6)
+    assert (out.max(), -out.min()) == (pytest.approx(reach, abs=0.003), pytest.approx(reach, abs=0.003))
+    assert high.max() == pytest.approx(2.45)
+    assert high.min() == pytest.approx(2.45 - math.hypot(0.18, 0.37), abs=0.003)
+    still = scene_of(PARTS)
+    assert swung(still, still.arrays[0]) is None

@@ -137,6 +137,8 @@ def section_legend(draft: Draft, dossier: Dossier) -> list[Legend]:
         for array in scene.arrays
     ):
         made.append(_stroke("safety", say("sheet.legend.safety")))
+    if scene.suspension.swing is not None and any(one.profile.mount == "pendant" for one in scene.arrays):
+        made.append(_stroke("swing", say("sheet.legend.swing")))
     return [*made, *rose.legend(dossier.review)]
 
 

@@ -23,6 +23,7 @@ from viz.sheets.draft import TEXT_MM, Point, View
 from viz.sheets.plan_chains import WALL_M
 from viz.sheets.plan_room import opening_frame
 from viz.sheets.rose import roses
+from viz.sheets.section_swing import draw_swing, name_swing
 from viz.words import arrays as array_words
 from viz.words.locale import Locale
 
@@ -142,6 +143,7 @@ def section(view: View, review: Review, cut: Cut) -> None:
         _person(view, review, cut, head)
     for array in arrays:
         _hanging(view, scene, cut, array, top)
+        draw_swing(view, scene, array, cut.along(array.centre_m))
     _chains(view, scene, cut, arrays, left, right)
     within = (view.to_mm((left, 0))[0] + 0.6, 0.6, view.to_mm((right, 0))[0] - 0.6, view.to_mm((0, top))[1])
     for array in arrays:
@@ -155,6 +157,7 @@ def section(view: View, review: Review, cut: Cut) -> None:
             gap_mm=gap_mm, prefer=(30, 150, 60, 120, 0, 180),
         )  # fmt: skip
         anchors[array.id] = (at, gap_mm)
+        name_swing(view, scene, array, at[0], within)
     # beside the array, not in the space above its ceiling
     lid = min((ceiling_over_m(scene.room, one.at_m) for one in arrays), default=top)
     roses(view, review, (*within[:3], view.to_mm((0, lid))[1] - 0.6), anchors)

@@ -81,6 +81,8 @@ SHEETS: Final[dict[str, str | tuple[str, str]]] = {
     "sheet.legend.band": "band, within reach",
     "sheet.legend.mouths": "mouths differ in height",
     "sheet.legend.safety": "secondary support",
+    "sheet.legend.swing": "as far as it may swing",
+    "sheet.swing": "may swing {angle} any way",
     "sheet.legend.best": "allowed, all covered",
     "sheet.legend.upright": "allowed, some upright only",
     "sheet.legend.ruled out": "ruled out by a rule or sight",
