@@ -10,7 +10,7 @@ from __future__ import annotations
 import math
 import time
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import replace
+from dataclasses import field, replace
 from typing import Literal
 
 import numpy as np
@@ -148,6 +148,7 @@ class Wish:
     limit     most arrays of the fewest, `each_m` the margin everybody must have of them
     progress  told how far it is
     patterns  arrays are laid out in one of these, each of as many as are asked for; none: anywhere
+    known     solutions of the same problem for a given number of several arrays anywhere, by some of the aims
     """
 
     aims: tuple[Aim, ...]
@@ -160,6 +161,7 @@ class Wish:
     start: tuple[Position, ...] = ()
     progress: Callable[[Told], None] | None = None
     patterns: tuple[Pattern, ...] = ()
+    known: Mapping[AimName, Solution] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         if not self.aims:
@@ -354,7 +356,8 @@ class _Several:
         self.proof = CoverProof(problem, Margin(), self.thorough, self._round)
         if isinstance(count, int):
             self.wanted = count
-            self._seek_margin()
+            self.found.update(wish.known)
+            self.solution(Margin())
         else:
             self.wanted = self._fewest()
 

@@ -73,13 +73,18 @@ def kind_of(
     clearances: bool = True,
     count: int | None = None,
     kept: Kept = BARE,
+    rules: Sequence[Constraint] | None = None,
 ) -> ArrayKind:
-    """What the search is told of arrays like this one: bands, box, rules and wishes, and what lines must pass."""
+    """What the search is told of arrays like this one: bands, box, rules and wishes, and what lines must pass.
+
+    `rules` are its `constraints_of`, where they have been asked before and remember what was found.
+    """
     alone = scene.with_arrays((array,))
+    own = constraints_of(scene, array, clearances=clearances) if rules is None else rules
     return ArrayKind(
         bands_of(array, hold)[1],
         search_box(scene, array, hold),
-        (*constraints_of(scene, array, clearances=clearances), *wished(scene, array, kept)),
+        (*own, *wished(scene, array, kept)),
         solids_before(alone if clearances else replace(alone, overhead=()), array),
         count,
         kept.spare_m,

@@ -9,8 +9,9 @@ in the spec.
 from __future__ import annotations
 
 import time
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
+from types import MappingProxyType
 from typing import Literal, get_args
 
 import numpy as np
@@ -20,10 +21,11 @@ from geometry.arrangement import Arrangement, GaveWay, Told, Wish, arrange
 from geometry.band import ON_EDGE_M
 from geometry.branching import Outcome
 from geometry.certificate import Certificate
+from geometry.constraint import Constraint
 from geometry.cover_proof import Thoroughness
 from geometry.kind import Position
 from geometry.patterns import Pattern
-from geometry.placement import PRESSING_M, Effort
+from geometry.placement import PRESSING_M, Effort, Solution
 from geometry.problem import ArrangementProblem
 from geometry.records import record
 from scenes.findings.placement import Because, Conflict, Far, Note, Stage
@@ -40,6 +42,7 @@ from scenes.place.problem import (
     bands_of,
     between_arrays,
     bodies_of,
+    constraints_of,
     kind_of,
     not_hung_from,
 )
@@ -52,6 +55,8 @@ from scenes.room.scene import Array, Scene
 from scenes.rules.constraints import key_name, tightest
 
 AIMS: tuple[AimName, ...] = get_args(AimName)
+NOTHING: Mapping[AimName, Solution] = MappingProxyType({})
+"""Nothing is known of a question before it is asked."""
 
 
 def place_scene(
@@ -71,6 +76,7 @@ def place_scene(
     thorough: Thoroughness | None = None,
     progress: Callable[[Far], None] | None = None,
     question: PlaceQuestion | None = None,
+    known: Mapping[AimName, Solution] = NOTHING,
 ) -> Placement:
     """Where the scene's arrays should hang, proven, with the room placed accordingly.
 
@@ -88,6 +94,7 @@ def place_scene(
     rooms     False leaves that out alone: of places that are only a step to others, or beside them
     thorough  how hard several arrays are searched for
     question    the same question where it was asked before: what was found then is remembered
+    known       what several arrays came to by some of the aims, of that question; they are given again
     progress    is given how far the search has come, a few times a second while it takes long
 
     Raises PlaceRefused where a held value is missing, or where arrays are held and their number is not
@@ -107,6 +114,7 @@ def place_scene(
         start=question.today if question.arrays == 1 else (),
         progress=None if progress is None else lambda told: progress(stage_of(told)),
         patterns=question.rows,
+        known=known,
     )
     found = arrange(question.problem, wish, question.arrays)
     if arrays == "fewest" and len(found.unreached) == len(question.problem.heads):
@@ -169,6 +177,7 @@ class PlaceQuestion:
     held    what stays as the spec has it
     arrays  how many: a number, the fewest, or None for one of each of the spec's several
     rows    they hang in one of these; none: anywhere
+    rules   of each of `like`, what the rules ask of it: they remember what they were asked
     """
 
     scene: Scene
@@ -178,6 +187,7 @@ class PlaceQuestion:
     arrays: int | Literal["fewest"] | None
     problem: ArrangementProblem
     rows: tuple[Pattern, ...] = ()
+    rules: tuple[Sequence[Constraint], ...] = ()
 
     @property
     def all_held(self) -> bool:
@@ -231,8 +241,13 @@ def place_question(
     *,
     clearances: bool = True,
     kept: Kept = BARE,
+    beside: PlaceQuestion | None = None,
 ) -> PlaceQuestion:
-    """What is asked, checked: PlaceRefused where something held is missing or cannot be held for so many."""
+    """What is asked, checked: PlaceRefused where something held is missing or cannot be held for so many.
+
+    `beside` is a question about the same scene that differs in its wishes alone: rules are asked of a place once for
+    both.
+    """
     for name in held:
         if name not in HOLDS:
             raise PlaceRefused("no such hold", hold=(name,))
@@ -251,11 +266,25 @@ def place_question(
     if arrays is None:
         _require_planes(scene, own)
     count = 1 if arrays is None else None
+    rules = _rules_of(scene, like, clearances, beside)
     kinds = tuple(
-        kind_of(scene, array, held, clearances=clearances, count=count, kept=kept) for array in like
+        kind_of(scene, array, held, clearances=clearances, count=count, kept=kept, rules=asked)
+        for array, asked in zip(like, rules, strict=True)
     )
     problem = ArrangementProblem(everybody(scene), kinds, between_arrays(scene, like), bodies_of(scene, like))
-    return PlaceQuestion(scene, own, like, held, arrays, problem, kept.rows)
+    return PlaceQuestion(scene, own, like, held, arrays, problem, kept.rows, rules)
+
+
+def _rules_of(
+    scene: Scene, like: Sequence[Array], clearances: bool, beside: PlaceQuestion | None
+) -> tuple[Sequence[Constraint], ...]:
+    """What the rules ask of each of these arrays: as a question beside has it, which remembers, or anew."""
+    before = () if beside is None else tuple(zip(beside.like, beside.rules, strict=True))
+    return tuple(
+        next((asked for other, asked in before if other == array), ())
+        or constraints_of(scene, array, clearances=clearances)
+        for array in like
+    )
 
 
 def _alike_in_planes(scene: Scene, held: tuple[Held, ...]) -> bool:

@@ -20,6 +20,7 @@ from geometry.band import ON_EDGE_M
 from geometry.hearing import UNSEEN_M
 from geometry.kind import Position
 from geometry.patterns import Pattern
+from geometry.placement import Solution
 from geometry.records import record
 from scenes.findings.placement import Far
 from scenes.findings.wishes import FreeSearch, Price, WhyDropped, WishName, WishTold
@@ -27,6 +28,7 @@ from scenes.place.placement import Placement
 from scenes.place.problem import BARE, Held, Kept, aim_of
 from scenes.place.rows import alike, rows_of
 from scenes.place.search import (
+    NOTHING,
     PlaceQuestion,
     conflict_in,
     place_question,
@@ -57,14 +59,20 @@ def place_as_wished(
     search = partial(place_scene, scene, aim=aim, enough_m=enough_m, hold=held, progress=progress)
     counted = None
     if arrays == "fewest":
-        counted = search(arrays="fewest", advise=False, rooms=False)
+        counted = search(arrays="fewest", advise=False, rooms=False, tabled=False)
         if not counted.arrays or counted.unreached:
             return search(arrays="fewest", advise=advise, rooms=rooms)
         arrays = len(counted.arrays)
     tried = _tried(scene, _Asked(aim, enough_m, held, arrays, progress))
     question = None if record else tried.step.question
     placement = search(
-        kept=tried.kept, arrays=arrays, record=record, advise=False, rooms=rooms, question=question
+        kept=tried.kept,
+        arrays=arrays,
+        record=record,
+        advise=False,
+        rooms=rooms,
+        question=question,
+        known=NOTHING if question is None else tried.step.of_question,
     )
     count = placement.count if counted is None else counted.count
     placement = replace(placement, wishes=tried.told, free=tried.free.no_worse_than(placement), count=count)
@@ -164,7 +172,7 @@ class _Tried:
 
 def _tried(scene: Scene, asked: _Asked) -> _Tried:
     """Every wish tried beside those that are kept already."""
-    free = step = _Step.of(scene, asked, BARE)
+    free = step = _Step.of(scene, asked, place_question(scene, asked.held, asked.arrays, kept=BARE))
     kept = BARE
     told = []
     for wish in wanted(scene, asked.arrays, asked.held):
@@ -202,11 +210,12 @@ class _Step:
     asked: _Asked
     question: PlaceQuestion
     found: Arrangement
+    asked_before: bool = False
+    """What was found is of a question with fewer wishes, whose places keep all of this one's."""
 
     @classmethod
-    def of(cls, scene: Scene, asked: _Asked, kept: Kept) -> _Step:
-        """The search with these wishes."""
-        question = place_question(scene, asked.held, asked.arrays, kept=kept)
+    def of(cls, scene: Scene, asked: _Asked, question: PlaceQuestion) -> _Step:
+        """The search for the places of a question."""
         near = (aim_of("near", asked.enough_m),) if asked.aim in (None, "near") else ()
         told = asked.progress
         wish = Wish(
@@ -219,12 +228,20 @@ class _Step:
 
     def with_more(self, kept: Kept) -> _Step:
         """The search with more wishes; the same where its places keep them already, since none are better then."""
-        question = place_question(self.scene, self.asked.held, self.asked.arrays, kept=kept)
+        question = place_question(
+            self.scene, self.asked.held, self.asked.arrays, kept=kept, beside=self.question
+        )
         if question.rows == self.question.rows and all(
             _keeps(question, solution.positions) for solution in self.found.by_aim.values()
         ):
-            return replace(self, question=question)
-        return _Step.of(self.scene, self.asked, kept)
+            return replace(self, question=question, asked_before=True)
+        return _Step.of(self.scene, self.asked, question)
+
+    @property
+    def of_question(self) -> dict[AimName, Solution]:
+        """What several arrays anywhere came to by each aim; nothing where the search would begin from something else."""
+        anywhere = not self.question.rows and len(self.found.margin.positions) > 1
+        return dict(self.found.by_aim) if anywhere and not self.asked_before else {}
 
     @property
     def somewhere(self) -> bool:

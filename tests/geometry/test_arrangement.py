@@ -318,6 +318,16 @@ def test_the_same_room_gives_the_same_answer():
     assert bound_of(first) == bound_of(second)
 
 
+def test_what_is_known_is_given_again_and_the_rest_is_as_it_would_be():
+    before = arranged(two_tables(), [KIND], count=2, aim=Near(0.1))
+    again = arranged(two_tables(), [KIND], count=2, aim=Centre(), known=before.by_aim)
+    anew = arranged(two_tables(), [KIND], count=2, aim=Centre())
+    assert again.margin is before.margin
+    assert again.stands == anew.stands
+    assert again.solution.positions == anew.solution.positions
+    assert again.rounds < anew.rounds
+
+
 def test_mistakes_are_told():
     heads = two_tables()
     with pytest.raises(ValueError, match="1 or more"):

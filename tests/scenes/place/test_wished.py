@@ -14,7 +14,7 @@ from geometry.polygons import inside
 from scenes.place.placement import Placement
 from scenes.place.problem import Kept
 from scenes.place.rows import rows_of
-from scenes.place.search import place_scene
+from scenes.place.search import place_question, place_scene
 from scenes.place.snap import snap_placement
 from scenes.place.wished import place_as_wished, wanted
 from scenes.room.build import build
@@ -117,6 +117,19 @@ def test_by_default_no_talker_is_given_up_and_a_wish_of_the_designers_may_cost_s
     anywhere = place_as_wished(of, aim="most", advise=False, rooms=False)
     assert anywhere.wishes[0].reason == "talkers"
     assert not over(anywhere, "T2")
+
+
+def test_rules_are_asked_of_a_place_once_whatever_is_wished() -> None:
+    kept = Kept(over=("T1",), spare_m=0.02)
+    bare, alone = place_question(room(), (), None), place_question(room(), (), None, kept=kept)
+    beside = place_question(room(), (), None, kept=kept, beside=bare)
+    assert beside.rules[0] is bare.rules[0]
+    assert alone.rules[0] is not bare.rules[0]
+    places = np.random.default_rng(3).uniform((0.5, 0.5, 1.8), (6.5, 4.5, 2.7), (40, 3))
+    [one], [other] = beside.problem.kinds, alone.problem.kinds
+    for some, same in zip(one.constraints, other.constraints, strict=True):
+        assert some.key == same.key
+        assert np.array_equal(some.signed_m(places), same.signed_m(places))
 
 
 def test_where_no_place_keeps_a_wish_it_says_so() -> None:
