@@ -9,7 +9,7 @@ import math
 from collections.abc import Sequence
 
 import numpy as np
-from numpy.typing import ArrayLike
+from numpy.typing import ArrayLike, NDArray
 
 from geometry.band import Floats
 from geometry.solids import Integers, Mesh
@@ -68,6 +68,12 @@ def rounded_rectangle(wide: float, deep: float, radius: float) -> Floats:
         c, s = math.cos(math.radians(turn)), math.sin(math.radians(turn))
         quarters.append(corner @ np.array([[c, s], [-s, c]]) + (sx * a, sy * b))
     return np.concatenate(quarters)
+
+
+def part_of(form: Form, chosen: NDArray[np.bool_]) -> Form:
+    """The faces (m,) of a form that are chosen, with the points they need."""
+    used, index = np.unique(form.faces[chosen], return_inverse=True)
+    return Form(form.points[used], index.reshape(-1, 3).astype(np.int64))
 
 
 def prism(

@@ -336,8 +336,7 @@ class _Writer:
             extras["edge"] = [
                 round(float(v), 4) for v in prop.points[np.argmin(prop.points @ np.array(prop.outward))]
             ]
-        if prop.only:
-            extras["only"] = prop.only
+        extras |= {name: views for name in ("only", "unless") if (views := getattr(prop, name))}
         half = math.radians(turn_deg) / 2
         self.nodes.append({"mesh": mesh, "scale": [step, step, step]})
         top: dict[str, Any] = {

@@ -179,8 +179,20 @@ def ties(
                 pen.line([start, end], fill=colour, width=max(1, round(width * point)))
 
 
+def stems(
+    image: Image.Image, ends: Sequence[tuple[tuple[float, float], tuple[float, float], str]], point: float
+) -> None:
+    """Draw the stems on which signs stand: from where, to where, in which colour."""
+    pen = ImageDraw.Draw(image)
+    for start, end, colour in ends:
+        for fill, width in (("#FFFFFF", 2.2), (colour, 1.1)):
+            pen.line([start, end], fill=fill, width=max(1, round(width * point)))
+
+
 def mark(image: Image.Image, kind: str, at: tuple[float, float], colour: str, radius: float) -> None:
-    """Draw a sign: dot, ring, cross or diamond, with a white rim so that it reads on anything."""
+    """Draw a sign: a dot with a tick, a ring, a square with a cross or a diamond, with a white rim so that it reads on
+    anything.
+    """
     half = math.ceil(radius * 1.5) + 1
     tile = Image.new("RGBA", (2 * half * SMOOTH, 2 * half * SMOOTH), (255, 255, 255, 0))
     pen = ImageDraw.Draw(tile)
@@ -192,9 +204,18 @@ def mark(image: Image.Image, kind: str, at: tuple[float, float], colour: str, ra
     def disc(size: float, fill: str) -> None:
         pen.ellipse((x - size, y - size, x + size, y + size), fill=fill)
 
+    def strokes(paths: Sequence[Sequence[tuple[float, float]]]) -> None:
+        wide = 0.30 * r
+        for path in paths:
+            at = [(x + u * r, y + v * r) for u, v in path]
+            pen.line(at, fill="#FFFFFF", width=round(wide), joint="curve")
+            for u, v in at:
+                pen.ellipse((u - wide / 2, v - wide / 2, u + wide / 2, v + wide / 2), fill="#FFFFFF")
+
     if kind == "dot":
-        disc(r + rim, "#FFFFFF")
-        disc(r, colour)
+        disc(r * 1.05 + rim, "#FFFFFF")
+        disc(r * 1.05, colour)
+        strokes([[(-0.45, 0.02), (-0.12, 0.38), (0.48, -0.36)]])
     elif kind == "ring":
         disc(r * 1.08 + rim, "#FFFFFF")
         disc(r * 1.08, colour)
@@ -203,16 +224,9 @@ def mark(image: Image.Image, kind: str, at: tuple[float, float], colour: str, ra
         for size, fill in ((1.2 * r + 1.4 * rim, "#FFFFFF"), (1.2 * r, colour), (0.58 * r, "#FFFFFF")):
             pen.polygon([(x, y - size), (x + size, y), (x, y + size), (x - size, y)], fill=fill)
     else:
-        d = 0.82 * r
-        for wide, fill in ((0.56 * r + 2 * rim, "#FFFFFF"), (0.56 * r, colour)):
-            for sign in (1, -1):
-                ends = [(x - d, y - sign * d), (x + d, y + sign * d)]
-                pen.line(ends, fill=fill, width=round(wide))
-                for end in ends:
-                    pen.ellipse(
-                        (end[0] - wide / 2, end[1] - wide / 2, end[0] + wide / 2, end[1] + wide / 2),
-                        fill=fill,
-                    )
+        for size, fill in ((r + rim, "#FFFFFF"), (r, colour)):
+            pen.rounded_rectangle((x - size, y - size, x + size, y + size), 0.25 * size, fill=fill)
+        strokes([[(-0.45, -0.45), (0.45, 0.45)], [(0.45, -0.45), (-0.45, 0.45)]])
     small = tile.resize((2 * half, 2 * half), Image.Resampling.BOX)
     image.alpha_composite(small, (max(left, 0), max(top, 0)), (max(-left, 0), max(-top, 0)))
 

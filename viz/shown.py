@@ -12,6 +12,7 @@ from scenes.room.ceiling import highest_m, lowest_m
 from scenes.room.scene import Room
 from viz.cuts import cut
 from viz.stage import Prop, Stage
+from viz.stage.opened import opened
 from viz.views import View
 
 Floats = NDArray[np.float64]
@@ -42,12 +43,20 @@ def shown(stage: Stage, view: View, *, all_lines: bool = False) -> tuple[Prop, .
         and not _left_out(prop, view)
         and _its_own(prop, view, stage)
     ]
+    if view.kind == "corner" and "band" in view.layers:
+        found = [prop for prop in found if prop.layer != "band"]
+        placed = (array for array in stage.scene.arrays if array.placed)
+        found += [prop for array in placed for prop in opened(stage.scene, array, np.array(view.eye))]
     return tuple(found if view.cut is None else cut(found, view))
 
 
 def _belongs(prop: Prop, view: View) -> bool:
     """Whether a prop is of the view's layers and kind, and no part of what one looks from."""
-    if prop.layer not in view.layers or (prop.only and view.kind not in prop.only):
+    if (
+        prop.layer not in view.layers
+        or (prop.only and view.kind not in prop.only)
+        or view.kind in prop.unless
+    ):
         return False
     without = bool(prop.about) and prop.about in view.without
     return not without or prop.layer in ("footprint", "sectors", "band")
@@ -117,7 +126,7 @@ def _hangs_on(prop: Prop, walls: Sequence[Prop]) -> bool:
 
 
 def _as_seen(prop: Prop, view: View, stage: Stage) -> Prop:
-    """A prop as a view needs it: a plan's footprint lies under the people, a corner's ceiling devices are faint."""
+    """A prop as a view needs it: a plan's footprint lies under the people, a ceiling plan has one level."""
     if view.kind == "plan" and prop.layer == "footprint" and prop.kind == "mesh":
         return replace(prop, points=prop.points * (1, 1, 0) + (0, 0, 0.012))
     if view.kind == "plan" and prop.id == "kept out":
@@ -131,14 +140,6 @@ def _as_seen(prop: Prop, view: View, stage: Stage) -> Prop:
         return replace(prop, opacity=0.3)
     if prop.id == "grid" and view.kind != "ceiling":
         return replace(prop, legend="")
-    if (
-        view.kind in ("corner", "free")
-        and prop.layer == "overhead"
-        and view.eye[2] > prop.points[:, 2].max()
-        and prop.kind == "mesh"
-        and prop.state != "short"
-    ):
-        return replace(prop, opacity=0.30)
     return prop
 
 
@@ -160,7 +161,8 @@ def _on_ceiling_plan(prop: Prop) -> bool:
         return prop.kind == "line"
     if prop.layer == "shell":
         return not (
-            prop.id in ("floor", "structure", "plenum") or prop.id.startswith(("display/", "camera/"))
+            prop.id in ("floor", "floor/cut", "structure", "plenum")
+            or prop.id.startswith(("display/", "camera/"))
         )
     if prop.layer == "labels":
         return prop.id.startswith(("device/", "array/"))

@@ -30,6 +30,7 @@ from viz.words import cautions, pictures
 from viz.words.locale import Locale, number, plain
 
 Pixels = NDArray[np.uint8]
+Floats = NDArray[np.float64]
 Background = Literal["white", "soft", "transparent"]
 SIZE = (2400, 1500)
 
@@ -339,7 +340,12 @@ def letter(
     marks = sorted(marks_in(props, view, size), key=lambda m: (order.index(m[0].state), m[2]))
     marks = _one_where_many(marks, 3 * radius)
     places = lettering.apart([at for _, at, _ in marks], 2.35 * radius)
-    lettering.ties(image, [(at, place) for (_, at, _), place in zip(marks, places, strict=True)], point)
+    where_from = [(prop, at, place) for (prop, at, _), place in zip(marks, places, strict=True)]
+    lettering.ties(image, [(at, place) for prop, at, place in where_from if not on_stem(prop, view)], point)
+    feet = [
+        (_foot(prop, view, size), place, prop.colour) for prop, _, place in where_from if on_stem(prop, view)
+    ]
+    lettering.stems(image, feet, point)
     where: dict[str, tuple[float, float]] = {}
     for (prop, _, _), at in zip(marks, places, strict=True):
         lettering.mark(image, prop.text, at, prop.colour, radius)
@@ -380,13 +386,33 @@ def _one_where_many(marks: Sequence[Marked], gap: float) -> list[Marked]:
     return kept
 
 
+CROWN_M, STEM_M = 0.18, 0.15
+"""From a mouth to the crown of a figure's head, and the stem over it on which its sign stands."""
+
+
+def on_stem(prop: Prop, view: View) -> bool:
+    """Whether a sign stands on a stem over somebody's head: where one sees faces, it never lies on one."""
+    return prop.layer == "people" and view.kind in ("corner", "free", "camera", "seat", "long", "cross")
+
+
+def sign_place(prop: Prop, view: View) -> Floats:
+    """Where a sign stands in the room."""
+    rise = CROWN_M + STEM_M if on_stem(prop, view) else 0.0
+    return np.asarray(np.asarray(prop.anchor, float) + np.array([0.0, 0.0, rise]))
+
+
+def _foot(prop: Prop, view: View, size: tuple[int, int]) -> tuple[float, float]:
+    x, y, _ = view.project(np.asarray(prop.anchor, float) + np.array([0.0, 0.0, CROWN_M]), *size)[0]
+    return float(x), float(y)
+
+
 def marks_in(props: Sequence[Prop], view: View, size: tuple[int, int]) -> list[Marked]:
     """The signs that are wholly in the picture."""
     found = []
     edge = 0.011 * size[1]
     for prop in props:
         if prop.kind == "mark" and prop.anchor is not None:
-            x, y, depth = view.project(prop.anchor, *size)[0]
+            x, y, depth = view.project(sign_place(prop, view), *size)[0]
             if depth > 0.05 and edge <= x < size[0] - edge and edge <= y < size[1] - edge:
                 found.append((prop, (float(x), float(y)), float(depth)))
     return found

@@ -14,10 +14,11 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from geometry.band import footprint
 from geometry.records import record
 from geometry.shapes import Point3
-from scenes.room.ceiling import highest_m
-from scenes.room.scene import Array
+from scenes.room.ceiling import ceiling_over_m, highest_m
+from scenes.room.scene import Array, Scene
 from viz.refusals import Refusal
 from viz.stage import Stage
 from viz.stage.dimensions import COLUMN_M, alike, row_m
@@ -201,31 +202,97 @@ def _point(at: ArrayLike) -> Point3:
     return (x, y, z)
 
 
-def _corner(stage: Stage, aspect: float, layers: tuple[str, ...]) -> View:
+CORNER_ASIDE_DEG, CORNER_ASIDE_TALL_DEG = 27.0, 57.0
+"""How far to the side of straight on to a room's longer side the corner view looks; in tall pictures along it."""
+CORNER_ANGLE_DEG = 26.0
+CORNER_RISE_DEG, CORNER_RISE_TALL_DEG = (18.0, 28.0), 33.0
+"""How steeply the corner view looks down: a little below the zone's shallow edge, within these."""
+
+
+@record(frozen=True, eq=False)
+class Corner:
+    """The corner view's directions on plan, from the middle of the room to the eye (degrees from x), how steeply it
+    looks down, and the points that it holds: everybody, their zone at the height of mouths, the ceiling over the arrays.
+    """
+
+    out_deg: float
+    out_tall_deg: float
+    rise_deg: float
+    points: Floats
+
+
+def corner(scene: Scene) -> Corner:
     """From above a corner, on the side from which screens are seen and little stands in the way."""
-    scene = stage.scene
+    # straight on is across the longer side; to the left of it first
+    straight = (-90.0, 90.0) if along_x(scene) else (180.0, 0.0)
+    ways = [(face + side * CORNER_ASIDE_DEG, face, side) for face in straight for side in (-1, 1)]
+    _, face, side = max(ways, key=lambda way: _seen_well(scene, way[0]))
+    lows = [array.band.low_deg - 4 for array in scene.arrays if array.placed]
+    rise = min(max(max(lows, default=CORNER_RISE_DEG[1]), CORNER_RISE_DEG[0]), CORNER_RISE_DEG[1])
+    tall = face + side * CORNER_ASIDE_TALL_DEG
+    return Corner(face + side * CORNER_ASIDE_DEG, tall, rise, _subject(scene))
+
+
+def _seen_well(scene: Scene, out_deg: float) -> float:
     middle = np.mean(scene.room.outline_m, axis=0)
-    best, best_score = -55.0, -math.inf
-    for azimuth in (-55.0, -125.0, 55.0, 125.0):
-        out = np.array([math.cos(math.radians(azimuth)), math.sin(math.radians(azimuth))])
-        score: float = -0.001 * abs(azimuth + 55)
-        for display in scene.displays:
-            facing = math.radians(display.facing_deg)
-            score += 2.0 * bool(out @ (math.cos(facing), math.sin(facing)) > 0.2)
-        for opening in scene.room.openings:
-            a, b = (np.array(p) for p in scene.room.wall(opening.wall))
-            score += 0.6 * bool(((a + b) / 2 - middle) @ out < 0)
-        for obstacle in scene.obstacles:
-            score -= 1.0 * bool((np.array(obstacle.solid.middle_m[:2]) - middle) @ out > 0)
-        if score > best_score:
-            best, best_score = azimuth, score
-    turn, lift = math.radians(best), math.radians(33)
+    out = np.array([math.cos(math.radians(out_deg)), math.sin(math.radians(out_deg))])
+    score = 0.0
+    for display in scene.displays:
+        facing = math.radians(display.facing_deg)
+        score += 2.0 * bool(out @ (math.cos(facing), math.sin(facing)) > 0.2)
+    for opening in scene.room.openings:
+        a, b = (np.array(p) for p in scene.room.wall(opening.wall))
+        score += 0.6 * bool(((a + b) / 2 - middle) @ out < 0)
+    for obstacle in scene.obstacles:
+        score -= 1.0 * bool((np.array(obstacle.solid.middle_m[:2]) - middle) @ out > 0)
+    return score
+
+
+ROUND_MOUTH_M, OVER_MOUTH_M = 0.35, 0.40
+"""How much is held of everybody, to each side of the mouth and above it."""
+
+
+def _subject(scene: Scene) -> Floats:
+    """What a view of the room is about, (n, 3)."""
+    (x0, y0), (x1, y1) = scene.room.bounds_m
+    points = [
+        (x + i * ROUND_MOUTH_M, y + j * ROUND_MOUTH_M, height)
+        for head in scene.heads
+        for x, y, z in (head.middle_m,)
+        for i in (-1, 1)
+        for j in (-1, 1)
+        for height in (0.0, z + OVER_MOUTH_M)
+    ]
+    points += [(*at, 0.0) for table in scene.tables for at in table.outline_m]
+    level = float(np.median([head.middle_m[2] for head in scene.heads])) if scene.heads else 1.2
+    for array in (one for one in scene.arrays if one.placed):
+        x, y, z = array.centre_m
+        points.append((x, y, ceiling_over_m(scene.room, array.at_m)))
+        radii = footprint(array.band, z - level)
+        if radii is None:
+            continue
+        for turn in np.radians(np.arange(0, 360, 15)):
+            at = np.array([x, y]) + radii[1] * np.array([math.cos(turn), math.sin(turn)])
+            points.append((*np.clip(at, (x0, y0), (x1, y1)), level))
+    if len(points) < 8:
+        points = [(*at, z) for at in scene.room.outline_m for z in (0.0, highest_m(scene.room))]
+    return np.array(points, float)
+
+
+def _corner(stage: Stage, aspect: float, layers: tuple[str, ...]) -> View:
+    seen = corner(stage.scene)
+    tall = aspect < TALL
+    turn = math.radians(seen.out_tall_deg if tall else seen.out_deg)
+    lift = math.radians(CORNER_RISE_TALL_DEG if tall else seen.rise_deg)
     direction = np.array(
         [-math.cos(turn) * math.cos(lift), -math.sin(turn) * math.cos(lift), -math.sin(lift)]
     )
-    outline = np.array([(*p, z) for p in scene.room.outline_m for z in (0.0, highest_m(scene.room))], float)
-    eye, target = fitted(outline, direction, aspect, 26.0, 0.09)
-    return View("corner", "corner", eye, target, (0, 0, 1), layers, angle_deg=26.0)
+    eye, target = fitted(seen.points, direction, aspect, CORNER_ANGLE_DEG, 0.08)
+    return View("corner", "corner", eye, target, (0, 0, 1), layers, angle_deg=CORNER_ANGLE_DEG)
+
+
+TALL = 0.9
+"""A picture is tall that is narrower than this share of its height."""
 
 
 def _frame(stage: Stage, layers: tuple[str, ...]) -> tuple[Floats, Floats]:

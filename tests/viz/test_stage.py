@@ -18,7 +18,7 @@ from scenes.room.build import build
 from scenes.spec.reading import read_spec_text
 from tests.viz.rooms import BOTH, demo_scene, scene_of, staged
 from viz import figures, palette, stills, views
-from viz.forms import Form
+from viz.forms import Form, join
 from viz.shown import shown
 from viz.stage import LAYERS, Prop, stage
 from viz.stage.band import band_form, band_patches
@@ -83,6 +83,8 @@ def test_all_colours_are_of_the_one_palette(made):
         ):
             if isinstance(entry, str) and entry.startswith("#"):
                 known.add(entry)
+    known |= {palette.clay(part, state) for part in palette.CLAY for state in (None, *palette.TINTS)}
+    known |= {palette.elsewhere(state) for state in (None, *palette.TINTS)}
     assert {prop.colour for prop in made} <= known
 
 
@@ -251,7 +253,9 @@ def test_walls_are_the_same_whichever_way_round_the_outline_was_written():
 
 
 def test_openings_are_cut_through_the_wall():
-    wall = staged("quiet").prop("shell", "wall/2")
+    parts = [prop for prop in staged("quiet").layer("shell") if prop.solid == "wall/2"]
+    assert {prop.id for prop in parts} == {"wall/2", "wall/2/cut"}
+    wall = join(*(Form(prop.points, prop.faces) for prop in parts))
     # the wall's face less the window's, times the thickness, less nothing at the mitred ends but their share
     solid = (8.0 + 8.24) / 2 * (2.8 + HAIR_M) * 0.12
     assert volume_m3(Mesh(wall.points, wall.faces)) == pytest.approx(solid - 4.0 * 1.4 * 0.12, rel=1e-6)

@@ -69,7 +69,11 @@ def test_every_view_shows_something_and_its_labels_do_not_overlap(room, name):
 def test_the_pixel_at_a_projected_mouth_has_the_states_colour(room, name):
     still, pixels = drawn(room, name, Style(size=(960, 640)))
     made = staged(room)
-    places = {head.id: still.view.project(head.middle_m, *still.picture_size)[0] for head in made.scene.heads}
+    signs = [prop for prop in made.layer("people") if prop.kind == "mark"]
+    places = {
+        prop.about: still.view.project(stills.sign_place(prop, still.view), *still.picture_size)[0]
+        for prop in signs
+    }
     radius = 3.6 * Style(size=(960, 640)).dots_per_inch / 72
     checked = set()
     for judged in made.review.heads:
@@ -79,9 +83,8 @@ def test_the_pixel_at_a_projected_mouth_has_the_states_colour(room, name):
             continue
         if not (0 <= x < still.picture_size[0] and 0 <= y < still.picture_size[1]):
             continue
-        # a ring is open in the middle: its colour is three quarters of the way out
-        across = 0.8 * radius if judged.state == "marginal" else 0.0
-        assert near(pixels, x - across, y, palette.STATE_COLOURS[judged.state]), judged.id
+        # a ring is open in the middle, others have a tick or a cross there: colour is three quarters of the way up
+        assert near(pixels, x, y - 0.75 * radius, palette.STATE_COLOURS[judged.state]), judged.id
         checked.add(judged.state)
     assert len(checked) >= (1 if name == "array" or (room, name) == ("nasty", "plan") else 2)
 
@@ -193,16 +196,19 @@ def test_walls_stand_open_towards_the_viewer():
 
 
 @pytest.mark.parametrize("room", sorted(BOTH))
-def test_the_corner_view_holds_the_whole_room_and_wastes_nothing(room):
+def test_the_corner_view_holds_everybody_and_their_zone_and_wastes_nothing(room):
     made = staged(room)
     view = views.view(made, "corner", 1.6)
-    ends = [(*p, z) for p in made.scene.room.outline_m for z in (0, made.scene.room.ceiling_m)]
-    at = view.project(ends, 1600, 1000)
+    everybody = [(*head.middle_m[:2], z) for head in made.scene.heads for z in (0.0, head.middle_m[2] + 0.4)]
+    at = view.project(everybody, 1600, 1000)
     assert at[:, 0].min() > 0
     assert at[:, 0].max() < 1600
     assert at[:, 1].min() > 0
     assert at[:, 1].max() < 1000
-    margins = (at[:, 0].min(), 1600 - at[:, 0].max(), at[:, 1].min(), 1000 - at[:, 1].max())
+    held = view.project(views.corner(made.scene).points, 1600, 1000)
+    assert held[:, :2].min() > 0
+    assert (held[:, :2].max(axis=0) < (1600, 1000)).all()
+    margins = (held[:, 0].min(), 1600 - held[:, 0].max(), held[:, 1].min(), 1000 - held[:, 1].max())
     assert min(margins[0] / 1600, margins[2] / 1000) < 0.06
 
 
@@ -215,14 +221,17 @@ def test_the_same_stage_gives_the_same_pixels():
 def test_a_transparent_picture_is_clear_beside_the_room_and_lets_what_is_behind_a_film_through():
     style = Style(size=SIZE, background="transparent", caption=False, legend=False, words=False)
     still, pixels = drawn("quiet", "corner", style)
-    assert pixels[2, 2, 3] == 0
+    assert (pixels[..., 3] == 0).mean() > 0.005
     x, y, _ = still.view.project((4.0, 4.0, 0.74), *still.picture_size)[0]
     assert pixels[round(y), round(x), 3] == 255
     # laid over white it is the white picture
     _, white = drawn("quiet", "corner", replace(style, background="white"))
     alpha = pixels[..., 3:] / 255
     laid = pixels[..., :3] * alpha + 255 * (1 - alpha)
-    assert np.abs(laid - white[..., :3]).max() <= 3
+    # but for the smoothed edges of films in front of a window
+    off = np.abs(laid - white[..., :3]).max(axis=2)
+    assert (off > 3).mean() < 0.01
+    assert off.max() < 48
 
 
 def test_layers_are_switched_and_the_legend_tells_only_what_is_shown():
@@ -437,7 +446,7 @@ def test_upright_dimensions_are_written_along_their_lines(room, name):
 
 
 def test_soft_pictures_are_of_one_piece_and_transparent_ones_have_words_on_paper():
-    _, soft = drawn("quiet", "corner", replace(STYLE, background="soft"))
+    _, soft = drawn("quiet", "plan", replace(STYLE, background="soft"))
     grounds = {tuple(soft[y, x]) for y, x in ((2, 2), (2, -3), (-3, 2), (-3, -3))}
     assert grounds == {(*colour(palette.BACKDROP).astype(int), 255)}
     still, clear = drawn("quiet", "plan", replace(STYLE, background="transparent"))

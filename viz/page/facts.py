@@ -19,8 +19,10 @@ from scenes.room.ceiling import ceiling_over_m, highest_m, lowest_m
 from scenes.room.scene import Array, Scene
 from viz import palette
 from viz.stage import Prop, Stage
+from viz.stage.band import mouth_levels, table_m
 from viz.stage.dimensions import ROW_M, alike, row_m
 from viz.stage.shell import SLAB_M, camera_aim
+from viz.views import CORNER_ANGLE_DEG, CORNER_RISE_TALL_DEG, TALL, corner
 from viz.words import clearances as clearance_words
 from viz.words import coverage
 from viz.words import heights as height_words
@@ -28,6 +30,8 @@ from viz.words.locale import Locale
 
 EYES_ABOVE_MOUTH_M = 0.09
 """Where a view from somebody's place is taken from; for looking only, a common average, no source."""
+CROWN_ABOVE_MOUTH_M, STEM_M = 0.18, 0.17
+"""From a figure's mouth to its crown, and the stem over it on which its sign stands; for looking only."""
 RANKS = {"covered": 0, "marginal": 5, "blocked": 9, "missed": 9}
 """How much it matters, by state, that a talker's name is read where two would overlap."""
 PAPER = "#FBFAF7"
@@ -48,12 +52,17 @@ def facts(stage: Stage, table: HeightTable) -> dict[str, Any]:
         "colours": {
             **palette.STATE_COLOURS,
             "band": palette.BAND,
-            "band_edge": palette.BAND_EDGE,
+            "zone": palette.BAND,
+            "zone_inner": palette.BAND_INNER,
+            "zone_near": palette.BAND_NEAR,
+            "zone_line": palette.BAND_EDGE,
             "line": palette.DIMENSION,
             "paper": PAPER,
         },
         "marks": {state: {"sign": sign, "rank": RANKS[state]} for state, sign in palette.STATE_MARKS.items()},
+        "clay": _clay(),
         "room": _room(scene),
+        "corner": _corner(scene),
         "veil_m": _veil_m(scene),
         "heads": _heads(scene, shown),
         "arrays": [
@@ -110,11 +119,33 @@ def _room(scene: Scene) -> dict[str, Any]:
         "outline_m": room.outline_m,
         "ceiling_m": highest_m(room),
         "slab_m": SLAB_M,
+        "table_m": table_m(scene),
         "top_m": max(highest_m(room), room.structure_m or 0.0),
         "box": {"x": x, "y": y, "w": right - x, "d": back - y},
         # on plan the dimensions stand outside the walls, a row for each place that arrays have
         "margin_m": 0.75 + row_m(scene, ROW_M) * max(len(alike(scene, axis)) for axis in (0, 1)),
     }
+
+
+def _corner(scene: Scene) -> dict[str, Any]:
+    """Where the corner view looks from, in degrees from straight in front of the plan; in a tall picture elsewhere."""
+    seen = corner(scene)
+    return {
+        "wide": {"azimuth": seen.out_deg + 90, "elevation": seen.rise_deg},
+        "tall": {"azimuth": seen.out_tall_deg + 90, "elevation": CORNER_RISE_TALL_DEG},
+        "tall_below": TALL,
+        "angle_deg": CORNER_ANGLE_DEG,
+        "points_m": seen.points.tolist(),
+    }
+
+
+def _clay() -> dict[str, dict[str, str]]:
+    """By state, the colours of the parts of somebody who stands like that."""
+    by_state: dict[str, dict[str, str]] = {}
+    for state in palette.TINTS:
+        parts: dict[str, str] = {part: palette.clay(part, state) for part in palette.CLAY}
+        by_state[state] = {**parts, "ghost": palette.elsewhere(state)}
+    return by_state
 
 
 def head_texts(head: HeadReview, scene: Scene) -> dict[str, str]:
@@ -165,7 +196,7 @@ def _so(scene: Scene, array: Array) -> dict[str, Any]:
         "at_m": (x, y),
         "height_m": z,
         "band": array.band_name,
-        "rings": rings(array.band, z, mouth_levels_m(scene)),
+        "rings": rings(array.band, z, mouth_levels(scene, array)),
     }
 
 
@@ -184,23 +215,22 @@ def rings_over(
     scene: Scene, array: Array, heights_m: Sequence[float]
 ) -> dict[str, list[list[tuple[float, ...]]]]:
     """By band, what `rings` gives at each of the heights."""
-    levels = mouth_levels_m(scene)
+    levels = mouth_levels(scene, array)
     bands = {name: array.profile.band(name) for name in array.profile.bands}
     return {name: [rings(band, h, levels) for h in heights_m] for name, band in bands.items()}
 
 
-def mouth_levels_m(scene: Scene) -> list[float]:
-    """The usual height of seated mouths and of standing ones, as far as there are any."""
-    some = (
-        [h.middle_m[2] for h in scene.heads if h.posture == posture] for posture in ("seated", "standing")
-    )
-    return [float(np.median(heights)) for heights in some if heights]
+def rings(band: Band, height_m: float, levels: list[tuple[float, float]]) -> list[tuple[float, ...]]:
+    """(level, inner, outer, dashed) where the band meets the levels of mouths from that height: radii, metres.
 
-
-def rings(band: Band, height_m: float, levels_m: list[float]) -> list[tuple[float, ...]]:
-    """(level, inner, outer) radius for each level of mouths that the band meets from that height, metres."""
-    found = ((level, footprint(band, height_m - level)) for level in levels_m)
-    return [(level, round(radii[0], 3), round(radii[1], 3)) for level, radii in found if radii is not None]
+    Dashed (1.0) at the level of those who stand, shown only where somebody stands that near.
+    """
+    found = ((level, away, footprint(band, height_m - level)) for level, away in levels)
+    return [
+        (level, round(radii[0], 3), round(radii[1], 3), float(away > 0))
+        for level, away, radii in found
+        if radii is not None and away <= radii[1]
+    ]
 
 
 def _veil_m(scene: Scene) -> float:
@@ -224,8 +254,9 @@ def _label(prop: Prop) -> dict[str, Any]:
         label["state"] = prop.state
     if kind == "head" and prop.anchor is not None:
         x, y, z = prop.anchor
-        # over the hair, not on the face
-        label |= {"pick": {"kind": "head", "id": prop.about}, "at_m": (x, y, z + 0.25)}
+        # on a stem over the hair, not on the face
+        sign = {"at_m": (x, y, z + CROWN_ABOVE_MOUTH_M + STEM_M), "foot_m": (x, y, z + CROWN_ABOVE_MOUTH_M)}
+        label |= {"pick": {"kind": "head", "id": prop.about}, **sign}
     return label
 
 

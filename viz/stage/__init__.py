@@ -25,7 +25,7 @@ from viz.stage.band import band_props, footprints, orientation_mark, sectors
 from viz.stage.dimensions import dimension_props, labels
 from viz.stage.found import PlanPolygon, clearances, region, sightlines
 from viz.stage.overhead import arrays, overhead, short_devices
-from viz.stage.people import head_mark, people, tables
+from viz.stage.people import head_mark, people, tables, tinted
 from viz.stage.props import LAYERS, Prop, Stage
 from viz.stage.shadows import shadows
 from viz.stage.shell import screens_and_cameras, shell
@@ -55,7 +55,8 @@ def stage(
     props: list[Prop] = []
     if like is not None and _same_but_arrays(like.scene, scene):
         props += like.layer("shell", "tables")
-        props += [prop for prop in like.layer("people") if prop.kind != "mark"]
+        standings = _standings(review)
+        props += [tinted(prop, standings) for prop in like.layer("people") if prop.kind != "mark"]
         same = short_devices(like.review) == short_devices(review)
         props += like.layer("overhead") if same else overhead(scene, review)
     else:
@@ -63,7 +64,7 @@ def stage(
         props += shadows(scene)
         props += screens_and_cameras(scene)
         props += tables(scene)
-        props += people(scene)
+        props += people(scene, _standings(review))
         props += overhead(scene, review)
     if review.judged:
         props += [
@@ -89,6 +90,11 @@ def staged(dossier: Dossier) -> Stage:
     """The stage of a dossier, with the regions where arrays may hang and the keep-outs cut out of them."""
     regions = tuple(dossier.regions.values())
     return stage(dossier.scene, dossier.review, regions=regions, keep_outs=dossier.kept_out)
+
+
+def _standings(review: Review) -> dict[str, str]:
+    """How each head stands, by id; empty before every array has a place."""
+    return {head.id: head.standing for head in review.heads} if review.judged else {}
 
 
 def _same_but_arrays(one: Scene, other: Scene) -> bool:

@@ -31,6 +31,25 @@ from viz.stage.props import (
 from viz.words.locale import Locale
 
 
+def table_m(scene: Scene) -> float:
+    """Down to which height the zone is drawn: the lowest table's, and nobody's mouth is lower."""
+    lowest_mouth = min(head.middle_m[2] for head in scene.heads) if scene.heads else 1.15
+    return min([table.height_m for table in scene.tables] or [0.74, lowest_mouth - 0.2])
+
+
+def mouth_levels(scene: Scene, array: Array) -> list[tuple[float, float]]:
+    """The usual height of seated mouths and of standing ones, as far as there are any, and from how far on plan
+    the zone is shown there: seated always, standing where it comes to somebody who stands (0, or their distance).
+    """
+    levels = []
+    for posture in ("seated", "standing"):
+        some = [head.middle_m for head in scene.heads if head.posture == posture]
+        if some:
+            away = min(math.dist(at[:2], array.centre_m[:2]) for at in some)
+            levels.append((float(np.median([at[2] for at in some])), 0.0 if posture == "seated" else away))
+    return levels
+
+
 def band_props(scene: Scene, array: Array) -> list[Prop]:
     """The hollow cone clipped to the room: its outer and inner surface, reach shells, cut faces, edges."""
     form = band_form(scene, array)
@@ -100,12 +119,12 @@ def band_patches(form: Form, band: Band, centre: Floats) -> Integers:
     for number, (name, distance) in enumerate(
         (("outer", low), ("inner", high), ("near", near), ("far", far))
     ):
-        facing = np.einsum("ij,ij->i", normal, _surface_normals(name, middle, band))
+        facing = np.einsum("ij,ij->i", normal, surface_normals(name, middle, band))
         patch[(np.abs(distance) < 0.012) & (facing > 0.95)] = number
     return patch
 
 
-def _surface_normals(name: str, away: Floats, band: Band) -> Floats:
+def surface_normals(name: str, away: Floats, band: Band) -> Floats:
     """Outward unit normals of one of the band's surfaces at points (n, 3) seen from the acoustic centre."""
     rho = np.maximum(np.hypot(away[:, 0], away[:, 1]), 1e-12)
     level = away[:, :2] / rho[:, None]
@@ -119,7 +138,7 @@ def _surface_normals(name: str, away: Floats, band: Band) -> Floats:
 
 
 def _band_normals(name: str, points: Floats, array: Array) -> Floats:
-    return _surface_normals(name, points - np.asarray(array.centre_m), array.band)
+    return surface_normals(name, points - np.asarray(array.centre_m), array.band)
 
 
 def _edges_between(form: Form, patches: Integers) -> Integers:
@@ -141,7 +160,8 @@ def _edges_between(form: Form, patches: Integers) -> Integers:
     return np.asarray(key[:-1][paired][differ], np.int64)
 
 
-def _inside_room(scene: Scene, points: Floats) -> NDArray[np.bool_]:
+def inside_room(scene: Scene, points: Floats) -> NDArray[np.bool_]:
+    """(k,) whether points lie in the room, a hair inside its surfaces."""
     import shapely
 
     room = shapely.Polygon(outline_of(scene)).buffer(-0.5 * HAIR_M)
@@ -150,8 +170,8 @@ def _inside_room(scene: Scene, points: Floats) -> NDArray[np.bool_]:
     return np.asarray(flat & level)
 
 
-def _runs(points: Floats, keep: NDArray[np.bool_]) -> list[Floats]:
-    """The stretches of a path whose points are all kept."""
+def runs(points: Floats, keep: NDArray[np.bool_]) -> list[Floats]:
+    """The stretches of a path (k, 3) whose points are all kept."""
     breaks = np.flatnonzero(np.diff(keep.astype(int)))
     pieces = np.split(np.arange(len(points)), breaks + 1)
     return [points[piece] for piece in pieces if keep[piece[0]] and len(piece) > 1]
@@ -194,7 +214,7 @@ def sectors(scene: Scene, array: Array) -> list[Prop]:
             only=only,
         )
         for name, lines, opacity, only in (
-            ("rays", _rays(scene, array, turns_rad), 0.55, ()),
+            ("rays", profile_rays(scene, array, turns_rad), 0.55, ()),
             ("spokes", _spokes(scene, array, turns_rad), 0.8, ("plan", "array")),
         )
     ]
@@ -220,7 +240,7 @@ def _numbers(array: Array) -> list[Prop]:
     ]
 
 
-def _rays(scene: Scene, array: Array, turns_rad: Sequence[float]) -> list[Floats]:
+def profile_rays(scene: Scene, array: Array, turns_rad: Sequence[float]) -> list[Floats]:
     """The band's outline in upright planes at these turns, as far as it is in the room."""
     band, centre = array.band, np.asarray(array.centre_m)
     low, high = math.radians(band.low_deg), math.radians(band.high_deg)
@@ -239,7 +259,7 @@ def _rays(scene: Scene, array: Array, turns_rad: Sequence[float]) -> list[Floats
         path = centre + np.column_stack(
             [profile[:, 0] * math.cos(turn), profile[:, 0] * math.sin(turn), profile[:, 1]]
         )
-        rays += _runs(path, _inside_room(scene, path))
+        rays += runs(path, inside_room(scene, path))
     return rays
 
 
@@ -254,7 +274,7 @@ def _spokes(scene: Scene, array: Array, turns_rad: Sequence[float]) -> list[Floa
     spokes = []
     for turn in turns_rad:
         ray = at_height(centre[:2] + reach * [math.cos(turn), math.sin(turn)], centre[2] - drop)
-        spokes += _runs(ray, _inside_room(scene, ray))
+        spokes += runs(ray, inside_room(scene, ray))
     return spokes
 
 

@@ -3,16 +3,27 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 
 import numpy as np
 
 from geometry.shapes import Box, Point3
 from scenes.findings.review import Review
 from scenes.room.ceiling import ceiling_over_m, scene_under
-from scenes.room.scene import Array, Scene, ceiling_of
+from scenes.room.kinds import BUILT_IN
+from scenes.room.scene import Array, Device, Scene, ceiling_of
 from viz import devices, furniture
 from viz import palette as ink
-from viz.stage.props import Floats, Prop, at_height, closed, mesh_prop, stroke_prop
+from viz.stage.props import (
+    INTO_THE_ROOM,
+    Floats,
+    Prop,
+    at_height,
+    closed,
+    level_face,
+    mesh_prop,
+    stroke_prop,
+)
 from viz.words.locale import Locale
 from viz.words.things import kind_name
 
@@ -72,10 +83,14 @@ def overhead(scene: Scene, review: Review) -> list[Prop]:
         "luminous": ink.LUMINOUS,
         "structure": ink.STRUCTURE,
     }
-    props = []
+    props: list[Prop] = []
     for device in scene.overhead:
         state = "short" if device.id in short else ""
-        for part, form in devices.device(device, ceiling_over_m(scene.room, device.at_m)).items():
+        ceiling = ceiling_over_m(scene.room, device.at_m)
+        outlined = not state and ceiling - device.low_m < HANGS_M and device.kind not in BUILT_IN
+        if outlined:
+            props += _outline(device, ceiling)
+        for part, form in devices.device(device, ceiling).items():
             props.append(
                 mesh_prop(
                     f"{device.id}/{part}",
@@ -85,6 +100,7 @@ def overhead(scene: Scene, review: Review) -> list[Prop]:
                     about=device.id,
                     state=state,
                     flat=part == "luminous",
+                    unless=INTO_THE_ROOM if outlined else (),
                 )
             )
         strokes = [at_height(stroke, device.low_m - 0.004) for stroke in devices.symbol(device)]
@@ -102,6 +118,43 @@ def overhead(scene: Scene, review: Review) -> list[Prop]:
             )
         )
     return props
+
+
+HANGS_M = 0.25
+"""What reaches less far below the ceiling is drawn in outline where one looks into the room from above."""
+
+
+def _outline(device: Device, ceiling_m: float) -> Iterator[Prop]:
+    """A device of the ceiling as it is seen from above: its lines where the ceiling would be, a light's face aglow."""
+    strokes = [at_height(stroke, ceiling_m) for stroke in devices.symbol(device)]
+    look: dict[str, object] = {"about": device.id, "only": INTO_THE_ROOM}
+    name = f"{device.id}/outline"
+    yield stroke_prop(name, "overhead", strokes, ink.OUTLINE, width_pt=0.8, opacity=0.75, **look)
+    if device.kind == "light":
+        face = level_face([_rim(device)], ceiling_m - 0.001)
+        yield mesh_prop(
+            f"{device.id}/glow",
+            "overhead",
+            face,
+            ink.GLOW,
+            opacity=0.6,
+            crease_deg=0.0,
+            flat=True,
+            solid="",
+            **look,
+        )
+
+
+def _rim(device: Device) -> Floats:
+    """A device's outline on plan, (k, 2), anticlockwise."""
+    wide, deep = device.size_m[0] / 2, device.size_m[1] / 2
+    turn = math.radians(device.turn_deg)
+    if device.round:
+        around = np.linspace(0, 2 * math.pi, 33)[:-1]
+        return np.asarray(device.at_m + wide * np.column_stack([np.cos(around), np.sin(around)]))
+    corners = np.array([(-wide, -deep), (wide, -deep), (wide, deep), (-wide, deep)])
+    c, s = math.cos(turn), math.sin(turn)
+    return np.asarray(device.at_m + corners @ np.array([[c, s], [-s, c]]))
 
 
 def short_devices(review: Review) -> set[str]:

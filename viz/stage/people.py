@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
+from dataclasses import replace
 
 import numpy as np
 
@@ -33,7 +34,8 @@ def tables(scene: Scene) -> list[Prop]:
     return props
 
 
-def people(scene: Scene) -> list[Prop]:
+def people(scene: Scene, standings: Mapping[str, str]) -> list[Prop]:
+    """Everybody as a figure, tinted by how they stand (`standings` by head; plain where it says nothing)."""
     import shapely
 
     tables = {table.id: (shapely.Polygon(table.outline_m), table.height_m) for table in scene.tables}
@@ -41,21 +43,15 @@ def people(scene: Scene) -> list[Prop]:
     drawn: set[object] = set()
     # in a crowd each figure is small: fewer triangles keep pages and models handy
     tolerance = next((rough for most, rough in CROWDS if len(scene.heads) <= most), COARSEST_M)
-    for index, head in enumerate(scene.heads):
+    for head in scene.heads:
         # one body for a person: where else they walk or how else they stand is drawn faintly
         person: object = head.group if len(head.path_m) > 1 else head.at_m
         ghost = person in drawn
         drawn.add(person)
         parts = _figure(head, tables, tolerance)
-        colours = {
-            "skin": ink.SKIN[(index * 2) % len(ink.SKIN)],
-            "hair": ink.HAIR[(index * 3) % len(ink.HAIR)],
-            "top": ink.TOP[(index * 5) % len(ink.TOP)],
-            "legs": ink.LEGS[index % len(ink.LEGS)],
-            "shoes": ink.SHOE,
-            "chair": ink.CHAIR,
-            "base": ink.CHAIR_BASE,
-        }
+        state = standings.get(head.id)
+        colours = {part: ink.clay(part, state) for part in ink.CLAY}
+        colours |= {"chair": ink.CHAIR, "base": ink.CHAIR_BASE}
         placed = {part: moved(form, (*head.at_m, 0), head.facing_deg) for part, form in parts.items()}
         if ghost:
             form = _united(placed.values())
@@ -64,10 +60,9 @@ def people(scene: Scene) -> list[Prop]:
                     f"{head.id}/ghost",
                     "people",
                     form,
-                    ink.GHOST,
+                    ink.elsewhere(state),
                     about=head.id,
                     crease_deg=50.0,
-                    opacity=0.4,
                 )
             )
         else:
@@ -83,6 +78,15 @@ def people(scene: Scene) -> list[Prop]:
                 stroke_prop(f"{head.id}/path", "people", [path], ink.INK_SOFT, width_pt=1.0, about=head.id)
             )
     return props
+
+
+def tinted(prop: Prop, standings: Mapping[str, str]) -> Prop:
+    """A prop of the people, tinted by how they stand now; itself where that is as it was."""
+    part, state = prop.id.removeprefix(f"{prop.about}/"), standings.get(prop.about)
+    if part != "ghost" and part not in ink.CLAY:
+        return prop
+    colour = ink.elsewhere(state) if part == "ghost" else ink.clay(part, state)
+    return prop if colour == prop.colour else replace(prop, colour=colour)
 
 
 def _united(forms: Iterable[Form]) -> Form:

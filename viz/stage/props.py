@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import field, replace
 from functools import cached_property
-from typing import Literal
+from typing import Final, Literal
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -38,6 +38,8 @@ LAYERS = (
     "dimensions",
     "labels",
 )
+INTO_THE_ROOM: Final = ("corner", "free")
+"""Views from outside into a room, without its ceiling."""
 CREASE_DEG = 42.0
 HAIR_M = 0.005
 """How far the clipped band stays inside floor, walls and ceiling: no two surfaces fight for a pixel."""
@@ -56,7 +58,8 @@ class Prop:
     exact ones are known. `fade` (n,) scales opacity point by point. `solid`: props of one layer that
     share it are together one closed surface ("" for an open one). `about`: the id of the thing in the
     spec. `outward`: seen from that side the prop is left out. `only`: views the prop is meant for, all
-    if empty. `width_pt`: a stroke's width in points. Words: `text` at `anchor`; smaller `rank` goes first.
+    if empty; `unless`: views it is left out of. `width_pt`: a stroke's width in points. Words: `text` at
+    `anchor`; smaller `rank` goes first.
     """
 
     id: str
@@ -79,6 +82,7 @@ class Prop:
     solid: str = ""
     outward: Point3 | None = None
     only: tuple[str, ...] = ()
+    unless: tuple[str, ...] = ()
     shine: float = 0.0
     flat: bool = False
     legend: str = ""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from dataclasses import replace
 from typing import Final
@@ -11,13 +12,14 @@ import numpy as np
 from geometry.ceiling import Surface
 from geometry.shapes import Point3
 from scenes.room.ceiling import highest_m
-from scenes.room.scene import Camera, Room, Scene
+from scenes.room.scene import Camera, Display, Room, Scene
 from scenes.rules.under import Rings, regions_of
 from viz import furniture
 from viz import palette as ink
-from viz.forms import Form, join, prism
+from viz.forms import Form, join, part_of, prism
 from viz.stage.props import (
     HAIR_M,
+    INTO_THE_ROOM,
     WALL_M,
     Floats,
     Prop,
@@ -31,8 +33,6 @@ from viz.stage.walls import walls
 from viz.words.locale import Locale
 
 SLAB_M = 0.10
-INTO_THE_ROOM: Final = ("corner", "free")
-"""Views from outside into a room, without its ceiling."""
 
 
 def shell(scene: Scene) -> list[Prop]:
@@ -40,7 +40,13 @@ def shell(scene: Scene) -> list[Prop]:
     outline = outline_of(scene)
     outer = furniture.inset(outline, -WALL_M)
     ceiling = highest_m(room)
-    props = [mesh_prop("floor", "shell", prism(outer, -SLAB_M, 0), ink.FLOOR, crease_deg=0.0)]
+    slab = prism(outer, -SLAB_M, 0)
+    level = np.all(slab.points[slab.faces][:, :, 2] == 0, axis=1)
+    look: dict[str, object] = {"crease_deg": 0.0, "solid": "floor"}
+    props = [
+        mesh_prop("floor", "shell", part_of(slab, level), ink.FLOOR, **look),
+        mesh_prop("floor/cut", "shell", part_of(slab, ~level), ink.CUT_THROUGH, **look),
+    ]
     props += walls(scene, outline, outer)
     up: Point3 = (0.0, 0.0, 1.0)
     # a hair above its height, so that what is flush with it can be seen
@@ -155,12 +161,11 @@ def screens_and_cameras(scene: Scene) -> list[Prop]:
         "glass": ink.GLASS,
     }
     for display in scene.displays:
+        out = _behind(scene, display)
         for part, form in furniture.display(display).items():
-            props.append(
-                mesh_prop(
-                    f"display/{display.id}/{part}", "shell", form, colours[part], about=display.id, shine=0.3
-                )
-            )
+            name = f"display/{display.id}/{part}"
+            look: dict[str, object] = {"about": display.id, "shine": 0.3, "outward": out}
+            props.append(mesh_prop(name, "shell", form, colours[part], **look))
     for camera in scene.cameras:
         for part, form in furniture.camera(camera, camera_aim(scene, camera)).items():
             props.append(
@@ -169,6 +174,22 @@ def screens_and_cameras(scene: Scene) -> list[Prop]:
                 )
             )
     return props
+
+
+ON_A_WALL_M: Final = 0.35
+
+
+def _behind(scene: Scene, display: Display) -> Point3 | None:
+    """The way out of the room behind a display on a wall: from there it is left out with the wall; else None."""
+    x, y, _ = display.at_m
+    outline = outline_of(scene)
+    along = np.roll(outline, -1, axis=0) - outline
+    t = np.einsum("ij,ij->i", np.array([x, y]) - outline, along) / np.einsum("ij,ij->i", along, along)
+    near = outline + np.clip(t, 0, 1)[:, None] * along
+    if float(np.hypot(*(near - [x, y]).T).min()) > ON_A_WALL_M:
+        return None
+    turn = math.radians(display.facing_deg)
+    return (-math.cos(turn), -math.sin(turn), 0.0)
 
 
 def camera_aim(scene: Scene, camera: Camera) -> Point3:

@@ -12,7 +12,7 @@ from geometry.shapes import Point3
 from scenes.room.ceiling import highest_m
 from scenes.room.scene import Opening, Scene
 from viz import palette as ink
-from viz.forms import Form, box, join, prism
+from viz.forms import Form, box, join, part_of, prism
 from viz.stage.props import HAIR_M, WALL_M, Floats, Prop, at_height, closed, mesh_prop, stroke_prop
 from viz.stage.shadows import wall_shadow
 
@@ -145,8 +145,11 @@ def _wall(side: Side, top: float, holes: Sequence[Hole]) -> list[Prop]:
         )
         for r in map(closed, (inner_ring, *rings))
     ]
+    look: dict[str, object] = {"crease_deg": 0.0, "outward": outward, "solid": name}
+    top_faces = np.all(np.abs(form.points[form.faces][:, :, 2] - top) < 1e-9, axis=1)
     return [
-        mesh_prop(name, "shell", form, ink.WALL, crease_deg=0.0, outward=outward),
+        mesh_prop(name, "shell", part_of(form, ~top_faces), ink.WALL, **look),
+        mesh_prop(f"{name}/cut", "shell", part_of(form, top_faces), ink.CUT_THROUGH, **look),
         wall_shadow(side.number, a, side.b, out, top),
         stroke_prop(f"{name}/edges", "shell", strokes, ink.WALL_EDGE, width_pt=0.5, outward=outward),
     ]

@@ -2,8 +2,41 @@
 // overlap the less important one waits. They repeat what the tables say, so readers skip them.
 import { Vector3 } from "three";
 
-const SIGN_PX = 8; // half of what a head's sign needs to be seen
+const SIGN_PX = 9; // half of what a head's sign needs to be seen
+const SIDES = ["right", "left", "above"]; // of its sign, where a head's name may stand
+const GAP_PX = 3;
+const FACE_M = 0.13; // about half of a head, over which no name lies if it can stand elsewhere
 const NARROW_PX = 560; // below it only the names are written that matter; a tap on a sign gives its name
+
+/** A sign on a plain canvas: a disc with a tick, a ring, a square with a cross, a diamond. */
+function drawSign(pen, sign, x, y, r, colour) {
+  pen.save();
+  pen.translate(x, y);
+  if (sign === "diamond") pen.rotate(Math.PI / 4);
+  const body = (reach) => {
+    pen.beginPath();
+    if (sign === "dot" || sign === "ring") pen.arc(0, 0, reach, 0, 2 * Math.PI);
+    else pen.roundRect(-reach, -reach, 2 * reach, 2 * reach, 2);
+    pen.fill();
+  };
+  const size = sign === "diamond" ? 0.85 * r : r;
+  pen.fillStyle = "#ffffff";
+  body(size + 2);
+  pen.fillStyle = colour;
+  body(size);
+  pen.strokeStyle = pen.fillStyle = "#ffffff";
+  pen.lineWidth = 2.6;
+  const path = { dot: [[-0.45, 0.02], [-0.12, 0.38], [0.48, -0.36]], cross: [[-0.42, -0.42], [0.42, 0.42], null, [0.42, -0.42], [-0.42, 0.42]] }[sign];
+  if (sign === "ring") body(0.5 * r);
+  pen.beginPath();
+  let lifted = true;
+  for (const at of path ?? []) {
+    if (at) pen[lifted ? "moveTo" : "lineTo"](at[0] * r, at[1] * r);
+    lifted = !at;
+  }
+  pen.stroke();
+  pen.restore();
+}
 
 export function createLabels(holder, { picked }) {
   let labels = [];
@@ -19,6 +52,8 @@ export function createLabels(holder, { picked }) {
       const mark = document.createElement("i");
       const text = document.createElement("span");
       text.textContent = label.text;
+      // a sign stands on a stem over its head, never on the face
+      if (label.stem) mark.append(document.createElement("u"));
       box.append(mark, text);
       if (label.pick) box.addEventListener("click", () => picked(label.pick));
       holder.append(box);
@@ -29,6 +64,7 @@ export function createLabels(holder, { picked }) {
     for (const label of labels) {
       label.width = label.box.offsetWidth;
       label.height = label.box.offsetHeight;
+      if (label.kind === "head") [label.name, label.tall] = [label.box.lastChild.offsetWidth, label.box.lastChild.offsetHeight];
     }
   };
 
@@ -52,35 +88,28 @@ export function createLabels(holder, { picked }) {
         if (label.kind !== "head" && label.kind !== "array") continue;
         seen.copy(label.at).project(camera);
         const [x, y] = [((seen.x + 1) / 2) * width, ((1 - seen.y) / 2) * height - (label.kind === "array" ? 24 : 0)];
-        pen.font = `600 ${label.kind === "array" ? 22 : 18}px system-ui, sans-serif`;
         const text = label.box.querySelector("span").textContent;
-        const wide = pen.measureText(text).width;
-        pen.fillStyle = label.kind === "array" ? colours.band : "#ffffffe6";
-        pen.beginPath();
-        pen.roundRect(x - wide / 2 - 24, y - 14, wide + 36, 28, 14);
-        pen.fill();
-        pen.fillStyle = label.kind === "array" ? "#ffffff" : "#22272e";
-        pen.fillText(text, x - wide / 2 + (label.kind === "array" ? -6 : 0), y + 1);
-        if (label.kind !== "head" || !label.state) continue;
-        pen.strokeStyle = pen.fillStyle = colours[label.state];
-        pen.lineWidth = 3.5;
-        pen.beginPath();
-        const [u, r] = [x - wide / 2 - 12, 5];
-        const { sign } = marks[label.state];
-        if (sign === "cross") {
-          pen.moveTo(u - r, y - r);
-          pen.lineTo(u + r, y + r);
-          pen.moveTo(u + r, y - r);
-          pen.lineTo(u - r, y + r);
-        } else if (sign === "diamond") {
-          pen.moveTo(u - r - 1, y);
-          pen.lineTo(u, y - r - 1);
-          pen.lineTo(u + r + 1, y);
-          pen.lineTo(u, y + r + 1);
-          pen.closePath();
-        } else pen.arc(u, y, r, 0, 2 * Math.PI);
-        if (sign === "dot") pen.fill();
-        else pen.stroke();
+        if (label.kind === "array") {
+          pen.font = "600 22px system-ui, sans-serif";
+          const wide = pen.measureText(text).width;
+          pen.fillStyle = "#22272e";
+          pen.beginPath();
+          pen.roundRect(x - wide / 2 - 14, y - 16, wide + 28, 32, 6);
+          pen.fill();
+          pen.fillStyle = "#ffffff";
+          pen.fillText(text, x - wide / 2, y + 1);
+          continue;
+        }
+        const colour = colours[label.state] ?? "#22272e";
+        const sign = label.state ? marks[label.state].sign : null;
+        pen.font = `${sign === "dot" ? 550 : 700} 18px system-ui, sans-serif`;
+        pen.lineJoin = "round";
+        pen.strokeStyle = "#ffffff";
+        pen.lineWidth = 5;
+        pen.strokeText(text, x + 14, y + 1);
+        pen.fillStyle = sign === "dot" || !sign ? "#22272e" : colour;
+        pen.fillText(text, x + 14, y + 1);
+        if (sign) drawSign(pen, sign, x, y, 9, colour);
       }
     },
     state(label, state) {
@@ -99,42 +128,78 @@ export function createLabels(holder, { picked }) {
     },
     /** Lays every label where its point is seen; with `settle` also decides again which ones show. */
     lay(camera, width, height, { settle, wanted }) {
-      const taken = [];
       const rank = (label) => (label.kind === "measure" ? 200 : 40 - 4 * label.rank) + (label.chosen ? 100 : 0) + (marks[label.state]?.rank ?? 0);
       const narrow = width < NARROW_PX;
-      const mattersLess = (label) => narrow && label.kind === "head" && !label.chosen && !marks[label.state]?.rank;
-      const onScreen = (at) => {
-        seen.copy(at).project(camera);
-        return [((seen.x + 1) / 2) * width, ((1 - seen.y) / 2) * height];
-      };
-      // a name never lies on another head's sign
-      const signs = settle ? labels.filter((label) => label.kind === "head" && wanted(label)).map((label) => [label, ...onScreen(label.at)]) : [];
-      const hides = (box, own) =>
-        signs.some(([label, x, y]) => label !== own && box.l < x + SIGN_PX && box.r > x - SIGN_PX && box.t < y + SIGN_PX && box.b > y - SIGN_PX);
-      const order = settle ? [...labels].sort((a, b) => rank(b) - rank(a)) : labels;
-      for (const label of order) {
+      const taken = [];
+      for (const label of labels) {
         seen.copy(label.at).project(camera);
-        const on = label.on !== false && wanted(label) && Math.abs(seen.z) < 1 && Math.abs(seen.x) < 1.02 && Math.abs(seen.y) < 1.02;
-        const x = ((seen.x + 1) / 2) * width;
-        const y = ((1 - seen.y) / 2) * height;
-        if (settle) {
-          // the numbers on the line stand to its right
-          if (label.kind === "measure") {
-            taken.push({ l: x + 12, r: x + 20 + label.width, t: y - label.height / 2, b: y + label.height / 2 });
-            label.clear = on;
-          } else {
-          const [across, lift] = [label.width / 2 + 2, label.kind === "head" ? 0 : label.height / 2 + 6];
-          const box = { l: x - across, r: x + across, t: y - lift - label.height / 2, b: y - lift + label.height / 2 };
-          label.clear = on && !mattersLess(label) && !(label.kind === "head" && hides(box, label)) && !taken.some((o) => box.l < o.r && box.r > o.l && box.t < o.b && box.b > o.t);
-          if (label.clear) taken.push(box);
-          }
-        }
+        label.on = wanted(label) && Math.abs(seen.z) < 1 && Math.abs(seen.x) < 1.02 && Math.abs(seen.y) < 1.02;
+        [label.x, label.y] = [((seen.x + 1) / 2) * width, ((1 - seen.y) / 2) * height];
+        if (!label.stem) continue;
+        seen.copy(label.foot).project(camera);
+        const [x, y] = [((seen.x + 1) / 2) * width, ((1 - seen.y) / 2) * height];
+        label.drop = Math.hypot(x - label.x, y - label.y) < 3 * SIGN_PX + 60 ? Math.max(y - label.y, 0) : 0;
+        seen.copy(label.foot).y -= FACE_M / 2;
+        const from = seen.distanceTo(camera.position);
+        seen.project(camera);
+        label.face = { x: ((seen.x + 1) / 2) * width, y: ((1 - seen.y) / 2) * height, r: (FACE_M * height) / (2 * from * Math.tan((camera.fov * Math.PI) / 360)) };
+      }
+      if (settle) settleAll([...labels].sort((a, b) => rank(b) - rank(a)), taken, narrow);
+      for (const label of labels) {
         // a head's sign always stays, only its name gives way
-        const shown = on && (label.clear !== false || label.kind === "head");
+        const shown = label.on && (label.clear !== false || label.kind === "head");
         if (shown !== label.shown) label.box.hidden = !(label.shown = shown);
         if (label.kind === "head") label.box.classList.toggle("small", label.clear === false && !label.chosen);
-        if (shown) label.box.style.transform = `translate(${Math.round(x * 10) / 10}px,${Math.round(y * 10) / 10}px)`;
+        if (!shown) continue;
+        const [x, y] = label.kind === "head" && label.clear !== false ? corner(label) : [label.x, label.y];
+        label.box.style.transform = `translate(${Math.round(x * 10) / 10}px,${Math.round(y * 10) / 10}px)`;
+        if (label.stem) label.box.style.setProperty("--stem", `${Math.round(Math.max(label.drop - SIGN_PX + 1, 0))}px`);
       }
     },
   };
+
+  /** Where the box of a head's sign and name begins, the name on a side of the sign. */
+  function corner(label, side = label.side ?? "right") {
+    const { x, y, name, tall } = label;
+    if (side === "right") return [x - SIGN_PX, y - SIGN_PX];
+    if (side === "left") return [x - SIGN_PX - GAP_PX - name, y - SIGN_PX];
+    return [x - Math.max(name / 2, SIGN_PX), y - SIGN_PX - tall];
+  }
+  function boxOf(label, side) {
+    if (label.kind === "measure") return { l: label.x + 12, r: label.x + 20 + label.width, t: label.y - label.height / 2, b: label.y + label.height / 2 };
+    if (label.kind !== "head") {
+      const [across, lift] = [label.width / 2 + 2, label.height / 2 + 6];
+      return { l: label.x - across, r: label.x + across, t: label.y - lift - label.height / 2, b: label.y - lift + label.height / 2 };
+    }
+    const [l, t] = corner(label, side);
+    const wide = side === "above" ? Math.max(label.name, 2 * SIGN_PX) : 2 * SIGN_PX + GAP_PX + label.name;
+    return { l, t, r: l + wide, b: t + 2 * SIGN_PX + (side === "above" ? label.tall : 0) };
+  }
+  /** Decides which labels show, the weightier first, and on which side of a sign its name stands. */
+  function settleAll(order, taken, narrow) {
+    const heads = order.filter((label) => label.kind === "head" && label.on);
+    const meets = (a, b) => a.l < b.r && a.r > b.l && a.t < b.b && a.b > b.t;
+    const round = (x, y, r) => ({ l: x - r, r: x + r, t: y - r, b: y + r });
+    for (const label of order) {
+      if (label.kind !== "head") {
+        const box = boxOf(label);
+        label.clear = label.on && (label.kind === "measure" || !taken.some((other) => meets(box, other)));
+        if (label.clear) taken.push(box);
+        continue;
+      }
+      const matters = !!marks[label.state]?.rank || label.chosen || !label.state;
+      label.clear = false;
+      if (!label.on || (narrow && !matters)) continue;
+      const free = (side, faces) => {
+        const box = boxOf(label, side);
+        const others = heads.filter((one) => one !== label);
+        return !taken.some((other) => meets(box, other)) && !others.some((one) => meets(box, round(one.x, one.y, SIGN_PX)) || (faces && one.face && meets(box, round(one.face.x, one.face.y, one.face.r))));
+      };
+      const side = SIDES.find((one) => free(one, true)) ?? (matters ? SIDES.find((one) => free(one, false)) : undefined);
+      if (!side) continue;
+      label.clear = true;
+      label.side = label.box.dataset.side = side;
+      taken.push(boxOf(label, side));
+    }
+  }
 }

@@ -1,18 +1,19 @@
-// The picture: the stage's props out of the embedded GLB, the shell, the bands, lines and labels, and
+// The picture: the stage's props out of the embedded GLB, the shell, the zones, lines and labels, and
 // a frame drawn only when something changed.
 import { Box3, BufferGeometry, Color, CylinderGeometry, Float32BufferAttribute, Group, Line, LineBasicMaterial, Mesh, MeshBasicMaterial, PerspectiveCamera, Plane, Raycaster, Scene, SphereGeometry, Vector2, Vector3, WebGLRenderer } from "three";
 import { GLTFLoader } from "three/addons/loaders/GLTFLoader.js";
-import { createBand, createBandMaterials, showRings } from "./band.js";
 import { toRoom, toThree } from "./frame.js";
 import { createLabels } from "./labels.js";
-import { merged } from "./merge.js";
+import { createLooks, merged, repaint } from "./merge.js";
 import { createEye, fitting, lookingFrom, place } from "./pose.js";
 import { createShell } from "./shell.js";
+import { createZone, createZoneLook } from "./zone.js";
 
 const STILL_MS = 140;
 // from above the ceiling's devices are a shade over what is below them
 const SEEN_THROUGH = new MeshBasicMaterial({ vertexColors: true, transparent: true, opacity: 0.16, depthWrite: false });
 const SLOW_FRAME_MS = 30;
+const SLOW_PIXELS = 4e6; // at rest, without a graphics card
 
 async function unpack(base64) {
   const packed = Uint8Array.from(atob(base64), (c) => c.charCodeAt(0));
@@ -31,7 +32,7 @@ function drawnBy(gl) {
 export function createRoom({ colours, canvas, view, holder, quiet, onPick, onPickUp, onMoved, onTurned }) {
   // Smoothing costs a processor without a graphics card more than drawing, and this cannot be changed
   // later: so no smoothing by the library, but more pixels than are shown, as many as the machine bears.
-  const context = canvas.getContext("webgl2", { alpha: false, antialias: false, powerPreference: "high-performance" });
+  const context = canvas.getContext("webgl2", { alpha: false, antialias: false, stencil: true, powerPreference: "high-performance" });
   if (!context) return null;
   const renderer = new WebGLRenderer({ canvas, context });
   const slow = /swiftshader|llvmpipe|software|basic render/i.test(drawnBy(context));
@@ -46,8 +47,10 @@ export function createRoom({ colours, canvas, view, holder, quiet, onPick, onPic
   let facts;
   let shell;
   let props = new Group();
-  let bands = new Map();
-  let bandMaterials;
+  let zones = new Map();
+  let looks;
+  let zoneLook;
+  let painted = new Map();
   let nodes = [];
   let pieces = [];
   let hidden = new Set();
@@ -60,7 +63,8 @@ export function createRoom({ colours, canvas, view, holder, quiet, onPick, onPic
   let asked = false;
   let last = 0;
   let lastMoved = 0;
-  const ratio = Math.min(Math.max(devicePixelRatio, 2), 3);
+  const finest = Math.min(Math.max(devicePixelRatio, 2), 3);
+  let ratio = finest;
   let movingRatio = slow ? 0.8 : ratio;
   let settled = false;
   let later;
@@ -75,6 +79,8 @@ export function createRoom({ colours, canvas, view, holder, quiet, onPick, onPic
     const { clientWidth: w, clientHeight: h } = view;
     if (!w || !h) return;
     camera.aspect = w / h;
+    // a large screen is fine enough by itself for a machine that draws without a graphics card
+    if (slow) ratio = Math.min(finest, Math.max(1, Math.sqrt(SLOW_PIXELS / (w * h))));
     renderer.setSize(w, h, false);
   };
   const useRatio = (wanted) => {
@@ -152,27 +158,31 @@ export function createRoom({ colours, canvas, view, holder, quiet, onPick, onPic
     facts = newFacts;
     if (shell) scene.remove(shell.group);
     scene.remove(props);
-    for (const band of bands.values()) scene.remove(band.group);
+    for (const zone of zones.values()) scene.remove(zone.group, zone.rings);
+    for (const gone of [props, shell?.group, ...[...zones.values()].flatMap((zone) => [zone.group, zone.rings])]) gone?.traverse((part) => part.geometry?.dispose());
     props = new Group();
     nodes = [];
     pieces = [];
     loaded.traverse((part) => {
       if (part.isMesh && !part.geometry.attributes.normal) part.geometry.computeVertexNormals();
     });
+    looks = createLooks(facts.arrays.length, facts.colours.zone);
     const together = new Map();
     for (const node of loaded.children) {
-      const { layer, id, about = "", outward, edge, only } = node.userData;
+      const { layer, id, about = "", outward, edge, only, unless, state } = node.userData;
+      // a line that only says that nothing is wrong is drawn on the ceiling plan, as in the pictures
+      const well = layer === "clearances" && state === "clear";
       nodes.push({ node, layer, about });
       const moves = layer === "arrays" || layer === "sectors";
       const apart = moves ? id : layer === "people" ? about : id === "grid" ? id : "";
-      const key = JSON.stringify([layer, apart, outward, outward && Math.round(edgeAlong(outward, edge) * 100), only]);
-      if (!together.has(key)) together.set(key, { layer, id, about: moves || layer === "people" ? about : "", only, outward, edge, moves, nodes: [] });
+      const key = JSON.stringify([layer, apart, outward, outward && Math.round(edgeAlong(outward, edge) * 100), only, unless, well]);
+      if (!together.has(key)) together.set(key, { layer, id, about: moves || layer === "people" ? about : "", only, unless, well, outward, edge, moves, nodes: [] });
       together.get(key).nodes.push(node);
     }
     loaded.updateMatrixWorld(true);
     for (const { nodes: some, outward, edge, ...rest } of together.values()) {
       const node = new Group();
-      node.add(...merged(some));
+      node.add(...merged(some, looks));
       if (rest.only) for (const part of node.children) part.renderOrder = 9;
       props.add(node);
       const way = outward && toThree(outward);
@@ -182,11 +192,14 @@ export function createRoom({ colours, canvas, view, holder, quiet, onPick, onPic
     shell = createShell(facts.room.outline_m, facts.room.slab_m);
     shell.veil.position.y = facts.veil_m;
     scene.add(shell.group, props);
-    bandMaterials = createBandMaterials(facts.room, facts.colours);
-    bandMaterials.uniforms.strength.value = Math.max(0.55, 1.15 - 0.15 * facts.arrays.length);
-    bands = new Map(facts.arrays.map((array) => [array.id, { group: new Group(), ring: new Group(), name: null }]));
-    for (const band of bands.values()) scene.add(band.group, band.ring);
-    labels.set(facts.labels.map((label) => ({ ...label, at: toThree(label.at_m), home: toThree(label.at_m) })), facts.marks);
+    zoneLook = createZoneLook(facts.room, facts.colours);
+    zones = new Map(facts.arrays.map((array) => [array.id, Object.assign(createZone(zoneLook), { name: null })]));
+    for (const zone of zones.values()) {
+      zone.strength = Math.max(0.55, 1.15 - 0.15 * facts.arrays.length);
+      scene.add(zone.group, zone.rings);
+    }
+    painted = new Map();
+    labels.set(facts.labels.map((label) => ({ ...label, at: toThree(label.at_m), home: toThree(label.at_m), stem: !!label.foot_m, foot: label.foot_m && toThree(label.foot_m) })), facts.marks);
     apply(facts);
     if (!eye) {
       resize();
@@ -225,7 +238,6 @@ export function createRoom({ colours, canvas, view, holder, quiet, onPick, onPic
 
   // ---- views ----
   function viewPose(name) {
-    const corners = roomCorners();
     const { x: w, z: d } = size();
     const aspect = view.clientWidth / Math.max(view.clientHeight, 1);
     const along = w >= d;
@@ -234,8 +246,12 @@ export function createRoom({ colours, canvas, view, holder, quiet, onPick, onPic
     if (name === "cross") return fitting(roomCorners(0.7), along ? 90 : 0, 1.2, 9, aspect);
     const seen = facts.seen_from.find((s) => s.name === name);
     if (seen) return lookingFrom(toThree(seen.eye_m), toThree(seen.aim_m), seen.angle_deg);
-    // the corner: over the longer side, a little from the right, from as high as shows the table tops
-    return fitting(corners, along ? 28 : 62, 31, 30, aspect, 1.03);
+    return cornerPose(aspect);
+  }
+  function cornerPose(aspect) {
+    const { wide, tall, tall_below, angle_deg, points_m } = facts.corner;
+    const { azimuth, elevation } = aspect < tall_below ? tall : wide;
+    return fitting(points_m.map((at) => toThree(at)), azimuth, elevation, angle_deg, aspect, aspect < tall_below ? 1.02 : 1.08);
   }
   function go(name) {
     viewName = name;
@@ -247,21 +263,31 @@ export function createRoom({ colours, canvas, view, holder, quiet, onPick, onPic
   }
   // What the review found for the place as designed says nothing about another place.
   const FOUND = new Set(["clearances", "sightlines", "sectors", "dimensions", "region", "margins"]);
-  const shows = (thing) => !hidden.has(thing.layer) && (!thing.only || thing.only.includes(viewName)) && !(stale && FOUND.has(thing.layer));
+  /** What kind of view this is just now: turned by hand it is one into the room from above, or one from inside it. */
+  const viewKind = () => {
+    if (!viewName) return camera.position.y > facts.room.ceiling_m ? "free" : "seat";
+    return facts.seen_from.some((s) => s.name === viewName) ? viewName.split(" ")[0].replace("head", "seat") : viewName;
+  };
+  const shows = (thing, kind = viewKind()) => !hidden.has(thing.layer) && (!thing.only || thing.only.includes(kind)) && !thing.unless?.includes(kind) && !(thing.well && kind !== "ceiling") && !(stale && FOUND.has(thing.layer));
   const offset = new Vector3();
   /** Before each frame: walls and ceilings stand open towards the eye; nobody sees their own head. */
   function lift() {
     const own = facts.seen_from.find((s) => s.name === viewName)?.own;
+    const kind = viewKind();
     for (const n of pieces) {
       const facing = n.way && offset.subVectors(camera.position, n.edge).dot(n.way) > 0;
       const needed = viewName === "ceiling" && n.id === "grid";
       for (const [part, own] of n.solid) part.material = viewName === "plan" ? SEEN_THROUGH : own;
-      n.node.visible = shows(n) && (!facing || needed) && !(own && n.about === own && n.layer !== "arrays");
+      n.node.visible = shows(n, kind) && (!facing || needed) && !(own && n.about === own && n.layer !== "arrays");
     }
-    for (const band of bands.values()) {
-      band.group.visible = !hidden.has("band");
-      band.ring.visible = !hidden.has("footprint");
+    const way = { plan: "rings", ceiling: "rings", long: "half", cross: "half" }[viewName] ?? (facts.seen_from.some((s) => s.name === viewName) ? "lines" : "open");
+    zoneLook.uniforms.pixel.value = (2 * Math.tan((camera.fov * Math.PI) / 360)) / view.clientHeight;
+    for (const zone of zones.values()) {
+      zone.group.visible = !hidden.has("band") && way !== "rings";
+      zone.rings.visible = !hidden.has("footprint");
+      zone.face(camera.position, eye.pose.elevation, way);
     }
+    looks.tables.uniforms.tinted.value = hidden.has("footprint") && hidden.has("band") ? 0 : 1;
   }
 
   // ---- what is so just now: places, bands and states ----
@@ -272,15 +298,14 @@ export function createRoom({ colours, canvas, view, holder, quiet, onPick, onPic
     stale = facts.arrays.some((array) => array.at_m.concat(array.height_m).some((v, i) => Math.abs(v - array.home_m[i]) > 1e-6) || array.band !== array.home_band);
     for (const array of facts.arrays) {
       const at = toThree([...array.at_m, array.height_m]);
-      const band = bands.get(array.id);
-      if (!band) continue;
-      if (band.name !== array.band) {
-        band.group.clear();
-        band.group.add(createBand(array.sides[array.band], bandMaterials));
-        band.name = array.band;
+      const zone = zones.get(array.id);
+      if (!zone) continue;
+      if (zone.name !== array.band) {
+        zone.shape(array.sides[array.band]);
+        zone.name = array.band;
       }
-      band.group.position.copy(at);
-      showRings(band.ring, at, array.rings, bandMaterials);
+      zone.put(at, array.rings);
+      showOnTables(array, at, facts.arrays.indexOf(array));
       const home = toThree(array.home_m);
       for (const n of pieces) {
         if (!n.moves || n.about !== array.id) continue;
@@ -302,9 +327,28 @@ export function createRoom({ colours, canvas, view, holder, quiet, onPick, onPic
     for (const head of facts.heads) {
       const label = labels.find("head", head.id);
       if (label && label.state !== head.state) labels.state(label, head.state);
+      paint(head);
     }
     drawLine();
     ask();
+  }
+
+  /** Tells the tables' look where the zone of an array meets them. */
+  function showOnTables(array, at, i) {
+    const [far, , near, shallow] = array.sides[array.band];
+    const slope = ([r, z]) => -z / Math.max(r, 1e-6);
+    looks.tables.uniforms.centres.value[i].copy(at);
+    looks.tables.uniforms.sides.value[i].set(slope(shallow.at(-1)), slope(far.at(-1)), Math.hypot(...near[0]), Math.hypot(...far[0]));
+  }
+  /** People are tinted by how they stand, beside their sign. */
+  function paint(head) {
+    if (painted.get(head.id) === head.state) return;
+    painted.set(head.id, head.state);
+    const tones = Object.fromEntries(Object.entries(facts.clay[head.state] ?? {}).map(([part, tone]) => [part, new Color(tone)]));
+    for (const { layer, about, node } of pieces) {
+      if (layer !== "people" || about !== head.id) continue;
+      for (const part of node.children) if (part.geometry.userData.runs) repaint(part, head.id, tones);
+    }
   }
 
   // ---- the chosen head or clearance: a line to its array, with the numbers on it ----
@@ -464,7 +508,7 @@ export function createRoom({ colours, canvas, view, holder, quiet, onPick, onPic
       renderer.setPixelRatio(1);
       renderer.setSize(w, h, false);
       camera.aspect = w / h;
-      place(camera, viewName ? fitting(roomCorners(), size().x >= size().z ? 28 : 62, 31, 30, w / h, 1.03) : before);
+      place(camera, viewName ? cornerPose(w / h) : before);
       lift();
       scene.background.set("#ffffff");
       renderer.render(scene, camera);
