@@ -80,9 +80,13 @@ class Certificate:
             ],
             "walks": self._walks(),
             "heads": [
-                {"person": person, "weight": weight, "caps_m": caps}
-                for person, weight, caps in zip(
-                    heads.person.tolist(), heads.weight.tolist(), self.caps_m.tolist(), strict=True
+                {"person": person, "weight": weight, "caps_m": caps, "furnishing": furnishing}
+                for person, weight, caps, furnishing in zip(
+                    heads.person.tolist(),
+                    heads.weight.tolist(),
+                    self.caps_m.tolist(),
+                    heads.furnishing.tolist(),
+                    strict=True,
                 )
             ],
             "solids": [_solid_json(solid) for solid in self.solids],
@@ -106,7 +110,7 @@ class Certificate:
 
 def _solid_json(solid: Blocker) -> dict[str, Any]:
     """An upright solid: its outline on plan, or middle and radius of a round one, and its ends."""
-    ends = {"low_m": solid.low_m, "high_m": solid.high_m}
+    ends = {"low_m": solid.low_m, "high_m": solid.high_m, "only_in": solid.only}
     if isinstance(solid, Cylinder):
         return {"middle_m": list(solid.middle_m[:2]), "radius_m": solid.radius_m, **ends}
     outline = solid.corners_on_plan() if isinstance(solid, Box) else solid.outline_m

@@ -54,6 +54,8 @@ class Heads:
     weight   (n,)    how much its person counts where not everybody can be covered; left out, 1
     anywhere (n,)    which heads are anywhere in an area, whose edges their rows are: all of it counts, and no
                      line of sight, distance or angle is asked of them. Left out, none
+    furnishing (n,)  of several furnishings of a room the one each is in: what stands in another hides nobody here.
+                     Left out, all in one
     """
 
     at_m: Floats
@@ -66,6 +68,7 @@ class Heads:
     person: NDArray[np.int64] = field(default_factory=lambda: np.zeros(0, np.int64))
     weight: Floats = field(default_factory=lambda: np.zeros(0))
     anywhere: NDArray[np.bool_] = field(default_factory=lambda: np.zeros(0, np.bool_))
+    furnishing: NDArray[np.int64] = field(default_factory=lambda: np.zeros(0, np.int64))
     insides: Insides | None = field(init=False)
     """The areas of those who are anywhere; None where nobody is."""
     row_head: NDArray[np.int64] = field(init=False)
@@ -77,6 +80,7 @@ class Heads:
             "person": np.arange(n, dtype=np.int64),
             "weight": np.ones(n),
             "anywhere": np.zeros(n, np.bool_),
+            "furnishing": np.zeros(n, np.int64),
         }
         for name, values in left_out.items():
             if not len(getattr(self, name)):
@@ -101,8 +105,8 @@ class Heads:
             raise ValueError("Heads start must rise from 0 and stay below the number of rows")
         if np.any(self.low_m > self.high_m):
             raise ValueError("Heads low_m must not exceed high_m")
-        if self.person.shape != (n,) or self.weight.shape != (n,):
-            raise ValueError("Heads person and weight must have one entry per head")
+        if any(column.shape != (n,) for column in (self.person, self.weight, self.furnishing)):
+            raise ValueError("Heads person, weight and furnishing must have one entry per head")
         if np.any(self.weight <= 0):
             raise ValueError(f"Heads weight holds {self.weight.min()}; allowed is more than 0")
 
@@ -142,6 +146,7 @@ class Heads:
             person=self.person[which],
             weight=self.weight[which],
             anywhere=self.anywhere[which],
+            furnishing=self.furnishing[which],
         )
 
     def and_besides(self, more: Heads) -> Heads:
@@ -160,6 +165,7 @@ class Heads:
             person=np.concatenate([self.person, people + more.person]),
             weight=np.concatenate([self.weight, more.weight]),
             anywhere=np.concatenate([self.anywhere, more.anywhere]),
+            furnishing=np.concatenate([self.furnishing, more.furnishing]),
         )
 
     def persons(self) -> tuple[NDArray[np.int64], NDArray[np.int64], Floats]:

@@ -156,14 +156,19 @@ class Sight:
         cylinders.
         """
         by_row = self.planes(solid, sides, side).signed_m(positions)
-        return self._of_heads(by_row)
+        return self._of_heads(by_row, self.solids[solid])
 
-    def _of_heads(self, by_row: Floats) -> Floats:
-        """(heads, ...) the least of each head's rows; inf of those who are anywhere, whom no line is asked of."""
+    def _of_heads(self, by_row: Floats, solid: Blocker) -> Floats:
+        """(heads, ...) the least of each head's rows; inf of those who are anywhere, whom no line is asked of.
+
+        And of those in another furnishing of the room than the solid's.
+        """
         rows = len(by_row) == len(self.heads)
         least = by_row if rows else np.minimum.reduceat(by_row, self.heads.start, axis=0)
         if self.heads.insides is not None:
             least[self.heads.anywhere] = np.inf
+        if solid.only is not None:
+            least[self.heads.furnishing != solid.only] = np.inf
         return np.asarray(least)
 
     def clear_at_least_m(self, solid: int, positions: Floats) -> Floats:
@@ -215,7 +220,8 @@ class Sight:
         quick = self.clear_at_least_m(solid, np.array([low, high])).min()
         if quick >= 0:
             return np.full(len(self.heads), quick)
-        return self._of_heads(self.planes(solid, SIDES[-1], "outer").least_in_box(low, high))
+        least = self.planes(solid, SIDES[-1], "outer").least_in_box(low, high)
+        return self._of_heads(least, self.solids[solid])
 
     def sees(self, positions: ArrayLike) -> Bools:
         """(n, heads) whether nothing is in the way from a position to any mouth of a head; exact."""

@@ -25,6 +25,8 @@ class Box:
     middle_m: Point3
     size_m: Point3
     turn_deg: float = 0.0
+    only: int | None = None
+    """Of several furnishings of a room the one it stands in: it hides nobody of another (`Heads.furnishing`)."""
 
     def __post_init__(self) -> None:
         if min(self.size_m) < 0:
@@ -58,6 +60,7 @@ class Cylinder:
     middle_m: Point3
     radius_m: float
     height_m: float
+    only: int | None = None
 
     def __post_init__(self) -> None:
         if self.radius_m < 0 or self.height_m < 0:
@@ -88,6 +91,7 @@ class Prism:
     outline_m: tuple[Point2, ...]
     low_m: float
     high_m: float
+    only: int | None = None
 
     def __post_init__(self) -> None:
         if self.low_m > self.high_m:

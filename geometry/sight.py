@@ -156,13 +156,19 @@ def hidden(positions: ArrayLike, heads: Heads, solids: Sequence[Blocker]) -> NDA
     Exact for the whole mouth range and all of the way of somebody who walks. At the share s of the way
     from the array the lines to a leg's mouths fill a rectangle: its heights run between two straight
     lines over s, so the solid's height is met for one stretch of s, and what the lines fill there on
-    plan has four corners at most. Nothing is in the way to those who are anywhere.
+    plan has four corners at most. Nothing is in the way to those who are anywhere,
+    and nothing of another furnishing.
     """
     at = np.atleast_2d(np.asarray(positions, float))
     rows = len(heads.low_m)
     by_row = Fans.of(at, heads).blocked_by(solids).reshape(len(at), rows, len(solids))
     found = by_row if rows == len(heads) else np.logical_or.reduceat(by_row, heads.start, axis=1)
-    return np.asarray(found & ~heads.anywhere[:, None], np.bool_)
+    if heads.insides is not None:
+        found &= ~heads.anywhere[:, None]
+    for k, solid in enumerate(solids):
+        if solid.only is not None:
+            found[:, heads.furnishing != solid.only, k] = False
+    return np.asarray(found, np.bool_)
 
 
 @record(frozen=True, slots=True, eq=False)

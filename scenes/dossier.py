@@ -15,9 +15,11 @@ from geometry.records import record
 from scenes.findings.heights import ArrayHeights, HeightTable
 from scenes.findings.review import Review
 from scenes.review.first_look import first_look
-from scenes.review.height_table import height_table
+from scenes.review.height_table import height_table, tables_together
 from scenes.review.heights import hanging_heights
 from scenes.review.review import review
+from scenes.review.together import of_one_layout
+from scenes.room.layouts import in_layouts
 from scenes.room.scene import Array, Scene
 from scenes.room.spans import height_span_m
 
@@ -32,11 +34,32 @@ if TYPE_CHECKING:
 
 
 @record(frozen=True, eq=False)
+class AllLayouts:
+    """What the dossiers of a room's layouts have from each other: the scene of all, judged once."""
+
+    scene: Scene
+
+    @cached_property
+    def review(self) -> Review:
+        """All layouts judged together."""
+        return review(self.scene)
+
+    @cached_property
+    def height_tables(self) -> dict[str, HeightTable]:
+        """The table behind the page's slider of each layout, with the verdicts of them all."""
+        each = [height_table(one, self.review) for one in in_layouts(self.scene)]
+        return dict(zip(self.scene.layouts, tables_together(self.scene, each), strict=True))
+
+
+@record(frozen=True, eq=False)
 class Dossier:
     """A scene and whatever follows from it. Attributes are computed once and kept.
 
     Before every array has a place (`first`, from `Dossier.of`) the scene has those that hang, and nothing follows that
     a place decides: no heights, no regions, no schedule.
+
+    Of a room of several layouts the scene is of one, and `all_layouts` of all: verdict, tolerances, heights, regions
+    and keep-outs are those that hold in all of them, and so are verdicts and best heights of the table.
 
     Reviews, heights and the schedule need numpy only; `regions`, `keep_outs` and `placement` load shapely or run
     the certified search.
@@ -44,24 +67,51 @@ class Dossier:
 
     scene: Scene
     first: Review | None = None
+    all_layouts: AllLayouts | None = None
 
     @classmethod
-    def of(cls, scene: Scene) -> Dossier:
-        """The dossier of a scene, whether or not every array has a place."""
-        if scene.arrays and all(array.placed for array in scene.arrays):
-            return cls(scene)
-        look = first_look(scene).review
-        return cls(look.scene, look)
+    def of(cls, scene: Scene, layout: str | None = None) -> Dossier:
+        """The dossier of a scene, whether or not every array has a place.
+
+        Of one of several layouts that of `layout`, else of the first. ValueError if there is no such layout.
+        """
+        if scene.layouts:
+            name = layout or scene.layouts[0]
+            return _dossier(in_layouts(scene)[scene.layouts.index(name)], AllLayouts(scene))
+        if layout is not None:
+            raise ValueError(layout)
+        return _dossier(scene)
+
+    @property
+    def each(self) -> tuple[Dossier, ...]:
+        """The dossiers of all layouts, in the order of the file; of a room without layouts this one."""
+        if self.all_layouts is None:
+            return (self,)
+        return tuple(_dossier(one, self.all_layouts) for one in in_layouts(self.all_layouts.scene))
+
+    @property
+    def whole(self) -> Scene:
+        """The scene of all layouts; of a room without layouts its own."""
+        return self.scene if self.all_layouts is None else self.all_layouts.scene
+
+    @property
+    def whole_review(self) -> Review:
+        """The whole scene judged."""
+        return self.review if self.all_layouts is None else self.all_layouts.review
 
     @cached_property
     def review(self) -> Review:
         """The scene judged; before every array has a place its first look."""
-        return self.first or review(self.scene)
+        if self.first:
+            return self.first
+        if self.all_layouts is None:
+            return review(self.scene)
+        return of_one_layout(self.all_layouts.review, str(self.scene.layout))
 
     @cached_property
     def heights(self) -> tuple[ArrayHeights, ...]:
         """What every band of every array would allow where it is on plan."""
-        return () if self.first else hanging_heights(self.scene, self.review)
+        return () if self.first else hanging_heights(self.whole, self.whole_review)
 
     @cached_property
     def placement(self) -> Placement | None:
@@ -72,8 +122,10 @@ class Dossier:
         from scenes.place.refusals import PlaceRefused
         from scenes.place.wished import place_as_wished
 
+        if self.all_layouts is not None:
+            return None
         try:
-            return place_as_wished(self.scene)
+            return place_as_wished(self.whole)
         except PlaceRefused:
             return None
 
@@ -87,7 +139,7 @@ class Dossier:
 
         if self.first:
             return {}
-        return hanging_regions(self.scene, self.review, self.keep_outs)
+        return hanging_regions(self.whole, self.whole_review, self.keep_outs)
 
     @cached_property
     def keep_outs(self) -> dict[str, tuple[KeepOut, ...]]:
@@ -97,7 +149,7 @@ class Dossier:
         if self.first:
             return {}
         return {
-            array.id: tuple(keep_outs(self.scene, array, array.centre_m[2])) for array in self.scene.arrays
+            array.id: tuple(keep_outs(self.whole, array, array.centre_m[2])) for array in self.scene.arrays
         }
 
     @cached_property
@@ -121,7 +173,7 @@ class Dossier:
 
         if self.first:
             return {}
-        return rooms_to_move(self.scene, self.review)
+        return rooms_to_move(self.whole, self.whole_review)
 
     @cached_property
     def schedule(self) -> tuple[ScheduleRow, ...]:
@@ -149,8 +201,18 @@ class Dossier:
         """The table behind the page's slider."""
         if self.first:
             return HeightTable((), bool(self.review.clearances))
-        return height_table(self.scene, self.review)
+        if self.all_layouts is None:
+            return height_table(self.scene, self.review)
+        return self.all_layouts.height_tables[str(self.scene.layout)]
 
     def height_span_m(self, array: Array) -> tuple[float, float]:
         """Lowest and highest height the acoustic centre itself can have."""
         return height_span_m(self.scene, array)
+
+
+def _dossier(scene: Scene, of_all: AllLayouts | None = None) -> Dossier:
+    """The dossier of a scene, or of one layout of several."""
+    if scene.arrays and all(array.placed for array in scene.arrays):
+        return Dossier(scene, all_layouts=of_all)
+    look = first_look(scene).review
+    return Dossier(look.scene, look, of_all)

@@ -21,6 +21,7 @@ from scenes.dossier import Dossier
 from scenes.numbers import json_text
 from scenes.review.heights import heights_as_json
 from scenes.room.build import build, require_places
+from scenes.room.scene import Scene
 from scenes.spec.mistakes import SpecMistakes
 from scenes.spec.model import Spec
 from scenes.spec.reading import read_spec
@@ -39,6 +40,7 @@ from viz.drawing import GraphicsMissing
 from viz.folders import read_manifest, whole_folder
 from viz.json_objects import review_object, with_cautions
 from viz.outputs import protect, slug_of, unique_slugs, write_file
+from viz.refusals import Refusal, refuse_layouts
 from viz.schedule_sheet import schedule_pdf
 from viz.sheets import lettering
 from viz.sheets.drawing import UNDATED, Sheets
@@ -83,10 +85,13 @@ class Settings:
     pictures: bool = True
 
 
-def read_dossier(path: Path, date: str | None = None, *, placed: bool = True) -> tuple[Spec, Dossier]:
+def read_dossier(
+    path: Path, date: str | None = None, *, placed: bool = True, layout: str | None = None
+) -> tuple[Spec, Dossier]:
     """A file's spec and the dossier of its room. Raises SpecMistakes, with `placed` also for want of a place.
 
-    `date` is the document's where the spec gives none.
+    `date` is the document's where the spec gives none. Of a room of several layouts the dossier is of `layout`, else
+    of the first; raises Refusal where there is no such layout.
     """
     spec = read_spec(path)
     protect(*spec.files)
@@ -95,7 +100,17 @@ def read_dossier(path: Path, date: str | None = None, *, placed: bool = True) ->
         require_places(spec, scene)
     if scene.document.date is None and date is not None:
         scene = replace(scene, document=replace(scene.document, date=date))
-    return spec, Dossier.of(scene)
+    require_layout(scene, layout)
+    return spec, Dossier.of(scene, layout)
+
+
+def require_layout(scene: Scene, layout: str | None) -> None:
+    """Raise Refusal where a room has no such layout."""
+    if layout is None or layout in scene.layouts:
+        return
+    if not scene.layouts:
+        raise Refusal("use.no layouts", layout=layout)
+    raise Refusal("use.no such layout", layout=layout, layouts=Locale.of(scene).listed(scene.layouts))
 
 
 def hand_over(
@@ -103,6 +118,7 @@ def hand_over(
 ) -> Made:
     """Fill `folder` with everything about the room of a spec file. Raises SpecMistakes before anything is made."""
     spec, dossier = read_dossier(path, settings.date)
+    refuse_layouts(dossier.whole, "handover")
     return fill(spec, dossier, folder, settings, progress)
 
 
@@ -492,5 +508,6 @@ def hand_over_many(
 def _one_room(job: tuple[Path, Path, Settings, str]) -> Made:
     path, folder, settings, slug = job
     spec, dossier = read_dossier(path, settings.date)
+    refuse_layouts(dossier.whole, "handover")
     folder.mkdir()
     return replace(fill(spec, dossier, folder, settings, lambda what, share: None), slug=slug)

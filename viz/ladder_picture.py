@@ -61,7 +61,7 @@ def _drawn(ladder: Ladder, locale: Locale) -> dict[str, Any]:
                 lines.append(_line(before["x"], before["y"], x, y, colour, 0.7, dash=on_lattice is True))
             before = {"x": x, "y": y}
             marks.append(_mark(x, y, rung))
-            if rung.covered is not None and rung.covered < ladder.talkers:
+            if rung.covered is not None and rung.covered < rung.talkers:
                 texts.append(_text(x, y - 3.2, str(rung.covered), "center", INK_SOFT, 7.0))
         x = LEFT_MM + (k % 2) * (WIDE_MM - LEFT_MM) / 2
         y = TALL_MM + LEGEND_MM * (k // 2) + 1.0

@@ -47,7 +47,7 @@ from viz.gltf import screen_glb
 from viz.page import assembled, caution_parts, packed, sections
 from viz.page.facts import facts, rings_over, what_is_so
 from viz.page.slider import slider
-from viz.refusals import Refusal
+from viz.refusals import Refusal, refuse_layouts
 from viz.words import conflict
 from viz.words import placement as placement_words
 from viz.words import wishes as wish_words
@@ -89,7 +89,7 @@ class Reading:
 def read(path: Path) -> Reading:
     """The spec file and its scene. Raises SpecMistakes."""
     spec = read_spec(path)
-    return Reading(path, spec, build(spec))
+    return Reading(path, spec, refuse_layouts(build(spec), "live"))
 
 
 @dataclass

@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Self
+from typing import TYPE_CHECKING, Self
+
+if TYPE_CHECKING:
+    from scenes.room.scene import Scene
 
 
 class Refusal(Exception):
@@ -29,3 +32,10 @@ class Refusal(Exception):
         from viz.words.locale import Locale
 
         return "\n".join((Locale("m").say(self.message, None, **self.values), *map(str, self.others)))
+
+
+def refuse_layouts(scene: Scene, command: str) -> Scene:
+    """The scene. Raises Refusal where a room has layouts: what the command makes is of one room as it is."""
+    if scene.layouts:
+        raise Refusal("layouts.not yet", command=command)
+    return scene

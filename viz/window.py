@@ -28,7 +28,7 @@ from scenes.spec.reading import read_spec
 from scenes.spec.writing import NewPlace, check_again, keep, spliced
 from viz import drawing, panel, stills, views
 from viz import palette as ink
-from viz.refusals import Refusal
+from viz.refusals import Refusal, refuse_layouts
 from viz.saved import stamp
 from viz.shown import shown
 from viz.stage import LAYERS, Prop, Stage, stage
@@ -64,7 +64,7 @@ def show(path: Path) -> None:
 
 def _read(path: Path) -> tuple[Spec, Scene]:
     spec = read_spec(path)
-    return spec, build(spec)
+    return spec, refuse_layouts(build(spec), "view")
 
 
 def _staged(scene: Scene) -> tuple[Scene, Stage]:

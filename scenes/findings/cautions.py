@@ -41,10 +41,12 @@ Signatory = Literal["architect", "fire", "ceiling", "structure", "electrical", "
 
 OpenName = Literal[
     "missed",
+    "layout",
     "area",
     "blocked",
     "short",
     "marginal",
+    "layout caution",
     "area upright",
     "no tolerance",
     "little tolerance",
@@ -61,11 +63,12 @@ OpenName = Literal[
     "safety cable",
     "overhead",
 ]
-"""What may be open: talkers or areas not covered, or an array's line to them blocked; clearances too small, below
-advice, not judged; an array on a tee of the grid; talkers or areas covered only upright; arrays without installation
-tolerance, or with less than can be set out; the view of a camera or display; what of the file nobody measured; a rule
-that the file changes; a structure improbably far above the ceiling; what the file does not give, by the caution's name;
-and wherever anything hangs over people what carries it: overhead load and secondary support."""
+"""What may be open: talkers or areas not covered, or an array's line to them blocked; layouts beside the one shown that
+fail or are open; clearances too small, below advice, not judged; an array on a tee of the grid; talkers or areas covered
+only upright; arrays without installation tolerance, or with less than can be set out; the view of a camera or display;
+what of the file nobody measured; a rule that the file changes; a structure improbably far above the ceiling; what the
+file does not give, by the caution's name; and wherever anything hangs over people what carries it: overhead load and
+secondary support."""
 
 
 @record(frozen=True, slots=True)

@@ -65,6 +65,8 @@ class Clearance:
     shown: Shown | None = None
     code: CodeSet = DEFAULT_CODE
     """The set of codes that it was judged by."""
+    layout: Id | None = None
+    """The layout in which it is so; None where it is the same in all, or there are none."""
 
     @property
     def by(self) -> Rule:

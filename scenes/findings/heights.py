@@ -90,6 +90,15 @@ class ArrayHeights:
 
 
 @record(frozen=True, slots=True)
+class LayoutStand:
+    """How one of several layouts stands."""
+
+    name: Id
+    verdict: Verdict
+    counts: Counts
+
+
+@record(frozen=True, slots=True)
 class InTheWay:
     """One thing, or the walls (None), and the lines it blocks: kind, start and end of each."""
 
@@ -104,7 +113,8 @@ class BandTable:
     `served_by` and `reason` are indices into the scene's arrays and into REASONS (-1: none), `standing` into
     STANDINGS; `areas` (heights, areas), how areas stand there, into AREA_STATES. `counts`, `in_the_way` and
     `verdict` are those of a review there. `best` is the index of the best height on offer at which nothing fails;
-    `unkept` is as in `BandHeights`.
+    `unkept` is as in `BandHeights`. Of one of several layouts `verdict` and `best` are those of all of them, and
+    `layouts` (heights,) is how each stands.
     """
 
     name: Id
@@ -123,6 +133,7 @@ class BandTable:
     verdict: tuple[Verdict, ...]
     best: int | None
     unkept: Unkept | None
+    layouts: tuple[tuple[LayoutStand, ...], ...] = ()
 
 
 @record(frozen=True, slots=True, eq=False)

@@ -38,6 +38,7 @@ class Rung:
     arrays: int
     pattern: Layout
     covered: int | None
+    talkers: int
     margin_m: float | None
     farthest_m: float | None
     on_lattice: bool | None

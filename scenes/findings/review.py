@@ -41,6 +41,11 @@ class Counts:
     missed: int | None = None
     blocked: int | None = None
 
+    @property
+    def lacking(self) -> int:
+        """How many are not covered: what is compared where counts are of different layouts."""
+        return self.talkers - (self.covered or 0)
+
 
 @record(frozen=True, slots=True)
 class Limit:
@@ -110,6 +115,8 @@ class HeadReview:
     """Everything in the way, the nearest to the array first."""
     also_covered_by: tuple[Id, ...]
     person: Id
+    layout: Id | None = None
+    """The layout in which they sit or stand, in a room of several."""
 
     @property
     def standing(self) -> Standing:
@@ -177,6 +184,9 @@ class SpeechLine:
 class Review:
     """The Scene judged: heads, arrays, clearances, sightlines and what frees them, speech and the verdict.
 
+    Of a room of several layouts heads, areas, lines and what frees them are of all, ids with the layout's name
+    behind; in the review of one of them (`scene.layout`) verdict and tolerance are the whole room's.
+
     `tolerance` is the least of each over the arrays. Before every array has a place (`judged` is False) there is no
     verdict: no heads, arrays or lines, and `scene` has the arrays that hang; `waiting` are the others, none where
     the room has no array at all.
@@ -194,6 +204,8 @@ class Review:
     speech: tuple[SpeechLine, ...] | None
     waiting: tuple[Id, ...] = ()
     areas: tuple[AreaReview, ...] = ()
+    layouts: tuple[LayoutReview, ...] = ()
+    """Every layout by itself, of a room of several: the verdict is the worst, and so are the counts."""
 
     @property
     def judged(self) -> bool:
@@ -257,3 +269,11 @@ class Review:
     def blocked(self) -> tuple[Sightline, ...]:
         """The sightlines that are blocked."""
         return tuple(line for line in self.sightlines if line.state == "blocked")
+
+
+@record(frozen=True, slots=True)
+class LayoutReview:
+    """One layout of several judged by itself, with the arrays that serve them all."""
+
+    name: Id
+    review: Review

@@ -40,6 +40,8 @@ class Sightline:
     hidden: tuple[Corner, ...] = ()
     default_decides: DefaultDecides | None = None
     """What of the blocker is a default of ours, without which the line would be clear."""
+    layout: Id | None = None
+    """The layout in which it is so, in a room of several."""
 
     @property
     def binding(self) -> bool:

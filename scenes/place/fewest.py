@@ -38,6 +38,6 @@ def _does(snapped: Placement, free: Placement) -> bool:
     enough = 0.0 if free.count is None else free.count.each_m
     if snapped.margin_m is None or snapped.judged is None or free.judged is None:
         return False
-    if (snapped.judged.counts.covered or 0) < (free.judged.counts.covered or 0):
+    if snapped.judged.counts.lacking > free.judged.counts.lacking:
         return False
     return bool(free.unreached) or snapped.margin_m >= enough

@@ -24,9 +24,11 @@ from geometry.problem import ArrangementProblem
 from geometry.records import record
 from scenes.findings.ladder import MOST_RUNGS, Ladder, Layout, Needed, Proof, Rung
 from scenes.findings.placement import Far
+from scenes.place.everybody import covered_in_the_worst
 from scenes.place.rows import long_side_deg
 from scenes.place.search import PlaceQuestion, place_question, stage_of
 from scenes.place.snap import tile_places
+from scenes.room.layouts import in_layouts
 from scenes.room.scene import Scene
 
 OFFSET_M = 1.5
@@ -99,6 +101,7 @@ def _rung_json(rung: Rung) -> dict[str, object]:
         "arrays": rung.arrays,
         "pattern": rung.pattern,
         "covered": rung.covered,
+        "talkers": rung.talkers,
         "margin_m": rung.margin_m,
         "tolerance_m": rung.tolerance_m,
         "farthest_m": rung.farthest_m,
@@ -162,7 +165,7 @@ class _Climber:
         self.scene, self.question, self.enough_m, self.progress = scene, question, enough_m, progress
         self.problem: ArrangementProblem = question.problem
         self.frames = frames(scene)
-        self.talkers = len(self.problem.hearings[0].persons[2])
+        self.talkers = max(len({head.person for head in one.heads}) for one in in_layouts(scene))
         self.lattice = tile_places(scene, question.like[0], self.problem) if tiles else None
         self.off = None if self.lattice is None else False
         self.before: dict[bool, Rung] = {}
@@ -287,10 +290,13 @@ class _Climber:
             bound = None
         outcome: Proof = solution.outcome
         if not positions:
-            return Rung(count, pattern, None, None, None, on_lattice, outcome, bound, None, 0, ())
+            return Rung(
+                count, pattern, None, self.talkers, None, None, on_lattice, outcome, bound, None, 0, ()
+            )
         margins, seen = self.problem.heard(positions)
-        best = np.where(seen, margins, UNSEEN_M).max(axis=0)
-        covered = self.problem.hearings[0].by_person(best[:, None])[:, 0] >= -ON_EDGE_M
+        heard = np.asarray((np.where(seen, margins, UNSEEN_M) >= -ON_EDGE_M).any(axis=0), np.bool_)
+        scene = self.question.scene
+        _, covered, talkers = covered_in_the_worst(scene, heard[: len(scene.heads)])
         figures = self.problem.figures(positions)
         serving = len(np.unique(self.problem.owners(positions)))
         names = self.question.bands(0)
@@ -298,7 +304,8 @@ class _Climber:
         return Rung(
             arrays=count,
             pattern=pattern,
-            covered=int(covered.sum()),
+            covered=covered,
+            talkers=talkers,
             margin_m=figures.margin_m,
             farthest_m=figures.worst_slant_m,
             on_lattice=on_lattice,
@@ -324,8 +331,8 @@ def _good(solution: Solution) -> tuple[float, float]:
 def _rank(rung: Rung) -> tuple[float, float]:
     """What makes one rung better than another: whom it covers, then the margin."""
     if rung.covered is None or rung.margin_m is None:
-        return (-1.0, -math.inf)
-    return (float(rung.covered), rung.margin_m)
+        return (-math.inf, -math.inf)
+    return (float(rung.covered - rung.talkers), rung.margin_m)
 
 
 def _larger(one: float | None, other: float | None) -> float | None:

@@ -30,7 +30,7 @@ from geometry.problem import ArrangementProblem
 from geometry.records import record
 from scenes.findings.placement import Because, Conflict, Far, Note, Stage
 from scenes.place.conflict import conflict_of
-from scenes.place.everybody import everybody, ids_of_everybody, talkers_in
+from scenes.place.everybody import covered_in_the_worst, everybody, ids_of_everybody, talkers_in
 from scenes.place.placement import AimRow, MostCovered, Placement, hung
 from scenes.place.planes import in_planes, planes_of, sloped_parts
 from scenes.place.problem import (
@@ -526,7 +526,20 @@ def _most(question: PlaceQuestion, found: Arrangement) -> MostCovered | None:
         talkers_in(question.scene, most.value),
         None if most.bound is None else talkers_in(question.scene, most.bound),
     )
+    if question.scene.layouts:
+        # the bound is of all layouts counted together: of the worst it says nothing
+        value, bound = _covered(question, most), None
     return MostCovered(value, bound, tuple(heads[i].id for i in covered if i < len(heads)))
+
+
+def _covered(question: PlaceQuestion, solution: Solution) -> float:
+    """The weight of people covered; of several layouts in the worst of them."""
+    scene = question.scene
+    if not scene.layouts and solution.figures is not None:
+        return talkers_in(scene, solution.figures.covered)
+    margins, seen = question.problem.heard(solution.positions)
+    covered = np.asarray(((margins >= -ON_EDGE_M) & seen).any(axis=0), np.bool_)
+    return covered_in_the_worst(scene, covered[: len(scene.heads)])[0]
 
 
 def _aim_row(question: PlaceQuestion, found: Arrangement, name: AimName) -> AimRow:
@@ -547,7 +560,7 @@ def _aim_row(question: PlaceQuestion, found: Arrangement, name: AimName) -> AimR
         worst_slant_m=None if figures is None else figures.worst_slant_m,
         mean_off_centre_deg=None if figures is None else figures.mean_off_centre_deg,
         rms_off_centre_deg=None if figures is None else figures.rms_off_centre_deg,
-        covered=None if figures is None else talkers_in(question.scene, figures.covered),
+        covered=None if figures is None else _covered(question, solution),
         value=value,
         bound=bound,
         gap=gap,

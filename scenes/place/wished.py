@@ -24,6 +24,7 @@ from geometry.placement import Solution
 from geometry.records import record
 from scenes.findings.placement import Far
 from scenes.findings.wishes import FreeSearch, Price, WhyDropped, WishName, WishTold
+from scenes.place.everybody import covered_in_the_worst
 from scenes.place.placement import Placement
 from scenes.place.problem import BARE, Held, Kept, aim_of
 from scenes.place.rows import alike, rows_of
@@ -261,14 +262,16 @@ class _Step:
         return None if near is None or near.figures is None else near.figures.worst_slant_m
 
     @property
-    def covered(self) -> int:
-        """How many people are covered at most."""
+    def lacking(self) -> int:
+        """How many people are not covered at least; of several layouts in the worst of them."""
         problem, positions = self.question.problem, self.found.by_aim["most"].positions
+        scene = self.question.scene
         if not positions:
-            return 0
+            return covered_in_the_worst(scene, np.zeros(len(scene.heads), np.bool_))[2]
         margins, seen = problem.heard(positions)
-        best = np.where(seen, margins, UNSEEN_M).max(axis=0)
-        return int((problem.hearings[0].by_person(best[:, None])[:, 0] >= -ON_EDGE_M).sum())
+        covered = np.asarray((np.where(seen, margins, UNSEEN_M) >= -ON_EDGE_M).any(axis=0), np.bool_)
+        _, number, talkers = covered_in_the_worst(scene, covered[: len(scene.heads)])
+        return talkers - number
 
     @property
     def weight(self) -> float:
@@ -282,7 +285,7 @@ class _Step:
         return Price(
             _lost(self.margin_m, after.margin_m),
             _lost(after.farthest_m, self.farthest_m),
-            max(self.covered - after.covered, 0),
+            max(after.lacking - self.lacking, 0),
         )
 
     def no_worse_than(self, placement: Placement) -> FreeSearch:

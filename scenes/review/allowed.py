@@ -116,7 +116,7 @@ class _Judge:
                 self._at[key].at(heights[allowed]).areas(band_name).max(axis=1, initial=0) < MISSED
             )
         allowed[allowed] = ~self._is_short(heights[allowed])
-        covered = np.array([one.covered for one in counts_at(self.scene, stand)], float)
+        covered = np.array([-one.lacking for one in counts_at(self.scene, stand)], float)
         return allowed, covered, stand.margin_m[:, self.heads].min(axis=1, initial=np.inf)
 
     def _is_short(self, heights: Floats) -> Bools:

@@ -9,10 +9,12 @@ from scenes.findings.cause import Move
 from scenes.findings.clearance import Clearance
 from scenes.findings.criteria import AngleMet, DistanceMet
 from scenes.findings.review import AreaReview, ArrayReview, HeadReview, Review, SpeechLine, Tolerance, Verdict
+from scenes.findings.sight import Sightline
 from scenes.review.criteria import criteria_met
 from scenes.room.ceiling import scene_under
 from scenes.room.hung import hang_of
 from scenes.room.scene import Scene
+from scenes.spec.layouts import id_out
 
 WRITTEN_OUT = ("id", "at_m", "height_m", "drop_m", "band_name", "low_deg", "high_deg", "tolerance")
 """What of an array is not written under its own name."""
@@ -23,7 +25,10 @@ def as_json(review: Review) -> dict[str, Any]:
     scene = review.scene
     return {
         **heading_as_json(scene, review.verdict),
-        "heads": [{name: getattr(head, name) for name in HeadReview.__slots__} for head in review.heads],
+        "heads": [
+            {name: getattr(head, name) for name in HeadReview.__slots__} | _own_id(head)
+            for head in review.heads
+        ],
         "arrays": [
             {
                 "id": array.id,
@@ -37,24 +42,12 @@ def as_json(review: Review) -> dict[str, Any]:
             }
             for array in review.arrays
         ],
-        "areas": [{name: getattr(area, name) for name in AreaReview.__slots__} for area in review.areas],
-        "clearances": [clearance_as_json(clearance) for clearance in review.clearances],
-        "sightlines": [
-            {
-                "from": line.start,
-                "to": line.end,
-                "array": line.array,
-                "state": line.state,
-                "kind": line.kind,
-                "blocked_by": line.blocked_by,
-                "blockers": line.blockers,
-                "blocked_at_m": line.blocked_at_m,
-                "hidden": line.hidden,
-                "default_decides": line.default_decides,
-                "binding": line.binding,
-            }
-            for line in review.sightlines
+        "areas": [
+            {name: getattr(area, name) for name in AreaReview.__slots__} | _own_id(area)
+            for area in review.areas
         ],
+        "clearances": [clearance_as_json(clearance) for clearance in review.clearances],
+        "sightlines": [_line(line) for line in review.sightlines],
         "unblock": [
             {
                 "blocker": one.blocker,
@@ -71,6 +64,45 @@ def as_json(review: Review) -> dict[str, Any]:
         "counts": asdict(review.counts),
         "tolerance": tolerance_as_json(review.tolerance),
         "tolerance_m": review.tolerance_m,
+        "layouts": [
+            {"name": one.name, "verdict": one.review.verdict, "counts": asdict(one.review.counts)}
+            for one in review.layouts
+        ],
+    }
+
+
+def _line(line: Sightline) -> dict[str, Any]:
+    blockers = tuple(id_out(id, line.layout) for id in line.blockers)
+    return {
+        "from": id_out(line.start, line.layout),
+        "to": id_out(line.end, line.layout),
+        "array": line.array,
+        "layout": line.layout,
+        "state": line.state,
+        "kind": line.kind,
+        "blocked_by": blockers[0] if line.blocked_by is not None else None,
+        "blockers": blockers,
+        "blocked_at_m": line.blocked_at_m,
+        "hidden": line.hidden,
+        "default_decides": line.default_decides,
+        "binding": line.binding,
+    }
+
+
+def _own_id(one: HeadReview | AreaReview) -> dict[str, Any]:
+    """Ids as the file has them: the layout stands beside."""
+
+    def own(id: str | None) -> str | None:
+        return None if id is None else id_out(id, one.layout)
+
+    if isinstance(one, AreaReview):
+        return {"id": own(one.id)}
+    blockers = tuple(own(id) for id in one.blockers)
+    return {
+        "id": own(one.id),
+        "person": own(one.person),
+        "blocked_by": own(one.blocked_by),
+        "blockers": blockers,
     }
 
 
@@ -100,7 +132,8 @@ def clearance_as_json(one: Clearance) -> dict[str, Any]:
     return {
         "array": one.array,
         "device": one.device,
-        "against": one.against,
+        "layout": one.layout,
+        "against": id_out(one.against, one.layout),
         "kind": one.kind,
         "part": one.part,
         "rule": one.rule,

@@ -10,6 +10,7 @@ from __future__ import annotations
 import itertools
 import math
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from functools import lru_cache
 from typing import Literal
 
@@ -80,6 +81,8 @@ def blockers_of(scene: Scene) -> tuple[Blocker, ...]:
         *(of_display(display) for display in scene.displays),
         *(one for table in scene.tables for one in of_table(table)),
     ]
+    if scene.layouts:
+        found = [replace(one, solid=replace(one.solid, only=scene.furnishing(one.owner))) for one in found]
     return (*found, *_ceilings(room), *_walls(room.outline_m, ceiling))
 
 

@@ -13,7 +13,7 @@ from geometry.band import ON_EDGE_M
 from scenes.findings.cautions import Because, Caution, CautionName, Open, OpenName, Signatory, SignOff
 from scenes.findings.clearance import Clearance
 from scenes.findings.names import Id
-from scenes.findings.review import Review, Tolerance
+from scenes.findings.review import Review, Tolerance, Verdict
 from scenes.room.scene import Scene, ceiling_of
 from scenes.rulebook import rules
 
@@ -130,6 +130,7 @@ def open_points(review: Review) -> tuple[Open, ...]:
     """
     points = [
         *_talkers(review),
+        *_layouts(review),
         *_clearances(review),
         *_sightlines(review),
         *_unsure(review.scene),
@@ -142,8 +143,22 @@ def open_points(review: Review) -> tuple[Open, ...]:
     return tuple(sorted(points, key=lambda point: (not point.fails, order.index(point.name))))
 
 
+def _layouts(review: Review) -> Iterator[Open]:
+    """Which of several layouts fail and which are open: of one of them, which others."""
+    others = [one for one in review.layouts if one.name != review.scene.layout]
+    found: tuple[tuple[OpenName, Verdict], ...] = (("layout", "fail"), ("layout caution", "caution"))
+    for name, verdict in found:
+        if ids := tuple(one.name for one in others if one.review.verdict == verdict):
+            yield Open(name, "client", ids, verdict == "fail")
+
+
 def _talkers(review: Review) -> Iterator[Open]:
-    """Who is not covered, those behind something among them, and who is covered only upright."""
+    """Who is not covered, those behind something among them, and who is covered only upright.
+
+    Where all layouts are at hand these are told layout by layout.
+    """
+    if review.scene.layouts:
+        return
     behind = {line.end for line in review.blocked if line.kind == "array" and line.binding}
     missed = {head.person: None for head in review.heads if head.state == "missed" or head.id in behind}
     marginal = {

@@ -19,3 +19,8 @@ def counts_of(heads: Sequence[HeadReview]) -> Counts:
     """The counts of these heads' people."""
     states = list(people_of(heads).values())
     return Counts(len(states), **{standing: states.count(standing) for standing in STANDINGS})
+
+
+def worst_counts(each: Sequence[Counts]) -> Counts:
+    """The counts of the layout in which most talkers are not covered, on a tie the fewest are."""
+    return max(each, key=lambda one: (one.lacking, -(one.covered or 0)))

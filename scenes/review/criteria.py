@@ -34,7 +34,10 @@ def criteria_met(review: Review) -> tuple[DistanceMet | AngleMet, ...]:
 
 
 def _count(review: Review, meets: Callable[[HeadReview], bool]) -> tuple[int, int]:
-    people: dict[str, bool] = {}
+    """How many meet it, of how many; of several layouts of the one in which most do not."""
+    each: dict[str | None, dict[str, bool]] = {}
     for head in review.heads:
+        people = each.setdefault(head.layout, {})
         people[head.person] = people.get(head.person, True) and meets(head)
-    return sum(people.values()), len(people)
+    counts = [(sum(people.values()), len(people)) for people in each.values()]
+    return max(counts, key=lambda one: (one[1] - one[0], -one[0]), default=(0, 0))

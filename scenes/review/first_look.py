@@ -8,8 +8,10 @@ from typing import Any
 from scenes.findings.first_look import FirstLook
 from scenes.findings.review import AreaReview, ArrayReview, Counts, HeadReview, Review
 from scenes.review.as_json import WRITTEN_OUT, clearance_as_json, heading_as_json
+from scenes.review.counts import worst_counts
 from scenes.room.area import Area
 from scenes.room.ceiling import ceiling_over_m
+from scenes.room.layouts import in_layouts
 from scenes.room.scene import Array, Head, Scene
 from scenes.rules.clearances import by_state, ceiling_clearances, clearances
 
@@ -22,7 +24,9 @@ def first_look(scene: Scene, *, ceiling: bool = False) -> FirstLook:
         Review(
             scene=here,
             verdict=None,
-            counts=Counts(len({head.person for head in scene.heads})),
+            counts=worst_counts(
+                [Counts(len({head.person for head in one.heads})) for one in in_layouts(scene)]
+            ),
             tolerance=None,
             heads=(),
             arrays=(),
@@ -40,9 +44,9 @@ def first_look_as_json(look: FirstLook) -> dict[str, Any]:
     scene = look.scene
     return {
         **heading_as_json(scene, None),
-        "heads": [_head(head) for head in scene.heads],
+        "heads": [_head(head) | {"layout": one.layout} for one in in_layouts(scene) for head in one.heads],
         "arrays": [_array(array, scene) for array in scene.arrays],
-        "areas": [_area(area) for area in scene.areas],
+        "areas": [_area(area) | {"layout": one.layout} for one in in_layouts(scene) for area in one.areas],
         "clearances": [clearance_as_json(clearance) for clearance in look.review.clearances],
         "sightlines": [],
         "unblock": [],
@@ -51,6 +55,15 @@ def first_look_as_json(look: FirstLook) -> dict[str, Any]:
         "counts": asdict(look.review.counts),
         "tolerance": None,
         "tolerance_m": None,
+        "layouts": [
+            {
+                "name": one.layout,
+                "verdict": None,
+                "counts": asdict(Counts(len({h.person for h in one.heads}))),
+            }
+            for one in in_layouts(scene)
+            if one.layout is not None
+        ],
     }
 
 

@@ -6,7 +6,8 @@ One array moves, the others stay where they are. Facts only: what is shown of th
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,9 +15,10 @@ from numpy.typing import NDArray
 from geometry.band import ON_EDGE_M
 from geometry.coverage import State
 from scenes.findings.clearance import Clearance
-from scenes.findings.heights import ArrayTable, BandTable, HeightTable
-from scenes.findings.review import AREA_STATES, STANDINGS, Counts, Review, Verdict
+from scenes.findings.heights import ArrayTable, BandTable, HeightTable, LayoutStand
+from scenes.findings.review import AREA_STATES, STANDINGS, VERDICTS, Counts, Review, Verdict
 from scenes.review.best import Wishes, best_of
+from scenes.review.counts import worst_counts
 from scenes.review.plumb import Plumb, Stand
 from scenes.review.review import verdict_by
 from scenes.room.scene import Array, Scene
@@ -39,6 +41,49 @@ ROUNDING_M = 1e-9
 def height_table(scene: Scene, review: Review) -> HeightTable:
     """What a review of this scene would say of every height on offer, for each array and band."""
     return HeightTable(tuple(_array(scene, array) for array in scene.arrays), bool(review.clearances))
+
+
+def tables_together(scene: Scene, each: Sequence[HeightTable]) -> tuple[HeightTable, ...]:
+    """The tables of a scene's layouts with the verdicts, the best heights and the standing of all of them."""
+    arrays = [
+        _arrays_together(scene, array, some)
+        for array, some in zip(scene.arrays, zip(*(table.arrays for table in each), strict=True), strict=True)
+    ]
+    judged = any(table.judged for table in each)
+    return tuple(HeightTable(tuple(some), judged) for some in zip(*arrays, strict=True))
+
+
+def _arrays_together(scene: Scene, array: Array, each: Sequence[ArrayTable]) -> list[ArrayTable]:
+    wishes = Wishes(scene, array, OpenRows(scene, array).measures)
+    heights = np.array(each[0].heights_m)
+    bands = [
+        _bands_together(scene, wishes, heights, some) for some in zip(*(t.bands for t in each), strict=True)
+    ]
+    return [replace(table, bands=some) for table, some in zip(each, zip(*bands, strict=True), strict=True)]
+
+
+def _bands_together(
+    scene: Scene, wishes: Wishes, heights: Floats, each: Sequence[BandTable]
+) -> list[BandTable]:
+    stands = tuple(
+        tuple(
+            LayoutStand(layout, verdict, counts)
+            for layout, verdict, counts in zip(scene.layouts, verdicts, some, strict=True)
+        )
+        for verdicts, some in zip(
+            zip(*(one.verdict for one in each), strict=True),
+            zip(*(one.counts for one in each), strict=True),
+            strict=True,
+        )
+    )
+    verdicts = tuple(max((stand.verdict for stand in some), key=VERDICTS.index) for some in stands)
+    counts = [worst_counts([stand.counts for stand in some]) for some in stands]
+    covered = [-one.lacking for one in counts]
+    margin = np.min([one.margin_m.min(axis=1) for one in each], axis=0)
+    allowed = np.array([one != "fail" for one in verdicts], np.bool_)
+    best = best_of(covered, margin, allowed)
+    unkept = None if best is None else wishes.unkept(best, heights, covered, margin, allowed)
+    return [replace(one, verdict=verdicts, best=best, unkept=unkept, layouts=stands) for one in each]
 
 
 def heights_on_offer(scene: Scene, array: Array) -> Floats:
@@ -80,7 +125,7 @@ def _band(
     counts, areas = counts_at(scene, stand), plumb.areas(name)
     verdicts = verdicts_at(scene, plumb, stand, areas, rows)
     allowed = np.array([one != "fail" for one in verdicts], np.bool_)
-    covered, margin = [one.covered or 0 for one in counts], stand.margin_m.min(axis=1)
+    covered, margin = [-one.lacking for one in counts], stand.margin_m.min(axis=1)
     best = best_of(covered, margin, allowed)
     return BandTable(
         name=name,
@@ -127,14 +172,19 @@ def verdicts_at(
 
 
 def counts_at(scene: Scene, stand: Stand) -> tuple[Counts, ...]:
-    """The people of a review at each height, by the worst of their heads."""
-    people = [head.person for head in scene.heads]
-    return tuple(_counts(people, standing) for standing in stand.standing.tolist())
+    """The people of a review at each height, by the worst of their heads; of several layouts the worst one's."""
+    of = np.array([scene.furnishing(head.id) or 0 for head in scene.heads])
+    some = [np.flatnonzero(of == k).tolist() for k in range(max(len(scene.layouts), 1))]
+    people = [[scene.heads[i].person for i in own] for own in some]
+    return tuple(
+        worst_counts([_counts(who, row[own]) for who, own in zip(people, some, strict=True)])
+        for row in stand.standing
+    )
 
 
-def _counts(people: Sequence[str], standing: Sequence[int]) -> Counts:
+def _counts(people: Sequence[str], standing: Iterable[int]) -> Counts:
     worst: dict[str, int] = {}
     for person, one in zip(people, standing, strict=True):
-        worst[person] = max(worst.get(person, 0), one)
+        worst[person] = max(worst.get(person, 0), int(one))
     each = list(worst.values())
     return Counts(len(each), **{name: each.count(k) for k, name in enumerate(STANDINGS)})

@@ -19,13 +19,31 @@ from scenes.review.coverage import coverage_of, review_arrays, review_heads, wit
 from scenes.review.sight import Sights
 from scenes.review.sight_moves import unblocking
 from scenes.review.speech import speech
-from scenes.review.tolerance import least_of, tolerance_of
+from scenes.review.together import together
+from scenes.review.tolerance import Kept, kept_of, least_of, tolerance_of
+from scenes.room.layouts import in_layouts, joined_id
 from scenes.room.scene import Scene
 from scenes.rules.clearances import by_state, ceiling_clearances, clearances
 
 
 def review(scene: Scene) -> Review:
-    """Every question asked of a scene, answered. ValueError if an array has no place yet."""
+    """Every question asked of a scene, answered. ValueError if an array has no place yet.
+
+    Of a room of several layouts each is judged by itself, and all of them together.
+    """
+    if not scene.layouts:
+        return _judged(scene)[0]
+    each = [_judged(one) for one in in_layouts(scene)]
+    names = [joined_id(scene, layout) for layout in scene.layouts]
+    by_array = zip(
+        *([one.called(name) for one in kept] for name, (_, kept) in zip(names, each, strict=True)),
+        strict=True,
+    )
+    return together(scene, [one for one, _ in each], [tolerance_of(kept) for kept in by_array])
+
+
+def _judged(scene: Scene) -> tuple[Review, list[Kept]]:
+    """The review of one room as it is, and what each array must not lose in it."""
     sights, coverage = Sights.of(scene), coverage_of(scene)
     heads = review_heads(scene, coverage, coverage.serving(sights.sees()))
     serving = {head.id: head.array for head in heads}
@@ -35,10 +53,9 @@ def review(scene: Scene) -> Review:
     heads = tuple(with_sight(head, blockers[head.id]) for head in heads)
     areas = review_areas(scene)
     found = clearances(scene)
-    arrays = review_arrays(
-        scene, heads, [tolerance_of(scene, array, heads, coverage, sights, areas) for array in scene.arrays]
-    )
-    return Review(
+    kept = [kept_of(scene, array, heads, coverage, sights, areas) for array in scene.arrays]
+    arrays = review_arrays(scene, heads, [tolerance_of([one]) for one in kept])
+    judged = Review(
         scene=scene,
         verdict=verdict_of((*heads, *areas), found, lines, sure=not scene.unsure),
         counts=counts_of(heads),
@@ -51,6 +68,7 @@ def review(scene: Scene) -> Review:
         speech=speech(scene, serving),
         areas=areas,
     )
+    return judged, kept
 
 
 def with_ceiling(reviewed: Review) -> Review:
@@ -58,6 +76,9 @@ def with_ceiling(reviewed: Review) -> Review:
 
     What stands between devices is advised at most: it cautions, and never fails a room.
     """
+    if reviewed.scene.layouts:
+        each = [with_ceiling(one.review) for one in reviewed.layouts]
+        return together(reviewed.scene, each, [array.tolerance for array in reviewed.arrays])
     found = by_state(reviewed.clearances, ceiling_clearances(reviewed.scene))
     judged: tuple[HeadReview | AreaReview, ...] = (*reviewed.heads, *reviewed.areas)
     verdict = verdict_of(judged, found, reviewed.sightlines, sure=not reviewed.scene.unsure)

@@ -47,30 +47,48 @@ ROUNDING_M = 1e-9
 DIRECTIONS: tuple[Direction, ...] = ("sideways", "up", "down")
 
 
-def tolerance_of(
+def kept_of(
     scene: Scene,
     array: Array,
     heads: Sequence[HeadReview],
     coverage: Coverage,
     sights: Sights,
     areas: Sequence[AreaReview] = (),
-) -> Tolerance:
-    """How far this array may be off. `heads` are those reviewed, `coverage` of all arrays and heads in order.
+) -> Kept:
+    """What this array must not lose. `heads` are those reviewed, `coverage` of all arrays and heads in order.
 
     `sights` are all lines of the scene, those of each array to the heads that it serves. Of `areas`, reviewed, what
     this array alone covers stays covered.
     """
     serves = [head for head in heads if head.array == array.id]
-    level = array.profile.level_deg
     parts, of_areas = only_by(scene, array, areas)
-    if serves and not of_areas and not any(head.standing == "covered" for head in serves):
-        rise_m = None if array.profile.mount == "flush" else 0.0
-        return Tolerance(0.0, rise_m, rise_m, level, Alone(0.0, rise_m, rise_m), dict.fromkeys(DIRECTIONS))
+    nobody = bool(serves) and not of_areas and not any(head.standing == "covered" for head in serves)
     counting = _counting(scene, array, heads, coverage, sights)
     ends = (*(Limit("head", heads[i].id) for i in counting), *(Limit("area", id) for id in of_areas))
     rows = scene.heads_as_rows.take(counting).and_besides(parts)
     lines = LinesKept(scene, array, sights)
-    return _Kept(scene, array, rows, ends, Holding(scene, array), lines).tolerance()
+    return Kept(scene, array, rows, ends, (Holding(scene, array),), (lines,), nobody=nobody)
+
+
+def tolerance_of(each: Sequence[Kept]) -> Tolerance:
+    """How far an array may be off by what it must not lose in each layout of a room, or in the room."""
+    first = each[0]
+    if all(one.nobody for one in each):
+        level = first.array.profile.level_deg
+        rise_m = None if first.array.profile.mount == "flush" else 0.0
+        return Tolerance(0.0, rise_m, rise_m, level, Alone(0.0, rise_m, rise_m), dict.fromkeys(DIRECTIONS))
+    heads = first.heads
+    for one in each[1:]:
+        heads = heads.and_besides(one.heads)
+    return Kept(
+        first.scene,
+        first.array,
+        heads,
+        tuple(end for one in each for end in one.ends),
+        tuple(rules for one in each for rules in one.rules),
+        tuple(lines for one in each for lines in one.lines),
+        tuple(name for one in each for name in one.names),
+    ).tolerance()
 
 
 def least_of(tolerances: Sequence[Tolerance]) -> Tolerance | None:
@@ -116,16 +134,27 @@ def _counting(
 
 
 @record(frozen=True, slots=True)
-class _Kept:
-    """What one array must not lose, asked of boxes, discs and plumb lines."""
+class Kept:
+    """What one array must not lose, asked of boxes, discs and plumb lines; rules and lines of each layout.
+
+    `nobody`: it serves some and covers none of them.
+    """
 
     scene: Scene
     array: Array
     heads: Heads
     ends: tuple[Limit, ...]
     """What is lost with each of the heads, areas among them."""
-    rules: Holding
-    lines: LinesKept
+    rules: tuple[Holding, ...]
+    lines: tuple[LinesKept, ...]
+    names: tuple[Callable[[str], str], ...] = (str,)
+    """What things of each layout are called where all of them are at hand."""
+    nobody: bool = False
+
+    def called(self, name: Callable[[str], str]) -> Kept:
+        """The same of one layout among several, whose things are called so."""
+        ends = tuple(replace(end, id=name(end.id)) for end in self.ends)
+        return replace(self, ends=ends, names=(name,))
 
     def tolerance(self) -> Tolerance:
         """The box, and what there is one way alone."""
@@ -175,10 +204,17 @@ class _Kept:
             left = self._left_m(off(length + FINE_M))
             if length < most_m:
                 end = self.ends[int(np.argmin(left))]
-        shorter, rule = largest(lambda some: self.rules.lost_in(off(some)), length, FINE_M)
-        length, end = (length, end) if rule is None else (shorter, rule)
-        shorter, line = largest(lambda some: self.lines.lost_in(off(some)), length, FINE_M)
-        return (length, end) if line is None else (shorter, line)
+        every: tuple[Holding | LinesKept, ...] = (*self.rules, *self.lines)
+        for name, holding in zip(self.names * 2, every, strict=True):
+            shorter, lost = largest(self._boxes(holding, off), length, FINE_M)
+            length, end = (length, end) if lost is None else (shorter, replace(lost, id=name(lost.id)))
+        return length, end
+
+    @staticmethod
+    def _boxes(
+        holding: Holding | LinesKept, off: Callable[[float], OffBy]
+    ) -> Callable[[float], Limit | None]:
+        return lambda some: holding.lost_in(off(some))
 
     def _left_m(self, off: OffBy) -> Floats:
         """What each head keeps in the box, out of true."""
@@ -188,12 +224,17 @@ class _Kept:
     def _alone(self) -> Alone:
         """One way at a time, level."""
         radius, head = disc_to_loss(self.array.centre_m, self.array.band, self.heads)
-        disc, rule = largest(self.rules.lost_in_disc, min(radius, self._across_m), ALONE_FINE_M)
-        disc, line = self.lines.disc_to_loss(disc)
+        disc, ended = min(radius, self._across_m), head is not None
+        for rules in self.rules:
+            disc, rule = largest(rules.lost_in_disc, disc, ALONE_FINE_M)
+            ended |= rule is not None
+        for lines in self.lines:
+            disc, line = lines.disc_to_loss(disc)
+            ended |= line is not None
         up_to_m, down_to_m = self._stops_m
         flush = self.array.profile.mount == "flush"
         return Alone(
-            sideways_m=None if head is None and rule is None and line is None else disc,
+            sideways_m=disc if ended else None,
             up_m=None if flush else self._straight(1.0, up_to_m),
             down_m=None if flush else self._straight(-1.0, down_to_m),
         )
@@ -202,10 +243,12 @@ class _Kept:
         """How far straight up (1) or down (-1); None where only the stop ends it."""
         at, band = self.array.centre_m, self.array.band
         to_head, head = distance_to_loss(at, (0.0, 0.0, way), band, self.heads)
-        most = min(to_head, stop_m)
-        left, rule = self.rules.straight_to_loss(way * most)
-        left, line = self.lines.straight_to_loss(way * left)
-        return None if rule is None and line is None and (head is None or to_head > stop_m) else left
+        left, ended = min(to_head, stop_m), head is not None and to_head <= stop_m
+        holding: tuple[Holding | LinesKept, ...] = (*self.rules, *self.lines)
+        for one in holding:
+            left, lost = one.straight_to_loss(way * left)
+            ended |= lost is not None
+        return left if ended else None
 
 
 def _ended(length_m: float, end: Limit | None) -> float | None:

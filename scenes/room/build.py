@@ -8,8 +8,9 @@ like any other, told with its line.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -19,6 +20,7 @@ from scenes.room import scene as s
 from scenes.room.area import Area
 from scenes.room.document import Document
 from scenes.room.kinds import USUAL_DEVICES
+from scenes.room.layouts import THINGS, joined
 from scenes.room.mouths import (
     POPULATIONS,
     SEAT_HEIGHT_M,
@@ -43,11 +45,14 @@ from scenes.rulebook import rule_ids, rules
 from scenes.spec import equipment, occupants, shell, values
 from scenes.spec import model as written
 from scenes.spec.areas import lowest_ceiling_over
+from scenes.spec.layouts import FURNISHING, id_in, path_in
 from scenes.spec.mistakes import Mistake, MistakeCode, SpecMistakes, mistake_at, nearest_of, path_text
 from scenes.spec.reading import read_spec
 
 HALF_SUB_STEP_M = 0.02
 """Lines of sight to somebody who walks go to points so close that none of the way is farther from one."""
+
+Trail = tuple[str | int, ...]
 
 CAMERA_ANGLE_DEG = 70.0
 """Angle of view across where a camera gives none: our default, no source."""
@@ -60,11 +65,29 @@ def read_scene(path: str | Path) -> s.Scene:
 
 def build(spec: written.Spec) -> s.Scene:
     """The scene a spec describes. Raises SpecMistakes for what only shows once it is built."""
+    if spec.layouts:
+        return _in_layouts(spec)
     builder = _Builder(spec)
     made = builder.scene()
     if builder.mistakes:
         raise _mistakes(spec, builder.mistakes)
     return made
+
+
+def _in_layouts(spec: written.Spec) -> s.Scene:
+    """The scene of all layouts together."""
+    shared = {key: len(getattr(spec, key)) for key in FURNISHING}
+    builders = {
+        name: _Builder(spec.in_layout(name), partial(path_in, layout=name, shared=shared))
+        for name in spec.layouts
+    }
+    made = [(name, builder.scene()) for name, builder in builders.items()]
+    mistakes = [one for builder in builders.values() for one in builder.mistakes]
+    if mistakes:
+        raise _mistakes(spec, mistakes)
+    everywhere = [one.id for key in THINGS for one in getattr(spec, key)]
+    whole = joined(spec.name, everywhere, made)
+    return replace(whole, wishes=_wishes(spec.wishes, whole.tables, whole.heads, whole.layouts))
 
 
 def require_places(spec: written.Spec, scene: s.Scene, *, on_plan: bool = False) -> None:
@@ -94,15 +117,15 @@ def _mistakes(spec: written.Spec, mistakes: Sequence[Mistake]) -> SpecMistakes:
 class _Builder:
     """One run over a spec; collects mistakes instead of stopping at the first."""
 
-    def __init__(self, spec: written.Spec) -> None:
-        self.spec = spec
+    def __init__(self, spec: written.Spec, where: Callable[[Trail], Trail] = lambda path: path) -> None:
+        self.spec, self.where = spec, where
         self.mistakes: list[Mistake] = []
         self.sides: dict[str, list[Side]] = {}
         self.tables = tuple(self._table(table) for table in spec.tables)
         self.corners = spec.room.corners
 
-    def wrong(self, path: tuple[str | int, ...], code: MistakeCode, **allowed: Any) -> None:
-        self.mistakes.append(_mistake(self.spec, path, code, **allowed))
+    def wrong(self, path: Trail, code: MistakeCode, **allowed: Any) -> None:
+        self.mistakes.append(_mistake(self.spec, self.where(path), code, **allowed))
 
     def scene(self) -> s.Scene:
         spec = self.spec
@@ -133,7 +156,7 @@ class _Builder:
             limits=_limits(spec),
             code=as_written(spec, "code"),
             criteria=Criteria(spec.criteria.distance, spec.criteria.off_centre),
-            wishes=self._wishes(heads),
+            wishes=_wishes(spec.wishes, self.tables, heads),
             rule_changes=tuple(
                 s.RuleChange(name, not change.use, change.required, change.reason)
                 for name, change in spec.rules.items()
@@ -143,18 +166,6 @@ class _Builder:
             origin=None if spec.model is None else _origin(spec.model),
             unsure=() if spec.model is None else tuple(spec.model.unsure.items()),
         )
-
-    def _wishes(self, heads: Sequence[s.Head]) -> Wishes:
-        """The file's wishes; over the table that seats at least half of all heads where it names none."""
-        asked = self.spec.wishes
-        tables = tuple(table.id for table in self.tables)
-        if asked.over is None:
-            main = (id for id in tables if 2 * sum(head.table == id for head in heads) >= len(heads) > 0)
-            over = Given(tuple(main)[:1], "default")
-        else:
-            over = Given({"tables": tables, "none": ()}.get(asked.over, (asked.over,)))
-        row = written_or(asked, "row", len(over.value) == 1)
-        return Wishes(over, row, as_written(asked, "spare"))
 
     def _check_rules(self) -> None:
         if not self.spec.rules:
@@ -231,7 +242,9 @@ class _Builder:
         seen: dict[str, tuple[str | int, ...]] = {}
         for head, path, _ in made:
             if head.id in seen and seen[head.id] != path:
-                self.wrong(path, "talker-id-taken", talker=head.id, other=path_text(seen[head.id]))
+                self.wrong(
+                    path, "talker-id-taken", talker=head.id, other=path_text(self.where(seen[head.id]))
+                )
             seen.setdefault(head.id, path)
             if not inside(head.at_m, self.corners):
                 x_m, y_m = head.at_m
@@ -401,6 +414,26 @@ class _Builder:
             return s.Obstacle(obstacle.id, Cylinder(middle, obstacle.size[0] / 2, tall))
         size: Point3 = (obstacle.size[0], obstacle.size[1], tall)
         return s.Obstacle(obstacle.id, Box(middle, size, obstacle.turn))
+
+
+def _wishes(
+    asked: written.Wishes, tables: Sequence[s.Table], heads: Sequence[s.Head], layouts: Sequence[str] = ()
+) -> Wishes:
+    """The file's wishes; over the table that seats at least half of all heads where it names none.
+
+    A table that stands in some layouts only has their names behind its id.
+    """
+    ids = tuple(table.id for table in tables)
+    if asked.over is None:
+        main = (id for id in ids if 2 * sum(head.table == id for head in heads) >= len(heads) > 0)
+        over = Given(tuple(main)[:1], "default")
+    elif asked.over in ("tables", "none"):
+        over = Given(ids if asked.over == "tables" else ())
+    else:
+        named = {asked.over, *(id_in(asked.over, layout) for layout in layouts)}
+        over = Given(tuple(id for id in ids if id in named) or (asked.over,))
+    row = written_or(asked, "row", len(over.value) == 1)
+    return Wishes(over, row, as_written(asked, "spare"))
 
 
 def _limits(spec: written.Spec) -> s.Limits:

@@ -28,6 +28,7 @@ from scenes.room.swing import Swing
 from scenes.room.wishes import Criteria, Wishes
 from scenes.rulebook import DEFAULT_CODE, CodeSet
 from scenes.spec.equipment import DEFAULT_SPARE_M
+from scenes.spec.layouts import is_in
 from scenes.spec.model import DEFAULT_LIMITS_M
 
 Posture = Literal["seated", "standing"]
@@ -485,6 +486,10 @@ class Scene:
     """The model that the room was read from; None if it was not."""
     unsure: tuple[tuple[str, str], ...] = ()
     """What of the file nobody measured, and why: a thing's id or a key, and the name of a doubt or the file's words."""
+    layouts: tuple[str, ...] = ()
+    """The layouts that are all in this scene (`scenes.room.layouts`); none where it is a room as it is."""
+    layout: str | None = None
+    """The layout that this is of several of a room."""
 
     @cached_property
     def heads_as_rows(self) -> Heads:
@@ -507,7 +512,12 @@ class Scene:
             start=starts.astype(np.int64),
             person=np.array([persons[head.person] for head in self.heads], np.int64),
             weight=np.array([head.weight for head in self.heads], float),
+            furnishing=np.array([self.furnishing(head.id) or 0 for head in self.heads], np.int64),
         )
+
+    def furnishing(self, id: str) -> int | None:
+        """Which of the scene's layouts a thing is of, by its id; None of what all have."""
+        return next((k for k, layout in enumerate(self.layouts) if is_in(id, layout)), None)
 
     @property
     def things(self) -> tuple[tuple[str, str], ...]:

@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 from importlib import import_module
 
 from scenes.room.ceiling import scene_under, with_room
+from scenes.room.layouts import furnished
 from scenes.rules.applied import AppliedRule
 from scenes.rules.ceilings import ceilings
 from scenes.rules.measure import Measure
@@ -17,7 +18,10 @@ def measures_of(site: Site) -> list[Measure]:
     """Every rule's measures at a site, in the order of the file.
 
     Under a ceiling in parts a pendant may hang under any of them: then a rule about the ceiling has measures for each.
+    In a room of several layouts a rule has measures for each way in which it is furnished.
     """
+    if site.scene.layouts:
+        return [one for here in furnished(site.scene) for one in measures_of(Site(here, site.array))]
     if site.scene.room.parts and site.array.profile.mount == "flush":
         site = site.in_scene(scene_under(site.scene, site.array.at_m))
     if site.scene.room.parts:

@@ -6,12 +6,14 @@ A check of clearances is advice, never approval.
 from __future__ import annotations
 
 import itertools
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import replace
 
 from geometry.shapes import Point3
 from scenes.findings.clearance import STATES, Clearance, ClearanceState
 from scenes.findings.names import Id
 from scenes.room.ceiling import scene_under
+from scenes.room.layouts import in_layouts, joined_id
 from scenes.room.scene import Array, Device, Scene
 from scenes.rules.apply import measures_of
 from scenes.rules.measure import MET_M, Against, Floats, Measure, Measured
@@ -27,8 +29,11 @@ def clearances(scene: Scene) -> tuple[Clearance, ...]:
 
     Of the parts of an array the one nearest its limit is given. Order: short, advised, not judged, clear, each by
     what is left, then what is switched off. Touching is given only where something touches, a free height only over
-    the table, two arrays against each other once, and of what is above the ceiling the nearest.
+    the table, two arrays against each other once, and of what is above the ceiling the nearest. Of several layouts
+    what is the same in all is given once.
     """
+    if scene.layouts:
+        return clearances_together(scene, [clearances(one) for one in in_layouts(scene)])
     rows: list[Ranked] = []
     stacked: dict[str, Things] = {}
     for array in scene.arrays:
@@ -37,6 +42,24 @@ def clearances(scene: Scene) -> tuple[Clearance, ...]:
             at = array.centre_m
             rows += rows_of(measure, array, at, measure.spares(at))
     return _in_order([*rows, *rows_of_devices(scene)])
+
+
+def clearances_together(scene: Scene, each: Sequence[Sequence[Clearance]]) -> tuple[Clearance, ...]:
+    """Rows that are the same in all layouts once, the others with the layout's name, in the order of a review's."""
+    shared = [row for row in each[0] if all(row in rows for rows in each[1:])]
+    names = [joined_id(scene, layout) for layout in scene.layouts]
+    own = [
+        replace(row, against=name(row.against), layout=layout)
+        for layout, name, rows in zip(scene.layouts, names, each, strict=True)
+        for row in rows
+        if row not in shared
+    ]
+    return tuple(sorted((*shared, *own), key=_rank))
+
+
+def _rank(row: Clearance) -> tuple[int, float]:
+    asked = row.required_m is not None and row.actual_m is not None
+    return STATES.index(row.state), (row.actual_m or 0.0) - (row.required_m or 0.0) if asked else 0.0
 
 
 def rows_of(measure: Measure, array: Array, at: Point3, spares: Floats) -> Iterator[Ranked]:

@@ -8,7 +8,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable, Iterator
-from dataclasses import field
+from dataclasses import field, replace
+from functools import partial
 from itertools import islice
 from typing import Any, Final, Literal
 
@@ -18,16 +19,13 @@ from scenes.spec import equipment, occupants, shell
 from scenes.spec import model as written
 from scenes.spec.areas import areas_agree
 from scenes.spec.ceilings import PARTS, hung_as_told, lies_level, outline_is_sound, over_table, parts_agree
+from scenes.spec.layouts import FURNISHING, UP, is_in, path_in
 from scenes.spec.mistakes import Mistake, MistakeCode, Path, nearest_of, path_text, shown
 from scenes.spec.values import MOST_HEADS
 from scenes.spec.yaml_tree import Marks
 
 Report = Callable[..., None]
 NameOf = Literal["table", "thing", "profile", "band", "rule", "population", "array"]
-
-
-UP: Final = "-up"
-"""Behind the id of somebody who also stands up."""
 
 
 @record(frozen=True)
@@ -46,6 +44,8 @@ class Parts:
     arrays: list[tuple[int, equipment.Array]] = field(default_factory=list)
     overhead: list[tuple[int, equipment.Device]] = field(default_factory=list)
     obstacles: list[tuple[int, shell.Obstacle]] = field(default_factory=list)
+    layouts: dict[str, dict[str, list[tuple[int, Any]]]] = field(default_factory=dict)
+    """By name what of each layout could be read: its lists by key, as those above."""
 
     @staticmethod
     def of(spec: written.Spec, tree: dict[str, Any]) -> Parts:
@@ -63,32 +63,79 @@ class Parts:
             arrays=list(enumerate(spec.arrays)),
             overhead=list(enumerate(spec.overhead)),
             obstacles=list(enumerate(spec.obstacles)),
+            layouts={
+                name: {key: list(enumerate(getattr(layout, key))) for key in FURNISHING}
+                for name, layout in spec.layouts.items()
+            },
         )
 
+    def in_layout(self, name: str) -> tuple[Parts, dict[str, int]]:
+        """The parts of the room in one layout, and how many of each of its lists are the top level's."""
+        written = self.tree["layouts"][name] or {}
+        own: dict[str, Any] = {}
+        tree, shared = {**self.tree}, {}
+        for key in FURNISHING:
+            above, here = self.tree.get(key, []), written.get(key, [])
+            # a list that is none is a mistake by itself, and of what else names its things nothing is known
+            sound = isinstance(above, list) and isinstance(here, list)
+            shared[key] = len(above) if isinstance(above, list) else 0
+            tree[key] = [*above, *here] if sound else None
+            if hasattr(self, key):
+                own[key] = getattr(self, key) + [(shared[key] + i, one) for i, one in self.layouts[name][key]]
+        return replace(self, tree=tree, layouts={}, **own), shared
 
-def reporting(marks: Marks) -> tuple[list[Mistake], Report]:
-    """A list of mistakes, and what is called to report one at a path of the file."""
+
+def reporting(
+    marks: Marks, where: Callable[[Path], Path] = lambda path: path
+) -> tuple[list[Mistake], Report]:
+    """A list of mistakes, and what is called to report one at a path, which is at `where(path)` of the file.
+
+    `other` may be a path as well.
+    """
     mistakes: list[Mistake] = []
 
     def report(path: Path, code: MistakeCode, **allowed: Any) -> None:
-        mistakes.append(marks.mistake(path, code, **allowed))
+        if isinstance(allowed.get("other"), tuple):
+            allowed["other"] = path_text(where(allowed["other"]))
+        mistakes.append(marks.mistake(where(path), code, **allowed))
 
     return mistakes, report
 
 
 def disagreements(parts: Parts, marks: Marks) -> list[Mistake]:
-    """Every mistake between the parts of a file."""
+    """Every mistake between the parts of a file; of one with layouts those of the room in each of them."""
     mistakes, report = reporting(marks)
-    _ids(parts, report)
     _room(parts, report)
+    _arrays(parts, report)
+    _overhead(parts, report)
+    _wishes(parts, report)
+    if not parts.layouts:
+        return mistakes + _furnished(parts, *reporting(marks))
+    _ends_like_a_layout(parts, report)
+    for name in parts.layouts:
+        here, shared = parts.in_layout(name)
+        mistakes += _furnished(here, *reporting(marks, partial(path_in, layout=name, shared=shared)))
+    return mistakes
+
+
+def _furnished(parts: Parts, mistakes: list[Mistake], report: Report) -> list[Mistake]:
+    """The mistakes between what the room is furnished with and the rest."""
+    _ids(parts, report)
     _tables(parts, report)
     _seats(parts, report)
     _heads(parts, report)
     areas_agree(parts.areas, parts.room, report)
-    _arrays(parts, report)
-    _overhead(parts, report)
-    _wishes(parts, report)
     return mistakes
+
+
+def _ends_like_a_layout(parts: Parts, report: Report) -> None:
+    """An id that ends in a layout's name in brackets would read as that layout's."""
+    trees: dict[Path, dict[str, Any]] = {(): parts.tree}
+    trees |= {("layouts", name): parts.tree["layouts"][name] for name in parts.layouts}
+    for where, tree in trees.items():
+        for path, id in _named(tree):
+            if any(is_in(id, name) for name in parts.layouts):
+                report((*where, *path), "id-like-layout")
 
 
 # Names
@@ -131,7 +178,7 @@ def _ids(parts: Parts, report: Report) -> None:
     first: dict[str, Path] = {}
     for path, name in _named(parts.tree):
         if name in first:
-            report(path, "id-taken", other=path_text(first[name]))
+            report(path, "id-taken", other=first[name])
         else:
             first[name] = path
     # Ids that groups give to their heads. How many seats fit round a table at a pitch only building knows,
@@ -139,11 +186,11 @@ def _ids(parts: Parts, report: Report) -> None:
     tables: dict[str, Path] = {}
     for path, name in _given(parts):
         if name in first:
-            report(first[name], "id-made", other=path_text(path))
+            report(first[name], "id-made", other=path)
     for i, group in parts.seats:
         if isinstance(group, occupants.AroundSeats):
             if group.around in tables:
-                report(("seats", i, "around"), "table-twice", other=path_text(tables[group.around]))
+                report(("seats", i, "around"), "table-twice", other=tables[group.around])
             tables.setdefault(group.around, ("seats", i, "around"))
 
 
@@ -243,11 +290,12 @@ def _wishes(parts: Parts, report: Report) -> None:
     """Whether the table that arrays are to be over is there."""
     wishes = parts.tree.get("wishes")
     over = wishes.get("over") if isinstance(wishes, dict) else None
-    known = _table_ids(parts.tree)
+    trees = [parts.tree, *(parts.in_layout(name)[0].tree for name in parts.layouts)]
+    known = tuple(dict.fromkeys(id for tree in trees for id in _table_ids(tree)))
     if (
         isinstance(over, str)
         and over not in (*known, *NO_TABLE)
-        and isinstance(parts.tree.get("tables", []), list)
+        and all(isinstance(tree.get("tables", []), list) for tree in trees)
     ):
         names = tuple(shown(one, 40) for one in (*known, *NO_TABLE))
         nearest = nearest_of(over, (*known, *NO_TABLE))

@@ -7,7 +7,7 @@ from typing import Any
 
 from scenes.spec import occupants, shell
 from scenes.spec.ceilings import CLOSE_M2, Report, polygon_of
-from scenes.spec.mistakes import Path, path_text
+from scenes.spec.mistakes import Path
 
 
 def areas_agree(
@@ -44,7 +44,7 @@ def _holes_agree(area: occupants.Area, shape: Any, i: int, report: Report) -> No
             report(path, "hole-outside")
         for other, there in before:
             if shapely.intersects(hole, there):
-                report(path, "hole-overlaps", other=path_text(other))
+                report(path, "hole-overlaps", other=other)
         before.append((path, hole))
 
 

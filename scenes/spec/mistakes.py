@@ -42,7 +42,8 @@ MistakeCode = Literal[
     "rule-change-nothing", "rule-change-both", "table-ends", "table-narrow", "slope-order", "part-shape",
     "part-height", "area-shape", "area-size",
     # what must agree
-    "id-taken", "id-made", "talker-id-taken", "table-twice", "unknown-name", "no-names", "structure-low", "no-wall",
+    "id-taken", "id-made", "id-like-layout", "talker-id-taken", "table-twice", "unknown-name", "no-names",
+    "structure-low", "no-wall",
     "opening-past-wall", "opening-too-high", "door-sill", "ceiling-kind", "above-ceiling", "below-floor",
     "part-outside", "part-overlaps", "part-above-structure", "slope-flat", "flush-slope",
     "no-talker", "too-many-talkers", "outside-room", "seat-outside", "talker-outside", "talker-above-ceiling",

@@ -13,6 +13,7 @@ from pydantic import Field, PrivateAttr, WithJsonSchema, model_validator
 
 from scenes.rulebook import DEFAULT_CODE, CodeSet
 from scenes.spec.equipment import Array, Camera, Device, Display, Profile, Suspension
+from scenes.spec.layouts import FURNISHING, MOST_LAYOUTS, Layout
 from scenes.spec.lengths import Unit
 from scenes.spec.occupants import Area, People, SeatGroup, Standing
 from scenes.spec.shell import Obstacle, Room, Table
@@ -215,6 +216,12 @@ class Spec(Written):
     areas: tuple[Area, ...] = Field(
         (), max_length=MOST_PARTS, description="anybody anywhere in here; each is judged as a whole"
     )
+    layouts: dict[Id, Layout] = Field(
+        {},
+        max_length=MOST_LAYOUTS,
+        description="other furnishings of the same room, by name, judged together by one set of arrays; "
+        "the top level belongs to all of them",
+    )
     profiles: dict[Id, Profile] = Field(
         {}, description="what the arrays can do, by name; or a file of them; may come later"
     )
@@ -247,6 +254,12 @@ class Spec(Written):
             return ()
         own = FilePath(self._source.file)
         return (own,) if self._source.library is None else (own, self._source.folder / self._source.library)
+
+    def in_layout(self, name: str) -> "Spec":
+        """The room in one of its layouts: the top level's furnishings and then the layout's own."""
+        layout = self.layouts[name]
+        both = {key: (*getattr(self, key), *getattr(layout, key)) for key in FURNISHING}
+        return self.model_copy(update={**both, "layouts": {}})
 
     def centre_height(self, array: Array) -> float | None:
         """Metres of an array's acoustic centre above the floor; None where it is left open for `place`."""

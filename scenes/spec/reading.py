@@ -16,6 +16,7 @@ from pydantic import (
 
 from scenes.spec.agreement import Parts, disagreements
 from scenes.spec.equipment import Library, Profile, Suspension
+from scenes.spec.layouts import FURNISHING, MOST_LAYOUTS
 from scenes.spec.lengths import UNITS
 from scenes.spec.mistakes import Mistake, MistakeCode, SpecMistakes, mistake_at, shown, within
 from scenes.spec.model import Spec
@@ -140,10 +141,15 @@ def _too_many(tree: dict[str, Any], marks: Marks) -> list[Mistake]:
     limits = {"arrays": MOST_ARRAYS, "overhead": MOST_OVERHEAD, "seats": MOST_HEADS, "standing": MOST_HEADS}
     limits |= dict.fromkeys(("tables", "obstacles", "cameras", "displays"), MOST_HEADS)
     limits["areas"] = MOST_PARTS
+    layouts = tree["layouts"] if isinstance(tree.get("layouts"), dict) else {}
+    if len(layouts) > MOST_LAYOUTS:
+        return [marks.mistake(("layouts",), "too-many", most=MOST_LAYOUTS)]
+    inside = [(("layouts", name), one) for name, one in layouts.items() if isinstance(one, dict)]
     return [
-        marks.mistake((key,), "too-many", most=most)
+        marks.mistake((*path, key), "too-many", most=most)
+        for path, some in (((), tree), *inside)
         for key, most in limits.items()
-        if isinstance(tree.get(key), list) and len(tree[key]) > most
+        if isinstance(some.get(key), list) and len(some[key]) > most
     ]
 
 
@@ -213,12 +219,12 @@ def _in_library(one: Mistake, name: str, marks: Marks) -> Mistake:
 def _sound_parts(tree: dict[str, Any], context: dict[str, Any]) -> Any:
     """Those parts of a file that are right in themselves, so that all its mistakes can be told at once."""
 
-    def listed(key: str) -> list[tuple[int, Any]]:
-        if not isinstance(tree.get(key), list):
+    def listed(key: str, of: dict[str, Any]) -> list[tuple[int, Any]]:
+        if not isinstance(of.get(key), list):
             return []
         annotation = get_args(Spec.model_fields[key].annotation)[0]
         adapter: TypeAdapter[Any] = TypeAdapter(annotation)
-        made = [(i, sound(adapter, raw, context)) for i, raw in enumerate(tree[key])]
+        made = [(i, sound(adapter, raw, context)) for i, raw in enumerate(of[key])]
         return [(i, one) for i, one in made if one is not None]
 
     room = sound(TypeAdapter(Room), tree.get("room"), context)
@@ -228,7 +234,21 @@ def _sound_parts(tree: dict[str, Any], context: dict[str, Any]) -> Any:
         for name, value in (raw.items() if isinstance(raw, dict) else ())
     }
     keys = ("tables", "seats", "standing", "areas", "arrays", "overhead", "obstacles")
-    lists = {key: listed(key) for key in keys}
+    lists = {key: listed(key, tree) for key in keys}
+    layouts = tree["layouts"] if isinstance(tree.get("layouts"), dict) else {}
+    in_layouts = {
+        str(name): {key: listed(key, one) for key in FURNISHING}
+        for name, one in layouts.items()
+        if isinstance(one, dict)
+    }
     people = sound(TypeAdapter(People), tree.get("people", {}), context)
     suspension = sound(TypeAdapter(Suspension), tree.get("suspension", {}), context)
-    return Parts(tree=tree, room=room, profiles=profiles, people=people, suspension=suspension, **lists)
+    return Parts(
+        tree=tree,
+        room=room,
+        profiles=profiles,
+        people=people,
+        suspension=suspension,
+        layouts=in_layouts,
+        **lists,
+    )

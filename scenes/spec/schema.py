@@ -30,7 +30,8 @@ def spec_schema() -> dict[str, Any]:
     room["oneOf"] = [{"required": ["outline"]}, {"required": ["size"]}]
     body["not"] = {"required": ["height", "drop"]}
     schema["anyOf"] = [
-        {"required": [key], "properties": {key: {"minItems": 1}}} for key in ("seats", "standing")
+        *({"required": [key], "properties": {key: {"minItems": 1}}} for key in ("seats", "standing")),
+        {"required": ["layouts"], "properties": {"layouts": {"minProperties": 1}}},
     ]
     return {
         "$schema": "https://json-schema.org/draft/2020-12/schema",

@@ -23,6 +23,7 @@ def rung(
 ) -> Rung:
     values: dict[str, object] = {
         "covered": None if margin_m is None else 8 if margin_m >= 0 else 6,
+        "talkers": 8,
         "farthest_m": None if margin_m is None else 2.2,
         "outcome": "none allowed" if margin_m is None else "certified",
         "bound_m": margin_m,

@@ -48,9 +48,12 @@ def as_built(
     from scenes.review.as_built import as_built as judged
     from scenes.spec.measured import read_measured
     from viz.outputs import protect
+    from viz.refusals import refuse_layouts
     from viz.words.as_built import lines
 
     _, scene = placed_scene(spec)
+    if output is not None:
+        refuse_layouts(scene, "as-built -o")
     told = read_measured(measured, scene.name)
     protect(measured)
     if told.rows:
@@ -68,7 +71,7 @@ def _require_design(scene: Scene, told: Measured) -> None:
     from scenes.spec.mistakes import SpecMistakes
     from viz.csvs import written_over
 
-    wrong = written_over(Dossier(scene), told.rows)
+    wrong = written_over(Dossier.of(scene), told.rows)
     if wrong:
         raise SpecMistakes(told.file, wrong, told.units)
 

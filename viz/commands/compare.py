@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 from cyclopts import Parameter
 
 from viz.commands.inputs import dossier_of, say_hold, status_of
-from viz.commands.options import Force, Json, Paper, day_of, require_ending
+from viz.commands.options import Force, Json, Layout, Paper, day_of, require_ending
 from viz.commands.remarks import remark_unset
 
 if TYPE_CHECKING:
@@ -26,6 +26,7 @@ def compare(
     paper: Paper = "A4",
     date: str | None = None,
     json: Json = False,
+    layout: Layout = None,
     force: Force = False,
 ) -> int:
     """Compare two rooms, or two placements of one: figures, what differs, and both in 3D.
@@ -48,7 +49,7 @@ def compare(
 
     if output is not None:
         require_ending(output, ".html", ".htm", ".pdf")
-    dossiers = dossier_of(a, date), dossier_of(b, date)
+    dossiers = dossier_of(a, date, layout), dossier_of(b, date, layout)
     found = comparison(*(dossier.review for dossier in dossiers))
     if output is not None:
         _write(output, dossiers, found, paper, date, force=force, quietly=json)

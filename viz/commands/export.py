@@ -6,10 +6,10 @@ from pathlib import Path
 
 from viz.commands.errors import Missing, WrongUse
 from viz.commands.inputs import dossier_of, say_hold, status_of
-from viz.commands.options import Force
+from viz.commands.options import Force, Layout
 
 
-def export(spec: Path, file: Path, /, *, force: Force = False) -> int:
+def export(spec: Path, file: Path, /, *, layout: Layout = None, force: Force = False) -> int:
     """Export the room as a model or a table. The ending of FILE decides which.
 
     Parameters
@@ -32,7 +32,7 @@ def export(spec: Path, file: Path, /, *, force: Force = False) -> int:
         if not ending:
             raise WrongUse("use.no ending", path=file, endings=endings)
         raise WrongUse("use.ending, one of", path=file, ending=file.suffix, endings=endings)
-    dossier = dossier_of(spec)
+    dossier = dossier_of(spec, layout=layout)
     require_replaceable(file, force=force)
     try:
         if ending == "bcf" and file.is_file():

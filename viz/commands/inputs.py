@@ -24,20 +24,23 @@ def placed_scene(path: Path) -> tuple[Spec, Scene]:
     return spec, scene
 
 
-def dossier_of(path: Path, date: str | None = None) -> Dossier:
-    """The dossier of a spec whose arrays all have a place, dated so if the spec is not. Raises SpecMistakes."""
+def dossier_of(path: Path, date: str | None = None, layout: str | None = None) -> Dossier:
+    """The dossier of a spec whose arrays all have a place, dated so if the spec is not. Raises SpecMistakes.
+
+    Of a room of several layouts that of `layout`, else of the first. Raises Refusal where there is no such.
+    """
     from viz.commands.options import day_of
     from viz.handover import read_dossier
 
-    return read_dossier(path, day_of(date))[1]
+    return read_dossier(path, day_of(date), layout=layout)[1]
 
 
-def drawn_dossier(path: Path, date: str | None = None) -> Dossier:
+def drawn_dossier(path: Path, date: str | None = None, layout: str | None = None) -> Dossier:
     """`dossier_of`, also of a spec some array of which has no place yet. Raises SpecMistakes."""
     from viz.commands.options import day_of
     from viz.handover import read_dossier
 
-    return read_dossier(path, day_of(date), placed=False)[1]
+    return read_dossier(path, day_of(date), placed=False, layout=layout)[1]
 
 
 def say_hold(dossier: Dossier) -> None:

@@ -22,6 +22,12 @@ Force = Annotated[
 ]
 Output = Annotated[Path, Parameter(name=["-o", "--output"])]
 Paper = Literal["A4", "A3", "Letter", "Tabloid"]
+Layout = Annotated[
+    str | None,
+    Parameter(
+        help="Which layout, where the room has several. Left out: the first. The verdict is that of all."
+    ),
+]
 Size = Annotated[str, Parameter(help="Pixels across and down, such as 2400x1500.")]
 
 

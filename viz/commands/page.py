@@ -6,10 +6,12 @@ import sys
 from pathlib import Path
 
 from viz.commands.inputs import drawn_dossier, say_hold, status_of
-from viz.commands.options import Force, Output, require_ending
+from viz.commands.options import Force, Layout, Output, require_ending
 
 
-def page(spec: Path, /, *, output: Output, date: str | None = None, force: Force = False) -> int:
+def page(
+    spec: Path, /, *, output: Output, date: str | None = None, layout: Layout = None, force: Force = False
+) -> int:
     """Write one HTML file with the room in 3D for your client. It works offline.
 
     Parameters
@@ -30,7 +32,7 @@ def page(spec: Path, /, *, output: Output, date: str | None = None, force: Force
     from viz.words.locale import Locale
 
     require_ending(output, ".html", ".htm")
-    dossier = drawn_dossier(spec, date)
+    dossier = drawn_dossier(spec, date, layout)
     require_replaceable(output, force=force)
     still = None
     try:

@@ -15,12 +15,16 @@ from geometry.aims import AimName
 from geometry.band import ON_EDGE_M
 from geometry.records import record
 from scenes.findings.ladder import Ladder
+from scenes.findings.layouts import LayoutPrice
 from scenes.findings.placement import Far
 from scenes.findings.review import VERDICTS, Review
 from scenes.place.fewest import fewest_on_lattice
 from scenes.place.ladder import ladder_json, ladder_of
+from scenes.place.layouts import as_json as price_json
+from scenes.place.layouts import prices
 from scenes.place.placement import Placement
 from scenes.place.pressing import margin_cost_m, pressed_by, pressing_names, pressing_on
+from scenes.place.problem import HOLDS
 from scenes.place.refusals import PlaceRefused
 from scenes.place.search import place_scene
 from scenes.place.snap import larger_on_lattice, snap_placement, whole_step_m
@@ -43,6 +47,7 @@ from viz.outputs import protect, write_file
 from viz.terminal.console import console, print_cautions
 from viz.terminal.placement import print_ladder, print_placement, print_verdict
 from viz.terminal.progress import Searching
+from viz.words import layouts
 from viz.words import placement as words
 from viz.words.locale import Locale
 from viz.words.mistakes import option
@@ -92,6 +97,7 @@ class Found:
     beside: Placement | None
     today: Review | None
     ladder: Ladder | None
+    prices: tuple[LayoutPrice, ...] = ()
 
     @property
     def judged(self) -> Review | None:
@@ -171,10 +177,32 @@ def _found(scene: Scene, options: PlaceOptions, wanted: Wanted) -> Found:
         try:
             placement, unconstrained, beside = _searched(scene, options, wanted, show)
             ladder = _climbed(scene, options, wanted, show)
+            costs = _prices(scene, placement)
         except PlaceRefused as wrong:
             raise Unusable(words.refused(wrong, locale)) from None
     today = review(scene) if all(array.placed for array in scene.arrays) else None
-    return Found(placement, unconstrained, beside, today, ladder)
+    return Found(placement, unconstrained, beside, today, ladder, costs)
+
+
+def _prices(scene: Scene, placement: Placement) -> tuple[LayoutPrice, ...]:
+    """What each of several layouts costs the others, by the wishes that the placement keeps and for as many arrays."""
+    if not scene.layouts:
+        return ()
+
+    def again(others: Scene) -> Placement:
+        count = len(placement.arrays) if len(placement.arrays) != len(scene.arrays) else None
+        return place_scene(
+            others,
+            aim="margin",
+            kept=placement.kept,
+            hold=tuple(one for one in HOLDS if one in placement.held),
+            arrays=count or None,
+            advise=False,
+            tabled=False,
+            rooms=False,
+        )
+
+    return prices(scene, placement.searched or placement, again)
 
 
 def _searched(
@@ -238,6 +266,7 @@ def _found_json(found: Found, refused: str | None) -> dict[str, Any]:
         "today": None if found.today is None else _standing_json(found.today),
         "so_placed": None if found.judged is None else _standing_json(found.judged),
         "not_written": refused,
+        "layouts": [price_json(one) for one in found.prices],
         **ladder_json(found.ladder),
     }
 
@@ -250,6 +279,8 @@ def _print_found(out: Any, found: Found, scene: Scene, options: PlaceOptions) ->
     print_placement(
         out, found.placement, found.unconstrained, found.beside, tell_lattice=options.snap is not None
     )
+    for line in layouts.prices(found.prices, Locale.of(scene)):
+        out.print(line, markup=False)
     if judged is not None:
         print_verdict(out, judged, found.today)
         off_tees = any(c.kind == "grid" for c in (*judged.short, *judged.advised))
@@ -312,9 +343,11 @@ def _unwritten(
 def _worse(judged: Review, today: Review, locale: Locale) -> str | None:
     """That fewer talkers would be covered than now, or that the verdict would be worse."""
     now, then = today.counts.covered or 0, judged.counts.covered or 0
-    if then < now:
+    if judged.counts.lacking > today.counts.lacking:
         return locale.say("unwritten.covers fewer", then=then, talkers=judged.counts.talkers, now=now)
-    if then == now and VERDICTS.index(judged.verdict) > VERDICTS.index(today.verdict):
+    if judged.counts.lacking == today.counts.lacking and VERDICTS.index(judged.verdict) > VERDICTS.index(
+        today.verdict
+    ):
         return locale.say(
             "unwritten.worse",
             then=locale.say(f"standing.verdict.{judged.verdict}"),

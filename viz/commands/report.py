@@ -9,7 +9,7 @@ from typing import Annotated
 from cyclopts import Parameter
 
 from viz.commands.inputs import dossier_of, say_hold, status_of
-from viz.commands.options import Force, Output, Paper, day_of, require_ending, rungs_of
+from viz.commands.options import Force, Layout, Output, Paper, day_of, require_ending, rungs_of
 from viz.commands.remarks import remark_unset
 
 
@@ -21,6 +21,7 @@ def report(
     paper: Paper = "A4",
     date: str | None = None,
     ladder: Annotated[tuple[int, ...] | None, Parameter(consume_multiple=True, negative="")] = None,
+    layout: Layout = None,
     force: Force = False,
 ) -> int:
     """Write the design report as PDF, from the verdict to the sources and cautions.
@@ -42,13 +43,16 @@ def report(
     from viz.drawing import GraphicsMissing
     from viz.handover import cover_picture
     from viz.outputs import require_replaceable, write_file
+    from viz.refusals import refuse_layouts
     from viz.report import report_pdf
     from viz.stage import staged
     from viz.words.locale import Locale
 
     require_ending(output, ".pdf")
     most = rungs_of(ladder)
-    dossier = dossier_of(spec, date)
+    dossier = dossier_of(spec, date, layout)
+    if most is not None:
+        refuse_layouts(dossier.whole, "report --ladder")
     require_replaceable(output, force=force)
     pictures: dict[str, bytes] = {}
     try:

@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from viz.commands.inputs import dossier_of, drawn_dossier, say_hold, status_of
-from viz.commands.options import Force, Output, Paper, day_of
+from viz.commands.options import Force, Layout, Output, Paper, day_of
 from viz.commands.remarks import remark_other_room, remark_unset
 
 if TYPE_CHECKING:
@@ -24,6 +24,7 @@ def sheets(
     paper: Paper = "A4",
     date: str | None = None,
     layers: Path | None = None,
+    layout: Layout = None,
     force: Force = False,
 ) -> int:
     """Draw the dimensioned sheets to scale, as DXF, SVG and PDF, and a hang card for each array.
@@ -54,7 +55,7 @@ def sheets(
     from viz.words.changes import same_revision
 
     # what changed is told of places and verdicts: both revisions need them
-    dossier = drawn_dossier(spec) if since is None else dossier_of(spec)
+    dossier = drawn_dossier(spec, layout=layout) if since is None else dossier_of(spec, layout=layout)
     own = None
     if layers is not None:
         protect(layers)
@@ -62,7 +63,7 @@ def sheets(
     if since is None:
         drawn = draw_sheets(dossier, paper=paper, date=day_of(date), own_layers=own)
     else:
-        old = dossier_of(since)
+        old = dossier_of(since, layout=layout)
         remark_other_room(old.scene, dossier.scene)
         drawn = changes_sheet(old, dossier, paper=paper, date=day_of(date), own_layers=own)
         if old.scene.document.revision == dossier.scene.document.revision:

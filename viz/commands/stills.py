@@ -8,7 +8,7 @@ from typing import Annotated, Literal
 from cyclopts import Parameter
 
 from viz.commands.inputs import drawn_dossier, say_hold, status_of
-from viz.commands.options import Force, Output, Size, size_of
+from viz.commands.options import Force, Layout, Output, Size, size_of
 from viz.commands.remarks import remark_unset
 
 
@@ -25,6 +25,7 @@ def stills(
     off: Annotated[tuple[str, ...], Parameter(negative="")] = (),
     caption: bool = True,
     legend: bool = True,
+    layout: Layout = None,
     force: Force = False,
 ) -> int:
     """Draw pictures of the room: corner, plan, ceiling, sections, array, cameras, seats.
@@ -56,7 +57,7 @@ def stills(
     from viz.stills import Style, draw_stills
     from viz.words.locale import Locale
 
-    dossier = drawn_dossier(spec)
+    dossier = drawn_dossier(spec, layout=layout)
     style = Style(
         size=size_of(size), dpi=dpi, background=background, on=on, off=off, caption=caption, legend=legend
     )

@@ -17,7 +17,7 @@ from viz.terminal.console import (
     plain_table,
     print_cautions,
 )
-from viz.words import areas, arrays, clearances, coverage, installation, sight, verdict
+from viz.words import areas, arrays, clearances, coverage, installation, layouts, sight, verdict
 from viz.words.criteria import criteria
 from viz.words.locale import Locale
 
@@ -27,14 +27,17 @@ FEW_ARRAYS = 4
 CLEARANCE_COLUMNS = ("array", "against", "rule", "required", "actual", "state")
 
 
-def heads_table(review: Review) -> Table:
-    """One row per head: mark, id, array, angle, distance, margin, and the state with its why."""
+def heads_table(review: Review, *, all_of_them: bool = True) -> Table:
+    """One row per head, or per head that is not covered: mark, id, array, angle, distance, margin, the state with its
+    why."""
     locale = Locale.of(review.scene)
     several = len(review.arrays) > 1
     names = ["talker", *(["array"] if several else []), "angle", "from centre", "distance", "margin", "state"]
     columns = ["", *(locale.say(f"column.{name}") for name in names)]
     table = plain_table(*columns, right=range(len(columns) - 5, len(columns) - 1))
     for head, said in zip(review.heads, coverage.talkers_of(review), strict=True):
+        if head.standing == "covered" and not all_of_them:
+            continue
         style = STATE_STYLES[head.standing]
         table.add_row(
             Text(said.mark, style),
@@ -103,7 +106,9 @@ def print_review(
     if all_of_them or len(review.arrays) <= FEW_ARRAYS:
         for line in installation.hung_from(schedule(scene, review), review):
             out.print(line, style="dim", markup=False)
-    out.print(heads_table(review))
+    heads = heads_table(review, all_of_them=all_of_them or not review.layouts)
+    if heads.row_count:
+        out.print(heads)
     if (of_areas := areas_table(review)) is not None:
         out.print(of_areas)
     table = clearances_table(review, all_of_them=all_of_them)
@@ -113,11 +118,19 @@ def print_review(
             out.print(note, style="dim", markup=False)
     if review.clear and not all_of_them:
         out.print(clearances.others(len(review.clear), locale), style="dim")
-    for text in sight.findings(review):
+    _print_verdict(out, review, locale)
+    print_cautions(out, scene, review, full=cautions_in_full)
+
+
+def _print_verdict(out: Console, review: Review, locale: Locale) -> None:
+    """What blocks lines, the designer's criteria, each of several layouts in a line, and the verdict."""
+    for text in () if review.layouts else sight.findings(review):
         out.print(f"{verdict.mark('missed', locale)} {escape(text.whole)}")
     for criterion in criteria(review):
         out.print(criterion, markup=False)
     out.print()
+    for line in layouts.lines(review):
+        out.print(line, markup=False)
     closing = Text(verdict.word(review.verdict, locale) + ".", VERDICT_STYLES[review.verdict])
-    out.print(closing.append(" " + " ".join(verdict.whole(review)), ""))
-    print_cautions(out, scene, review, full=cautions_in_full)
+    said = verdict.of_all_layouts(review) if review.layouts else verdict.whole(review)
+    out.print(closing.append(" " + " ".join(said), ""))

@@ -54,9 +54,23 @@ def array(reviewed: ArrayReview, heads: Sequence[HeadReview], locale: Locale) ->
 
 
 def arrays(review: Review) -> list[ArrayText]:
-    """Every array of a reviewed room, in order."""
+    """Every array of a reviewed room, in order; of several layouts whom it serves in each, in their order."""
     locale = Locale.of(review.scene)
-    return [array(one, [review.head(id) for id in one.heads], locale) for one in review.arrays]
+    texts = [array(one, [review.head(id) for id in one.heads], locale) for one in review.arrays]
+    if not review.scene.layouts:
+        return texts
+    each = [
+        ", ".join(
+            str(
+                counts_of(
+                    [head for head in review.heads if (head.array, head.layout) == (one.id, layout)]
+                ).talkers
+            )
+            for layout in review.scene.layouts
+        )
+        for one in review.arrays
+    ]
+    return [text._replace(serves=serves) for text, serves in zip(texts, each, strict=True)]
 
 
 def caption(array: ArrayReview, locale: Locale, *, flush: bool) -> str:

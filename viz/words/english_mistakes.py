@@ -250,6 +250,8 @@ MISTAKES: Final[dict[str, str | tuple[str, str]]] = {
     "allowed.id-taken": "Use another id.",
     "mistake.id-made": "{other} gives the id {found} to one of its talkers.",
     "allowed.id-made": "Use another id.",
+    "mistake.id-like-layout": "The id {found} ends with the name of a layout in brackets.",
+    "allowed.id-like-layout": "Use another id: talkers of a layout are listed that way.",
     "mistake.talker-id-taken": "The talker {talker} is made twice, by {other} too.",
     "allowed.talker-id-taken": "Use another id for one of them.",
     "mistake.table-twice": "{other} seats this table already.",

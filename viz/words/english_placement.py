@@ -144,6 +144,9 @@ PLACEMENT: Final[dict[str, str | tuple[str, str]]] = {
     "claim.tolerance.level": "hanging out of level",
     "claim.tolerance.grid-tee": "the ceiling grid",
     "claim.most": "no position{held} covers more than {talkers} with any margin",
+    "claim.most, layouts": (
+        "no position{held} covers more than {talkers} with any margin, those of all layouts counted together"
+    ),
     "claim.most, weight": "no position{held} covers talkers whose weights come to more than {weight}",
     "claim.centre": "with everyone covered{held}, the RMS angle from band centre cannot be below {bound}",
     "claim.margin": (

@@ -35,6 +35,13 @@ REFUSALS: Final[dict[str, str | tuple[str, str]]] = {
     "graphics.status": "exit status {status}",
     "window.no display": "DISPLAY is not set",
     "window.dead display": "display {display} cannot be drawn on ({failure})",
+    # ---- layouts
+    "use.no layouts": "there is no layout {layout}: this room has none.",
+    "use.no such layout": "there is no layout {layout}. The room has {layouts}.",
+    "layouts.not yet": (
+        "{command} does not take a room with layouts yet. Works with them: check, heights, place, and of one with "
+        "--layout stills, sheets, report, page, export and compare."
+    ),
     # ---- outputs in the way
     "output.failed": "{path} could not be written: {reason}. Make room there, or give another place.",
     "output.no folder": "{path} is a file, not a folder. Choose another name.",

@@ -12,6 +12,15 @@ REVIEW: Final[dict[str, str | tuple[str, str]]] = {
     "first.next": "Next: overtable place {file} --write",
     "first.next of profiles": "Next: overtable place {file} --profile NAME --write",
     "first.next without array": "Next: add an array with a profile, then overtable place {file} --write",
+    # ---- layouts
+    "layout.stand.pass": "{layout} passes ({covered} covered)",
+    "layout.stand.caution": "{layout} passes with cautions ({covered} covered)",
+    "layout.stand.fail": "{layout} fails ({covered} covered)",
+    "layout.line": "{layout}: {verdict}. {text}",
+    "layout.price": "Layout {layout} costs the others {cost} of margin: without it {margin} can be had.",
+    "layout.price.nothing": "Layout {layout} costs the others nothing.",
+    "layout.price.none": "What layout {layout} costs the others is not known: no position is allowed for all of them.",
+    "layouts.beside": "All layouts: {stands}.",
     # ---- coverage
     "covered.all": ("The one talker is covered", "All {count} talkers are covered"),
     "covered.all, plain": "{who}.",

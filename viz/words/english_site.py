@@ -13,6 +13,8 @@ SITE: Final[dict[str, str | tuple[str, str]]] = {
     "hold, missed": "{count} of {talkers} not covered",
     "hold, upright": "{missed}, {count} covered only upright",
     "open": "Open: {points}",
+    "open point.layout": "fails in layout {things}",
+    "open point.layout caution": "open in layout {things}",
     "open point.blocked": "line to {things} blocked",
     "open point.short": "too close to {things}",
     "open point.area": "not all of {things} covered",

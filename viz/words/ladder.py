@@ -42,7 +42,7 @@ def _row(rung: Rung, ladder: Ladder, locale: Locale) -> RungText:
         layout=layout(rung.pattern, rung.on_lattice, rung.arrays, locale),
         covered=DASH
         if rung.covered is None
-        else locale.say("ladder.covered", covered=rung.covered, talkers=ladder.talkers),
+        else locale.say("ladder.covered", covered=rung.covered, talkers=rung.talkers),
         margin=locale.margin(rung.margin_m),
         distance=locale.length(rung.farthest_m),
         costs=DASH if rung.costs_m is None else locale.at_most(rung.costs_m),
@@ -52,7 +52,7 @@ def _row(rung: Rung, ladder: Ladder, locale: Locale) -> RungText:
 
 def _proof(rung: Rung, ladder: Ladder) -> str:
     """What is proven of a rung: that it is the best of its layout, or that none of it covers everybody."""
-    some = rung.covered is not None and rung.covered < ladder.talkers
+    some = rung.covered is not None and rung.covered < rung.talkers
     return "not everyone" if some and rung.outcome == "certified" else rung.outcome
 
 

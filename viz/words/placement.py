@@ -272,7 +272,8 @@ def _claims(
         # that no more than everybody is covered says nothing
         return margin, ()
     talkers = locale.counted(covered, "talker")
-    return locale.say("claim.most", held=held, talkers=talkers), also
+    message = "claim.most, layouts" if placement.scene.layouts else "claim.most"
+    return locale.say(message, held=held, talkers=talkers), also
 
 
 def _left_out(placement: Placement, locale: Locale) -> tuple[str, ...]:

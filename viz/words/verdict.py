@@ -8,7 +8,7 @@ from scenes.findings.review import AREA_STATES, STANDINGS, Counts, Review, Stand
 from scenes.room.ceiling import highest_m, lowest_m
 from scenes.room.scene import Scene
 from scenes.rulebook import rules
-from viz.words import areas, clearances, coverage, first_look, sight, tolerance
+from viz.words import areas, clearances, coverage, first_look, layouts, sight, tolerance
 from viz.words.locale import Locale
 from viz.words.things import kind_name
 
@@ -68,15 +68,32 @@ def whole(review: Review) -> tuple[str, ...]:
             *_unsure(room, locale),
         )
     headline = tolerance.headline(review)
+    if review.scene.layouts:
+        return (*layouts.lines(review), *of_all_layouts(review))
     return (
         coverage.sentence(review),
         *areas.sentences(review),
+        *layouts.beside(review),
         *([headline] if headline else []),
         *_idle(review, locale),
         *clearances.sentences(review),
         *_wall_names(review.scene, locale),
         *_rule_changes(review.scene, locale),
         *sight.sentences(review),
+        *_unsure(review.scene, locale),
+    )
+
+
+def of_all_layouts(review: Review) -> tuple[str, ...]:
+    """What there is to say of a room of several layouts beside each one's line."""
+    locale, headline = Locale.of(review.scene), tolerance.headline(review)
+    shared = [row for row in review.clearances if row.layout is None]
+    return (
+        *([headline] if headline else []),
+        *_idle(review, locale),
+        *clearances.of_rows(shared, locale, judged=bool(review.clearances)),
+        *_wall_names(review.scene, locale),
+        *_rule_changes(review.scene, locale),
         *_unsure(review.scene, locale),
     )
 
@@ -97,6 +114,7 @@ def at_height(scene: Scene, table: HeightTable, one: ArrayTable, band: BandTable
     return (
         coverage.of_figures(heads, locale),
         *areas.at_height(scene, [AREA_STATES[state] for state in band.areas[k].tolist()], locale),
+        *layouts.of_stands(band.layouts[k] if band.layouts else (), locale),
         *([locale.say("idle", len(idle), arrays=locale.listed(idle))] if idle else []),
         *clearances.of_rows(one.clearances[k], locale, judged=table.judged),
         *_wall_names(scene, locale),

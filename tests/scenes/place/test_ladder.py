@@ -137,7 +137,7 @@ def test_json_has_every_key_and_null_without_a_ladder(climbed: tuple[Scene, Ladd
     found = ladder_json(climbed[1])
     assert {key for rung in found["ladder"] for key in rung} == {  # type: ignore[attr-defined]
         *("arrays", "pattern", "covered", "margin_m", "tolerance_m", "farthest_m", "on_lattice", "outcome"),
-        *("bound_m", "costs_m", "idle", "places"),
+        *("bound_m", "costs_m", "idle", "places", "talkers"),
     }
     assert ladder_json(None) == {"ladder": None, "needed": None}
 

@@ -182,6 +182,7 @@ FAMILIES: dict[str, set[str]] = {
     "try.with.": {"ceiling", "reach", "band", "without"},
     "try.none.": set(get_args(Change)),
     "open point.": set(get_args(OpenName)) - {"missed", *NOT_GIVEN},
+    "layout.stand.": set(get_args(Verdict)),
     "area.": {"marginal", "missed"},
     "area.at height.": set(AREA_STATES),
     "area.state.": set(AREA_STATES),

@@ -1,0 +1,68 @@
+"""A room in several layouts, in words: how each stands, and what fails in it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from scenes.findings.heights import LayoutStand
+from scenes.findings.layouts import LayoutPrice
+from scenes.findings.review import LayoutReview, Review
+from viz.words import areas, clearances, coverage, sight
+from viz.words.locale import Locale
+
+
+def stand(one: LayoutStand, locale: Locale) -> str:
+    """How a layout stands in a few words: `theatre fails (9 of 12 covered)`."""
+    covered = locale.say("of", part=one.counts.covered or 0, whole=one.counts.talkers)
+    return locale.say(f"layout.stand.{one.verdict}", layout=one.name, covered=covered)
+
+
+def line(one: LayoutReview, whole: Review) -> str:
+    """One layout in a line: its verdict, who is not covered, and what is in the way in this layout."""
+    locale = Locale.of(whole.scene)
+    review = one.review
+    own = [row for row in whole.clearances if row.layout == one.name]
+    text = (
+        coverage.sentence(review),
+        *areas.sentences(review),
+        *clearances.of_rows(own, locale, judged=False),
+        *sight.sentences(review),
+    )
+    word = locale.say(f"verdict.{review.verdict}")
+    return locale.say("layout.line", layout=one.name, verdict=word, text=" ".join(text))
+
+
+def lines(whole: Review) -> list[str]:
+    """Every layout in a line, in the order of the file."""
+    return [line(one, whole) for one in whole.layouts]
+
+
+def beside(review: Review) -> list[str]:
+    """Beside what is said of one layout how all of them stand; nothing in a room without layouts."""
+    some = [
+        LayoutStand(one.name, one.review.verdict, one.review.counts)
+        for one in review.layouts
+        if one.review.verdict is not None
+    ]
+    return of_stands(some, Locale.of(review.scene))
+
+
+def of_stands(some: Sequence[LayoutStand], locale: Locale) -> list[str]:
+    """How all layouts stand, in one sentence."""
+    if not some:
+        return []
+    return [locale.say("layouts.beside", stands=", ".join(stand(one, locale) for one in some))]
+
+
+def prices(some: Sequence[LayoutPrice], locale: Locale) -> list[str]:
+    """What each layout costs the others, a sentence each."""
+    texts = []
+    for one in some:
+        if one.costs_m is None or one.without_m is None:
+            texts.append(locale.say("layout.price.none", layout=one.name))
+        elif one.costs_m < locale.least_m:
+            texts.append(locale.say("layout.price.nothing", layout=one.name))
+        else:
+            cost, margin = locale.shortfall(one.costs_m), locale.margin(one.without_m)
+            texts.append(locale.say("layout.price", layout=one.name, cost=cost, margin=margin))
+    return texts
