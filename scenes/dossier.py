@@ -6,6 +6,7 @@ cannot disagree.
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import cached_property
 from typing import TYPE_CHECKING
 
@@ -13,7 +14,7 @@ import numpy as np
 
 from geometry.records import record
 from scenes.findings.heights import ArrayHeights, HeightTable
-from scenes.findings.review import Review
+from scenes.findings.review import LayoutReview, Review
 from scenes.review.first_look import first_look
 from scenes.review.height_table import height_table, tables_together
 from scenes.review.heights import hanging_heights
@@ -215,4 +216,8 @@ def _dossier(scene: Scene, of_all: AllLayouts | None = None) -> Dossier:
     if scene.arrays and all(array.placed for array in scene.arrays):
         return Dossier(scene, all_layouts=of_all)
     look = first_look(scene).review
+    if of_all is not None:
+        each = in_layouts(of_all.scene)
+        looks = tuple(LayoutReview(str(one.layout), first_look(one).review) for one in each)
+        look = replace(look, layouts=looks)
     return Dossier(look.scene, look, of_all)

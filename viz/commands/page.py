@@ -34,12 +34,14 @@ def page(
     require_ending(output, ".html", ".htm")
     dossier = drawn_dossier(spec, date, layout)
     require_replaceable(output, force=force)
-    still = None
+    stills: dict[str | None, bytes] = {}
     try:
-        still = small(draw_still(staged(dossier), "corner", Style(size=(1200, 750))).png)
+        for one in dossier.each:
+            drawn = draw_still(staged(one), "corner", Style(size=(1200, 750))).png
+            stills[one.scene.layout] = small(drawn) or drawn
     except GraphicsMissing:
         print(Locale.of(dossier.scene).say("page.no fallback"), file=sys.stderr)
-    text = page_text(dossier, still_png=still, made_on=dossier.scene.document.date)
+    text = page_text(dossier, made_on=dossier.scene.document.date, stills=stills)
     print(write_file(output, text, force=force))
     say_hold(dossier)
     return status_of(dossier)

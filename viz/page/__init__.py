@@ -11,7 +11,7 @@ import base64
 import gzip
 import hashlib
 import json
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from functools import cache
 from importlib.resources import files
 from typing import Any
@@ -40,22 +40,48 @@ DECIMALS_M = 4
 """Places in the embedded JSON are kept to 0.1 mm: it is for drawing, the numbers people read are text."""
 
 
-def page(dossier: Dossier, still_png: bytes | None = None, made_on: str | None = None) -> str:
+def page(
+    dossier: Dossier,
+    still_png: bytes | None = None,
+    made_on: str | None = None,
+    stills: Mapping[str | None, bytes] | None = None,
+) -> str:
     """The page of a room as HTML text; the same dossier, still and date give the same text.
 
-    `still_png` is shown where there is no WebGL, `made_on` is the date told (the clock is never read).
+    `still_png` is shown where there is no WebGL, else that of `stills` by layout; `made_on` is the date told (the
+    clock is never read). A room of
+    several layouts has a switch between them, and begins with the dossier's.
     The stage must be drawable: every array placed (ValueError otherwise).
     """
     from viz.stage import staged
 
-    scene = dossier.scene
+    scene, drawn = dossier.scene, stills or {}
+    several = dossier.each if dossier.all_layouts is not None else ()
     return assembled(
         staged(dossier),
         dossier.height_table,
         cautions=caution_parts(scene),
         made_by=made_by(scene, made_on),
-        still_png=still_png,
+        still_png=still_png or drawn.get(scene.layout),
+        layouts=[_layout(one, drawn.get(one.scene.layout)) for one in several],
     )
+
+
+def _layout(dossier: Dossier, still_png: bytes | None) -> dict[str, Any]:
+    """What the page puts in place of all that is shown, when this layout is chosen."""
+    from viz.stage import staged
+
+    stage, table = staged(dossier), dossier.height_table
+    name = str(dossier.scene.layout)
+    return {
+        "name": name,
+        "title": dossier.scene.name,
+        "facts": facts(stage, table),
+        "html": sections(dossier.scene, dossier.review),
+        "explore": slider(table, dossier.scene),
+        "glb": packed(screen_glb(stage)),
+        "still": None if still_png is None else base64.b64encode(still_png).decode("ascii"),
+    }
 
 
 def caution_parts(scene: Scene) -> tuple[CautionParts, ...]:
@@ -80,9 +106,10 @@ def assembled(
     still_png: bytes | None = None,
     live: str | None = None,
     connect: str | None = None,
+    layouts: list[dict[str, Any]] | None = None,
 ) -> str:
     """The page's HTML from its parts. `live` names the file it follows, if any; `connect` the only address
-    it may speak to then.
+    it may speak to then. `layouts` are what is shown of each, where the room has several.
     """
     scene, review = stage.scene, stage.review
     drawn = facts(stage, table)
@@ -96,6 +123,7 @@ def assembled(
         css=Markup(css),
         kind="live" if live else "file",
         tools=fragments.tools(drawn["seen_from"], tuple(LAYERS) if live else stage.layers, locale),
+        layout_parts=Markup(embedded(layouts)) if layouts else "",
         name=scene.name,
         still=None if still_png is None else base64.b64encode(still_png).decode("ascii"),
         dock=fragments.dock(locale),
@@ -115,7 +143,8 @@ def assembled(
 
 def sections(scene: Scene, review: Review) -> dict[str, str]:
     """The parts of the page that change with the review, by the id of the element they fill."""
-    return {
+    switch: dict[str, str] = {"part-layouts": fragments.layouts(review)} if review.layouts else {}
+    return switch | {
         "part-hold": fragments.hold(review),
         "part-verdict": fragments.verdict(review),
         "part-arrays": fragments.arrays(scene, review),

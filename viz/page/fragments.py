@@ -16,6 +16,7 @@ from viz.html import rendered
 from viz.page.facts import OFF_AT_FIRST, head_texts
 from viz.words import cautions as caution_words
 from viz.words import coverage, page
+from viz.words import layouts as layout_words
 from viz.words import verdict as verdict_words
 from viz.words.criteria import criteria
 from viz.words.locale import Locale
@@ -33,6 +34,17 @@ def verdict(review: Review) -> Markup:
     word = verdict_words.word(review.verdict, locale)
     return rendered(
         "page/verdict.html", locale, state=review.verdict or "none", word=word, sentence=sentence, more=more
+    )
+
+
+def layouts(review: Review) -> Markup:
+    """The switch between a room's layouts, each with its own verdict; nothing in a room without."""
+    locale = Locale.of(review.scene)
+    several = [layout_words.switch(one, locale) for one in review.layouts]
+    return (
+        rendered("page/layouts.html", locale, layouts=several, shown=review.scene.layout)
+        if several
+        else Markup()
     )
 
 

@@ -66,6 +66,7 @@ PAGE: Final[dict[str, str | tuple[str, str]]] = {
     "page.from.camera": "{id}, a camera",
     "page.layers": "Layers",
     "layer.shell": "Room",
+    "page.layouts": "Layouts",
     "layer.tables": "Tables",
     "layer.areas": "Areas",
     "layer.margins": "Margins in areas",

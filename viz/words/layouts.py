@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from scenes.findings.heights import LayoutStand
 from scenes.findings.layouts import LayoutPrice
-from scenes.findings.review import LayoutReview, Review
+from scenes.findings.review import LayoutReview, Review, Standing, Verdict
 from viz.words import areas, clearances, coverage, sight
 from viz.words.locale import Locale
 
@@ -52,6 +52,25 @@ def of_stands(some: Sequence[LayoutStand], locale: Locale) -> list[str]:
     if not some:
         return []
     return [locale.say("layouts.beside", stands=", ".join(stand(one, locale) for one in some))]
+
+
+SIGNS: Mapping[Verdict, Standing] = {"pass": "covered", "caution": "marginal", "fail": "missed"}
+"""The sign that stands for a verdict."""
+
+
+def switch(one: LayoutReview, locale: Locale) -> dict[str, str]:
+    """A switch to one layout: its sign, its verdict in a word, how many are covered, and all of it in a sentence."""
+    review = one.review
+    if review.verdict is None:
+        word = locale.say("verdict.none")
+        return {"name": one.name, "state": "", "word": word, "covered": "", "title": word}
+    return {
+        "name": one.name,
+        "state": SIGNS[review.verdict],
+        "word": locale.say(f"verdict.{review.verdict}"),
+        "covered": locale.say("of", part=review.counts.covered or 0, whole=review.counts.talkers),
+        "title": stand(LayoutStand(one.name, review.verdict, review.counts), locale),
+    }
 
 
 def prices(some: Sequence[LayoutPrice], locale: Locale) -> list[str]:

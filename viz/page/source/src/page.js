@@ -159,7 +159,10 @@ addEventListener("beforeprint", () => {
 async function renew(newFacts, { glb, html, explore, title } = {}) {
   today = facts = newFacts;
   if (title) $("h1").textContent = title;
+  const layout = document.activeElement?.dataset?.layout;
   for (const [id, text] of Object.entries(html ?? {})) $(`#${id}`).innerHTML = text;
+  // the switch was made anew: whoever was on it with the keyboard still is
+  if (layout) $$("[data-layout]").find((button) => button.dataset.layout === layout)?.focus();
   remember();
   const from = $("#seen-from");
   from.replaceChildren(from.options[0], ...facts.seen_from.map(({ name, title }) => new Option(title, name)));
@@ -171,6 +174,24 @@ async function renew(newFacts, { glb, html, explore, title } = {}) {
   if (chosen && chosen.kind === "head" && facts.heads.some((h) => h.id === chosen.id)) choose(chosen, { keep: true });
   else choose(null);
 }
+
+// ---- several layouts of the room: everything shown is of the one chosen, its words made before ----
+const layouts = document.getElementById("layouts") ? read("layouts") : [];
+async function showLayout(name) {
+  const one = layouts.find((some) => some.name === name);
+  if (!one) return;
+  const state = new URLSearchParams(location.hash.slice(1));
+  state.set("layout", name);
+  history.replaceState(null, "", `#${state}`);
+  const still = $("#still");
+  if (still && one.still) still.src = `data:image/png;base64,${one.still}`;
+  await renew(one.facts, one);
+  announce($("#verdict").innerText);
+}
+document.addEventListener("click", (event) => {
+  const name = event.target.closest?.("[data-layout]")?.dataset.layout;
+  if (name) showLayout(name);
+});
 
 window.overtable = {
   room,
@@ -189,12 +210,16 @@ window.overtable = {
 remember();
 explorer.load(read("explore"));
 hideLayers();
+const asked = new URLSearchParams(location.hash.slice(1)).get("layout");
 if (room) {
   room.fill(facts, document.getElementById("room-glb").textContent.trim()).then(
-    () => document.body.classList.add("drawn"),
+    async () => {
+      await showLayout(asked);
+      document.body.classList.add("drawn");
+    },
     (reason) => {
       document.body.classList.add("flat");
       throw reason;
     },
   );
-}
+} else showLayout(asked);
