@@ -20,6 +20,12 @@ if TYPE_CHECKING:
 def report_as_hung(found: AsBuilt, dossier: Dossier, paper: str, drawn: Sheets, hung: Cards) -> bytes:
     """The report of a room as it hangs. `dossier` is of the scene of the papers."""
     told = report_data(dossier, pictures={}, paper=paper, drawn=drawn, hung=hung)
+    # the heights are the design's and have no pages here
+    listed = told["rests"]["sheets"]
+    listed["text"] = Locale.of(dossier.scene).say("as built.sheets")
+    listed["rows"] = [
+        row for row, sheet in zip(listed["rows"], drawn.sheets, strict=True) if sheet.kind != "heights"
+    ]
     return set_report(told | as_hung_data(found, dossier.scene))
 
 

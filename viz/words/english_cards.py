@@ -167,6 +167,7 @@ AS_BUILT: Final[dict[str, str | tuple[str, str]]] = {
     "as built.title": "AS HUNG",
     "as built.word.holds": "Holds as it hangs",
     "as built.word.open": "Does not hold as it hangs",
+    "as built.sheets": "The sheets follow, true to scale when printed at 100 %. They show the room as it hangs.",
     "as built.heading": "As hung: what was measured",
     "as built.card.title": "As-hung card {array}",
     "as built.card.set": "{room}: as-hung cards",
