@@ -11,6 +11,7 @@ from typing import Final
 from viz.words.english import MESSAGES
 
 SPELLINGS: Final = {
+    "anticlockwise": "counterclockwise",
     "centimetre": "centimeter",
     "centimetres": "centimeters",
     "centre": "center",

@@ -228,7 +228,18 @@ FAMILIES: dict[str, set[str]] = {
 }
 """What may follow a name that ends in a point: each has its message."""
 
-BRITISH = ("centre", "colour", "favour", "grey", "labour", "metre", "programme", "storey", "judgement")
+BRITISH = (
+    "anticlockwise",
+    "centre",
+    "colour",
+    "favour",
+    "grey",
+    "labour",
+    "metre",
+    "programme",
+    "storey",
+    "judgement",
+)
 """Words whose American spelling differs, wherever they stand in a message."""
 
 
