@@ -13,10 +13,11 @@ from typing import Any, Literal, TypeVar
 import numpy as np
 from numpy.typing import NDArray
 
+from scenes.findings.clearance import Clearance
 from scenes.findings.heights import ArrayTable, BandTable, HeightTable
 from scenes.findings.review import STANDINGS, VERDICTS, Verdict
 from scenes.room.scene import Scene
-from viz.words import heights, verdict
+from viz.words import clearances, heights, verdict
 from viz.words.locale import Locale
 
 SHOWN: tuple[Verdict, ...] = ("pass", "caution")
@@ -50,6 +51,11 @@ def slider(table: HeightTable, scene: Scene) -> dict[str, Any]:
     `standing`, a string of digits into `standings`, and texts over heights.
     """
     return _Slider(scene, table).data()
+
+
+def _too_close(rows: Sequence[Clearance], locale: Locale) -> tuple[str, ...]:
+    """The names of what an array is too close to, each once."""
+    return tuple(dict.fromkeys(clearances.thing(one, locale) for one in rows if one.state == "short"))
 
 
 class _Slider:
@@ -97,6 +103,8 @@ class _Slider:
             "best_said": best,
             "stretch": place(heights.stretch(one, band, self.scene)),
             "bars": self._bars(one, band, shown),
+            "chart": self._chart(one, band),
+            "counts": [place(heights.covered(counts, self.locale)) for counts in band.counts],
             "verdict": "".join(str(VERDICTS.index(each)) for each in band.verdict),
             "sentence": [place(sentence) for sentence, *_ in there],
             "list": [self.lists.place(tuple(map(place, items))) for _, *items in there],
@@ -123,6 +131,36 @@ class _Slider:
                 title = self.texts.place(heights.sign(kind, shown[at], self.locale))
                 bars.append((kind, share[at], None, title))
         return bars
+
+    def _chart(self, one: ArrayTable, band: BandTable) -> dict[str, Any]:
+        """How many are covered at each height, as columns: from where and how wide and how tall in per cent, whether
+        something is too close there; what that is, in words at the middle of its widest stretch; the top line's word.
+        """
+        z = np.array(one.heights_m)
+        span = max(float(z[-1] - z[0]), 1e-6)
+        between = np.clip(100 * (np.append(z[0], (z[1:] + z[:-1]) / 2) - z[0]) / span, 0, 100)
+        ends = np.round(np.append(between, 100.0), 2)
+        things = [_too_close(rows, self.locale) for rows in one.clearances]
+        columns = []
+        for (covered, ruled), some in groupby(
+            range(len(z)), key=lambda k: (band.counts[k].covered or 0, bool(things[k]))
+        ):
+            first, *_, last = (places := list(some))[0], places[-1]
+            tall = round(100 * covered / max(band.counts[0].talkers, 1), 1)
+            columns.append(
+                (float(ends[first]), round(float(ends[last + 1] - ends[first]), 2), tall, int(ruled))
+            )
+        stretches = [
+            list(some) for ruled, some in groupby(range(len(z)), key=lambda k: bool(things[k])) if ruled
+        ]
+        named = None
+        if stretches:
+            widest = max(stretches, key=lambda some: ends[some[-1] + 1] - ends[some[0]])
+            names = list(dict.fromkeys(name for k in widest for name in things[k]))
+            middle = (ends[widest[0]] + ends[widest[-1] + 1]) / 2
+            named = (round(float(middle), 1), self.texts.place(heights.ruled(names, self.locale)))
+        top = self.texts.place(heights.everybody(band.counts[0].talkers, self.locale))
+        return {"columns": columns, "named": named, "top": top}
 
     def _head(self, one: ArrayTable, band: BandTable, i: int) -> dict[str, Any]:
         return {

@@ -288,6 +288,9 @@ REVIEW: Final[dict[str, str | tuple[str, str]]] = {
     "slider.best": "Best allowed height: {height}.",
     "slider.to best": "Best allowed height in this band: {height}",
     "slider.bar": "{verdict}: {low} to {high}",
+    "slider.covered": "{covered} of {talkers} covered",
+    "slider.everybody": "all {talkers}",
+    "slider.ruled": "too close to {things}",
     "slider.sign.best": "best allowed: {height}",
     "slider.sign.now": "current: {height}",
     # ---- heights

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Literal, NamedTuple
+from typing import Final, Literal, NamedTuple
 
 from geometry.heights import Cause
 from scenes.findings.heights import ArrayHeights, ArrayTable, BandHeights, BandTable, Unkept
-from scenes.findings.review import Verdict
+from scenes.findings.review import Counts, Verdict
 from scenes.room.scene import Scene
 from scenes.room.spans import LEAST_HANG_M
 from viz.words.locale import DASH, Locale
@@ -174,6 +174,25 @@ def best(height: str, locale: Locale) -> str:
 def bar(verdict: Verdict, low: str, high: str, locale: Locale) -> str:
     """The title of a stretch of the slider's track."""
     return locale.say("slider.bar", verdict=locale.say(f"verdict.{verdict}"), low=low, high=high)
+
+
+def covered(counts: Counts, locale: Locale) -> str:
+    """How many are covered at a height, beside it: `8 of 12 covered`."""
+    return locale.say("slider.covered", covered=counts.covered or 0, talkers=counts.talkers)
+
+
+def everybody(talkers: int, locale: Locale) -> str:
+    """The line of the slider's chart that is reached where everybody is covered."""
+    return locale.say("slider.everybody", talkers=talkers)
+
+
+def ruled(things: Sequence[str], locale: Locale) -> str:
+    """What is too close over a stretch of heights that rules forbid."""
+    return locale.say("slider.ruled", things=locale.listed(things, MOST_NAMED))
+
+
+MOST_NAMED: Final = 2
+"""Things that are named at a stretch of the slider's chart before the rest is counted."""
 
 
 def sign(kind: Literal["best", "now"], height: str, locale: Locale) -> str:

@@ -22,6 +22,7 @@ export function lookUp(table, array, band, index) {
     own: band === here.band && index === here.own,
     shown: text(here.shown[index]),
     label: text(here.labels[index]),
+    counted: text(numbers.counts[index]),
     verdict: table.verdicts[numbers.verdict[index]],
     word: table.words[numbers.verdict[index]],
     sentence: text(numbers.sentence[index]),
@@ -51,6 +52,8 @@ export function createExplorer(dock, { onChange, announce }) {
   const pickArray = dock.querySelector("select");
   const bandBox = dock.querySelector(".bands");
   const track = dock.querySelector(".track");
+  const chart = dock.querySelector(".chart");
+  const counted = dock.querySelector(".counted");
   const back = dock.querySelector(".today");
   const best = dock.querySelector(".go-best");
   let table;
@@ -74,12 +77,32 @@ export function createExplorer(dock, { onChange, announce }) {
         return bar;
       }),
     );
+    paintChart(bandEntry().chart);
     dock.querySelector(".stretch").textContent = text(stretch);
     best.disabled = where === null;
+  }
+  /** How many are covered at each height, hatched where something is too close, and what that is. */
+  function paintChart({ columns, named, top }) {
+    const parts = columns.map(([from, wide, tall, ruled]) => {
+      const column = document.createElement("span");
+      column.className = ruled ? "column ruled" : "column";
+      Object.assign(column.style, { left: `${from}%`, width: `${wide}%` });
+      column.style.setProperty("--tall", `${tall}%`);
+      return column;
+    });
+    for (const [kind, place, at] of [["top", 100, top], ...(named ? [["named", ...named]] : [])]) {
+      const word = document.createElement("b");
+      word.className = kind;
+      word.textContent = text(at);
+      if (kind === "named") word.style.left = `${Math.min(Math.max(place, 22), 78)}%`;
+      parts.push(word);
+    }
+    chart.replaceChildren(...parts);
   }
   function show(index, { quietly = false } = {}) {
     const now = at(index);
     shown.textContent = now.shown;
+    counted.textContent = now.counted;
     range.setAttribute("aria-valuetext", [now.shown, now.own ? text(entry().own_said) : now.sentence].join(". "));
     back.disabled = now.own;
     if (!quietly) onChange(now);
