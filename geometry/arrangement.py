@@ -20,7 +20,8 @@ from geometry.apart import fill_up, settle
 from geometry.band import ON_EDGE_M
 from geometry.branching import Outcome, Progress
 from geometry.by_aim import come_closer
-from geometry.cover_proof import CoverProof, Group, Thoroughness
+from geometry.cover_cells import Group
+from geometry.cover_proof import CoverProof, Thoroughness
 from geometry.hearing import UNSEEN_M, Figures
 from geometry.kind import Position
 from geometry.laid_out import LaidOut

@@ -47,6 +47,8 @@ ALONE = 3
 """Most heads asked for by themselves in each band."""
 FIRST_CELLS = 8
 """Cells along the longest side of the box to begin with."""
+LARGEST_INDEX = 2**62
+"""A box of cells larger than this has no room for a whole number a cell."""
 SMALLEST_RADIUS_M = 2e-7
 """Cells this small that are still open mean that what is allowed is thinner than can be judged."""
 TELL_EVERY_S = 0.2
@@ -168,13 +170,18 @@ class _Rows:
 
     def once(self) -> tuple[Indices, Indices]:
         """The first row of each cell, and the cell each row is of: what bands share is asked once."""
-        sides = self.cells.max(axis=0) + 1
-        _, first, cell = np.unique(
-            np.ravel_multi_index(tuple(self.cells.T), tuple(sides.tolist())),
-            return_index=True,
-            return_inverse=True,
-        )
-        return first, cell
+        return first_of_each(self.cells)
+
+
+def first_of_each(cells: Indices) -> tuple[Indices, Indices]:
+    """Of whole-number cells (n, 3) the first row of each that is different, and which of those each row is."""
+    cells = cells - cells.min(axis=0)
+    if math.prod((cells.max(axis=0) + 1).tolist()) > LARGEST_INDEX:
+        # halved so often that one number for each cell would be too long: places in order will do
+        cells = np.column_stack([np.unique(side, return_inverse=True)[1] for side in cells.T])
+    numbers = np.ravel_multi_index(tuple(cells.T), tuple((cells.max(axis=0) + 1).tolist()))
+    _, first, which = np.unique(numbers, return_index=True, return_inverse=True)
+    return first, which
 
 
 class _Tree:

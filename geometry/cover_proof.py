@@ -20,11 +20,11 @@ import math
 from collections.abc import Callable, Sequence
 
 import numpy as np
-from numpy.typing import NDArray
 
 from geometry.aims import GAP_M, WEIGHT_STEP, Aim, Margin
 from geometry.apart import EXCHANGES
 from geometry.band import ON_EDGE_M, Floats
+from geometry.cover_cells import Group, corners, proven_of
 from geometry.hearing import UNSEEN_M, Bools, Indices
 from geometry.heights import height_intervals
 from geometry.kind import Position
@@ -34,12 +34,7 @@ from geometry.question import Question
 from geometry.records import record
 from geometry.served_sets import Sets, without, work_of
 from geometry.set_cover import largest_cover, maximal_sets, smallest_cover
-from geometry.shadow import SIDES
 
-START_CELL_M = 0.4
-"""Side of the cells the box is cut into first."""
-FINEST_CELL_M = 0.1
-"""Cells are not halved below this: from there on conflicts prove more than cells do."""
 HALVINGS = 14
 """How often cells are halved to decide whether one array can serve a group (to about 10 micrometres)."""
 MOST_OPEN = 4_000
@@ -66,19 +61,6 @@ class Thoroughness:
     gap_m: float = GAP_M
 
 
-@record(frozen=True, slots=True, eq=False)
-class _Cells:
-    """Cells of one size: centres (m, 3), half size (3,), and which coordinates are free (3,)."""
-
-    centres: Floats
-    half: Floats
-    free: Bools
-
-
-Group = tuple[int, Indices]
-"""A kind and the heads one array of it is to serve."""
-
-
 class CoverProof:
     """Cells with what they can serve at most, and conflicts: the state of a proof (mutable, used once).
 
@@ -96,93 +78,15 @@ class CoverProof:
     ) -> None:
         self.problem, self.aim = problem, aim or Margin()
         self.effort, self.progress, self.rounds = effort or Thoroughness(), progress, rounds
-        self.conflicts: list[tuple[float, int, Indices]] = []
-        # places found to do for some group, by kind, and what each gives every head; of margins alone
-        self.known: list[list[Position]] = [[] for _ in problem.kinds]
-        self.gives = [np.zeros((0, len(problem.heads))) for _ in problem.kinds]
         self.limits = [kind.count for kind in problem.kinds]
-        # numbers at the cells' centres plus their radius (m, n), kinds (m,), and what allowed centres do cover
-        self.cells, self.most, self.kind, self.reached = self._cells()
+        self.proven = proven_of(problem, self.aim, self.effort.values)
+        self.cells, self.most, self.kind = self.proven.cells, self.proven.most, self.proven.kind
+        self.conflicts, self.reached = self.proven.conflicts, self.proven.reached()
 
     @property
     def anywhere(self) -> bool:
         """Whether the constraints leave any array any place at all, as far as cells can tell."""
         return len(self.most) > 0
-
-    # -- cells
-
-    def _cells(self) -> tuple[list[_Cells], NDArray[np.float32], Indices, Sets]:
-        count = len(self.problem.heads)
-        most, kinds = [np.zeros((0, count), np.float32)], [np.zeros(0, np.int64)]
-        reached, all_cells = [], []
-        for k, kind in enumerate(self.problem.kinds):
-            cells, spare, allowed = self._allowed_cells(k)
-            all_cells.append(cells)
-            radius = float(np.linalg.norm(cells.half))
-            for b, _ in enumerate(kind.bands):
-                margins = self.problem.margins(k, b, cells.centres)
-                lines, seen = self._lines(k, cells.centres, radius, margins)
-                sets = (margins[allowed] >= -ON_EDGE_M) & seen[allowed]
-                reached.append((k, sets[maximal_sets(sets)]))
-                # stored in single precision: a micrometre more, so that it stays a bound
-                numbers = np.minimum(np.minimum(margins, spare[:, None]) + (radius + 1e-6), lines)
-                most.append(numbers.astype(np.float32))
-                kinds.append(np.full(len(margins), k))
-        sets = np.concatenate([found for _, found in reached])
-        kind_of = np.concatenate([np.full(len(found), k) for k, found in reached])
-        none = np.full(len(sets), -1)
-        return all_cells, np.concatenate(most), np.concatenate(kinds), Sets(0.0, sets, kind_of, none)
-
-    def _allowed_cells(self, k: int) -> tuple[_Cells, Floats, Bools]:
-        """The cells of one kind that rules leave, what is left at the centres of rules that count, which are allowed."""
-        kind, count = self.problem.kinds[k], len(self.problem.heads)
-        low, high = np.array(kind.box.low_m), np.array(kind.box.high_m)
-        size = high - low
-        free = size > 0  # a held coordinate is never halved: the radius is that of a flat cell
-        cells = np.maximum(np.ceil(size / START_CELL_M), 1).astype(np.int64)
-        index, half = np.indices(cells).reshape(3, -1).T, size / cells / 2
-        children = _corners(free)
-        rules = self.problem.rules(k, self.aim)
-        while True:
-            centres = low + (2 * index + 1) * half
-            radius = float(np.linalg.norm(half))
-            signed, spare = np.full(len(centres), np.inf), np.full(len(centres), np.inf)
-            for rule in rules:
-                left = rule.left(centres)
-                signed = np.minimum(signed, left)
-                spare = np.minimum(spare, left) if rule.counts else spare
-            possible = signed + radius >= -ON_EDGE_M
-            index, centres, spare = index[possible], centres[possible], spare[possible]
-            allowed = signed[possible] >= -ON_EDGE_M
-            coming = len(index) * len(children) * len(kind.bands) * count
-            enough = coming > self.effort.values // len(self.problem.kinds)
-            if not len(index) or enough or half.max() < FINEST_CELL_M * 0.999 or not free.any():
-                return _Cells(centres, half, free), spare, allowed
-            index, half = (2 * index[:, None] + children).reshape(-1, 3), half / np.where(free, 2, 1)
-
-    def _lines(self, k: int, centres: Floats, radius: float, margins: Floats) -> tuple[Floats, Bools]:
-        """(m, n) the most the lines leave each head anywhere in a cell, and whether it is seen from the centre.
-
-        Asked where some head may be covered and heights alone do not say that the lines are clear; a line
-        that is clear somewhere takes nothing away unless what is left of it counts.
-        """
-        most, seen = np.full(margins.shape, np.inf), np.ones(margins.shape, np.bool_)
-        sight = self.problem.sights[k]
-        if sight is None:
-            return most, seen
-        hopeful = (margins + radius >= -ON_EDGE_M).any(axis=1)
-        enough = radius + (max(0.0, float(margins.max(initial=0.0))) if self.aim.counts_spares else 0.0)
-        for solid in range(len(sight)):
-            asked = np.flatnonzero(hopeful & (sight.clear_at_least_m(solid, centres) < enough))
-            if not len(asked):
-                continue
-            left = sight.signed_m(solid, centres[asked], sides=SIDES[0]).T + radius
-            if not self.aim.counts_spares:
-                left = np.where(left < -ON_EDGE_M, UNSEEN_M, np.inf)
-            most[asked] = np.minimum(most[asked], left)
-            outer = sight.signed_m(solid, centres[asked], side="outer", sides=SIDES[0])
-            seen[asked] &= outer.T >= -ON_EDGE_M
-        return most, seen
 
     def next_round(self, question: str) -> None:
         self.rounds += 1
@@ -247,14 +151,14 @@ class CoverProof:
         those that may serve the group are halved until one centre does (its height moved into the interval
         that serves all), or none is left.
         """
-        does = np.flatnonzero((self.gives[kind][:, group] >= least).all(axis=1))
+        does = np.flatnonzero((self.proven.gives[kind][:, group] >= least).all(axis=1))
         if len(does):
-            return self.known[kind][does[0]], False
+            return self.proven.known[kind][does[0]], False
         place, none = self._served(kind, group, least)
         if place is not None and not self.aim.counts_spares:
             margins, seen = self.problem.heard([place])
-            self.known[kind].append(place)
-            self.gives[kind] = np.vstack([self.gives[kind], np.where(seen, margins, UNSEEN_M)])
+            self.proven.known[kind].append(place)
+            self.proven.gives[kind] = np.vstack([self.proven.gives[kind], np.where(seen, margins, UNSEEN_M)])
         return place, none
 
     def _served(self, kind: int, group: Indices, least: float) -> tuple[Position | None, bool]:
@@ -269,38 +173,59 @@ class CoverProof:
         count = len(cells.centres)
         rows = [slice(start + b * count, start + (b + 1) * count) for b in range(len(of.bands))]
         open_cells = [cells.centres[(self.most[some][:, group] >= least).all(axis=1)] for some in rows]
-        children = np.where(cells.free, 2 * _corners(cells.free) - 1, 0)
+        children = np.where(cells.free, 2 * corners(cells.free) - 1, 0)
         half = cells.half
+        clear = [np.zeros((len(centres), len(question.demands)), np.bool_) for centres in open_cells]
         for _ in range(HALVINGS):
             for b, centres in enumerate(open_cells):
                 if not len(centres):
                     continue
-                found, open_cells[b] = self._of_cells(question, kind, b, centres, half, least)
+                found, keep = self._of_cells(question, kind, b, centres, half, least, clear[b])
                 if found is not None:
                     return found, False
+                open_cells[b], clear[b] = centres[keep], clear[b][keep]
             if not any(len(centres) for centres in open_cells):
                 return None, True
             if sum(map(len, open_cells)) > MOST_OPEN or not cells.free.any():
                 break
             half = np.where(cells.free, half / 2, half)
             open_cells = [(centres[:, None] + children * half).reshape(-1, 3) for centres in open_cells]
+            clear = [np.repeat(some, len(children), axis=0) for some in clear]
         return self._search(kind, group, least)
 
     def _of_cells(
-        self, question: Question, kind: int, band: int, centres: Floats, half: Floats, least: float
-    ) -> tuple[Position | None, Floats]:
-        """A place in these cells that will do, or the centres of the cells in which there may be one."""
+        self,
+        question: Question,
+        kind: int,
+        band: int,
+        centres: Floats,
+        half: Floats,
+        least: float,
+        clear: Bools,
+    ) -> tuple[Position | None, Indices]:
+        """A place in these cells that will do, or the cells in which there may be one.
+
+        `clear` (cells, demands) says which demands are met all over a cell and need not be asked of its parts; what
+        is found to be is written down there.
+        """
         radius = float(np.linalg.norm(half))
         margins = question.hearing.margins(centres, np.full(len(centres), band))
         keep, fit = margins + radius >= least, margins >= least
-        for demand in question.demands:
-            asked = np.flatnonzero(keep)
+        for k, demand in enumerate(question.demands):
+            asked = np.flatnonzero(keep & ~clear[:, k])
+            need = (max(least, 0.0) if demand.counts else 0.0) - ON_EDGE_M
+            if demand.quick is not None and len(asked):
+                plenty = demand.quick(centres[asked]) - demand.keep_m - radius >= need
+                clear[asked[plenty], k] = True
+                asked = asked[~plenty]
             if not len(asked):
-                break
-            need = max(least, 0.0) if demand.counts else 0.0
+                continue
             left = demand.most(centres[asked], radius) - demand.keep_m
-            fit[asked] &= left >= need - ON_EDGE_M
-            keep[asked] = left + radius >= need - ON_EDGE_M
+            fit[asked] &= left >= need
+            keep[asked] = left + radius >= need
+            if demand.least is None:
+                clear[asked, k] = left - radius >= need
+        good_cells = np.flatnonzero(keep)
         centres, margins, fit = centres[keep], margins[keep], fit[keep]
         best_first = np.flatnonzero(fit)[np.argsort(-margins[fit], kind="stable")]
         tried = [centres[best_first]]
@@ -314,8 +239,8 @@ class CoverProof:
             good = places[exact.judged(places, np.full(len(places), band), least) >= least]
             if len(good):
                 x, y, z = (float(number) for number in good[0])
-                return Position((x, y, z), band, kind), centres
-        return None, centres
+                return Position((x, y, z), band, kind), good_cells
+        return None, good_cells
 
     def _search(self, kind: int, group: Indices, least: float) -> tuple[Position | None, bool]:
         """The same by the certified search, which knows rings of equally good places when it sees them."""
@@ -398,19 +323,30 @@ class CoverProof:
         return groups, at_least, len(groups) <= at_least
 
     def largest(self, count: int, groups: Sequence[Group] | None) -> tuple[list[Position], float]:
-        """Places of at most `count` arrays with the largest score found, and the proven bound."""
+        """Places of at most `count` arrays with the largest score found, and the proven bound.
+
+        Begun from the groups given, or from those of the eased question, which bounds this one.
+        """
         bands = [band for kind in self.problem.kinds for band in kind.bands]
         cap = max(band.largest_ball_m for band in bands) - float(self.problem.heads.sway_m.max())
-        if groups is None:
-            groups = self._start(count, cap)
-        if groups is None:
-            return [], -math.inf
-        best, score = self._exchange(groups)
+        known, before = self.proven.answers.get(count, (None, math.inf))
+        cap = min(cap, before)
+        best, score = self._exchange(known) if groups is None and known is not None else ([], -math.inf)
+        if not best:
+            groups = self._start(count, cap) if groups is None else groups
+            if groups is None:
+                return [], -math.inf
+            best, score = self._exchange(groups)
         if count == 1 and len(self.problem.kinds) == 1:
             bound = self.problem.found(0, np.arange(len(self.problem.heads)), self.aim).bound_score
             return best, score if bound is None else bound
         best, score, proven = self._raised(count, best, score, cap)
-        return best, self._bound(count, score, cap) if proven is None else proven
+        bound = self._bound(count, score, cap) if proven is None else proven
+        if best:
+            owner = self.problem.owners(best)
+            served = [(place.kind, np.flatnonzero(owner == i)) for i, place in enumerate(best)]
+            self.proven.answers[count] = [group for group in served if len(group[1])], bound
+        return best, bound
 
     def _raised(
         self, count: int, best: list[Position], score: float, cap: float
@@ -562,11 +498,6 @@ def _at_better_heights(
     )
     near[:, 2] = (low + high) / 2
     return near[low <= high]
-
-
-def _corners(free: Bools) -> Indices:
-    """(2 to the number of free coordinates, 3) all zeros and ones, zero where a coordinate is held."""
-    return np.indices(tuple(2 if f else 1 for f in free.tolist())).reshape(3, -1).T
 
 
 def _weight_of(counted: Bools, person: Indices, weight: Floats) -> float:

@@ -44,16 +44,19 @@ class ArrangementProblem:
     """Heads, kinds of arrays, what arrays must keep from each other, and what they hide from each other.
 
     `sights` are the lines of each kind (None where nothing can hide anybody), `hearings` the heads with
-    each kind's bands, margins exact.
+    each kind's bands, margins exact. `eased` is the same question with some demands left out: the same heads, as
+    many kinds with the same bands and boxes. What cannot be had there cannot be had here.
     """
 
     heads: Heads
     kinds: tuple[ArrayKind, ...]
     between: Between | None = None
     bodies: Bodies | None = None
+    eased: ArrangementProblem | None = None
     sights: tuple[Sight | None, ...] = field(init=False)
     hearings: tuple[Hearing, ...] = field(init=False)
     memory: dict[object, Solution] = field(init=False)
+    proven: dict[str, object] = field(init=False)
     questions: dict[object, Question] = field(init=False)
     groups: dict[object, Prepared] = field(init=False)
 
@@ -67,6 +70,7 @@ class ArrangementProblem:
                 by_blockers[kind.blockers] = sight if len(sight) else None
         object.__setattr__(self, "sights", tuple(by_blockers[kind.blockers] for kind in self.kinds))
         object.__setattr__(self, "memory", {})
+        object.__setattr__(self, "proven", {})
         object.__setattr__(self, "questions", {})
         object.__setattr__(self, "groups", {})
         everybody = np.arange(len(self.heads))

@@ -218,10 +218,11 @@ class PlaceQuestion:
         arrays: list[Array] = []
         for i, position in enumerate(positions):
             array, (x, y, z) = self.like[position.kind], position.at_m
-            if self.rows and i < len(self.scene.arrays) and alike((array, self.scene.arrays[i])):
-                array = self.scene.arrays[i]
-            elif self.arrays not in (None, 1):
-                array = replace(array, id=self._id_of(i, arrays))
+            if self.arrays not in (None, 1):
+                own = self.scene.arrays[i] if i < len(self.scene.arrays) else None
+                if own is None or not alike((array, own)):
+                    own = replace(array, id=self._id_of(i, arrays))
+                array = own
             band = self.bands(position.kind)[position.band]
             arrays.append(replace(array, at_m=(x, y), height_m=z, band_name=band))
         return tuple(arrays)
@@ -245,8 +246,8 @@ def place_question(
 ) -> PlaceQuestion:
     """What is asked, checked: PlaceRefused where something held is missing or cannot be held for so many.
 
-    `beside` is a question about the same scene that differs in its wishes alone: rules are asked of a place once for
-    both.
+    `beside` is the same question with fewer wishes: rules are asked of a place once for both, and what was proven of
+    it holds here too.
     """
     for name in held:
         if name not in HOLDS:
@@ -256,7 +257,7 @@ def place_question(
         raise PlaceRefused("areas of several")
     if arrays is not None and held and arrays != len(scene.arrays):
         raise PlaceRefused("hold for others", hold=held, asked=arrays, there=len(scene.arrays))
-    if arrays is None and (len(scene.arrays) == 1 or _alike_in_planes(scene, held)):
+    if arrays is None and (len(scene.arrays) == 1 or _alike(scene, held)):
         arrays = len(scene.arrays)
     if kept.rows:
         arrays = kept.rows[0].count
@@ -271,7 +272,13 @@ def place_question(
         kind_of(scene, array, held, clearances=clearances, count=count, kept=kept, rules=asked)
         for array, asked in zip(like, rules, strict=True)
     )
-    problem = ArrangementProblem(everybody(scene), kinds, between_arrays(scene, like), bodies_of(scene, like))
+    problem = ArrangementProblem(
+        everybody(scene),
+        kinds,
+        between_arrays(scene, like),
+        bodies_of(scene, like),
+        None if beside is None else beside.problem,
+    )
     return PlaceQuestion(scene, own, like, held, arrays, problem, kept.rows, rules)
 
 
@@ -287,17 +294,9 @@ def _rules_of(
     )
 
 
-def _alike_in_planes(scene: Scene, held: tuple[Held, ...]) -> bool:
-    """Whether all are flush, alike and free to change places: then each may lie in any plane of the ceiling."""
-    first = scene.arrays[0] if scene.arrays else None
-    return (
-        first is not None
-        and not held
-        and all(
-            in_planes(scene, one) and (one.profile, one.turn_deg) == (first.profile, first.turn_deg)
-            for one in scene.arrays
-        )
-    )
+def _alike(scene: Scene, held: Sequence[Held]) -> bool:
+    """Whether all are alike and free to change places: then one kind does for them, and halves the search for two."""
+    return bool(scene.arrays) and not held and alike(scene.arrays)
 
 
 def _require_planes(scene: Scene, arrays: Sequence[Array]) -> None:
@@ -442,10 +441,11 @@ def _in_planes(question: PlaceQuestion, arrays: Sequence[Array]) -> Iterator[Not
 
 def _left_out(question: PlaceQuestion, found: Arrangement, arrays: Sequence[Array]) -> Note:
     """That fewer arrays hang than were wanted: which ones, or how many of one kind."""
-    if question.arrays is not None:
+    own = question.scene.arrays
+    if found.wanted != len(own):
         return Note("some left out", missing=found.wanted - len(arrays), wanted=found.wanted)
     hung_ids = {array.id for array in arrays}
-    return Note("left out", arrays=tuple(array.id for array in question.like if array.id not in hung_ids))
+    return Note("left out", arrays=tuple(array.id for array in own if array.id not in hung_ids))
 
 
 def _pairs(placed: Scene) -> tuple[tuple[str, str], ...]:

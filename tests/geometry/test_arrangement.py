@@ -521,3 +521,35 @@ def test_where_nobody_can_be_covered_the_most_is_nobody():
     kind = ArrayKind(BANDS, SearchBox((6.3, 1.9, 1.8), (6.7, 2.1, 2.6)))
     most = arrange(ArrangementProblem(nobody, (kind,)), Wish((Most(),)), 2).solution
     assert (most.outcome, most.positions) == ("unresolved", ())
+
+
+def over_the_middle(at):
+    return 0.9 - np.abs(at[:, 1] - 2.0)
+
+
+def spared(at):
+    return np.hypot(at[:, 0] - 3.3, at[:, 1] - 2.1) - 0.7
+
+
+def test_what_was_proven_with_fewer_demands_gives_the_same_with_more():
+    dice = np.random.default_rng(5)
+    heads = Heads.at(
+        np.column_stack([dice.uniform((0.8, 0.8), (6.2, 3.2), (5, 2)), np.full(5, 1.2)]), sway_m=0.1
+    )
+    eased = ArrayKind(BANDS, BOX, (Constraint(("free",), spared),))
+    bound = dataclasses.replace(
+        eased, constraints=(*eased.constraints, Constraint(("over",), over_the_middle))
+    )
+    before = ArrangementProblem(heads, (eased,))
+    wish = Wish((Margin(),), Margin())
+    free = arrange(before, wish, 2)
+    remembered = arrange(ArrangementProblem(heads, (bound,), eased=before), wish, 2)
+    anew = arrange(ArrangementProblem(heads, (bound,)), wish, 2)
+    assert bound_of(remembered) <= bound_of(free) + 1e-9
+    assert bound_of(remembered) >= best_of(anew) - 1e-9
+    assert bound_of(anew) >= best_of(remembered) - 1e-9
+    assert proven(free)
+    assert proven(remembered)
+    # asked again it is known
+    again = arrange(before, wish, 2)
+    assert (again.rounds, bound_of(again)) == (0, pytest.approx(bound_of(free), abs=1e-9))

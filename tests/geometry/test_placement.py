@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from geometry.aims import GAP_DEG, GAP_M, Aim, Centre, Margin, Most, Near, Tolerance
 from geometry.arrangement import Arrangement, Told, Wish, arrange
 from geometry.band import Band, least_margin, slack
-from geometry.branching import Progress
+from geometry.branching import Progress, first_of_each
 from geometry.conflicts import can_serve, reach_needed, smallest_conflict
 from geometry.constraint import Constraint, SearchBox
 from geometry.coverage import Heads, least_margins
@@ -582,3 +582,12 @@ def test_of_places_as_good_on_a_curved_plateau_the_middle_of_the_band_is_taken()
     assert found.position is not None
     assert found.figures.margin_m == pytest.approx(1.0, abs=0.001)
     assert abs(found.figures.mean_off_centre_deg) <= 0.02
+
+
+@pytest.mark.parametrize("side", [4, 2**21 + 5, 2**40])
+def test_cells_are_told_apart_however_often_they_were_halved(side: int) -> None:
+    dice = np.random.default_rng(3)
+    cells = dice.choice(dice.integers(0, side, (6, 3)), 40)
+    first, which = first_of_each(cells)
+    assert np.array_equal(cells[first][which], cells)
+    assert len(first) == len(np.unique(cells, axis=0))
