@@ -25,6 +25,7 @@ from viz.label_wishes import Picture, box_of, wishes
 from viz.refusals import Refusal
 from viz.shown import shown
 from viz.stage import LAYERS, Prop, Stage
+from viz.stage.areas import on_floor
 from viz.views import View
 from viz.words import cautions, pictures
 from viz.words.locale import Locale, number, plain
@@ -118,6 +119,8 @@ def draw_still(stage: Stage, name: str, style: Style | None = None) -> Still:
     """One view of a stage. Raises NoSuchView, GraphicsMissing."""
     style = style or Style()
     kind = name.partition(":")[0]
+    if kind == "map" and stage.review.judged:
+        stage = on_floor(stage, views.posture_of(stage.scene, name))
     layers = style.layers_of(kind) if kind in views.KINDS else ()
     everything = _asked(style, kind)
 
@@ -205,7 +208,11 @@ def rimmed(picture: Image.Image, dpi: float) -> Image.Image:
 
 def described(view: View, scene: Scene) -> str:
     """The view in words, with whose it is where there are several, and how high the eye is that looks down."""
-    _, _, id = view.name.partition(":")
+    named, _, id = view.name.partition(":")
+    if named == "map":
+        posture = views.posture_of(scene, view.name)
+        floor = next(one for one in scene.floor if one.posture == posture)
+        return pictures.floor_map(floor, Locale.of(scene))
     several = scene.cameras if view.kind == "camera" else scene.arrays
     if view.kind in ("long", "cross", "array", "camera") and len(several) > 1:
         id = id or several[0].id

@@ -1,6 +1,6 @@
 """Named views of a stage: where one looks from, which layers are shown there, where it is cut; and the projection.
 
-Views are data, so that a test can ask where a mouth must appear. Names: corner, plan, ceiling, long,
+Views are data, so that a test can ask where a mouth must appear. Names: corner, plan, map, ceiling, long,
 cross, array, camera and seat; `long:A2`, `camera:CAM1`, `seat:T1-3` say which array, camera or head.
 """
 
@@ -10,6 +10,7 @@ import itertools
 import math
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
+from typing import get_args
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -18,7 +19,7 @@ from geometry.band import footprint
 from geometry.records import record
 from geometry.shapes import Point3
 from scenes.room.ceiling import ceiling_over_m, highest_m
-from scenes.room.scene import Array, Scene
+from scenes.room.scene import Array, Posture, Scene
 from viz.refusals import Refusal
 from viz.stage import Stage
 from viz.stage.dimensions import COLUMN_M, alike, row_m
@@ -27,7 +28,7 @@ from viz.stage.shell import camera_aim
 
 Floats = NDArray[np.float64]
 
-KINDS = ("corner", "plan", "ceiling", "long", "cross", "array", "camera", "seat")
+KINDS = ("corner", "plan", "map", "ceiling", "long", "cross", "array", "camera", "seat")
 _ROOM = ("shell", "tables", "people", "arrays")
 LAYERS_OF = {
     "corner": (*_ROOM, "areas", "margins", "band", "overhead", "clearances", "sightlines", "labels"),
@@ -42,6 +43,7 @@ LAYERS_OF = {
         "dimensions",
         "labels",
     ),
+    "map": (*_ROOM, "areas", "margins", "labels"),
     "ceiling": ("shell", "tables", "arrays", "overhead", "clearances", "region", "dimensions", "labels"),
     "long": (*_ROOM, "band", "overhead", "clearances", "dimensions", "labels"),
     "cross": (*_ROOM, "band", "overhead", "clearances", "dimensions", "labels"),
@@ -114,13 +116,29 @@ def names(stage: Stage) -> tuple[str, ...]:
     for kind in ("long", "cross", "array"):
         made += [kind if array is scene.arrays[0] else f"{kind}:{array.id}" for array in scene.arrays]
     made += [f"camera:{camera.id}" for camera in scene.cameras]
+    made += [f"map:{one}" for one in _maps(stage)]
     made += [f"seat:{head.id}" for head in scene.heads]
     return tuple(made)
 
 
+def _maps(stage: Stage) -> tuple[Posture, ...]:
+    """For whom there are maps of the floor, first whom the room is for; nobody before all arrays hang."""
+    if not stage.review.judged:
+        return ()
+    return tuple(sorted(get_args(Posture), key=lambda one: one != posture_of(stage.scene, "map")))
+
+
+def posture_of(scene: Scene, name: str) -> Posture:
+    """Whose map of the floor a view of that name is: of those who sit, where nothing is said and anybody does."""
+    asked = name.partition(":")[2]
+    standing = bool(scene.heads) and all(head.posture == "standing" for head in scene.heads)
+    usual: Posture = "standing" if standing else "seated"
+    return next((posture for posture in get_args(Posture) if posture == asked), usual)
+
+
 def usual(stage: Stage) -> tuple[str, ...]:
-    """The views that are drawn when none is named: all but the seats, and the first seat."""
-    every = names(stage)
+    """The views that are drawn when none is named: all but maps of the floor and the seats, and the first seat."""
+    every = [name for name in names(stage) if not name.startswith("map:")]
     seats = [name for name in every if name.startswith("seat:")]
     return tuple(name for name in every if not name.startswith("seat:")) + tuple(seats[:1])
 
@@ -140,6 +158,7 @@ def view(stage: Stage, name: str, aspect: float, *, layers: Iterable[str] | None
     shown = tuple(layers) if layers is not None else LAYERS_OF[kind]
     scene = stage.scene
     choices: Sequence[str] = {
+        "map": _maps(stage),
         "long": [a.id for a in scene.arrays],
         "cross": [a.id for a in scene.arrays],
         "array": [a.id for a in scene.arrays],
@@ -152,6 +171,7 @@ def view(stage: Stage, name: str, aspect: float, *, layers: Iterable[str] | None
     makers: dict[str, Callable[[], View]] = {
         "corner": lambda: _corner(stage, aspect, shown),
         "plan": lambda: _plan(stage, aspect, shown),
+        "map": lambda: _plan(stage, aspect, shown),
         "ceiling": lambda: _ceiling(stage, aspect, shown),
         "long": lambda: _section(stage, "long", id, aspect, shown),
         "cross": lambda: _section(stage, "cross", id, aspect, shown),

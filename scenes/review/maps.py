@@ -9,7 +9,7 @@ from geometry.coverage import State
 from scenes.findings.maps import MapStep, MarginMap
 from scenes.review.areas import shape_of
 from scenes.room.area import Area
-from scenes.room.scene import Scene
+from scenes.room.scene import Posture, Scene
 
 if TYPE_CHECKING:
     from geometry.anywhere import Area as Shape
@@ -23,6 +23,12 @@ STEPS = 5
 def area_maps(scene: Scene) -> tuple[MarginMap, ...]:
     """A map of each area; every array needs a place."""
     return tuple(_map(scene, area, area.id) for area in scene.areas)
+
+
+def floor_map(scene: Scene, posture: Posture) -> MarginMap:
+    """A map of the whole floor: where somebody of this posture may be and is covered; every array needs a place."""
+    floor = next(one for one in scene.floor if one.posture == posture)
+    return _map(scene, floor, None)
 
 
 def _map(scene: Scene, area: Area, id: str | None) -> MarginMap:

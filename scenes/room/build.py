@@ -12,7 +12,7 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 from functools import partial
 from pathlib import Path
-from typing import Any
+from typing import Any, get_args
 
 from geometry.polygons import inside
 from geometry.shapes import Box, Cylinder, Point2, Point3
@@ -150,6 +150,7 @@ class _Builder:
             ),
             displays=tuple(s.Display(d.id, d.at, d.width, d.height, d.facing) for d in spec.displays),
             areas=tuple(self._area(i, area) for i, area in enumerate(spec.areas)),
+            floor=tuple(self._floor(posture) for posture in get_args(s.Posture)),
             acoustics=None
             if spec.acoustics is None
             else s.Acoustics(spec.acoustics.effort, spec.acoustics.noise_dBA, spec.acoustics.reverberation_s),
@@ -227,6 +228,11 @@ class _Builder:
                 ceiling_m=ceiling_m,
             )
         return Area(area.id, area.posture, area.corners, area.holes, mouth, sway)
+
+    def _floor(self, posture: s.Posture) -> Area:
+        """The whole floor for anybody of a posture; tables and obstacles are not cut out, as of areas."""
+        sway = as_written(getattr(self.spec.people, posture), "sway")
+        return Area("", posture, self.spec.room.corners, (), self._mouth(posture), sway)
 
     def _heads(self) -> tuple[s.Head, ...]:
         made: list[tuple[s.Head, tuple[str | int, ...], bool]] = []

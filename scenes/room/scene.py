@@ -473,6 +473,8 @@ class Scene:
     cameras: tuple[Camera, ...] = ()
     displays: tuple[Display, ...] = ()
     areas: tuple[Area, ...] = ()
+    floor: tuple[Area, ...] = ()
+    """The whole floor as if it were an area, seated and standing: for maps of it, judged by nothing."""
     acoustics: Acoustics | None = None
     limits: Limits = field(default_factory=Limits)
     criteria: Criteria = field(default_factory=Criteria)

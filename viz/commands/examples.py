@@ -20,6 +20,7 @@ EXAMPLES = {
     "stills": (
         "overtable stills heron.yaml -o pictures",
         "overtable stills heron.yaml -o pictures --view plan --view seat:T1-3",
+        "overtable stills heron.yaml -o pictures --view map:seated --view map:standing",
     ),
     "page": ("overtable page heron.yaml -o heron.html",),
     "live": ("overtable live heron.yaml", "overtable live heron.yaml --port 8080 --no-browser"),

@@ -38,7 +38,8 @@ def stills(
         Folder for the PNG files.
     view
         One view, such as corner, plan, ceiling, long:A1, cross:A1, array:A1, camera:CAM1 or seat:T1-3. Repeat it
-        for more. Left out: all the usual views.
+        for more. Left out: all the usual views. map:seated and map:standing show where on the whole floor somebody
+        is covered.
     dpi
         Dots per inch in print. It sets the size of text and lines.
     background

@@ -7,14 +7,24 @@ from typing import Any
 
 import numpy as np
 
-from scenes.findings.maps import MapStep
+from scenes.findings.maps import MapStep, MarginMap
 from scenes.findings.review import Review
-from scenes.review.maps import area_maps
+from scenes.review.maps import area_maps, floor_map
 from scenes.room.area import Area
-from scenes.room.scene import Scene
+from scenes.room.scene import Posture, Scene
 from viz import palette as ink
 from viz.forms import join
-from viz.stage.props import Floats, Prop, at_height, closed, label_prop, level_face, mesh_prop, stroke_prop
+from viz.stage.props import (
+    Floats,
+    Prop,
+    Stage,
+    at_height,
+    closed,
+    label_prop,
+    level_face,
+    mesh_prop,
+    stroke_prop,
+)
 from viz.words import areas as area_words
 from viz.words.locale import Locale
 
@@ -30,7 +40,7 @@ def areas(scene: Scene, review: Review) -> list[Prop]:
     """What an area is, and how it stands."""
     if not scene.areas:
         return []
-    return [*_outlines(scene, review), *(_margins(scene) if review.judged else ())]
+    return [*_outlines(scene, review), *(_margins(scene, area_maps(scene)) if review.judged else ())]
 
 
 def _outlines(scene: Scene, review: Review) -> Iterator[Prop]:
@@ -53,13 +63,20 @@ def _middle(area: Area) -> tuple[float, float]:
     return float(x), float(y)
 
 
-def _margins(scene: Scene) -> Iterator[Prop]:
+def on_floor(stage: Stage, posture: Posture) -> Stage:
+    """The stage with a map of the whole floor in place of those of its areas; every array needs a place."""
+    others = (prop for prop in stage if prop.layer != "margins")
+    made = _margins(stage.scene, (floor_map(stage.scene, posture),))
+    return Stage(stage.scene, stage.review, (*others, *made))
+
+
+def _margins(scene: Scene, maps: Sequence[MarginMap]) -> Iterator[Prop]:
     locale = Locale.of(scene)
-    for found in area_maps(scene):
+    for found in maps:
         for number, step in enumerate(found.steps):
-            id, said = f"{found.id}/{number}", area_words.step(step, locale)
+            id, said = f"{found.id or 'floor'}/{number}", area_words.step(step, locale)
             colour = ink.margin_colour(step.state, step.from_m)
-            more: dict[str, object] = {"about": found.id, "state": step.state}
+            more: dict[str, object] = {"about": found.id or "", "state": step.state}
             faces = list(_draped(step, scene))
             forms = join(*(level_face(loops, z) for loops, z in faces))
             flat: dict[str, object] = {"opacity": 0.8, "crease_deg": 0.0, "solid": ""}

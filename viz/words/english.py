@@ -132,6 +132,7 @@ MESSAGES: Final[dict[str, str | tuple[str, str]]] = {
     # ---- pictures
     "view.corner": "From a corner",
     "view.plan": "Plan",
+    "view.map": "Anybody {posture}, mouth {mouth}; lines of sight not checked",
     "view.ceiling": "Reflected ceiling plan",
     "view.long": "Long section",
     "view.cross": "Cross section",

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from scenes.findings.review import Standing
+from scenes.room.area import Area
 from viz.words.locale import Locale
 
 
@@ -14,6 +15,12 @@ def view(kind: str, whose: str, eye_m: float, locale: Locale) -> str:
     if kind == "array":
         text = locale.say("view from", view=text, height=locale.length(eye_m))
     return text
+
+
+def floor_map(floor: Area, locale: Locale) -> str:
+    """What a map of the whole floor shows: for whom, and at which mouth heights."""
+    mouth = locale.between(*floor.mouth_m)
+    return locale.say("view.map", posture=locale.say(f"posture.{floor.posture}"), mouth=mouth)
 
 
 def signs(state: Standing, shown: int, positions: int, talkers: int, locale: Locale) -> str:

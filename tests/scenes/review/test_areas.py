@@ -2,12 +2,18 @@
 
 from __future__ import annotations
 
-import pytest
+import math
+from typing import Literal
 
+import numpy as np
+import pytest
+import shapely
+
+from geometry.coverage import Heads, cover
 from scenes.place.refusals import PlaceRefused
 from scenes.place.search import place_scene
 from scenes.review.as_json import as_json
-from scenes.review.maps import area_maps
+from scenes.review.maps import area_maps, floor_map
 from scenes.review.review import review
 from scenes.room.build import build
 from scenes.room.scene import Scene
@@ -54,3 +60,30 @@ def test_the_search_of_one_array_covers_it_and_of_several_is_refused() -> None:
     assert placed.largest_margin_m == pytest.approx(placed.judged.margin_m, abs=1e-6)
     with pytest.raises(PlaceRefused, match="areas of several"):
         place_scene(room("[1, 0.6]", TWO))
+
+
+@pytest.mark.parametrize("posture", ["seated", "standing"])
+def test_the_map_of_the_floor_is_what_somebody_at_each_place_has(
+    posture: Literal["seated", "standing"],
+) -> None:
+    scene = build(
+        read_spec_text(SMALL.replace("[{id: A1, profile: reed}]", ONE.replace("2.5", "2.2")), "room.yaml")
+    )
+    made = floor_map(scene, posture)
+    person = next(one for one in scene.floor if one.posture == posture)
+    shapes = [
+        (step, shapely.union_all([shapely.Polygon(*polygon) for polygon in step.polygons]))
+        for step in made.steps
+    ]
+    assert sum(shape.area for _, shape in shapes) == pytest.approx(24.0, abs=1e-3)
+    assert {"covered", "missed"} <= {step.state for step in made.steps}
+    low, high = person.mouth_m
+    for x, y in np.random.default_rng(2).uniform((0, 0), (6, 4), (60, 2)):
+        head = Heads.at([[x, y, (low + high) / 2]], sway_m=person.sway_m, half_range_m=(high - low) / 2)
+        there = cover(np.array([scene.arrays[0].centre_m]), [scene.arrays[0].band], head)
+        margin = float(there.margin_m[0, 0])
+        (step,) = (one for one, shape in shapes if shape.contains(shapely.Point(x, y)))
+        least = -math.inf if step.from_m is None else step.from_m
+        assert step.state != "missed" or margin < -person.sway_m + 1e-3
+        assert margin > least - 1e-3
+        assert step.to_m is None or margin < step.to_m + 1e-3
