@@ -39,7 +39,7 @@ WALK_M = 0.05
 """Many places of a ray are asked at once, this far apart, or as far as the constraint holds where it holds by more."""
 AT_ONCE = 24
 """So many of them."""
-CUTS = (32, 64)
+CUTS = (2**5, 2**6)
 """A millimetre in which a constraint fails is cut into so many parts, and the one where it begins to again."""
 FARTHEST_M = 50.0
 """Nothing in a room is farther: a constraint that holds this far along a ray never fails there."""
