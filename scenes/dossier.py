@@ -46,6 +46,11 @@ class AllLayouts:
         return review(self.scene)
 
     @cached_property
+    def placement(self) -> Placement | None:
+        """The certified search for all layouts; None where it is refused."""
+        return _placed(self.scene)
+
+    @cached_property
     def height_tables(self) -> dict[str, HeightTable]:
         """The table behind the page's slider of each layout, with the verdicts of them all."""
         each = [height_table(one, self.review) for one in in_layouts(self.scene)]
@@ -120,15 +125,7 @@ class Dossier:
 
         None where the search is refused.
         """
-        from scenes.place.refusals import PlaceRefused
-        from scenes.place.wished import place_as_wished
-
-        if self.all_layouts is not None:
-            return None
-        try:
-            return place_as_wished(self.whole)
-        except PlaceRefused:
-            return None
+        return _placed(self.scene) if self.all_layouts is None else self.all_layouts.placement
 
     @cached_property
     def regions(self) -> dict[str, Region]:
@@ -221,3 +218,14 @@ def _dossier(scene: Scene, of_all: AllLayouts | None = None) -> Dossier:
         looks = tuple(LayoutReview(str(one.layout), first_look(one).review) for one in each)
         look = replace(look, layouts=looks)
     return Dossier(look.scene, look, of_all)
+
+
+def _placed(scene: Scene) -> Placement | None:
+    """The search from the same spec, its wishes kept; None where it is refused."""
+    from scenes.place.refusals import PlaceRefused
+    from scenes.place.wished import place_as_wished
+
+    try:
+        return place_as_wished(scene)
+    except PlaceRefused:
+        return None

@@ -31,3 +31,17 @@ profiles:
 arrays:
   - {id: A1, profile: reed, at: [3.23, 0.9], height: 2.44, band: flat}
 """
+
+TWO = """\
+overtable: 1
+name: Elm Room
+units: m
+room: {size: [5, 4], ceiling: 2.6}
+layouts:
+  one: {seats: [{id: P, at: [1.4, 1.5]}, {id: Q, at: [3.6, 2.4]}]}
+  two: {seats: [{id: P, at: [2.5, 3.2]}]}
+profiles:
+  reed: {mount: pendant, body: {diameter: 0.2, height: 0.1}, bands: {mid: [18, 64]}, reach: [0.5, 3.2]}
+arrays: [{id: A1, profile: reed, at: [2.5, 2.0], height: 2.2, band: mid}]
+"""
+"""The least of it: two layouts with a talker or two."""

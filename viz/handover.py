@@ -40,10 +40,10 @@ from viz.drawing import GraphicsMissing
 from viz.folders import read_manifest, whole_folder
 from viz.json_objects import review_object, with_cautions
 from viz.outputs import protect, slug_of, unique_slugs, write_file
-from viz.refusals import Refusal, refuse_layouts
+from viz.refusals import Refusal
 from viz.schedule_sheet import schedule_pdf
 from viz.sheets import lettering
-from viz.sheets.drawing import UNDATED, Sheets
+from viz.sheets.drawing import UNDATED, Kind, Sheets
 from viz.stage import Stage, staged
 from viz.words import arrays as array_words
 from viz.words import cautions as caution_words
@@ -118,7 +118,6 @@ def hand_over(
 ) -> Made:
     """Fill `folder` with everything about the room of a spec file. Raises SpecMistakes before anything is made."""
     spec, dossier = read_dossier(path, settings.date)
-    refuse_layouts(dossier.whole, "handover")
     return fill(spec, dossier, folder, settings, progress)
 
 
@@ -129,9 +128,15 @@ class Folder:
         self.path = path
         self.files: list[tuple[str, str]] = []
         self.left_out: list[str] = []
+        self.layout: str | None = None
+        """The layout that what is kept is of, where it is not the room's first."""
 
     def keep(self, name: str, title: str, content: bytes | str) -> None:
-        """Write a file of overtable's own."""
+        """Write a file of overtable's own; one of another layout has its name before its own."""
+        if self.layout is not None:
+            above, cut, last = name.rpartition("/")
+            name = f"{above}{cut}{slug_of(self.layout)}-{last}"
+            title = Locale("m").say("file.of layout", layout=self.layout, title=title)
         target = self.path / name
         target.parent.mkdir(parents=True, exist_ok=True)
         write_file(target, content)
@@ -165,7 +170,10 @@ def fill(spec: Spec, dossier: Dossier, path: Path, settings: Settings, progress:
     cover = {"corner": cover_picture(stage, settings.size)} if pictures else {}
     _keep_report(dossier, settings, cover, (drawn, hung), folder)
     progress(locale.say("progress.page"), 0.85)
-    _keep_page(dossier, pictures.get("corner"), folder)
+    corners = _keep_other_layouts(dossier, settings, hung, folder, draw=bool(pictures))
+    if pictures:
+        corners[dossier.scene.layout] = pictures["corner"]
+    _keep_page(dossier, corners, folder)
     progress(locale.say("progress.model"), 0.95)
     _keep_model(stage, folder)
     made = _made(dossier, folder)
@@ -174,9 +182,32 @@ def fill(spec: Spec, dossier: Dossier, path: Path, settings: Settings, progress:
     return made
 
 
+def _keep_other_layouts(
+    dossier: Dossier, settings: Settings, hung: Cards, folder: Folder, *, draw: bool
+) -> dict[str | None, bytes]:
+    """Talkers, pictures, sheets and report of the room's other layouts, their names before the files'; their corners.
+
+    What hangs is the same in all, and so is the ceiling: neither cards nor the ceiling plan are made again.
+    """
+    corners: dict[str | None, bytes] = {}
+    for one in dossier.each:
+        if one.scene.layout == dossier.scene.layout:
+            continue
+        folder.layout, locale, stage = str(one.scene.layout), Locale.of(one.scene), staged(one)
+        folder.keep("data/heads.csv", locale.say("file.heads"), heads_csv(one.review))
+        pictures = _pictures(stage, settings, lambda what, share: None, folder) if draw else {}
+        drawn = _keep_sheets(one, settings, folder, without=("ceiling",))
+        cover = {"corner": cover_picture(stage, settings.size)} if pictures else {}
+        _keep_report(one, settings, cover, (drawn, hung), folder)
+        if pictures:
+            corners[one.scene.layout] = pictures["corner"]
+    folder.layout = None
+    return corners
+
+
 def _made(dossier: Dossier, folder: Folder) -> Made:
     """What the folder holds, with the room's verdict and cautions."""
-    scene, review = dossier.scene, dossier.review
+    scene, review = dossier.whole, dossier.whole_review
     return Made(
         scene.name,
         slug_of(scene.name),
@@ -195,7 +226,7 @@ def _made(dossier: Dossier, folder: Folder) -> Made:
 
 def _keep_tables(dossier: Dossier, folder: Folder) -> None:
     scene, review, say = dossier.scene, dossier.review, Locale.of(dossier.scene).say
-    folder.keep("data/review.json", say("file.review"), json_text(review_object(review)))
+    folder.keep("data/review.json", say("file.review"), json_text(review_object(dossier.whole_review)))
     heights = with_cautions(heights_as_json(dossier.heights), scene)
     folder.keep("data/heights.json", say("file.heights"), json_text(heights))
     folder.keep("data/heads.csv", say("file.heads"), heads_csv(review))
@@ -206,12 +237,14 @@ def _keep_tables(dossier: Dossier, folder: Folder) -> None:
     folder.keep("data/cautions.csv", say("file.cautions"), cautions_csv(scene))
 
 
-def _keep_sheets(dossier: Dossier, settings: Settings, folder: Folder) -> Sheets:
+def _keep_sheets(
+    dossier: Dossier, settings: Settings, folder: Folder, without: tuple[Kind, ...] = ()
+) -> Sheets:
     """The sheets together and one by one, and what their typeface has no letters for; the sheets."""
     from viz.sheets import sheets
 
     scene, locale = dossier.scene, Locale.of(dossier.scene)
-    drawn = sheets(dossier, paper=settings.paper, date=scene.document.date)
+    drawn = sheets(dossier, paper=settings.paper, date=scene.document.date, without=without)
     whole, *each = unique_slugs([scene.name, *(sheet.slug for sheet in drawn.sheets)])
     title = locale.say("file.sheets", paper=settings.paper)
     folder.keep(f"sheets/{whole}.pdf", title, drawn.pdf)
@@ -248,11 +281,12 @@ def _keep_report(
     folder.keep("report.pdf", Locale.of(dossier.scene).say("file.report"), report)
 
 
-def _keep_page(dossier: Dossier, corner: bytes | None, folder: Folder) -> None:
+def _keep_page(dossier: Dossier, corners: dict[str | None, bytes], folder: Folder) -> None:
     from viz.page import page
 
     scene = dossier.scene
-    made = page(dossier, still_png=small(corner), made_on=scene.document.date)
+    stills = {layout: small(corner) or corner for layout, corner in corners.items()}
+    made = page(dossier, made_on=scene.document.date, stills=stills)
     folder.keep("page.html", Locale.of(scene).say("file.page"), made)
 
 
@@ -350,7 +384,7 @@ def _name_of_copy(name: str, taken: Collection[str]) -> str:
 
 def summary_of(dossier: Dossier) -> dict[str, object]:
     """One room in a row of the project's table; lengths as text in the room's own units."""
-    scene, review = dossier.scene, dossier.review
+    scene, review = dossier.whole, dossier.whole_review
     locale = Locale.of(scene)
     return {
         "room": scene.name,
@@ -382,7 +416,7 @@ def index_html(dossier: Dossier, made: Made) -> str:
         "handover/room.html",
         locale,
         **_FRAME,
-        title=locale.say("handover.title", room=scene.name),
+        title=locale.say("handover.title", room=dossier.whole.name),
         made=made,
         where=" · ".join(
             part for part in (scene.project, scene.document.number, scene.document.date) if part
@@ -508,6 +542,5 @@ def hand_over_many(
 def _one_room(job: tuple[Path, Path, Settings, str]) -> Made:
     path, folder, settings, slug = job
     spec, dossier = read_dossier(path, settings.date)
-    refuse_layouts(dossier.whole, "handover")
     folder.mkdir()
     return replace(fill(spec, dossier, folder, settings, lambda what, share: None), slug=slug)

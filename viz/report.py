@@ -336,7 +336,7 @@ def _placement(dossier: Dossier) -> dict[str, Any]:
         rows.append([name, row.margin, row.distance, row.from_centre, row.spread, row.band, row.proof])
     rooms = []
     for id, ways in dossier.rooms_to_move.items():
-        served = review.array(id).heads
+        served = dossier.whole_review.array(id).heads
         rooms.append(
             {
                 "title": locale.say("ways.title", array=id),

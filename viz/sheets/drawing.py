@@ -114,12 +114,14 @@ def sheets(
     purpose: str | None = None,
     own_layers: str | None = None,
     stamp: Stamp | None = None,
+    without: Sequence[Kind] = (),
 ) -> Sheets:
     """All sheets of a placed room on A4, A3, Letter or Tabloid.
 
     `date` (YYYY-MM-DD) stands where the spec gives none; it fixes every date in the files. `purpose`: what
     the sheets are for, where the spec does not say. `own_layers`: text of a layers file. `stamp` takes the place of
-    what they carry of the verdict. The same input gives the same bytes. Raises DoesNotFit, FontMissing, LayersMistake.
+    what they carry of the verdict; kinds `without` are left out. The same input gives the same bytes. Raises
+    DoesNotFit, FontMissing, LayersMistake.
     """
     if paper not in PAPER_SIZES:
         raise ValueError(f"paper {paper!r}: allowed is one of {', '.join(PAPER_SIZES)}")
@@ -127,9 +129,8 @@ def sheets(
     day = document_date(scene, date)
     mapped = layers(own_layers)
     room_mm = PAPER_SIZES[paper][0] - 2 * MARGIN_MM - strip_mm(PAPER_SIZES[paper][0]) - 2 * PAD_MM
-    return _drawn(
-        dossier, _planned(dossier, room_mm), paper, day, purpose, mapped, stamp or marks(dossier.review)
-    )
+    planned = [one for one in _planned(dossier, room_mm) if one.kind not in without]
+    return _drawn(dossier, planned, paper, day, purpose, mapped, stamp or marks(dossier.review))
 
 
 def _drawn(
@@ -404,8 +405,9 @@ def _section_planned(dossier: Dossier, cut: section.Cut, at_m: tuple[float, floa
 
 def _diagrams(dossier: Dossier, width_mm: float, at_m: tuple[float, float], step_m: float) -> list[_Planned]:
     """Heights and bands of each array, as many bands a sheet as it has room for; one above the other from there."""
-    scene, locale = dossier.scene, Locale.of(dossier.scene)
-    states = {head.id: head.standing for head in dossier.review.heads}
+    # heights are those that do in all layouts, so everybody is in them
+    scene, locale = dossier.whole, Locale.of(dossier.scene)
+    states = {head.id: head.standing for head in dossier.whole_review.heads}
     notes = (
         *_general(locale), locale.say("sheet.note.true range"), locale.say("sheet.note.other bands")
     )  # fmt: skip

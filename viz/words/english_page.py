@@ -107,6 +107,7 @@ PAGE: Final[dict[str, str | tuple[str, str]]] = {
     "file.review": "The review as JSON",
     "file.heights": "Hanging heights as JSON",
     "file.heads": "Every talker as a table",
+    "file.of layout": "Layout {layout}: {title}",
     "file.areas": "Every area as a table",
     "file.clearances": "Every clearance as a table",
     "file.schedule": "The installer's schedule as a table",

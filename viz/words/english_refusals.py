@@ -39,8 +39,8 @@ REFUSALS: Final[dict[str, str | tuple[str, str]]] = {
     "use.no layouts": "there is no layout {layout}: this room has none.",
     "use.no such layout": "there is no layout {layout}. The room has {layouts}.",
     "layouts.not yet": (
-        "{command} does not take a room with layouts yet. Works with them: check, heights, place, and of one with "
-        "--layout stills, sheets, report, page, export and compare."
+        "{command} does not take a room with layouts yet. Works with them: check, heights, place, page, "
+        "handover, and of one with --layout stills, sheets, report, export and compare."
     ),
     # ---- outputs in the way
     "output.failed": "{path} could not be written: {reason}. Make room there, or give another place.",

@@ -1,0 +1,70 @@
+"""Papers of a room in several layouts: of one of them, with the verdict of all."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+
+from scenes.dossier import Dossier
+from scenes.room.build import build
+from scenes.spec.reading import read_spec_text
+from tests.layout_room import LAYOUTS, TWO
+from viz.csvs import heads_csv
+from viz.handover import Settings, fill
+from viz.refusals import Refusal, refuse_layouts
+from viz.report import report_data
+from viz.sheets import sheets
+from viz.words import cautions, layouts, verdict
+from viz.words.locale import Locale
+
+
+@pytest.fixture(scope="module")
+def dossier() -> Dossier:
+    return Dossier.of(build(read_spec_text(LAYOUTS)), "rows")
+
+
+def test_a_document_of_one_layout_says_how_all_of_them_stand(dossier: Dossier) -> None:
+    said = verdict.paragraph(dossier.review)
+    assert said.startswith("Caution. All 7 talkers are covered. All layouts: ")
+    assert "halved passes with cautions (4 of 4 covered)" in said
+    assert "open in layout halved" in cautions.still_open(dossier.review)
+    assert verdict.whole(dossier.whole_review)[:3] == tuple(layouts.lines(dossier.whole_review))
+
+
+def test_sheets_and_report_are_of_the_layout_asked_for_and_heights_of_all(dossier: Dossier) -> None:
+    drawn = sheets(dossier, paper="A3", without=("ceiling",))
+    assert drawn.title.count("Alder Room (rows)") == 1
+    assert {sheet.kind for sheet in drawn.sheets} == {"plan", "section", "heights"}
+    heads = heads_csv(dossier.review)
+    assert "R-2-3" in heads
+    assert "T1-2" not in heads
+    (row,) = dossier.heights
+    assert "T1-2 (board)" in row.heads
+
+
+def test_the_report_has_what_moving_costs_talkers_of_any_layout(dossier: Dossier) -> None:
+    told = json.dumps(report_data(dossier, pictures={}, paper="A4", drawn=sheets(dossier)), default=str)
+    assert "(board)" in told
+    assert dossier.placement is not None
+    assert dossier.placement is dossier.each[0].placement
+
+
+def test_what_does_not_take_layouts_says_so(dossier: Dossier) -> None:
+    with pytest.raises(Refusal, match="live does not take a room with layouts yet"):
+        refuse_layouts(dossier.whole, "live")
+    assert refuse_layouts(dossier.scene, "live") is dossier.scene
+
+
+def test_a_handover_has_the_papers_of_every_layout_and_the_ceiling_once(tmp_path: Path) -> None:
+    spec = read_spec_text(TWO)
+    made = fill(spec, Dossier.of(build(spec)), tmp_path, Settings(pictures=False), lambda what, share: None)
+    names = {name for name, _ in made.files}
+    assert {"report.pdf", "two-report.pdf", "page.html"} <= names
+    assert {"data/heads.csv", "data/two-heads.csv"} <= names
+    assert sum("ceiling" in name for name in names) == 2  # one sheet, as DXF and SVG
+    assert made.name == "Elm Room"
+    told = json.loads((tmp_path / "data/review.json").read_text("utf-8"))
+    assert [one["name"] for one in told["layouts"]] == ["one", "two"]
+    assert Locale("m").say("file.of layout", layout="rows", title="x") == "Layout rows: x"
