@@ -9,6 +9,7 @@ from pathlib import Path
 import ezdxf
 import numpy as np
 import pytest
+import trimesh
 import yaml
 
 from scenes.review.review import review
@@ -20,6 +21,7 @@ from viz.sheets.section_swing import swung
 from viz.shown import shown
 from viz.stage import stage
 from viz.stage.props import HAIR_M
+from viz.stage.shell import LINING_M
 from viz.words import clearances, verdict
 from viz.words.locale import Locale
 from viz.words.verdict import heading
@@ -40,17 +42,42 @@ def spec(tmp_path: Path) -> Path:
 def test_the_undersides_of_the_stage_are_where_the_file_has_the_ceiling() -> None:
     room = scene_of(PARTS)
     [ceiling] = [prop for prop in stage(room, review(room)).layer("shell") if prop.id == "ceiling"]
-    top = ceiling.points[:, 2].max()
-    under = ceiling.points[ceiling.points[:, 2] < top - 1e-6]
-    # a corner where parts meet stands at the height of each
-    lid, near = Lid(spec_of(PARTS)), 1e-4
+    # a corner where parts meet stands at the height of each; faces of steps stand half a lining to either side
+    lid, near = Lid(spec_of(PARTS)), LINING_M
     around = [(dx, dy) for dx in (-near, near) for dy in (-near, near)]
-    inside = [np.clip(under[:, :2] + step, (near, near), (7.2 - near, 4.8 - near)) for step in around]
-    heights = np.array([lid.heights(at) for at in inside])
-    assert (
-        np.abs(heights - under[:, 2]).min(axis=0).max() < 0.006
-    )  # a hair above, so that what is flush shows
-    assert {round(float(z) - HAIR_M, 2) for z in under[:, 2]} == {2.2, 2.45, 2.8}
+    at, high = ceiling.points[:, :2], ceiling.points[:, 2]
+    inside = [np.clip(at + step, (near, near), (7.2 - near, 4.8 - near)) for step in around]
+    over = high - np.array([lid.heights(places) for places in inside])
+    # a hair above, so that what is flush shows, and no thicker than a lining
+    assert (np.abs(over - LINING_M / 2).min(axis=0) < LINING_M / 2 + 0.006).all()
+    assert {2.2, 2.45, 2.8} <= {round(float(z) - HAIR_M, 2) for z in high}
+
+
+def test_a_section_cuts_linings_and_the_faces_of_steps_and_the_space_above_them_is_open() -> None:
+    coffer = {
+        "id": "CF1",
+        "at": [3.6, 2.4],
+        "size": [2.4, 1.6],
+        "kind": "hard",
+        "height": 3.1,
+        "structure": 3.3,
+    }
+    room = scene_of([coffer])
+    props = {prop.id: prop for prop in stage(room, review(room)).layer("shell")}
+    mesh = trimesh.Trimesh(props["ceiling"].points, props["ceiling"].faces, process=False)
+    cut = mesh.section([0, 1, 0], [0, 2.4, 0])
+    assert cut is not None
+    levels = {round(float(z), 3) for z in cut.vertices[:, 2]}
+    assert {2.805, 2.82, 3.105, 3.12} <= levels
+    assert (min(levels), max(levels)) == (2.805, 3.12)
+    # a face of a step stands in the plane of each side of the coffer, and nothing between them
+    sides = [float(x) for x, _, z in cut.vertices if 2.83 < z < 3.1]
+    assert {round(x, 2) for x in sides} >= {2.39, 2.41, 4.79, 4.81}
+    assert max(min(abs(x - side) for side in (2.4, 4.8)) for x in sides) < LINING_M / 2 + 1e-6
+    carried = props["structure"].points
+    assert carried[:, 2].min() == pytest.approx(3.3)
+    low = carried[carried[:, 2] < 3.35]
+    assert (low[:, 0].min(), low[:, 0].max()) == (pytest.approx(2.4), pytest.approx(4.8))
 
 
 def test_lower_parts_are_seen_where_the_ceiling_stands_open() -> None:

@@ -148,19 +148,20 @@ def section(view: View, review: Review, cut: Cut) -> None:
     within = (view.to_mm((left, 0))[0] + 0.6, 0.6, view.to_mm((right, 0))[0] - 0.6, view.to_mm((0, top))[1])
     for array in arrays:
         _angles(view, cut, array, within)
+    # beside the array, not in the space above its ceiling
+    lid = min((ceiling_over_m(scene.room, one.at_m) for one in arrays), default=top)
+    below = (*within[:3], view.to_mm((0, lid))[1] - 0.6)
     anchors = {}
     for array in arrays:
         at = (cut.along(array.centre_m), (array.underside_m + array.top_m) / 2)
         gap_mm = view.to_mm((array.profile.plan_radius_m, 0))[0] + 1.5
         view.label(
-            [f"{array.id}  {array.profile.name}", array_words.of(array, view.draft.locale)], at, within=within,
+            [f"{array.id}  {array.profile.name}", array_words.of(array, view.draft.locale)], at, within=below,
             gap_mm=gap_mm, prefer=(30, 150, 60, 120, 0, 180),
         )  # fmt: skip
         anchors[array.id] = (at, gap_mm)
         name_swing(view, scene, array, at[0], within)
-    # beside the array, not in the space above its ceiling
-    lid = min((ceiling_over_m(scene.room, one.at_m) for one in arrays), default=top)
-    roses(view, review, (*within[:3], view.to_mm((0, lid))[1] - 0.6), anchors)
+    roses(view, review, below, anchors)
     if scene.room.parts:
         section_ceiling.tags(view, scene, cut, (*within[:3], within[3] - view.to_mm((0, SLAB_M))[1]))
     for device in scene.overhead:

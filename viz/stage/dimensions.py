@@ -118,7 +118,9 @@ def _room_height(scene: Scene, only: str) -> list[Prop]:
     (x0, y0), _ = scene.room.bounds_m
     level = (only == "long") == along_x(scene)
     corner = (x0 - SIDE_M, y0) if level else (x0, y0 - SIDE_M)
-    ends = ((*corner, 0), (*corner, ceiling_over_m(scene.room, (x0, y0))))
+    # the ceiling where it is cut: through the first array that has a place
+    x, y = next((array.at_m for array in scene.arrays if array.at_m is not None), (x0, y0))
+    ends = ((*corner, 0), (*corner, ceiling_over_m(scene.room, (x0, y) if level else (x, y0))))
     tick = (1, 0, 0) if level else (0, 1, 0)
     return _measure(Locale.of(scene), f"room/height/{only}", ends, tick, (only,))
 

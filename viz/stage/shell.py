@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections.abc import Iterator
 from dataclasses import replace
@@ -13,7 +14,7 @@ from geometry.ceiling import Surface
 from geometry.shapes import Point3
 from scenes.room.ceiling import highest_m
 from scenes.room.scene import Camera, Display, Room, Scene
-from scenes.rules.under import Rings, regions_of
+from scenes.rules.under import Region, Rings, regions_of
 from viz import furniture
 from viz import palette as ink
 from viz.forms import Form, join, part_of, prism
@@ -53,7 +54,12 @@ def shell(scene: Scene) -> list[Prop]:
     if room.parts:
         colour = ink.STRUCTURE if room.ceiling_kind == "open" else ink.CEILING
         props.append(mesh_prop("ceiling", "shell", _parts(room), colour, crease_deg=0.0, outward=up))
-        top = room.structure_m
+        top = None
+        above = list(_solids_above(room, outer))
+        if above:
+            props.append(
+                mesh_prop("structure", "shell", join(*above), ink.STRUCTURE, crease_deg=0.0, outward=up)
+            )
     elif room.ceiling_kind == "suspended":
         slab = prism(outline, ceiling + HAIR_M, ceiling + 0.02)
         props.append(mesh_prop("ceiling", "shell", slab, ink.CEILING, crease_deg=0.0, outward=up))
@@ -87,12 +93,59 @@ def shell(scene: Scene) -> list[Prop]:
     return props
 
 
+LINING_M: Final = 0.02
+"""How thick a lining is, and the face of a step between two of them."""
+THICK_M: Final = 0.15
+"""How much of what is solid above is shown."""
+
+
 def _parts(room: Room) -> Form:
-    """What is above each part of the ceiling, up to a tile over its highest: soffits with the faces of their steps."""
-    top = highest_m(room) + 0.02
-    return join(
-        *(_raised(rings, region.surface, top) for region in regions_of(room) for rings in region.areas)
-    )
+    """A ceiling in parts: a lining under each, or what is solid of an open one, and the faces of steps between them."""
+    regions = regions_of(room)
+    forms = []
+    for region in regions:
+        thick = THICK_M if region.room.ceiling_kind == "open" else LINING_M
+        forms += [_slab(rings, region.surface, thick) for rings in region.areas]
+    for one, other in itertools.combinations(regions, 2):
+        forms += _risers(one, other)
+    return join(*forms)
+
+
+def _risers(one: Region, other: Region) -> Iterator[Form]:
+    """The upright faces where two parts meet at different heights."""
+    import shapely
+
+    shared = one.area.boundary.intersection(other.area.boundary)
+    for line in shapely.get_parts(
+        shapely.line_merge(shared) if shared.geom_type == "MultiLineString" else shared
+    ):
+        if line.geom_type != "LineString" or line.is_empty:
+            continue
+        ends = [(one.surface.height_m(at), other.surface.height_m(at)) for at in line.coords]
+        if max(abs(a - b) for a, b in ends) > HAIR_M:
+            face = line.buffer(LINING_M / 2, cap_style="square", join_style="mitre")
+            rings = [ring.coords[:-1] for ring in (face.exterior, *face.interiors)]
+            face = prism(rings[0], 0, 1, holes=rings[1:])
+            x, y, up = face.points.T
+            heights = np.array(
+                [(one.surface.height_m(at), other.surface.height_m(at)) for at in zip(x, y, strict=True)]
+            )
+            low, high = heights.min(axis=1) + HAIR_M, heights.max(axis=1) + LINING_M
+            yield Form(np.column_stack([x, y, np.where(up > 0.5, high, low)]), face.faces)
+
+
+def _solids_above(room: Room, outer: Floats) -> Iterator[Form]:
+    """What carries the suspension: over all of the room, and lower over parts that have their own."""
+    top = room.structure_m
+    for region in regions_of(room):
+        own = region.room.structure_m
+        if own is not None and region.room.ceiling_kind != "open" and (top is None or own < top - HAIR_M):
+            for rings in region.areas:
+                yield _raised(
+                    rings, Surface((), own - HAIR_M), own + THICK_M if top is None else top + THICK_M
+                )
+    if top is not None and top > highest_m(room) + LINING_M:
+        yield prism(outer, top, top + THICK_M)
 
 
 LOWER_OPACITY: Final = 0.15
@@ -121,6 +174,14 @@ def _lower_parts(room: Room) -> Iterator[Prop]:
             stroke_prop(f"part/{solid}/edge", "shell", strokes, ink.WALL_EDGE, width_pt=0.9),
             only=INTO_THE_ROOM,
         )
+
+
+def _slab(rings: Rings, surface: Surface, thick: float) -> Form:
+    """A lining of that thickness on a surface."""
+    raised = prism(rings[0], 0.0, 1.0, holes=rings[1:])
+    x, y, up = raised.points.T
+    under = np.array([surface.height_m((float(a), float(b))) for a, b in zip(x, y, strict=True)])
+    return Form(np.column_stack([x, y, under + np.where(up > 0.5, thick, HAIR_M)]), raised.faces)
 
 
 def _raised(rings: Rings, surface: Surface, top: float) -> Form:
