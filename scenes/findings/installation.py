@@ -91,6 +91,11 @@ class ScheduleRow:
     hang: Hang
     holes_m: tuple[Point2, ...]
 
+    @property
+    def ceiling_to_underside_m(self) -> float:
+        """How far its underside hangs under the ceiling's face over it."""
+        return self.ceiling_m - self.underside_m
+
 
 @record(frozen=True, slots=True)
 class Step:

@@ -234,7 +234,7 @@ def _levels(
         for y in (at.underside, at.ceiling):
             page.tick(x, y, "dimension")
         page.words(
-            height(row.ceiling_m - row.underside_m, locale), x - 0.8, (at.underside + at.ceiling) / 2, align="centre",
+            height(row.ceiling_to_underside_m, locale), x - 0.8, (at.underside + at.ceiling) / 2, align="centre",
             turn_deg=90.0, role="card grey" if held else "title",
         )  # fmt: skip
     zigzag = [

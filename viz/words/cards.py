@@ -156,7 +156,7 @@ def _facts(row: ScheduleRow, array: Array, scene: Scene, locale: Locale) -> tupl
     found = [] if row.tile is None else [(say("card.tile"), _tile(row, locale))]
     if row.mount == "pendant":
         found += [
-            (say("card.ceiling to underside"), height(row.ceiling_m - row.underside_m, locale)),
+            (say("card.ceiling to underside"), height(row.ceiling_to_underside_m, locale)),
             (say("card.drop"), height(row.drop_m, locale)),
         ]
     else:
