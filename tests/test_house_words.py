@@ -105,6 +105,7 @@ NO_ENGLISH: Final[Mapping[str, str]] = {
     "scenes/place/problem.py": "an id of an array that stands for any other in a rule, never shown",
     "scenes/review/blockers.py": "names of walls as the contract gives them in JSON: wall 3",
     "scenes/room/mouths.py": "a name of a table of body sizes, as specs give it",
+    "scenes/spec/measured.py": "a table of measurements as the YAML that is read instead",
     "scenes/spec/undoing.py": "the mark in the copy of a spec's file, which is read again",
     "scenes/spec/writing.py": "a length of feet and inches as a spec's file has it",
     "scenes/spec/values.py": "descriptions in the schema that editors show",
@@ -193,6 +194,7 @@ def _is_sentence(text: str) -> bool:
 
 
 SPEAKS: Final[Mapping[str, str]] = {
+    "viz/cards/hanging_sketch.py": "the name of a finding: where a box is",
     "viz/commands/app.py": "a line of help for each command, beside the docstrings that are its help",
     "viz/commands/errors.py": "what cyclopts says, looked for by a regular expression",
     "viz/commands/examples.py": "command lines of the help, to type",
@@ -200,6 +202,7 @@ SPEAKS: Final[Mapping[str, str]] = {
     "viz/diagrams.py": "a page's setting as typst reads it",
     "viz/drawing.py": "a program that a child process runs to see whether it can draw",
     "viz/page/__init__.py": "a policy of the page as browsers read it",
+    "viz/palette.py": "the name of a colour",
     "viz/stills.py": "the name of a field in a PNG, for programs that measure in it",
     "viz/sheets/chains.py": "an assertion for whoever changes the search for free places",
     "viz/sheets/drawing.py": "a size of paper: its two sides, in an error",
@@ -297,6 +300,7 @@ FORMATS: Final[Mapping[str, str]] = {
     "viz/plan_svg.py": "numbers of SVG",
     "viz/diagrams.py": "numbers of SVG",
     "viz/page/__init__.py": "an escape of JavaScript in JSON",
+    "viz/palette.py": "a colour as CSS and DXF write it",
     "viz/commands/new.py": "lines of YAML with their unit, in a first spec",
 }
 """Files beside words that put numbers into a file format, each with its reason."""

@@ -13,7 +13,6 @@ from typing import Any, Literal, TypeVar
 import numpy as np
 from numpy.typing import NDArray
 
-from scenes.findings.clearance import Clearance
 from scenes.findings.heights import ArrayTable, BandTable, HeightTable
 from scenes.findings.review import STANDINGS, VERDICTS, Verdict
 from scenes.room.scene import Scene
@@ -51,11 +50,6 @@ def slider(table: HeightTable, scene: Scene) -> dict[str, Any]:
     `standing`, a string of digits into `standings`, and texts over heights.
     """
     return _Slider(scene, table).data()
-
-
-def _too_close(rows: Sequence[Clearance], locale: Locale) -> tuple[str, ...]:
-    """The names of what an array is too close to, each once."""
-    return tuple(dict.fromkeys(clearances.thing(one, locale) for one in rows if one.state == "short"))
 
 
 class _Slider:
@@ -140,7 +134,7 @@ class _Slider:
         span = max(float(z[-1] - z[0]), 1e-6)
         between = np.clip(100 * (np.append(z[0], (z[1:] + z[:-1]) / 2) - z[0]) / span, 0, 100)
         ends = np.round(np.append(between, 100.0), 2)
-        things = [_too_close(rows, self.locale) for rows in one.clearances]
+        things = [clearances.too_close_to(rows, self.locale) for rows in one.clearances]
         columns = []
         for (covered, ruled), some in groupby(
             range(len(z)), key=lambda k: (band.counts[k].covered or 0, bool(things[k]))

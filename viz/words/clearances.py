@@ -373,3 +373,8 @@ def summary(review: Review) -> str:
 def shown(review: Review, *, all_of_them: bool) -> tuple[Clearance, ...]:
     """The clearances that a table lists: all, or those that are not clear."""
     return tuple(one for one in review.clearances if all_of_them or one.state != "clear")
+
+
+def too_close_to(rows: Sequence[Clearance], locale: Locale) -> tuple[str, ...]:
+    """The names of what an array is too close to, each once."""
+    return tuple(dict.fromkeys(thing(one, locale) for one in rows if one.state == "short"))
