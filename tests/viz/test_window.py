@@ -20,7 +20,7 @@ from scenes.review.review import review
 from scenes.room.build import build, read_scene
 from scenes.spec.reading import read_spec
 from tests.viz.rooms import PROFILES, QUIET, scene_of, staged
-from viz import palette, panel, views
+from viz import palette, panel, stills, views
 from viz.panel import LAYER_KEYS, VIEW_KEYS, Shown, Spot
 from viz.saved import stamp
 from viz.stage import LAYERS
@@ -262,16 +262,17 @@ def screen(tmp_path):
 
 
 def shows_states(scene, view):
-    """A test of pixels: each talker's mouth has its state's colour where the view projects it."""
+    """A test of pixels: each talker's sign has its state's colour where the view projects it."""
     judged = review(scene)
     size = (SIZE[0] - panel.WIDTH, SIZE[1])
-    places = [view.project(head.middle_m, *size)[0] for head in scene.heads]
+    rise = np.array([0.0, 0.0, stills.CROWN_M + stills.STEM_M if view.kind == "corner" else 0.0])
+    places = [view.project(head.middle_m + rise, *size)[0] for head in scene.heads]
 
     def true(pixels):
         for head, (x, y, _) in zip(judged.heads, places, strict=True):
             if head.state == "marginal":
                 continue
-            patch = pixels[round(y) - 1 : round(y) + 2, round(x) - 1 : round(x) + 2]
+            patch = pixels[round(y) - 5 : round(y) + 6, round(x) - 5 : round(x) + 6]
             if not (np.abs(patch - colour(palette.STATE_COLOURS[head.state])).max(axis=-1) < 40).any():
                 return False
         return True

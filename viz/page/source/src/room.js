@@ -293,6 +293,7 @@ export function createRoom({ colours, canvas, view, holder, quiet, onPick, onPic
   // ---- what is so just now: places, bands and states ----
   function apply(now) {
     facts = { ...facts, arrays: now.arrays, heads: now.heads };
+    if (!looks) return; // nothing is there yet to be changed
     // one change seldom comes alone: the fine picture waits until they stop
     lastMoved = performance.now();
     stale = facts.arrays.some((array) => array.at_m.concat(array.height_m).some((v, i) => Math.abs(v - array.home_m[i]) > 1e-6) || array.band !== array.home_band);
