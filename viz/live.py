@@ -18,10 +18,10 @@ import webbrowser
 from collections.abc import AsyncIterator, Awaitable, Callable
 from contextlib import asynccontextmanager, suppress
 from dataclasses import dataclass, field, replace
+from functools import partial
 from pathlib import Path
 from typing import Any, TypeVar
 
-import numpy as np
 import shapely
 import uvicorn
 from starlette.applications import Starlette
@@ -36,6 +36,7 @@ from geometry.records import record
 from scenes.dossier import Dossier
 from scenes.findings.review import Review
 from scenes.numbers import rounded
+from scenes.place.freest import freest
 from scenes.room.build import build
 from scenes.room.scene import Array, Scene
 from scenes.room.spans import height_span_m
@@ -47,7 +48,7 @@ from viz.gltf import screen_glb
 from viz.page import assembled, caution_parts, packed, sections
 from viz.page.facts import facts, rings_over, what_is_so
 from viz.page.slider import slider
-from viz.refusals import Refusal, refuse_layouts
+from viz.refusals import Refusal
 from viz.words import conflict
 from viz.words import placement as placement_words
 from viz.words import wishes as wish_words
@@ -89,7 +90,7 @@ class Reading:
 def read(path: Path) -> Reading:
     """The spec file and its scene. Raises SpecMistakes."""
     spec = read_spec(path)
-    return Reading(path, spec, refuse_layouts(build(spec), "live"))
+    return Reading(path, spec, build(spec))
 
 
 @dataclass
@@ -100,6 +101,8 @@ class Desk:
     scene: Scene = field(init=False)
     offered: str | None = None
     """The text shown to the designer before it is written; None if none was."""
+    layout: str | None = None
+    """Which of several layouts is shown; None: the first."""
 
     def __post_init__(self) -> None:
         self.scene = self.reading.scene
@@ -107,6 +110,13 @@ class Desk:
     def follow(self, reading: Reading) -> None:
         """Take the file as it is now; what was tried on the page is put aside."""
         self.reading, self.scene, self.offered = reading, reading.scene, None
+        self.show(self.layout if self.layout in reading.scene.layouts else None)
+
+    def show(self, layout: Any) -> None:
+        """Show another layout. Raises Refused where the room has no such."""
+        if layout is not None and layout not in self.scene.layouts:
+            raise Refused("use.no such layout", layout=layout, layouts=", ".join(self.scene.layouts))
+        self.layout = layout
 
     def put(self, message: Message) -> None:
         """Move an array on plan, up or down, or give it another band. Raises Refused."""
@@ -137,7 +147,7 @@ class Desk:
         if not self.scene.arrays or not self.scene.arrays[-1].placed:
             raise Refused("live.refused.unplaced")
         id = self.scene.fresh_array_id()
-        at = _freest(self.scene)
+        at = freest(self.scene)
         self._use((*self.scene.arrays, replace(self.scene.arrays[-1], id=id, at_m=at, given_as="height")))
         return id
 
@@ -197,20 +207,6 @@ class Desk:
             raise Refused("live.refused.no array", array=str(message.get("array"))) from None
 
 
-def _freest(scene: Scene) -> tuple[float, float]:
-    """The plan place, of a lattice of 0.1 m, farthest from walls and from other arrays."""
-    outline = shapely.Polygon(scene.room.outline_m)
-    (x0, y0), (x1, y1) = scene.room.bounds_m
-    xs, ys = np.meshgrid(np.arange(x0, x1, 0.1) + 0.05, np.arange(y0, y1, 0.1) + 0.05)
-    places = shapely.points(xs.ravel(), ys.ravel())
-    free = np.where(shapely.contains(outline, places), shapely.distance(places, outline.exterior), -1.0)
-    for array in scene.arrays:
-        if array.at_m is not None:
-            free = np.minimum(free, shapely.distance(places, shapely.Point(array.at_m)))
-    best = places[int(np.argmax(free))]
-    return round(best.x, 2), round(best.y, 2)
-
-
 LARGEST_NUMBER = 1e6
 """No place or height in a room is farther; not-a-number and infinity are not below it either."""
 
@@ -236,7 +232,7 @@ def _place(array: Array) -> NewPlace:
 
 def now(desk: Desk, seq: object = None) -> Message:
     """The room as it stands: what changes with a what-if, reviewed."""
-    shown = Dossier.of(desk.scene)
+    shown = Dossier.of(desk.scene, desk.layout)
     return {
         "kind": "now",
         "seq": seq,
@@ -248,17 +244,17 @@ def now(desk: Desk, seq: object = None) -> Message:
 
 def table(desk: Desk) -> Message:
     """The slider's table for the room as it stands."""
-    shown = Dossier.of(desk.scene)
+    shown = Dossier.of(desk.scene, desk.layout)
     found = shown.height_table
     over = {one.id: rings_over(shown.scene, shown.scene.array(one.id), one.heights_m) for one in found.arrays}
     return {"kind": "table", "explore": slider(found, shown.scene), "rings_over": over}
 
 
-def whole_room(scene: Scene, file: Scene) -> Message:
+def whole_room(scene: Scene, file: Scene, layout: str | None = None) -> Message:
     """Everything about a room: the picture, the numbers, the tables. Arrays that the file has not are `added`."""
     from viz.stage import staged
 
-    dossier = Dossier.of(scene)
+    dossier = Dossier.of(scene, layout)
     stage = staged(dossier)
     told = facts(stage, dossier.height_table)
     own = {array.id for array in file.arrays}
@@ -266,7 +262,7 @@ def whole_room(scene: Scene, file: Scene) -> Message:
         array["added"] = array["id"] not in own
     return {
         "kind": "room",
-        "title": scene.name,
+        "title": dossier.scene.name,
         "facts": told,
         "html": sections(dossier.scene, dossier.review),
         "explore": slider(dossier.height_table, dossier.scene),
@@ -423,15 +419,17 @@ class Server:
             return now(desk, message.get("seq"))
         if kind == "table":
             return await aside(lambda: table(desk))
-        if kind in ("add", "remove", "reset"):
+        if kind in ("add", "remove", "reset", "layout"):
             shown = None
-            if kind == "add":
+            if kind == "layout":
+                desk.show(message.get("layout"))
+            elif kind == "add":
                 shown = desk.add()
             elif kind == "remove":
                 desk.remove(message)
             else:
                 desk.reset()
-            room = await aside(lambda: whole_room(desk.scene, desk.reading.scene))
+            room = await aside(lambda: whole_room(desk.scene, desk.reading.scene, desk.layout))
             return {**room, "changed": desk.changed, "shown": shown}
         if kind == "offer":
             return {"kind": "offer", "file": self.path.name, "lines": desk.offer()}
@@ -456,7 +454,7 @@ class Server:
             await tell(
                 socket,
                 {
-                    **await aside(lambda: whole_room(desk.scene, desk.reading.scene)),
+                    **await aside(lambda: whole_room(desk.scene, desk.reading.scene, desk.layout)),
                     "changed": desk.changed,
                     "said": said,
                 },
@@ -490,8 +488,13 @@ class Server:
             except (SpecMistakes, ValueError, OSError) as mistakes:
                 self.mistakes = text_of(mistakes)
                 message = {"kind": "mistakes", "text": self.mistakes}
-            for page in list(self.pages):
-                await tell(page, message)
+            for page, desk in list(self.pages.items()):
+                own = message["kind"] == "room" and desk.layout is not None
+                await tell(page, await aside(partial(_of_desk, desk)) if own else message)
+
+
+def _of_desk(desk: Desk) -> Message:
+    return whole_room(desk.scene, desk.reading.scene, desk.layout)
 
 
 def live_page(scene: Scene, port: int, file: str) -> str:

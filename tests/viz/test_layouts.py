@@ -11,6 +11,7 @@ from scenes.dossier import Dossier
 from scenes.room.build import build
 from scenes.spec.reading import read_spec_text
 from tests.layout_room import LAYOUTS, TWO
+from viz import live
 from viz.csvs import heads_csv
 from viz.handover import Settings, fill
 from viz.refusals import Refusal, refuse_layouts
@@ -52,9 +53,27 @@ def test_the_report_has_what_moving_costs_talkers_of_any_layout(dossier: Dossier
 
 
 def test_what_does_not_take_layouts_says_so(dossier: Dossier) -> None:
-    with pytest.raises(Refusal, match="live does not take a room with layouts yet"):
-        refuse_layouts(dossier.whole, "live")
+    with pytest.raises(Refusal, match="view does not take a room with layouts yet"):
+        refuse_layouts(dossier.whole, "view")
     assert refuse_layouts(dossier.scene, "live") is dossier.scene
+
+
+def test_live_shows_the_layout_asked_for_and_keeps_it_when_the_file_is_saved(tmp_path: Path) -> None:
+    file = tmp_path / "elm.yaml"
+    file.write_text(TWO, encoding="utf-8")
+    desk = live.Desk(live.read(file))
+    desk.show("two")
+    told = live.whole_room(desk.scene, desk.reading.scene, desk.layout)
+    assert told["title"] == "Elm Room (two)"
+    assert 'data-layout="two" aria-pressed="true"' in told["html"]["part-layouts"]
+    desk.put({"array": "A1", "height_m": 2.3})
+    shown = live.now(desk)
+    assert "Elm Room" not in shown["html"]["part-verdict"]
+    assert 'data-layout="two" aria-pressed="true"' in shown["html"]["part-layouts"]
+    desk.follow(live.read(file))
+    assert desk.layout == "two"
+    with pytest.raises(Refusal, match="no layout three"):
+        desk.show("three")
 
 
 def test_a_handover_has_the_papers_of_every_layout_and_the_ceiling_once(tmp_path: Path) -> None:

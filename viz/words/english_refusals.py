@@ -39,7 +39,7 @@ REFUSALS: Final[dict[str, str | tuple[str, str]]] = {
     "use.no layouts": "there is no layout {layout}: this room has none.",
     "use.no such layout": "there is no layout {layout}. The room has {layouts}.",
     "layouts.not yet": (
-        "{command} does not take a room with layouts yet. Works with them: check, heights, place, page, "
+        "{command} does not take a room with layouts yet. Works with them: check, heights, place, page, live, "
         "handover, and of one with --layout stills, sheets, report, export and compare."
     ),
     # ---- outputs in the way

@@ -117,6 +117,8 @@ overtable.exploring = ({ array, band, height_m }) => put({ array, band, height_m
 
 $("#dock select").addEventListener("change", () => changed(document.body.classList.contains("tried")));
 document.addEventListener("click", (event) => {
+  const layout = event.target.closest?.("[data-layout]")?.dataset.layout;
+  if (layout) ask({ kind: "layout", layout });
   const what = event.target.closest?.("[data-do]")?.dataset.do;
   if (!what) return;
   if (what === "close" || what === "write") $("#ask").close();
