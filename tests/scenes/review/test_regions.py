@@ -13,6 +13,7 @@ from scenes.review.review import review
 from scenes.room.build import build
 from scenes.rules.constraints import constraints_for
 from scenes.spec.reading import read_spec_text
+from tests.scenes.ceiling_parts import scene_of
 
 ROOM = """\
 overtable: 1
@@ -108,3 +109,20 @@ def test_snapping_leaves_out_the_tile_with_the_light():
         snap_scene(
             build(read_spec_text(ROOM.replace(", grid: {pitch: [0.6, 0.6], origin: [0, 0.1]}", ""))), "tile"
         )
+
+
+def test_under_a_ceiling_in_parts_each_place_of_the_region_clears_lower_parts_and_steps():
+    """A bulkhead along one side comes lower than the body's top; no place under it or half under it is in the region."""
+    low = {"id": "BH1", "outline": [[0, 0], [7.2, 0], [7.2, 2.3], [0, 2.3]], "kind": "hard", "height": 2.1}
+    scene = scene_of([low]).with_array("A1", at_m=(3.6, 2.6), height_m=2.15)
+    region = Dossier(scene).regions["A1"]
+    places = np.random.default_rng(4).uniform((2.6, 1.6), (4.6, 3.4), (60, 2))
+    inside = region.holds(places)
+    for (x, y), holds in zip(places.tolist(), inside.tolist(), strict=True):
+        there = review(scene.with_array("A1", at_m=(x, y), height_m=2.15)) if y - 0.18 >= 2.3 + 1e-3 else None
+        if there is None:
+            assert not holds
+        elif holds:
+            assert all(head.state == "covered" for head in there.heads)
+            assert not there.short
+    assert inside.sum() >= 3
