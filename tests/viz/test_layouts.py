@@ -8,6 +8,8 @@ from pathlib import Path
 import pytest
 
 from scenes.dossier import Dossier
+from scenes.findings.layouts import LayoutPrice
+from scenes.place.search import place_scene
 from scenes.room.build import build
 from scenes.spec.reading import read_spec_text
 from tests.layout_room import LAYOUTS, TWO
@@ -17,7 +19,7 @@ from viz.handover import Settings, fill
 from viz.refusals import Refusal, refuse_layouts
 from viz.report import report_data
 from viz.sheets import sheets
-from viz.words import cautions, layouts, verdict
+from viz.words import cautions, layouts, placement, verdict
 from viz.words.locale import Locale
 
 
@@ -74,6 +76,22 @@ def test_live_shows_the_layout_asked_for_and_keeps_it_when_the_file_is_saved(tmp
     assert desk.layout == "two"
     with pytest.raises(Refusal, match="no layout three"):
         desk.show("three")
+
+
+def test_place_says_whom_arrays_serve_in_each_layout_and_what_each_costs() -> None:
+    scene, locale = build(read_spec_text(TWO)), Locale("m")
+    found = place_scene(scene, aim="margin", advise=False, tabled=False)
+    assert [one.serves for one in placement.hanging(found, locale)] == ["2, 1"]
+    told = [
+        LayoutPrice("one", 0.1, 0.3, 0.2),
+        LayoutPrice("two", 0.1, 0.1, 0.0),
+        LayoutPrice("x", None, None, None),
+    ]
+    assert layouts.prices(told, locale) == [
+        "Layout one costs the others 20 cm of margin: without it +30 cm can be had.",
+        "Layout two costs the others nothing.",
+        "What layout x costs the others is not known: no position is allowed for all of them.",
+    ]
 
 
 def test_a_handover_has_the_papers_of_every_layout_and_the_ceiling_once(tmp_path: Path) -> None:

@@ -43,7 +43,6 @@ def report(
     from viz.drawing import GraphicsMissing
     from viz.handover import cover_picture
     from viz.outputs import require_replaceable, write_file
-    from viz.refusals import refuse_layouts
     from viz.report import report_pdf
     from viz.stage import staged
     from viz.words.locale import Locale
@@ -51,15 +50,13 @@ def report(
     require_ending(output, ".pdf")
     most = rungs_of(ladder)
     dossier = dossier_of(spec, date, layout)
-    if most is not None:
-        refuse_layouts(dossier.whole, "report --ladder")
     require_replaceable(output, force=force)
     pictures: dict[str, bytes] = {}
     try:
         pictures = {"corner": cover_picture(staged(dossier))}
     except GraphicsMissing as missing:
         print(Locale.of(dossier.scene).say("report.no cover", why=str(missing)), file=sys.stderr)
-    rungs = None if most is None else ladder_of(dossier.scene, most)
+    rungs = None if most is None else ladder_of(dossier.whole, most)
     made = report_pdf(dossier, pictures=pictures, paper=paper, date=day_of(date), ladder=rungs)
     print(write_file(output, made, force=force))
     remark_unset(dossier.scene)

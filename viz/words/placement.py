@@ -462,10 +462,19 @@ def served_twice(placement: Placement, locale: Locale) -> tuple[str, ...]:
 
 
 def hanging(placement: Placement, locale: Locale) -> list[arrays.ArrayText]:
-    """Where each array goes, and how many people it serves."""
-    return [
-        arrays.placed(one, len(people_of(placement.scene, one.heads)), locale) for one in placement.arrays
+    """Where each array goes, and how many people it serves; of several layouts in each, in their order."""
+    scene = placement.scene
+    texts = [arrays.placed(one, len(people_of(scene, one.heads)), locale) for one in placement.arrays]
+    if not scene.layouts:
+        return texts
+    serves = [
+        ", ".join(
+            str(len(people_of(scene, [id for id in one.heads if scene.furnishing(id) == k])))
+            for k in range(len(scene.layouts))
+        )
+        for one in placement.arrays
     ]
+    return [text._replace(serves=some) for text, some in zip(texts, serves, strict=True)]
 
 
 def closing(
