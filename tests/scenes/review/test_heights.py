@@ -10,6 +10,7 @@ from scenes.review.heights import hanging_heights, heights_as_json
 from scenes.room.build import build
 from scenes.room.spans import height_span_m
 from scenes.spec.reading import read_spec_text
+from tests.scenes.ceiling_parts import BULKHEAD, ROOF, scene_of
 
 ROOM = """\
 overtable: 1
@@ -92,3 +93,23 @@ def test_json_has_every_key_and_null_where_there_is_no_height():
         "limited_by",
     }
     assert set(bands["one"]["limited_by"]) == {"low", "high"}
+
+
+@pytest.mark.parametrize(
+    ("at", "ceiling_m"),
+    [
+        ((3.6, 2.4), 2.45),
+        ((2.3, 2.4), 2.8),
+        ((6.2, 2.4), 2.5),
+    ],  # bulkhead, the rest beside it, half way up the slope
+)
+def test_heights_end_under_the_part_over_the_array(at: tuple[float, float], ceiling_m: float) -> None:
+    room = scene_of([BULKHEAD, ROOF]).with_array("A1", at_m=at, height_m=2.0)
+    (row,) = hanging_heights(room)
+    # the body is 0.04 high about its centre
+    assert row.span_m[1] == pytest.approx(ceiling_m - 0.02)
+
+
+def test_under_a_bulkhead_the_allowed_heights_end_at_its_underside() -> None:
+    [[_, high]] = hanging_heights(scene_of([BULKHEAD]))[0].bands[0].allowed_m
+    assert high == pytest.approx(2.45 - 0.02)
