@@ -138,16 +138,13 @@ def _figures(row: ScheduleRow, review: Review, locale: Locale) -> tuple[Figure, 
         for length_m, wall in ((row.x_m, row.x_wall), (row.y_m, row.y_wall))
     ]
     if row.mount == "pendant":
-        up_down = on_hold if review.held else tuple(_way(row.tolerance, way, locale) for way in UP_AND_DOWN)
+        up_down = (
+            on_hold
+            if review.held
+            else tuple(tolerance.figure(row.tolerance, way, locale) for way in UP_AND_DOWN)
+        )
         found.append(Figure(locale.say("card.underside"), height(row.underside_m, locale), up_down))
     return tuple(found)
-
-
-def _way(told: Tolerance, way: Direction, locale: Locale) -> str:
-    """How far up or down it may be; what stops it where only ceiling or floor does."""
-    if getattr(told, f"{way}_m") is None:
-        return locale.say(f"card.as far as.{way}")
-    return tolerance.figure(told, way, locale)
 
 
 def _facts(row: ScheduleRow, array: Array, scene: Scene, locale: Locale) -> tuple[tuple[str, str], ...]:

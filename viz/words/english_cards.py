@@ -75,8 +75,6 @@ CARDS: Final[dict[str, str | tuple[str, str]]] = {
     "card.level.floor": "floor {height}",
     "card.code": "{name}: {x} from {x_wall}, {y} from {y_wall}, underside {underside}",
     "card.code, hold": "{name}: HOLD, do not hang",
-    "card.as far as.up": "to ceiling",
-    "card.as far as.down": "to floor",
     "file.card": "Hang card of {array}",
     "file.cards": "Hang cards of all arrays",
     # ---- the schedule of several rooms

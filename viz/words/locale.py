@@ -204,7 +204,7 @@ class Locale:
         return f'{metres / float(_INCH_M):.2f}"' if self.imperial else f"{metres * 1000:.1f} mm"
 
     def clearance(self, metres: float | None) -> str:
-        """What is to be between two things, nearest, to the millimetre or 1/16 inch: `480 mm`, `1.250 m`."""
+        """What is to be between two things, nearest, to the millimetre or 1/16 inch: `480 mm`, `1250 mm`."""
         return DASH if metres is None else self._fine(metres, 0, "nearest")
 
     def actual(self, metres: float | None) -> str:
@@ -241,7 +241,7 @@ class Locale:
         """How far something may be from where it is drawn, down and without a sign: `25 mm`; to 1/16 inch."""
         if self.imperial:
             return self._inches(metres, 16, "down")
-        return _mm_text(_steps(metres, _mm(1), "down"))
+        return _only_mm(_steps(metres, _mm(1), "down"))
 
     def at_least(self, metres: float) -> str:
         """A proven lower bound, down to the millimetre (1/16 inch) that proofs are good for: `10.3 cm`."""
@@ -283,7 +283,7 @@ class Locale:
             return self._signed(metres, steps, lambda count: _inch_text(Fraction(count, per_inch)))
         if digits:
             return self._signed(metres, steps, lambda count: f"{count / 10**digits:.{digits}f} mm")
-        return self._signed(metres, steps, _mm_text)
+        return self._signed(metres, steps, _only_mm)
 
     def dimension(self, metres: float) -> str:
         """A length as dimensions of a drawing write it: whole millimetres without a unit; feet and inches to 1/8."""
@@ -419,6 +419,11 @@ def _metres_of_cm(centimetres: int) -> str:
 
 def _cm_text(centimetres: int) -> str:
     return f"{centimetres} cm" if centimetres < 100 else _metres_of_cm(centimetres)
+
+
+def _only_mm(millimetres: int) -> str:
+    """Clearances and tolerances, which stand in one column or sentence: never metres beside millimetres."""
+    return f"{millimetres} mm"
 
 
 def _mm_text(millimetres: int) -> str:

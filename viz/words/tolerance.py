@@ -71,9 +71,16 @@ def limits(tolerance: Tolerance, review: Review) -> list[str | None]:
     """What limits each direction, in their order; in a room that fails nothing is named."""
     if review.held:
         return [None for _ in DIRECTIONS]
-    ends = [tolerance.limited_by[direction] for direction in DIRECTIONS]
     locale = Locale.of(review.scene)
-    return [None if end is None else limited_by(end, review.scene, locale) for end in ends]
+    return [_limit(tolerance, direction, review.scene, locale) for direction in DIRECTIONS]
+
+
+def _limit(tolerance: Tolerance, direction: Direction, scene: Scene, locale: Locale) -> str | None:
+    """What limits one direction; a stop by its name; None where a flush body has no such direction."""
+    end = tolerance.limited_by[direction]
+    if end is not None:
+        return limited_by(end, scene, locale)
+    return locale.say(STOPS[direction]) if stopped(tolerance, direction) else None
 
 
 def short(tolerance: Tolerance, locale: Locale) -> str:
@@ -86,20 +93,27 @@ def short(tolerance: Tolerance, locale: Locale) -> str:
 
 def rose(tolerance: Tolerance, locale: Locale) -> dict[Direction, str | None]:
     """Each direction by itself: `±25 mm sideways`, `7 mm up`, `27 mm down`; None where a flush body has none."""
-    flush = tolerance.up_m is None and tolerance.down_m is None
     texts: dict[Direction, str | None] = {}
     for direction in DIRECTIONS:
         length_m = getattr(tolerance, f"{direction}_m")
         if length_m is not None:
             texts[direction] = locale.say(f"tolerance.{direction}", length=locale.tolerance(length_m))
         else:
-            texts[direction] = None if flush or direction not in STOPS else locale.say(STOPS[direction])
+            texts[direction] = locale.say(STOPS[direction]) if stopped(tolerance, direction) else None
     return texts
 
 
+def stopped(tolerance: Tolerance, direction: Direction) -> bool:
+    """Whether only ceiling or floor ends a direction of what hangs: a flush body has neither up nor down."""
+    flush = tolerance.up_m is None and tolerance.down_m is None
+    return not flush and direction in STOPS and getattr(tolerance, f"{direction}_m") is None
+
+
 def figure(tolerance: Tolerance, direction: Direction, locale: Locale) -> str:
-    """One direction as a number beside an arrow: `±25 mm`, `+7 mm`, `−27 mm`; a dash where nothing ends it."""
+    """One direction as a number beside an arrow: `±25 mm`, `+7 mm`, `−27 mm`; a stop in the words of every output."""
     length_m = getattr(tolerance, f"{direction}_m")
+    if stopped(tolerance, direction):
+        return locale.say(STOPS[direction])
     if length_m is None:
         return DASH
     return locale.say(f"tolerance.figure.{direction}", length=locale.tolerance(length_m))

@@ -33,9 +33,9 @@ def way(room: RoomToMove, first_out: str | None, locale: Locale, *, all_out: boo
     nobody = "ways.all out" if all_out else "ways.nobody"
     return WayText(
         way=locale.say(f"ways.{room.direction}"),
-        covered_for=locale.spare(room.distance_m) if math.isfinite(room.distance_m) else DASH,
+        covered_for=locale.tolerance(room.distance_m) if math.isfinite(room.distance_m) else DASH,
         first_out=locale.say(nobody) if first_out is None else first_out,
-        clear_for=locale.spare(room.clear_distance_m) if math.isfinite(room.clear_distance_m) else DASH,
+        clear_for=locale.tolerance(room.clear_distance_m) if math.isfinite(room.clear_distance_m) else DASH,
         rule=DASH if room.constraint is None else rule_title(room.constraint, locale),
     )
 

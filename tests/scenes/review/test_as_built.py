@@ -62,7 +62,7 @@ def test_inside_its_tolerance_it_holds_and_what_is_left_is_judged_from_there(
         (
             "off_walls: [4300, 2250], underside: 2170",
             ("place",),
-            "move A1 1.000 m towards W4",
+            "move A1 1000 mm towards W4",
         ),
         ("level: 2", ("level",), "level A1, which is 2° out (at most 1°)"),
     ],

@@ -84,11 +84,11 @@ def test_only_a_default_of_overtables_own_is_called_advice() -> None:
     speaker = device("D", "loudspeaker", (3.5, 2.0), below_m=0.5)
     row = only(scene(overhead=(speaker,)), "loudspeaker")
     assert words.conflict(row, METRIC).startswith("A1 is closer to loudspeaker D than advised: ")
-    assert words.conflict(row, METRIC).endswith(", 1.000 m advised")
+    assert words.conflict(row, METRIC).endswith(", 1000 mm advised")
     assert words.source(row, METRIC).startswith("overtable default, not from a standard.")
     own = only(scene(overhead=(replace(speaker, required_m=2.0),)), "loudspeaker")
     assert words.conflict(own, METRIC).startswith("A1 is too close to loudspeaker D: ")
-    assert words.conflict(own, METRIC).endswith(", 2.000 m required")
+    assert words.conflict(own, METRIC).endswith(", 2000 mm required")
     assert words.source(own, METRIC) == "Set by the designer."
     assert words.note(own, METRIC) == "set by the designer"
 
@@ -107,7 +107,7 @@ def test_a_value_set_in_a_codes_place_says_which() -> None:
         (
             scene(arrays=(array(at=(5.0, 3.5), height_m=1.98),)),
             "headroom",
-            "A1 hangs too low: 1.950 m above the floor, 2.032 m required",
+            "A1 hangs too low: 1950 mm above the floor, 2032 mm required",
         ),
         (
             scene(arrays=(array(height_m=1.3),)),

@@ -78,7 +78,7 @@ def test_what_is_set_out_on_site_is_never_off_by_more_than_half_its_step(metres:
     ("metres", "units", "text"),
     [
         (0.4572, "m", "457 mm"),
-        (2.032, "m", "2.032 m"),
+        (2.032, "m", "2032 mm"),
         (-0.0801, "m", "−80 mm"),
         (0.4572, "ft", "1'-6\""),
         (0.4568, "ft", "1'-6\""),
@@ -138,7 +138,7 @@ def test_what_there_is_rounds_down_and_what_is_missing_up(
     ("metres", "units", "text"),
     [
         (0.0259, "m", "25 mm"),
-        (1.2599, "m", "1.259 m"),
+        (1.2599, "m", "1259 mm"),
         (0.0, "m", "0 mm"),
         (0.0259, "ft", '1"'),
         (0.0079, "ft", '1/4"'),

@@ -159,7 +159,6 @@ FAMILIES: dict[str, set[str]] = {
     "as built.column.": set(HUNG_COLUMNS),
     "card.mount.": set(get_args(Mount)),
     "card.as hung.": {"wall", "underside", "level", "band", "ceiling"},
-    "card.as far as.": {"up", "down"},
     "mount.": set(get_args(Mount)),
     "handover.group.": set(GROUPS),
     "project.": set(PROJECT_COLUMNS),

@@ -565,13 +565,13 @@ def test_the_aims_stand_beside_each_other_with_the_one_taken_marked(covered: Pla
             RoomToMove("+x", 0.2399, 1, 1.599, ("light",)),
             "S2",
             False,
-            ("+x", "23 cm", "S2", "1.59 m", "Clear of a light fitting"),
+            ("+x", "239 mm", "S2", "1599 mm", "Clear of a light fitting"),
         ),
         (
             RoomToMove("up", float("inf"), None, 0.02, ("ceiling",)),
             None,
             False,
-            ("up", "–", "nobody", "2 cm", "the ceiling"),
+            ("up", "–", "nobody", "20 mm", "the ceiling"),
         ),
         (
             RoomToMove("-y", 0.0, None, float("inf"), None),

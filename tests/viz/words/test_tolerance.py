@@ -121,4 +121,17 @@ def test_what_limits_is_called_by_kind_and_id() -> None:
 def test_figures_for_a_rose_carry_their_sign() -> None:
     found = of(0.025, None, 0.0279)
     figures = [tolerance.figure(found, direction, METRIC) for direction in tolerance.DIRECTIONS]
-    assert figures == ["±25 mm", "–", "−27 mm"]
+    assert figures == ["±25 mm", "up to the ceiling", "−27 mm"]
+    flush = of(0.025, None, None)
+    assert [tolerance.figure(flush, way, METRIC) for way in tolerance.DIRECTIONS] == ["±25 mm", "–", "–"]
+
+
+def test_a_stop_has_the_same_words_in_every_output() -> None:
+    found = of(1.1325, None, 0.0279, sideways=Limit("head", "T1-8"), down=Limit("head", "T1-8"))
+    stop = tolerance.rose(found, METRIC)["up"]
+    assert stop == tolerance.figure(found, "up", METRIC) == tolerance.limits(found, HERON)[1]
+    assert stop is not None
+    assert stop in tolerance.short(found, METRIC)
+    assert tolerance.at_the_array(found, METRIC) == ["±1132 mm", f"{stop}, −27 mm"]
+    flush = of(0.025, None, None, sideways=Limit("head", "T1-8"))
+    assert tolerance.limits(flush, HERON)[1:] == [None, None]
