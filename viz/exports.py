@@ -119,9 +119,9 @@ def _stl(dossier: Dossier) -> bytes:
 
 @exporter("dxf")
 def _dxf(dossier: Dossier) -> str:
-    from viz.sheets.drawing import sheets
+    from viz.sheets import sheets, usual_paper
 
-    return sheets(dossier).dxf
+    return sheets(dossier, paper=usual_paper(dossier.scene)).dxf
 
 
 @exporter("ifc")

@@ -77,9 +77,9 @@ class Made:
 
 @record(frozen=True, slots=True)
 class Settings:
-    """How a handover is made."""
+    """How a handover is made. `paper`: None is what is usual for the units of each room."""
 
-    paper: str = "A4"
+    paper: str | None = None
     date: str | None = None
     size: tuple[int, int] = (2400, 1500)
     pictures: bool = True
@@ -241,12 +241,13 @@ def _keep_sheets(
     dossier: Dossier, settings: Settings, folder: Folder, without: tuple[Kind, ...] = ()
 ) -> Sheets:
     """The sheets together and one by one, and what their typeface has no letters for; the sheets."""
-    from viz.sheets import sheets
+    from viz.sheets import sheets, usual_paper
 
     scene, locale = dossier.scene, Locale.of(dossier.scene)
-    drawn = sheets(dossier, paper=settings.paper, date=scene.document.date, without=without)
+    paper = settings.paper or usual_paper(scene)
+    drawn = sheets(dossier, paper=paper, date=scene.document.date, without=without)
     whole, *each = unique_slugs([scene.name, *(sheet.slug for sheet in drawn.sheets)])
-    title = locale.say("file.sheets", paper=settings.paper)
+    title = locale.say("file.sheets", paper=drawn.paper)
     folder.keep(f"sheets/{whole}.pdf", title, drawn.pdf)
     folder.keep(f"sheets/{whole}.dxf", title, drawn.dxf)
     for sheet, name in zip(drawn.sheets, each, strict=True):
@@ -277,7 +278,7 @@ def _keep_report(
 
     date = dossier.scene.document.date
     drawn, hung = made
-    report = report_pdf(dossier, pictures=cover, paper=settings.paper, date=date, drawn=drawn, hung=hung)
+    report = report_pdf(dossier, pictures=cover, paper=drawn.paper, date=date, drawn=drawn, hung=hung)
     folder.keep("report.pdf", Locale.of(dossier.scene).say("file.report"), report)
 
 

@@ -86,7 +86,7 @@ def test_the_drawing_has_where_the_array_hangs(papers: Papers) -> None:
     assert found
     for tags in found:
         for tag, key in (("HEIGHT", "height_m"), ("DROP", "drop_m"), ("UNDERSIDE", "underside_m")):
-            value, step = documents.length(tags[tag])
+            value, step = documents.length(tags[tag], "mm")
             assert value == pytest.approx(array[key], abs=step / 2 + 1e-9)
 
 

@@ -21,7 +21,7 @@ from geometry.band import footprint
 from scenes.dossier import Dossier
 from scenes.room.provenance import Given
 from tests.viz.drawn import dossier_of, drawn
-from viz.sheets import DoesNotFit, figure, lettering, sheets
+from viz.sheets import DoesNotFit, figure, lettering, sheets, usual_paper
 from viz.sheets.chains import spread
 from viz.sheets.draft import escaped, overlap
 from viz.sheets.drawing import UNDATED
@@ -391,6 +391,10 @@ def test_model_units_are_millimetres_or_inches_and_scales_are_those_of_the_trade
     assert document("ferry").header["$INSUNITS"] == 1
     assert {sheet.scale_text for sheet in drawn("heron", "A3").sheets} <= {"1:20", "1:25", "1:50", "1:100"}
     assert all(text.endswith("= 1'-0\"") for text in (sheet.scale_text for sheet in drawn("ferry").sheets))
+
+
+def test_paper_follows_the_units_where_none_is_asked_for():
+    assert [usual_paper(dossier_of(room).scene) for room in ROOMS] == ["A3", "A3", "A3", "Tabloid"]
 
 
 def test_floor_plan_and_ceiling_plan_come_at_one_scale():

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 from cyclopts import Parameter
 
 from viz.commands.inputs import placed_scene
-from viz.commands.options import Force, Paper, day_of
+from viz.commands.options import Force, UsualPaper, day_of
 
 if TYPE_CHECKING:
     from scenes.findings.as_built import AsBuilt
@@ -22,7 +22,7 @@ def as_built(
     /,
     *,
     output: Annotated[Path | None, Parameter(name=["-o", "--output"])] = None,
-    paper: Paper = "A4",
+    paper: UsualPaper = None,
     date: str | None = None,
     force: Force = False,
 ) -> int:
@@ -40,8 +40,6 @@ def as_built(
         What was measured, as YAML or CSV.
     output
         Folder for sheets, as-hung cards and report of the room as it hangs.
-    paper
-        Paper size of the sheets.
     date
         Date of the measurement if its file has none, such as 2026-11-25.
     """
@@ -76,17 +74,18 @@ def _require_design(scene: Scene, told: Measured) -> None:
         raise SpecMistakes(told.file, wrong, told.units)
 
 
-def _write(found: AsBuilt, output: Path, paper: str, date: str | None, *, force: bool) -> None:
+def _write(found: AsBuilt, output: Path, paper: str | None, date: str | None, *, force: bool) -> None:
     """Sheets, as-hung cards and report of the room as it hangs, each page of them marked so."""
     from scenes.dossier import Dossier
     from viz.cards.as_hung import as_hung_cards
     from viz.outputs import output_folder, unique_slugs, write_files
     from viz.report_as_hung import report_as_hung
-    from viz.sheets import sheets
+    from viz.sheets import sheets, usual_paper
     from viz.words.as_hung import scene_as_hung, stamp
 
     scene = scene_as_hung(found, date)
     dossier = Dossier(scene)
+    paper = paper or usual_paper(scene)
     drawn, hung = sheets(dossier, paper=paper, stamp=stamp(found)), as_hung_cards(found, dossier, date)
     whole, *rest = unique_slugs([scene.name, "as-hung-cards", "as-hung-report"])
     folder = output_folder(output)

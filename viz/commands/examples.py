@@ -27,7 +27,7 @@ EXAMPLES = {
     "view": ("overtable view heron.yaml",),
     "sheets": (
         "overtable sheets heron.yaml -o sheets",
-        "overtable sheets heron.yaml -o sheets --paper A3",
+        "overtable sheets heron.yaml -o sheets --paper A4",
         "overtable sheets heron-b.yaml -o changes --since heron.yaml",
     ),
     "report": (

@@ -10,7 +10,7 @@ from cyclopts import Parameter
 
 from scenes.spec.mistakes import SpecMistakes
 from viz.commands.errors import WRONG, WrongUse, status_of, text_of
-from viz.commands.options import Force, Output, Paper, day_of
+from viz.commands.options import Force, Output, UsualPaper, day_of
 from viz.words.locale import Locale
 from viz.words.mistakes import lines
 
@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 def handover(
     *specs: Path,
     output: Output,
-    paper: Paper = "A4",
+    paper: UsualPaper = None,
     date: str | None = None,
     force: Force = False,
     zip: Annotated[bool, Parameter(negative="")] = False,
@@ -37,8 +37,6 @@ def handover(
         One or more spec files. Several get one folder each and a project index.
     output
         Output folder (created only if everything succeeds).
-    paper
-        Paper size of sheets and report.
     date
         Date to print if a spec has none, such as 2026-11-25.
     zip

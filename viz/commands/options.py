@@ -28,6 +28,12 @@ Layout = Annotated[
         help="Which layout, where the room has several. Left out: the first. The verdict is that of all."
     ),
 ]
+UsualPaper = Annotated[
+    Paper | None,
+    Parameter(
+        help="Paper size. Left out: A3, or Tabloid for a file in feet or inches. The scale is chosen to fit."
+    ),
+]
 Size = Annotated[str, Parameter(help="Pixels across and down, such as 2400x1500.")]
 
 

@@ -9,7 +9,7 @@ from typing import Annotated
 from cyclopts import Parameter
 
 from viz.commands.inputs import dossier_of, say_hold, status_of
-from viz.commands.options import Force, Layout, Output, Paper, day_of, require_ending, rungs_of
+from viz.commands.options import Force, Layout, Output, UsualPaper, day_of, require_ending, rungs_of
 from viz.commands.remarks import remark_unset
 
 
@@ -18,7 +18,7 @@ def report(
     /,
     *,
     output: Output,
-    paper: Paper = "A4",
+    paper: UsualPaper = None,
     date: str | None = None,
     ladder: Annotated[tuple[int, ...] | None, Parameter(consume_multiple=True, negative="")] = None,
     layout: Layout = None,
@@ -32,8 +32,6 @@ def report(
         The room's spec file.
     output
         PDF file to write.
-    paper
-        Paper size.
     date
         Date to print if the spec has none, such as 2026-11-25.
     ladder
@@ -44,6 +42,7 @@ def report(
     from viz.handover import cover_picture
     from viz.outputs import require_replaceable, write_file
     from viz.report import report_pdf
+    from viz.sheets import usual_paper
     from viz.stage import staged
     from viz.words.locale import Locale
 
@@ -57,7 +56,9 @@ def report(
     except GraphicsMissing as missing:
         print(Locale.of(dossier.scene).say("report.no cover", why=str(missing)), file=sys.stderr)
     rungs = None if most is None else ladder_of(dossier.whole, most)
-    made = report_pdf(dossier, pictures=pictures, paper=paper, date=day_of(date), ladder=rungs)
+    made = report_pdf(
+        dossier, pictures=pictures, paper=paper or usual_paper(dossier.scene), date=day_of(date), ladder=rungs
+    )
     print(write_file(output, made, force=force))
     remark_unset(dossier.scene)
     say_hold(dossier)

@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from viz.commands.inputs import dossier_of, drawn_dossier, say_hold, status_of
-from viz.commands.options import Force, Layout, Output, Paper, day_of
+from viz.commands.options import Force, Layout, Output, UsualPaper, day_of
 from viz.commands.remarks import remark_other_room, remark_unset
 
 if TYPE_CHECKING:
@@ -21,7 +21,7 @@ def sheets(
     *,
     output: Output,
     since: Path | None = None,
-    paper: Paper = "A4",
+    paper: UsualPaper = None,
     date: str | None = None,
     layers: Path | None = None,
     layout: Layout = None,
@@ -40,8 +40,6 @@ def sheets(
         Folder for the sheets.
     since
         Spec file of an earlier revision. Changes get a cloud, a number and a line in a table.
-    paper
-        Paper size. The scale is chosen to fit.
     date
         Date to print if the spec has none, such as 2026-11-25.
     layers
@@ -49,23 +47,23 @@ def sheets(
     """
     from viz.cards import cards
     from viz.outputs import output_folder, protect, write_files
-    from viz.sheets import changes_sheet
+    from viz.sheets import changes_sheet, usual_paper
     from viz.sheets import sheets as draw_sheets
     from viz.sheets.layers import read_layers
     from viz.words.changes import same_revision
 
     # what changed is told of places and verdicts: both revisions need them
     dossier = drawn_dossier(spec, layout=layout) if since is None else dossier_of(spec, layout=layout)
-    own = None
+    own, size = None, paper or usual_paper(dossier.scene)
     if layers is not None:
         protect(layers)
         own = read_layers(layers)
     if since is None:
-        drawn = draw_sheets(dossier, paper=paper, date=day_of(date), own_layers=own)
+        drawn = draw_sheets(dossier, paper=size, date=day_of(date), own_layers=own)
     else:
         old = dossier_of(since, layout=layout)
         remark_other_room(old.scene, dossier.scene)
-        drawn = changes_sheet(old, dossier, paper=paper, date=day_of(date), own_layers=own)
+        drawn = changes_sheet(old, dossier, paper=size, date=day_of(date), own_layers=own)
         if old.scene.document.revision == dossier.scene.document.revision:
             print(same_revision(dossier.scene), file=sys.stderr)
     remark_unset(dossier.scene)

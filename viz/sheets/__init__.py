@@ -10,7 +10,7 @@ from __future__ import annotations
 from viz.sheets.changes import NothingDiffers, changes_sheet
 from viz.sheets.drawing import Sheet, Sheets, figure, sheets
 from viz.sheets.lettering import FontMissing
-from viz.sheets.paper import PAPERS, DoesNotFit
+from viz.sheets.paper import PAPERS, DoesNotFit, usual_paper
 
 __all__ = [
     "PAPERS",
@@ -22,4 +22,5 @@ __all__ = [
     "changes_sheet",
     "figure",
     "sheets",
+    "usual_paper",
 ]

@@ -105,8 +105,8 @@ def _device(view: View, device: Device) -> None:
         attributes={
             "TAG": device.id,
             "KIND": kind_name(device.kind, view.draft.locale),
-            "BELOW": view.draft.locale.length(device.below_m),
-            "SIZE": view.draft.locale.size(*device.size_m),
+            "BELOW": view.draft.locale.dimension(device.below_m),
+            "SIZE": view.draft.locale.drawn_size(*device.size_m),
         },
     )
     _device_obstacle(view, device)
@@ -136,7 +136,7 @@ def _letter_ceiling(view: View, review: Review) -> None:
         texts = [Text(rose_text(review, one), where, BESIDE_MM) for where in (room, around)]
         names.append(Name(thing(scene.array(one.id)), tuple(texts), outward_deg=0.0, first=True))
     for array in scene.arrays:
-        underside = locale.say("sheet.underside", height=locale.site(array.underside_m))
+        underside = locale.say("sheet.underside", height=locale.dimension(array.underside_m))
         names.append(array_name(view, scene, array, underside, held(review)))
     for device in scene.overhead:
         texts = [Text((device.id,), where) for where in (room, around)]

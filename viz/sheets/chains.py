@@ -53,8 +53,9 @@ def chain(
     kept = _apart(stations, along, locale)
     crossing = [view.to_mm((at_m, at_m))[0] for at_m in through]
     ticks = [view.to_mm(station[1])[along] for station in kept]
-    for number, (first, second) in enumerate(itertools.pairwise(kept)):
-        text = locale.dimension(second[1][along] - first[1][along])
+    pairs = list(itertools.pairwise(kept))
+    texts = locale.chained([second[1][along] - first[1][along] for first, second in pairs])
+    for number, ((first, second), text) in enumerate(zip(pairs, texts, strict=True)):
         gap = view.to_mm(first[1])[along], view.to_mm(second[1])[along]
         box, at = _letters(view, axis, view.to_mm((line_m, line_m))[0], gap, text, (crossing, ticks))
         view.keep(box)
@@ -131,7 +132,7 @@ def rise(
     kept = _apart(stations, 1, view.draft.locale)
     pairs = list(itertools.pairwise(kept))
     line = view.to_mm((line_m, 0))[0]
-    texts = [view.draft.locale.dimension(second[1][1] - first[1][1]) for first, second in pairs]
+    texts = view.draft.locale.risen([station[1][1] for station in kept])
     wanted = [view.to_mm((0, (first[1][1] + second[1][1]) / 2))[1] for first, second in pairs]
     heights = spread(wanted, TEXT_MM * 1.36)
     for number, ((first, second), text, want, got) in enumerate(

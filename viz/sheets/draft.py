@@ -122,7 +122,7 @@ class Draft:
             style.dxf.dimtix = 1
             style.dxf.dimtmove = 2
             style.dxf.dimlunit = 4 if self.imperial else 2
-            style.dxf.dimdec = 3 if self.imperial else 0
+            style.dxf.dimdec = 4 if self.imperial else 0
             style.dxf.dimfrac = 2 if self.imperial else 0
             style.dxf.dimzin = 3 if self.imperial else 8
             style.dxf.dimrnd = 0
@@ -137,6 +137,7 @@ class View:
     `origin_m`: where the view's own zero lies in the model, metres. `suffix`: " above" for the ceiling
     plan, whose notes and dimensions are on layers of their own, since it lies over the floor plan.
     Boxes are in millimetres on paper from the view's zero, as are `leaders` and `things` (named shapes).
+    `segments` are the lines that labels keep off where they can, `inked` are all lines.
     """
 
     draft: Draft
@@ -146,6 +147,7 @@ class View:
     suffix: str = ""
     boxes: list[Box] = field(default_factory=list)
     segments: list[tuple[float, float, float, float]] = field(default_factory=list)
+    inked: list[tuple[float, float, float, float]] = field(default_factory=list)
     leaders: list[Box] = field(default_factory=list)
     things: dict[str, Any] = field(default_factory=dict)
     extent: Box | None = None
@@ -183,9 +185,11 @@ class View:
 
     def _touch(self, points: Sequence[Sequence[float]], *, avoid: bool) -> None:
         self._grow(points)
+        mm = [self.to_mm(point) for point in points]
+        lines = [(*a, *b) for a, b in itertools.pairwise(mm)]
+        self.inked.extend(lines)
         if avoid:
-            mm = [self.to_mm(point) for point in points]
-            self.segments.extend((*a, *b) for a, b in itertools.pairwise(mm))
+            self.segments.extend(lines)
 
     # ---- lines and fills ------------------------------------------------------------------------
 
@@ -481,7 +485,8 @@ class View:
     def add(
         self, text: str, at_mm: Point, *, weight: lettering.Weight = "regular", align: str = "left"
     ) -> None:
-        """A line of a note at a point on paper, without asking whether the place is free."""
+        """A line of a note at a point on paper, without asking whether the place is free; no line runs through it."""
+        self._clear(self.box_of(text, at_mm, weight=weight, align=align))
         add_text(
             self.space,
             self.draft.layers["note" + self.suffix].name,
@@ -491,6 +496,15 @@ class View:
             weight=weight,
             align=align,
         )
+
+    def _clear(self, box: Box) -> None:
+        """Paper over the lines drawn so far in a box where letters go, in the colour of whatever shows the file."""
+        if self.inked and crossings(np.array([box]), np.array(self.inked))[0]:
+            corners = ((box[0], box[1]), (box[2], box[1]), (box[2], box[3]), (box[0], box[3]))
+            self.space.add_wipeout(
+                [self.units((self.to_m(x), self.to_m(y))) for x, y in corners],
+                dxfattribs=self._on("note" + self.suffix),
+            )
 
     # ---- dimensions ---------------------------------------------------------------------------
 
@@ -507,7 +521,7 @@ class View:
             p1=self.units(start),
             p2=self.units(end),
             angle=angle_deg,
-            text=escaped_mtext(letters.text) if self.draft.imperial else "<>",
+            text=escaped_mtext(letters.text),
             text_rotation=letters.turn_deg,
             dimstyle=self.draft.dimension_style(self.denominator),
             override={"dimse1": int(suppress[0]), "dimse2": int(suppress[1])},
@@ -516,8 +530,9 @@ class View:
         made.set_location(self.units([self.to_m(mm) for mm in letters.centre_mm]))
         made.render()
         entity = made.dimension
-        # drawn once by us; a CAD program that draws it anew shall measure anew
-        entity.dxf.text = "<>"
+        # drawn once by us; a CAD program that draws it anew shall measure anew, but for a link rounded to add up
+        as_measured = letters.text == self.draft.locale.dimension(value)
+        entity.dxf.text = "<>" if as_measured else escaped_mtext(letters.text)
         entity.dxf.actual_measurement = value * self.draft.per_m
         entity.set_xdata(APP, [(1000, name)])
         for drawn in entity.get_geometry_block():

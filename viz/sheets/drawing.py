@@ -409,7 +409,7 @@ def _diagrams(dossier: Dossier, width_mm: float, at_m: tuple[float, float], step
     scene, locale = dossier.whole, Locale.of(dossier.scene)
     states = {head.id: head.standing for head in dossier.whole_review.heads}
     notes = (
-        *_general(locale), locale.say("sheet.note.true range"), locale.say("sheet.note.other bands")
+        locale.say("sheet.note.diagram"), locale.say("sheet.note.true range"), locale.say("sheet.note.other bands")
     )  # fmt: skip
     per_sheet = max(1, int((width_mm - 9.0) // heights_view.COLUMN_MM))
     made: list[_Planned] = []

@@ -38,6 +38,11 @@ STEP_MM: Final = 4.3
 SMALL_MM: Final = TEXT_MM
 
 
+def usual_paper(scene: Scene) -> str:
+    """The paper that sheets of a room come on where none is asked for: A3, or Tabloid in feet and inches."""
+    return "Tabloid" if Locale.of(scene).imperial else "A3"
+
+
 class DoesNotFit(ValueError):
     """A room that is too large for the paper asked for."""
 

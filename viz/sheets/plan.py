@@ -70,7 +70,7 @@ def _cameras_and_displays(view: View, scene: Scene) -> None:
             camera.at_m[:2],
             turn_deg=_camera_turn(scene, camera),
             scale=view.paper(1),
-            attributes={"TAG": camera.id, "HEIGHT": view.draft.locale.length(camera.at_m[2])},
+            attributes={"TAG": camera.id, "HEIGHT": view.draft.locale.dimension(camera.at_m[2])},
         )
         view.symbol_box(camera.at_m[:2], 1.6)
         size = (view.to_m(3.4), view.to_m(1.9))

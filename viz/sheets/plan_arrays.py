@@ -26,9 +26,9 @@ def insert_array(view: View, review: Review, array: Array) -> None:
         attributes={
             "TAG": array.id,
             "PROFILE": array.profile.name,
-            "HEIGHT": locale.site(array.centre_m[2]),
-            "UNDERSIDE": locale.site(array.underside_m),
-            "DROP": locale.site(ceiling_over_m(scene.room, array.at_m) - array.centre_m[2]),
+            "HEIGHT": locale.dimension(array.centre_m[2]),
+            "UNDERSIDE": locale.dimension(array.underside_m),
+            "DROP": locale.dimension(ceiling_over_m(scene.room, array.at_m) - array.centre_m[2]),
             "BAND": array_words.of(array, locale),
             "TURN": locale.edge(array.turn_deg),
             "MASS": locale.mass(array.profile.mass_kg),

@@ -118,8 +118,8 @@ def _heights(region: Region, locale: Locale) -> str:
     """How high a part of the ceiling is, both ends of a slope."""
     low, high = (region.room.ceiling_m,) * 2 if region.part is None else region.part.surface.span_m
     if low == high:
-        return locale.site(low)
-    return locale.say("sheet.from to", low=locale.site(low), high=locale.site(high))
+        return locale.dimension(low)
+    return locale.say("sheet.from to", low=locale.dimension(low), high=locale.dimension(high))
 
 
 def _on_paper(view: View, area: Any) -> Any:

@@ -33,6 +33,9 @@ PLENUM_M: Final = 0.5
 """Height drawn above the ceiling where the spec has no structure."""
 LEVEL_COLUMN_MM: Final = 24.0
 """Room for the names of levels left of the section, on paper."""
+LEVEL_LINE_MM: Final = 3.7
+LEVEL_GAP_MM: Final = 1.0
+"""From line to line of one level's name, and what is left between the names of two."""
 
 
 def rise_mm(scene: Scene) -> float:
@@ -456,7 +459,7 @@ def _chains(view: View, scene: Scene, cut: Cut, arrays: Sequence[Array], left: f
         default=None,
     )
     _rises(view, scene, array, table, mouths, say(f"posture.{served[0].posture}"), right + WALL_M)
-    _levels(view, scene, cut, array, table, mouths, view.to_mm((left - WALL_M, 0))[0])
+    _levels(view, scene, cut, arrays, table, mouths, view.to_mm((left - WALL_M, 0))[0])
     wall = say("sheet.to.wall")
     across = [(a.id, (cut.along(a.centre_m), 0.0)) for a in arrays]
     ends: list[Station] = [(wall, (left, 0.0)), (wall, (right, 0.0))]
@@ -506,36 +509,51 @@ def _levels(
     view: View,
     scene: Scene,
     cut: Cut,
-    array: Array,
+    arrays: Sequence[Array],
     table: Table | None,
     mouths: tuple[float, float],
     wall: float,
 ) -> None:
     """The levels by name, left of the room, whose wall's outer face is at `wall` on paper."""
-    room, locale, say = room_under(scene.room, array.at_m), view.draft.locale, view.draft.locale.say
+    room, locale, say = room_under(scene.room, arrays[0].at_m), view.draft.locale, view.draft.locale.say
     low, high = mouths
     levels = [
-        (0.0, say("sheet.level.floor"), locale.site(0.0)),
+        (0.0, say("sheet.level.floor"), locale.dimension(0.0)),
         *section_ceiling.levels(scene, cut, locale),
-        (array.underside_m, say("sheet.to.underside", array=array.id), locale.site(array.underside_m)),
+        *_hung_levels(arrays, locale),
     ]
     if room.structure_m is not None:
-        levels.append((room.structure_m, say("sheet.level.structure"), locale.site(room.structure_m)))
+        levels.append((room.structure_m, say("sheet.level.structure"), locale.dimension(room.structure_m)))
     if table is not None:
-        levels.append((table.height_m, say("sheet.level.table"), locale.site(table.height_m)))
-    levels.append(((low + high) / 2, say("sheet.level.mouths"), locale.between(low, high)))
+        levels.append((table.height_m, say("sheet.level.table"), locale.dimension(table.height_m)))
+    levels.append(((low + high) / 2, say("sheet.level.mouths"), locale.drawn_between(low, high)))
     levels.sort()
-    wanted: list[tuple[float, str]] = []
-    for level, name, value in levels:
-        whole = f"{name} {value}"
-        lines = [whole] if lettering.width(whole, TEXT_MM) <= LEVEL_COLUMN_MM else [name, value]
-        z = view.to_mm((0, level))[1]
-        wanted += [(z + (len(lines) - 1 - 2 * i) * 1.8, line) for i, line in reversed(list(enumerate(lines)))]
-    places = spread([want for want, _ in wanted], 3.7)
-    for (_, text), got in zip(wanted, places, strict=True):
-        view.text("note", text, (view.to_m(wall - 5.0), view.to_m(got - TEXT_MM / 2)), align="right")
-    for level, _, _ in levels:
-        z = view.to_mm((0, level))[1]
-        mine = [got for (want, _), got in zip(wanted, places, strict=True) if abs(want - z) < 4.5]
-        near = min(mine, key=lambda got: abs(got - z), default=z)
-        view.line("leader", (view.to_m(wall - 4.2), view.to_m(near)), (view.to_m(wall - 1.0), level))
+    columns = [lettering.wrap(f"{name} {value}", TEXT_MM, LEVEL_COLUMN_MM) for _, name, value in levels]
+    tall = [len(lines) * LEVEL_LINE_MM + LEVEL_GAP_MM for lines in columns]
+    # so far from the lowest label to each: what is left of where they want to be only has to rise
+    up = [sum(tall[:i]) + tall[i] / 2 for i in range(len(tall))]
+    wanted = [view.to_mm((0, level))[1] for level, _, _ in levels]
+    places = [
+        got + by
+        for got, by in zip(spread([w - by for w, by in zip(wanted, up, strict=True)], 0.0), up, strict=True)
+    ]
+    for (level, _, _), lines, middle in zip(levels, columns, places, strict=True):
+        for number, line in enumerate(lines):
+            y = middle + ((len(lines) - 1) / 2 - number) * LEVEL_LINE_MM
+            view.text("note", line, (view.to_m(wall - 5.0), view.to_m(y - TEXT_MM / 2)), align="right")
+        view.line("leader", (view.to_m(wall - 4.2), view.to_m(middle)), (view.to_m(wall - 1.0), level))
+
+
+def _hung_levels(arrays: Sequence[Array], locale: Locale) -> list[tuple[float, str, str]]:
+    """Underside and acoustic centre of each array, those at one height together: how high, whose, and in words."""
+    at: dict[tuple[str, str], tuple[float, list[str]]] = {}
+    for array in arrays:
+        ends = {"underside": array.underside_m, "centre": array.centre_m[2]}
+        if locale.dimension(ends["centre"]) == locale.dimension(ends["underside"]):
+            del ends["centre"]
+        for end, level in ends.items():
+            at.setdefault((end, locale.dimension(level)), (level, []))[1].append(array.id)
+    return [
+        (level, locale.say(f"sheet.level.{end}", arrays=", ".join(ids)), value)
+        for (end, value), (level, ids) in at.items()
+    ]

@@ -233,7 +233,7 @@ def levels(scene: Scene, cut: Plane, locale: Locale) -> list[tuple[float, str, s
             names = at.setdefault(round(height, 4), [])
             if (name := name_of(piece.region, locale)) not in names:
                 names.append(name)
-    return [(height, ", ".join(names), locale.site(height)) for height, names in at.items()]
+    return [(height, ", ".join(names), locale.dimension(height)) for height, names in at.items()]
 
 
 def cut_flat(view: View, scene: Scene, cut: Plane, inside: Sequence[tuple[float, float]]) -> None:

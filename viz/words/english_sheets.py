@@ -6,9 +6,10 @@ from typing import Final
 
 SHEETS: Final[dict[str, str | tuple[str, str]]] = {
     # ---- sheets: titles, what a sheet shows, notes
-    "sheet.note.metric": "Dimensions in millimetres, to finished faces. Do not scale.",
-    "sheet.note.imperial": "Dimensions in feet and inches, to finished faces. Do not scale.",
-    "sheet.note.heights": "Heights above finished floor (0.00).",
+    "sheet.note.metric": "Millimetres, to finished faces; each chain is rounded to add up. Do not scale.",
+    "sheet.note.imperial": "Feet and inches to 1/16, to finished faces; each chain is rounded to add up. Do not scale.",
+    "sheet.note.heights": "Levels above finished floor.",
+    "sheet.note.diagram": "Heights of the acoustic centre above finished floor.",
     "sheet.note.walls": "Walls, floor and structure: thickness indicative.",
     "sheet.note.wall names": "W1 is wall 0 of the file, W2 wall 1, …",
     "sheet.note.chairs": "Chairs and door swings indicative.",
@@ -113,6 +114,8 @@ SHEETS: Final[dict[str, str | tuple[str, str]]] = {
     "sheet.to.structure": "structure",
     "sheet.to.step": "edge between {first} and {second}",
     # ---- levels beside a section
+    "sheet.level.underside": "{arrays} underside",
+    "sheet.level.centre": "{arrays} acoustic centre",
     "sheet.level.floor": "floor",
     "sheet.level.ceiling": "ceiling",
     "sheet.part": "{part} {kind}",

@@ -6,6 +6,7 @@ what is to be moved up, a proven bound away from what is claimed. A minus is U+2
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections.abc import Callable, Mapping, Sequence
 from fractions import Fraction
@@ -286,10 +287,48 @@ class Locale:
         return self._signed(metres, steps, _only_mm)
 
     def dimension(self, metres: float) -> str:
-        """A length as dimensions of a drawing write it: whole millimetres without a unit; feet and inches to 1/8."""
-        if self.imperial:
-            return self._inches(metres, 8, "nearest")
-        return self._signed(metres, _steps(metres, _mm(1), "nearest"), str)
+        """A length as drawings write it, nearest: whole millimetres without a unit; feet and inches to 1/16."""
+        return self._drawn(self._drawn_steps(metres))
+
+    def chained(self, metres: Sequence[float]) -> list[str]:
+        """The links of a chain of dimensions, so that they add up to what the whole chain reads.
+
+        Each is rounded down, and what the whole is more goes to the largest remainders, of equal ones to the longer
+        link, then to the first.
+        """
+        exact = [Fraction(repr(round(float(length), 9))) / self._drawn_step for length in metres]
+        steps = [math.floor(length) for length in exact]
+        over = math.floor(sum(exact) + Fraction(1, 2)) - sum(steps)
+        for i in sorted(range(len(exact)), key=lambda i: (steps[i] - exact[i], -exact[i], i))[:over]:
+            steps[i] += 1
+        return [self._drawn(count) for count in steps]
+
+    def risen(self, levels_m: Sequence[float]) -> list[str]:
+        """What lies between levels one over the other, so that each reads the same from below as from the floor."""
+        steps = [self._drawn_steps(level) for level in levels_m]
+        return [self._drawn(above - below) for below, above in itertools.pairwise(steps)]
+
+    def drawn_size(self, wide_m: float, deep_m: float) -> str:
+        """Two sizes of one thing as drawings write them: `1200 × 300`."""
+        return f"{self.dimension(wide_m)} × {self.dimension(deep_m)}"
+
+    def drawn_between(self, low_m: float, high_m: float) -> str:
+        """From which level to which as drawings write them: `1070–1240`; one where both read alike."""
+        low, high = self.dimension(low_m), self.dimension(high_m)
+        if low == high:
+            return low
+        return f"{low} – {high}" if self.imperial else f"{low}–{high}"
+
+    @property
+    def _drawn_step(self) -> Fraction:
+        return _INCH_M / 16 if self.imperial else _mm(1)
+
+    def _drawn_steps(self, metres: float) -> int:
+        return int(math.copysign(1, metres)) * _steps(metres, self._drawn_step, "nearest")
+
+    def _drawn(self, steps: int) -> str:
+        text = _inch_text(Fraction(abs(steps), 16)) if self.imperial else str(abs(steps))
+        return f"{MINUS if steps < 0 else ''}{text}"
 
     def _margin(self, metres: float, way: _Way) -> str:
         """Whole centimetres, little in millimetres; eighths of an inch, little in sixteenths."""

@@ -228,7 +228,44 @@ def test_a_clearance_reads_as_it_is_judged(required_m: float, units: str) -> Non
 def test_dimensions_of_drawings_carry_no_unit_in_millimetres_and_feet_from_a_foot() -> None:
     assert [Locale("m").dimension(metres) for metres in (2.2004, -0.35, 12.0)] == ["2200", "−350", "12000"]
     assert Locale("in").dimension(0.3048) == "1'-0\""
-    assert Locale("ft").dimension(0.1) == '3 7/8"'
+    assert Locale("ft").dimension(0.1) == '3 15/16"'
+
+
+def test_the_links_of_a_chain_add_up_to_the_whole_it_reads() -> None:
+    # one by one they would read 333 333 333 1201 1201, 3401 in all; the whole is 3401.0
+    metric = Locale("m")
+    links = [0.3334, 0.3333, 0.3333, 1.2005, 1.2005]
+    assert metric.chained(links) == ["333", "333", "333", "1201", "1201"]
+    assert metric.chained([0.3335] * 3) == ["334", "334", "333"]  # the whole is 1000.5, halves up
+    assert metric.chained([]) == []
+    # 0.11 m are 69.29 sixteenths of an inch: 138.58 in all read 139, and one of the two has more
+    assert Locale("in").chained([0.11, 0.11]) == ['4 3/8"', '4 5/16"']
+
+
+def test_levels_read_the_same_from_below_as_from_the_floor() -> None:
+    for locale, whole in ((Locale("m"), int), (Locale("in"), None)):
+        levels = [0.0, 0.7366, 1.07345, 1.2255, 2.16, 2.7432]
+        told = [locale.dimension(level) for level in levels[1:]]
+        links = locale.risen(levels)
+        if whole:
+            assert [sum(map(int, links[: i + 1])) for i in range(len(links))] == list(map(int, told))
+        else:
+            up = [sum(map(read_back, links[: i + 1])) for i in range(len(links))]
+            assert up == pytest.approx([read_back(text) for text in told])
+
+
+@given(st.lists(st.floats(0, 20), min_size=1, max_size=8), st.sampled_from(UNITS))
+def test_no_link_of_a_chain_is_off_by_a_step(metres: list[float], units: str) -> None:
+    locale, step = Locale(units), 0.0254 / 16 if units in ("ft", "in") else 0.001
+    links = [read_back(text if '"' in text else f"{text} mm") for text in locale.chained(metres)]
+    assert all(abs(a - b) < step + 1e-8 for a, b in zip(links, metres, strict=True))
+    assert abs(sum(links) - sum(metres)) <= step / 2 + 1e-7
+
+
+def test_drawings_write_sizes_and_spans_without_units() -> None:
+    assert Locale("m").drawn_size(1.2, 0.3) == "1200 × 300"
+    assert [Locale("m").drawn_between(1.07, high) for high in (1.24, 1.0702)] == ["1070–1240", "1070"]
+    assert Locale("ft").drawn_between(1.0668, 1.2192) == "3'-6\" – 4'-0\""
 
 
 def test_angles_areas_masses_and_bands() -> None:

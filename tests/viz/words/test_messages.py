@@ -135,6 +135,7 @@ FAMILIES: dict[str, set[str]] = {
     "clearance.part.": set(get_args(Part)),
     "clearance.who.": set(get_args(Part)) - {"body"},
     "sheet.ceiling.": set(get_args(CeilingKind)),
+    "sheet.level.": {"underside", "centre"},
     "clearance.thing.": {"wall", "floor", "grid", "structure", "ceiling"},
     "cause.": set(get_args(CauseName)) - {"runs-into"},
     "claim.tolerance.": {"level", "grid-tee"},
