@@ -125,13 +125,13 @@ def test_sheets_tag_every_part_and_sections_cut_their_steps(spec: Path, tmp_path
     spec.write_text(yaml.safe_dump(tree, sort_keys=False), "utf-8")
     assert run("sheets", spec, "-o", tmp_path / "s")[0] == 0
     plan = texts(tmp_path / "s" / "02-ceiling-plan.dxf")
-    for text in ("BH1", "2.45 m", "R1", "2.20 m to 2.80 m", "hard", "suspended"):
+    for text in ("BH1", "2450", "R1", "2200 to 2800", "hard", "suspended"):
         assert text in plan, text
     # the array hangs from a bulkhead without a grid: no tile is named, nothing is measured to a tee
     assert not {"C", "D", "1", "2"} & said(tmp_path / "s" / "02-ceiling-plan.dxf")
     assert not [name for name in measured(tmp_path / "s" / "02-ceiling-plan.dxf") if "grid line" in name]
     section = texts(tmp_path / "s" / "03-section-a.dxf")
-    assert "BH1 2.45 m" in section  # the level of the part that the array hangs from
+    assert "BH1 2450" in section  # the level of the part that the array hangs from
     names = measured(tmp_path / "s" / "03-section-a.dxf")
     assert "wall to edge between ceiling and BH1" in names
     assert "may swing 30° any way" in section

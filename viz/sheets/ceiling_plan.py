@@ -3,18 +3,18 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Final
-
-import shapely
 
 from geometry.region import Polygon
 from geometry.shapes import Cylinder, Solid
 from scenes.findings.review import Review
-from scenes.room.scene import Array, Device, Scene
-from viz.sheets import plan_parts, symbols
+from scenes.room.scene import Array, Device
+from scenes.rules.keep_outs import KeepOut
+from viz.sheets import plan_clearances, plan_parts, symbols
 from viz.sheets.draft import Point, View
 from viz.sheets.labels import Name, Text, around_mm, disc_mm, place_names, rectangle_mm, room_mm
+from viz.sheets.plan import solid_mm, solid_outline
 from viz.sheets.plan_arrays import array_name, beside_mm, held, insert_array, orientation_mark, thing
 from viz.sheets.plan_chains import ceiling_chains
 from viz.sheets.plan_room import (
@@ -23,12 +23,11 @@ from viz.sheets.plan_room import (
     inside_mm,
     opening_names,
     openings_below,
-    rings_of,
     section_marks,
     wall_names,
     walls,
 )
-from viz.sheets.plan_tiles import tile_names
+from viz.sheets.plan_tiles import held_tiles, tile_names
 from viz.sheets.rose import BESIDE_MM, draw_rose, rose_text, roses
 from viz.words import clearances
 from viz.words.locale import Locale
@@ -41,7 +40,7 @@ PIECE_M: Final = 0.4
 def ceiling_plan(
     view: View,
     review: Review,
-    keep_outs: Sequence[Polygon],
+    keep_outs: Mapping[str, Sequence[KeepOut]],
     regions: Sequence[Polygon],
     cuts: Sequence[Cut],
     *,
@@ -52,13 +51,18 @@ def ceiling_plan(
     `bare`: without dimensions and section marks, for a page that tells them elsewhere.
     """
     scene = review.scene
-    _allowed(view, scene, keep_outs, regions)
+    held_tiles(view, scene)
+    plan_clearances.draw_edges(view, plan_clearances.edges(scene, keep_outs))
+    _allowed(view, regions)
     grid_lines(view, scene, "grid", avoid=False)
     plan_parts.edges(view, scene)
     walls(view, scene, scene.room.openings)
     openings_below(view, scene)
     for table in scene.tables:
         view.polyline("table above", table.outline_m, closed=True)
+    for obstacle in scene.obstacles:
+        solid_outline(view, "obstacle above", obstacle.solid)
+        view.things[f"obstacle {obstacle.id}"] = solid_mm(view, obstacle.solid)
     for device in scene.overhead:
         _device(view, device)
     for array in scene.arrays:
@@ -71,27 +75,21 @@ def ceiling_plan(
         section_marks(view, scene, cuts)
         ceiling_chains(view, scene)
     wall_names(view, scene)
-    _letter_ceiling(view, review)
+    asked = plan_clearances.asked_of(review, keep_outs)
+    plan_clearances.draw_lines(view, asked)
+    plan_clearances.draw_clouds(view, review)
+    _letter_ceiling(view, review, asked)
     for at, text in clashes:
         view.label([text], at, gap_mm=3.4, within=inside_mm(view, scene))
 
 
-def _allowed(view: View, scene: Scene, keep_outs: Sequence[Polygon], regions: Sequence[Polygon]) -> None:
-    """Where an array may hang, and where nothing may."""
+def _allowed(view: View, regions: Sequence[Polygon]) -> None:
+    """Where the acoustic centre of an array may be."""
     for outer, holes in regions:
         rings = [list(map(tuple, ring.tolist())) for ring in (outer, *holes)]
         view.hatch("region hatch", rings, spacing_mm=1.6, angle_deg=45)
         for ring in rings:
             view.polyline("region", ring, closed=True)
-    # keep-outs overlap: what is drawn is what they take together
-    room = shapely.Polygon(scene.room.outline_m)
-    taken = shapely.union_all([shapely.Polygon(outer, holes) for outer, holes in keep_outs]).intersection(
-        room
-    )
-    for part in rings_of(taken):
-        view.hatch("keep-out hatch", part, spacing_mm=1.5, angle_deg=-45)
-        for line in part:
-            view.polyline("keep-out", line, closed=True)
 
 
 def _device(view: View, device: Device) -> None:
@@ -126,11 +124,11 @@ def _device_obstacle(view: View, device: Device) -> None:
     view.things[f"device {device.id}"] = shape
 
 
-def _letter_ceiling(view: View, review: Review) -> None:
+def _letter_ceiling(view: View, review: Review, asked: Mapping[str, plan_clearances.Asked]) -> None:
     """Names of arrays with their undersides, of devices, doors and windows, and a rose beside each array."""
     scene, locale = review.scene, view.draft.locale
     room, around = room_mm(view, scene.room.outline_m), around_mm(view, scene.room.outline_m)
-    names = []
+    names, keys = [], plan_clearances.keys(review)
     measured = [one for one in review.arrays if rose_text(review, one)]
     for one in measured:
         texts = [Text(rose_text(review, one), where, BESIDE_MM) for where in (room, around)]
@@ -139,8 +137,13 @@ def _letter_ceiling(view: View, review: Review) -> None:
         underside = locale.say("sheet.underside", height=locale.dimension(array.underside_m))
         names.append(array_name(view, scene, array, underside, held(review)))
     for device in scene.overhead:
-        texts = [Text((device.id,), where) for where in (room, around)]
+        lines = _lines_at(device.id, asked, keys, locale)
+        texts = [Text(some, where) for some in dict.fromkeys((lines, lines[:1])) for where in (room, around)]
         names.append(Name(f"device {device.id}", tuple(texts)))
+    names += [
+        Name(f"obstacle {one.id}", (Text((one.id,), room), Text((one.id,), around)))
+        for one in scene.obstacles
+    ]
     first = len(names)
     tags = plan_parts.tags(view, scene)
     placed = place_names(view, [*names, *tags, *opening_names(view, scene)])
@@ -155,6 +158,14 @@ def _letter_ceiling(view: View, review: Review) -> None:
             array = scene.array(one.id)
             anchor = (array.centre_m[:2], beside_mm(view, array))
             roses(view, review, inside_mm(view, scene), {one.id: anchor})
+
+
+def _lines_at(
+    id: str, asked: Mapping[str, plan_clearances.Asked], keys: Mapping[str, str], locale: Locale
+) -> tuple[str, ...]:
+    """What stands at a device: its tag, what a rule asks of it, and the numbers of its notes."""
+    found = [asked[id].text(locale)] if id in asked else []
+    return (id, *found, *([keys[id]] if id in keys else []))
 
 
 def _clashes(view: View, review: Review) -> list[tuple[Point, str]]:

@@ -166,7 +166,7 @@ def _sides(old: Dossier, new: Dossier, told: Sequence[Change]) -> list[_Side]:
         sides.append(
             _Side(
                 "ceiling", say("sheet.changes.ceiling plan"), " above", of(AT_THE_CEILING),
-                lambda view: ceiling_plan.ceiling_plan(view, review, new.kept_out, regions, (), bare=True),
+                lambda view: ceiling_plan.ceiling_plan(view, review, new.keep_outs, regions, (), bare=True),
                 drawing._BELOW, lambda draft: legends.ceiling_legend(draft, new),
             )
         )  # fmt: skip

@@ -55,11 +55,11 @@ def placed_clouds(
     clouded(view, draw, told, old, new)
     parts = _shapes(told, old, new, view)
     for part, _ in parts:
-        view.cloud("change" + view.suffix, _scalloped(part, view))
+        view.cloud("change" + view.suffix, scalloped(part, view))
     made = []
     for number, (part, inside) in enumerate(parts, 1):
         others = shapely.union_all([other for other, _ in parts if other is not part])
-        made.append(Cloud(number, _scalloped(part, view), inside, _placed_delta(part, others, view)))
+        made.append(Cloud(number, scalloped(part, view), inside, _placed_delta(part, others, view)))
     return tuple(made)
 
 
@@ -170,7 +170,7 @@ def _shapes(
     ]
 
 
-def _scalloped(part: Any, view: View) -> tuple[Point, ...]:
+def scalloped(part: Any, view: View) -> tuple[Point, ...]:
     """Ends of the arcs of a cloud, evenly along its outline, anticlockwise."""
     ring = shapely.geometry.polygon.orient(part).exterior
     count = max(8, round(ring.length / view.to_m(SCALLOP_MM)))

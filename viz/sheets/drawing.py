@@ -6,13 +6,13 @@ import io
 import re
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
-from functools import cached_property
+from functools import cached_property, partial
 from typing import TYPE_CHECKING, Any, Final, Literal
 
 from geometry.records import record
 from scenes.room.scene import Scene
 from viz.outputs import slug_of
-from viz.sheets import ceiling_plan, legends, lettering, paper, plan, plan_chains, render, section
+from viz.sheets import ceiling_plan, legends, lettering, paper, plan, plan_chains, render, section, strip
 from viz.sheets import heights as heights_view
 from viz.sheets.draft import Box, Draft, DrawnDimension, View
 from viz.sheets.layers import Layer, layers
@@ -102,6 +102,7 @@ class _Planned:
     legend: Callable[[Draft], Sequence[Legend]]
     notes: tuple[str, ...]
     north: bool = False
+    strip: Callable[[Paper, float, float, float, float], None] | None = None
     below_mm: Callable[[float], float] = lambda denominator: 0.0
     """What it needs below besides its margin at a scale."""
 
@@ -293,7 +294,7 @@ def _sheet(
     )
     paper.dress(
         page, scene, words, scale=scale, legend=planned.legend(draft), notes=planned.notes, foot=foot,
-        north=planned.north,
+        north=planned.north, more=planned.strip,
     )  # fmt: skip
     return page, scale, box, words
 
@@ -346,12 +347,9 @@ def _planned(dossier: Dossier, width_mm: float, *, bare: bool = False) -> list[_
     ]
 
 
-def _general(locale: Locale) -> tuple[str, str]:
+def _general(locale: Locale) -> tuple[str, ...]:
     """The notes of every sheet."""
-    return (
-        locale.say("sheet.note.imperial" if locale.imperial else "sheet.note.metric"),
-        locale.say("sheet.note.heights"),
-    )
+    return (locale.say("sheet.note.imperial" if locale.imperial else "sheet.note.metric"),)
 
 
 def _plans(dossier: Dossier, cuts: Sequence[section.Cut], *, bare: bool) -> list[_Planned]:
@@ -359,7 +357,8 @@ def _plans(dossier: Dossier, cuts: Sequence[section.Cut], *, bare: bool) -> list
     scene, review = dossier.scene, dossier.review
     (x0, y0), (x1, y1) = scene.room.bounds_m
     room = (x1 - x0 + 2 * plan_chains.WALL_M, y1 - y0 + 2 * plan_chains.WALL_M)
-    marks = [(cut.letter, cut.start_m, cut.end_m, cut.looks) for cut in cuts]
+    # the two plans come before the sections
+    marks = [(cut.letter, f"{n}", cut.start_m, cut.end_m, cut.looks) for n, cut in enumerate(cuts, 3)]
     regions = [polygon for region in dossier.regions.values() for polygon in region.polygons]
     locale, name = Locale.of(scene), plain(scene.name)
     notes = (*_general(locale), locale.say("sheet.note.wall names"), locale.say("sheet.note.walls"))
@@ -382,9 +381,10 @@ def _plans(dossier: Dossier, cuts: Sequence[section.Cut], *, bare: bool) -> list
             "ceiling", "ceiling-plan", locale.say("view.ceiling"),
             locale.say(about_above, room=name, devices=len(scene.overhead), arrays=arrays),
             room, margins, (0.0, 0.0), " above",
-            lambda view: ceiling_plan.ceiling_plan(view, review, dossier.kept_out, regions, marks), _BELOW,
+            lambda view: ceiling_plan.ceiling_plan(view, review, dossier.keep_outs, regions, marks), _BELOW,
             lambda draft: legends.ceiling_legend(draft, dossier),
-            (*beside, *notes, locale.say("sheet.note.not mirrored")), north=True,
+            (*beside, *_general(locale), locale.say("sheet.note.not mirrored")), north=True,
+            strip=None if dossier.first else partial(strip.of_the_ceiling, review),
         ),
     ]  # fmt: skip
 
@@ -493,6 +493,7 @@ def _section_drawer(review: Any, cut: section.Cut) -> Callable[[View], None]:
 
 _ABOVE: Final = (
     "table above", "opening above", "sector above", "grid", "region", "region hatch", "keep-out", "keep-out hatch",
+    "clearance", "tile", "obstacle above",
     "dimension above", "note above",
     "leader above", "symbol above", "sprinkler", "light", "supply diffuser", "return grille", "smoke detector",
     "loudspeaker", "projector", "beam", "bulkhead", "exit sign", "emergency light", "strobe", "sensor",

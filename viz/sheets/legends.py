@@ -8,7 +8,7 @@ from scenes.findings.review import STANDINGS
 from scenes.review.maps import area_maps
 from scenes.room.ceiling import highest_m, room_under
 from scenes.room.scene import Scene
-from viz.sheets import rose, symbols
+from viz.sheets import plan_clearances, rose, symbols
 from viz.sheets.draft import Draft
 from viz.sheets.paper import Legend, Paper
 from viz.sheets.plan_areas import steps_of
@@ -101,13 +101,45 @@ def ceiling_legend(draft: Draft, dossier: Dossier) -> list[Legend]:
     made += _parts_legend(scene, draft)
     if any(region.polygons for region in dossier.regions.values()):
         made.append(_patch(None, "region", say("sheet.legend.region"), ("region hatch", 1.6, 45)))
+    if any(room_under(scene.room, array.at_m).grid for array in scene.arrays):
+        made.append(_patch("tile", "grid", say("sheet.legend.tile")))
     if dossier.review.short or dossier.review.advised:
         made.append(_patch(None, "clash", say("sheet.legend.clash"), ("clash", 1.0, 45)))
-    if dossier.kept_out:
-        made.append(_patch(None, "keep-out", say("sheet.legend.keep-out"), ("keep-out hatch", 1.5, -45)))
+    for part in plan_clearances.edges(scene, dossier.keep_outs):
+        hatch = ("keep-out hatch", plan_clearances.SPACING_MM[part], -45.0)
+        made.append(_patch(None, "keep-out", say(f"sheet.legend.keep-out.{part}"), hatch))
+    made += _figures_legend(draft, dossier)
     if scene.tables:
         made.append(_stroke("table above", say("sheet.legend.table")))
     return [*made, *rose.legend(dossier.review)]
+
+
+def _figures_legend(draft: Draft, dossier: Dossier) -> list[Legend]:
+    """What figures at a device are, and the cloud round what a note is about."""
+    say, review, made = draft.locale.say, dossier.review, []
+    if plan_clearances.asked_of(review, dossier.keep_outs):
+        made.append(_letters(say("sheet.legend.figures"), say("sheet.legend.clearance")))
+    if plan_clearances.keys(review):
+        made.append(_cloud(say("sheet.legend.cloud")))
+    return made
+
+
+def _letters(text: str, meaning: str) -> Legend:
+    """Letters as they stand on the drawing, in place of a mark."""
+    return Legend(lambda page, x, y: page.text(text, x, y - 0.9, height=1.8, align="centre"), meaning)
+
+
+def _cloud(text: str) -> Legend:
+    def draw(page: Paper, x: float, y: float) -> None:
+        ring = [(x - 3, y - 1), (x, y - 1), (x + 3, y - 1), (x + 3, y + 1), (x, y + 1), (x - 3, y + 1)]
+        page.layout.add_lwpolyline(
+            [(*point, 0.55) for point in ring],
+            format="xyb",
+            close=True,
+            dxfattribs={"layer": page.layer("clash")},
+        )
+
+    return Legend(draw, text)
 
 
 def _parts_legend(scene: Scene, draft: Draft) -> list[Legend]:

@@ -271,8 +271,9 @@ def dress(
     notes: Sequence[str],
     foot: Foot,
     north: bool,
+    more: Callable[[Paper, float, float, float, float], None] | None = None,
 ) -> None:
-    """Frame, strip and foot of one sheet."""
+    """Frame, strip and foot of one sheet. `more`: what is drawn in the strip below all else, from where to where."""
     x0, y0, x1, y1 = paper.frame
     left = x1 - paper.strip_mm
     paper.box("frame", paper.frame)
@@ -293,7 +294,7 @@ def dress(
     room = x1 - left - 2 * PAD_MM
     # as close as it has to be for every note to have its place below
     lines_mm = sum(len(wrap(plain(note), SMALL_MM, room)) * STEP_MM + 1.2 for note in notes)
-    below = max(34.0, lines_mm + (24.0 if north else 18.0))
+    below = max(34.0 if more is None else LONG_STRIP_MM, lines_mm + (24.0 if north else 18.0))
     y = _legend(paper, legend, left, x1, y1 - PAD_MM, bottom, below)
     north_deg = scene.room.north_deg if north else None
     if scale is not None:
@@ -319,6 +320,8 @@ def dress(
             y -= STEP_MM
             paper.text(line, left + PAD_MM, y)
         y -= 1.2
+    if more is not None:
+        more(paper, left, x1, y - 1.0, bottom + 1.5)
 
 
 def _status(paper: Paper, words: Words, left: float, right: float, y: float) -> float:
@@ -350,6 +353,8 @@ def _held(paper: Paper, text: str) -> None:
     paper.text(text, x + 2.0, y - HOLD_MM - 1.5, height=HOLD_MM, weight="semibold", role="status")
 
 
+LONG_STRIP_MM: Final = 140.0
+"""Kept below a legend that tables stand under, where there is so much."""
 CLOSE_MM: Final = 3.9
 """From mark to mark in a legend that makes room for notes: nearer they touch."""
 

@@ -42,8 +42,8 @@ def floor_plan(view: View, review: Review, cuts: Sequence[Cut], *, bare: bool = 
     for table in scene.tables:
         view.polyline("table", table.outline_m, closed=True)
     for obstacle in scene.obstacles:
-        _solid_outline(view, "obstacle", obstacle.solid)
-        view.things[f"obstacle {obstacle.id}"] = _solid_mm(view, obstacle.solid)
+        solid_outline(view, "obstacle", obstacle.solid)
+        view.things[f"obstacle {obstacle.id}"] = solid_mm(view, obstacle.solid)
     _people(view, scene)
     for judged in review.heads:
         _head(view, judged, scene)
@@ -175,7 +175,7 @@ def _solid_middle(solid: Any) -> Point:
     return float(middle[0]), float(middle[1])
 
 
-def _solid_mm(view: View, solid: Any) -> Any:
+def solid_mm(view: View, solid: Any) -> Any:
     """The outline of an obstacle as a shape on paper."""
     at = _solid_middle(solid)
     if isinstance(solid, Cylinder):
@@ -183,7 +183,7 @@ def _solid_mm(view: View, solid: Any) -> Any:
     return rectangle_mm(view, at, solid.size_m[:2], solid.turn_deg)
 
 
-def _solid_outline(view: View, role: str, solid: Any) -> None:
+def solid_outline(view: View, role: str, solid: Any) -> None:
     x, y = _solid_middle(solid)
     if isinstance(solid, Cylinder):
         view.circle(role, (x, y), solid.radius_m)

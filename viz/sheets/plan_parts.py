@@ -72,7 +72,7 @@ def _in_the_way(view: View, region: Region, tail: Any, tip: Any) -> int:
 
 
 def tags(view: View, scene: Scene) -> list[Name]:
-    """The tags of a ceiling in parts, each inside its part."""
+    """The tags of a ceiling, each inside its part."""
     return [Name("", (Text(lines, area),), on=area) for _, area, lines in _tagged(view, scene)]
 
 
@@ -102,23 +102,32 @@ def frames(view: View, boxes: Sequence[Box]) -> None:
 
 def _tagged(view: View, scene: Scene) -> list[tuple[Region, Any, tuple[str, str]]]:
     """Each part of the ceiling, its outline on paper, and the lines of its tag."""
-    if not scene.room.parts:
-        return []
     return [
         (
             region,
             _on_paper(view, region.area),
-            (tag_of(region, view.draft.locale), _heights(region, view.draft.locale)),
+            (_kind(region, view.draft.locale), _heights(region, view.draft.locale)),
         )
         for region in regions_of(scene.room)
     ]
 
 
+def _kind(region: Region, locale: Locale) -> str:
+    """The name of a part of the ceiling with its kind, and the pitch of its grid."""
+    grid, part = region.room.grid, tag_of(region, locale)
+    if grid is None or region.room.ceiling_kind != "suspended":
+        return part
+    return locale.say("sheet.ceiling tag.grid", part=part, pitch=locale.drawn_size(*grid.pitch_m))
+
+
 def _heights(region: Region, locale: Locale) -> str:
     """How high a part of the ceiling is, both ends of a slope."""
     low, high = (region.room.ceiling_m,) * 2 if region.part is None else region.part.surface.span_m
+    if low == high and region.room.structure_m is not None and region.room.ceiling_kind == "suspended":
+        void = locale.dimension(region.room.structure_m - low)
+        return locale.say("sheet.ceiling height, void", height=locale.dimension(low), void=void)
     if low == high:
-        return locale.dimension(low)
+        return locale.say("sheet.ceiling height", height=locale.dimension(low))
     return locale.say("sheet.from to", low=locale.dimension(low), high=locale.dimension(high))
 
 

@@ -19,8 +19,16 @@ from viz.sheets.plan_chains import WALL_M
 SHARES: Final = (0.25, 0.2, 0.3, 0.15, 0.7, 0.75, 0.8, 0.5, 0.4, 0.6, 0.1, 0.9, 0.35, 0.65, 0.45, 0.55)
 """Where along a wall its name may stand, the best first."""
 
-Cut = tuple[str, Point, Point, Point]
-"""A section: its letter, both ends on plan in metres, and the way it looks."""
+WIDEST_LEAF_M: Final = 1.2
+"""A wider door has two leaves (common practice, no source)."""
+
+AWAY_MM: Final = 5.9
+"""From the wall to the middle of a section's mark on paper."""
+SHEET_MM: Final = 1.8
+"""Height of a section's letter and of the number of its sheet in its mark."""
+
+Cut = tuple[str, str, Point, Point, Point]
+"""A section: its letter, the number of its sheet, both ends on plan in metres, and the way it looks."""
 
 
 def rings_of(shape: Any) -> list[list[Sequence[Sequence[float]]]]:
@@ -78,18 +86,24 @@ def openings(view: View, scene: Scene) -> None:
             for away in (0.0, WALL_M / 2, WALL_M):
                 view.line("glazing", _off(near, along, 0, out, away), _off(near, along, w, out, away))
         elif opening.kind == "door":
-            # the leaf opens into the room, hung at the near jamb: how it really swings a spec does not tell
-            end = _off(near, along, 0, out, -w)
-            view.line("door", near, end)
-            start_deg = math.degrees(math.atan2(along[1], along[0]))
-            swing_deg = math.degrees(math.atan2(-out[1], -out[0]))
-            if scene.room.anticlockwise:
-                view.arc("door", near, w, start_deg, swing_deg)
-            else:
-                view.arc("door", near, w, swing_deg, start_deg)
+            # leaves open into the room, hung at the jambs: how they really swing a spec does not tell
+            leaf = w / 2 if w > WIDEST_LEAF_M else w
+            _leaf(view, near, leaf, along, out, anticlockwise=scene.room.anticlockwise)
+            if leaf < w:
+                far, back = _off(near, along, w, out, 0), (-along[0], -along[1])
+                _leaf(view, far, leaf, back, out, anticlockwise=not scene.room.anticlockwise)
         else:
             for away in (0.0, WALL_M):
                 view.line("table above", _off(near, along, 0, out, away), _off(near, along, w, out, away))
+
+
+def _leaf(view: View, jamb: Point, wide: float, along: Point, out: Point, *, anticlockwise: bool) -> None:
+    """A door's leaf, open at right angles, and the way it swings; `along` is from its jamb over the opening."""
+    view.line("door", jamb, _off(jamb, along, 0, out, -wide))
+    start_deg = math.degrees(math.atan2(along[1], along[0]))
+    swing_deg = math.degrees(math.atan2(-out[1], -out[0]))
+    ends = (start_deg, swing_deg) if anticlockwise else (swing_deg, start_deg)
+    view.arc("door", jamb, wide, *ends)
 
 
 def openings_below(view: View, scene: Scene) -> None:
@@ -137,26 +151,29 @@ def inside_mm(view: View, scene: Scene) -> Box:
 
 
 def section_marks(view: View, scene: Scene, cuts: Sequence[Cut]) -> None:
-    for letter, start, end, looks in cuts:
+    for letter, sheet, start, end, looks in cuts:
         length_m = math.hypot(end[0] - start[0], end[1] - start[1])
         along = ((end[0] - start[0]) / length_m, (end[1] - start[1]) / length_m)
         turn = math.degrees(math.atan2(looks[1], looks[0])) - 90
         for at, sign in ((start, -1), (end, 1)):
             # beyond the names of tiles, which stand above the room and right of it
             away = (
-                7.5
+                AWAY_MM + 2.2
                 if any(view.taken(_beside(view, at, along, sign, 2.7, mm), 2.0) for mm in (0.0, 3.0))
-                else 5.4
+                else AWAY_MM
             )
             # two cuts side by side: the second mark moves along the wall, its line goes with it
             aside_mm = next(
                 mm
                 for mm in (0.0, 7.0, -7.0, 14.0, -14.0, 21.0)
                 if mm == 21.0
-                or not view.taken(_beside(view, at, along, sign, away, mm), 2.3 if away > 5.4 else 3.3)
+                or not view.taken(
+                    _beside(view, at, along, sign, away, mm),
+                    symbols.SECTION_MM if away > AWAY_MM else symbols.SECTION_MM + 1.0,
+                )
             )
-            stub = (1.0, 2.0) if away == 5.4 else (5.0, 5.1)
-            points = ((stub[0], 0.0), (stub[1], 0.0), (away - 2.3, aside_mm))
+            stub = (1.0, 2.0) if away == AWAY_MM else (5.0, 5.05)
+            points = ((stub[0], 0.0), (stub[1], 0.0), (away - symbols.SECTION_MM, aside_mm))
             view.polyline("symbol" + view.suffix, [_beside(view, at, along, sign, *mm) for mm in points])
             middle = _beside(view, at, along, sign, away, aside_mm)
             view.insert(
@@ -166,11 +183,11 @@ def section_marks(view: View, scene: Scene, cuts: Sequence[Cut]) -> None:
                 turn_deg=turn,
                 scale=view.paper(1),
             )
-            drop = view.to_m(1.15)
-            view.text(
-                "note" + view.suffix, letter, (middle[0], middle[1] - drop), weight="semibold", align="centre"
-            )
-            view.symbol_box(middle, 3.3)
+            note = "note" + view.suffix
+            up, down = (middle[0], middle[1] + view.to_m(0.2)), (middle[0], middle[1] - view.to_m(2.2))
+            view.text(note, letter, up, height_mm=SHEET_MM, weight="semibold", align="centre")
+            view.text(note, sheet, down, height_mm=SHEET_MM, align="centre")
+            view.symbol_box(middle, symbols.SECTION_MM + 1.0)
 
 
 def _beside(view: View, at: Point, along: Point, sign: int, mm: float, aside_mm: float) -> Point:
@@ -192,7 +209,7 @@ def wall_names(view: View, scene: Scene) -> None:
         away = WALL_M + view.to_m(max(3.6, 0.6 + abs(out[0]) * half + abs(out[1]) * tall))
         # beside the wall, or beyond the names of tiles
         row = [_off(a, along, long * share, out, WALL_M + view.to_m(2.7)) for share in SHARES]
-        by = (3.9, 5.5) if sum(view.taken(at, 0.5) for at in row) > 2 else (0.0,)
+        by = (5.0, 6.5) if sum(view.taken(at, 0.5) for at in row) > 2 else (0.0,)
         for by_mm, share in itertools.product(by, SHARES):
             off = away + view.to_m(by_mm)
             at = _off(a, along, long * share, out, off)

@@ -228,13 +228,17 @@ def camera_block(draft: Draft) -> str:
     return "CAMERA"
 
 
+SECTION_MM: Final = 3.0
+"""Radius of the mark at the ends of a section's line: it holds a letter over the number of a sheet."""
+
+
 def section_block(draft: Draft) -> str:
-    """The end of a section line: a circle for its letter and an arrow that looks along +y. Paper millimetres."""
+    """The end of a section line: a circle for letter and sheet and an arrow that looks along +y. Paper millimetres."""
     made, new = block(draft, "SECTION-MARK")
     if new:
-        made.add_circle((0, 0), 2.3, dxfattribs=BYLAYER)
-        half = math.cos(math.pi / 4) * 2.3
-        filled(made, [(-half, half), (half, half), (0, 2.3 * math.sqrt(2))])
+        made.add_circle((0, 0), SECTION_MM, dxfattribs=BYLAYER)
+        half = math.cos(math.pi / 4) * SECTION_MM
+        filled(made, [(-half, half), (half, half), (0, SECTION_MM * math.sqrt(2))])
     return "SECTION-MARK"
 
 

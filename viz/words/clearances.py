@@ -84,6 +84,23 @@ def of(one: Clearance, locale: Locale) -> str:
     return locale.say("clearance.of", actual=actual, required=required)
 
 
+def drawn_figures(one: Clearance, locale: Locale) -> tuple[str, str]:
+    """Required and actual as a drawing letters them: `500`, `803`; it says its unit once."""
+    required, actual = (text.removesuffix(" mm") for text in figures(one, locale))
+    return required, actual
+
+
+def drawn_both(one: Clearance, locale: Locale) -> str:
+    """What stands at a neighbour on a drawing: `803 / 500 R9`."""
+    required, actual = drawn_figures(one, locale)
+    return locale.say("clearance.drawn", actual=actual, required=required, number=one.number)
+
+
+def drawn_required(one: Clearance, locale: Locale) -> str:
+    """What stands at a thing that keeps an array out of where it is far away: `500 R9`."""
+    return locale.say("clearance.drawn, required", required=drawn_figures(one, locale)[0], number=one.number)
+
+
 def label(one: Clearance, locale: Locale) -> str:
     """What stands beside it in a drawing: `480 mm, 610 mm required`; or that it is in the way."""
     required, actual = figures(one, locale)

@@ -101,6 +101,8 @@ REVIEW: Final[dict[str, str | tuple[str, str]]] = {
     "clearance.thing.box": "the box",
     "clearance.thing.structure": "structure",
     "clearance.thing.ceiling": "ceiling",
+    "clearance.drawn": "{actual} / {required} {number}",
+    "clearance.drawn, required": "{required} {number}",
     "clearance.of": "{actual} of {required}",
     "clearance.label.required": "{actual}, {required} required",
     "clearance.label.advised": "{actual}, {required} advised",

@@ -6,9 +6,13 @@ from typing import Final
 
 SHEETS: Final[dict[str, str | tuple[str, str]]] = {
     # ---- sheets: titles, what a sheet shows, notes
-    "sheet.note.metric": "Millimetres, to finished faces; each chain is rounded to add up. Do not scale.",
-    "sheet.note.imperial": "Feet and inches to 1/16, to finished faces; each chain is rounded to add up. Do not scale.",
-    "sheet.note.heights": "Levels above finished floor.",
+    "sheet.note.metric": (
+        "Millimetres, to finished faces and above finished floor; each chain is rounded to add up. Do not scale."
+    ),
+    "sheet.note.imperial": (
+        "Feet and inches to 1/16, to finished faces and above finished floor; each chain is rounded to add up. "
+        "Do not scale."
+    ),
     "sheet.note.diagram": "Heights of the acoustic centre above finished floor.",
     "sheet.note.walls": "Walls, floor and structure: thickness indicative.",
     "sheet.note.wall names": "W1 is wall 0 of the file, W2 wall 1, …",
@@ -74,10 +78,15 @@ SHEETS: Final[dict[str, str | tuple[str, str]]] = {
     "sheet.legend.grid": "ceiling grid above",
     "sheet.legend.edge": "edge of a ceiling part",
     "sheet.legend.slope": "ceiling rises this way",
-    "sheet.legend.region": "may hang here, if level",
+    "sheet.legend.region": "centre may be here, if level",
     "sheet.note.region unchecked": "The area where it may hang takes no account of {things} not checked.",
     "sheet.legend.clash": "too close, or below advice",
-    "sheet.legend.keep-out": "keep-out at this height",
+    "sheet.legend.keep-out.body": "no part of a body here",
+    "sheet.legend.keep-out.cable": "no cable or box here",
+    "sheet.legend.figures": "a / b R",
+    "sheet.legend.clearance": "a actual, b required by rule R",
+    "sheet.legend.cloud": "see the note of that number",
+    "sheet.legend.tile": "tile of an array",
     "sheet.legend.table": "table below",
     "sheet.legend.band": "band, within reach",
     "sheet.legend.mouths": "mouths differ in height",
@@ -93,6 +102,27 @@ SHEETS: Final[dict[str, str | tuple[str, str]]] = {
     "sheet.legend.other band": "another band at its best",
     "sheet.legend.headroom": "headroom, not over tables",
     "sheet.headroom": "headroom, where people walk",
+    # ---- tables and keyed notes of a ceiling plan
+    "sheet.key": "note {numbers}",
+    "sheet.keyed": "{number}  {note}",
+    "sheet.keyed.title": "Notes",
+    "sheet.table.rules": "Rules, worst of each",
+    "sheet.table.devices": "Devices",
+    "sheet.table.and more": "{thing} +{more}",
+    "sheet.table.more": "and {more} more",
+    "sheet.item.wall": "walls",
+    "sheet.item.floor": "floor",
+    "sheet.item.grid": "grid",
+    "sheet.item.structure": "structure",
+    "sheet.item.ceiling": "ceiling",
+    "sheet.table.number": "No.",
+    "sheet.table.tag": "Tag",
+    "sheet.table.kind": "Kind",
+    "sheet.table.from": "from {wall}",
+    "sheet.table.lowest": "Lowest",
+    "sheet.ceiling tag.grid": "{part}, {pitch}",
+    "sheet.ceiling height": "underside {height}",
+    "sheet.ceiling height, void": "underside {height}, void {void}",
     # ---- what a dimension measures, and from what to what
     "sheet.dimension": "{first} to {second}",
     "sheet.along x": "room along x",

@@ -136,6 +136,8 @@ FAMILIES: dict[str, set[str]] = {
     "clearance.who.": set(get_args(Part)) - {"body"},
     "sheet.ceiling.": set(get_args(CeilingKind)),
     "sheet.level.": {"underside", "centre"},
+    "sheet.legend.keep-out.": {"body", "cable"},
+    "sheet.item.": {"wall", "floor", "grid", "structure", "ceiling"},
     "clearance.thing.": {"wall", "floor", "grid", "structure", "ceiling"},
     "cause.": set(get_args(CauseName)) - {"runs-into"},
     "claim.tolerance.": {"level", "grid-tee"},
