@@ -23,12 +23,16 @@ class Unkept:
 
     `tight` are the rules with less than the spare left, each with its thing, the least first; `hangs_short`: a hung
     body has too little to hang by. `instead_m` is the height on offer that covers as many, keeps all of it and has
-    the largest margin; None where there is none.
+    the largest margin; None where there is none. `at_m` and `margin_m` are the best height and its margin,
+    `instead_margin_m` is that of the other.
     """
 
     tight: tuple[Limit, ...]
     hangs_short: bool
     instead_m: float | None
+    at_m: float
+    margin_m: float
+    instead_margin_m: float | None
 
 
 @record(frozen=True, slots=True)
@@ -68,9 +72,22 @@ class BandHeights:
     best_allowed_margin_m: float | None
     offered_m: float | None
     offered_margin_m: float | None
-    offered_off_centre_deg: float | None
-    """How far from the middle of the band the heads it serves are there on average."""
+    told_off_centre_deg: float | None
+    """How far from the middle of the band the heads it serves are on average, at the height that is told."""
     unkept: Unkept | None
+
+    @property
+    def told_m(self) -> float | None:
+        """The one height that every text calls best: the best on offer that keeps what is wished, where one does."""
+        return (
+            self.offered_m if self.unkept is None or self.unkept.instead_m is None else self.unkept.instead_m
+        )
+
+    @property
+    def told_margin_m(self) -> float | None:
+        """The least margin there."""
+        kept = None if self.unkept is None else self.unkept.instead_margin_m
+        return self.offered_margin_m if kept is None else kept
 
 
 @record(frozen=True, slots=True)
@@ -112,9 +129,9 @@ class BandTable:
 
     `served_by` and `reason` are indices into the scene's arrays and into REASONS (-1: none), `standing` into
     STANDINGS; `areas` (heights, areas), how areas stand there, into AREA_STATES. `counts`, `in_the_way` and
-    `verdict` are those of a review there. `best` is the index of the best height on offer at which nothing fails;
-    `unkept` is as in `BandHeights`. Of one of several layouts `verdict` and `best` are those of all of them, and
-    `layouts` (heights,) is how each stands.
+    `verdict` are those of a review there. `best` is the index of the height that is told as the best of those on
+    offer; `unkept` is as in `BandHeights`. Of one of several layouts `verdict` and `best` are those of all of them,
+    and `layouts` (heights,) is how each stands.
     """
 
     name: Id

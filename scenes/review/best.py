@@ -47,7 +47,8 @@ class Wishes:
         keeps = allowed & (np.asarray(covered) >= covered[best])
         keeps[keeps] = self._kept(heights_m[keeps])
         other = best_of(covered, margin_m, keeps)
-        return Unkept(tight, short, None if other is None else float(heights_m[other]))
+        instead = (None, None) if other is None else (float(heights_m[other]), float(margin_m[other]))
+        return Unkept(tight, short, instead[0], at, float(margin_m[best]), instead[1])
 
     def _kept(self, heights_m: Floats) -> Bools:
         """(h,) whether each height keeps all of the wishes."""

@@ -127,6 +127,9 @@ def _band(
     allowed = np.array([one != "fail" for one in verdicts], np.bool_)
     covered, margin = [-one.lacking for one in counts], stand.margin_m.min(axis=1)
     best = best_of(covered, margin, allowed)
+    unkept = None if best is None else wishes.unkept(best, plumb.heights, covered, margin, allowed)
+    if unkept is not None and unkept.instead_m is not None:
+        best = int(np.flatnonzero(plumb.heights == unkept.instead_m)[0])
     return BandTable(
         name=name,
         low_deg=band.low_deg,
@@ -143,7 +146,7 @@ def _band(
         in_the_way=tuple(plumb.in_the_way(stand, k) for k in range(count)),
         verdict=verdicts,
         best=best,
-        unkept=None if best is None else wishes.unkept(best, plumb.heights, covered, margin, allowed),
+        unkept=unkept,
     )
 
 

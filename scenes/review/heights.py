@@ -80,7 +80,7 @@ def _array_heights(scene: Scene, array: Array, served: list[int]) -> ArrayHeight
                 best_allowed_margin_m=None,
                 offered_m=None,
                 offered_margin_m=None,
-                offered_off_centre_deg=None,
+                told_off_centre_deg=None,
                 unkept=None,
             )
         )
@@ -107,10 +107,8 @@ def _with_allowed(
     allowed = allowed_heights(scene, array, served, ends)
     heads = scene.heads_as_rows.take(np.array(served, dtype=np.int64))
     for one in bands:
-        here, off = allowed[one.name], None
-        if here.offered_m is not None and served:
-            off = _off_centre_deg(array, array.profile.band(one.name), here.offered_m, heads)
-        yield replace(
+        here = allowed[one.name]
+        found = replace(
             one,
             allowed_m=here.stretches_m,
             allowed_covered_m=within(one.covered_interval_m, here.stretches_m),
@@ -119,9 +117,12 @@ def _with_allowed(
             best_allowed_margin_m=here.margin_m,
             offered_m=here.offered_m,
             offered_margin_m=here.offered_margin_m,
-            offered_off_centre_deg=off,
             unkept=here.unkept,
         )
+        if found.told_m is not None and served:
+            off = _off_centre_deg(array, array.profile.band(one.name), found.told_m, heads)
+            found = replace(found, told_off_centre_deg=off)
+        yield found
 
 
 def _off_centre_deg(array: Array, band: Band, height_m: float, heads: Heads) -> float:

@@ -58,6 +58,12 @@ def test_figures_stand_at_every_neighbour_and_at_what_keeps_out() -> None:
     assert told.count("150 R8") == 4
     assert {"500 R4", "900 R5", "500 R6"} <= set(told)
     assert "803 / 500 R9" in letters("weir")
+    small = letters("weir", "A4")
+    assert not any(
+        text.endswith("R2") and "/" in text for text in small
+    )  # at 1:100 there is no room for them
+    assert "a / b R" in letters("weir")
+    assert "a / b R" not in small
     dossier = dossier_of("weir")
     asked = plan_clearances.asked_of(dossier.review, dossier.keep_outs)
     for thing, one in asked.items():

@@ -128,8 +128,8 @@ def test_the_page_turns_both_rooms_and_one_slider_lifts_both(pair, tmp_path):
             shown.page.keyboard.press("ArrowUp")
         assert shown.js("() => document.querySelector('#dock output').textContent") == "2.20 m"
         assert shown.js("() => [...document.querySelectorAll('.so i')].map((one) => one.textContent)") == [
-            "A1 · 2.20 m",
-            "A1 · 2.20 m",
+            "A1 · centre 2.20 m",
+            "A1 · centre 2.20 m",
         ]
         # as the tables of the two pages have it there
         at = [one.arrays[0] for one in tables]

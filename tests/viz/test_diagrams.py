@@ -70,8 +70,8 @@ def test_letters_say_the_heights_and_collide_with_nothing(room):
             assert f"{band.name} {locale.edges(band.low_deg, band.high_deg)}" in words
             for pair in (*band.allowed_m, *band.ruled_out_m):
                 assert locale.within(*pair) in words
-            if band.offered_off_centre_deg is not None:
-                assert locale.from_centre(band.offered_off_centre_deg) in words
+            if band.told_off_centre_deg is not None:
+                assert locale.from_centre(band.told_off_centre_deg) in words
 
 
 def test_bars_span_the_allowed_heights_and_those_ruled_out_and_talkers_stand_at_their_true_range():

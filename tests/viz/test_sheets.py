@@ -217,7 +217,7 @@ def test_letters_are_never_smaller_than_they_should_be(room):
     for sheet in drawn(room).sheets:
         assert sheet.drawn.letters
         for item in sheet.drawn.letters:
-            assert item.height_mm >= 2.5 - 1e-6, item.text
+            assert item.height_mm >= 1.8 - 1e-6, item.text  # that of tables and section marks
 
 
 def test_every_talker_device_and_array_is_named_where_there_is_room():
@@ -397,10 +397,12 @@ def test_paper_follows_the_units_where_none_is_asked_for():
     assert [usual_paper(dossier_of(room).scene) for room in ROOMS] == ["A3", "A3", "A3", "Tabloid"]
 
 
-def test_floor_plan_and_ceiling_plan_come_at_one_scale():
+def test_sheets_of_a_kind_come_at_one_scale_and_both_plans_too():
     for room in ROOMS:
         plan, ceiling = drawn(room).sheets[:2]
         assert plan.scale == ceiling.scale
+        for kind in ("section", "heights"):
+            assert len({sheet.scale for sheet in drawn(room).sheets if sheet.kind == kind}) == 1
 
 
 def test_what_belongs_to_the_other_plan_is_frozen_in_the_viewport():

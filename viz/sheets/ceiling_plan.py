@@ -33,6 +33,8 @@ from viz.words import clearances
 from viz.words.locale import Locale
 from viz.words.things import kind_name
 
+FIGURES_TO: Final = 64.0
+"""At a smaller scale than 1 to this the figures of clearances have no room at devices."""
 PIECE_M: Final = 0.4
 """So much of a long beam or duct is hatched either way of where an array comes too near to it."""
 
@@ -75,7 +77,8 @@ def ceiling_plan(
         section_marks(view, scene, cuts)
         ceiling_chains(view, scene)
     wall_names(view, scene)
-    asked = plan_clearances.asked_of(review, keep_outs)
+    asked = plan_clearances.asked_of(review, keep_outs) if view.denominator <= FIGURES_TO else {}
+    view.draft.figured |= bool(asked)
     plan_clearances.draw_lines(view, asked)
     plan_clearances.draw_clouds(view, review)
     _letter_ceiling(view, review, asked)

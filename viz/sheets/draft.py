@@ -70,6 +70,8 @@ class Draft:
     spans: list[tuple[int, int, Box]] = field(default_factory=list)
     named: dict[bytes, Sequence[PlacedName]] = field(default_factory=dict)
     """Where names were placed before, by all that decides it: drafts of the same sheets share it."""
+    figured: bool = False
+    """Whether figures of clearances were drawn at devices: what a legend tells then."""
 
     def __post_init__(self) -> None:
         self.doc = lettering.ezdxf_module().new("R2018", setup=False)

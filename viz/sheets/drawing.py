@@ -152,15 +152,13 @@ def _drawn(
     def alone(number: int) -> Callable[[], str]:
         def draw() -> str:
             single = Draft(locale, mapped, named=draft.named)
-            _sheet(single, dossier, planned[number], number, len(planned), paper, told_purpose, stamp)
+            _sheet(single, dossier, planned, number, paper, told_purpose, stamp)
             return _dxf_text(single, f"{scene.name}: {planned[number].title}", day)
 
         return draw
 
     for number, plan_of in enumerate(planned):
-        page, scale, box, words = _sheet(
-            draft, dossier, plan_of, number, len(planned), paper, told_purpose, stamp
-        )
+        page, scale, box, words = _sheet(draft, dossier, planned, number, paper, told_purpose, stamp)
         made.append(
             Sheet(
                 kind=plan_of.kind,
@@ -263,20 +261,22 @@ def document_date(scene: Scene, date: str | None) -> str:
 def _sheet(
     draft: Draft,
     dossier: Dossier,
-    planned: _Planned,
+    every: Sequence[_Planned],
     number: int,
-    total: int,
     size: str,
     purpose: str,
     stamp: Stamp,
 ) -> tuple[Paper, float, Box, Words]:
-    scene = dossier.scene
+    scene, planned = dossier.scene, every[number]
     page = paper.new_paper(draft, f"{number + 1} {planned.title}", size)
     foot = Foot(draft.locale.say("sheet.cautions"), sheet_cautions(dossier))
     mark, hold = stamp
     area = paper.view_area(page, foot, held=hold is not None)
-    scale = paper.fitting_scale(
-        draft, area, planned.size_m, planned.margins_mm, size, below_mm=planned.below_mm
+    # one scale for all of a kind: drawings that are compared are as large as each other
+    scale = max(
+        paper.fitting_scale(draft, area, one.size_m, one.margins_mm, size, below_mm=one.below_mm)
+        for one in every
+        if one.kind == planned.kind
     )
     view = View(draft, planned.title, scale, planned.origin_m, planned.suffix)
     _draw(draft, view, planned)
@@ -287,7 +287,7 @@ def _sheet(
         f"{plain(base)}.{number + 1}" if base else f"{number + 1}",
         planned.title,
         number + 1,
-        total,
+        len(every),
         purpose,
         mark,
         hold,

@@ -155,7 +155,7 @@ class _Column:
     @property
     def height_m(self) -> float | None:
         """At which height the band is drawn: the array's own, else the best that is allowed; None if none is."""
-        return self.row.today_m if self.chosen else self.band.offered_m
+        return self.row.today_m if self.chosen else self.band.told_m
 
     @property
     def ceiling_m(self) -> float:
@@ -286,5 +286,5 @@ def _bar(view: View, band: BandHeights, x: float) -> None:
     for pair in band.allowed_covered_m:
         view.fill("chart best hatch", [ring(pair)])
         view.polyline("chart best", ring(pair), closed=True)
-    if band.offered_m is not None:
-        view.line("chart", (left - view.to_m(1.6), band.offered_m), (right, band.offered_m))
+    if band.told_m is not None:
+        view.line("chart", (left - view.to_m(1.6), band.told_m), (right, band.told_m))

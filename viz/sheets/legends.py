@@ -117,7 +117,7 @@ def ceiling_legend(draft: Draft, dossier: Dossier) -> list[Legend]:
 def _figures_legend(draft: Draft, dossier: Dossier) -> list[Legend]:
     """What figures at a device are, and the cloud round what a note is about."""
     say, review, made = draft.locale.say, dossier.review, []
-    if plan_clearances.asked_of(review, dossier.keep_outs):
+    if draft.figured:
         made.append(_letters(say("sheet.legend.figures"), say("sheet.legend.clearance")))
     if plan_clearances.keys(review):
         made.append(_cloud(say("sheet.legend.cloud")))

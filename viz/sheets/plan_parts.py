@@ -78,6 +78,8 @@ def tags(view: View, scene: Scene) -> list[Name]:
 
 def tags_outside(view: View, scene: Scene, placed: Sequence[bool]) -> list[Name]:
     """The tags that found no place inside their parts: each at the end of a leader from a dot in it."""
+    if not scene.room.parts:
+        return []  # the levels beside every section tell it
     around, names = around_mm(view, scene.room.outline_m), []
     beside = around.difference(shapely.Polygon([view.to_mm(at) for at in scene.room.outline_m]))
     # inside the room on no edge of a part

@@ -31,8 +31,8 @@ SLAB_M: Final = 0.12
 """Thickness floor and structure are drawn with: a spec does not tell it."""
 PLENUM_M: Final = 0.5
 """Height drawn above the ceiling where the spec has no structure."""
-LEVEL_COLUMN_MM: Final = 24.0
-"""Room for the names of levels left of the section, on paper."""
+LEVEL_COLUMN_MM: Final = {False: 24.0, True: 33.0}
+"""Room for the names of levels left of the section, on paper; more in feet and inches."""
 LEVEL_LINE_MM: Final = 3.7
 LEVEL_GAP_MM: Final = 1.0
 """From line to line of one level's name, and what is left between the names of two."""
@@ -40,7 +40,7 @@ LEVEL_GAP_MM: Final = 1.0
 
 def rise_mm(scene: Scene) -> float:
     """From one vertical chain to the next on paper: feet and inches need more."""
-    return 17.5 if Locale.of(scene).imperial else 10.5
+    return 21.0 if Locale.of(scene).imperial else 10.5
 
 
 @record(frozen=True, slots=True)
@@ -119,7 +119,7 @@ def _top_over(room: Room, ceiling_m: float) -> float:
 def margins_mm(scene: Scene) -> tuple[float, float, float, float]:
     """What a section needs round the room on paper: left, below, right, above."""
     below = 15.0 + (ROW_MM if scene.room.parts else 0.0)
-    return LEVEL_COLUMN_MM + 5.5, below, 3 * rise_mm(scene) + 6.0, 3.0
+    return LEVEL_COLUMN_MM[Locale.of(scene).imperial] + 5.5, below, 3 * rise_mm(scene) + 6.0, 3.0
 
 
 def section(view: View, review: Review, cut: Cut) -> None:
@@ -528,7 +528,7 @@ def _levels(
         levels.append((table.height_m, say("sheet.level.table"), locale.dimension(table.height_m)))
     levels.append(((low + high) / 2, say("sheet.level.mouths"), locale.drawn_between(low, high)))
     levels.sort()
-    columns = [lettering.wrap(f"{name} {value}", TEXT_MM, LEVEL_COLUMN_MM) for _, name, value in levels]
+    columns = [_level_lines(name, value, LEVEL_COLUMN_MM[locale.imperial]) for _, name, value in levels]
     tall = [len(lines) * LEVEL_LINE_MM + LEVEL_GAP_MM for lines in columns]
     # so far from the lowest label to each: what is left of where they want to be only has to rise
     up = [sum(tall[:i]) + tall[i] / 2 for i in range(len(tall))]
@@ -542,6 +542,13 @@ def _levels(
             y = middle + ((len(lines) - 1) / 2 - number) * LEVEL_LINE_MM
             view.text("note", line, (view.to_m(wall - 5.0), view.to_m(y - TEXT_MM / 2)), align="right")
         view.line("leader", (view.to_m(wall - 4.2), view.to_m(middle)), (view.to_m(wall - 1.0), level))
+
+
+def _level_lines(name: str, value: str, wide_mm: float) -> list[str]:
+    """A level's name and its height in as few lines as fit; a height is never broken."""
+    *lines, last = lettering.wrap(name, TEXT_MM, wide_mm)
+    whole = f"{last} {value}"
+    return [*lines, whole] if lettering.width(whole, TEXT_MM) <= wide_mm else [*lines, last, value]
 
 
 def _hung_levels(arrays: Sequence[Array], locale: Locale) -> list[tuple[float, str, str]]:

@@ -31,8 +31,7 @@ def print_heights(out: Console, scene: Scene, rows: tuple[ArrayHeights, ...]) ->
             table.add_row(*(escape(cell) for cell in cells))
         out.print(table)
         for band in row.bands:
-            best = heights.best_allowed(band, locale)
-            unkept = heights.unkept(band.unkept, scene, best)
+            unkept = heights.unkept(band.unkept, scene)
             out.print(Text(" ".join((heights.allowed(band, locale), *unkept))))
             out.print(Text(heights.sentence(row, band, locale)))
         if not row.flush and any(band.allowed_m for band in row.bands):

@@ -47,12 +47,12 @@ MESSAGES: Final[dict[str, str | tuple[str, str]]] = {
     "column.angle": "Angle down",
     "column.array": "Array",
     "column.band": "Band",
-    "column.best": "Best height",
+    "column.best": "Best centre",
     "column.allowed": "Allowed heights",
     "column.distance": "Distance",
     "column.drop": "Drop",
     "column.from centre": "From centre",
-    "column.height": "Height",
+    "column.height": "Acoustic centre",
     "column.margin": "Margin",
     "column.mouth": "Mouth",
     "column.posture": "Posture",
@@ -106,7 +106,7 @@ MESSAGES: Final[dict[str, str | tuple[str, str]]] = {
     # ---- arrays
     "array.hangs": "{height} above floor, {drop} below ceiling",
     "array.flush": "flush with the ceiling",
-    "array.caption": "{array}  {hangs}, band {band}",
+    "array.caption": "{array}  acoustic centre {hangs}, band {band}",
     "array.caption, flush": "{array}  {height} above floor, flush with the ceiling, band {band}",
     # ---- the room in three dimensions
     "stage.reached.seated": "coverage at seated mouth height ({height})",
@@ -128,7 +128,7 @@ MESSAGES: Final[dict[str, str | tuple[str, str]]] = {
     "model.head": "{room}, made by overtable; metres, z up",
     "model.tile ceiling": "Suspended tile ceiling",
     "model.plaster ceiling": "Plaster ceiling",
-    "stage.array": "{array} · {height}",
+    "stage.array": "{array} · centre {height}",
     # ---- pictures
     "view.corner": "From a corner",
     "view.plan": "Plan",
@@ -165,7 +165,7 @@ MESSAGES: Final[dict[str, str | tuple[str, str]]] = {
     "live.open": "The best position found. It is not proven to be the best. Least margin {margin}. {note}",
     # ---- window
     "window.step keys": "Up, Down: {step}, with Shift {more}",
-    "window.write": "{array}: {height} above floor, band {band}",
+    "window.write": "{array}: acoustic centre {height} above floor, band {band}",
     "window.write, flush": "{array}: band {band}",
     # ---- diagrams
     "diagram.title": "Heights and bands of {array}, {scale}",

@@ -34,7 +34,7 @@ COMPARE: dict[str, str | tuple[str, str]] = {
     "compare.bold": "Bold: the better of the two.",
     "compare.figures": "Figures as in the two files",
     "compare.differences": "What differs",
-    "compare.height": "Height of the array above the floor, in both",
+    "compare.height": "Height of the acoustic centre above the floor, in both",
     "compare.own": "As in the files",
     "compare.picture": "{side} in 3D. Drag to turn both rooms.",
     "compare.still": "{side} from a corner",

@@ -82,7 +82,7 @@ PAGE: Final[dict[str, str | tuple[str, str]]] = {
     "layer.dimensions": "Dimensions",
     "layer.labels": "Labels",
     "page.dock": "Explore heights and bands",
-    "page.height": "Height of the array above the floor",
+    "page.height": "Height of the acoustic centre above the floor",
     "page.go best": "Best allowed height",
     "page.made": "Made by overtable",
     "page.made.from": "from {file} (SHA-256 begins {digest})",

@@ -166,7 +166,7 @@ PLACEMENT: Final[dict[str, str | tuple[str, str]]] = {
     "ceiling.best, the same": (
         "Ignoring the ceiling, the best would be {arrays}: {value}. Nothing there is in the way."
     ),
-    "ceiling.at": "{array} at {place}, height {height}",
+    "ceiling.at": "{array} at {place}, acoustic centre {height}",
     "ceiling.value": "margin {margin}",
     "ceiling.value.near": "farthest talker {figure}, margin {margin}",
     "ceiling.value.centre": "RMS from centre {figure}, margin {margin}",
@@ -205,7 +205,7 @@ PLACEMENT: Final[dict[str, str | tuple[str, str]]] = {
     "lattice.why.room": "none lie in the room",
     "lattice.best": "{array} is on the best of {places} on the {lattice}.",
     "lattice.best, some": "{array} is on the best of {places} on the {lattice} (left out: {left}).",
-    "lattice.free": "Without snapping it would be at {place}, height {height}, band {band}, margin {margin}.",
+    "lattice.free": "Without snapping it would be at {place}, acoustic centre {height}, band {band}, margin {margin}.",
     "lattice.moves": "Snapping moves it by {moved} and {costs}.",
     "lattice.costs": "costs {things}",
     "lattice.gains": "gains {things}",

@@ -68,10 +68,10 @@ REPORT: Final[dict[str, str | tuple[str, str]]] = {
     "report.speech.reverberation": "{seconds} s of reverberation",
     "report.mean": "{array}: its talkers are {angle} from the middle of the band on average.",
     "report.interval": (
-        "At this position on plan and in this band, nothing fails at {heights}. It hangs at {height}."
+        "At this position on plan and in this band, nothing fails at {heights}. Its acoustic centre is at {height}."
     ),
     "report.interval, none": (
-        "At this position on plan and in this band, something fails at every height. It hangs at {height}."
+        "At this position on plan and in this band, something fails at every height. Its acoustic centre is at {height}."
     ),
     "criterion": "Design criterion (set by the designer): {asked}. {met} of {talkers} meet it.",
     "criterion.distance": "talkers {near} to {far} from the array",

@@ -297,21 +297,23 @@ REVIEW: Final[dict[str, str | tuple[str, str]]] = {
     "slider.sign.now": "current: {height}",
     # ---- heights
     "heights.of": "{array} at {place}, {talkers}",
-    "heights.of, now": "{array} at {place}, {talkers}, now at {height} in {band}",
+    "heights.of, now": "{array} at {place}, {talkers}, acoustic centre now at {height} in {band}",
     "heights.of, idle": "{array} at {place}: another array serves every talker better.",
     "heights.allowed": "{band}: allowed {heights}, best {best} (margin {margin}).",
     "heights.allowed, upright": "{band}: allowed {heights}, but only while nobody leans; best {best} (margin {margin}).",
     "heights.leaning": "Leaning included, everyone is covered at {heights}.",
-    "heights.tight": "At {height} the rule for {things} has less than {spare} to spare.",
-    "heights.hangs short": "At {height} there is less than {hang} to hang by.",
+    "heights.there": "At {height} {why}.",
+    "heights.more margin": "{height} has a larger margin ({margin}), but {why} there.",
+    "heights.tight": "the rule for {things} has less than {spare} to spare",
+    "heights.hangs short": "there is less than {hang} to hang by",
     "heights.tight, hangs short": (
-        "At {height} there is less than {hang} to hang by, and the rule for {things} has less than {spare} to spare."
+        "there is less than {hang} to hang by and the rule for {things} has less than {spare} to spare"
     ),
-    "heights.instead": "{height} covers as many and keeps that.",
     "heights.nothing instead": "No allowed height that covers as many keeps that.",
     "heights.wished": (
-        "Best: covers the most, then has the largest margin. Said beside it: less than {spare} more than a rule asks, "
-        "or less than {hang} to hang by (overtable defaults)."
+        "Heights are of the acoustic centre. Best: covers the most, keeps {spare} of every rule and {hang} to hang by "
+        "where any does (overtable defaults), then has the largest margin. overtable place chooses place and height by "
+        "its aim, so it may take another."
     ),
     "heights.not allowed": "{band}: no height is allowed: something fails at each.",
     "heights.covers": "{band}, rules aside: {low} to {high} covers everyone ({below}, {above}). {upright}.",
@@ -333,7 +335,7 @@ REVIEW: Final[dict[str, str | tuple[str, str]]] = {
     "heights.note.best": "best {height}, margin {margin}",
     "heights.note.best, upright": "best {height}, not everyone when leaning ({margin})",
     "heights.note.from centre": "on average {angle} from band centre",
-    "heights.note.now": "now at {height}",
+    "heights.note.now": "acoustic centre now at {height}",
     "heights.limits.conflict": "{one} and {other} conflict",
     "heights.limits.nobody": "no height covers {one}",
     "heights.limits.both": "coverage limited by {below} below, {above} above",

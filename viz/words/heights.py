@@ -30,8 +30,8 @@ def row_text(band: BandHeights, locale: Locale) -> HeightsText:
         band=locale.say("band", name=band.name, edges=locale.edges(band.low_deg, band.high_deg)),
         allowed=stretches(band.allowed_m, locale),
         best=best_allowed(band, locale),
-        margin=locale.margin(band.offered_margin_m),
-        from_centre=locale.from_centre(band.offered_off_centre_deg),
+        margin=locale.margin(band.told_margin_m),
+        from_centre=locale.from_centre(band.told_off_centre_deg),
     )
 
 
@@ -61,15 +61,15 @@ def notes(row: ArrayHeights, band: BandHeights, scene: Scene, *, chosen: bool) -
     lines = []
     if not row.heads:
         lines.append(locale.say("heights.note.idle"))
-    if band.offered_margin_m is None:
+    if band.told_margin_m is None:
         lines.append(locale.say("heights.note.not allowed"))
     else:
         lines.append(locale.say("heights.note.allowed", heights=said.allowed))
         lines += [locale.say("heights.note.leaning", heights=heights) for heights in leaning(band, locale)]
-        how = "heights.note.best" if band.offered_margin_m >= 0 else "heights.note.best, upright"
+        how = "heights.note.best" if band.told_margin_m >= 0 else "heights.note.best, upright"
         lines.append(locale.say(how, height=said.best, margin=said.margin))
-        lines += [" ".join(more) for more in [unkept(band.unkept, scene, said.best)] if more]
-    if band.offered_off_centre_deg is not None:
+        lines += [" ".join(more) for more in [unkept(band.unkept, scene)] if more]
+    if band.told_off_centre_deg is not None:
         lines.append(locale.say("heights.note.from centre", angle=said.from_centre))
     if band.ruled_out_m:
         lines.append(locale.say("heights.note.ruled out", heights=stretches(band.ruled_out_m, locale)))
@@ -115,32 +115,28 @@ def allowed(band: BandHeights, locale: Locale) -> str:
 
 def best_allowed(band: BandHeights, locale: Locale) -> str:
     """The best allowed height, written so that it is allowed as written; a dash where there is none."""
-    at = band.offered_m
+    at = band.told_m
     pair = next((pair for pair in band.allowed_m if at is not None and pair[0] <= at <= pair[1]), None)
     return locale.height(at if at is None or pair is None else locale.inwards(at, *pair))
 
 
-def unkept(some: Unkept | None, scene: Scene, height: str) -> list[str]:
-    """What the best height does not keep of what overtable wishes of one, and which height that covers as many does."""
+def unkept(some: Unkept | None, scene: Scene) -> list[str]:
+    """Which height has a larger margin than the best that is told and why it is not that; or that none keeps more."""
     locale = Locale.of(scene)
-    told: list[str] = []
     if some is None:
-        return told
+        return []
     spare, hang = locale.clearance(scene.wishes.spare.value), locale.spare(LEAST_HANG_M)
     things = all_named([limit.id for limit in some.tight], scene)
     if not some.hangs_short:
-        told.append(locale.say("heights.tight", height=height, spare=spare, things=things))
+        why = locale.say("heights.tight", spare=spare, things=things)
     elif not some.tight:
-        told.append(locale.say("heights.hangs short", height=height, hang=hang))
+        why = locale.say("heights.hangs short", hang=hang)
     else:
-        told.append(
-            locale.say("heights.tight, hangs short", height=height, spare=spare, things=things, hang=hang)
-        )
+        why = locale.say("heights.tight, hangs short", spare=spare, things=things, hang=hang)
+    height, margin = locale.height(some.at_m), locale.margin(some.margin_m)
     if some.instead_m is None:
-        told.append(locale.say("heights.nothing instead"))
-    else:
-        told.append(locale.say("heights.instead", height=locale.height(some.instead_m)))
-    return told
+        return [locale.say("heights.there", height=height, why=why), locale.say("heights.nothing instead")]
+    return [locale.say("heights.more margin", height=height, margin=margin, why=why)]
 
 
 def wished(scene: Scene) -> str:
@@ -163,7 +159,7 @@ def stretch(one: ArrayTable, band: BandTable, scene: Scene) -> str:
     if band.best is None:
         return locale.say("slider.none")
     height = locale.height(one.heights_m[band.best])
-    return " ".join((locale.say("slider.best", height=height), *unkept(band.unkept, scene, height)))
+    return " ".join((locale.say("slider.best", height=height), *unkept(band.unkept, scene)))
 
 
 def best(height: str, locale: Locale) -> str:

@@ -9,7 +9,6 @@ import numpy as np
 import pytest
 
 from scenes.findings.clearance import Clearance
-from scenes.findings.heights import Unkept
 from scenes.findings.review import STANDINGS, Verdict
 from scenes.review.height_table import height_table
 from scenes.review.heights import hanging_heights
@@ -145,7 +144,7 @@ def test_the_best_height_is_the_best_of_those_where_nothing_fails():
         there = review(scene.with_array("A1", height_m=band.best_allowed_m, band_name=band.name))
         assert there.verdict != "fail"
         assert there.margin_m == pytest.approx(band.best_allowed_margin_m)
-        assert abs(table.heights_m[on_offer.best] - band.best_allowed_m) <= 0.01
+        assert abs(table.heights_m[on_offer.best] - (band.told_m or 0.0)) <= 0.01
         for end, beyond in ((pair[0], -2e-6), (pair[1], 2e-6)):
             for height_m, fails in ((end, False), (end + beyond, True)):
                 at = review(scene.with_array("A1", height_m=height_m, band_name=band.name))
@@ -172,7 +171,7 @@ def best(scene):
     [row], [table] = hanging_heights(scene, review(scene)), height_table(scene, review(scene)).arrays
     [band], [on_offer] = row.bands, table.bands
     # one answer in every output: what people read is the best of the slider's heights
-    assert table.heights_m[on_offer.best] == band.offered_m
+    assert table.heights_m[on_offer.best] == band.told_m
     assert on_offer.unkept == band.unkept
     return band
 
@@ -189,7 +188,12 @@ def test_what_the_best_height_does_not_keep_is_said_with_one_that_does():
     # by coverage alone it is at the ceiling: a hung body needs something to hang by
     calm = best(build(read_spec_text(CALM.replace("[24, 69]", "[38, 89]"))))
     assert [calm.best_allowed_m, calm.best_m] == pytest.approx([2.73, 2.73])
-    assert calm.unkept == Unkept((), True, pytest.approx(2.63))  # 2.75 m less half the body and the 10 cm
+    # 2.75 m less half the body and the 10 cm
+    assert (calm.unkept.tight, calm.unkept.hangs_short, calm.told_m) == ((), True, pytest.approx(2.63))
+    there = review(
+        build(read_spec_text(CALM.replace("[24, 69]", "[38, 89]"))).with_array("A1", height_m=calm.told_m)
+    )
+    assert calm.told_margin_m == pytest.approx(there.margin_m)
     scene = build(read_spec_text(CALM + SPRINKLER))
     wet = best(scene)
     assert wet.ruled_out_m

@@ -9,7 +9,7 @@ from scenes.findings.review import Limit
 from scenes.review.heights import hanging_heights
 from scenes.room.build import build
 from scenes.spec.reading import read_spec_text
-from viz.words.heights import allowed, notes, sentence, unkept
+from viz.words.heights import allowed, notes, row_text, sentence, unkept
 from viz.words.locale import Locale
 
 METRIC = Locale("m")
@@ -82,9 +82,16 @@ def test_allowed_heights_say_where_they_cover_only_upright_and_the_best_what_it_
     assert f"leaning included: {covered}" in notes(row, band, room, chosen=True)
     upright = replace(band, allowed_covered_m=())
     assert "only while nobody leans" in allowed(upright, METRIC)
-    near = Unkept((Limit("rule", "walls", "wall-gap"),), True, 2.2)
+    near = Unkept((Limit("rule", "walls", "wall-gap"),), True, 2.2, 2.7, 0.17, 0.15)
     [told] = [
         line for line in notes(row, replace(band, unkept=near), room, chosen=True) if "to hang by" in line
     ]
-    assert "2.20 m covers as many" in " ".join(unkept(near, room, "2.70 m"))
-    assert told == " ".join(unkept(near, room, METRIC.height(band.offered_m)))
+    [why] = unkept(near, room)
+    assert told == why
+    assert why.startswith("2.70 m has a larger margin (+17 cm), but there is less than 10 cm to hang by and ")
+    # one height is best in every text, and its margin is the one beside it
+    said = row_text(replace(band, unkept=near), METRIC)
+    assert (said.best, said.margin) == ("2.20 m", "+15 cm")
+    alone = replace(near, instead_m=None, instead_margin_m=None)
+    assert unkept(alone, room)[0].startswith("At 2.70 m there is less than 10 cm to hang by")
+    assert row_text(replace(band, unkept=alone), METRIC).best == METRIC.height(band.offered_m)
