@@ -108,8 +108,8 @@ def test_the_tables_have_the_reviews_worst_of_each_rule_and_the_devices_places(r
 
 
 def test_the_ceiling_says_its_kind_height_and_void() -> None:
-    assert {"ceiling suspended, 600 × 600", "underside 2750, void 600"} <= set(letters("heron"))
-    assert {"ceiling open", "underside 3400"} <= set(letters("loft"))
+    assert {"ceiling suspended, 600 × 600", "height 2750, void 600"} <= set(letters("heron"))
+    assert {"ceiling open", "height 3400"} <= set(letters("loft"))
 
 
 def test_every_column_and_row_of_tiles_has_its_square() -> None:

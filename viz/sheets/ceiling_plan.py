@@ -35,6 +35,8 @@ from viz.words.things import kind_name
 
 FIGURES_TO: Final = 64.0
 """At a smaller scale than 1 to this the figures of clearances have no room at devices."""
+SMALL_MM: Final = 1.4
+"""Radius of the small symbols on paper."""
 PIECE_M: Final = 0.4
 """So much of a long beam or duct is hatched either way of where an array comes too near to it."""
 
@@ -53,7 +55,8 @@ def ceiling_plan(
     `bare`: without dimensions and section marks, for a page that tells them elsewhere.
     """
     scene = review.scene
-    held_tiles(view, scene)
+    if not bare:
+        held_tiles(view, scene)
     plan_clearances.draw_edges(view, plan_clearances.edges(scene, keep_outs))
     _allowed(view, regions)
     grid_lines(view, scene, "grid", avoid=False)
@@ -77,11 +80,14 @@ def ceiling_plan(
         section_marks(view, scene, cuts)
         ceiling_chains(view, scene)
     wall_names(view, scene)
-    asked = plan_clearances.asked_of(review, keep_outs) if view.denominator <= FIGURES_TO else {}
+    shown = not bare and view.denominator <= FIGURES_TO
+    asked = plan_clearances.asked_of(review, keep_outs) if shown else {}
     view.draft.figured |= bool(asked)
     plan_clearances.draw_lines(view, asked)
-    plan_clearances.draw_clouds(view, review)
-    _letter_ceiling(view, review, asked)
+    if not bare:
+        plan_clearances.draw_clouds(view, review)
+    keys = {} if bare else plan_clearances.keys(review)
+    _letter_ceiling(view, review, asked, keys)
     for at, text in clashes:
         view.label([text], at, gap_mm=3.4, within=inside_mm(view, scene))
 
@@ -117,7 +123,7 @@ def _device_obstacle(view: View, device: Device) -> None:
     """The device as a thing that has a name, and the box in which nothing else is lettered."""
     if device.kind in symbols.SMALL_KINDS:
         view.symbol_box(device.at_m, 1.9)
-        shape = disc_mm(view, device.at_m, 1.9)
+        shape = disc_mm(view, device.at_m, SMALL_MM)
     elif device.round:
         shape = disc_mm(view, device.at_m, view.to_mm((device.size_m[0] / 2, 0))[0])
         view.keep(shape.bounds)
@@ -127,11 +133,13 @@ def _device_obstacle(view: View, device: Device) -> None:
     view.things[f"device {device.id}"] = shape
 
 
-def _letter_ceiling(view: View, review: Review, asked: Mapping[str, plan_clearances.Asked]) -> None:
+def _letter_ceiling(
+    view: View, review: Review, asked: Mapping[str, plan_clearances.Asked], keys: Mapping[str, str]
+) -> None:
     """Names of arrays with their undersides, of devices, doors and windows, and a rose beside each array."""
     scene, locale = review.scene, view.draft.locale
     room, around = room_mm(view, scene.room.outline_m), around_mm(view, scene.room.outline_m)
-    names, keys = [], plan_clearances.keys(review)
+    names = []
     measured = [one for one in review.arrays if rose_text(review, one)]
     for one in measured:
         texts = [Text(rose_text(review, one), where, BESIDE_MM) for where in (room, around)]

@@ -167,7 +167,7 @@ def _sides(old: Dossier, new: Dossier, told: Sequence[Change]) -> list[_Side]:
             _Side(
                 "ceiling", say("sheet.changes.ceiling plan"), " above", of(AT_THE_CEILING),
                 lambda view: ceiling_plan.ceiling_plan(view, review, new.keep_outs, regions, (), bare=True),
-                drawing._BELOW, lambda draft: legends.ceiling_legend(draft, new),
+                drawing._BELOW, lambda draft: legends.ceiling_legend(draft, new, bare=True),
             )
         )  # fmt: skip
     return sides

@@ -92,8 +92,8 @@ def plan_legend(draft: Draft, dossier: Dossier, *, bare: bool = False) -> list[L
     return made
 
 
-def ceiling_legend(draft: Draft, dossier: Dossier) -> list[Legend]:
-    """The marks of a reflected ceiling plan."""
+def ceiling_legend(draft: Draft, dossier: Dossier, *, bare: bool = False) -> list[Legend]:
+    """The marks of a reflected ceiling plan; of a `bare` one without tiles, figures and notes."""
     scene, say = dossier.scene, draft.locale.say
     made = _array_legend(draft, scene)
     for kind in dict.fromkeys(device.kind for device in scene.overhead):
@@ -101,14 +101,15 @@ def ceiling_legend(draft: Draft, dossier: Dossier) -> list[Legend]:
     made += _parts_legend(scene, draft)
     if any(region.polygons for region in dossier.regions.values()):
         made.append(_patch(None, "region", say("sheet.legend.region"), ("region hatch", 1.6, 45)))
-    if any(room_under(scene.room, array.at_m).grid for array in scene.arrays):
+    if not bare and any(room_under(scene.room, array.at_m).grid for array in scene.arrays):
         made.append(_patch("tile", "grid", say("sheet.legend.tile")))
     if dossier.review.short or dossier.review.advised:
         made.append(_patch(None, "clash", say("sheet.legend.clash"), ("clash", 1.0, 45)))
     for part in plan_clearances.edges(scene, dossier.keep_outs):
         hatch = ("keep-out hatch", plan_clearances.SPACING_MM[part], -45.0)
         made.append(_patch(None, "keep-out", say(f"sheet.legend.keep-out.{part}"), hatch))
-    made += _figures_legend(draft, dossier)
+    if not bare:
+        made += _figures_legend(draft, dossier)
     if scene.tables:
         made.append(_stroke("table above", say("sheet.legend.table")))
     return [*made, *rose.legend(dossier.review)]

@@ -369,7 +369,7 @@ def _legend(
     y -= TEXT_MM + 0.5
     paper.text(locale.say("sheet.legend"), left + PAD_MM, y, weight="semibold")
     # as airy as the strip allows; below the legend come scale bar and notes
-    most = min(5.2, (y - bottom - 34.0) / len(legend))
+    most = min(5.2, (y - bottom - 30.0) / len(legend))
     step = min(most, max(CLOSE_MM, (y - bottom - below) / len(legend)))
     if step < TEXT_MM * 1.3:
         way = way_out(paper.name, locale)

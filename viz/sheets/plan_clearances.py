@@ -168,5 +168,4 @@ def draw_clouds(view: View, review: Review) -> None:
             around = shape.envelope.buffer(CLOUD_MM)
             view.cloud("clash", scalloped(shapely.transform(around, lambda mm: mm * view.to_m(1.0)), view))
             # its name stands beside the cloud, not in it
-            view.things[f"device {thing}"] = around.buffer(BULGE_MM)
             view.keep(around.buffer(BULGE_MM).bounds)

@@ -121,8 +121,8 @@ SHEETS: Final[dict[str, str | tuple[str, str]]] = {
     "sheet.table.from": "from {wall}",
     "sheet.table.lowest": "Lowest",
     "sheet.ceiling tag.grid": "{part}, {pitch}",
-    "sheet.ceiling height": "underside {height}",
-    "sheet.ceiling height, void": "underside {height}, void {void}",
+    "sheet.ceiling height": "height {height}",
+    "sheet.ceiling height, void": "height {height}, void {void}",
     # ---- what a dimension measures, and from what to what
     "sheet.dimension": "{first} to {second}",
     "sheet.along x": "room along x",
