@@ -535,7 +535,7 @@ def hand_over_many(
         advice = list(dict.fromkeys(made.advice for made in rooms))
         write_file(
             aside / "schedule.pdf",
-            schedule_pdf(every, paper=settings.paper, date=settings.date, advice=advice),
+            schedule_pdf(every, paper=settings.paper or "A4", date=settings.date, advice=advice),
         )
     return rooms, wrong
 

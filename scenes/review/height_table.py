@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from geometry.band import ON_EDGE_M
 from geometry.coverage import State
 from scenes.findings.clearance import Clearance
-from scenes.findings.heights import ArrayTable, BandTable, HeightTable, LayoutStand
+from scenes.findings.heights import ArrayTable, BandTable, HeightTable, LayoutStand, Unkept
 from scenes.findings.review import AREA_STATES, STANDINGS, VERDICTS, Counts, Review, Verdict
 from scenes.review.best import Wishes, best_of
 from scenes.review.counts import worst_counts
@@ -83,6 +83,7 @@ def _bands_together(
     allowed = np.array([one != "fail" for one in verdicts], np.bool_)
     best = best_of(covered, margin, allowed)
     unkept = None if best is None else wishes.unkept(best, heights, covered, margin, allowed)
+    best = _told(best, unkept, heights)
     return [replace(one, verdict=verdicts, best=best, unkept=unkept, layouts=stands) for one in each]
 
 
@@ -128,8 +129,7 @@ def _band(
     covered, margin = [-one.lacking for one in counts], stand.margin_m.min(axis=1)
     best = best_of(covered, margin, allowed)
     unkept = None if best is None else wishes.unkept(best, plumb.heights, covered, margin, allowed)
-    if unkept is not None and unkept.instead_m is not None:
-        best = int(np.flatnonzero(plumb.heights == unkept.instead_m)[0])
+    best = _told(best, unkept, plumb.heights)
     return BandTable(
         name=name,
         low_deg=band.low_deg,
@@ -148,6 +148,13 @@ def _band(
         best=best,
         unkept=unkept,
     )
+
+
+def _told(best: int | None, unkept: Unkept | None, heights_m: Floats) -> int | None:
+    """The index of the height that every text calls best: the one that keeps what is wished, where one does."""
+    if unkept is None or unkept.instead_m is None:
+        return best
+    return int(np.flatnonzero(heights_m == unkept.instead_m)[0])
 
 
 def verdicts_at(
