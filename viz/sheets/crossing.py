@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import math
+from collections.abc import Sequence
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -53,3 +56,18 @@ def _crossed(boxes: NDArray[np.float64], lines: NDArray[np.float64]) -> NDArray[
         leave = np.minimum(leave, np.maximum(first, second))
     crossed: NDArray[np.bool_] = enter < leave
     return crossed
+
+
+def arc_points(
+    at: Sequence[float], radius: float, start_deg: float, end_deg: float
+) -> list[tuple[float, float]]:
+    """Points along an arc, close enough for letters to keep off it."""
+    sweep = (end_deg - start_deg) % 360 or 360
+    steps = max(6, math.ceil(sweep / 6))
+    return [
+        (
+            at[0] + radius * math.cos(math.radians(start_deg + sweep * i / steps)),
+            at[1] + radius * math.sin(math.radians(start_deg + sweep * i / steps)),
+        )
+        for i in range(steps + 1)
+    ]

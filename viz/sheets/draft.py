@@ -17,7 +17,7 @@ import numpy as np
 
 from geometry.records import record
 from viz.sheets import lettering
-from viz.sheets.crossing import crossings
+from viz.sheets.crossing import arc_points, crossings
 from viz.sheets.layers import Layer
 from viz.words.locale import Locale
 
@@ -219,7 +219,7 @@ class View:
     def circle(self, role: str, at: Sequence[float], radius_m: float, *, avoid: bool = True) -> None:
         """A full circle."""
         self.space.add_circle(self.units(at), radius_m * self.draft.per_m, dxfattribs=self._on(role))
-        self._touch(_arc_points(at, radius_m, 0, 360), avoid=avoid)
+        self._touch(arc_points(at, radius_m, 0, 360), avoid=avoid)
 
     def arc(
         self,
@@ -235,7 +235,7 @@ class View:
         self.space.add_arc(
             self.units(at), radius_m * self.draft.per_m, start_deg, end_deg, dxfattribs=self._on(role)
         )
-        self._touch(_arc_points(at, radius_m, start_deg, end_deg), avoid=avoid)
+        self._touch(arc_points(at, radius_m, start_deg, end_deg), avoid=avoid)
 
     def cloud(self, role: str, ring: Sequence[Sequence[float]]) -> None:
         """A closed ring of arcs that bulge outwards; the ring runs anticlockwise."""
@@ -593,15 +593,3 @@ def escaped_mtext(text: str) -> str:
 def overlap(a: Box, b: Box) -> bool:
     """Whether two boxes share more than an edge."""
     return a[0] < b[2] and a[2] > b[0] and a[1] < b[3] and a[3] > b[1]
-
-
-def _arc_points(at: Sequence[float], radius: float, start_deg: float, end_deg: float) -> list[Point]:
-    sweep = (end_deg - start_deg) % 360 or 360
-    steps = max(6, math.ceil(sweep / 6))
-    return [
-        (
-            at[0] + radius * math.cos(math.radians(start_deg + sweep * i / steps)),
-            at[1] + radius * math.sin(math.radians(start_deg + sweep * i / steps)),
-        )
-        for i in range(steps + 1)
-    ]

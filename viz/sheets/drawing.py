@@ -292,9 +292,10 @@ def _sheet(
         mark,
         hold,
     )
+    page.more = planned.strip
     paper.dress(
         page, scene, words, scale=scale, legend=planned.legend(draft), notes=planned.notes, foot=foot,
-        north=planned.north, more=planned.strip,
+        north=planned.north,
     )  # fmt: skip
     return page, scale, box, words
 

@@ -102,6 +102,8 @@ class Paper:
     name: str
     width_mm: float
     height_mm: float
+    more: Callable[[Paper, float, float, float, float], None] | None = None
+    """What is drawn in the strip below all else: on which paper, between which edges, from where down to where."""
 
     @property
     def strip_mm(self) -> float:
@@ -271,9 +273,8 @@ def dress(
     notes: Sequence[str],
     foot: Foot,
     north: bool,
-    more: Callable[[Paper, float, float, float, float], None] | None = None,
 ) -> None:
-    """Frame, strip and foot of one sheet. `more`: what is drawn in the strip below all else, from where to where."""
+    """Frame, strip and foot of one sheet."""
     x0, y0, x1, y1 = paper.frame
     left = x1 - paper.strip_mm
     paper.box("frame", paper.frame)
@@ -294,22 +295,13 @@ def dress(
     room = x1 - left - 2 * PAD_MM
     # as close as it has to be for every note to have its place below
     lines_mm = sum(len(wrap(plain(note), SMALL_MM, room)) * STEP_MM + 1.2 for note in notes)
-    below = max(34.0 if more is None else LONG_STRIP_MM, lines_mm + (24.0 if north else 18.0))
+    below = max(34.0 if paper.more is None else LONG_STRIP_MM, lines_mm + (24.0 if north else 18.0))
     y = _legend(paper, legend, left, x1, y1 - PAD_MM, bottom, below)
     north_deg = scene.room.north_deg if north else None
     if scale is not None:
         y = _scale_bar(paper, scene, scale, left + PAD_MM, y - 2.0, room - (0 if north_deg is None else 13))
         if north_deg is not None:
-            at = (x1 - PAD_MM - 7.5, y - 1.5)
-            paper.insert(symbols.north_block(paper.draft), "symbol", *at, turn_deg=north_deg - 90)
-            turn = math.radians(north_deg)
-            paper.text(
-                paper.draft.locale.say("sheet.north"),
-                at[0] + 6.6 * math.cos(turn),
-                at[1] + 6.6 * math.sin(turn) - 1.2,
-                align="centre",
-                weight="semibold",
-            )
+            _north(paper, (x1 - PAD_MM - 7.5, y - 1.5), north_deg)
             y -= 6.0
     y -= 2.0
     for note in notes:
@@ -320,8 +312,16 @@ def dress(
             y -= STEP_MM
             paper.text(line, left + PAD_MM, y)
         y -= 1.2
-    if more is not None:
-        more(paper, left, x1, y - 1.0, bottom + 1.5)
+    if paper.more is not None:
+        paper.more(paper, left, x1, y - 1.0, bottom + 1.5)
+
+
+def _north(paper: Paper, at: tuple[float, float], north_deg: float) -> None:
+    """The arrow that points north, with its letter."""
+    paper.insert(symbols.north_block(paper.draft), "symbol", *at, turn_deg=north_deg - 90)
+    turn = math.radians(north_deg)
+    x, y = at[0] + 6.6 * math.cos(turn), at[1] + 6.6 * math.sin(turn) - 1.2
+    paper.text(paper.draft.locale.say("sheet.north"), x, y, align="centre", weight="semibold")
 
 
 def _status(paper: Paper, words: Words, left: float, right: float, y: float) -> float:
