@@ -477,7 +477,7 @@ def test_every_height_and_band_shows_what_python_reviews_there(twelve, shown, ba
         assert margin == METRIC.margin(head.margin_m)
     array = shown.js("() => overtable.facts().arrays[0]")
     assert (array["height_m"], array["band"]) == (pytest.approx(height_m), band)
-    assert shown.page.locator(".label.array").inner_text() == f"A1 · {METRIC.length(height_m)}"
+    assert shown.page.locator(".label.array").inner_text() == f"A1 · centre {METRIC.length(height_m)}"
 
 
 def test_going_back_shows_the_design_again(twelve, shown):
