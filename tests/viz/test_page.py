@@ -29,7 +29,7 @@ from viz.gltf import COARSER, LEFT_OUT, screen_glb
 from viz.page import page
 from viz.page.facts import band_sides, head_texts
 from viz.stage import staged
-from viz.words import cautions, clearances, coverage, verdict
+from viz.words import cautions, clearances, coverage, tour, verdict
 from viz.words.locale import Locale
 
 CASES = Path(__file__).parents[1] / "scenes" / "cases"
@@ -362,6 +362,30 @@ def test_layers_go_off_and_on(shown):
     shown.settled()
     assert shown.js("() => overtable.figures().triangles") == everything
     assert shown.page.locator(".label:visible").count() == 0
+
+
+def test_the_guided_look_goes_step_by_step_and_its_address_opens_it_again(twelve, shown):
+    steps = tour.steps(twelve[0].review)
+    shown.page.click("#offer button")
+    for n, step in enumerate(steps, 1):
+        assert shown.page.inner_text("#tour h2") == step.title
+        assert shown.page.inner_text("#tour .text") == step.text
+        assert shown.js("() => location.hash") == f"#step={n}"
+        # how people stand is not shown before it is told
+        signs = shown.page.locator(".label.head:visible").count()
+        shown.settled()
+        assert bool(signs) == (step.part in ("people", "outcome")) or n == 1
+        if n < len(steps):
+            shown.page.keyboard.press("ArrowRight")
+    shown.page.keyboard.press("Escape")
+    assert shown.page.locator("#tour").is_hidden()
+    assert shown.page.locator("#dock").is_visible()
+    assert shown.js("() => location.hash") == ""
+    again = opened(f"{twelve[1]}#step=3", reduced_motion="reduce")
+    again.settled()
+    assert again.page.inner_text("#tour h2") == steps[2].title
+    assert again.said == []
+    again.page.context.close()
 
 
 def test_in_plan_what_is_below_a_light_is_seen_through_it(shown):

@@ -24,7 +24,7 @@ from viz.stage.dimensions import ROW_M, alike, row_m
 from viz.stage.shell import SLAB_M, camera_aim
 from viz.views import CORNER_ANGLE_DEG, CORNER_RISE_TALL_DEG, TALL, corner
 from viz.words import clearances as clearance_words
-from viz.words import coverage
+from viz.words import coverage, tour
 from viz.words import heights as height_words
 from viz.words.locale import Locale
 
@@ -74,6 +74,7 @@ def facts(stage: Stage, table: HeightTable) -> dict[str, Any]:
             for array in scene.arrays
         ],
         "clearances": _clearances(review),
+        "tour": [step._asdict() for step in tour.steps(review)],
         "labels": [_label(prop) for prop in stage if prop.kind == "label"],
         "seen_from": list(_seen_from(scene, shown)),
     }
@@ -140,11 +141,11 @@ def _corner(scene: Scene) -> dict[str, Any]:
 
 
 def _clay() -> dict[str, dict[str, str]]:
-    """By state, the colours of the parts of somebody who stands like that."""
+    """By state, the colours of the parts of somebody who stands like that; of plain clay by "none"."""
     by_state: dict[str, dict[str, str]] = {}
-    for state in palette.TINTS:
+    for state in (None, *palette.TINTS):
         parts: dict[str, str] = {part: palette.clay(part, state) for part in palette.CLAY}
-        by_state[state] = {**parts, "ghost": palette.elsewhere(state)}
+        by_state[state or "none"] = {**parts, "ghost": palette.elsewhere(state)}
     return by_state
 
 

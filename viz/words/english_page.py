@@ -54,6 +54,40 @@ PAGE: Final[dict[str, str | tuple[str, str]]] = {
     "source of": "{number} {title}. {source}",
     "mount.pendant": "pendant",
     "mount.flush": "flush",
+    # the guided look, a sentence or two a step: for somebody who has never seen such a room
+    "tour.name": "The room in one minute",
+    "tour.start": "Start",
+    "tour.back": "Back",
+    "tour.next": "Next",
+    "tour.close": "Close",
+    "tour.step": "{n} of {of}",
+    "tour.room": "The room",
+    "tour.room.text": (
+        "{room} is {size} on plan, its ceiling {ceiling} above the floor. One person speaks here.",
+        "{room} is {size} on plan, its ceiling {ceiling} above the floor. {count} people speak here.",
+    ),
+    "tour.array": "The microphone array",
+    "tour.array.text": (
+        "{arrays} hangs over the room. Its acoustic centre is {heights} above the floor.",
+        "{arrays} hang over the room. Their acoustic centres are {heights} above the floor.",
+    ),
+    "tour.array.flush": (
+        "{arrays} lies in the ceiling. Its acoustic centre is {heights} above the floor.",
+        "{arrays} lie in the ceiling. Their acoustic centres are {heights} above the floor.",
+    ),
+    "tour.zone": "Where it listens",
+    "tour.zone.text": "It listens all round, at angles of {edges} below the level, from {near} to {far} away.",
+    "tour.zone.several": "Each listens all round, at angles below the level: {edges}.",
+    "tour.zone.of": "{array} at {edges}",
+    "tour.hollow": "Why it is hollow",
+    "tour.hollow.text": (
+        "Cut open, the zone is a ring. Right below the array, steeper than {high}, it does not listen: "
+        "nobody's mouth belongs there."
+    ),
+    "tour.hollow.whole": "Cut open, the zone shows who is in it: mouths belong well inside its edges.",
+    "tour.people": "Who is covered",
+    "tour.outcome.pass": "How exactly it must hang",
+    "tour.outcome.open": "What is open",
     "page.views": "Views",
     "page.view.corner": "Corner",
     "page.view.plan": "Plan",

@@ -111,6 +111,7 @@ FAMILIES: dict[str, set[str]] = {
     "tolerance.limited.": set(get_args(ToleranceDirection)),
     "aims.key.": set(get_args(AimName)),
     "aims.proof.": {*get_args(Outcome), "certified, groups"},
+    "tour.outcome.": {"pass", "open"},
     "ways.": set(WAYS),
     "ways.stop.": {"ceiling", "floor", "sight"},
     "standing.verdict.": set(get_args(Verdict)),

@@ -2,6 +2,7 @@
 // without WebGL, and even without this script, every number is there to read.
 import { createExplorer, explored as exploredFacts } from "./explore.js";
 import { createRoom } from "./room.js";
+import { createTour } from "./tour.js";
 
 const $ = (selector, inside = document) => inside.querySelector(selector);
 const $$ = (selector, inside = document) => [...inside.querySelectorAll(selector)];
@@ -9,6 +10,7 @@ const read = (id) => JSON.parse(document.getElementById(id).textContent);
 
 
 let facts = read("facts");
+const narrow = matchMedia("(max-width:62rem)");
 const calm = matchMedia("(prefers-reduced-motion: reduce)");
 const view = $("#view");
 const status = $("#said");
@@ -67,10 +69,41 @@ function go(name) {
   if (!name) return;
   room?.go(name);
   pressView(name);
+  keep("view", name === "corner" ? null : name);
 }
 for (const button of $$("[data-view]")) button.addEventListener("click", () => go(button.dataset.view));
 $("#seen-from").addEventListener("change", (event) => go(event.target.value));
-const hideLayers = () => room?.hideLayers($$("[data-layer]").filter((box) => !box.checked).map((box) => box.dataset.layer));
+const switchedOff = () => $$("[data-layer]").filter((box) => !box.checked).map((box) => box.dataset.layer);
+const hideLayers = () => room?.hideLayers(switchedOff());
+
+// ---- what is shown stands in the address, so that a link opens the same ----
+const state = new URLSearchParams(location.hash.slice(1));
+function keep(key, value) {
+  if (value === null) state.delete(key);
+  else state.set(key, value);
+  history.replaceState(null, "", `#${state}`);
+}
+
+// ---- the guided look ----
+const tour = createTour($("#offer"), $("#tour"), {
+  show({ without, zone, plain }) {
+    document.body.classList.add("touring");
+    go("corner");
+    room?.hideLayers([...new Set([...switchedOff(), ...without])]);
+    room?.unfold(zone);
+    room?.plain(plain);
+    // on a phone the picture and what is said of it fill the screen
+    if (narrow.matches) view.scrollIntoView({ block: "start", behavior: calm.matches ? "auto" : "smooth" });
+  },
+  ended() {
+    document.body.classList.remove("touring");
+    hideLayers();
+    room?.unfold(1);
+    room?.plain(false);
+    keep("step", null);
+  },
+  said: (at) => keep("step", at + 1),
+});
 document.addEventListener("change", (event) => {
   if ("layer" in event.target.dataset) hideLayers();
 });
@@ -118,7 +151,6 @@ function showHeads(heads) {
     if (served) served.textContent = head.array;
   }
 }
-const narrow = matchMedia("(max-width:62rem)");
 /**
  * Changes the page and leaves the slider under the thumb: where the verdict stands above it, that is never
  * lower again than it was (until the page is wider or narrower), and the page scrolls by what it grew.
@@ -170,6 +202,7 @@ async function renew(newFacts, { glb, html, explore, title } = {}) {
   else room?.apply(facts);
   if (explore) explorer.load(explore);
   hideLayers();
+  tour.load(facts.tour);
   document.body.classList.remove("exploring");
   if (chosen && chosen.kind === "head" && facts.heads.some((h) => h.id === chosen.id)) choose(chosen, { keep: true });
   else choose(null);
@@ -180,9 +213,7 @@ const layouts = document.getElementById("layouts") ? read("layouts") : [];
 async function showLayout(name) {
   const one = layouts.find((some) => some.name === name);
   if (!one) return;
-  const state = new URLSearchParams(location.hash.slice(1));
-  state.set("layout", name);
-  history.replaceState(null, "", `#${state}`);
+  keep("layout", name);
   const still = $("#still");
   if (still && one.still) still.src = `data:image/png;base64,${one.still}`;
   await renew(one.facts, one);
@@ -204,18 +235,22 @@ window.overtable = {
   exploring: null,
   choose,
   go,
+  tour,
   figures: () => ({ page_bytes: document.documentElement.outerHTML.length, webgl: !!room, ...(room?.figures() ?? {}) }),
 };
 
 remember();
 explorer.load(read("explore"));
 hideLayers();
-const asked = new URLSearchParams(location.hash.slice(1)).get("layout");
+tour.load(facts.tour);
+const asked = state.get("layout");
 if (room) {
   room.fill(facts, document.getElementById("room-glb").textContent.trim()).then(
     async () => {
       await showLayout(asked);
       document.body.classList.add("drawn");
+      if (state.has("view")) go(state.get("view"));
+      if (state.has("step")) tour.go(Number(state.get("step")) - 1, { focus: false });
     },
     (reason) => {
       document.body.classList.add("flat");

@@ -12,6 +12,7 @@ import { createZone, createZoneLook } from "./zone.js";
 const STILL_MS = 140;
 // from above the ceiling's devices are a shade over what is below them
 const SEEN_THROUGH = new MeshBasicMaterial({ vertexColors: true, transparent: true, opacity: 0.16, depthWrite: false });
+const UNFOLD_MS = 900;
 const SLOW_FRAME_MS = 30;
 const SLOW_PIXELS = 4e6; // at rest, without a graphics card
 
@@ -58,6 +59,9 @@ export function createRoom({ colours, canvas, view, holder, quiet, onPick, onPic
   let viewName = "corner";
   let chosen = null;
   let stale = false;
+  let unfolded = 1; // how far the zones are open: the guided look shows them closed first
+  let unfoldTo = 1;
+  let plain = false; // people are shown without how they stand
 
   // ---- frames ----
   let asked = false;
@@ -132,13 +136,23 @@ export function createRoom({ colours, canvas, view, holder, quiet, onPick, onPic
     labels.lay(camera, view.clientWidth, view.clientHeight, { settle: settle || figures.frames % 10 === 1, wanted: wantsLabel });
   }
   const wantsLabel = (label) => {
+    if ((plain && label.kind === "head") || (label.kind === "array" && hidden.has("arrays"))) return false;
     if (hidden.has("labels") || (viewName === "ceiling" && label.kind === "head")) return false;
     return shows(label) || (label.chosen && label.kind === "device");
   };
 
-  // ---- the ceiling plan's veil fades in and out ----
+  // ---- the ceiling plan's veil fades in and out, and zones open and close ----
   function fade(ms) {
     if (!shell) return false;
+    return veil(ms) | unfold(ms);
+  }
+  function unfold(ms) {
+    const by = quiet() ? 1 : ms / UNFOLD_MS;
+    const gap = unfoldTo - unfolded;
+    unfolded += Math.sign(gap) * Math.min(Math.abs(gap), by);
+    return Math.abs(unfoldTo - unfolded) > 1e-6;
+  }
+  function veil(ms) {
     const { veil } = shell;
     const to = viewName === "ceiling" ? 0.86 : 0;
     const gap = to - veil.material.opacity;
@@ -285,7 +299,7 @@ export function createRoom({ colours, canvas, view, holder, quiet, onPick, onPic
     for (const zone of zones.values()) {
       zone.group.visible = !hidden.has("band") && way !== "rings";
       zone.rings.visible = !hidden.has("footprint");
-      zone.face(camera.position, eye.pose.elevation, way);
+      zone.face(camera.position, eye.pose.elevation, way, unfolded);
     }
     looks.tables.uniforms.tinted.value = hidden.has("footprint") && hidden.has("band") ? 0 : 1;
   }
@@ -343,9 +357,10 @@ export function createRoom({ colours, canvas, view, holder, quiet, onPick, onPic
   }
   /** People are tinted by how they stand, beside their sign. */
   function paint(head) {
-    if (painted.get(head.id) === head.state) return;
-    painted.set(head.id, head.state);
-    const tones = Object.fromEntries(Object.entries(facts.clay[head.state] ?? {}).map(([part, tone]) => [part, new Color(tone)]));
+    const state = plain ? "none" : head.state;
+    if (painted.get(head.id) === state) return;
+    painted.set(head.id, state);
+    const tones = Object.fromEntries(Object.entries(facts.clay[state] ?? {}).map(([part, tone]) => [part, new Color(tone)]));
     for (const { layer, about, node } of pieces) {
       if (layer !== "people" || about !== head.id) continue;
       for (const part of node.children) if (part.geometry.userData.runs) repaint(part, head.id, tones);
@@ -478,6 +493,17 @@ export function createRoom({ colours, canvas, view, holder, quiet, onPick, onPic
     choose,
     go,
     hideLayers,
+    /** Opens the zones so far (0 closed, 1 open towards the eye). */
+    unfold(to) {
+      unfoldTo = to;
+      ask();
+    },
+    /** People without a word of how they stand, or tinted and signed by it. */
+    plain(wanted) {
+      plain = wanted;
+      for (const head of facts.heads) paint(head);
+      ask();
+    },
     ask,
     get view() {
       return viewName;

@@ -210,13 +210,13 @@ export function createZone(look) {
   }
 
   const eye = new Vector2();
-  /** Opens it towards the eye at `from`; `way` is how much of it there is to see: "open", "half" (a section), "lines" or "rings". */
-  function face(from, elevation, way) {
+  /** Opens it towards the eye at `from`; `way` is how much of it there is to see: "open", "half" (a section), "lines" or "rings"; `unfolded` (0 to 1) how far it is open. */
+  function face(from, elevation, way, unfolded = 1) {
     eye.set(from.x - group.position.x, from.z - group.position.z);
     if (eye.lengthSq() < 1e-9) eye.set(0, 1);
     eye.normalize();
     const t = Math.min(Math.max((elevation - CLOSES_DEG[0]) / (CLOSES_DEG[1] - CLOSES_DEG[0]), 0), 1);
-    const half = ((way === "half" ? 90 : OPEN_DEG * (1 - t * t * (3 - 2 * t))) * Math.PI) / 180;
+    const half = ((way === "half" ? 90 : OPEN_DEG * unfolded * (1 - t * t * (3 - 2 * t))) * Math.PI) / 180;
     uniforms.open.value.copy(eye);
     uniforms.closed.value = Math.cos(half);
     const toward = Math.atan2(-eye.y, eye.x);
