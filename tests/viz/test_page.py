@@ -697,6 +697,32 @@ def test_the_fine_picture_waits_until_changes_stop(shown):
     assert shown.js("() => overtable.figures().frames") == drawn  # and then nothing is drawn any more
 
 
+def test_on_a_phone_one_finger_scrolls_and_two_turn_the_room(twelve):
+    watched = opened(twelve[1], width=390, height=844, has_touch=True, reduced_motion="reduce")
+    watched.settled()
+    session = watched.page.context.new_cdp_session(watched.page)
+    box = watched.page.locator("#view").bounding_box()
+    x, y = box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
+    before = watched.js("() => overtable.room.pose")
+
+    def drawn(by: int, fingers: int):
+        for kind, moved in (("touchStart", 0), ("touchMove", by // 2), ("touchMove", by), ("touchEnd", None)):
+            places = (
+                [{"x": x + moved, "y": y + 40 * k, "id": k} for k in range(fingers)]
+                if moved is not None
+                else []
+            )
+            session.send("Input.dispatchTouchEvent", {"type": kind, "touchPoints": places})
+        watched.settled()
+        return watched.js("() => overtable.room.pose")
+
+    assert drawn(60, 1)["azimuth"] == pytest.approx(before["azimuth"])
+    assert watched.js("() => getComputedStyle(document.querySelector('#canvas')).touchAction") == "pan-y"
+    assert abs(drawn(60, 2)["azimuth"] - before["azimuth"]) > 6
+    assert watched.said == []
+    watched.page.context.close()
+
+
 @pytest.mark.parametrize(("width", "height"), [(1280, 800), (360, 740)])
 def test_axe_finds_nothing_serious(twelve, source_copy, width, height):
     watched = opened(twelve[1], width=width, height=height)

@@ -13,6 +13,7 @@ PAGE: Final[dict[str, str | tuple[str, str]]] = {
         "{name} in three dimensions. Arrow keys turn it, Shift and arrows move it, plus and minus go nearer and "
         "farther, 1 to 5 are the views. All figures are in the tables."
     ),
+    "page.two fingers": "Two fingers turn the room.",
     "page.still": "{name}: the room with its array, drawn when this page was made",
     "page.no picture": "3D view unavailable (WebGL is off). All figures are in the tables.",
     "page.if": "At the height and band on the slider:",

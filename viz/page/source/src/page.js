@@ -26,6 +26,8 @@ const room = createRoom({
   view,
   holder: $("#labels"),
   quiet: () => calm.matches,
+  scrolls: () => narrow.matches,
+  onTurned: () => document.body.classList.add("turned"),
   onPick: (what) => choose(what, { scroll: true }),
   onPickUp: (id) => pickUp?.(id),
   onMoved: pressView,

@@ -69,9 +69,10 @@ export function lookingFrom(eye, target, fov) {
 
 /**
  * The eye: `pose` now, moved by hand or by `go(pose)`. `changed` is called whenever the picture has to
- * be drawn again; `step(ms)` is to be called before each frame and tells whether the eye still moves.
+ * be drawn again; `step(ms)` is to be called before each frame and tells whether the eye still moves. Where
+ * `scrolls()`, as on a phone, one finger moves the page and two turn the room.
  */
-export function createEye(element, start, { changed, quiet, pickUp, reach }) {
+export function createEye(element, start, { changed, quiet, pickUp, reach, scrolls = () => false }) {
   const pose = { ...start, target: start.target.clone() };
   const held = new Set();
   const pointers = new Map();
@@ -118,8 +119,17 @@ export function createEye(element, start, { changed, quiet, pickUp, reach }) {
     const dx = event.clientX - before.x;
     const dy = event.clientY - before.y;
     Object.assign(before, { x: event.clientX, y: event.clientY, far: before.far + Math.hypot(dx, dy) });
+    const touched = event.pointerType === "touch" && scrolls();
     if (carried) {
       carried.move(event);
+    } else if (touched && pointers.size === 1) {
+      // the page's to scroll
+    } else if (touched && pointers.size === 2) {
+      const [a, b] = [...pointers.values()];
+      const apart = Math.hypot(a.x - b.x, a.y - b.y);
+      if (pinch) zoom(pinch / apart);
+      pinch = apart;
+      turn((dx / 2) * TURN_DEG_PER_PX, (dy / 2) * TURN_DEG_PER_PX);
     } else if (pointers.size === 2) {
       const [a, b] = [...pointers.values()];
       const apart = Math.hypot(a.x - b.x, a.y - b.y);
@@ -133,6 +143,8 @@ export function createEye(element, start, { changed, quiet, pickUp, reach }) {
       turn(spin.azimuth, spin.elevation);
     }
   });
+  // two fingers are for the room, also where one scrolls
+  element.addEventListener("touchmove", (event) => event.touches.length > 1 && event.preventDefault(), { passive: false });
   const lift = (event) => {
     const pointer = pointers.get(event.pointerId);
     if (!pointer) return;

@@ -30,7 +30,7 @@ function drawnBy(gl) {
 }
 
 /** The room on `canvas`; null if this browser draws no WebGL. */
-export function createRoom({ colours, canvas, view, holder, quiet, onPick, onPickUp, onMoved, onTurned }) {
+export function createRoom({ colours, canvas, view, holder, quiet, scrolls, onPick, onPickUp, onMoved, onTurned }) {
   // Smoothing costs a processor without a graphics card more than drawing, and this cannot be changed
   // later: so no smoothing by the library, but more pixels than are shown, as many as the machine bears.
   const context = canvas.getContext("webgl2", { alpha: false, antialias: false, stencil: true, powerPreference: "high-performance" });
@@ -217,7 +217,7 @@ export function createRoom({ colours, canvas, view, holder, quiet, onPick, onPic
     apply(facts);
     if (!eye) {
       resize();
-      eye = createEye(canvas, viewPose("corner"), { changed: onHand, quiet, pickUp, reach: size().length() });
+      eye = createEye(canvas, viewPose("corner"), { changed: onHand, quiet, pickUp, reach: size().length(), scrolls });
       new ResizeObserver(() => {
         resize();
         if (viewName) eye.go(viewPose(viewName), { at_once: true });
