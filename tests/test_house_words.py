@@ -298,6 +298,7 @@ FORMATS: Final[Mapping[str, str]] = {
     "viz/exports.py": "numbers of OBJ and MTL as those formats write them",
     "viz/bcf.py": "numbers of BCF's XML",
     "viz/plan_svg.py": "numbers of SVG",
+    "viz/section_svg.py": "numbers of SVG",
     "viz/diagrams.py": "numbers of SVG",
     "viz/page/__init__.py": "an escape of JavaScript in JSON",
     "viz/palette.py": "a colour as CSS and DXF write it",

@@ -85,7 +85,7 @@ def lines_svg(title: str, lines: Lines, marked: Sequence[Point2], around: Point2
 
 def _parts(scene: Scene, paper: _Paper) -> Iterator[str]:
     room, locale = scene.room, Locale.of(scene)
-    yield paper.polygon(room.outline_m, palette.FLOOR, palette.CUT, 0.06)
+    yield paper.polygon(room.outline_m, palette.SOFT, palette.CUT, 0.06)
     for opening in room.openings:
         colour = palette.GLASS if opening.kind == "window" else palette.DOOR
         yield paper.line(_ends(room, opening), colour, 0.08)

@@ -148,6 +148,7 @@ def sections(scene: Scene, review: Review) -> dict[str, str]:
         "part-hold": fragments.hold(review),
         "part-verdict": fragments.verdict(review),
         "part-arrays": fragments.arrays(scene, review),
+        "part-section": fragments.section(review),
         "part-heads": fragments.heads(scene, review),
         "part-clearances": fragments.clearances(scene, review),
     }

@@ -9,17 +9,14 @@ import math
 from collections.abc import Iterator, Sequence
 from typing import Any
 
-import numpy as np
-
 from geometry.band import Band, footprint
-from geometry.shapes import Point2
 from scenes.findings.heights import HeightTable
 from scenes.findings.review import HeadReview, Review
 from scenes.room.ceiling import ceiling_over_m, highest_m, lowest_m
 from scenes.room.scene import Array, Scene
 from viz import palette
 from viz.stage import Prop, Stage
-from viz.stage.band import mouth_levels, table_m
+from viz.stage.band import band_sides, mouth_levels, table_m
 from viz.stage.dimensions import ROW_M, alike, row_m
 from viz.stage.shell import SLAB_M, camera_aim
 from viz.views import CORNER_ANGLE_DEG, CORNER_RISE_TALL_DEG, TALL, corner
@@ -153,26 +150,6 @@ def head_texts(head: HeadReview, scene: Scene) -> dict[str, str]:
     """Angle, distance and margin of a head, by the classes of the page's cells."""
     said = coverage.talker(head, scene)
     return {"depression": said.angle, "slant": said.distance, "margin": said.margin}
-
-
-def band_sides(band: Band) -> list[list[Point2]]:
-    """The four sides of a band's section as lines of (radius, height above the acoustic centre), metres.
-
-    Swept about the vertical they are the solid that is drawn: near and far pieces of spheres, low and
-    high cones.
-    """
-    cos_low, sin_low, sin_high, cos_high = band.edge_sines
-    angles = np.radians(
-        np.linspace(band.low_deg, band.high_deg, max(3, round((band.high_deg - band.low_deg) / 4)))
-    )
-
-    def arc(radius: float) -> list[Point2]:
-        return [(round(radius * math.cos(a), 4), round(-radius * math.sin(a), 4)) for a in angles]
-
-    def cone(cos: float, sin: float) -> list[Point2]:
-        return [(round(r * cos, 4), round(-r * sin, 4)) for r in (band.far_m, band.near_m)]
-
-    return [arc(band.far_m), cone(cos_high, sin_high), arc(band.near_m)[::-1], cone(cos_low, sin_low)[::-1]]
 
 
 def _head(head: HeadReview, scene: Scene) -> dict[str, Any]:

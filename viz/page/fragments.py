@@ -14,6 +14,7 @@ from scenes.findings.review import STANDINGS, Review
 from scenes.room.scene import Scene
 from viz.html import rendered
 from viz.page.facts import OFF_AT_FIRST, head_texts
+from viz.section_svg import section_svg
 from viz.words import cautions as caution_words
 from viz.words import coverage, page
 from viz.words import layouts as layout_words
@@ -62,6 +63,21 @@ def arrays(scene: Scene, review: Review) -> Markup:
         return Markup()
     rows = [row for array in review.arrays for row in page.array_facts(array, review, locale)]
     return rendered("page/arrays.html", locale, rows=rows, criteria=criteria(review))
+
+
+def section(review: Review) -> Markup:
+    """Everybody in one section, a drawing for each array; nothing before every array has a place."""
+    if not review.judged:
+        return Markup()
+    locale, several = Locale.of(review.scene), len(review.scene.arrays) > 1
+    drawings = [
+        {
+            "of": locale.say("section.of", array=array.id, band=array.band_name or "") if several else "",
+            "svg": Markup(section_svg(review, array, number)),
+        }
+        for number, array in enumerate(review.scene.arrays)
+    ]
+    return rendered("page/section.html", locale, drawings=drawings)
 
 
 def heads(scene: Scene, review: Review) -> Markup:

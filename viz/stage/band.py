@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from geometry.band import Band, edges, footprint
+from geometry.shapes import Point2
 from scenes.room.ceiling import highest_m
 from scenes.room.scene import Array, Scene
 from viz import palette as ink
@@ -94,6 +95,26 @@ def band_props(scene: Scene, array: Array) -> list[Prop]:
         )
     )
     return props
+
+
+def band_sides(band: Band) -> list[list[Point2]]:
+    """The four sides of a band's section as lines of (radius, height above the acoustic centre), metres.
+
+    Swept about the vertical they are the solid that is drawn: near and far pieces of spheres, low and
+    high cones.
+    """
+    cos_low, sin_low, sin_high, cos_high = band.edge_sines
+    angles = np.radians(
+        np.linspace(band.low_deg, band.high_deg, max(3, round((band.high_deg - band.low_deg) / 4)))
+    )
+
+    def arc(radius: float) -> list[Point2]:
+        return [(round(radius * math.cos(a), 4), round(-radius * math.sin(a), 4)) for a in angles]
+
+    def cone(cos: float, sin: float) -> list[Point2]:
+        return [(round(r * cos, 4), round(-r * sin, 4)) for r in (band.far_m, band.near_m)]
+
+    return [arc(band.far_m), cone(cos_high, sin_high), arc(band.near_m)[::-1], cone(cos_low, sin_low)[::-1]]
 
 
 def band_form(scene: Scene, array: Array) -> Form:

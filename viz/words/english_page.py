@@ -55,6 +55,15 @@ PAGE: Final[dict[str, str | tuple[str, str]]] = {
     "source of": "{number} {title}. {source}",
     "mount.pendant": "pendant",
     "mount.flush": "flush",
+    # everybody in one section: each at the true distance and height
+    "section.title": "Everyone in one section",
+    "section.title of": "Everyone that {array} serves, in one section",
+    "section.about": "Each talker at the true distance from the array and at the true height, whatever the direction.",
+    "section.current": "Current. Not at the height on the slider.",
+    "section.of": "{array}, {band}",
+    "section.ceiling": "ceiling {height}",
+    "section.across": "level distance from the array, {unit}",
+    "section.up": "height, {unit}",
     # the guided look, a sentence or two a step: for somebody who has never seen such a room
     "tour.name": "The room in one minute",
     "tour.start": "Start",

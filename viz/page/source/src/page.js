@@ -44,6 +44,9 @@ function choose(what, { scroll = false, keep = false } = {}) {
     $("button", row)?.setAttribute("aria-pressed", String(on));
     if (on && scroll) row.scrollIntoView({ block: "nearest", behavior: calm.matches ? "auto" : "smooth" });
   }
+  for (const figure of $$("[data-figure]")) {
+    figure.classList.toggle("chosen", chosen?.kind === "head" && figure.dataset.figure.split(" ").some((at) => facts.heads[Number(at)]?.id === chosen.id));
+  }
   const row = chosen?.kind === "head" && $$("[data-head]").find((one) => same(rowThing(one), chosen));
   if (row) announce([...row.cells].map((cell) => cell.innerText.trim()).join(", "));
   room?.choose(chosen);
@@ -56,6 +59,14 @@ function rowThing(row) {
 document.addEventListener("click", (event) => {
   const row = event.target.closest?.("[data-head], [data-clearance]");
   if (row) choose(rowThing(row));
+});
+// several talkers at one distance are one figure: each click is the next of them
+document.addEventListener("click", (event) => {
+  const figure = event.target.closest?.("[data-figure]");
+  if (!figure) return;
+  const heads = figure.dataset.figure.split(" ").map((at) => facts.heads[Number(at)].id);
+  const at = chosen?.kind === "head" ? heads.indexOf(chosen.id) : -1;
+  choose(at === heads.length - 1 ? null : { kind: "head", id: heads[at + 1] });
 });
 document.addEventListener("keydown", (event) => {
   if (event.key === "Escape" && chosen) choose(null);
