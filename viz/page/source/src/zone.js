@@ -5,28 +5,40 @@
 import { BufferGeometry, Color, DoubleSide, EqualStencilFunc, Float32BufferAttribute, Group, KeepStencilOp, Mesh, NotEqualStencilFunc, RingGeometry, ShaderMaterial, Vector2, Vector3 } from "three";
 import { pathsOf } from "./strokes.js";
 
-const AROUND = 96;
-const ROWS = 12; // of points along a side: films fade from one to the next
+const AROUND = 72;
+const ROWS = 10; // of points along a side: films fade from one to the next
 const LEVEL_RINGS_M = 0.2;
 const OPEN_DEG = 98; // to each side of the viewer's direction
 const CLOSES_DEG = [50, 70]; // as the eye rises the opening closes: from above the rings say it all
 const OVER_PEOPLE = 0.35;
 
 // All that can be is worked out at the points: without a graphics card pixels are what costs.
-const filmVertex = /* glsl */ `
+// A swept side has at each point its radius, its height and how far round it is of what stands: the shader bends it to
+// the opening, so that nothing is drawn that is taken away.
+const filmVertex = (swept) => /* glsl */ `
 attribute vec3 strengths;
 attribute vec3 tone;
 uniform float strength;
 uniform float table;
 uniform vec3 centre;
+uniform float facing;
+uniform float half_open;
 varying vec3 place;
 varying vec4 film;
 varying vec2 away;
 void main() {
-  vec4 world = modelMatrix * vec4(position, 1.0);
+  ${
+    swept
+      ? `float turn = facing + half_open + position.z * (6.2831853 - 2.0 * half_open);
+  vec2 out_there = vec2(cos(turn), sin(turn));
+  vec4 world = modelMatrix * vec4(position.x * out_there.x, position.y, position.x * out_there.y, 1.0);
+  vec3 looks = vec3(normal.x * out_there.x, normal.y, normal.x * out_there.y);`
+      : `vec4 world = modelMatrix * vec4(position, 1.0);
+  vec3 looks = mat3(modelMatrix) * normal;`
+  }
   place = world.xyz;
   away = world.xz - centre.xz;
-  float grazing = 1.0 - abs(dot(normalize(mat3(modelMatrix) * normal), normalize(cameraPosition - place)));
+  float grazing = 1.0 - abs(dot(normalize(looks), normalize(cameraPosition - place)));
   float far = smoothstep(0.6, 2.6, length(world.xyz - centre));
   float alpha = strengths.x * (1.0 - strengths.y * far) + strengths.z * grazing * grazing * grazing;
   film = vec4(tone, alpha * strength * smoothstep(table - 0.4, table + 0.02, world.y));
@@ -109,7 +121,7 @@ function cornersOf(outline_m) {
 }
 
 /** What the shaders need to know of the room; shared by every zone in it. */
-export function createZoneLook(room, colours) {
+export function createZoneLook(room, colours, slow) {
   const { outline, convex } = cornersOf(room.outline_m);
   const walls = outline.map(([x, y], i) => {
     if (!convex) return new Vector3(x, -y, 0);
@@ -122,23 +134,23 @@ export function createZoneLook(room, colours) {
   const uniforms = { walls: { value: walls }, ceiling: { value: room.ceiling_m }, table: { value: room.table_m }, pixel: { value: 0.001 } };
   const inside = (convex ? inFront : crossings)(walls.length);
   const tones = Object.fromEntries(["zone", "zone_inner", "zone_near", "zone_line"].map((name) => [name, new Color(colours[name])]));
-  return { uniforms, inside, tones, table_m: room.table_m };
+  return { uniforms, inside, tones, slow, table_m: room.table_m };
 }
 
 /** A zone: what is to be drawn for one array, told its sides, its place and from where it is looked at. */
 export function createZone(look) {
   const { tones } = look;
-  const uniforms = { ...look.uniforms, centre: { value: new Vector3() }, open: { value: new Vector2(0, 1) }, closed: { value: -0.139 }, strength: { value: 1 } };
+  const uniforms = { ...look.uniforms, centre: { value: new Vector3() }, open: { value: new Vector2(0, 1) }, closed: { value: -0.139 }, facing: { value: 0 }, half_open: { value: 0 }, strength: { value: 1 } };
   const material = (vertexShader, cut, more = {}) => {
     const { weight = 1, ...options } = more;
     return new ShaderMaterial({ uniforms: { ...uniforms, weight: { value: weight } }, vertexShader, fragmentShader: fragmentShader(look.inside, cut), transparent: true, depthWrite: false, ...options });
   };
   // a film hardly veils people: over them it is drawn with a part of its strength
-  const films = (cut) =>
+  const films = (swept) =>
     [NotEqualStencilFunc, EqualStencilFunc].map((stencilFunc, over) =>
-      material(filmVertex, cut, { side: DoubleSide, weight: over ? OVER_PEOPLE : 1, stencilWrite: true, stencilWriteMask: 0, stencilRef: 1, stencilFunc, stencilFail: KeepStencilOp, stencilZFail: KeepStencilOp, stencilZPass: KeepStencilOp }),
+      material(filmVertex(swept), false, { side: DoubleSide, weight: over ? OVER_PEOPLE : 1, stencilWrite: true, stencilWriteMask: 0, stencilRef: 1, stencilFunc, stencilFail: KeepStencilOp, stencilZFail: KeepStencilOp, stencilZPass: KeepStencilOp }),
     );
-  const [shellFilms, faceFilms, plane] = [films(true), films(false), material(filmVertex, false, { side: DoubleSide })];
+  const [shellFilms, faceFilms, plane] = [films(true), films(false), material(filmVertex(false), false, { side: DoubleSide })];
   const [cutStroke, stroke] = [material(strokeVertex, true), material(strokeVertex, false)];
   const group = new Group();
   const shells = new Group();
@@ -152,6 +164,7 @@ export function createZone(look) {
     for (const one of [materials].flat()) {
       const mesh = new Mesh(geometry, one);
       mesh.renderOrder = order;
+      mesh.frustumCulled = false; // where it is, its shader says
       parent.add(mesh);
     }
   };
@@ -219,6 +232,8 @@ export function createZone(look) {
     const half = ((way === "half" ? 90 : OPEN_DEG * unfolded * (1 - t * t * (3 - 2 * t))) * Math.PI) / 180;
     uniforms.open.value.copy(eye);
     uniforms.closed.value = Math.cos(half);
+    uniforms.facing.value = Math.atan2(eye.y, eye.x);
+    uniforms.half_open.value = half;
     const toward = Math.atan2(-eye.y, eye.x);
     faces.forEach((part, i) => {
       part.rotation.y = toward + (i ? half : -half);
@@ -226,6 +241,8 @@ export function createZone(look) {
       part.children.forEach((mesh) => (mesh.visible = mesh.material === stroke || way !== "lines"));
     });
     shells.visible = way === "open" || way === "half";
+    // without a graphics card no film is drawn over people at all
+    for (const mesh of [...shells.children, ...faces.flatMap((part) => part.children)]) if (mesh.material.stencilFunc === EqualStencilFunc) mesh.visible &&= !look.slow;
     lines.visible = way !== "rings";
     plane.uniforms.weight.value = way === "rings" ? 3 : 1;
   }
@@ -281,18 +298,16 @@ function toned(geometry, tone, strengths) {
   return geometry;
 }
 
-/** A side swept about the vertical, with the normals that it has exactly. */
+/** A side swept about the vertical, with the normals that it has exactly: radius, height and share of the way round. */
 function sweep(side, tone, strengths) {
   const [positions, normals, index] = [[], [], []];
   for (let j = 0; j <= AROUND; j++) {
-    const turn = (j / AROUND) * 2 * Math.PI;
-    const [c, s] = [Math.cos(turn), Math.sin(turn)];
     side.forEach(([r, z], i) => {
       const [before, after] = [side[Math.max(i - 1, 0)], side[Math.min(i + 1, side.length - 1)]];
       const [dr, dz] = [after[0] - before[0], after[1] - before[1]];
       const length = Math.hypot(dr, dz) || 1;
-      positions.push(r * c, z, r * s);
-      normals.push((-dz / length) * c, dr / length, (-dz / length) * s);
+      positions.push(r, z, j / AROUND);
+      normals.push(-dz / length, dr / length, 0);
       if (j && i) {
         const [a, b] = [j * side.length + i, (j - 1) * side.length + i];
         index.push(a - 1, a, b, a - 1, b, b - 1);
