@@ -82,6 +82,14 @@ def test_what_cannot_be_compared_is_refused_before_anything_is_written(pair, roo
     assert not list(rooms.glob("a.*"))
 
 
+def test_figures_that_read_alike_are_no_difference(pair):
+    """The heron rooms have margins of +13 cm both, to the millimetre they differ."""
+    said = words.sentences(compared(*pair))
+    rows = {row[0]: row[1:3] for row in words.table(compared(*pair))}
+    assert len(set(rows["Least margin"])) == 1
+    assert not any("more margin" in one for one in said)
+
+
 def test_the_sheet_is_one_page_with_both_columns_and_the_cautions(pair):
     import io
 
@@ -94,7 +102,8 @@ def test_the_sheet_is_one_page_with_both_columns_and_the_cautions(pair):
     text = " ".join(page.extract_text().split())
     for row in words.table(found):
         for said in row[:3]:
-            assert " ".join(said.split()) in text
+            # a line may end within a range of angles
+            assert "".join(said.split()) in "".join(text.split())
     for said in (*words.sentences(found), *words.titles(found), "Not for installation: too close to SP2"):
         assert said in text
     assert "never approval" in text

@@ -29,7 +29,7 @@ from viz.words.locale import Locale
 
 REPO = Path(__file__).parents[2]
 EMPTY_PDF = b"%PDF\ntrailer <</ID[(" + b"A" * 24 + b")(" + b"A" * 24 + b")]>>\nstartxref\n0\n%%EOF\n"
-NO_SHEETS = SimpleNamespace(sheets=(), pdf=EMPTY_PDF, dxf="0")
+NO_SHEETS = SimpleNamespace(sheets=(), pdf=EMPTY_PDF, dxf="0", paper="A3")
 
 
 def names(folder: Path) -> list[str]:

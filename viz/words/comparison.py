@@ -131,6 +131,8 @@ def _more(one: Compared, locale: Locale) -> str:
         return locale.say("compare.more.covered", round(better - worse), side=side)
     # both figures, as in the table: rounded, their difference need not be that of the two
     figures = [_measured(one.name, value, locale) for value in (better, worse)]
+    if figures[0] == figures[1]:
+        return ""
     return locale.say(
         f"compare.more.{one.name}", side=side, better=figures[0], beside=beside, worse=figures[1]
     )

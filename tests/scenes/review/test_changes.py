@@ -183,6 +183,8 @@ NOT_TOLD = {
     "Head.path_m": "where the stretch is sampled; the stretch is told",
     "Device.low_m": "follows from the ceiling and from below",
     "Room.whole": "the same room",
+    "Box.only": "follows from the layout that a thing stands in",
+    "Cylinder.only": "follows from the layout that a thing stands in",
     "Device.id": "another id is another thing, which is told as added and removed",
     "Camera.id": "likewise",
     "Display.id": "likewise",

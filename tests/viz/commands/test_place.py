@@ -164,7 +164,7 @@ def test_what_is_told_of_a_snapped_place_is_what_is_written(beside_the_tiles, ru
     assert told["tolerance_m"] == told["margin_m"] < told["searched"][0]["margin_m"]
     assert told["so_placed"]["margin_m"] == told["margin_m"]
     assert f"{told['arrays'][0]['height_m']:.2f}" in words
-    assert f"height {told['searched'][0]['height_m']:.2f} m, band main" in words
+    assert f"acoustic centre {told['searched'][0]['height_m']:.2f} m, band main" in words
     assert told["snapped"][0]["less_than_asked"]
     assert "No position on the tile centres leaves everyone a 7 cm margin" in words
 
