@@ -183,6 +183,8 @@ NOT_TOLD = {
     "Head.path_m": "where the stretch is sampled; the stretch is told",
     "Device.low_m": "follows from the ceiling and from below",
     "Room.whole": "the same room",
+    "Scene.layout": "which of the layouts is looked at",
+    "Scene.layouts": "the name of each stands behind the ids of what is in it",
     "Scene.floor": "the floor as one area, for a map of it: it follows from the outline and the people",
     "Box.only": "follows from the layout that a thing stands in",
     "Cylinder.only": "follows from the layout that a thing stands in",
