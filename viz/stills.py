@@ -26,6 +26,7 @@ from viz.refusals import Refusal
 from viz.shown import shown
 from viz.stage import LAYERS, Prop, Stage
 from viz.stage.areas import on_floor
+from viz.stage.people import CROWN_M, STEM_M
 from viz.views import View
 from viz.words import cautions, pictures
 from viz.words.locale import Locale, number, plain
@@ -391,10 +392,6 @@ def _one_where_many(marks: Sequence[Marked], gap: float) -> list[Marked]:
         if all(math.dist(mark[1], other[1]) > gap for other in same):
             kept.append(mark)
     return kept
-
-
-CROWN_M, STEM_M = 0.18, 0.15
-"""From a mouth to the crown of a figure's head, and the stem over it on which its sign stands."""
 
 
 def on_stem(prop: Prop, view: View) -> bool:

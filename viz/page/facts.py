@@ -18,6 +18,7 @@ from viz import palette
 from viz.stage import Prop, Stage
 from viz.stage.band import band_sides, mouth_levels, table_m
 from viz.stage.dimensions import ROW_M, alike, row_m
+from viz.stage.people import CROWN_M, STEM_M
 from viz.stage.shell import SLAB_M, camera_aim
 from viz.views import CORNER_ANGLE_DEG, CORNER_RISE_TALL_DEG, TALL, corner
 from viz.words import clearances as clearance_words
@@ -27,8 +28,6 @@ from viz.words.locale import Locale
 
 EYES_ABOVE_MOUTH_M = 0.09
 """Where a view from somebody's place is taken from; for looking only, a common average, no source."""
-CROWN_ABOVE_MOUTH_M, STEM_M = 0.18, 0.17
-"""From a figure's mouth to its crown, and the stem over it on which its sign stands; for looking only."""
 RANKS = {"covered": 0, "marginal": 5, "blocked": 9, "missed": 9}
 """How much it matters, by state, that a talker's name is read where two would overlap."""
 PAPER = "#FBFAF7"
@@ -233,7 +232,7 @@ def _label(prop: Prop) -> dict[str, Any]:
     if kind == "head" and prop.anchor is not None:
         x, y, z = prop.anchor
         # on a stem over the hair, not on the face
-        sign = {"at_m": (x, y, z + CROWN_ABOVE_MOUTH_M + STEM_M), "foot_m": (x, y, z + CROWN_ABOVE_MOUTH_M)}
+        sign = {"at_m": (x, y, z + CROWN_M + STEM_M), "foot_m": (x, y, z + CROWN_M)}
         label |= {"pick": {"kind": "head", "id": prop.about}, **sign}
     return label
 

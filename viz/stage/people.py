@@ -16,6 +16,8 @@ from viz.stage.props import Prop, at_height, closed, mesh_prop, stroke_prop
 
 MARK_M = 0.05
 """Radius of a head's mark."""
+CROWN_M, STEM_M = 0.18, 0.16
+"""From a mouth to the crown of a figure's head, and the stem over it on which its sign stands; for looking only."""
 CROWDS = ((24, 0.0), (80, 0.008), (300, 0.015))
 """Up to how many heads figures are drawn how roughly, metres; COARSEST_M beyond."""
 COARSEST_M = 0.03
