@@ -285,43 +285,63 @@ def _weight(one: _Figure) -> tuple[int, float]:
     return (WORSE.index(one.state), -one.near_m)
 
 
+@record(frozen=True)
+class _Spot:
+    """Where a sign with its name stands: how low, to which side the name goes, what it takes, and its stem."""
+
+    y: float
+    side: int
+    box: Box
+    stem: Box
+
+
 def _named(paper: _Paper, one: _Figure, widest: float) -> Iterator[str]:
     """The sign of somebody on a stem, over them or below, with name and margin; the sign alone where no name fits."""
     middle = paper.x((one.near_m + one.far_m) / 2)
     top, low = paper.y(one.mouth_m[1] + one.sway_m), paper.y(one.mouth_m[0] - one.sway_m)
-    wide = max(_length(one.name, NAME), _length(one.margin, SMALL)) + 6
-    found = None
-    ways = [(top - TIER * (tier + 0.3), side) for tier in range(1, 24) for side in (1, -1)]
-    ways += [(low + TIER * (tier - 0.2), side) for tier in range(1, 12) for side in (1, -1)]
-    # better below than with a stem through a name; that rather than no name
-    for y, side, through in [(y, side, through) for through in (False, True) for y, side in ways]:
-        ends = sorted((middle - side * SIGN, middle + side * (SIGN + 4 + wide)))
-        box = (ends[0], y - 11, ends[1], y + 17)
-        stem = (middle - 2, min(y, low), middle + 2, max(y, top))
-        inside = box[0] >= LEFT + 2 and box[2] <= paper.x(widest) and box[1] >= TOP and box[3] <= paper.y(0)
-        free = not any(_meet(box, other) for other in (*paper.taken, *paper.stems))
-        if inside and free and (through or not _struck(paper, stem)):
-            found = (y, side, box, stem)
-            break
+    spot = _spot(paper, one, middle, (top, low), paper.x(widest))
+    y = spot.y if spot else _alone(paper, middle, top, low)
     colour = TINTED[one.state]
     figures = " ".join(map(str, one.heads))
     yield f'<g class="figure" data-figure="{figures}">'
-    if found:
-        y = found[0]
-    else:
-        over = (middle - SIGN, top - TIER - SIGN, middle + SIGN, top - TIER + SIGN)
-        y = low + TIER if any(_meet(over, other) for other in paper.taken[paper.bodies :]) else top - TIER
     yield _line((middle, top if y < top else low), (middle, y), colour, 1.4)
     yield from _sign(one.state, middle, y)
-    if found:
-        _, side, box, stem = found
-        paper.taken.append(box)
-        paper.stems.append(stem)
-        at, anchor = middle + side * (SIGN + 5), "start" if side > 0 else "end"
+    if spot:
+        paper.taken.append(spot.box)
+        paper.stems.append(spot.stem)
+        at, anchor = middle + spot.side * (SIGN + 5), "start" if spot.side > 0 else "end"
         name = ink.INK if one.state == "covered" else colour
         yield _words((at, y + 2), one.name, name, anchor, 650, halo=True)
         yield _words((at, y + 14), one.margin, colour, anchor, 550, SMALL, halo=True)
     yield "</g>"
+
+
+def _spot(
+    paper: _Paper, one: _Figure, middle: float, ends: tuple[float, float], right: float
+) -> _Spot | None:
+    """The nearest place for sign and name where nothing is yet: better below than with a stem through a name."""
+    top, low = ends
+    wide = max(_length(one.name, NAME), _length(one.margin, SMALL)) + 6
+    ways = [(top - TIER * (tier + 0.3), side) for tier in range(1, 24) for side in (1, -1)]
+    ways += [(low + TIER * (tier - 0.2), side) for tier in range(1, 12) for side in (1, -1)]
+    struck = None
+    for y, side in ways:
+        a, b = sorted((middle - side * SIGN, middle + side * (SIGN + 4 + wide)))
+        spot = _Spot(y, side, (a, y - 11, b, y + 17), (middle - 2, min(y, low), middle + 2, max(y, top)))
+        inside = a >= LEFT + 2 and b <= right and y - 11 >= TOP and y + 17 <= paper.y(0)
+        if not inside or any(_meet(spot.box, other) for other in (*paper.taken, *paper.stems)):
+            continue
+        if not _struck(paper, spot.stem):
+            return spot
+        struck = struck or spot
+    return struck
+
+
+def _alone(paper: _Paper, middle: float, top: float, low: float) -> float:
+    """How low a sign stands whose name has no room: over somebody, or below where a name is there already."""
+    over = (middle - SIGN, top - TIER - SIGN, middle + SIGN, top - TIER + SIGN)
+    covered = any(_meet(over, other) for other in paper.taken[paper.bodies :])
+    return low + TIER if covered else top - TIER
 
 
 def _struck(paper: _Paper, stem: Box) -> bool:

@@ -23,7 +23,8 @@ from tests.viz.rooms import PROFILES, QUIET, scene_of, staged
 from viz import palette, panel, views
 from viz.panel import LAYER_KEYS, VIEW_KEYS, Shown, Spot
 from viz.saved import stamp
-from viz.stage import LAYERS, people
+from viz.stage import LAYERS
+from viz.stage.people import CROWN_M, STEM_M
 from viz.window import SIZE, next_camera
 from viz.words import cautions
 from viz.words.locale import Locale
@@ -265,7 +266,7 @@ def shows_states(scene, view):
     """A test of pixels: each talker's sign has its state's colour where the view projects it."""
     judged = review(scene)
     size = (SIZE[0] - panel.WIDTH, SIZE[1])
-    rise = np.array([0.0, 0.0, people.CROWN_M + people.STEM_M if view.kind == "corner" else 0.0])
+    rise = np.array([0.0, 0.0, CROWN_M + STEM_M if view.kind == "corner" else 0.0])
     places = [view.project(head.middle_m + rise, *size)[0] for head in scene.heads]
 
     def true(pixels):

@@ -16,6 +16,11 @@ def main(arguments: list[str] | None = None) -> None:
             status = run(arguments)
     except KeyboardInterrupt:
         status = 130
+    except RuntimeError as error:
+        # Python 3.11 wraps whatever comes while a class is made, in an import too
+        if not isinstance(error.__cause__, KeyboardInterrupt):
+            raise
+        status = 130
     sys.exit(status)
 
 

@@ -11,6 +11,8 @@ from pathlib import Path
 
 import pytest
 
+from viz.commands.main import main
+
 ROOT = Path(__file__).parents[3]
 
 
@@ -36,6 +38,17 @@ def test_ctrl_c_while_packages_are_imported_ends_quietly(rooms, after_s):
     assert told == b""
     assert started.returncode == 130
     assert sorted(p.name for p in rooms.iterdir()) == before
+
+
+def test_ctrl_c_while_a_class_is_made_ends_quietly_too(monkeypatch, capsys):
+    def interrupted(arguments):
+        raise RuntimeError("Error calling __set_name__") from KeyboardInterrupt()
+
+    monkeypatch.setattr("viz.commands.app.run", interrupted)
+    with pytest.raises(SystemExit) as ended:
+        main(["check"])
+    assert ended.value.code == 130
+    assert capsys.readouterr() == ("", "")
 
 
 @pytest.mark.parametrize("stop", [signal.SIGINT, signal.SIGTERM])
