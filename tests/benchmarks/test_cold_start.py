@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 import subprocess
 import sys
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from pathlib import Path
 
 import pytest
@@ -22,8 +22,8 @@ AIM = 2.5
 SECOND_LOOKS = 10
 """More runs where all of some were slow ones of a busy machine."""
 ALLOWED = 3.2
-"""Measured: 2.45 (table) and 2.2 (JSON) on a busy machine, the least of ten runs. One heavy import that creeps in
-(scipy, shapely, jinja2) costs more than what is between."""
+"""Measured: 2.1 to 2.3 (table, JSON) on a busy machine, the least of pairs taken one after the other; of the least of
+each 2.5 to 3.1. What is loaded (scipy, shapely, jinja2 must not be) is asked by a test of its own."""
 
 HELP = ("-c", "from viz.commands.main import main; main()")
 PLAIN_APP = (
@@ -80,6 +80,11 @@ def as_installed(folder: Path) -> dict[str, str]:
     }
 
 
+def least_of_pairs(checks: Sequence[float], imports: Sequence[float]) -> float:
+    """The least ratio of two that ran one after the other: a single lucky start of Python alone decides nothing."""
+    return min(check / start for check, start in zip(checks, imports, strict=True))
+
+
 @pytest.mark.parametrize("form", [(), ("--json",)], ids=["table", "json"])
 def test_a_cold_check_takes_little_longer_than_its_imports(
     form: tuple[str, ...], benchmark: BenchmarkFixture, tmp_path: Path
@@ -96,11 +101,11 @@ def test_a_cold_check_takes_little_longer_than_its_imports(
         rounds=6,
     )
     for _ in range(SECOND_LOOKS):
-        if min(checks) / min(imports) < ALLOWED:
+        if least_of_pairs(checks, imports) < ALLOWED:
             break
         imports.append(processor_seconds(environment, *IMPORTS))
         checks.append(processor_seconds(environment, *CHECK, *form))
-    ratio = min(checks) / min(imports)
+    ratio = least_of_pairs(checks, imports)
     benchmark.extra_info.update(
         imports_s=min(imports), check_s=min(checks), times_the_imports=round(ratio, 2), aim=AIM
     )
