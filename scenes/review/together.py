@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 from itertools import chain
+from typing import Any
 
 from scenes.findings.review import VERDICTS, HeadReview, LayoutReview, Review, Tolerance
 from scenes.findings.sight import Sightline, Unblock
@@ -78,27 +79,17 @@ def of_one_layout(whole: Review, layout: str) -> Review:
 
 
 def _head(head: HeadReview, layout: str, name: Name) -> HeadReview:
-    by = head.blocked_by
-    return replace(
-        head,
-        id=name(head.id),
-        person=name(head.person),
-        blocked_by=None if by is None else name(by),
-        blockers=tuple(map(name, head.blockers)),
-        layout=layout,
-    )
+    return replace(head, id=name(head.id), person=name(head.person), layout=layout, **_in_its_way(head, name))
 
 
 def _line(line: Sightline, layout: str, name: Name) -> Sightline:
-    by = line.blocked_by
-    return replace(
-        line,
-        start=name(line.start),
-        end=name(line.end),
-        blocked_by=None if by is None else name(by),
-        blockers=tuple(map(name, line.blockers)),
-        layout=layout,
-    )
+    return replace(line, start=name(line.start), end=name(line.end), layout=layout, **_in_its_way(line, name))
+
+
+def _in_its_way(one: HeadReview | Sightline, name: Name) -> dict[str, Any]:
+    """What stands in a line, called as in the scene of all."""
+    by = one.blocked_by
+    return {"blocked_by": None if by is None else name(by), "blockers": tuple(map(name, one.blockers))}
 
 
 def _unblock(one: Unblock, name: Name) -> Unblock:

@@ -15,14 +15,13 @@ from viz.sheets.drawing import document_date
 from viz.sheets.lettering import plain, width, wrap
 from viz.sheets.render import Drawn
 from viz.words import cards as words
-from viz.words.cards import CardText, Figure
+from viz.words.cards import CardText, Figure, Head
 from viz.words.locale import Locale
 
 if TYPE_CHECKING:
     from scenes.dossier import Dossier
     from scenes.findings.installation import ScheduleRow
     from scenes.room.scene import Scene
-    from viz.words.as_hung import HungCard
 
 LEFT: Final = EDGE_MM
 RIGHT: Final = WIDE_MM - EDGE_MM
@@ -108,7 +107,7 @@ def _card(text: CardText, row: ScheduleRow, scene: Scene, slug: str) -> Card:
     page = Page.empty(locale, row.array)
     y = TOP
     page.box("frame", (LEFT, EDGE_MM, RIGHT, TOP))
-    head(page, text, y)
+    head(page, text.top, y)
     y -= HEAD_MM
     page.line("frame", LEFT, y, RIGHT, y)
     low = y - PLAN_MM
@@ -135,7 +134,7 @@ def _card(text: CardText, row: ScheduleRow, scene: Scene, slug: str) -> Card:
     )
 
 
-def head(page: Page, text: CardText | HungCard, y: float) -> None:
+def head(page: Page, text: Head, y: float) -> None:
     """The array's tag, what it is, its room, and which issue this is."""
     tag = plain(text.array)
     tall = HEAD_MM - 8.0

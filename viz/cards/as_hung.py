@@ -53,9 +53,9 @@ def as_hung_cards(found: AsBuilt, dossier: Dossier, date: str | None) -> Cards:
 def _card(text: HungCard, row: ScheduleRow, dossier: Dossier, found: AsBuilt, slug: str) -> Card:
     scene = dossier.scene
     locale = Locale.of(scene)
-    page = Page.empty(locale, text.array)
+    page = Page.empty(locale, text.top.array)
     page.box("frame", (LEFT, EDGE_MM, RIGHT, TOP))
-    head(page, text, TOP)
+    head(page, text.top, TOP)
     said = [text.verdict] if text.hold is None else [text.hold, text.verdict]
     y = banner(page, locale.say("as built.title"), said, TOP - HEAD_MM, red=text.hold is not None)
     y = _table(page, text, y)
@@ -66,7 +66,7 @@ def _card(text: HungCard, row: ScheduleRow, dossier: Dossier, found: AsBuilt, sl
     right = RIGHT - PAD_MM - CODE_MM - 3.0
     plan_sketch(
         page, scene, row, (LEFT + 2, bottom + 2.0, right, y - 5.5), held=True,
-        design=found.designed.scene.array(text.array).centre_m[:2],
+        design=found.designed.scene.array(text.top.array).centre_m[:2],
     )  # fmt: skip
     page.code(text.code, RIGHT - PAD_MM - CODE_MM, bottom + CODE_MM + 3.0, CODE_MM)
     room = CODE_MM + 1.0
@@ -78,11 +78,11 @@ def _card(text: HungCard, row: ScheduleRow, dossier: Dossier, found: AsBuilt, sl
         page.words(
             label, LEFT + PAD_MM + i * (RIGHT - LEFT) / 4, bottom - 3.2, height=SMALL_MM, role="card label"
         )
-    about = locale.say("as built.card.about", array=plain(text.array), room=plain(scene.name))
+    about = locale.say("as built.card.about", array=plain(text.top.array), room=plain(scene.name))
     return Card(
-        text.array,
+        text.top.array,
         slug,
-        locale.say("as built.card.title", array=plain(text.array)),
+        locale.say("as built.card.title", array=plain(text.top.array)),
         f"{text.verdict} {about}",
         render.drawn(page.layout, WIDE_MM, TALL_MM),
     )

@@ -14,7 +14,7 @@ from scenes.room.document import Document
 from scenes.room.scene import Scene
 from scenes.room.walls import wall_name
 from viz.words import as_built, tolerance
-from viz.words.cards import head_of, height
+from viz.words.cards import Head, head_of, height, number_of
 from viz.words.locale import DASH, Locale
 from viz.words.orientation import mark_towards
 
@@ -45,13 +45,7 @@ class HungRow:
 class HungCard:
     """The as-hung card of one array. `hold` is what is to be corrected, None where nothing is."""
 
-    array: str
-    what: str
-    room: str
-    project: str
-    number: str
-    issue: str
-    units: str
+    top: Head
     verdict: str
     hold: str | None
     corrections: tuple[str, ...]
@@ -104,29 +98,25 @@ def card(count: int, off: Off, found: AsBuilt, date: str | None) -> HungCard:
     """The as-hung card of one array, the `count`-th of its room."""
     scene = scene_as_hung(found, date)
     locale = Locale.of(scene)
-    say, about = locale.say, head_of(count, scene.array(off.array), scene, locale)
+    say = locale.say
+    issue = say(
+        "as built.issue",
+        revision=scene.document.revision or DASH,
+        day=day(replace(found, by=None), date, locale),
+    )
+    units = say("as built.card.units.imperial" if locale.imperial else "as built.card.units.metric")
+    top = head_of(count, scene.array(off.array), scene, issue, units)
     corrections = tuple(as_built.of_array(off, found, locale))
-    designed = head_of(count, scene.array(off.array), found.designed.scene, locale).number
     verdict = as_built.heading(found, locale)
     return HungCard(
-        array=off.array,
-        what=about.what,
-        room=about.room,
-        project=about.project,
-        number=about.number,
-        issue=say(
-            "as built.issue",
-            revision=scene.document.revision or DASH,
-            day=day(replace(found, by=None), date, locale),
-        ),
+        top=top,
         measured=day(found, date, locale),
-        units=say("as built.card.units.imperial" if locale.imperial else "as built.card.units.metric"),
         verdict=verdict,
         hold=say("as built.card.hold") if corrections else None,
         corrections=corrections,
         head=tuple(say(f"as built.column.{name}") for name in COLUMNS),
         rows=rows(off, found, locale),
-        not_to_set=say("as built.card.not to set", number=designed),
+        not_to_set=say("as built.card.not to set", number=number_of(count, found.designed.scene)),
         foot=tuple(
             say(name)
             for name in (
@@ -138,7 +128,7 @@ def card(count: int, off: Off, found: AsBuilt, date: str | None) -> HungCard:
         ),
         code=say(
             "as built.card.code",
-            name=" ".join(part for part in (scene.project, about.number, scene.name, off.array) if part),
+            name=" ".join(part for part in (scene.project, top.number, scene.name, off.array) if part),
             how="; ".join(corrections) or verdict,
         ),
     )

@@ -37,9 +37,8 @@ class Held:
 
 
 @record(frozen=True, slots=True)
-class CardText:
-    """One card in words. `hold` is why its room is not for installation, None where it is;
-    `open` what nobody has checked or decided yet."""
+class Head:
+    """What stands at the head of a card: its array, what that is, its room, and which issue this is."""
 
     array: str
     what: str
@@ -48,6 +47,14 @@ class CardText:
     number: str
     issue: str
     units: str
+
+
+@record(frozen=True, slots=True)
+class CardText:
+    """One card in words. `hold` is why its room is not for installation, None where it is;
+    `open` what nobody has checked or decided yet."""
+
+    top: Head
     figures_title: str
     figures: tuple[Figure, ...]
     facts: tuple[tuple[str, str], ...]
@@ -63,28 +70,27 @@ class CardText:
     code: str
 
 
-@record(frozen=True, slots=True)
-class Head:
-    """What stands at the head of a card besides its array."""
-
-    what: str
-    room: str
-    project: str
-    number: str
-
-
-def head_of(count: int, array: Array, scene: Scene, locale: Locale) -> Head:
+def head_of(count: int, array: Array, scene: Scene, issue: str, units: str) -> Head:
     """The head of the card of one array, the `count`-th of its room."""
-    profile, document = array.profile, scene.document
+    locale, profile, document = Locale.of(scene), array.profile, scene.document
     mass = locale.say("row.mass not given") if profile.mass_kg is None else locale.mass(profile.mass_kg)
     return Head(
+        array=array.id,
         what=locale.say(
             "card.what", profile=profile.name, mass=mass, mount=locale.say(f"card.mount.{profile.mount}")
         ),
         room=scene.name,
         project=", ".join(part for part in (scene.project, document.client) if part),
-        number=locale.say("card.number", number=document.number or "", count=count).lstrip("."),
+        number=number_of(count, scene),
+        issue=issue,
+        units=units,
     )
+
+
+def number_of(count: int, scene: Scene) -> str:
+    """The number of the card of the `count`-th array of a room."""
+    locale = Locale.of(scene)
+    return locale.say("card.number", number=scene.document.number or "", count=count).lstrip(".")
 
 
 def card(count: int, row: ScheduleRow, steps: Sequence[Step], review: Review) -> CardText:
@@ -93,15 +99,11 @@ def card(count: int, row: ScheduleRow, steps: Sequence[Step], review: Review) ->
     locale, say, document = Locale.of(scene), Locale.of(scene).say, scene.document
     array = scene.array(row.array)
     hold = cautions.hold(review)
-    head = head_of(count, array, scene, locale)
+    issue = say("card.issue", revision=document.revision or DASH, date=document.date or DASH)
+    units = say("card.units.imperial" if locale.imperial else "card.units.metric")
+    top = head_of(count, array, scene, issue, units)
     return CardText(
-        array=row.array,
-        what=head.what,
-        room=head.room,
-        project=head.project,
-        number=head.number,
-        issue=say("card.issue", revision=document.revision or DASH, date=document.date or DASH),
-        units=say("card.units.imperial" if locale.imperial else "card.units.metric"),
+        top=top,
         figures_title=say(
             "card.numbers, hold" if hold else "card.numbers, flush" if row.mount == "flush" else "card.numbers"
         ),
@@ -116,7 +118,7 @@ def card(count: int, row: ScheduleRow, steps: Sequence[Step], review: Review) ->
         foot=tuple(say(name) for name in ("card.hung by", "sheet.date", "card.checked by", "card.photo")),
         hold=hold,
         hold_step=say("card.hold step"),
-        code=_code(row, head.number, hold, scene, locale),
+        code=_code(row, top.number, hold, scene, locale),
     )  # fmt: skip
 
 

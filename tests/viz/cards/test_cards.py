@@ -75,8 +75,8 @@ def test_everything_a_card_says_is_on_it_and_on_the_paper(heron: Dossier) -> Non
     assert EDGE_MM - 0.01 <= low < high <= TALL_MM - EDGE_MM + 0.01
     letters, text = _letters(card), _text(heron)
     for told in (
-        text.array,
-        text.number,
+        text.top.array,
+        text.top.number,
         *(figure.value for figure in text.figures),
         *dict(text.facts).values(),
     ):
@@ -196,7 +196,7 @@ def test_the_mark_is_told_by_a_wall_and_a_corner(bar: Dossier) -> None:
 
 def test_pounds_stand_first_in_a_room_of_feet_and_inches(bar: Dossier) -> None:
     # 3.4 kg / 0.45359237 kg = 7.496 lb
-    assert _text(bar).what == "batten, 7.5 lb (3.4 kg), pendant"
+    assert _text(bar).top.what == "batten, 7.5 lb (3.4 kg), pendant"
 
 
 def test_what_holds_it_says_where_it_is_fixed_and_how_long_its_lines_are(bar: Dossier) -> None:
