@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -33,12 +32,11 @@ def shown(stage: Stage, view: View, *, all_lines: bool = False) -> tuple[Prop, .
 
     Clear clearances and free sightlines are left out unless `all_lines`: a picture shows what is wrong.
     """
-    walls = _open_walls(stage, view)
     found = [
         _as_seen(prop, view, stage)
         for prop in stage
         if _belongs(prop, view)
-        and not _in_the_way(prop, view, walls)
+        and not _in_the_way(prop, view)
         and (all_lines or not _all_well(prop, view))
         and not _left_out(prop, view)
         and _its_own(prop, view, stage)
@@ -62,19 +60,9 @@ def _belongs(prop: Prop, view: View) -> bool:
     return not without or prop.layer in ("footprint", "sectors", "band")
 
 
-def _open_walls(stage: Stage, view: View) -> list[Prop]:
-    """The walls that stand between the viewer and the room; none where the view is cut."""
-    if view.cut is not None:
-        return []
-    walls = (p for p in stage if p.layer == "shell" and p.id.startswith("wall/") and len(p.faces))
-    return [p for p in walls if _seen_from_outside(p, np.array(view.eye))]
-
-
-def _in_the_way(prop: Prop, view: View, walls: Sequence[Prop]) -> bool:
-    """Whether a prop stands open towards the viewer, or hangs on a wall that does."""
-    if prop.outward is not None and view.cut is None and _seen_from_outside(prop, np.array(view.eye)):
-        return True
-    return prop.id.startswith(("display/", "camera/")) and prop.kind == "mesh" and _hangs_on(prop, walls)
+def _in_the_way(prop: Prop, view: View) -> bool:
+    """Whether a prop stands open towards the viewer: a wall, what hangs on it, the ceiling."""
+    return prop.outward is not None and view.cut is None and _seen_from_outside(prop, np.array(view.eye))
 
 
 def _all_well(prop: Prop, view: View) -> bool:
@@ -113,16 +101,6 @@ def _its_own(prop: Prop, view: View, stage: Stage) -> bool:
     return prop.layer != "sightlines" or (
         prop.kind == "mark" and prop.id.startswith("camera/") and prop.id.split("/")[2].startswith(f"{id}-")
     )
-
-
-def _hangs_on(prop: Prop, walls: Sequence[Prop]) -> bool:
-    """Whether a screen or camera is on one of these walls, with which it is left out."""
-    middle = prop.points.mean(axis=0)
-    for wall in walls:
-        out = np.asarray(wall.outward)
-        if 0 < np.min(wall.points @ out) - middle @ out < 0.35:
-            return True
-    return False
 
 
 def _as_seen(prop: Prop, view: View, stage: Stage) -> Prop:

@@ -14,6 +14,7 @@ from scenes.room.kinds import BUILT_IN
 from scenes.room.scene import Array, Device, Scene, ceiling_of
 from viz import devices, furniture
 from viz import palette as ink
+from viz.plan_svg import footprint
 from viz.stage.props import (
     INTO_THE_ROOM,
     Floats,
@@ -131,7 +132,7 @@ def _outline(device: Device, ceiling_m: float) -> Iterator[Prop]:
     name = f"{device.id}/outline"
     yield stroke_prop(name, "overhead", strokes, ink.OUTLINE, width_pt=0.8, opacity=0.75, **look)
     if device.kind == "light":
-        face = level_face([_rim(device)], ceiling_m - 0.001)
+        face = level_face([np.array(footprint(device))], ceiling_m - 0.001)
         yield mesh_prop(
             f"{device.id}/glow",
             "overhead",
@@ -143,18 +144,6 @@ def _outline(device: Device, ceiling_m: float) -> Iterator[Prop]:
             solid="",
             **look,
         )
-
-
-def _rim(device: Device) -> Floats:
-    """A device's outline on plan, (k, 2), anticlockwise."""
-    wide, deep = device.size_m[0] / 2, device.size_m[1] / 2
-    turn = math.radians(device.turn_deg)
-    if device.round:
-        around = np.linspace(0, 2 * math.pi, 33)[:-1]
-        return np.asarray(device.at_m + wide * np.column_stack([np.cos(around), np.sin(around)]))
-    corners = np.array([(-wide, -deep), (wide, -deep), (wide, deep), (-wide, deep)])
-    c, s = math.cos(turn), math.sin(turn)
-    return np.asarray(device.at_m + corners @ np.array([[c, s], [-s, c]]))
 
 
 def short_devices(review: Review) -> set[str]:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import itertools
-import math
 from collections.abc import Iterator
 from dataclasses import replace
 from typing import Final
@@ -13,7 +12,7 @@ import numpy as np
 from geometry.ceiling import Surface
 from geometry.shapes import Point3
 from scenes.room.ceiling import highest_m
-from scenes.room.scene import Camera, Display, Room, Scene
+from scenes.room.scene import Camera, Room, Scene
 from scenes.rules.under import Region, Rings, regions_of
 from viz import furniture
 from viz import palette as ink
@@ -222,35 +221,35 @@ def screens_and_cameras(scene: Scene) -> list[Prop]:
         "glass": ink.GLASS,
     }
     for display in scene.displays:
-        out = _behind(scene, display)
+        out = _wall_behind(scene, display.at_m)
         for part, form in furniture.display(display).items():
             name = f"display/{display.id}/{part}"
             look: dict[str, object] = {"about": display.id, "shine": 0.3, "outward": out}
             props.append(mesh_prop(name, "shell", form, colours[part], **look))
     for camera in scene.cameras:
+        out = _wall_behind(scene, camera.at_m)
         for part, form in furniture.camera(camera, camera_aim(scene, camera)).items():
-            props.append(
-                mesh_prop(
-                    f"camera/{camera.id}/{part}", "shell", form, colours[part], about=camera.id, shine=0.3
-                )
-            )
+            look = {"about": camera.id, "shine": 0.3, "outward": out}
+            props.append(mesh_prop(f"camera/{camera.id}/{part}", "shell", form, colours[part], **look))
     return props
 
 
 ON_A_WALL_M: Final = 0.35
+"""What is this near to a wall hangs on it, and is left out with it where that stands open."""
 
 
-def _behind(scene: Scene, display: Display) -> Point3 | None:
-    """The way out of the room behind a display on a wall: from there it is left out with the wall; else None."""
-    x, y, _ = display.at_m
+def _wall_behind(scene: Scene, at: Point3) -> Point3 | None:
+    """The way out of the room through the wall that something hangs on; None where it hangs on none."""
     outline = outline_of(scene)
     along = np.roll(outline, -1, axis=0) - outline
-    t = np.einsum("ij,ij->i", np.array([x, y]) - outline, along) / np.einsum("ij,ij->i", along, along)
-    near = outline + np.clip(t, 0, 1)[:, None] * along
-    if float(np.hypot(*(near - [x, y]).T).min()) > ON_A_WALL_M:
+    away = np.array(at[:2]) - outline
+    share = np.einsum("ij,ij->i", away, along) / np.einsum("ij,ij->i", along, along)
+    apart = np.linalg.norm(away - np.clip(share, 0, 1)[:, None] * along, axis=1)
+    wall = int(np.argmin(apart))
+    if apart[wall] > ON_A_WALL_M:
         return None
-    turn = math.radians(display.facing_deg)
-    return (-math.cos(turn), -math.sin(turn), 0.0)
+    u, v = along[wall] / np.linalg.norm(along[wall])
+    return (float(v), float(-u), 0.0)
 
 
 def camera_aim(scene: Scene, camera: Camera) -> Point3:
