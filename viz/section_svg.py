@@ -11,9 +11,8 @@ from collections.abc import Iterator, Sequence
 from html import escape
 from typing import Final
 
-import numpy as np
-
 from geometry.records import record
+from geometry.shapes import Point2
 from scenes.findings.review import HeadReview, Review
 from scenes.room.ceiling import ceiling_over_m
 from scenes.room.scene import Array, Scene
@@ -83,7 +82,7 @@ def section_svg(review: Review, array: Array, number: int = 0) -> str:
     tall = ceiling_over_m(scene.room, array.at_m)
     widest = max([one.far_m + one.sway_m for one in figures] + [array.band.far_m * 0.6]) + 0.35
     paper = _Paper(min(MOST_PER_M, (WIDE - LEFT - RIGHT) / widest), tall)
-    parts = [*_ground(paper, widest, scene, locale), *_zone(paper, array, number, widest, locale)]
+    parts = [*_ground(paper, widest, array, scene, locale), *_zone(paper, array, number, widest, locale)]
     parts += _array(paper, array, locale)
     parts += [part for one in figures for part in _body(paper, array, one)]
     paper.bodies = len(paper.taken)
@@ -129,18 +128,23 @@ def _figures(review: Review, array: Array) -> list[_Figure]:
 
 def _reach(scene: Scene, judged: HeadReview, array: Array) -> tuple[float, float]:
     """From which distance to which somebody may be, level from the array: one place, or a stretch that is walked."""
+    head = scene.head(judged.id)
+    return _from_to(head.stretch_m if len(head.stretch_m) > 1 else (head.at_m, head.at_m), array)
+
+
+def _from_to(corners: Sequence[Point2], array: Array, *, holds: bool = False) -> tuple[float, float]:
+    """From which distance to which a line through these corners lies, level from the array, metres.
+
+    With `holds` it is an outline, whose inside is nearest where the array is over it.
+    """
     import shapely
 
-    head = scene.head(judged.id)
-    if len(head.stretch_m) < 2:
-        away = math.dist(head.at_m, array.centre_m[:2])
-        return away, away
-    way = shapely.LineString(head.stretch_m)
     at = shapely.Point(array.centre_m[:2])
-    return float(way.distance(at)), max(math.dist(corner, array.centre_m[:2]) for corner in head.stretch_m)
+    shape = shapely.Polygon(corners) if holds else shapely.LineString(corners)
+    return float(shape.distance(at)), max(math.dist(corner, array.centre_m[:2]) for corner in corners)
 
 
-def _ground(paper: _Paper, widest: float, scene: Scene, locale: Locale) -> Iterator[str]:
+def _ground(paper: _Paper, widest: float, array: Array, scene: Scene, locale: Locale) -> Iterator[str]:
     """Floor, ceiling, the tables' height, and the scales."""
     right, floor, ceiling = paper.x(widest), paper.y(0), paper.y(paper.tall_m)
     yield _rect((LEFT, ceiling, right, floor), ink.SOFT)
@@ -155,22 +159,17 @@ def _ground(paper: _Paper, widest: float, scene: Scene, locale: Locale) -> Itera
         yield _words(
             (paper.x(k * step), floor + 18), locale.tick(k * step / locale.unit_m), ink.INK_SOFT, "middle"
         )
-    for z in sorted({table.height_m for table in scene.tables}):
-        reach = max((_table_reach(scene, table.id) for table in scene.tables), default=0.0)
-        end = min(paper.x(reach), right)
-        yield _rect((LEFT, paper.y(z), end, paper.y(z) + 7), ink.TABLE_TOP)
+    for table in scene.tables:
+        near, far = _from_to([*table.outline_m, table.outline_m[0]], array, holds=True)
+        if near < widest:
+            top = paper.y(table.height_m)
+            yield _rect((paper.x(near), top, min(paper.x(far), right), top + 7), ink.TABLE_TOP)
     yield _line((LEFT, floor), (right, floor), ink.CUT_THROUGH, 4)
     yield _line((LEFT, ceiling), (right, ceiling), ink.CUT_THROUGH, 4)
     said = locale.say("section.ceiling", height=locale.height(paper.tall_m))
     yield _words((right, ceiling - 8), said, ink.INK_SOFT, "end")
     yield _words((right, floor + 36), locale.say("section.across", unit=locale.unit), ink.INK_SOFT, "end")
     yield _words((0, ceiling - 8), locale.say("section.up", unit=locale.unit), ink.INK_SOFT)
-
-
-def _table_reach(scene: Scene, id: str) -> float:
-    table = next(one for one in scene.tables if one.id == id)
-    middle = np.mean([array.centre_m[:2] for array in scene.arrays], axis=0)
-    return max(math.dist(corner, middle) for corner in table.outline_m)
 
 
 def _zone(paper: _Paper, array: Array, number: int, widest: float, locale: Locale) -> Iterator[str]:

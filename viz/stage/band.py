@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from typing import get_args
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,7 +12,7 @@ from numpy.typing import NDArray
 from geometry.band import Band, edges, footprint
 from geometry.shapes import Point2
 from scenes.room.ceiling import highest_m
-from scenes.room.scene import Array, Scene
+from scenes.room.scene import Array, Posture, Scene
 from viz import palette as ink
 from viz.forms import Form, join, prism
 from viz.stage.props import (
@@ -38,16 +39,23 @@ def table_m(scene: Scene) -> float:
     return min([table.height_m for table in scene.tables] or [0.74, lowest_mouth - 0.2])
 
 
+def mouth_level_m(scene: Scene, posture: Posture) -> float | None:
+    """The usual height of the mouths of those who sit or stand, metres; None where nobody does."""
+    heights = [head.middle_m[2] for head in scene.heads if head.posture == posture]
+    return float(np.median(heights)) if heights else None
+
+
 def mouth_levels(scene: Scene, array: Array) -> list[tuple[float, float]]:
     """The usual height of seated mouths and of standing ones, as far as there are any, and from how far on plan
     the zone is shown there: seated always, standing where it comes to somebody who stands (0, or their distance).
     """
     levels = []
-    for posture in ("seated", "standing"):
-        some = [head.middle_m for head in scene.heads if head.posture == posture]
-        if some:
-            away = min(math.dist(at[:2], array.centre_m[:2]) for at in some)
-            levels.append((float(np.median([at[2] for at in some])), 0.0 if posture == "seated" else away))
+    for posture in get_args(Posture):
+        level = mouth_level_m(scene, posture)
+        if level is not None:
+            some = (head.at_m for head in scene.heads if head.posture == posture)
+            away = 0.0 if posture == "seated" else min(math.dist(at, array.centre_m[:2]) for at in some)
+            levels.append((level, away))
     return levels
 
 
@@ -306,11 +314,10 @@ def footprints(scene: Scene, array: Array) -> list[Prop]:
 
     room = shapely.Polygon(outline_of(scene)).buffer(-HAIR_M)
     props = []
-    for posture in ("seated", "standing"):
-        heights = [head.middle_m[2] for head in scene.heads if head.posture == posture]
-        if not heights:
+    for posture in get_args(Posture):
+        z = mouth_level_m(scene, posture)
+        if z is None:
             continue
-        z = float(np.median(heights))
         radii = footprint(array.band, array.centre_m[2] - z)
         if radii is None:
             continue
