@@ -9,7 +9,10 @@ Soldiers are not the public: take a wide pair of percentiles.
 
 from __future__ import annotations
 
+import numpy as np
+
 from geometry.records import record
+from scenes.room.scene import Posture, Scene
 
 SEAT_HEIGHT_M = 0.44
 EYE_ABOVE_MOUTH_M = 0.067
@@ -52,3 +55,12 @@ def population_mouth_m(
         return base + mean + NormalDist().inv_cdf(percentile / 100) * deviation
 
     return height(lower, percentiles[0]), height(upper, percentiles[1])
+
+
+def mouth_level_m(scene: Scene, posture: Posture) -> float | None:
+    """The usual height of the mouths of those who sit or stand, metres: the median; None where nobody does.
+
+    Where every picture and sheet shows what an array covers at the height of mouths.
+    """
+    heights = [head.middle_m[2] for head in scene.heads if head.posture == posture]
+    return float(np.median(heights)) if heights else None

@@ -19,6 +19,7 @@ import pytest
 
 from geometry.band import footprint
 from scenes.dossier import Dossier
+from scenes.room.mouths import mouth_level_m
 from scenes.room.provenance import Given
 from tests.viz.drawn import dossier_of, drawn
 from viz.sheets import DoesNotFit, figure, lettering, sheets, usual_paper
@@ -26,7 +27,6 @@ from viz.sheets.chains import spread
 from viz.sheets.draft import escaped, overlap
 from viz.sheets.drawing import UNDATED
 from viz.sheets.layers import LayersMistake, layers
-from viz.sheets.plan_band import mouth_level_m
 from viz.words import coverage
 from viz.words.locale import Locale
 from viz.words.things import kind_name
@@ -297,7 +297,7 @@ def test_walls_and_table_are_the_scenes_outlines_at_full_size():
 def test_the_footprint_drawn_is_the_bands_ring_at_the_seated_mouths():
     scene, msp = dossier_of("heron").scene, document("heron").modelspace()
     array = scene.arrays[0]
-    inner, outer = footprint(array.band, array.centre_m[2] - mouth_level_m(scene, array, "seated"))
+    inner, outer = footprint(array.band, array.centre_m[2] - mouth_level_m(scene, "seated"))
     x, y = array.centre_m[0] * 1000, array.centre_m[1] * 1000
     rings = [
         np.array([(px, py) for px, py, *_ in line.get_points()]) / 1000

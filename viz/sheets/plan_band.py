@@ -4,26 +4,20 @@ from __future__ import annotations
 
 import itertools
 import math
-from typing import Any
+from typing import Any, get_args
 
-import numpy as np
 import shapely
 
 from geometry.band import footprint
-from scenes.room.scene import Array, Scene
+from scenes.room.mouths import mouth_level_m
+from scenes.room.scene import Array, Posture, Scene
 from viz.sheets.draft import View
 from viz.sheets.plan_room import rings_of
 
 
-def mouth_level_m(scene: Scene, array: Array, posture: str) -> float | None:
-    """The mean of the middle mouth heights of that posture, metres; None if nobody is in it."""
-    levels = [head.middle_m[2] for head in scene.heads if head.posture == posture]
-    return float(np.mean(levels)) if levels else None
-
-
 def footprints(view: View, scene: Scene, array: Array, *, fill: bool) -> None:
     """The band at mouth heights, and the reach: the fills, or the lines that come over all fills."""
-    for posture in ("seated", "standing"):
+    for posture in get_args(Posture):
         shape = _footprint(scene, array, posture)
         if shape is None:
             continue
@@ -38,10 +32,10 @@ def footprints(view: View, scene: Scene, array: Array, *, fill: bool) -> None:
                 _reach(view, scene, array)
 
 
-def _footprint(scene: Scene, array: Array, posture: str) -> Any:
+def _footprint(scene: Scene, array: Array, posture: Posture) -> Any:
     """What of the room the band covers at the mouths of a posture, as a shapely shape; None if it is not so low."""
     x, y, height = array.centre_m
-    level = mouth_level_m(scene, array, posture)
+    level = mouth_level_m(scene, posture)
     rings = footprint(array.band, height - level) if level is not None else None
     if rings is None:
         return None
@@ -57,7 +51,7 @@ def _reach(view: View, scene: Scene, array: Array) -> None:
     """Both ends of the array's reach at the mouths of who sits."""
     room = shapely.Polygon(scene.room.outline_m)
     x, y, height = array.centre_m
-    level = mouth_level_m(scene, array, "seated")
+    level = mouth_level_m(scene, "seated")
     drop = 0.0 if level is None else height - level
     for reach in (one for one in array.profile.reach_m if one > abs(drop)):
         radius = math.sqrt(reach**2 - drop**2)

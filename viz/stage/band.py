@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from geometry.band import Band, edges, footprint
 from geometry.shapes import Point2
 from scenes.room.ceiling import highest_m
+from scenes.room.mouths import mouth_level_m
 from scenes.room.scene import Array, Posture, Scene
 from viz import palette as ink
 from viz.forms import Form, join, prism
@@ -37,12 +38,6 @@ def table_m(scene: Scene) -> float:
     """Down to which height the zone is drawn: the lowest table's, and nobody's mouth is lower."""
     lowest_mouth = min(head.middle_m[2] for head in scene.heads) if scene.heads else 1.15
     return min([table.height_m for table in scene.tables] or [0.74, lowest_mouth - 0.2])
-
-
-def mouth_level_m(scene: Scene, posture: Posture) -> float | None:
-    """The usual height of the mouths of those who sit or stand, metres; None where nobody does."""
-    heights = [head.middle_m[2] for head in scene.heads if head.posture == posture]
-    return float(np.median(heights)) if heights else None
 
 
 def mouth_levels(scene: Scene, array: Array) -> list[tuple[float, float]]:
