@@ -18,6 +18,7 @@ from viz import palette
 from viz.stage import Prop, Stage
 from viz.stage.band import band_sides, mouth_levels, table_m
 from viz.stage.dimensions import ROW_M, alike, row_m
+from viz.stage.opened import FILMS, LEVEL_RINGS_M, OPEN_DEG
 from viz.stage.people import CROWN_M, STEM_M
 from viz.stage.shell import SLAB_M, camera_aim
 from viz.views import CORNER_ANGLE_DEG, CORNER_RISE_TALL_DEG, TALL, corner
@@ -57,6 +58,11 @@ def facts(stage: Stage, table: HeightTable) -> dict[str, Any]:
         },
         "marks": {state: {"sign": sign, "rank": RANKS[state]} for state, sign in palette.STATE_MARKS.items()},
         "clay": _clay(),
+        "zone": {
+            "open_deg": OPEN_DEG,
+            "level_rings_m": LEVEL_RINGS_M,
+            "films": {name: strengths for name, _, strengths in FILMS},
+        },
         "room": _room(scene),
         "corner": _corner(scene),
         "veil_m": _veil_m(scene),

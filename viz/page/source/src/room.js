@@ -206,7 +206,7 @@ export function createRoom({ colours, canvas, view, holder, quiet, scrolls, onPi
     shell = createShell(facts.room.outline_m, facts.room.slab_m);
     shell.veil.position.y = facts.veil_m;
     scene.add(shell.group, props);
-    zoneLook = createZoneLook(facts.room, facts.colours, slow);
+    zoneLook = createZoneLook(facts.room, facts.colours, facts.zone, slow);
     zones = new Map(facts.arrays.map((array) => [array.id, Object.assign(createZone(zoneLook), { name: null })]));
     for (const zone of zones.values()) {
       zone.strength = Math.max(0.55, 1.15 - 0.15 * facts.arrays.length);

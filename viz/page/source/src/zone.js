@@ -7,8 +7,6 @@ import { pathsOf } from "./strokes.js";
 
 const AROUND = 72;
 const ROWS = 10; // of points along a side: films fade from one to the next
-const LEVEL_RINGS_M = 0.2;
-const OPEN_DEG = 98; // to each side of the viewer's direction
 const CLOSES_DEG = [50, 70]; // as the eye rises the opening closes: from above the rings say it all
 const OVER_PEOPLE = 0.35;
 
@@ -25,7 +23,6 @@ uniform float facing;
 uniform float half_open;
 varying vec3 place;
 varying vec4 film;
-varying vec2 away;
 void main() {
   ${
     swept
@@ -37,7 +34,6 @@ void main() {
   vec3 looks = mat3(modelMatrix) * normal;`
   }
   place = world.xyz;
-  away = world.xz - centre.xz;
   float grazing = 1.0 - abs(dot(normalize(looks), normalize(cameraPosition - place)));
   float far = smoothstep(0.6, 2.6, length(world.xyz - centre));
   float alpha = strengths.x * (1.0 - strengths.y * far) + strengths.z * grazing * grazing * grazing;
@@ -91,12 +87,10 @@ bool inRoom(vec3 p) {
 
 const fragmentShader = (room, cut) => /* glsl */ `
 uniform float ceiling;
-uniform vec2 open;
-uniform float closed;
 uniform float weight;
 varying vec3 place;
 varying vec4 film;
-varying vec2 away;
+${cut ? "uniform vec2 open;\nuniform float closed;\nvarying vec2 away;" : ""}
 ${room}
 void main() {
   if (place.y < 0.004 || place.y > ceiling - 0.004 || !inRoom(place)) discard;
@@ -120,8 +114,8 @@ function cornersOf(outline_m) {
   return { outline, convex };
 }
 
-/** What the shaders need to know of the room; shared by every zone in it. */
-export function createZoneLook(room, colours, slow) {
+/** What the shaders need to know of the room, and `look`, how the zone is drawn; shared by every zone in it. */
+export function createZoneLook(room, colours, look, slow) {
   const { outline, convex } = cornersOf(room.outline_m);
   const walls = outline.map(([x, y], i) => {
     if (!convex) return new Vector3(x, -y, 0);
@@ -134,7 +128,7 @@ export function createZoneLook(room, colours, slow) {
   const uniforms = { walls: { value: walls }, ceiling: { value: room.ceiling_m }, table: { value: room.table_m }, pixel: { value: 0.001 } };
   const inside = (convex ? inFront : crossings)(walls.length);
   const tones = Object.fromEntries(["zone", "zone_inner", "zone_near", "zone_line"].map((name) => [name, new Color(colours[name])]));
-  return { uniforms, inside, tones, slow, table_m: room.table_m };
+  return { ...look, uniforms, inside, tones, slow, table_m: room.table_m };
 }
 
 /** A zone: what is to be drawn for one array, told its sides, its place and from where it is looked at. */
@@ -179,14 +173,14 @@ export function createZone(look) {
     for (const parent of [shells, ...faces]) clear(parent);
     const { far, steep, near, shallow } = profile;
     const swept = [
-      [far, tones.zone, [0.04, 0, 0.12]],
-      [shallow, tones.zone, [0.15, 0.5, 0.3]],
-      [steep, tones.zone_inner, [0.42, 0.5, 0.15]],
-      [near, tones.zone_near, [0.12, 0, 0]],
+      [far, tones.zone, look.films.far],
+      [shallow, tones.zone, look.films.outer],
+      [steep, tones.zone_inner, look.films.inner],
+      [near, tones.zone_near, look.films.near],
     ];
     add(shells, joined(swept.map(([side, tone, strengths]) => sweep(side, tone, strengths))), shellFilms, 5);
     for (const face of faces) {
-      add(face, section(profile, tones.zone, [0.55, 0.5, 0]), faceFilms, 5);
+      add(face, section(profile, tones.zone, look.films.face), faceFilms, 5);
       const { edge_m } = profile;
       const rays = [far[0], far.at(-1)].map(([r, z]) => dashed([[0, 0], [r * edge_m, z * edge_m]], 0.04));
       const outline = [...far, ...steep.slice(1), ...near.slice(1), ...shallow.slice(1)];
@@ -204,7 +198,7 @@ export function createZone(look) {
     clear(rings);
     const { far, near, shallow, steep } = profile;
     const circles = [far[0], near[0], near.at(-1)].map(([radius, z]) => ({ points: circle(radius, z), px: radius === far[0][0] ? 1.6 : 1.3 }));
-    for (let y = look.table_m + LEVEL_RINGS_M; y < at.y; y += LEVEL_RINGS_M) {
+    for (let y = look.table_m + look.level_rings_m; y < at.y; y += look.level_rings_m) {
       for (const [side, alpha, tone] of [[shallow, 0.35, tones.zone], [steep, 0.5, tones.zone_inner]]) {
         const radius = radiusAt(side, y - at.y);
         if (radius > 0.02) circles.push({ points: circle(radius, y - at.y), px: 1, alpha, tone });
@@ -229,7 +223,7 @@ export function createZone(look) {
     if (eye.lengthSq() < 1e-9) eye.set(0, 1);
     eye.normalize();
     const t = Math.min(Math.max((elevation - CLOSES_DEG[0]) / (CLOSES_DEG[1] - CLOSES_DEG[0]), 0), 1);
-    const half = ((way === "half" ? 90 : OPEN_DEG * unfolded * (1 - t * t * (3 - 2 * t))) * Math.PI) / 180;
+    const half = ((way === "half" ? 90 : look.open_deg * unfolded * (1 - t * t * (3 - 2 * t))) * Math.PI) / 180;
     uniforms.open.value.copy(eye);
     uniforms.closed.value = Math.cos(half);
     uniforms.facing.value = Math.atan2(eye.y, eye.x);
