@@ -36,7 +36,7 @@ BAND_INNER = Colour("#173F8F", "band inner")
 BAND_NEAR = Colour("#0E2F73", "band near")
 BAND_EDGE = Colour("#123B8A", "band edge")
 BAND_OPACITY = {"outer": 0.17, "inner": 0.24, "near": 0.12, "far": 0.09, "cut": 0.05}
-SECTOR = Colour("#2C568F", "sector")
+SECTOR = Colour("#123B8A", "sector")
 
 PAPER = Colour("#FFFFFF", "paper")
 SOFT = Colour("#F3F1ED", "soft")
@@ -97,14 +97,14 @@ SCREEN = Colour("#1C2128", "screen")
 BEZEL = Colour("#16191D", "bezel")
 CAMERA = Colour("#30353C", "camera")
 OBSTACLE = Colour("#D2CFC9", "obstacle")
-REGION = Colour("#1B7F79", "region")
+REGION = Colour("#12766F", "region")
 AREA_EDGE = Colour("#22272E", "area")
 MARGINS = tuple(Colour(one, "margin") for one in ("#CDE8E3", "#97CFC7", "#5FB3A9", "#2F938A", "#12766F"))
 """What is covered with more and more margin, from light to dark, so that the order is seen without colour too."""
 MARGIN_UPRIGHT = Colour("#F6DFA9", "margin upright")
 MARGIN_MISSED = Colour("#F2CBD1", "margin missed")
 MARGIN_STEP_M = 0.1
-KEEP_OUT = Colour("#B23A48", "keep out")
+KEEP_OUT = Colour("#A81E36", "keep out")
 DIMENSION = Colour("#4A525C", "dimension")
 
 
