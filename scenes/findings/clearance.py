@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import Literal
 
 from geometry.records import record
@@ -67,6 +68,15 @@ class Clearance:
     """The set of codes that it was judged by."""
     layout: Id | None = None
     """The layout in which it is so; None where it is the same in all, or there are none."""
+
+    @property
+    def spare_m(self) -> float:
+        """How much more there is than is asked, metres, less than 0 where it is too near; endless where nothing is asked
+        or nothing measured.
+        """
+        if self.actual_m is None or self.required_m is None:
+            return math.inf
+        return self.actual_m - self.required_m
 
     @property
     def by(self) -> Rule:

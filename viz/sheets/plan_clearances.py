@@ -98,21 +98,15 @@ def asked_of(review: Review, keep_outs: Mapping[str, Sequence[KeepOut]]) -> dict
     """By device what stands at it: actual and required where it is a neighbour, what is required where it keeps out."""
     kept = {(id, one.against, one.rule) for id, some in keep_outs.items() for one in some}
     found: dict[str, Asked] = {}
-    for row in sorted(review.clearances, key=_spare_m):
+    for row in sorted(review.clearances, key=lambda row: row.spare_m):
         if row.array is None or row.required_m is None or row.actual_m is None or row.against in found:
             continue
-        if row.state != "off" and _spare_m(row) < NEAR_M and row.part != "void":
+        if row.state != "off" and row.spare_m < NEAR_M and row.part != "void":
             found[row.against] = Asked(row, near=True)
     for row in review.clearances:
         if row.required_m and row.against not in found and (row.array, row.against, row.rule) in kept:
             found[row.against] = Asked(row, near=False)
     return found
-
-
-def _spare_m(row: Clearance) -> float:
-    if row.actual_m is None or row.required_m is None:
-        return math.inf
-    return row.actual_m - row.required_m
 
 
 def draw_lines(view: View, asked: Mapping[str, Asked]) -> None:

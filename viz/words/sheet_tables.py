@@ -2,16 +2,14 @@
 
 from __future__ import annotations
 
-import math
-
 from geometry.records import record
-from scenes.findings.clearance import Clearance
+from scenes.findings.clearance import STATES, Clearance
 from scenes.findings.review import Review
 from scenes.review.schedule import from_wall_m
 from scenes.room.scene import Scene
 from scenes.room.walls import reference_walls, wall_name
 from viz.words import clearances
-from viz.words.locale import DASH, Locale
+from viz.words.locale import Locale
 from viz.words.things import kind_name
 
 
@@ -34,7 +32,8 @@ def rules(review: Review) -> TableText:
             by_rule.setdefault(one.number, []).append(one)
     rows = []
     for number, some in sorted(by_rule.items(), key=lambda item: int(item[0].lstrip("R"))):
-        worst = min(some, key=_rank)
+        # what fails, what is below advice, what nobody judged, then the least to spare
+        worst = min(some, key=lambda one: (STATES.index(one.state), one.spare_m))
         required, actual = clearances.drawn_figures(worst, locale)
         others = len({one.against for one in some}) - 1
         thing = locale.say(f"sheet.item.{worst.kind}") if worst.kind in clearances.NAMELESS else worst.against
@@ -45,13 +44,6 @@ def rules(review: Review) -> TableText:
     return TableText(say("sheet.table.rules"), (*heads, say("column.required")), tuple(rows), 2)
 
 
-def _rank(one: Clearance) -> tuple[int, float]:
-    """What is worst of a rule: what fails, what is below advice, what nobody judged, then the least to spare."""
-    order = ("short", "advised", "unjudged", "clear", "off").index(one.state)
-    spare = math.inf if one.actual_m is None or one.required_m is None else one.actual_m - one.required_m
-    return order, spare
-
-
 def devices(scene: Scene) -> TableText:
     """Every device: its tag, its kind, its middle off the two walls that arrays are set out from, its lowest point."""
     locale, walls = Locale.of(scene), reference_walls(scene.room)
@@ -60,7 +52,7 @@ def devices(scene: Scene) -> TableText:
             device.id,
             kind_name(device.kind, locale),
             *(locale.dimension(from_wall_m(scene.room, wall, device.at_m)) for wall in walls),
-            locale.dimension(device.low_m) if device.low_m is not None else DASH,
+            locale.dimension(device.low_m),
         )
         for device in scene.overhead
     )
