@@ -169,6 +169,7 @@ def fill(spec: Spec, dossier: Dossier, path: Path, settings: Settings, progress:
     progress(locale.say("progress.report"), 0.65)
     cover = {"corner": cover_picture(stage, settings.size)} if pictures else {}
     _keep_report(dossier, settings, cover, (drawn, hung), folder)
+    _keep_client(dossier, cover, drawn, folder)
     progress(locale.say("progress.page"), 0.85)
     corners = _keep_other_layouts(dossier, settings, hung, folder, draw=bool(pictures))
     if pictures:
@@ -199,6 +200,7 @@ def _keep_other_layouts(
         drawn = _keep_sheets(one, settings, folder, without=("ceiling",))
         cover = {"corner": cover_picture(stage, settings.size)} if pictures else {}
         _keep_report(one, settings, cover, (drawn, hung), folder)
+        _keep_client(one, cover, drawn, folder)
         if pictures:
             corners[one.scene.layout] = pictures["corner"]
     folder.layout = None
@@ -280,6 +282,14 @@ def _keep_report(
     drawn, hung = made
     report = report_pdf(dossier, pictures=cover, paper=drawn.paper, date=date, drawn=drawn, hung=hung)
     folder.keep("report.pdf", Locale.of(dossier.scene).say("file.report"), report)
+
+
+def _keep_client(dossier: Dossier, cover: dict[str, bytes], drawn: Sheets, folder: Folder) -> None:
+    from viz.client import client_pdf
+
+    date = dossier.scene.document.date
+    made = client_pdf(dossier, pictures=cover, paper=drawn.paper, date=date)
+    folder.keep("client.pdf", Locale.of(dossier.scene).say("file.client"), made)
 
 
 def _keep_page(dossier: Dossier, corners: dict[str | None, bytes], folder: Folder) -> None:

@@ -75,8 +75,11 @@ class _Paper:
         return " ".join(f"{self.x(u):.1f},{self.y(z):.1f}" for u, z in points)
 
 
-def section_svg(review: Review, array: Array, number: int = 0) -> str:
-    """The section of one array with everybody it serves; `number` keeps its clip apart from others' on one page."""
+def section_svg(review: Review, array: Array, number: int = 0, letters: str = "system-ui, sans-serif") -> str:
+    """The section of one array with everybody it serves; `number` keeps its clip apart from others' on one page.
+
+    `letters`: the font family, as CSS names it.
+    """
     scene, locale = review.scene, Locale.of(review.scene)
     figures = _figures(review, array)
     tall = ceiling_over_m(scene.room, array.at_m)
@@ -91,7 +94,7 @@ def section_svg(review: Review, array: Array, number: int = 0) -> str:
     title = locale.say("section.title of", array=array.id)
     return (
         f'<svg class="section" viewBox="0 0 {WIDE:g} {high:.0f}" role="img" aria-label="{escape(title)}" '
-        f'xmlns="http://www.w3.org/2000/svg" font-family="system-ui, sans-serif" font-size="{NAME}">'
+        f'xmlns="http://www.w3.org/2000/svg" font-family="{letters}" font-size="{NAME}">'
         + "".join(parts)
         + "</svg>"
     )

@@ -67,12 +67,14 @@ def heron(tmp_path_factory):
 @pytest.fixture
 def quick(monkeypatch):
     """The documents that take long are a line each: for tests of which file lies where."""
+    import viz.client
     import viz.page
     import viz.report
     import viz.sheets
 
     monkeypatch.setattr(viz.sheets, "sheets", lambda *_, **__: NO_SHEETS)
     monkeypatch.setattr(viz.report, "report_pdf", lambda *_, **__: EMPTY_PDF)
+    monkeypatch.setattr(viz.client, "client_pdf", lambda *_, **__: EMPTY_PDF)
     monkeypatch.setattr(viz.page, "page", lambda *_, **__: "<!doctype html>")
 
 
@@ -85,6 +87,7 @@ def test_everything_is_there_and_the_index_links_all_of_it(heron):
         "index.html",
         "page.html",
         "report.pdf",
+        "client.pdf",
         "model.glb",
         "data/review.json",
         "data/heights.json",

@@ -63,6 +63,8 @@ def test_every_page_of_sheets_and_report_carries_it(handed):
     report = pages_of(folder / "report.pdf")
     for page in report:
         assert holds(page) == ROOMS[name], page
+    for page in pages_of(folder / "client.pdf"):
+        assert holds(page) == ROOMS[name], page
     # on the cover, and in the list of sign-offs
     assert holds(report[0], OPEN)
     assert sum(holds(page, OPEN) for page in report) >= 2

@@ -98,7 +98,7 @@ def test_a_handover_has_the_papers_of_every_layout_and_the_ceiling_once(tmp_path
     spec = read_spec_text(TWO)
     made = fill(spec, Dossier.of(build(spec)), tmp_path, Settings(pictures=False), lambda what, share: None)
     names = {name for name, _ in made.files}
-    assert {"report.pdf", "two-report.pdf", "page.html"} <= names
+    assert {"report.pdf", "two-report.pdf", "client.pdf", "two-client.pdf", "page.html"} <= names
     assert {"data/heads.csv", "data/two-heads.csv"} <= names
     assert sum("ceiling" in name for name in names) == 2  # one sheet, as DXF and SVG
     assert made.name == "Elm Room"

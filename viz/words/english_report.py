@@ -19,6 +19,12 @@ REPORT: Final[dict[str, str | tuple[str, str]]] = {
     "report.fact.purpose": "Purpose",
     "report.fact.from": "From",
     "report.fact.codes": "Codes",
+    # the two pages for the client
+    "client.title": "{room}: what was found",
+    "client.subtitle": "Summary for the client, {day}",
+    "client.heading.where": "Who is where",
+    "client.heading.helps": "What would help",
+    "client.heading.signs": "Who signs what",
     "report.subtitle": "Placement of ceiling-hung microphone arrays",
     "report.plan": (
         "Plan, {scale}, of a room of {area} under {height}. Dot: covered, ring: upright only, diamond: "
