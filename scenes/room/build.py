@@ -21,13 +21,9 @@ from scenes.room.area import Area
 from scenes.room.document import Document
 from scenes.room.kinds import USUAL_DEVICES
 from scenes.room.layouts import THINGS, joined
-from scenes.room.mouths import (
-    POPULATIONS,
-    SEAT_HEIGHT_M,
-    population_mouth_m,
-)
 from scenes.room.origin import MapPlace, Origin
-from scenes.room.provenance import Given, Survey, as_written, written_or
+from scenes.room.populations import LIKE, mouth_range_m, whom
+from scenes.room.provenance import ANYBODY, Given, as_written, written_or
 from scenes.room.seating import (
     Side,
     along_line,
@@ -150,6 +146,8 @@ class _Builder:
             ),
             displays=tuple(s.Display(d.id, d.at, d.width, d.height, d.facing) for d in spec.displays),
             areas=tuple(self._area(i, area) for i, area in enumerate(spec.areas)),
+            seated=self._mouth("seated").survey or ANYBODY,
+            standing=self._mouth("standing").survey or ANYBODY,
             floor=tuple(self._floor(posture) for posture in get_args(s.Posture)),
             acoustics=None
             if spec.acoustics is None
@@ -202,18 +200,16 @@ class _Builder:
         if person.population is None:
             return as_written(person, "mouth")
         where = ("people", posture)
-        if person.population not in POPULATIONS:
-            known = tuple(POPULATIONS)
+        if person.population not in LIKE:
+            known = tuple(LIKE)
             nearest = nearest_of(person.population, known)
             at = (*where, "population")
             self.wrong(at, "unknown-name", nearest=nearest, what="population", names=known)
             return Given((1.0, 1.0), "population")
-        if not (person.percentiles[0] > 0 and person.percentiles[1] < 100):
-            self.wrong((*where, "percentiles"), "percentiles-end")
-            return Given((1.0, 1.0), "population")
-        seat_m = SEAT_HEIGHT_M if person.seat is None else person.seat
-        range_m = population_mouth_m(person.population, person.percentiles, posture, seat_m)
-        return Given(range_m, "population", Survey(person.population, person.percentiles, seat_m))
+        if person.women is not None and LIKE[person.population][1] is not None:
+            self.wrong((*where, "women"), "women-by-name", population=person.population)
+        who = whom(person)
+        return Given(mouth_range_m(who, posture), "population", who)
 
     def _area(self, i: int, area: occupants.Area) -> Area:
         person = getattr(self.spec.people, area.posture)
@@ -319,7 +315,8 @@ class _Builder:
         own_mouth, own_sway = (None, None) if group is None else (group.mouth, group.sway)
         mouth = self._mouth(posture) if own_mouth is None else Given(own_mouth)
         sway = as_written(person, "sway") if own_sway is None else Given(own_sway)
-        return s.Head(id, posture, at, mouth, sway, facing % 360, group_id, table)
+        own = own_mouth is not None
+        return s.Head(id, posture, at, mouth, sway, facing % 360, group_id, table, own_mouth=own)
 
     def _standing(self, standing: Any) -> Iterator[s.Head]:
         faces = standing.facing is not None or standing.towards is not None

@@ -2,23 +2,41 @@
 
 from __future__ import annotations
 
-from typing import Any, Generic, Literal, TypeVar
+from typing import Any, Final, Generic, Literal, TypeVar
 
 from geometry.records import record
 
 Origin = Literal["given", "population", "default"]
 """Written into the spec; taken from a surveyed population that the spec names; a default of overtable's own."""
 
+SEAT_M: Final = 0.44
+"""Height of a seat under somebody: overtable's default."""
+OWN_SEAT: Final = "own"
+"""The seat is as high as each person's lower leg and shoe: chairs that are set."""
+WOMEN: Final = 0.5
+SHOE_M: Final = 0.025
+
 Value = TypeVar("Value")
 
 
 @record(frozen=True, slots=True)
 class Survey:
-    """Which people a surveyed value stands for: the population, from which percentile to which, on what seat."""
+    """Which people a surveyed value stands for: the population, from which percentile to which, on what seat.
+
+    `percentiles` is None where only the people are meant and no range of them; `women` their share; `seat_m` the
+    height of a seat, or each person's own; soles of `shoe_m`, `slump_m` lower than upright.
+    """
 
     population: str
-    percentiles: tuple[float, float]
-    seat_m: float
+    percentiles: tuple[float, float] | None
+    seat_m: float | Literal["own"] = SEAT_M
+    women: float = WOMEN
+    shoe_m: float = SHOE_M
+    slump_m: float = 0.0
+
+
+ANYBODY: Final = Survey("women and men", None)
+"""Whom shares are of where the spec names nobody."""
 
 
 @record(frozen=True, slots=True)

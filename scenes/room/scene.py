@@ -23,7 +23,7 @@ from geometry.shapes import Box, Cylinder, Point2, Point3, Segment, Solid
 from scenes.room.area import Area
 from scenes.room.document import Document
 from scenes.room.origin import Origin
-from scenes.room.provenance import Given
+from scenes.room.provenance import ANYBODY, Given, Survey
 from scenes.room.swing import Swing
 from scenes.room.wishes import Criteria, Wishes
 from scenes.rulebook import DEFAULT_CODE, CodeSet
@@ -159,6 +159,8 @@ class Head:
     group: str
     table: str | None = None
     faces: bool = False
+    own_mouth: bool = False
+    """Whether the file gives this head's mouth, not only that of everybody who sits or stands."""
     weight: float = 1.0
     path_m: tuple[Point2, ...] = ()
     stretch_m: tuple[Point2, ...] = ()
@@ -473,6 +475,9 @@ class Scene:
     cameras: tuple[Camera, ...] = ()
     displays: tuple[Display, ...] = ()
     areas: tuple[Area, ...] = ()
+    seated: Survey = ANYBODY
+    standing: Survey = ANYBODY
+    """Who sits and who stands: whom the spec names, else women and men alike."""
     floor: tuple[Area, ...] = ()
     """The whole floor as if it were an area, seated and standing: for maps of it, judged by nothing."""
     acoustics: Acoustics | None = None

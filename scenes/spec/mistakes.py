@@ -31,10 +31,10 @@ MistakeCode = Literal[
     "not-text", "text-unquoted", "text-empty", "text-too-long", "text-unprintable", "true-or-false", "date",
     "version", "shape", "number", "number-above", "whole-number", "other",
     "length", "length-endless", "length-comma", "length-feet", "length-inches", "length-too-long", "mass",
-    "length-negative", "length-too-small",
+    "length-negative", "length-too-small", "length-too-thick",
     "order-mouth", "order-band", "order-reach", "order-percentiles",
     # keys that go together or not
-    "outline-or-size", "outline-and-size", "mouth-and-population", "needs-population", "seat-standing",
+    "outline-or-size", "outline-and-size", "mouth-and-population", "needs-population", "seat-standing", "slump-standing",
     "pitch-and-count", "facing-and-towards",
     "centre-flush", "hangs-elsewhere", "centre-above-body", "hole-as-wide-as-body",
     "ring-on-one-point", "spread-one-point", "spread-off-body", "height-and-drop",
@@ -48,7 +48,7 @@ MistakeCode = Literal[
     "part-outside", "part-overlaps", "part-above-structure", "slope-flat", "flush-slope",
     "no-talker", "too-many-talkers", "outside-room", "seat-outside", "talker-outside", "talker-above-ceiling",
     "flush-height", "height-range", "drop-range", "corner-twice", "outline-closed", "outline-crosses",
-    "outline-flat", "line-is-point", "area-outside", "hole-outside", "hole-overlaps", "percentiles-end",
+    "outline-flat", "line-is-point", "area-outside", "hole-outside", "hole-overlaps", "women-by-name",
     # what a command needs
     "no-array", "no-position", "no-band", "array-shared",
     # what was measured

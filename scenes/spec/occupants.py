@@ -26,7 +26,10 @@ from scenes.spec.values import (
     Outline,
     Percentiles,
     Point,
+    SeatHeight,
+    Share,
     Size2,
+    Sole,
     Text,
     Truth,
     Written,
@@ -59,13 +62,23 @@ class Person(Written):
     sway: Distance = Field(DEFAULT_SWAY_M, description="how far the mouth moves from its place")
     population: Text | None = Field(None, description="take the mouth heights from a surveyed population")
     percentiles: Percentiles = (5.0, 95.0)
-    seat: Extent | None = Field(None, description="height of the seat above the floor")
+    women: Share | None = Field(None, description="the share of women, 0 to 1; half where it is left out")
+    seat: SeatHeight | None = Field(
+        None,
+        description="height of the seat above the floor; own: as high as each person's lower leg and shoe",
+    )
+    shoe: Sole | None = Field(
+        None, description="thickness of the soles: of who stands, or sits on an own seat"
+    )
+    slump: Sole | None = Field(
+        None, description="how much lower than upright people sit; 30 to 45 mm is customary"
+    )
 
     @model_validator(mode="after")
     def _one_origin(self) -> Self:
         if self.mouth is not None and self.population is not None:
             refuse("mouth-and-population", "population")
-        given = self.model_fields_set & {"percentiles", "seat"}
+        given = self.model_fields_set & {"percentiles", "women", "seat", "shoe", "slump"}
         if self.population is None and given:
             refuse("needs-population", min(given), key=min(given))
         return self
@@ -100,6 +113,8 @@ class People(Written):
     def _no_seat_standing(self) -> Self:
         if self.standing.seat is not None:
             refuse("seat-standing", "standing", "seat")
+        if self.standing.slump is not None:
+            refuse("slump-standing", "standing", "slump")
         return self
 
 

@@ -32,6 +32,7 @@ MOST_OVERHEAD: Final = 5_000
 MOST_CORNERS: Final = 1_000
 MOST_PARTS: Final = 100
 LARGEST_ROOM_M: Final = 100.0  # only to guess at a slip of the unit: no limit
+MOST_SOLE_M: Final = 0.3  # of shoes, and of how much lower people sit than upright
 SMALLEST_M: Final = 0.001  # a size below a millimetre is a slip of the unit
 
 
@@ -101,7 +102,7 @@ def refuse(code: MistakeCode, *at: str | int, **allowed: Value) -> NoReturn:
     raise PydanticCustomError("mistake", "mistake", {"code": code, "at": at, "allowed": allowed})
 
 
-Quantity = Literal["plain", "degrees", "depression", "percentile", "dBA", "seconds"]
+Quantity = Literal["plain", "degrees", "depression", "percentile", "share", "dBA", "seconds"]
 Counted = Literal["wall", "seats", "rows", "columns", "sectors", "points"]
 
 
@@ -313,6 +314,34 @@ Percentile = Annotated[
     float,
     number(0.1, 99.9, "percentile"),
     WithJsonSchema({"type": "number", "minimum": 0.1, "maximum": 99.9}),
+]
+
+
+Share = Annotated[
+    float, number(0, 1, "share"), WithJsonSchema({"type": "number", "minimum": 0, "maximum": 1})
+]
+
+
+class _Thin(_Length):
+    """A length from 0 to MOST_SOLE_M."""
+
+    def read(self, value: object, info: ValidationInfo) -> float:
+        metres = super().read(value, info)
+        if metres > MOST_SOLE_M:
+            refuse("length-too-thick", most_m=MOST_SOLE_M)
+        return metres
+
+
+class _Seat(_Length):
+    """The height of a seat, or the word own."""
+
+    def read(self, value: object, info: ValidationInfo) -> float:
+        return value if value == "own" else super().read(value, info)  # type: ignore[return-value]
+
+
+Sole = Annotated[float, _Thin(0.0), WithJsonSchema(SIZE_SCHEMA)]
+SeatHeight = Annotated[
+    float | Literal["own"], _Seat(SMALLEST_M), WithJsonSchema({"anyOf": [{"const": "own"}, SIZE_SCHEMA]})
 ]
 
 

@@ -217,7 +217,7 @@ def _write(start: Start, example: str, output: Path, locale: Locale, force: bool
 
 
 def _print_list(what: Listed) -> None:
-    from scenes.room.mouths import POPULATIONS
+    from scenes.room.populations import LIKE
     from scenes.rulebook import rules
     from scenes.starting import device_kinds, table_shapes
 
@@ -225,6 +225,6 @@ def _print_list(what: Listed) -> None:
         "shapes": lambda: [*table_shapes(), "polygon"],
         "kinds": lambda: [*device_kinds()],
         "rules": lambda: [*rules()],
-        "populations": lambda: [*POPULATIONS],
+        "populations": lambda: [*LIKE],
     }
     print("\n".join(names[what]()))

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 
-from scenes.room.scene import Head, Scene
+from scenes.findings.people import PostureReview
+from scenes.review.people import postures_of
+from scenes.room.scene import Head, Posture, Scene
+from viz.words import people as words
 from viz.words.locale import Locale
 
 MOST_LISTED = 8
@@ -29,20 +32,15 @@ def whole(scene: Scene) -> tuple[str, ...]:
 def people(scene: Scene) -> tuple[str, ...]:
     """Where mouth heights and leaning are from, as far as the file does not give them; each once."""
     locale = Locale.of(scene)
-    return tuple(dict.fromkeys(text for head in scene.heads for text in _head(head, locale)))
+    by_posture = {one.posture: one for one in postures_of(scene)}
+    return tuple(dict.fromkeys(text for head in scene.heads for text in _head(head, by_posture, locale)))
 
 
-def _head(head: Head, locale: Locale) -> Iterator[str]:
-    survey = head.mouth.survey
-    if survey is not None:
-        yield locale.say(
-            f"assumed.survey.{head.posture}",
-            population=survey.population,
-            low=f"{survey.percentiles[0]:g}",
-            high=f"{survey.percentiles[1]:g}",
-        )
+def _head(head: Head, by_posture: Mapping[Posture, PostureReview], locale: Locale) -> Iterator[str]:
+    if head.mouth.survey is not None:
+        yield words.survey(by_posture[head.posture], locale)
     elif head.mouth.default:
-        yield locale.say(f"assumed.mouth.{head.posture}", height=locale.length(head.middle_m[2]))
+        yield words.plain_default(by_posture[head.posture], locale)
     if head.sway.default:
         yield locale.say("assumed.lean", lean=locale.length(head.sway_m))
 

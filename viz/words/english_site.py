@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import Final
 
+from viz.words.english_people import PEOPLE
+
 SITE: Final[dict[str, str | tuple[str, str]]] = {
     # ---- a room that fails, and what is open in any room
     "hold": "Not for installation: {reasons}",
@@ -558,22 +560,7 @@ SITE: Final[dict[str, str | tuple[str, str]]] = {
         "A talker is covered when the whole range of mouth heights, leaning included, lies inside the array's band "
         "and reach. Bands and reach are the profile's, from its data sheet, taken as sharp edges."
     ),
-    "assumed.survey.seated": (
-        "Seated mouths: {population}, percentiles {low} to {high} of ANSUR II (NATICK/TR-15/007, 2012), derived "
-        "from eye heights; uncertain by about 8 mm."
-    ),
-    "assumed.survey.standing": (
-        "Standing mouths: {population}, percentiles {low} to {high} of ANSUR II (NATICK/TR-15/007, 2012), derived "
-        "from eye heights; uncertain by about 8 mm."
-    ),
-    "assumed.mouth.seated": (
-        "Seated mouths at {height}: overtable default, the seated height of room-acoustic measurements (ISO 3382; "
-        "not checked against the printed standard). It is an ear height; most mouths are about 5 cm lower."
-    ),
-    "assumed.mouth.standing": (
-        "Standing mouths at {height}: overtable default, the source height of room-acoustic measurements (ISO "
-        "3382-1; not checked against the printed standard)."
-    ),
+    **PEOPLE,
     "assumed.lean": "Talkers lean up to {lean}: overtable default, not from a standard.",
     "assumed.limits": "Required {limits}: overtable default, not from a standard.",
     "assumed.limit.wall": "{length} to walls",

@@ -363,6 +363,15 @@ class Locale:
         """A share of a whole, down to whole per cent so that all but all is not all: `98 %`."""
         return f"{math.floor(100 * part + 1e-6)} %"
 
+    def fine_share(self, part: float) -> str:
+        """A share of people to a tenth of a per cent: `94.9 %`."""
+        return f"{number(100 * part)} %"
+
+    def of_hundred(self, part: float) -> int:
+        """How many of a hundred people, nearest: 100 and 0 only of all but a two-thousandth."""
+        nearest = round(100 * part)
+        return nearest if not 0.0005 < part < 0.9995 else min(max(nearest, 1), 99)
+
     def level(self, decibels: float | None, *, signed: bool = False) -> str:
         """A level or a ratio in decibels, to a tenth and without its unit: `62.1`, signed `+3.2`."""
         return DASH if decibels is None else number(decibels, signed=signed)

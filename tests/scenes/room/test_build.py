@@ -12,8 +12,8 @@ import pytest
 from geometry.band import slack
 from geometry.coverage import cover
 from scenes.room.build import HALF_SUB_STEP_M, build, read_scene, require_places
-from scenes.room.mouths import population_mouth_m
-from scenes.room.provenance import Given, Survey
+from scenes.room.populations import mouth_range_m
+from scenes.room.provenance import ANYBODY, Given, Survey
 from scenes.room.scene import BOX_SIZE_M
 from scenes.spec.mistakes import SpecMistakes
 from scenes.spec.reading import read_spec_text
@@ -150,10 +150,10 @@ def test_populations_give_ranges_and_say_where_from():
     room = scene(
         "people: {seated: {population: women and men, percentiles: [5, 95], seat: 0.45}}\nseats: [{around: T1}]\n"
     )
-    assert room.heads[0].mouth_m == pytest.approx(
-        population_mouth_m("women and men", (5, 95), "seated", 0.45)
-    )
-    assert room.heads[0].mouth.survey == Survey("women and men", (5, 95), 0.45)
+    who = Survey("women and men", (5, 95), 0.45)
+    assert room.heads[0].mouth_m == mouth_range_m(who, "seated")
+    assert room.heads[0].mouth.survey == room.seated == who
+    assert room.standing == ANYBODY
 
 
 def test_flush_arrays_hang_at_the_ceiling_and_drops_are_measured_from_it():
@@ -235,6 +235,12 @@ def test_the_lean_that_heron_states_is_the_designers_own():
             11,
             "people.seated.population",
             "unknown-name",
+        ),
+        (
+            "seats: [{around: T1}]\npeople: {seated: {population: men, women: 0.2}}\n",
+            11,
+            "people.seated.women",
+            "women-by-name",
         ),
     ],
 )

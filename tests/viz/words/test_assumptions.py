@@ -40,12 +40,33 @@ def test_what_the_file_gives_is_no_assumption_also_where_it_equals_the_default()
     assert people(scene("people: {seated: {mouth: 1.2 m, sway: 0.1 m}}\n" + SEAT)) == ()
 
 
-def test_a_survey_is_named_with_its_percentiles() -> None:
+def test_a_survey_is_named_with_its_percentiles_and_what_share_of_people_the_range_holds() -> None:
     who = "people: {seated: {population: women and men, percentiles: [5, 95], sway: 0.1 m}}\n"
+    # ranges and shares: tests/outside/test_people_values.py
     assert people(scene(who + SEAT)) == (
-        "Seated mouths: women and men, percentiles 5 to 95 of ANSUR II (NATICK/TR-15/007, 2012), derived from eye "
-        "heights; uncertain by about 8 mm.",
+        "Seated mouths: women and men alike, seat 0.44 m; from the women's percentile 5 to the men's 95 of ANSUR II "
+        "(NATICK/TR-15/007, 2012), 4 082 men and 1 986 women of the US Army, derived from eye heights, uncertain by "
+        "about 8 mm. The range 1.07–1.23 m holds 94.9 % of these people.",
     )
+    din = "people: {seated: {population: DIN 33402-2, women: 0.3, seat: own, slump: 0.04 m, sway: 0.1 m}}\n"
+    [text] = people(scene(din + SEAT))
+    assert text.startswith("Seated mouths: women and men, 30 % women, seats set to each person's legs; from")
+    assert "not checked against the printed standard. They sit 0.04 m lower than upright." in text
+    [men] = people(
+        scene("people: {standing: {population: men, sway: 0.1 m}}\nstanding: [{id: P, at: [1 m, 2 m]}]")
+    )
+    assert men.startswith("Standing mouths: men; percentiles 5 to 95 of ANSUR II")
+    assert men.endswith("holds 90.0 % of these people.")
+
+
+def test_a_plain_height_says_how_many_mouths_are_lower() -> None:
+    [mouth, _] = people(scene(SEAT))
+    assert (
+        "89 of 100 seated people have their mouths lower, and nine of ten are between 1.09 m and 1.22 m"
+        in mouth
+    )
+    [mouth, _] = people(scene("standing: [{id: P1, at: [2 m, 2 m]}]"))
+    assert "35 of 100 standing people have their mouths lower" in mouth
 
 
 def test_limits_sizes_and_angles_of_overtables_own_are_named() -> None:

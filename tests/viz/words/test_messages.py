@@ -225,7 +225,8 @@ FAMILIES: dict[str, set[str]] = {
     "field.": set(get_args(FieldName)),
     "value.from.": set(get_args(Origin)) - {"given"},
     "assumed.mouth.": set(get_args(Posture)),
-    "assumed.survey.": set(get_args(Posture)),
+    "assumed.survey.": {*get_args(Posture), "copy"},
+    "people.span.": {"one", "both"},
     "assumed.limit.": {"wall", "table"},
     "heights.why.": (set(get_args(Cause)) | {"floor, flush"}) - {"disagree"},
 }

@@ -1,0 +1,34 @@
+"""People in a room: who sits and stands, what share of them a range holds, and who is covered. Records only."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from geometry.records import record
+from scenes.room.scene import Posture
+
+SurveySureness = Literal["seen", "copy"]
+
+
+@record(frozen=True, slots=True)
+class PostureReview:
+    """Who sits, or who stands, by the survey that shares are of; `named`: the spec names it, else it is the default.
+
+    `mouth_range_m` is the room's own, whoever gave it; `share_held` of people have their mouths in it (None of a
+    single height), `share_below` lower. Nine of ten people's mouths lie in `most_m`: percentiles 5 and 95 of all.
+    """
+
+    posture: Posture
+    named: bool
+    population: str
+    women: float
+    percentiles: tuple[float, float] | None
+    seat_m: float | Literal["own"] | None
+    shoe_m: float
+    slump_m: float
+    source: str
+    sureness: SurveySureness
+    mouth_range_m: tuple[float, float]
+    share_held: float | None
+    share_below: float
+    most_m: tuple[float, float]

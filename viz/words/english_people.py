@@ -1,0 +1,36 @@
+"""Messages about people: who they are by which survey, and how many of a hundred."""
+
+from __future__ import annotations
+
+from typing import Final
+
+PEOPLE: Final[dict[str, str | tuple[str, str]]] = {
+    "people.women": "women",
+    "people.men": "men",
+    "people.both": "women and men alike",
+    "people.some women": "women and men, {share} women",
+    "people.seat": "seat {seat}",
+    "people.own seat": "seats set to each person's legs",
+    "people.seated": "{who}, {seat}",
+    "people.span.one": "percentiles {low} to {high}",
+    "people.span.both": "from the women's percentile {low} to the men's {high}",
+    "assumed.survey.seated": (
+        "Seated mouths: {who}; {span} of {source}, derived from eye heights, uncertain by about 8 mm."
+    ),
+    "assumed.survey.standing": (
+        "Standing mouths: {who}; {span} of {source}, derived from eye heights, uncertain by about 8 mm."
+    ),
+    "assumed.survey.copy": "The survey's figures are not checked against the printed standard.",
+    "assumed.slump": "They sit {slump} lower than upright.",
+    "assumed.held": "The range {range} holds {share} of these people.",
+    "assumed.mouth.seated": (
+        "Seated mouths at {height}: overtable default, the seated height of room-acoustic measurements (ISO 3382; "
+        "not checked against the printed standard). It is an ear height: {lower} of 100 seated people have their "
+        "mouths lower, and nine of ten are between {low} and {high} ({who}; ANSUR II, NATICK/TR-15/007)."
+    ),
+    "assumed.mouth.standing": (
+        "Standing mouths at {height}: overtable default, the source height of room-acoustic measurements (ISO "
+        "3382-1; not checked against the printed standard). {lower} of 100 standing people have their mouths lower, "
+        "and nine of ten are between {low} and {high} ({who}; ANSUR II, NATICK/TR-15/007)."
+    ),
+}
