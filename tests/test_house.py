@@ -167,7 +167,7 @@ def declared(kind: str | None = None) -> set[str]:
 
 
 NOT_IMPORTED = {
-    "websockets": "uvicorn is given it by name in viz/live.py",
+    "websockets": "uvicorn is given it by name in viz/serving.py",
     "overtable": "the tests' own: itself, with its models",
     "pytest-timeout": "a plugin: the setting timeout",
     "pytest-xdist": "a plugin: its option -n",

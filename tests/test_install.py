@@ -16,8 +16,8 @@ import pytest
 from tests.tree import ROOT, tracked
 
 PACKAGES = ("geometry", "scenes", "viz")
-LEFT_OUT = ("viz/page/source/", "viz/pictures/")
-"""What the page's bundle is built from (the bundle is installed, its source is not), and the README's picture.
+LEFT_OUT = ("viz/page/source/", "viz/start/source/", "viz/pictures/")
+"""What the pages' bundles are built from (the bundles are installed, their source is not), and the README's picture.
 Pages of reference (.md) are read in the repository."""
 
 # Runs a command of the unpacked wheel, then tells on the error stream where its modules were loaded from.

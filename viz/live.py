@@ -10,32 +10,25 @@ from __future__ import annotations
 
 import asyncio
 import json
-import secrets
-import socket
-import sys
-import threading
-import webbrowser
-from collections.abc import AsyncIterator, Awaitable, Callable
-from contextlib import asynccontextmanager, suppress
+from collections.abc import AsyncIterator, Callable
+from contextlib import asynccontextmanager
 from dataclasses import dataclass, field, replace
 from functools import partial
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import Any
 
 import shapely
-import uvicorn
 from starlette.applications import Starlette
 from starlette.requests import Request
-from starlette.responses import HTMLResponse, PlainTextResponse
+from starlette.responses import HTMLResponse
 from starlette.routing import Route, WebSocketRoute
-from starlette.types import ASGIApp, Receive, Scope, Send
+from starlette.types import ASGIApp
 from starlette.websockets import WebSocket, WebSocketDisconnect
 from watchfiles import awatch
 
 from geometry.records import record
 from scenes.dossier import Dossier
 from scenes.findings.review import Review
-from scenes.numbers import rounded
 from scenes.place.freest import freest
 from scenes.room.build import build
 from scenes.room.scene import Array, Scene
@@ -49,6 +42,7 @@ from viz.page import assembled, caution_parts, packed, sections
 from viz.page.facts import facts, rings_over, what_is_so
 from viz.page.slider import slider
 from viz.refusals import Refusal
+from viz.serving import HEADERS, Guard, aside, serve_on, tell
 from viz.words import conflict
 from viz.words import placement as placement_words
 from viz.words import wishes as wish_words
@@ -56,15 +50,12 @@ from viz.words.locale import Locale
 from viz.words.mistakes import text_of
 from viz.words.page import made_by
 
-LARGEST_MESSAGE = 16 * 1024
-"""Bytes of one message from the page; what it has to say is a few hundred."""
 MOST_PAGES = 8
 """Pages served at once: tabs of one designer."""
 MOST_ARRAYS = 12
 """Arrays on the page, the spec's and the added ones."""
 
 Message = dict[str, Any]
-Answer = TypeVar("Answer")
 
 
 class Refused(Refusal):
@@ -307,35 +298,6 @@ def said_of(placement: Any, judged: Review) -> str:
 # ---------------------------------------------------------------- the server
 
 
-class Guard:
-    """Lets through only requests that are for this server by name and come from its own page."""
-
-    def __init__(self, app: ASGIApp, port: int) -> None:
-        self.app = app
-        self.hosts = {f"127.0.0.1:{port}", f"localhost:{port}"}
-        self.origins = {f"http://{host}" for host in self.hosts}
-
-    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
-        if scope["type"] not in ("http", "websocket"):
-            await self.app(scope, receive, send)
-            return
-        headers = [(name.decode("latin-1"), value.decode("latin-1")) for name, value in scope["headers"]]
-        hosts = [value for name, value in headers if name == "host"]
-        origins = [value for name, value in headers if name == "origin"]
-        right = (
-            len(hosts) == 1 and hosts[0] in self.hosts and all(origin in self.origins for origin in origins)
-        )
-        # a browser always says where a websocket comes from
-        if scope["type"] == "websocket":
-            right = right and len(origins) == 1
-        if right:
-            await self.app(scope, receive, send)
-        elif scope["type"] == "websocket":
-            await send({"type": "websocket.close", "code": 1008})
-        else:
-            await PlainTextResponse(Locale("m").say("live.wrong address") + "\n", 403)(scope, receive, send)
-
-
 class Server:
     """The open pages and the file they follow."""
 
@@ -366,15 +328,7 @@ class Server:
         """The page of the room as the file has it."""
         scene = self.reading.scene
         html = await aside(lambda: live_page(scene, self.port, self.path.name))
-        headers = {
-            "cache-control": "no-store",
-            "x-frame-options": "DENY",
-            "x-content-type-options": "nosniff",
-            "referrer-policy": "no-referrer",
-            "cross-origin-opener-policy": "same-origin",
-            "cross-origin-resource-policy": "same-origin",
-        }
-        return HTMLResponse(html, headers=headers)
+        return HTMLResponse(html, headers=HEADERS)
 
     async def talk(self, socket: WebSocket) -> None:
         """Answer one page until it goes away; a message that cannot be understood is refused, no more."""
@@ -512,33 +466,6 @@ def live_page(scene: Scene, port: int, file: str) -> str:
     )
 
 
-async def tell(socket: WebSocket, message: Message) -> None:
-    """Send a message to a page; one that has gone away is no trouble."""
-    with suppress(WebSocketDisconnect, RuntimeError):
-        await socket.send_text(json.dumps(rounded(message), ensure_ascii=False, separators=(",", ":")))
-
-
-def aside(work: Callable[[], Answer]) -> Awaitable[Answer]:
-    """The result of `work`, done in a thread of its own that does not keep the program from ending."""
-    loop = asyncio.get_running_loop()
-    future: asyncio.Future[Answer] = loop.create_future()
-
-    def settle(set_it: Callable[[Any], None], value: object) -> None:
-        if not future.done():
-            set_it(value)
-
-    def run() -> None:
-        try:
-            settled: tuple[Callable[[Any], None], object] = (future.set_result, work())
-        except BaseException as reason:
-            settled = (future.set_exception, reason)
-        with suppress(RuntimeError):  # the server may have stopped meanwhile
-            loop.call_soon_threadsafe(settle, *settled)
-
-    threading.Thread(target=run, daemon=True).start()
-    return future
-
-
 def serve(
     spec_path: str | Path,
     port: int = 0,
@@ -552,46 +479,9 @@ def serve(
     `port` 0 takes a free one. The address, with its token, is printed and opened in the browser; `ready`
     is called with it once it can be opened.
     """
-    listening = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
-    listening.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
-    listening.bind(("127.0.0.1", port))
-    bound = listening.getsockname()[1]
-    token = token or secrets.token_urlsafe(24)
-    address = f"http://127.0.0.1:{bound}/{token}/"
-    server = Server(Path(spec_path), bound, token)
-    locale = Locale.of(server.reading.scene)
+    path = Path(spec_path)
 
-    def started() -> None:
-        print(locale.say("live.at", file=server.path.name, address=address), file=sys.stderr)
-        if open_browser:
-            webbrowser.open(address)
-        if ready:
-            ready(address)
+    def made(bound: int, token: str) -> ASGIApp:
+        return Server(path, bound, token).app()
 
-    config = uvicorn.Config(
-        server.app(),
-        log_level="warning",
-        access_log=False,
-        server_header=False,
-        ws="websockets-sansio",
-        ws_max_size=LARGEST_MESSAGE,
-        timeout_graceful_shutdown=1,
-    )
-    running = _Uvicorn(config, started)
-    try:
-        running.run(sockets=[listening])
-    except KeyboardInterrupt:
-        pass
-    finally:
-        listening.close()
-        print(locale.say("live.stopped"), file=sys.stderr)
-
-
-class _Uvicorn(uvicorn.Server):
-    def __init__(self, config: uvicorn.Config, started: Callable[[], None]) -> None:
-        super().__init__(config)
-        self.when_started = started
-
-    async def startup(self, sockets: list[socket.socket] | None = None) -> None:
-        await super().startup(sockets=sockets)
-        self.when_started()
+    serve_on(made, port, open_browser, name=path.name, token=token, ready=ready)

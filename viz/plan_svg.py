@@ -1,4 +1,5 @@
-"""A plain plan of a room as SVG, before anything hangs in it: to see at once whether the answers were meant so."""
+"""Plans of a room as SVG: a plain one before anything hangs in it, to see at once whether the answers were meant so,
+and one of the room as it stands."""
 
 from __future__ import annotations
 
@@ -7,7 +8,13 @@ from collections.abc import Iterator, Sequence
 from html import escape
 from typing import Final
 
+import shapely
+from shapely.geometry import Point, Polygon
+
+from geometry.band import footprint as zone_on_level
 from geometry.shapes import Point2
+from scenes.findings.review import Review, Standing
+from scenes.room.mouths import mouth_level_m
 from scenes.room.scene import Device, Opening, Room, Scene
 from viz import palette
 from viz.words.locale import Locale
@@ -24,13 +31,13 @@ Lines = Sequence[Sequence[Point2]]
 class _Paper:
     """From metres to the picture's units: y down, the room's corner at `ROUND_M`."""
 
-    def __init__(self, corners: Sequence[Point2]) -> None:
+    def __init__(self, corners: Sequence[Point2], round_m: float = ROUND_M) -> None:
         xs, ys = zip(*corners, strict=True)
-        self.low_x, self.high_y = min(xs), max(ys)
-        self.width_m, self.height_m = max(xs) - min(xs) + 2 * ROUND_M, max(ys) - min(ys) + 2 * ROUND_M
+        self.low_x, self.high_y, self.round_m = min(xs), max(ys), round_m
+        self.width_m, self.height_m = max(xs) - min(xs) + 2 * round_m, max(ys) - min(ys) + 2 * round_m
 
     def at(self, point: Sequence[float]) -> str:
-        x, y = point[0] - self.low_x + ROUND_M, self.high_y - point[1] + ROUND_M
+        x, y = point[0] - self.low_x + self.round_m, self.high_y - point[1] + self.round_m
         return f"{x:.4f},{y:.4f}"
 
     def polygon(self, corners: Sequence[Point2], fill: str, edge: str, width_m: float = 0.02) -> str:
@@ -52,6 +59,48 @@ class _Paper:
         return (
             f'<text x="{x}" y="{y}" font-size="{LETTER_M}" text-anchor="middle" dominant-baseline="middle" '
             f'fill="{palette.INK}" font-family="sans-serif"{around}>{escape(words)}</text>'
+        )
+
+    def mark(self, at: Point2, standing: Standing | None) -> str:
+        """A talker's mark by how they stand: dot, ring, square, diamond; a small dot where nothing is known yet."""
+        x, y = (float(v) for v in self.at(at).split(","))
+        if standing is None:
+            return self.disc(at, SEAT_M, palette.INK_SOFT)
+        colour, rim = palette.STATE_COLOURS[standing], f'stroke="{palette.PAPER}" stroke-width="0.03"'
+        side = MARK_M * 1.7
+        square = f'<rect x="{x - side / 2:.4f}" y="{y - side / 2:.4f}" width="{side:.4f}" height="{side:.4f}"'
+        match palette.STATE_MARKS[standing]:
+            case "ring":
+                return (
+                    f'<circle cx="{x}" cy="{y}" r="{MARK_M * 0.8:.4f}" fill="{palette.PAPER}" stroke="{colour}" '
+                    f'stroke-width="{MARK_M * 0.55:.4f}"/>'
+                )
+            case "cross":
+                arm = side * 0.28
+                cross = f"M{x - arm:.4f},{y - arm:.4f}L{x + arm:.4f},{y + arm:.4f}"
+                cross += f"M{x - arm:.4f},{y + arm:.4f}L{x + arm:.4f},{y - arm:.4f}"
+                arms = f'<path d="{cross}" stroke="{palette.PAPER}" stroke-width="0.04"/>'
+                return f'{square} rx="0.03" fill="{colour}" {rim}/>{arms}'
+            case "diamond":
+                return f'{square} fill="{colour}" {rim} transform="rotate(45 {x} {y})"/>'
+        return f'<circle cx="{x}" cy="{y}" r="{MARK_M}" fill="{colour}" {rim}/>'
+
+    def array(self, at: Point2) -> str:
+        """An array: a dark body with a ring of light round its middle."""
+        x, y = self.at(at).split(",")
+        return (
+            f'<circle cx="{x}" cy="{y}" r="{ARRAY_M}" fill="{palette.ARRAY_BODY}" stroke="{palette.PAPER}" '
+            f'stroke-width="0.035"/><circle cx="{x}" cy="{y}" r="{ARRAY_M / 3:.4f}" fill="{palette.PAPER}"/>'
+        )
+
+    def area(self, area: shapely.Geometry) -> str:
+        """An area of the zone, which may have a hole."""
+        polygons = [part for part in shapely.get_parts(area) if part.geom_type == "Polygon"]
+        rings = [ring.coords for part in polygons for ring in (part.exterior, *part.interiors)]
+        path = "".join(f"M{'L'.join(map(self.at, ring))}Z" for ring in rings)
+        return (
+            f'<path d="{path}" fill="{palette.BAND}" fill-opacity="0.16" fill-rule="evenodd" '
+            f'stroke="{palette.BAND_EDGE}" stroke-width="0.02" stroke-opacity="0.6"/>'
         )
 
     def whole(self, title: str, parts: Sequence[str]) -> str:
@@ -131,3 +180,79 @@ def footprint(device: Device) -> list[Point2]:
         corners = [(sx * width / 2, sy * depth / 2) for sx, sy in ((-1, -1), (1, -1), (1, 1), (-1, 1))]
     c, s = math.cos(math.radians(device.turn_deg)), math.sin(math.radians(device.turn_deg))
     return [(x + c * u - s * v, y + s * u + c * v) for u, v in corners]
+
+
+# ---------------------------------------------------------------- a room as it stands
+
+MARK_M: Final = 0.15
+ARRAY_M: Final = 0.2
+CLOSE_ROUND_M: Final = 0.2
+"""Paper round a room without its size beside it."""
+
+
+def standing_svg(review: Review, *, lettered: bool = False) -> str:
+    """The room from above as a review has it: the zone reached at seated mouths, arrays, and how talkers stand.
+
+    `lettered`: with the names of arrays, tables and those who are not covered, for a picture that is large enough.
+    """
+    scene = review.scene
+    paper = _Paper(scene.room.outline_m, CLOSE_ROUND_M)
+    title = Locale.of(scene).say("start.plan of", room=scene.name)
+    return paper.whole(title, list(_standing_parts(review, paper, lettered)))
+
+
+def _standing_parts(review: Review, paper: _Paper, lettered: bool) -> Iterator[str]:
+    scene = review.scene
+    yield paper.polygon(scene.room.outline_m, palette.SOFT, palette.CUT, 0.06)
+    for opening in scene.room.openings:
+        colour = palette.GLASS if opening.kind == "window" else palette.DOOR
+        yield paper.line(_ends(scene.room, opening), colour, 0.08)
+    for table in scene.tables:
+        yield paper.polygon(table.outline_m, palette.TABLE_TOP, palette.TABLE_EDGE)
+        if lettered:
+            yield paper.text(table.at_m, table.id)
+    yield from _zones(scene, paper)
+    for device in scene.overhead:
+        yield paper.polygon(footprint(device), "none", palette.SYMBOL, 0.014)
+    yield from _people(review, paper)
+    for array in scene.arrays:
+        if array.at_m is not None:
+            yield paper.array(array.at_m)
+    if lettered:
+        yield from _names(review, paper)
+
+
+def _people(review: Review, paper: _Paper) -> Iterator[str]:
+    standing = {head.id: head.standing for head in review.heads}
+    for head in review.scene.heads:
+        if head.path_m:
+            yield paper.line(head.path_m, palette.INK_SOFT, 0.02, "0.08 0.06")
+        yield paper.mark(head.at_m, standing.get(head.id))
+
+
+def _names(review: Review, paper: _Paper) -> Iterator[str]:
+    for array in review.scene.arrays:
+        if array.at_m is not None:
+            yield paper.text((array.at_m[0], array.at_m[1] + ARRAY_M + LETTER_M / 2), array.id)
+    for one in review.heads:
+        if NAMED[one.standing]:
+            x, y = review.scene.head(one.id).at_m
+            yield paper.text((x, y - MARK_M - 0.6 * LETTER_M), one.id)
+
+
+NAMED: Final = {"covered": False, "marginal": True, "blocked": True, "missed": True}
+"""Which talkers have their name beside their mark."""
+
+
+def _zones(scene: Scene, paper: _Paper) -> Iterator[str]:
+    """What each array reaches on the level of seated mouths, inside the room."""
+    level_m = mouth_level_m(scene, "seated")
+    for array in scene.arrays:
+        if level_m is None or array.at_m is None or array.band_name is None:
+            continue
+        radii = zone_on_level(array.profile.band(array.band_name), array.centre_m[2] - level_m)
+        if radii is None:
+            continue
+        middle = Point(array.at_m)
+        ring = middle.buffer(radii[1], 48).difference(middle.buffer(radii[0], 48))
+        yield paper.area(ring.intersection(Polygon(scene.room.outline_m)))

@@ -1,7 +1,7 @@
 """What help and the README tell a reader to type, typed: the examples that draw, and the README from top to bottom.
 
-The quick ones and those of `place` run every day (tests/viz/test_voice.py). `live` and `view` stay open, `import` and
-`update` need a model: their examples are read every day, and what they do is tested under other names.
+The quick ones and those of `place` run every day (tests/viz/test_voice.py). `start`, `live` and `view` stay open,
+`import` and `update` need a model: their examples are read every day, and what they do is tested under other names.
 """
 
 from __future__ import annotations
@@ -23,7 +23,7 @@ OUTPUTS = {"overtable demo": {"overtable-demo"}, "--zip": {"project", "project.z
 
 
 def test_every_command_is_run_somewhere() -> None:
-    assert set(COMMANDS) == {*QUICK, *DRAWN, "place", "live", "view", "import", "update", "undo"}
+    assert set(COMMANDS) == {*QUICK, *DRAWN, "place", "start", "live", "view", "import", "update", "undo"}
 
 
 @pytest.mark.parametrize("example", [example for name in DRAWN for example in EXAMPLES[name]])
@@ -65,7 +65,7 @@ def test_what_the_readme_tells_a_newcomer_to_type_runs(
     for line in shell:
         if line.startswith("cd "):
             monkeypatch.chdir(Path(line.removeprefix("cd ")).absolute())
-        elif line.startswith("overtable ") and not line.startswith("overtable live "):
+        elif line.startswith("overtable ") and not line.startswith(("overtable live ", "overtable start")):
             given = tokens(line)
             given += ["--yes"] if given[0] == "new" else []
             # 1: weir fails, as it is meant to

@@ -24,7 +24,8 @@ from scenes.spec.mistakes import WriteRefused
 from scenes.spec.reading import read_spec
 from tests.viz.browser.opening import opened
 from tests.viz.browser.rooms import TWELVE_SEATS
-from viz.live import LARGEST_MESSAGE, MOST_ARRAYS, Desk, Refused, Server, now, read, table, whole_room
+from viz.live import MOST_ARRAYS, Desk, Refused, Server, now, read, table, whole_room
+from viz.serving import LARGEST_MESSAGE
 from viz.words import coverage
 from viz.words.locale import Locale
 
@@ -48,8 +49,8 @@ def desk(spec):
 class Running:
     """A server in a process of its own, as a designer would have it."""
 
-    def __init__(self, spec: Path) -> None:
-        code = "import sys; from viz.live import serve; serve(sys.argv[1], open_browser=False)"
+    def __init__(self, spec: Path, module: str = "viz.live") -> None:
+        code = f"import sys; from {module} import serve; serve(sys.argv[1], open_browser=False)"
         self.process = subprocess.Popen(
             [sys.executable, "-c", code, str(spec)], cwd=ROOT, stderr=subprocess.PIPE, text=True
         )

@@ -11,6 +11,7 @@ from cyclopts import App, Parameter
 from viz.commands.examples import EXAMPLES
 
 COMMANDS = {
+    "start": "Open the rooms of a folder in your browser: what overtable alone does.",
     "check": "Review rooms: who is covered, what is too close at the ceiling, and the verdict.",
     "heights": "Show which hanging heights work, for each band, at each array's present position.",
     "place": "Find the best position, height and band for the arrays, and prove it.",
@@ -80,7 +81,9 @@ def app_for(asked: str | None) -> App:
 def run(tokens: list[str]) -> int:
     """The exit status of a command. What can be expected to go wrong is told, nothing of it raised."""
     try:
-        app = app_for(tokens[0] if tokens else None)
+        # alone it opens the page of the folder one is in
+        tokens = tokens or ["start"]
+        app = app_for(tokens[0])
         status = app(tokens, result_action="return_value", exit_on_error=False, print_error=False)
         if sys.stdout is not None:
             sys.stdout.flush()

@@ -16,6 +16,7 @@ EXAMPLES = {
         "overtable place weir.yaml --arrays fewest",
         "overtable place heron.yaml --aim near --ladder 2 --picture ladder.svg",
     ),
+    "start": ("overtable start", "overtable start rooms --no-browser"),
     "schema": ("overtable schema > overtable.schema.json",),
     "stills": (
         "overtable stills heron.yaml -o pictures",

@@ -22,6 +22,7 @@ from viz.words.english_report import REPORT
 from viz.words.english_review import REVIEW
 from viz.words.english_sheets import SHEETS
 from viz.words.english_site import SITE
+from viz.words.english_start import START
 
 MESSAGES: Final[dict[str, str | tuple[str, str]]] = {
     # ---- lists and counts
@@ -173,6 +174,7 @@ MESSAGES: Final[dict[str, str | tuple[str, str]]] = {
     **MODELS,
     **HANG,
     **SITE,
+    **START,
     **MISTAKES,
     **PLACEMENT,
     **COMPARE,

@@ -53,6 +53,7 @@ from viz.words.american import SPELLINGS, SPELT
 from viz.words.as_hung import COLUMNS as HUNG_COLUMNS
 from viz.words.cautions import CODES, NOT_GIVEN
 from viz.words.english import MESSAGES
+from viz.words.start import LABELS as START_LABELS
 from viz.words.topics import UNSIGNED
 
 ROOT = Path(__file__).parents[3]
@@ -167,6 +168,7 @@ FAMILIES: dict[str, set[str]] = {
     "handover.group.": set(GROUPS),
     "project.": set(PROJECT_COLUMNS),
     "demo.": set(ROOMS),
+    "start.label.": set(START_LABELS),
     "import.": set(get_args(NoteName)),
     "doubt.": set(get_args(DoubtName)),
     "rooms.source.": set(get_args(CeilingSource)),

@@ -1,0 +1,220 @@
+"""The rooms of a folder, served on this machine only, following the files; each room's live page under its own path.
+
+What is asked over the line is answered by the same code as every command. Nothing outside the folder is listed, read
+or written, and nothing is uploaded: the page and the files are on the same machine.
+"""
+
+from __future__ import annotations
+
+import asyncio
+import json
+from collections.abc import AsyncIterator, Awaitable, Callable
+from contextlib import asynccontextmanager
+from importlib.resources import files
+from pathlib import Path
+from typing import Any
+
+from markupsafe import Markup
+from starlette.applications import Starlette
+from starlette.requests import Request
+from starlette.responses import HTMLResponse, PlainTextResponse, Response
+from starlette.routing import Route, WebSocketRoute
+from starlette.types import ASGIApp
+from starlette.websockets import WebSocket, WebSocketDisconnect
+from watchfiles import awatch
+
+from scenes.spec import undoing
+from scenes.spec.mistakes import SpecMistakes
+from viz import live
+from viz.html import rendered
+from viz.live import Refused, refused
+from viz.page import embedded, policy_of, root_colours
+from viz.serving import HEADERS, Guard, aside, serve_on, tell
+from viz.start import rooms
+from viz.words import start as words
+from viz.words.locale import Locale
+from viz.words.mistakes import text_of
+
+MOST_PAGES = 8
+"""Tabs served at once."""
+
+Message = dict[str, Any]
+Talker = Callable[["Start", WebSocket, Message], Awaitable[Message | None]]
+
+
+class Start:
+    """The open tabs, the folder they show, and the rooms opened from it."""
+
+    def __init__(self, folder: Path, port: int, token: str) -> None:
+        self.folder, self.port, self.token = folder.resolve(), port, token
+        self.tabs: set[WebSocket] = set()
+        self.rooms: dict[str, live.Server] = {}
+        self.tasks: set[asyncio.Task[None]] = set()
+        self.cards: dict[str, rooms.Known] = {}
+        self.stop = asyncio.Event()
+
+    def app(self) -> ASGIApp:
+        """The application, all of it behind the token."""
+        base = f"/{self.token}"
+        routes = [
+            Route(f"{base}/", self.page),
+            WebSocketRoute(f"{base}/talk", self.talk),
+            Route(f"{base}/room/{{name:path}}/", self.room),
+            WebSocketRoute(f"{base}/room/{{name:path}}/talk", self.talk_in_room),
+        ]
+        return Guard(Starlette(routes=routes, lifespan=self.lifespan), self.port)
+
+    @asynccontextmanager
+    async def lifespan(self, app: Starlette) -> AsyncIterator[None]:
+        """Follow the folder as long as the server runs."""
+        self.begin(self.follow())
+        yield
+        self.stop.set()
+        for server in self.rooms.values():
+            server.stop.set()
+        for task in self.tasks:
+            task.cancel()
+
+    def begin(self, work: Any) -> asyncio.Task[None]:
+        """Do something beside all else, until it ends or the server does."""
+        task: asyncio.Task[None] = asyncio.create_task(work)
+        self.tasks.add(task)
+        task.add_done_callback(self.tasks.discard)
+        return task
+
+    # ---------------------------------------------------------------- pages
+
+    async def page(self, request: Request) -> HTMLResponse:
+        """The page of the folder."""
+        html = await aside(lambda: start_page(self.folder, self.port))
+        return HTMLResponse(html, headers=HEADERS)
+
+    async def room(self, request: Request) -> Response:
+        """The live page of one room."""
+        try:
+            server = await self.opened(request.path_params["name"])
+        except (Refused, SpecMistakes, ValueError, OSError) as error:
+            return PlainTextResponse(text_of(error) + "\n", 404, headers=HEADERS)
+        return await server.page(request)
+
+    async def talk_in_room(self, socket: WebSocket) -> None:
+        """The line of one room's live page."""
+        try:
+            server = await self.opened(socket.path_params["name"])
+        except (Refused, SpecMistakes, ValueError, OSError):
+            await socket.close(1008)
+            return
+        await server.talk(socket)
+
+    async def opened(self, name: str) -> live.Server:
+        """The server of one room, begun when it is first asked for. Raises what reading the file raises."""
+        path = await aside(lambda: rooms.room_of(self.folder, name))
+        known = path.relative_to(self.folder).as_posix()
+        if known not in self.rooms:
+            server = await aside(lambda: live.Server(path, self.port, self.token))
+            if known not in self.rooms:
+                self.rooms[known] = server
+                self.begin(server.follow())
+        return self.rooms[known]
+
+    # ---------------------------------------------------------------- the line
+
+    async def talk(self, socket: WebSocket) -> None:
+        """Answer one tab until it goes away; a message that cannot be understood is refused, no more."""
+        if len(self.tabs) >= MOST_PAGES:
+            await socket.close(1013)
+            return
+        await socket.accept()
+        self.tabs.add(socket)
+        try:
+            await self.show(socket)
+            while True:
+                await self.hear(socket, await socket.receive_text())
+        except (WebSocketDisconnect, RuntimeError):
+            pass
+        finally:
+            self.tabs.discard(socket)
+
+    async def hear(self, socket: WebSocket, raw: str) -> None:
+        """Answer one message."""
+        seq: object = None
+        try:
+            message = json.loads(raw)
+            if not isinstance(message, dict):
+                raise Refused("live.refused.object")
+            seq = message.get("seq")
+            talker = TALKERS.get(str(message.get("kind")))
+            if talker is None:
+                raise Refused("live.refused.kind")
+            answer = await talker(self, socket, message)
+        except (Refused, SpecMistakes, OSError, ValueError, KeyError, TypeError, RecursionError) as reason:
+            answer = refused(reason)
+        if answer is not None:
+            await tell(socket, {**answer, "seq": seq})
+
+    # ---------------------------------------------------------------- the folder
+
+    async def show(self, socket: WebSocket) -> None:
+        """Every card of the folder: at once those that are known, the others as they come."""
+        names = await aside(lambda: rooms.specs_of(self.folder))
+        known = [self.cards[name].card if name in self.cards else rooms.waiting(name) for name in names]
+        await tell(socket, {"kind": "folder", "cards": known})
+        for name in names:
+            await self.tell_card(name, [socket])
+
+    async def tell_card(self, name: str, to: list[WebSocket]) -> None:
+        """One card, made anew if its files are not as they were."""
+        if name not in self.cards or not await aside(lambda: self.cards[name].fresh):
+            self.cards[name] = await aside(lambda: rooms.known(self.folder, name))
+        for socket in to:
+            await tell(socket, {"kind": "card", "card": self.cards[name].card})
+
+    async def follow(self) -> None:
+        """Show every tab the folder anew whenever a file in it changes."""
+        async for found in awatch(self.folder, stop_event=self.stop, debounce=120, step=30):
+            if any(Path(name).suffix.lower() in (*rooms.ENDINGS, undoing.ENDING) for _, name in found):
+                names = await aside(lambda: rooms.specs_of(self.folder))
+                self.cards = {name: self.cards[name] for name in names if name in self.cards}
+                await asyncio.gather(*map(self.show, list(self.tabs)))
+
+
+TALKERS: dict[str, Talker] = {}
+"""Who answers which kind of message."""
+
+
+def start_page(folder: Path, port: int) -> str:
+    """The page itself: a frame, its script and its texts. What it shows comes over the line."""
+    locale = Locale("m")
+    css, script = root_colours() + bundled("start.css"), bundled("start.js")
+    return rendered(
+        "start/page.html",
+        locale,
+        policy=Markup(policy_of(css, [script], f"ws://127.0.0.1:{port} ws://localhost:{port}")),
+        css=Markup(css),
+        title=locale.say("start.title", folder=folder.name or str(folder)),
+        licence=bundled("LICENSE-preact.txt"),
+        given=Markup(embedded({"folder": folder.name or str(folder), "words": words.labels(locale)})),
+        script=Markup(script),
+    )
+
+
+def bundled(name: str) -> str:
+    """A file of the bundle."""
+    return files("viz.start").joinpath("bundle", name).read_text("utf-8")
+
+
+def serve(
+    folder: str | Path,
+    port: int = 0,
+    open_browser: bool = True,
+    *,
+    token: str | None = None,
+    ready: Callable[[str], None] | None = None,
+) -> None:
+    """Serve the rooms of a folder on 127.0.0.1 until Ctrl-C. Raises OSError if the port is taken."""
+    folder = Path(folder).resolve()
+
+    def made(bound: int, token: str) -> ASGIApp:
+        return Start(folder, bound, token).app()
+
+    serve_on(made, port, open_browser, name=folder.name or str(folder), token=token, ready=ready)

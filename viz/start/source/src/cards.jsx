@@ -1,0 +1,62 @@
+import { Command, Plan, Verdict, folder, say } from "./parts.jsx";
+
+const LIVE = "waiting";
+
+function Card({ card }) {
+  const id = `card-${card.file}`;
+  if (card.look === LIVE)
+    return (
+      <li class="card waiting" aria-busy="true">
+        <div class="plan" />
+        <div class="about">
+          <h2>{card.title}</h2>
+        </div>
+      </li>
+    );
+  return (
+    <li class="card" data-look={card.look} data-file={card.file}>
+      {card.svg ? <Plan svg={card.svg} /> : <pre class="mistakes" tabIndex={0} aria-label={say("mistakes")}>{card.mistakes}</pre>}
+      <div class="about">
+        <Verdict look={card.look} word={card.word} />
+        <h2 id={id}>
+          {card.svg ? (
+            <a class="whole" href={card.href} aria-describedby={`${id}-what`}>
+              {card.title}
+            </a>
+          ) : (
+            card.title
+          )}
+        </h2>
+        <span class="unseen" id={`${id}-what`}>
+          {say("open, what")}
+        </span>
+        {card.about && <p class="quiet">{card.about}</p>}
+        {card.counts && <p class="counts">{card.counts}</p>}
+        {card.open && <p class="open">{card.open}</p>}
+      </div>
+      <footer>
+        <Command text={card.svg ? card.commands.live : card.commands.check} />
+      </footer>
+    </li>
+  );
+}
+
+export function Cards({ cards }) {
+  return (
+    <>
+      <header class="top">
+        <div>
+          <p class="kicker">{say("rooms")}</p>
+          <h1>{folder}</h1>
+        </div>
+      </header>
+      {cards && !cards.length && (
+        <section class="empty">
+          <h2>{say("empty")}</h2>
+          <p>{say("empty, text")}</p>
+        </section>
+      )}
+      <ul class="cards">{cards?.map((card) => <Card key={card.file} card={card} />)}</ul>
+    </>
+  );
+}
