@@ -91,7 +91,7 @@ def circles(uses: dict[str, set[str]]) -> list[list[str]]:
     return sorted(list(group) for group in groups if len(group) > 1)
 
 
-ORDER = ("rulebook", "spec", "room", "findings", "rules", "review", "place", "models", "dossier")
+ORDER = ("rulebook", "spec", "project", "room", "findings", "rules", "review", "place", "models", "dossier")
 """The packages of `scenes`: each may import those before it."""
 
 

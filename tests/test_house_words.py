@@ -103,6 +103,7 @@ NO_ENGLISH: Final[Mapping[str, str]] = {
     "scenes/models/kinds.py": "names that models give things, in several languages, looked for by a regular expression",
     "scenes/models/drawing.py": "a regular expression that matches nothing: no layer is of that kind",
     "scenes/place/problem.py": "an id of an array that stands for any other in a rule, never shown",
+    "scenes/project/schema.py": "the schema's own title",
     "scenes/review/blockers.py": "names of walls as the contract gives them in JSON: wall 3",
     "scenes/room/populations.py": "names of surveyed people, as specs give them",
     "scenes/room/provenance.py": "a name of surveyed people, as specs give it",

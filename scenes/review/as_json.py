@@ -112,7 +112,14 @@ def heading_as_json(scene: Scene, verdict: Verdict | None) -> dict[str, Any]:
         "format": "overtable/review/1",
         "verdict": verdict,
         "unsure": [{"about": about, "why": why} for about, why in scene.unsure],
-        "room": {"name": scene.name, "area_m2": scene.room.area_m2, "ceiling_m": scene.room.ceiling_m},
+        "room": {
+            "name": scene.name,
+            "number": scene.number,
+            "storey": scene.storey,
+            "project": scene.project,
+            "area_m2": scene.room.area_m2,
+            "ceiling_m": scene.room.ceiling_m,
+        },
     }
 
 

@@ -132,6 +132,8 @@ class _Builder:
         return s.Scene(
             name=spec.name,
             project=spec.project,
+            number=spec.number,
+            storey=spec.storey,
             document=_document(spec.document),
             units=spec.units,
             room=_room(spec.room),

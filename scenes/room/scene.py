@@ -497,6 +497,9 @@ class Scene:
     """The layouts that are all in this scene (`scenes.room.layouts`); none where it is a room as it is."""
     layout: str | None = None
     """The layout that this is of several of a room."""
+    number: str | None = None
+    """The room's number, by which a building's people call it."""
+    storey: str | None = None
 
     @cached_property
     def heads_as_rows(self) -> Heads:

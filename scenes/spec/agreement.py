@@ -106,7 +106,9 @@ def disagreements(parts: Parts, marks: Marks) -> list[Mistake]:
     """Every mistake between the parts of a file; of one with layouts those of the room in each of them."""
     mistakes, report = reporting(marks)
     _room(parts, report)
-    _arrays(parts, report)
+    # of a profiles file that could not be read nobody knows what it has
+    unread = "profiles" not in parts.tree and marks.node(("profiles",)) is not None
+    _arrays(parts, report, unread=unread)
     _overhead(parts, report)
     _wishes(parts, report)
     if not parts.layouts:
@@ -426,14 +428,14 @@ def _block(rows: occupants.SeatRows) -> list[tuple[float, float]]:
 # Arrays
 
 
-def _arrays(parts: Parts, report: Report) -> None:
+def _arrays(parts: Parts, report: Report, *, unread: bool) -> None:
     room = parts.room
     for i, array in parts.arrays:
         path: Path = ("arrays", i)
         if room is not None and array.at is not None and not inside(array.at, room.corners):
             report((*path, "at"), "outside-room")
         if array.profile not in parts.profiles:
-            if parts.profiles or "profiles" in parts.tree:
+            if not unread:
                 unknown(report, (*path, "profile"), array.profile, list(parts.profiles), "profile")
             continue
         profile = parts.profiles[array.profile]

@@ -51,6 +51,10 @@ MistakeCode = Literal[
     "outline-flat", "line-is-point", "area-outside", "hole-outside", "hole-overlaps", "women-by-name",
     # what a command needs
     "no-array", "no-position", "no-band", "array-shared",
+    # a project
+    "room-and-rooms", "room-file-or-use", "room-file-and-use", "change-of-file", "number-twice",
+    "no-template", "no-templates",
+    "file-name", "file-outside", "file-missing", "file-ending", "file-not-one",
     # what was measured
     "measured-elsewhere", "measured-no-column", "measured-nothing", "measured-design",
 ]  # fmt: skip

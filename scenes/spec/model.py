@@ -205,6 +205,8 @@ class Spec(Written):
     overtable: Version = Field(description="version of the format")
     name: Text
     project: Text | None = None
+    number: Text | None = Field(None, description="the room's number, in quotes")
+    storey: Text | None = Field(None, description="the storey the room is on")
     document: Document | None = None
     units: Unit = Field(description="the units of bare numbers: m, cm, mm, ft or in")
     code: CodeSet = Field(DEFAULT_CODE, description="us, uk or eu: whose published values and cautions apply")

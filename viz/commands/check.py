@@ -3,20 +3,23 @@
 from __future__ import annotations
 
 import sys
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
 from cyclopts import Parameter
 
+from scenes.findings.review import Review
 from scenes.spec.mistakes import SpecMistakes
-from viz.commands.errors import WrongUse
+from viz.commands.errors import WRONG, WrongUse
 from viz.commands.inputs import placed_scene
 from viz.commands.options import Json
 from viz.commands.remarks import remark_other_room
 from viz.commands.streams import print_json
 
 if TYPE_CHECKING:
-    from scenes.room.scene import Scene
+    from scenes.findings.first_look import FirstLook
+    from scenes.spec.model import Spec
 
 
 def check(
@@ -35,66 +38,122 @@ def check(
     Parameters
     ----------
     specs
-        One or more spec files.
+        One or more spec files, or a project file: its rooms in a table, those that need you first.
     """
-    from scenes.review.review import review, with_ceiling
-    from scenes.room.build import build
-    from scenes.spec.reading import read_spec
+    from scenes.project.reading import is_project
 
     if not specs:
         raise WrongUse("use.no spec")
     if changes:
         return _changes(specs, json)
     answers: list[Any] = []
-    status = 0
+    into, status, alone = answers if json else None, 0, len(specs) == 1
     for path in specs:
-        try:
-            scene = build(read_spec(path))
-        except SpecMistakes as mistakes:
-            status = 2
-            if json:
-                from viz.json_objects import mistakes as mistakes_object
-
-                answers.append(mistakes_object(mistakes))
-            else:
-                from viz.words.mistakes import lines
-
-                print(lines(mistakes), file=sys.stderr)
-            continue
-        if not scene.arrays or any(not array.placed for array in scene.arrays):
-            _first_look(path, scene, ceiling, answers if json else None)
-            continue
-        reviewed = with_ceiling(review(scene)) if ceiling else review(scene)
-        if reviewed.verdict == "fail":
-            status = max(status, 1)
-        if json:
-            from viz.json_objects import review_object
-
-            answers.append(review_object(reviewed))
+        if is_project(path):
+            alone = False
+            status = max(status, _project(path, into, ceiling=ceiling))
         else:
-            from viz.terminal.console import console
-            from viz.terminal.review import print_review
-
-            print_review(console(), reviewed, all_of_them=all)
+            status = max(status, _room(path, into, ceiling=ceiling, all_of_them=all))
     if json:
-        print_json(answers[0] if len(answers) == 1 else answers)
+        print_json(answers[0] if alone else answers)
     return status
 
 
-def _first_look(path: Path, scene: Scene, ceiling: bool, answers: list[Any] | None) -> None:
-    """Tell of a room before every array has a place: into the answers, or on the terminal."""
-    from scenes.review.first_look import first_look
+def _room(path: Path, answers: list[Any] | None, *, ceiling: bool, all_of_them: bool) -> int:
+    """Review the room of a spec file, into the answers or on the terminal; the exit status."""
+    from scenes.spec.reading import read_spec
 
-    look = first_look(scene, ceiling=ceiling)
+    try:
+        found = _reviewed(read_spec(path), ceiling)
+    except SpecMistakes as mistakes:
+        _tell_mistakes([mistakes], answers)
+        return WRONG
     if answers is not None:
-        from viz.json_objects import first_look_object
+        answers.append(_object(found))
+    elif isinstance(found, Review):
+        from viz.terminal.console import console
+        from viz.terminal.review import print_review
 
-        answers.append(first_look_object(look))
+        print_review(console(), found, all_of_them=all_of_them)
+    else:
+        from viz.terminal.console import console
+        from viz.terminal.first_look import print_first_look
+
+        print_first_look(console(), found.review, path)
+    return 1 if isinstance(found, Review) and found.verdict == "fail" else 0
+
+
+def _project(path: Path, answers: list[Any] | None, *, ceiling: bool) -> int:
+    """Review every room of a project, each into the answers or in a line of its table; the exit status.
+
+    A room with a mistake stops no other one.
+    """
+    from scenes.project.reading import read_project, untold
+    from viz.words import projects
+
+    try:
+        project = read_project(path)
+    except SpecMistakes as mistakes:
+        _tell_mistakes([mistakes], answers)
+        return WRONG
+    lines, failed = [], False
+    wrong = [] if project.mistakes is None else [project.mistakes]
+    for room in project.rooms:
+        try:
+            with room.telling():
+                found = _reviewed(room.spec(), ceiling)
+        except SpecMistakes as mistakes:
+            wrong.append(mistakes)
+            lines.append(projects.unread(room.number, room.name or room.file, room.storey, mistakes))
+            if answers is not None:
+                _tell_mistakes([mistakes], answers)
+            continue
+        if answers is not None:
+            answers.append(_object(found))
+        looked = found if isinstance(found, Review) else found.review
+        lines.append(projects.line(looked))
+        failed = failed or looked.verdict == "fail"
+    if answers is None:
+        from viz.terminal.console import console
+        from viz.terminal.project import print_project
+
+        print_project(console(), project.name, lines)
+        _tell_mistakes(untold(wrong), None)
+    elif project.mistakes is not None:
+        _tell_mistakes([project.mistakes], None)
+    return WRONG if wrong else int(failed)
+
+
+def _reviewed(spec: Spec, ceiling: bool) -> Review | FirstLook:
+    """The review of a spec's room; the first look at it before every array has a place."""
+    from scenes.review.first_look import first_look
+    from scenes.review.review import review, with_ceiling
+    from scenes.room.build import build
+
+    scene = build(spec)
+    if not scene.arrays or any(not array.placed for array in scene.arrays):
+        return first_look(scene, ceiling=ceiling)
+    return with_ceiling(review(scene)) if ceiling else review(scene)
+
+
+def _object(found: Review | FirstLook) -> dict[str, Any]:
+    """What --json says of a room."""
+    from viz.json_objects import first_look_object, review_object
+
+    return review_object(found) if isinstance(found, Review) else first_look_object(found)
+
+
+def _tell_mistakes(some: Sequence[SpecMistakes], answers: list[Any] | None) -> None:
+    """Tell mistakes: each file's into the answers, or line by line on standard error."""
+    if answers is not None:
+        from viz.json_objects import mistakes as mistakes_object
+
+        answers += [mistakes_object(one) for one in some]
         return
-    from viz.terminal.console import console
-    from viz.terminal.first_look import print_first_look
+    from viz.words.mistakes import lines
 
-    print_first_look(console(), look.review, path)
+    for one in some:
+        print(lines(one), file=sys.stderr)
 
 
 def _changes(specs: tuple[Path, ...], json: bool) -> int:

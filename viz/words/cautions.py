@@ -126,6 +126,22 @@ def reasons(review: Review) -> list[str]:
     return [_reason(point, points, review, locale) for point in points if point.fails]
 
 
+def in_short(review: Review, most: int = 4) -> str:
+    """What fails and what is open in a room, the first few of it, for a line in a table of rooms.
+
+    Overhead load and secondary support are not among them: they are open in any.
+    """
+    locale = Locale.of(review.scene)
+    if not review.judged:
+        return first_look.reason(review)
+    points = open_points(review)
+    # how many are covered only upright stands beside how many are not
+    said_already = {"overhead", "marginal" if any(one.name == "missed" for one in points) else "overhead"}
+    others = [one for one in points if not one.fails and one.name not in said_already]
+    said = [*reasons(review), *(_point(one, review, locale) for one in others)]
+    return locale.listed(said, most)
+
+
 def open_here(review: Review) -> str | None:
     """What is open in a room that does not fail, with who decides; None where one fails."""
     if any(point.fails for point in open_points(review)):

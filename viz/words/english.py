@@ -17,6 +17,7 @@ from viz.words.english_mistakes import MISTAKES
 from viz.words.english_models import MODELS
 from viz.words.english_page import PAGE
 from viz.words.english_placement import PLACEMENT
+from viz.words.english_projects import PROJECTS
 from viz.words.english_refusals import REFUSALS
 from viz.words.english_report import REPORT
 from viz.words.english_review import REVIEW
@@ -185,5 +186,6 @@ MESSAGES: Final[dict[str, str | tuple[str, str]]] = {
     **AS_BUILT,
     **CODES,
     **COMMANDS,
+    **PROJECTS,
     **REFUSALS,
 }

@@ -1,0 +1,1 @@
+"""A project: the rooms of a building in one file, each a spec of its own."""

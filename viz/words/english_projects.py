@@ -1,0 +1,20 @@
+"""Messages about projects of many rooms in English: part of `english.MESSAGES`."""
+
+from __future__ import annotations
+
+from typing import Final
+
+PROJECTS: Final[dict[str, str | tuple[str, str]]] = {
+    "column.number": "No.",
+    "column.verdict": "Verdict",
+    "rooms.not read": "Not read",
+    "rooms.mistakes": ("{count} mistake in its file", "{count} mistakes in its file"),
+    "rooms.heading": "{project}, {rooms}: {counts}",
+    "rooms.count.fail": ("{count} fails", "{count} fail"),
+    "rooms.count.caution": ("{count} with cautions", "{count} with cautions"),
+    "rooms.count.pass": ("{count} passes", "{count} pass"),
+    "rooms.count.none": ("{count} without a verdict", "{count} without a verdict"),
+    "rooms.count.not read": ("{count} not read", "{count} not read"),
+    "rooms.overhead": "Open in every room: overhead load and secondary support (structure). "
+    "This check is advice, never approval.",
+}
