@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import sys
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Literal, TypeVar
+from typing import TYPE_CHECKING, Annotated, Literal, Protocol, TypeVar
 
 from cyclopts import Parameter
 
@@ -13,8 +13,9 @@ from viz.commands.errors import Unusable, WrongUse, told
 from viz.commands.options import Force
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Sequence
 
+    from scenes.room.scene import Scene
     from scenes.starting import Ceiling, Question, Start, Table
     from viz.words.locale import Locale
 
@@ -85,7 +86,7 @@ def new(
     locale = Locale("m")
     try:
         ask = _Asker(not yes and sys.stdin.isatty(), locale)
-        start, example = _start(answers or Answers(), ask, output)
+        start, example = answered(answers or Answers(), ask, output)
         if ask.defaults and not yes:
             print(not_asked(ask.defaults, locale), file=sys.stderr)
         _write(start, example, output, locale, force)
@@ -127,7 +128,17 @@ class _Asker:
                 told(error, as_json=False)
 
 
-def _start(given: Answers, ask: _Asker, output: Path) -> tuple[Start, str]:
+class Ask(Protocol):
+    """Gives the answer to a question out of what was given, or out of its default."""
+
+    def __call__(
+        self, name: Question, given: str | None, default: str, read: Callable[[str], Answer], /
+    ) -> Answer:
+        """The answer as it is read."""
+        ...
+
+
+def answered(given: Answers, ask: Ask, output: Path) -> tuple[Start, str]:
     """The answers, and the text of the example profile if it stands for the array."""
     from scenes import starting
 
@@ -197,21 +208,32 @@ def _example(units: str) -> str:
     return re.sub(r"(?:body|reach):.*", with_unit, text)
 
 
-def _write(start: Start, example: str, output: Path, locale: Locale, force: bool) -> None:
+def first_spec(start: Start, example: str, output: Path, locale: Locale) -> tuple[str, Scene]:
+    """The text of a first spec, and its scene. Raises StartMistake where the answers do not fit each other."""
     from scenes.room.build import build
     from scenes.spec.reading import read_spec_text
     from scenes.starting import start_text
-    from viz.commands.options import require_ending
-    from viz.outputs import write_files
-    from viz.plan_svg import plan_svg
     from viz.words.starting import remark
 
-    require_ending(output, ".yaml", ".yml")
     text = start_text(start, example, lambda name: remark(name, locale))
     # whatever the answers, what is written is what every command reads
-    scene = build(read_spec_text(text, str(output), output.parent))
-    plan = output.with_suffix(".svg")
-    for path in write_files({output: text, plan: plan_svg(scene)}, force=force):
+    return text, build(read_spec_text(text, str(output), output.parent))
+
+
+def write_first(text: str, scene: Scene, output: Path, *, force: bool = False) -> Sequence[Path]:
+    """Write a first spec and its plan beside it; their names. Raises OutputInTheWay."""
+    from viz.outputs import write_files
+    from viz.plan_svg import plan_svg
+
+    return write_files({output: text, output.with_suffix(".svg"): plan_svg(scene)}, force=force)
+
+
+def _write(start: Start, example: str, output: Path, locale: Locale, force: bool) -> None:
+    from viz.commands.options import require_ending
+
+    require_ending(output, ".yaml", ".yml")
+    text, scene = first_spec(start, example, output, locale)
+    for path in write_first(text, scene, output, force=force):
         print(path)
     print(locale.say("new.then", file=str(output)))
 

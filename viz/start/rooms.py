@@ -10,8 +10,8 @@ from typing import Any, Final
 from urllib.parse import quote
 
 from geometry.records import record
+from scenes.dossier import Dossier
 from scenes.findings.review import Review
-from scenes.review.review import review
 from scenes.room.build import build
 from scenes.spec import undoing
 from scenes.spec.mistakes import SpecMistakes, WriteRefused
@@ -31,10 +31,16 @@ LARGEST_SPEC: Final = 4_000_000
 _ROOM: Final = re.compile(rb"^[\"']?room[\"']?[ \t]*:", re.MULTILINE)
 _OURS: Final = re.compile(rb"^overtable[ \t]*:", re.MULTILINE)
 _IN_A_ROOM: Final = re.compile(rb"^(people|seats|tables|arrays|overhead|heads)[ \t]*:", re.MULTILINE)
+_PROFILES: Final = re.compile(rb"^profiles[ \t]*:", re.MULTILINE)
 
 
 def specs_of(folder: Path) -> list[str]:
-    """The spec files of a folder and the folders in it, by their path from it.
+    """The spec files of a folder and the folders in it, by their path from it."""
+    return files_of(folder, rooms=True)
+
+
+def files_of(folder: Path, *, rooms: bool) -> list[str]:
+    """The specs of a folder and the folders in it, or its files of profiles, by their path from it.
 
     Links are not followed; hidden folders, and folders that overtable made, are left out.
     """
@@ -45,7 +51,7 @@ def specs_of(folder: Path) -> list[str]:
         folders[:] = sorted(name for name in folders if depth < DEEPEST and _is_searched(here / name))
         for name in sorted(files):
             path = here / name
-            if path.suffix.lower() in ENDINGS and not name.startswith(".") and _is_spec(path):
+            if path.suffix.lower() in ENDINGS and not name.startswith(".") and _is_of(path, rooms):
                 found.append(path.relative_to(folder).as_posix())
         if len(found) >= MOST_ROOMS:
             break
@@ -56,19 +62,16 @@ def _is_searched(folder: Path) -> bool:
     return not folder.name.startswith(".") and not folder.is_symlink() and not (folder / MANIFEST).exists()
 
 
-def _is_spec(path: Path) -> bool:
-    """Whether a file says that it is a room's: a broken one too, but no file of profiles and no project."""
+def _is_of(path: Path, rooms: bool) -> bool:
+    """Whether a file says that it is a room's, a broken one too; or else that it is a file of profiles."""
     if path.is_symlink() or not path.is_file():
         return False
     try:
-        if path.stat().st_size > LARGEST_SPEC:
-            return False
-        text = path.read_bytes()
+        text = path.read_bytes() if path.stat().st_size <= LARGEST_SPEC else b""
     except OSError:
         return False
-    if _ROOM.search(text):
-        return True
-    return _OURS.search(text) is not None and _IN_A_ROOM.search(text) is not None
+    is_room = bool(_ROOM.search(text)) or bool(_OURS.search(text) and _IN_A_ROOM.search(text))
+    return is_room if rooms else not is_room and bool(_OURS.search(text) and _PROFILES.search(text))
 
 
 def inside(folder: Path, name: object, *, there: bool = True) -> Path:
@@ -144,7 +147,7 @@ def card(folder: Path, name: str) -> tuple[dict[str, Any], tuple[Path, ...]]:
         spec = read_spec(path)
         if not all(Path(file).resolve().is_relative_to(folder) for file in spec.files):
             raise Refused("start.refused.profiles outside")
-        judged = review(build(spec))
+        judged = Dossier.of(build(spec)).whole_review
     except (SpecMistakes, Refused, OSError, ValueError) as error:
         broken = {
             **common,

@@ -31,6 +31,7 @@ from viz.live import Refused, refused
 from viz.page import embedded, policy_of, root_colours
 from viz.serving import HEADERS, Guard, aside, serve_on, tell
 from viz.start import rooms
+from viz.start.form import Form
 from viz.words import start as words
 from viz.words.locale import Locale
 from viz.words.mistakes import text_of
@@ -178,7 +179,17 @@ class Start:
                 await asyncio.gather(*map(self.show, list(self.tabs)))
 
 
-TALKERS: dict[str, Talker] = {}
+async def _form(start: Start, socket: WebSocket, message: Message) -> Message:
+    """The form of a new room with these answers."""
+    return await aside(lambda: Form(start.folder, message.get("answers")).message())
+
+
+async def _create(start: Start, socket: WebSocket, message: Message) -> Message:
+    """A new room written."""
+    return await aside(lambda: Form(start.folder, message.get("answers")).write())
+
+
+TALKERS: dict[str, Talker] = {"form": _form, "create": _create}
 """Who answers which kind of message."""
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Final
 
 from scenes.findings.review import Review
@@ -22,7 +23,7 @@ LABELS: Final = (
         "empty",
         "empty, text",
     ),
-    *("command", "mistakes", "plan"),
+    *("command", "mistakes", "plan", "new room, text", "create", "plan of answers"),
 )
 """The texts that stay as they are while the page is open."""
 
@@ -47,3 +48,45 @@ def broken(error: Exception) -> str:
     """That a file has mistakes, and how many."""
     count = len(error.mistakes) if isinstance(error, SpecMistakes) else 1
     return Locale("m").say("start.broken", count)
+
+
+FIELDS: Final = (
+    "name",
+    "units",
+    "size",
+    "ceiling",
+    "table",
+    "seats",
+    "array",
+    "devices",
+    "presenter",
+    "file",
+)
+"""What the form of a new room asks: the questions of `overtable new`, and the file's name."""
+
+
+def field(name: str, locale: Locale) -> dict[str, str]:
+    """A field of the form: its name, its label and what may be typed."""
+    return {
+        "name": name,
+        "label": locale.say(f"start.field.{name}"),
+        "hint": locale.say(f"start.hint.{name}"),
+    }
+
+
+def choices(
+    units: Sequence[str], profiles: Sequence[str], locale: Locale
+) -> dict[str, list[tuple[str, str]]]:
+    """What is chosen and not typed: by field the answers, each with how it reads."""
+    return {
+        "units": [(unit, locale.say(f"start.unit.{unit}")) for unit in units],
+        "array": [("example", locale.say("start.example")), *((one, one) for one in profiles)],
+        "presenter": [(answer, locale.say(f"start.answer.{answer}")) for answer in ("no", "yes")],
+    }
+
+
+def of_new(look: Review) -> str:
+    """What the answers make, in a few words."""
+    locale = Locale.of(look.scene)
+    talkers = locale.counted(look.counts.talkers, "talker")
+    return locale.say("start.of new", area=locale.area(look.scene.room.area_m2), talkers=talkers)

@@ -29,10 +29,20 @@ def remark(name: RemarkName, locale: Locale) -> str:
 
 def mistake(error: StartMistake, locale: Locale) -> str:
     """What was found, and what may be answered."""
+    return locale.say(
+        "new.mistake", question=error.question, found=error.found, allowed=_allowed(error, locale)
+    )
+
+
+def beside(error: StartMistake, locale: Locale) -> str:
+    """The same for a form, where it stands at the answer itself."""
+    if not error.found:
+        return locale.say("start.wrong, nothing", allowed=_allowed(error, locale))
+    return locale.say("start.wrong", found=error.found, allowed=_allowed(error, locale))
+
+
+def _allowed(error: StartMistake, locale: Locale) -> str:
     lists = {"kind": ", ".join(device_kinds()), "shape": ", ".join(table_shapes())}
-    names = ("kind", "shape")
-    if error.allowed in names:
-        allowed = locale.say("new.allowed.list", things=lists[error.allowed])
-    else:
-        allowed = locale.say(f"new.allowed.{error.allowed}")
-    return locale.say("new.mistake", question=error.question, found=error.found, allowed=allowed)
+    if error.allowed in ("kind", "shape"):
+        return locale.say("new.allowed.list", things=lists[error.allowed])
+    return locale.say(f"new.allowed.{error.allowed}")

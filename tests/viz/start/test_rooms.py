@@ -59,6 +59,14 @@ def test_a_card_says_what_check_says(folder):
     assert len(re.findall('fill="#12766F"', found["svg"])) == judged.counts.covered
 
 
+def test_a_room_without_places_has_no_verdict_yet(folder):
+    text = TWELVE_SEATS.replace(", at: [3.5, 2.5], height: 2.2, band: mid", "")
+    (folder / "otter.yaml").write_text(text)
+    found, _ = card(folder, "otter.yaml")
+    assert (found["look"], found["word"], found["counts"]) == ("none", "No verdict yet", "12 talkers")
+    assert "<svg" in found["svg"]
+
+
 def test_a_broken_file_is_a_card_with_its_mistakes(folder):
     found, _ = card(folder, "broken.yml")
     assert (found["look"], found["word"]) == ("broken", "1 mistake in the file")

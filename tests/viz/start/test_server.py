@@ -142,3 +142,26 @@ def test_a_card_is_opened_by_keys_alone(running):
         assert page.title().startswith("Otter Room")
     finally:
         page.close()
+
+
+def test_a_room_is_made_by_keys_alone(running, folder):
+    page = chromium().new_page(viewport={"width": 1280, "height": 800})
+    try:
+        page.goto(f"{running.address}#/new")
+        page.wait_for_selector(".drawing svg")
+        page.locator("#field-name").focus()
+        page.keyboard.press("Control+A")
+        page.keyboard.type("Marten Room")
+        page.locator("#field-size").fill("7.2 furlongs")
+        page.wait_for_selector("#field-size[aria-invalid=true]")
+        assert "7.2 furlongs" in page.locator("#field-size-wrong").inner_text()
+        page.locator("#field-size").fill("7.2 x 4.8")
+        page.wait_for_selector("#field-size:not([aria-invalid])")
+        page.wait_for_function("document.querySelector('#field-file').value === 'marten-room.yaml'")
+        page.keyboard.press("Enter")
+        page.wait_for_url("**#/place/marten-room.yaml")
+        page.wait_for_function("document.body.innerText.includes('Marten Room')")
+    finally:
+        page.close()
+    assert "size: [7.2, 4.8]" in (folder / "marten-room.yaml").read_text()
+    assert (folder / "marten-room.svg").exists()

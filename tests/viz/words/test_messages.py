@@ -41,6 +41,7 @@ from scenes.room.scene import CeilingKind, HangsBy, Mount, Posture
 from scenes.rulebook import CodeSet, Profession
 from scenes.spec.agreement import NameOf
 from scenes.spec.equipment import HELD, Kind
+from scenes.spec.lengths import METRES_IN
 from scenes.spec.mistakes import MisreadAs, MistakeCode, WriteRefusal
 from scenes.spec.values import Counted, Quantity, Shape
 from scenes.starting import Allowed, Question, RemarkName
@@ -54,6 +55,7 @@ from viz.words.as_hung import COLUMNS as HUNG_COLUMNS
 from viz.words.cautions import CODES, NOT_GIVEN
 from viz.words.english import MESSAGES
 from viz.words.projects import STATES
+from viz.words.start import FIELDS as START_FIELDS
 from viz.words.start import LABELS as START_LABELS
 from viz.words.topics import UNSIGNED
 
@@ -171,6 +173,10 @@ FAMILIES: dict[str, set[str]] = {
     "project.": set(PROJECT_COLUMNS),
     "demo.": set(ROOMS),
     "start.label.": set(START_LABELS),
+    "start.field.": set(START_FIELDS),
+    "start.hint.": set(START_FIELDS),
+    "start.unit.": set(METRES_IN),
+    "start.answer.": {"no", "yes"},
     "import.": set(get_args(NoteName)),
     "doubt.": set(get_args(DoubtName)),
     "rooms.source.": set(get_args(CeilingSource)),

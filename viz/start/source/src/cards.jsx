@@ -49,11 +49,17 @@ export function Cards({ cards }) {
           <p class="kicker">{say("rooms")}</p>
           <h1>{folder}</h1>
         </div>
+        <a class="act" href="#/new">
+          {say("new room")}
+        </a>
       </header>
       {cards && !cards.length && (
         <section class="empty">
           <h2>{say("empty")}</h2>
           <p>{say("empty, text")}</p>
+          <a class="act" href="#/new">
+            {say("new room")}
+          </a>
         </section>
       )}
       <ul class="cards">{cards?.map((card) => <Card key={card.file} card={card} />)}</ul>

@@ -2,9 +2,10 @@ import { render } from "preact";
 import { useEffect, useState } from "preact/hooks";
 import { Cards } from "./cards.jsx";
 import { connect, hear } from "./line.js";
+import { New } from "./new.jsx";
 import { say } from "./parts.jsx";
 
-const VIEWS = {};
+const VIEWS = { new: New };
 
 const where = () => {
   const [, view = "", ...rest] = location.hash.split("/");
