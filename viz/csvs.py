@@ -21,6 +21,7 @@ from scenes.findings.clearance import Clearance
 from scenes.findings.installation import ScheduleRow
 from scenes.findings.review import AreaReview, HeadReview, Review, Tolerance
 from scenes.numbers import rounded
+from scenes.review.people import people_in
 from scenes.room.scene import Scene
 from scenes.room.walls import wall_name
 from scenes.spec.measured import COLUMNS, TableRow
@@ -54,6 +55,7 @@ HEAD_COLUMNS = (
     "margin_m",
     "sight",
     "blocked_by",
+    "covered_share",
     "margin",
     "hold",
 )
@@ -106,9 +108,14 @@ def heads_csv(review: Review) -> str:
     """One row per head."""
     texts = coverage.talkers_of(review)
     held = cautions.hold(review)
+    people = people_in(review)
+    shares = {} if people is None else people.covered_share
     return _csv(
         HEAD_COLUMNS,
-        ([*_head(head, said), said.margin, held] for head, said in zip(review.heads, texts, strict=True)),
+        (
+            [*_head(head, said), shares[head.id], said.margin, held]
+            for head, said in zip(review.heads, texts, strict=True)
+        ),
     )
 
 

@@ -16,6 +16,7 @@ from html import escape
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from scenes.review.people import people_in
 from scenes.rulebook import rules
 from viz.cards import Cards, cards
 from viz.report_areas import area_table
@@ -25,7 +26,7 @@ from viz.sheets.lettering import plain
 from viz.words import aims as aim_words
 from viz.words import arrays as array_words
 from viz.words import assumptions as assumption_words
-from viz.words import cautions, coverage, installation, report
+from viz.words import cautions, coverage, installation, people, report
 from viz.words import clearances as clearance_words
 from viz.words import conflict as conflict_words
 from viz.words import heights as height_words
@@ -77,7 +78,7 @@ HEADINGS = (
 """Headings of the document, and the word between a page's number and how many there are."""
 AIM_COLUMNS = ("aim", "margin", "distance", "from centre", "spread", "band", "proof")
 TALKER_COLUMNS = (
-    *("talker", "posture", "mouth", "array", "angle", "distance", "from centre", "margin", "state"),
+    *("talker", "posture", "mouth", "array", "angle", "distance", "from centre", "margin", "people", "state"),
 )
 WAY_COLUMNS = ("way", "covered for", "first out", "clear for", "rule")
 
@@ -395,7 +396,8 @@ def _ladder(ladder: Ladder | None, locale: Locale) -> dict[str, Any] | None:
 def _talkers(dossier: Dossier) -> dict[str, Any]:
     review = dossier.review
     locale = Locale.of(review.scene)
-    rows = []
+    rows, found = [], people_in(review)
+    shares = found.covered_share if found else {}
     for head, said in zip(review.heads, coverage.talkers_of(review), strict=True):
         rows.append(
             [
@@ -407,6 +409,7 @@ def _talkers(dossier: Dossier) -> dict[str, Any]:
                 said.distance,
                 said.from_centre,
                 said.margin,
+                people.of_hundred(shares[head.id], locale),
                 {"look": head.standing, "word": said.state},
                 said.why,
             ]
@@ -431,6 +434,7 @@ def _talkers(dossier: Dossier) -> dict[str, Any]:
         }
     return {
         "text": locale.say("report.talkers"),
+        "people": people.line(review),
         "head": _columns(*TALKER_COLUMNS, locale=locale),
         "rows": rows,
         "areas": area_table(review),

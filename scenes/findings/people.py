@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Literal
 
 from geometry.records import record
+from scenes.findings.names import Id
 from scenes.room.scene import Posture
 
 SurveySureness = Literal["seen", "copy"]
@@ -32,3 +34,18 @@ class PostureReview:
     share_held: float | None
     share_below: float
     most_m: tuple[float, float]
+
+
+@record(frozen=True, slots=True)
+class PeopleReview:
+    """People instead of limits: what share of such people is covered in each place, and how many of all at a time.
+
+    `covered_share` by head; None of a head whose mouth the file gives for itself, who counts in `expected_covered`
+    as the review has it. Of `talkers`, drawn by lot from such people, so many are covered in the mean: somebody with
+    several heads counts by the least. Of several layouts the figures of the one that lacks most.
+    """
+
+    postures: tuple[PostureReview, ...]
+    covered_share: Mapping[Id, float | None]
+    expected_covered: float
+    talkers: int

@@ -51,6 +51,7 @@ def first_look_as_json(look: FirstLook) -> dict[str, Any]:
         "sightlines": [],
         "unblock": [],
         "speech": None,
+        "people": None,
         "criteria": [],
         "counts": asdict(look.review.counts),
         "tolerance": None,
@@ -78,7 +79,7 @@ def _head(head: Head) -> dict[str, Any]:
         "blockers": (),
         "also_covered_by": (),
     }
-    return {name: known.get(name) for name in HeadReview.__slots__}
+    return {name: known.get(name) for name in (*HeadReview.__slots__, "covered_share")}
 
 
 def _area(area: Area) -> dict[str, Any]:

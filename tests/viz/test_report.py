@@ -16,6 +16,7 @@ import pytest
 from PIL import Image
 
 from scenes.dossier import Dossier
+from scenes.review.people import people_in
 from scenes.room.build import read_scene
 from scenes.room.scene import Criteria, RuleChange
 from scenes.room.walls import wall_name
@@ -23,7 +24,7 @@ from tests.viz.drawn import dossier_of, drawn
 from viz.commands.demo import room_text
 from viz.report import report_data, report_pdf
 from viz.sheets import lettering
-from viz.words import cautions, clearances, coverage, installation, placement, tolerance, verdict
+from viz.words import cautions, clearances, coverage, installation, people, placement, tolerance, verdict
 from viz.words.locale import Locale
 
 ROOMS = ("heron", "weir", "loft", "ferry")
@@ -73,9 +74,10 @@ def png(colour=(40, 90, 160), size=(320, 200)):
 @pytest.mark.parametrize("room", ROOMS)
 def test_every_talkers_numbers_are_the_reviews(room):
     review = dossier_of(room).review
-    text = said(room)
-    for one in coverage.talkers_of(review):
-        row = "".join([one.angle, one.distance, one.from_centre, one.margin, one.judged])
+    text, shares = said(room), people_in(review).covered_share
+    for one, head in zip(coverage.talkers_of(review), review.heads, strict=True):
+        covered = people.of_hundred(shares[head.id], Locale.of(review.scene))
+        row = "".join([one.angle, one.distance, one.from_centre, one.margin, covered, one.judged])
         assert squeezed(row) in text, one.id
         assert text.count(squeezed(one.id)) >= 2  # on a drawing and in the table
 

@@ -12,6 +12,7 @@ from typing import Any
 from geometry.band import Band, footprint
 from scenes.findings.heights import HeightTable
 from scenes.findings.review import HeadReview, Review
+from scenes.review.people import people_in
 from scenes.room.ceiling import ceiling_over_m, highest_m, lowest_m
 from scenes.room.scene import Array, Scene
 from viz import palette
@@ -25,6 +26,7 @@ from viz.views import CORNER_ANGLE_DEG, CORNER_RISE_TALL_DEG, TALL, corner
 from viz.words import clearances as clearance_words
 from viz.words import coverage, tour
 from viz.words import heights as height_words
+from viz.words import people as people_words
 from viz.words.locale import Locale
 
 EYES_ABOVE_MOUTH_M = 0.09
@@ -66,7 +68,7 @@ def facts(stage: Stage, table: HeightTable) -> dict[str, Any]:
         "room": _room(scene),
         "corner": _corner(scene),
         "veil_m": _veil_m(scene),
-        "heads": _heads(scene, shown),
+        "heads": _heads(review),
         "arrays": [
             {
                 **_so(scene, array),
@@ -86,15 +88,18 @@ def what_is_so(scene: Scene, review: Review) -> dict[str, Any]:
     """What changes when an array is moved: heads, places of arrays, clearances; entries as in `facts`."""
     shown = {h.id: h for h in review.heads}
     return {
-        "heads": _heads(scene, shown),
+        "heads": _heads(review),
         "arrays": [_so(scene, array) for array in scene.arrays],
         "clearances": _clearances(review),
         "seen_from": list(_seen_from(scene, shown)),
     }
 
 
-def _heads(scene: Scene, shown: dict[str, HeadReview]) -> list[dict[str, Any]]:
-    return [_head(shown[head.id], scene) for head in scene.heads if head.id in shown]
+def _heads(review: Review) -> list[dict[str, Any]]:
+    """In the order of the review, which is the scene's; none before every array has a place."""
+    people = people_in(review)
+    shares = {} if people is None else people.covered_share
+    return [_head(head, review.scene, shares[head.id]) for head in review.heads]
 
 
 CLEARANCE_COLOURS = {"short": "missed", "advised": "marginal"}
@@ -157,8 +162,9 @@ def head_texts(head: HeadReview, scene: Scene) -> dict[str, str]:
     return {"depression": said.angle, "slant": said.distance, "margin": said.margin}
 
 
-def _head(head: HeadReview, scene: Scene) -> dict[str, Any]:
+def _head(head: HeadReview, scene: Scene, share: float | None) -> dict[str, Any]:
     text = head_texts(head, scene)
+    people = people_words.in_place(share, head.posture, Locale.of(scene))
     return {
         "id": head.id,
         "at_m": head.mouth_m,
@@ -166,7 +172,8 @@ def _head(head: HeadReview, scene: Scene) -> dict[str, Any]:
         "state": head.standing,
         "word": coverage.talker(head, scene).state,
         "text": text,
-        "line": " · ".join(text.values()),
+        # of the height that is drawn: at another one the script has no share to say
+        "line": " · ".join((*text.values(), people) if people else text.values()),
     }
 
 

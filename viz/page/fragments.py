@@ -16,7 +16,7 @@ from viz.html import rendered
 from viz.page.facts import OFF_AT_FIRST, head_texts
 from viz.section_svg import section_svg
 from viz.words import cautions as caution_words
-from viz.words import coverage, page
+from viz.words import coverage, page, people
 from viz.words import layouts as layout_words
 from viz.words import verdict as verdict_words
 from viz.words.criteria import criteria
@@ -57,12 +57,14 @@ def hold(review: Review) -> Markup:
 
 
 def arrays(scene: Scene, review: Review) -> Markup:
-    """Where each array is, in what band, what its talkers have to spare; then the designer's own criteria."""
+    """Where each array is, in what band, what its talkers have to spare; then people and the designer's own criteria."""
     locale = Locale.of(scene)
     if not review.judged:
         return Markup()
     rows = [row for array in review.arrays for row in page.array_facts(array, review, locale)]
-    return rendered("page/arrays.html", locale, rows=rows, criteria=criteria(review))
+    return rendered(
+        "page/arrays.html", locale, rows=rows, people=people.line(review), criteria=criteria(review)
+    )
 
 
 def section(review: Review) -> Markup:

@@ -8,6 +8,7 @@ from rich.table import Table
 from rich.text import Text
 
 from scenes.findings.review import Review
+from scenes.review.people import people_in
 from scenes.review.schedule import schedule
 from viz.terminal.console import (
     CLEARANCE_STYLES,
@@ -17,7 +18,7 @@ from viz.terminal.console import (
     plain_table,
     print_cautions,
 )
-from viz.words import areas, arrays, clearances, coverage, installation, layouts, sight, verdict
+from viz.words import areas, arrays, clearances, coverage, installation, layouts, people, sight, verdict
 from viz.words.criteria import criteria
 from viz.words.locale import Locale
 
@@ -27,14 +28,17 @@ FEW_ARRAYS = 4
 CLEARANCE_COLUMNS = ("array", "against", "rule", "required", "actual", "state")
 
 
-def heads_table(review: Review, *, all_of_them: bool = True) -> Table:
+def heads_table(review: Review, *, all_of_them: bool = True, shares: bool = False) -> Table:
     """One row per head, or per head that is not covered: mark, id, array, angle, distance, margin, the state with its
-    why."""
+    why; with `shares` how many of a hundred people their place covers."""
     locale = Locale.of(review.scene)
     several = len(review.arrays) > 1
     names = ["talker", *(["array"] if several else []), "angle", "from centre", "distance", "margin", "state"]
+    found = people_in(review) if shares else None
+    if found:
+        names.insert(-1, "people")
     columns = ["", *(locale.say(f"column.{name}") for name in names)]
-    table = plain_table(*columns, right=range(len(columns) - 5, len(columns) - 1))
+    table = plain_table(*columns, right=range(columns.index(locale.say("column.angle")), len(columns) - 1))
     for head, said in zip(review.heads, coverage.talkers_of(review), strict=True):
         if head.standing == "covered" and not all_of_them:
             continue
@@ -47,6 +51,7 @@ def heads_table(review: Review, *, all_of_them: bool = True) -> Table:
             said.from_centre,
             said.distance,
             Text(said.margin, style),
+            *([people.of_hundred(found.covered_share[head.id], locale)] if found else []),
             escape(said.judged),
         )
     return table
@@ -106,7 +111,7 @@ def print_review(
     if all_of_them or len(review.arrays) <= FEW_ARRAYS:
         for line in installation.hung_from(schedule(scene, review), review):
             out.print(line, style="dim", markup=False)
-    heads = heads_table(review, all_of_them=all_of_them or not review.layouts)
+    heads = heads_table(review, all_of_them=all_of_them or not review.layouts, shares=all_of_them)
     if heads.row_count:
         out.print(heads)
     if (of_areas := areas_table(review)) is not None:
@@ -126,6 +131,8 @@ def _print_verdict(out: Console, review: Review, locale: Locale) -> None:
     """What blocks lines, the designer's criteria, each of several layouts in a line, and the verdict."""
     for text in () if review.layouts else sight.findings(review):
         out.print(f"{verdict.mark('missed', locale)} {escape(text.whole)}")
+    if of_people := people.line(review):
+        out.print(of_people, markup=False)
     for criterion in criteria(review):
         out.print(criterion, markup=False)
     out.print()

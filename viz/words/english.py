@@ -57,6 +57,7 @@ MESSAGES: Final[dict[str, str | tuple[str, str]]] = {
     "column.height": "Acoustic centre",
     "column.margin": "Margin",
     "column.mouth": "Mouth",
+    "column.people": "People",
     "column.posture": "Posture",
     "column.required": "Required",
     "column.rule": "Rule",

@@ -14,6 +14,21 @@ PEOPLE: Final[dict[str, str | tuple[str, str]]] = {
     "people.seated": "{who}, {seat}",
     "people.span.one": "percentiles {low} to {high}",
     "people.span.both": "from the women's percentile {low} to the men's {high}",
+    "people.line": "People: {text}",
+    "people.held.seated": "{share} of people sit with their mouths at {range} ({who}).",
+    "people.held.standing": "{share} of people stand with their mouths at {range} ({who}).",
+    "people.lower.seated": "{lower} of 100 people sit with their mouths lower than {height} ({who}).",
+    "people.lower.standing": "{lower} of 100 people stand with their mouths lower than {height} ({who}).",
+    "people.all": (
+        "Such people are covered in the one place.",
+        "Such people are covered in all {count} places.",
+    ),
+    "people.expected": "Of {talkers} such talkers {average} are covered on average.",
+    "people.fewest": "Only some of them are covered in {places}.",
+    "people.fewest.place": "{place} ({covered} of 100)",
+    "people.place.seated": "{covered} of 100 people in this seat",
+    "people.place.standing": "{covered} of 100 people standing here",
+    "people.cell": "{covered} of 100",
     "assumed.survey.seated": (
         "Seated mouths: {who}; {span} of {source}, derived from eye heights, uncertain by about 8 mm."
     ),

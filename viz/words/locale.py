@@ -372,6 +372,12 @@ class Locale:
         nearest = round(100 * part)
         return nearest if not 0.0005 < part < 0.9995 else min(max(nearest, 1), 99)
 
+    def average(self, covered: float, most: int) -> str:
+        """So many of `most` in the mean, to a tenth; all of them only of all but a two-thousandth."""
+        if covered > most * 0.9995:
+            return str(most)
+        return number(min(round(covered, 1), most - 0.1))
+
     def level(self, decibels: float | None, *, signed: bool = False) -> str:
         """A level or a ratio in decibels, to a tenth and without its unit: `62.1`, signed `+3.2`."""
         return DASH if decibels is None else number(decibels, signed=signed)

@@ -4,9 +4,14 @@ from __future__ import annotations
 
 from typing import Final
 
-from scenes.findings.people import PostureReview
-from viz.words.locale import Locale
+from scenes.findings.people import PeopleReview, PostureReview
+from scenes.findings.review import Review
+from scenes.review.people import people_in
+from viz.words.locale import DASH, Locale
 
+ALL = 0.9995
+"""More than so large a share of people are all of them."""
+MOST_NAMED = 3
 WHO: Final = {0.0: "people.men", 0.5: "people.both", 1.0: "people.women"}
 
 
@@ -63,3 +68,64 @@ def plain_default(people: PostureReview, locale: Locale) -> str:
         low=locale.length(people.most_m[0]),
         high=locale.length(people.most_m[1]),
     )
+
+
+def sentences(review: Review) -> tuple[str, ...]:
+    """What share of people the mouth heights hold, how many are covered in the mean, and where the fewest are."""
+    people, locale = people_in(review), Locale.of(review.scene)
+    if people is None or not people.postures:
+        return ()
+    return (*(held(one, locale) for one in people.postures), *expected(people, locale))
+
+
+def line(review: Review) -> str:
+    """The sentences as one paragraph of its own; empty where there are none."""
+    texts = sentences(review)
+    return Locale.of(review.scene).say("people.line", text=" ".join(texts)) if texts else ""
+
+
+def held(people: PostureReview, locale: Locale) -> str:
+    """What share of people have their mouths in the range; of a single height how many are lower."""
+    if people.share_held is None:
+        return locale.say(
+            f"people.lower.{people.posture}",
+            lower=locale.of_hundred(people.share_below),
+            height=locale.length(people.mouth_range_m[0]),
+            who=who(people, locale),
+        )
+    return locale.say(
+        f"people.held.{people.posture}",
+        range=locale.between(*people.mouth_range_m),
+        share=locale.fine_share(people.share_held),
+        who=who(people, locale),
+    )
+
+
+def expected(people: PeopleReview, locale: Locale) -> tuple[str, ...]:
+    """How many of the talkers are covered in the mean, and in which places only some people are, fewest first."""
+    shares = {id: share for id, share in people.covered_share.items() if share is not None}
+    if all(share >= ALL for share in shares.values()) and people.expected_covered >= ALL * people.talkers:
+        return (locale.say("people.all", people.talkers),)
+    average = locale.average(people.expected_covered, people.talkers)
+    texts = [locale.say("people.expected", talkers=people.talkers, average=average)]
+    some = [(round(share, 3), id) for id, share in shares.items() if 1 - ALL < share < ALL]
+    fewest = sorted(some, key=lambda one: one[0])
+    if fewest:
+        names = [
+            locale.say("people.fewest.place", place=id, covered=locale.of_hundred(share))
+            for share, id in fewest[:MOST_NAMED]
+        ]
+        texts.append(locale.say("people.fewest", places=locale.listed(names)))
+    return tuple(texts)
+
+
+def in_place(share: float | None, posture: str, locale: Locale) -> str:
+    """How many of a hundred people a place covers, if not all; empty of somebody whose mouth is the file's own."""
+    if share is None or share >= ALL:
+        return ""
+    return locale.say(f"people.place.{posture}", covered=locale.of_hundred(share))
+
+
+def of_hundred(share: float | None, locale: Locale) -> str:
+    """The same for a column."""
+    return DASH if share is None else locale.say("people.cell", covered=locale.of_hundred(share))

@@ -237,6 +237,9 @@ FAMILIES: dict[str, set[str]] = {
     "assumed.mouth.": set(get_args(Posture)),
     "assumed.survey.": {*get_args(Posture), "copy"},
     "people.span.": {"one", "both"},
+    "people.held.": set(get_args(Posture)),
+    "people.lower.": set(get_args(Posture)),
+    "people.place.": set(get_args(Posture)),
     "assumed.limit.": {"wall", "table"},
     "heights.why.": (set(get_args(Cause)) | {"floor, flush"}) - {"disagree"},
 }
