@@ -434,7 +434,7 @@ def _talkers(dossier: Dossier) -> dict[str, Any]:
         }
     return {
         "text": locale.say("report.talkers"),
-        "people": people.line(review),
+        "people": [text for text in (people.line(review), people.in_the_way(review)) if text],
         "head": _columns(*TALKER_COLUMNS, locale=locale),
         "rows": rows,
         "areas": area_table(review),

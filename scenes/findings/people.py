@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from typing import Literal
 
 from geometry.records import record
-from scenes.findings.names import Id
+from scenes.findings.names import Id, Quoted
 from scenes.room.scene import Posture
 
 SurveySureness = Literal["seen", "copy"]
@@ -22,13 +22,13 @@ class PostureReview:
 
     posture: Posture
     named: bool
-    population: str
+    population: Id
     women: float
     percentiles: tuple[float, float] | None
     seat_m: float | Literal["own"] | None
     shoe_m: float
     slump_m: float
-    source: str
+    source: Quoted
     sureness: SurveySureness
     mouth_range_m: tuple[float, float]
     share_held: float | None
@@ -49,3 +49,23 @@ class PeopleReview:
     covered_share: Mapping[Id, float | None]
     expected_covered: float
     talkers: int
+
+
+@record(frozen=True, slots=True)
+class Neighbour:
+    """Who is between a head and the array that serves it: the angle down that clears their crown, and what there is.
+
+    `loss_dB` is what one head in the way takes at 1 kHz at most, 0 where the way clears it.
+    """
+
+    head: Id
+    neighbour: Id
+    array: Id
+    need_deg: float
+    have_deg: float
+    loss_dB: float
+
+    @property
+    def state(self) -> Literal["clear", "advised"]:
+        """Advised where the tallest neighbour reaches into the way of the smallest talker; never blocked."""
+        return "advised" if self.loss_dB else "clear"

@@ -8,11 +8,11 @@ from typing import Any
 from scenes.findings.cause import Move
 from scenes.findings.clearance import Clearance
 from scenes.findings.criteria import AngleMet, DistanceMet
-from scenes.findings.people import PeopleReview, PostureReview
 from scenes.findings.review import AreaReview, ArrayReview, HeadReview, Review, SpeechLine, Tolerance, Verdict
 from scenes.findings.sight import Sightline
 from scenes.review.criteria import criteria_met
 from scenes.review.people import people_in
+from scenes.review.people_as_json import of_each_head, people_as_json
 from scenes.room.ceiling import scene_under
 from scenes.room.hung import hang_of
 from scenes.room.scene import Scene
@@ -26,12 +26,11 @@ def as_json(review: Review) -> dict[str, Any]:
     """The `overtable/review/1` object."""
     scene = review.scene
     people = people_in(review)
+    of_people = of_each_head(review, people)
     return {
         **heading_as_json(scene, review.verdict),
         "heads": [
-            {name: getattr(head, name) for name in HeadReview.__slots__}
-            | _own_id(head)
-            | {"covered_share": _share(people, head.id)}
+            {name: getattr(head, name) for name in HeadReview.__slots__} | _own_id(head) | of_people[head.id]
             for head in review.heads
         ],
         "arrays": [
@@ -65,8 +64,7 @@ def as_json(review: Review) -> dict[str, Any]:
         "speech": None
         if review.speech is None
         else [
-            {name: getattr(line, name) for name in SpeechLine.__slots__}
-            | {"covered_share": _share(people, line.head)}
+            {name: getattr(line, name) for name in SpeechLine.__slots__} | of_people[line.head]
             for line in review.speech
         ],
         "people": people_as_json(people),
@@ -77,27 +75,6 @@ def as_json(review: Review) -> dict[str, Any]:
         "layouts": [
             {"name": one.name, "verdict": one.review.verdict, "counts": asdict(one.review.counts)}
             for one in review.layouts
-        ],
-    }
-
-
-def _share(people: PeopleReview | None, head: str) -> float | None:
-    return None if people is None else people.covered_share[head]
-
-
-def people_as_json(people: PeopleReview | None) -> dict[str, Any] | None:
-    """Whom shares are of, those who sit first, and how many of the talkers are covered in the mean."""
-    if people is None:
-        return None
-    first = people.postures[0] if people.postures else None
-    return {
-        "population": first and first.population,
-        "percentiles": first and first.percentiles,
-        "share_held": first and first.share_held,
-        "expected_covered": people.expected_covered,
-        "talkers": people.talkers,
-        "postures": [
-            {name: getattr(one, name) for name in PostureReview.__slots__} for one in people.postures
         ],
     }
 

@@ -79,7 +79,7 @@ def _head(head: Head) -> dict[str, Any]:
         "blockers": (),
         "also_covered_by": (),
     }
-    return {name: known.get(name) for name in (*HeadReview.__slots__, "covered_share")}
+    return {name: known.get(name) for name in (*HeadReview.__slots__, "covered_share", "neighbour")}
 
 
 def _area(area: Area) -> dict[str, Any]:

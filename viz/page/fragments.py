@@ -63,7 +63,11 @@ def arrays(scene: Scene, review: Review) -> Markup:
         return Markup()
     rows = [row for array in review.arrays for row in page.array_facts(array, review, locale)]
     return rendered(
-        "page/arrays.html", locale, rows=rows, people=people.line(review), criteria=criteria(review)
+        "page/arrays.html",
+        locale,
+        rows=rows,
+        people=filter(None, (people.line(review), people.in_the_way(review))),
+        criteria=criteria(review),
     )
 
 

@@ -133,6 +133,8 @@ def _print_verdict(out: Console, review: Review, locale: Locale) -> None:
         out.print(f"{verdict.mark('missed', locale)} {escape(text.whole)}")
     if of_people := people.line(review):
         out.print(of_people, markup=False)
+    if in_the_way := people.in_the_way(review):
+        out.print(in_the_way, markup=False)
     for criterion in criteria(review):
         out.print(criterion, markup=False)
     out.print()

@@ -29,6 +29,11 @@ PEOPLE: Final[dict[str, str | tuple[str, str]]] = {
     "people.place.seated": "{covered} of 100 people in this seat",
     "people.place.standing": "{covered} of 100 people standing here",
     "people.cell": "{covered} of 100",
+    "neighbours": (
+        "Neighbours, advice only: {pairs}. A head in the way takes {loss} dB at 1 kHz at most. The tallest person in "
+        "front of the smallest is meant; the verdict does not count it."
+    ),
+    "neighbour.pair": "{neighbour} is in front of {talker} (angle down {have}, {need} would clear the head)",
     "assumed.survey.seated": (
         "Seated mouths: {who}; {span} of {source}, derived from eye heights, uncertain by about 8 mm."
     ),

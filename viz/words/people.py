@@ -6,6 +6,7 @@ from typing import Final
 
 from scenes.findings.people import PeopleReview, PostureReview
 from scenes.findings.review import Review
+from scenes.review.neighbours import neighbours
 from scenes.review.people import people_in
 from viz.words.locale import DASH, Locale
 
@@ -129,3 +130,24 @@ def in_place(share: float | None, posture: str, locale: Locale) -> str:
 def of_hundred(share: float | None, locale: Locale) -> str:
     """The same for a column."""
     return DASH if share is None else locale.say("people.cell", covered=locale.of_hundred(share))
+
+
+def in_the_way(review: Review) -> str:
+    """Whose way to the array a neighbour's head reaches into, worst first, with the angles; empty where nobody's."""
+    locale = Locale.of(review.scene)
+    found = [one for one in neighbours(review).values() if one.state == "advised"]
+    if not found:
+        return ""
+    found.sort(key=lambda one: round(one.have_deg - one.need_deg, 3))
+    pairs = [
+        locale.say(
+            "neighbour.pair",
+            neighbour=one.neighbour,
+            talker=one.head,
+            need=locale.angle(one.need_deg),
+            have=locale.angle(one.have_deg),
+        )
+        for one in found
+    ]
+    loss = locale.level(max(one.loss_dB for one in found))
+    return locale.say("neighbours", pairs=locale.listed(pairs, MOST_NAMED), loss=loss)

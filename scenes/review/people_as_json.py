@@ -1,0 +1,53 @@
+"""People in the `overtable/review/1` object: whom shares are of, and what each head has of its own."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from scenes.findings.people import Neighbour, PeopleReview, PostureReview
+from scenes.findings.review import Review
+from scenes.review.neighbours import neighbours
+from scenes.room.scene import Scene
+from scenes.spec.layouts import id_out, is_in
+
+
+def people_as_json(people: PeopleReview | None) -> dict[str, Any] | None:
+    """Whom shares are of, those who sit first, and how many of the talkers are covered in the mean."""
+    if people is None:
+        return None
+    first = people.postures[0] if people.postures else None
+    return {
+        "population": first and first.population,
+        "percentiles": first and first.percentiles,
+        "share_held": first and first.share_held,
+        "expected_covered": people.expected_covered,
+        "talkers": people.talkers,
+        "postures": [
+            {name: getattr(one, name) for name in PostureReview.__slots__} for one in people.postures
+        ],
+    }
+
+
+def of_each_head(review: Review, people: PeopleReview | None) -> dict[str, dict[str, Any]]:
+    """By head: the share of people its place covers, and the neighbour in its way; null where there is none."""
+    shares = {} if people is None else people.covered_share
+    near = neighbours(review)
+    return {
+        head.id: {
+            "covered_share": shares.get(head.id),
+            "neighbour": _neighbour(near[head.id], review.scene) if head.id in near else None,
+        }
+        for head in review.heads
+    }
+
+
+def _neighbour(near: Neighbour, scene: Scene) -> dict[str, Any]:
+    """Who is in the way, by their id as the file has it: both are of one layout."""
+    layout = next((one for one in scene.layouts if is_in(near.neighbour, one)), None)
+    return {
+        "id": id_out(near.neighbour, layout),
+        "need_deg": near.need_deg,
+        "have_deg": near.have_deg,
+        "loss_dB": near.loss_dB,
+        "state": near.state,
+    }
