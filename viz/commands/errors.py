@@ -66,7 +66,7 @@ def status_of(error: Exception) -> int | None:
     status = getattr(error, "exit_status", None)
     if isinstance(status, int):
         return status
-    if isinstance(error, MemoryError) or _is_named(error, "BrokenProcessPool") or _package(error):
+    if isinstance(error, MemoryError) or _is_named(error, "BrokenExecutor") or _package(error):
         return MACHINE
     if isinstance(error, OSError):
         from viz.outputs import MACHINE_FAILS
@@ -82,7 +82,7 @@ def text_of(error: Exception) -> str:
     locale = Locale("m")
     if isinstance(error, MemoryError):
         return locale.say("memory")
-    if _is_named(error, "BrokenProcessPool"):
+    if _is_named(error, "BrokenExecutor"):
         return locale.say("worker")
     if package := _package(error):
         return locale.say("package missing", package=package)
