@@ -16,7 +16,16 @@ from contextlib import contextmanager, suppress
 from pathlib import Path
 
 from viz import seal
-from viz.outputs import MACHINE_FAILS, OutputFailed, OutputInTheWay, holds_input, lock, told_as, umask
+from viz.outputs import (
+    MACHINE_FAILS,
+    OutputFailed,
+    OutputInTheWay,
+    holds_input,
+    lock,
+    told_as,
+    umask,
+    write_file,
+)
 from viz.words.locale import Locale
 
 MANIFEST = ".overtable"
@@ -34,7 +43,7 @@ def whole_folder(
     anything is made and again when all is ready to be moved in.
     """
     path = path.absolute()
-    _clear_stale(path)
+    clear_stale(path)
     check_free(path, force=force)
     working = _Working(path)
     try:
@@ -88,12 +97,17 @@ def shortly(names: Sequence[str], most: int = 6) -> str:
 # ---------------------------------------------------------------- the manifest
 
 
-def write_manifest(folder: Path) -> None:
-    """Put the names and digests of all files of a folder into its manifest, as sha256sum writes and reads them."""
+def write_manifest(folder: Path, digests: Mapping[str, str] | None = None) -> None:
+    """Put the names and digests of all files of a folder into its manifest, as sha256sum writes and reads them.
+
+    Of a folder that holds other people's files the digests of overtable's own are given.
+    """
     lines = []
-    for name in _files(folder):
+    if digests is None:
+        digests = {name: _digest(folder / name) for name in _files(folder)}
+    for name, digest in digests.items():
         escaped = name.replace("\\", "\\\\").replace("\n", "\\n").replace("\r", "\\r")
-        lines.append(f"{'' if escaped == name else chr(92)}{_digest(folder / name)}  {escaped}\n")
+        lines.append(f"{'' if escaped == name else chr(92)}{digest}  {escaped}\n")
     header = f"# {Locale('m').say('folder.manifest', manifest=MANIFEST)}\n"
     (folder / MANIFEST).write_bytes((header + "".join(lines)).encode("utf-8", "surrogateescape"))
 
@@ -137,6 +151,79 @@ def _changed(folder: Path, name: str, manifest: Mapping[str, str]) -> bool:
     if path.is_symlink() or not path.is_file():
         return True
     return _digest(path) != manifest[name] and not seal.unbroken(path)
+
+
+def is_whole(folder: Path) -> bool:
+    """Whether a folder holds all that its manifest says, as overtable wrote it."""
+    manifest = read_manifest(folder)
+    if manifest is None:
+        return False
+    return all((folder / name).is_file() and not _changed(folder, name, manifest) for name in manifest)
+
+
+# ---------------------------------------------------------------- a folder of folders
+
+
+def require_own(path: Path, names: Sequence[str], *, force: bool = False) -> None:
+    """Raise OutputInTheWay unless `path` may hold folders that are made one by one, and these files beside them."""
+    if path.is_symlink():
+        raise OutputInTheWay("output.link", path=path)
+    if path.exists() and not path.is_dir():
+        raise OutputInTheWay("output.no folder", path=path)
+    if not path.is_dir():
+        return
+    if holds_input(path):
+        raise OutputInTheWay("folder.holds input", path=path)
+    manifest = read_manifest(path)
+    if force:
+        return
+    if manifest is None and any(path.iterdir()):
+        raise OutputInTheWay("folder.of others", path=path)
+    own = manifest or {}
+    _require_unchanged(path, [name for name in names if _stands(path, name) and _is_theirs(path, name, own)])
+
+
+def _stands(path: Path, name: str) -> bool:
+    return (path / name).is_symlink() or (path / name).exists()
+
+
+def _is_theirs(path: Path, name: str, manifest: Mapping[str, str]) -> bool:
+    return name not in manifest or _changed(path, name, manifest)
+
+
+def put_beside(
+    path: Path, files: Mapping[str, bytes | str], rooms: Sequence[str], *, force: bool = False
+) -> None:
+    """Put files into a folder of folders, each whole or not at all, and all that is overtable's into its manifest.
+
+    What an earlier run put there and this one does not, files and folders, goes as far as nobody changed it.
+    """
+    require_own(path, list(files), force=force)
+    before = read_manifest(path) or {}
+    gone = {name.partition("/")[0] for name in before if "/" in name} - {*rooms}
+    for folder in sorted(gone):
+        _remove_own(path / folder)
+    for name in before:
+        if "/" not in name and name not in files and not _changed(path, name, before):
+            (path / name).unlink(missing_ok=True)
+    for name, content in files.items():
+        write_file(path / name, content, force=True)
+    digests = {name: _digest(path / name) for name in files}
+    for room in rooms:
+        digests |= {f"{room}/{name}": digest for name, digest in (read_manifest(path / room) or {}).items()}
+    write_manifest(path, digests)
+
+
+def _remove_own(folder: Path) -> None:
+    """Remove what overtable wrote into a folder and nobody changed, and what is empty then."""
+    manifest = read_manifest(folder) or {}
+    for name in manifest:
+        if not _changed(folder, name, manifest):
+            (folder / name).unlink(missing_ok=True)
+    (folder / MANIFEST).unlink(missing_ok=True)
+    for here, _, _ in os.walk(folder, topdown=False):
+        with suppress(OSError):
+            os.rmdir(here)
 
 
 # ---------------------------------------------------------------- the working folder
@@ -253,7 +340,7 @@ def _one_at_a_time(folder: Path) -> Iterator[None]:
         os.close(handle)
 
 
-def _clear_stale(path: Path) -> None:
+def clear_stale(path: Path) -> None:
     """Remove working folders of killed runs for the same folder; what had been taken from its place goes back."""
     for left in path.parent.glob(f"{glob.escape(_prefix(path))}*"):
         held = _held(left) if left.is_dir() and not left.is_symlink() else None

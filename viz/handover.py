@@ -12,7 +12,6 @@ import io
 import os
 import zipfile
 from collections.abc import Callable, Collection, Sequence
-from contextlib import suppress
 from dataclasses import field, replace
 from pathlib import Path, PurePosixPath
 
@@ -22,7 +21,6 @@ from scenes.numbers import json_text
 from scenes.review.heights import heights_as_json
 from scenes.room.build import build, require_places
 from scenes.room.scene import Scene
-from scenes.spec.mistakes import SpecMistakes
 from scenes.spec.model import Spec
 from scenes.spec.reading import read_spec
 from viz import palette
@@ -34,24 +32,22 @@ from viz.csvs import (
     heads_csv,
     schedule_csv,
     schedule_rows,
-    schedules_csv,
 )
 from viz.drawing import GraphicsMissing
-from viz.folders import read_manifest, whole_folder
+from viz.folders import read_manifest
 from viz.json_objects import review_object, with_cautions
 from viz.outputs import protect, slug_of, unique_slugs, write_file
 from viz.refusals import Refusal
-from viz.schedule_sheet import schedule_pdf
 from viz.sheets import lettering
 from viz.sheets.drawing import UNDATED, Kind, Sheets
 from viz.stage import Stage, staged
 from viz.words import arrays as array_words
 from viz.words import cautions as caution_words
-from viz.words import tolerance
+from viz.words import projects, tolerance
 from viz.words import verdict as verdict_words
 from viz.words.cautions import CautionText
 from viz.words.locale import Locale
-from viz.words.mistakes import of_file
+from viz.words.projects import RoomLine
 
 Progress = Callable[[str, float], None]
 """Called with what is being made and the share that is done, 0 to 1."""
@@ -73,6 +69,9 @@ class Made:
     advice: str
     schedule: list[list[object]] = field(default_factory=list)
     summary: dict[str, object] = field(default_factory=dict)
+    row: RoomLine | None = None
+    drawn: bool = False
+    """Whether it holds pictures."""
 
 
 @record(frozen=True, slots=True)
@@ -95,6 +94,13 @@ def read_dossier(
     """
     spec = read_spec(path)
     protect(*spec.files)
+    return dossier_of_spec(spec, date, placed=placed, layout=layout)
+
+
+def dossier_of_spec(
+    spec: Spec, date: str | None = None, *, placed: bool = True, layout: str | None = None
+) -> tuple[Spec, Dossier]:
+    """The same of a spec that was read."""
     scene = build(spec)
     if placed:
         require_places(spec, scene)
@@ -223,6 +229,8 @@ def _made(dossier: Dossier, folder: Folder) -> Made:
         caution_words.advice(Locale.of(scene)),
         schedule_rows(dossier),
         summary_of(dossier),
+        projects.line(review),
+        any(name.startswith("pictures/") for name, _ in folder.files),
     )
 
 
@@ -413,7 +421,6 @@ def summary_of(dossier: Dossier) -> dict[str, object]:
 
 GROUPS = ("documents", "cards", "sheets", "pictures", "data")
 """The groups of links, in order: each has the files of the folder of its name, the first all others."""
-PROJECT_COLUMNS = ("room", "arrays", "heights", "bands", "tolerance", "covered", "short", "verdict")
 CORNER = "pictures/corner.png"
 
 
@@ -426,7 +433,7 @@ def index_html(dossier: Dossier, made: Made) -> str:
     return rendered(
         "handover/room.html",
         locale,
-        **_FRAME,
+        **FRAME,
         title=locale.say("handover.title", room=dossier.whole.name),
         made=made,
         where=" · ".join(
@@ -439,7 +446,7 @@ def index_html(dossier: Dossier, made: Made) -> str:
     )
 
 
-_FRAME = {"colours": palette.STATE_COLOURS, "clash": palette.CLASH}
+FRAME = {"colours": palette.STATE_COLOURS, "clash": palette.CLASH}
 """What every page of a handover is coloured by."""
 
 
@@ -451,25 +458,6 @@ def _grouped(files: Sequence[tuple[str, str]]) -> list[tuple[str, list[tuple[str
         group = groups.setdefault(folder if folder in GROUPS else GROUPS[0], {})
         group.setdefault(title, []).append(name)
     return [(group, list(groups[group].items())) for group in GROUPS if group in groups]
-
-
-def project_html(rooms: Sequence[Made], mistaken: Sequence[str]) -> str:
-    """The index of a project: one row per room, what holds it or is open, and the files that could not be read."""
-    from viz.html import rendered
-
-    locale = Locale("m")
-    return rendered(
-        "handover/project.html",
-        locale,
-        **_FRAME,
-        title=locale.say("handover"),
-        title_of_all=locale.counted(len(rooms), "room"),
-        columns=PROJECT_COLUMNS,
-        rooms=rooms,
-        mistaken=mistaken,
-        cautions=together(rooms),
-        advices=list(dict.fromkeys(made.advice for made in rooms)),
-    )
 
 
 def together(rooms: Sequence[Made]) -> list[tuple[CautionText, str]]:
@@ -499,59 +487,3 @@ def zipped(folder: Path, date: str | None) -> bytes:
             entry.external_attr = 0o644 << 16
             archive.writestr(entry, (folder / name).read_bytes())
     return made.getvalue()
-
-
-def hand_over_many(
-    paths: Sequence[Path],
-    folder: Path,
-    settings: Settings,
-    progress: Progress,
-    *,
-    force: bool = False,
-    kept: Callable[[Sequence[str]], None] = lambda names: None,
-) -> tuple[list[Made], list[tuple[Path, Exception]]]:
-    """One folder a room, a project index and a summary table, on all cores; one room's mistake stops no other.
-
-    With one spec the folder is the room's own. Returns what was made and what could not be, in order; `kept` is
-    called with the names of a person's files that stay in the folder, if there are any.
-    """
-    for path in paths:
-        # a room's mistakes are told when it is made; whatever they are, its file must not be replaced
-        protect(path)
-        with suppress(SpecMistakes):
-            protect(*read_spec(path).files)
-    if len(paths) == 1:
-        with whole_folder(folder, force=force, kept=kept) as aside:
-            made = hand_over(paths[0], aside, settings, progress)
-        return [made], []
-    from viz.parallel import each
-
-    rooms: list[Made] = []
-    wrong: list[tuple[Path, Exception]] = []
-    with whole_folder(folder, force=force, kept=kept) as aside:
-        slugs = unique_slugs([path.stem for path in paths])
-        jobs = [(path, aside / slug, settings, slug) for path, slug in zip(paths, slugs, strict=True)]
-        for path, outcome in zip(paths, each(_one_room, jobs, progress), strict=True):
-            if isinstance(outcome, Exception):
-                wrong.append((path, outcome))
-            else:
-                rooms.append(outcome)
-        if not rooms:
-            raise wrong[0][1]
-        write_file(aside / "index.html", project_html(rooms, [of_file(p.name, e) for p, e in wrong]))
-        write_file(aside / "rooms.json", json_text([made.summary for made in rooms]))
-        every = [row for made in rooms for row in made.schedule]
-        write_file(aside / "schedule.csv", schedules_csv(every))
-        advice = list(dict.fromkeys(made.advice for made in rooms))
-        write_file(
-            aside / "schedule.pdf",
-            schedule_pdf(every, paper=settings.paper or "A4", date=settings.date, advice=advice),
-        )
-    return rooms, wrong
-
-
-def _one_room(job: tuple[Path, Path, Settings, str]) -> Made:
-    path, folder, settings, slug = job
-    spec, dossier = read_dossier(path, settings.date)
-    folder.mkdir()
-    return replace(fill(spec, dossier, folder, settings, lambda what, share: None), slug=slug)

@@ -30,7 +30,7 @@ from scenes.spec.mistakes import (
     shown,
 )
 from scenes.spec.model import Spec
-from scenes.spec.reading import SAYS_OVERTABLE, YAML_ENDINGS, read_bytes, read_spec_text
+from scenes.spec.reading import SAYS_OVERTABLE, YAML_ENDINGS, read_bytes, read_spec_bytes
 from scenes.spec.validation import sound, translated
 from scenes.spec.yaml_tree import Marks, Misread, Node, decode, plain, read_tree
 
@@ -43,15 +43,15 @@ TOP_KEYS: Final = re.compile(r"""^["']?(overtable|project|profiles|<<)["']?[ \t]
 
 @record(frozen=True)
 class RoomText:
-    """A room as the text of a spec: the file that it is told as, and the folder its profiles are looked for from."""
+    """A room as the bytes of a spec: the file that it is told as, and the folder its profiles are looked for from."""
 
     file: str
     folder: FilePath
-    text: str
+    data: bytes
 
     def spec(self) -> Spec:
         """The spec. Raises SpecMistakes, of a room of a template with lines of the text that was made."""
-        return read_spec_text(self.text, self.file, self.folder)
+        return read_spec_bytes(self.data, self.file, self.folder)
 
 
 @record(frozen=True, eq=False)
@@ -255,8 +255,8 @@ class _Reader:
             code = "file-name"
         return self.marks.mistake(at, code)
 
-    def _text_of(self, name: Any, at: Path) -> tuple[FilePath, str] | SpecMistakes:
-        """A file of overtable's with its text: of one that does not say so nothing is repeated."""
+    def _text_of(self, name: Any, at: Path) -> tuple[FilePath, bytes, str] | SpecMistakes:
+        """A file of overtable's with its bytes and text: of one that does not say so nothing is repeated."""
         path = self._inside(name, at)
         if isinstance(path, Mistake):
             return SpecMistakes(self.file, [path])
@@ -265,7 +265,7 @@ class _Reader:
             data = read_bytes(path, str(path))
             if not SAYS_OVERTABLE.search(data):
                 return SpecMistakes(self.file, [self.marks.mistake(at, "file-not-one")])
-            return path, decode(data, str(path))
+            return path, data, decode(data, str(path))
         except SpecMistakes as mistakes:
             return mistakes
 
@@ -292,7 +292,7 @@ class _Reader:
         if name not in self.templates:
             found = self._text_of(self.tree["templates"][name], ("templates", name))
             if not isinstance(found, SpecMistakes):
-                path, text = found
+                path, _, text = found
                 try:
                     marks, wrong = read_tree(text, str(path))
                     self.templates[name] = SpecMistakes(str(path), wrong) if wrong else (path, marks)
@@ -323,7 +323,7 @@ class _Reader:
         found = self._text_of(entry.file, ("rooms", room.index, "file"))
         if isinstance(found, SpecMistakes):
             raise found
-        path, text = found
+        path, data, text = found
         given, written = self._given(entry), set(TOP_KEYS.findall(text))
         if given or "overtable" not in written or "<<" in written or not {"project", "profiles"} <= written:
             marks, wrong = read_tree(text, str(path))
@@ -331,8 +331,9 @@ class _Reader:
                 raise SpecMistakes(str(path), wrong)
             assert marks.root is not None
             wanted = self._wanted(path, has_profiles="profiles" in marks.root.value)
-            text = with_given(marks, given, wanted)
-        return replace(room, text=RoomText(str(path), path.parent, text), own=path)
+            new = with_given(marks, given, wanted)
+            data = data if new == text else new.encode("utf-8")
+        return replace(room, text=RoomText(str(path), path.parent, data), own=path)
 
     def _of_template(self, room: ProjectRoom, entry: RoomEntry) -> ProjectRoom:
         assert entry.use is not None
@@ -354,7 +355,7 @@ class _Reader:
         given = {**{key: value for key, value in wanted.items() if key not in own}, **self._given(entry)}
         text = merged(marks, None if node is None else (node, self.marks.text), given)
         made_of = _MadeOf(self.file, self.marks, str(self.tree["templates"][entry.use]), marks)
-        return replace(room, text=RoomText(str(path), path.parent, text), made_of=made_of)
+        return replace(room, text=RoomText(str(path), path.parent, text.encode("utf-8")), made_of=made_of)
 
     def _given(self, entry: RoomEntry) -> dict[str, str]:
         some = {"name": entry.name, "number": entry.number, "storey": entry.storey}

@@ -45,7 +45,7 @@ def read_spec(path: str | FilePath) -> Spec:
     """The spec in a YAML file, checked throughout. Raises `SpecMistakes` with every mistake of the file."""
     file = str(path)
     where = FilePath(path)
-    return _read(read_bytes(where, file), file, where.parent)
+    return read_spec_bytes(read_bytes(where, file), file, where.parent)
 
 
 def read_spec_text(text: str, file: str = "spec.yaml", folder: str | FilePath | None = None) -> Spec:
@@ -59,7 +59,7 @@ def read_spec_text(text: str, file: str = "spec.yaml", folder: str | FilePath | 
     except UnicodeEncodeError as error:
         character = f"U+{ord(text[error.start]):04X}"
         raise SpecMistakes(file, [mistake_at(1, 1, "", "not-unicode", character)]) from None
-    return _read(data, file, None if folder is None else FilePath(folder))
+    return read_spec_bytes(data, file, None if folder is None else FilePath(folder))
 
 
 def read_profiles(path: str | FilePath) -> dict[str, Profile]:
@@ -95,7 +95,8 @@ def read_bytes(path: FilePath, file: str) -> bytes:
         raise SpecMistakes(file, [mistake_at(None, None, "", code, because=because)]) from None
 
 
-def _read(data: bytes, file: str, folder: FilePath | None) -> Spec:
+def read_spec_bytes(data: bytes, file: str, folder: FilePath | None) -> Spec:
+    """The spec in the bytes of a file. Raises `SpecMistakes` with every mistake of it."""
     text = decode(data, file)
     marks, mistakes = read_tree(text, file)
     assert marks.root is not None  # read_tree raises otherwise

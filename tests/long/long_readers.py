@@ -14,7 +14,8 @@ import pytest
 
 from scenes.dossier import Dossier
 from scenes.room.build import read_scene
-from viz.handover import Settings, hand_over_many
+from viz.building import hand_over_many
+from viz.handover import Settings
 from viz.ifc import ifc_text
 
 ROOMS = Path(str(files("scenes.rooms")))

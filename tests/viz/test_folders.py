@@ -220,7 +220,7 @@ def test_what_a_killed_run_left_is_put_right_by_the_next(tmp_path, target, when)
 def test_a_run_that_lives_is_not_cleared_away(tmp_path, target):
     with whole_folder(target) as aside:
         (aside / "one").write_text("1")
-        folders._clear_stale(target)
+        folders.clear_stale(target)
         assert (aside / "one").exists()
         # another one ends meanwhile
         made(target, {"two": "2"})

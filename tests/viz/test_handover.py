@@ -52,7 +52,8 @@ class Links(html.parser.HTMLParser):
 @pytest.fixture(scope="module")
 def heron(tmp_path_factory):
     """A whole handover of the small room, with pictures, made once."""
-    from viz.handover import Settings, hand_over_many
+    from viz.building import hand_over_many
+    from viz.handover import Settings
 
     folder = tmp_path_factory.mktemp("handover")
     for name in ("heron.yaml", "devices.yaml"):
@@ -394,7 +395,8 @@ def test_made_again_a_persons_files_stay_and_are_told(quick, rooms, run):
 def test_the_spec_handed_over_is_the_bytes_that_were_reviewed(quick, rooms, monkeypatch):
     # a try-out: edited between reading and copying, the copy said 2.60 m and the review 2.2 m
     import viz.handover
-    from viz.handover import Settings, hand_over_many
+    from viz.building import hand_over_many
+    from viz.handover import Settings
 
     spec, library = rooms / "heron.yaml", rooms / "devices.yaml"
     spec.write_bytes(b"\xef\xbb\xbf" + spec.read_bytes().replace(b"\n", b"\r\n"))

@@ -14,13 +14,15 @@ import pytest
 from jinja2 import UndefinedError
 
 from scenes.dossier import Dossier
+from scenes.project.reading import ProjectRoom
 from scenes.room.scene import Scene
 from scenes.spec.lengths import UNITS
 from tests.viz.rooms import demo_scene
-from viz.handover import Made, index_html, project_html, summary_of
+from viz import building_index
+from viz.handover import Made, index_html, summary_of
 from viz.html import environment, rendered
 from viz.page import fragments
-from viz.words import verdict
+from viz.words import projects, verdict
 from viz.words.cautions import CautionText
 from viz.words.locale import Locale
 
@@ -74,6 +76,7 @@ def made(dossier: Dossier) -> Made:
         line=HOSTILE,
         advice=HOSTILE,
         summary=summary_of(dossier),
+        row=projects.line(dossier.review),
     )
 
 
@@ -86,9 +89,14 @@ def test_a_hostile_name_stays_a_name_on_the_index_of_a_room(hostile: Dossier) ->
 
 def test_a_hostile_name_stays_a_name_on_the_index_of_a_project(hostile: Dossier) -> None:
     why = f"{HOSTILE}:1:1"
-    page = read(project_html([made(hostile)], [why]))
-    assert "script" not in page.tags
-    assert {HOSTILE, why} <= set(page.texts)
+    unread = ProjectRoom(1, HOSTILE, HOSTILE, HOSTILE, HOSTILE, None)
+    room = building_index.Listed(replace(unread, index=0), made(hostile), "a")
+    listed = [room, building_index.Listed(unread, ValueError(why), None, why)]
+    page = read(building_index.index_html(HOSTILE, listed, [(HOSTILE, ["a.csv"])], why))
+    # one script, known by its digest; nothing of a name gets into it
+    assert page.tags.count("script") == 1
+    assert page.texts.count(why) == 2
+    assert page.texts.count(HOSTILE) >= 6
 
 
 def test_a_hostile_name_stays_a_name_in_the_fragments_of_the_page(hostile: Dossier) -> None:

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -15,7 +17,7 @@ from viz.words.locale import Locale
 from viz.words.mistakes import lines
 
 if TYPE_CHECKING:
-    from viz.handover import Made
+    from viz.handover import Made, Settings
 
 
 def handover(
@@ -34,9 +36,10 @@ def handover(
     Parameters
     ----------
     specs
-        One or more spec files. Several get one folder each and a project index.
+        One or more spec files, or a project file. Several rooms get one folder each and an index. Rooms that did
+        not change since the last run are not made again.
     output
-        Output folder (created only if everything succeeds).
+        Output folder. One room's is created only if everything succeeds; of several, each finished room stays.
     date
         Date to print if a spec has none, such as 2026-11-25.
     zip
@@ -44,37 +47,84 @@ def handover(
     pictures
         Draw the pictures. It is on by default.
     """
-    from viz.folders import shortly
-    from viz.handover import Settings, hand_over_many, zipped
+    from scenes.project.reading import is_project
+    from viz.handover import Settings, zipped
     from viz.outputs import require_replaceable, write_file
-    from viz.terminal.console import console
-    from viz.terminal.progress import progress_bar
 
     _require_specs(specs)
     zip_file = output.parent / f"{output.absolute().name}.zip"
     if zip:
         require_replaceable(zip_file, force=force)
-    locale = Locale("m")
-    told = console(stderr=True)
-    kept: list[str] = []
-    with progress_bar(told) as progress:
-        rooms, wrong = hand_over_many(
-            specs,
-            output,
-            Settings(paper, day_of(date), pictures=pictures),
-            progress,
-            force=force,
-            kept=kept.extend,
-        )
+    settings = Settings(paper, day_of(date), pictures=pictures)
+    projects = [path for path in specs if is_project(path)]
+    if projects and len(specs) > 1:
+        raise WrongUse("use.project and more", path=projects[0])
+    make = _project if projects else _rooms
+    status = make(specs, output, settings, force=force)
     if zip:
         print(write_file(zip_file, zipped(output, day_of(date)), force=force))
+    print(Locale("m").say("open file", file=str(output / "index.html")))
+    return status
+
+
+def _rooms(specs: tuple[Path, ...], output: Path, settings: Settings, *, force: bool) -> int:
+    """Make one room or several from their specs; the exit status."""
+    from viz.building import hand_over_many
+    from viz.folders import shortly
+    from viz.terminal.console import console
+    from viz.terminal.progress import progress_bar
+
+    kept: list[str] = []
+    with progress_bar(console(stderr=True)) as progress, _stopping(output, many=len(specs) > 1):
+        rooms, wrong = hand_over_many(specs, output, settings, progress, force=force, kept=kept.extend)
     _tell(rooms, wrong)
     if kept:
-        print(locale.say("handover.kept", files=shortly(kept)), file=sys.stderr)
-    print(locale.say("open file", file=str(output / "index.html")))
+        print(Locale("m").say("handover.kept", files=shortly(kept)), file=sys.stderr)
     if wrong:
         return max(status_of(error) or WRONG for _, error in wrong)
     return 1 if "fail" in {made.verdict for made in rooms} else 0
+
+
+def _project(specs: tuple[Path, ...], output: Path, settings: Settings, *, force: bool) -> int:
+    """Make what changed of a project's rooms, and tell them in a table; the exit status."""
+    from scenes.project.reading import untold
+    from viz.building import hand_over_project
+    from viz.folders import shortly
+    from viz.terminal.console import console
+    from viz.terminal.progress import progress_bar
+    from viz.terminal.project import print_project
+
+    with progress_bar(console(stderr=True)) as progress, _stopping(output, many=True):
+        project, rooms = hand_over_project(specs[0], output, settings, progress, force=force)
+    print_project(console(), project.name, rooms.lines)
+    locale = Locale("m")
+    made = locale.say("rooms.new", rooms.new)
+    same = len(rooms.made) - rooms.new
+    print(locale.say("rooms.as before", same, made=made))
+    mistakes = [error for _, error in rooms.wrong if isinstance(error, SpecMistakes)]
+    for one in untold([*([project.mistakes] if project.mistakes else []), *mistakes]):
+        print(lines(one), file=sys.stderr)
+    for path, error in rooms.wrong:
+        if not isinstance(error, SpecMistakes):
+            print(f"{path}: {text_of(error)}", file=sys.stderr)
+    for line in dict.fromkeys(line for one in rooms.made for line in one.left_out):
+        print(line, file=sys.stderr)
+    if rooms.kept:
+        print(locale.say("handover.kept", files=shortly(rooms.kept)), file=sys.stderr)
+    statuses = [status_of(error) or WRONG for _, error in rooms.wrong]
+    failed = int("fail" in {one.verdict for one in rooms.made})
+    return max([failed, *statuses, *([WRONG] if project.mistakes else [])])
+
+
+@contextmanager
+def _stopping(output: Path, *, many: bool) -> Iterator[None]:
+    """Say on Ctrl-C that what is finished of many rooms stays."""
+    try:
+        yield
+    except KeyboardInterrupt:
+        if many and output.is_dir():
+            print(Locale("m").say("rooms.stopped", folder=str(output)), file=sys.stderr)
+        raise
 
 
 def _require_specs(specs: tuple[Path, ...]) -> None:

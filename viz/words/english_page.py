@@ -179,7 +179,6 @@ PAGE: Final[dict[str, str | tuple[str, str]]] = {
     "handover.picture": "{room} from a corner, with its arrays, the listening bands and the talkers",
     "handover.cautions": "Cautions",
     "handover.made": "Made by overtable from {file} (SHA-256 {digest}…).",
-    "handover.schedules.table": "the same as a table to fill in",
     "handover.schedules": "The installer's schedule of all rooms",
     "handover.of rooms": "{rooms}: ",
     "handover.group.documents": "Documents",

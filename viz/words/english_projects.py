@@ -15,6 +15,18 @@ PROJECTS: Final[dict[str, str | tuple[str, str]]] = {
     "rooms.count.pass": ("{count} passes", "{count} pass"),
     "rooms.count.none": ("{count} without a verdict", "{count} without a verdict"),
     "rooms.count.not read": ("{count} not read", "{count} not read"),
+    "rooms.all": "All",
+    "rooms.every storey": "All storeys",
+    "rooms.search": "Find a room, or what is open",
+    "rooms.nothing found": "No room matches.",
+    "rooms.new": ("{count} room made", "{count} rooms made"),
+    "rooms.as before": (
+        "{made}, {count} unchanged since last time.",
+        "{made}, {count} unchanged since last time.",
+    ),
+    "rooms.stopped": "Stopped. Finished rooms are in {folder}; the same command goes on from there.",
+    "project.number": "no.",
+    "project.storey": "storey",
     "rooms.overhead": "Open in every room: overhead load and secondary support (structure). "
     "This check is advice, never approval.",
 }

@@ -103,6 +103,7 @@ REFUSALS: Final[dict[str, str | tuple[str, str]]] = {
     # ---- commands and their options
     "use.no spec": "check needs a spec file: overtable check ROOM.yaml",
     "use.changes": "--changes compares two files ({given} given): overtable check OLD.yaml NEW.yaml --changes",
+    "use.project and more": "{path} is a project file; give it alone",
     "use.no spec, handover": "handover needs a spec file: overtable handover ROOM.yaml -o FOLDER",
     "use.twice": "{path} is given twice; give each room once",
     "use.ending": "{path} has the ending {ending}. Use {endings}.",

@@ -71,3 +71,15 @@ def heading(project: str, lines: Sequence[RoomLine]) -> str:
     counts = [locale.say(f"rooms.count.{state}", count) for state, count in numbers if count]
     rooms = locale.counted(len(lines), "room")
     return locale.say("rooms.heading", project=project, rooms=rooms, counts=", ".join(counts))
+
+
+def word(state: State, locale: Locale) -> str:
+    """How a room stands, in a word or two."""
+    return locale.say("rooms.not read" if state == "not read" else f"verdict.{state}")
+
+
+def summary(lines: Sequence[RoomLine], arrays: int) -> str:
+    """What a project holds: how many rooms, how many arrays."""
+    locale = Locale("m")
+    rooms, hung = locale.counted(len(lines), "room"), locale.counted(arrays, "array")
+    return locale.say("schedule.of", arrays=hung, rooms=rooms)

@@ -72,7 +72,7 @@ def test_a_room_is_a_spec_with_what_the_project_says_of_it(project) -> None:
     assert text is not None
     assert build(pickle.loads(pickle.dumps(text)).spec()) == made
     # a file with all it needs is read as it is, and every line of another keeps its number
-    assert some.rooms[0].text.text.startswith(BARE)
+    assert some.rooms[0].text.data.startswith(BARE.encode())
 
 
 def test_a_mistake_stays_with_its_room(project) -> None:

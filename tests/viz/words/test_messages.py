@@ -45,8 +45,9 @@ from scenes.spec.lengths import METRES_IN
 from scenes.spec.mistakes import MisreadAs, MistakeCode, WriteRefusal
 from scenes.spec.values import Counted, Quantity, Shape
 from scenes.starting import Allowed, Question, RemarkName
+from viz.building_index import COLUMNS as PROJECT_COLUMNS
 from viz.commands.demo import ROOMS
-from viz.handover import GROUPS, PROJECT_COLUMNS
+from viz.handover import GROUPS
 from viz.report import HEADINGS
 from viz.schedule_sheet import COLUMNS as SCHEDULE_SHEET_COLUMNS
 from viz.stage import LAYERS
