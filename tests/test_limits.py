@@ -52,6 +52,7 @@ EXCEPTIONS: dict[str, str] = {
     "viz/cards/page.py Page.words arguments": LETTERS,
     "viz/commands/place.py place arguments": AN_OPTION,
     "viz/commands/place.py place lines": "half of it is the help that people read",
+    "viz/commands/sheets.py sheets arguments": AN_OPTION,
     "viz/commands/stills.py stills arguments": AN_OPTION,
     "viz/sheets/render.py _classes branches": LATE_CLASSES,
     "viz/sheets/render.py _classes complexity": LATE_CLASSES,

@@ -27,7 +27,7 @@ def squeezed(text: str) -> str:
 
 
 def lettered(sheet: Path) -> list[str]:
-    """What stands under the heading Cautions at the foot of each sheet of a file."""
+    """What stands under the heading Cautions at the foot of each sheet of a file, or of the drawing alone."""
     told = []
     for layout in ezdxf.readfile(sheet).layouts:
         texts = [(-one.dxf.insert.y, one.dxf.insert.x, one.dxf.text) for one in layout.query("TEXT")]

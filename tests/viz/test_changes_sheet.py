@@ -19,6 +19,7 @@ from scenes.review.changes import changes
 from scenes.room.build import read_scene
 from viz.sheets import NothingDiffers, changes_sheet
 from viz.sheets.draft import overlap
+from viz.sheets.drawing import above_m
 from viz.words.changes import row
 from viz.words.locale import Locale
 
@@ -105,11 +106,16 @@ def document(pair):
     return ezdxf.read(io.StringIO(drawn(pair).dxf))
 
 
-def rings(doc, layer):
-    """Closed polylines of a layer of the model as polygons in metres."""
-    per_m = {1: 1 / 0.0254, 4: 1000.0}[doc.header["$INSUNITS"]]
+def up_m(layer, pair="heron"):
+    """How far the ceiling plan lies above the floor plan where a document has both."""
+    return above_m(ALL[pair]()[1].scene) if layer.endswith("-RCPL") else 0.0
+
+
+def rings(doc, layer, pair="heron"):
+    """Closed polylines of a layer of the model as polygons in metres, on the plan's own origin."""
+    per_m, up = {1: 1 / 0.0254, 4: 1000.0}[doc.header["$INSUNITS"]], up_m(layer, pair)
     return [
-        shapely.Polygon([(x / per_m, y / per_m) for x, y, *_ in line.get_points()])
+        shapely.Polygon([(x / per_m, y / per_m - up) for x, y, *_ in line.get_points()])
         for line in doc.modelspace().query(f'LWPOLYLINE[layer=="{layer}"]')
         if line.closed
     ]
@@ -132,7 +138,7 @@ def told_on(pair, kind):
 @pytest.mark.parametrize("kind", ["plan", "ceiling"])
 @pytest.mark.parametrize("pair", PAIRS)
 def test_each_change_with_a_place_is_in_exactly_one_cloud_and_each_cloud_holds_one(pair, kind):
-    clouds = rings(document(pair), ON_SHEET[kind][0])
+    clouds = rings(document(pair), ON_SHEET[kind][0], pair)
     told = told_on(pair, kind)
     assert clouds
     assert told
@@ -189,7 +195,7 @@ def test_each_cloud_has_a_triangle_with_its_number_beside_it(pair):
         if sheet.scale_text == "not to scale":
             continue
         layer = ON_SHEET[sheet.kind][0]
-        clouds = rings(doc, layer)
+        clouds, up = rings(doc, layer, pair), up_m(layer, pair)
         deltas = [
             insert
             for insert in doc.modelspace().query(f'INSERT[layer=="{layer}"]')
@@ -199,7 +205,9 @@ def test_each_cloud_has_a_triangle_with_its_number_beside_it(pair):
         assert numbers == list(range(1, len(clouds) + 1))
         assert len(deltas) == len(clouds)
         for cloud in clouds:
-            away = [cloud.distance(shapely.Point(d.dxf.insert.x / k, d.dxf.insert.y / k)) for d in deltas]
+            away = [
+                cloud.distance(shapely.Point(d.dxf.insert.x / k, d.dxf.insert.y / k - up)) for d in deltas
+            ]
             assert min(away) * 1000 / sheet.scale < 8  # mm on paper
 
 

@@ -7,11 +7,12 @@ import pytest
 from tests.viz.drawn import dossier_of
 from tests.viz.test_sheets import document
 from viz.words import tolerance
-from viz.words.locale import Locale
+from viz.words.locale import MINUS, Locale
 
 
 def texts(room: str) -> list[str]:
-    return [entity.dxf.text for entity in document(room).modelspace().query("TEXT")]
+    """What stands in the drawing, its hyphens as the minus signs they are in words."""
+    return [entity.dxf.text.replace("-", MINUS) for entity in document(room).modelspace().query("TEXT")]
 
 
 @pytest.mark.parametrize("room", ["heron", "ferry", "loft"])

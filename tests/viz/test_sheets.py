@@ -25,7 +25,7 @@ from tests.viz.drawn import dossier_of, drawn
 from viz.sheets import DoesNotFit, figure, lettering, sheets, usual_paper
 from viz.sheets.chains import spread
 from viz.sheets.draft import escaped, overlap
-from viz.sheets.drawing import UNDATED
+from viz.sheets.drawing import UNDATED, above_m
 from viz.sheets.layers import LayersMistake, layers
 from viz.words import coverage
 from viz.words.locale import Locale
@@ -263,8 +263,9 @@ def test_talkers_devices_and_arrays_are_where_the_scene_has_them(room):
     for insert in doc.modelspace().query("INSERT"):
         x, y = insert.dxf.insert.x / k, insert.dxf.insert.y / k
         tag = insert.get_attrib_text("TAG")
-        if tag and x0 - 1 <= x <= x1 + 1 and y0 - 1 <= y <= y1 + 1:
-            plan.setdefault(tag, []).append((x, y, insert))
+        for up in (0.0, above_m(scene)):
+            if tag and x0 - 1 <= x <= x1 + 1 and y0 - 1 <= y - up <= y1 + 1:
+                plan.setdefault(tag, []).append((x, y - up, insert))
     for head in dossier.review.heads:
         assert (head.mouth_m[0], head.mouth_m[1]) == pytest.approx(plan[head.id][0][:2], abs=1e-6)
         insert = plan[head.id][0][2]
@@ -274,7 +275,7 @@ def test_talkers_devices_and_arrays_are_where_the_scene_has_them(room):
         assert device.at_m == pytest.approx(plan[device.id][0][:2], abs=1e-6)
         assert plan[device.id][0][2].get_attrib_text("KIND") == kind_name(device.kind, Locale.of(scene))
     for array in scene.arrays:
-        # once on the floor plan and once on the ceiling plan, one exactly over the other
+        # once on the floor plan and once on the ceiling plan, which lies above it and not on it
         assert len(plan[array.id]) == 2
         for x, y, insert in plan[array.id]:
             assert array.centre_m[:2] == pytest.approx((x, y), abs=1e-6)
@@ -686,7 +687,7 @@ def test_the_ceiling_plan_hatches_what_an_array_is_too_near_to():
     new = too_near()
     assert {c.against for c in new.review.short} == {"SP2"}
     made = sheets(new)
-    doc = ezdxf.read(io.StringIO(made.dxf))
+    doc = ezdxf.read(io.StringIO(made.sheets[1].dxf))
     rings = hatched(doc)
     assert len(rings) == 1
     xs, ys = zip(*[(x / 1000, y / 1000) for x, y, *_ in rings[0].get_points()], strict=True)
@@ -718,7 +719,7 @@ def test_of_a_long_duct_in_the_way_only_the_piece_by_the_array_is_hatched():
     assert not new.review.short
     assert {(c.against, c.rule) for c in new.review.advised} == {("DUCT", "hang-line")}
     made = sheets(new)
-    [ring] = hatched(ezdxf.read(io.StringIO(made.dxf)))
+    [ring] = hatched(ezdxf.read(io.StringIO(made.sheets[1].dxf)))
     xs, ys = zip(*[(x / 1000, y / 1000) for x, y, *_ in ring.get_points()], strict=True)
     assert (min(xs), max(xs), min(ys), max(ys)) == pytest.approx((2.9, 3.7, 2.15, 2.65), abs=1e-6)
     # the box's size is our default, and the sheet says no more than the review does

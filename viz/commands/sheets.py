@@ -4,13 +4,17 @@ from __future__ import annotations
 
 import sys
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Annotated
 
+from cyclopts import Parameter
+
+from viz.commands.errors import WrongUse
 from viz.commands.inputs import dossier_of, drawn_dossier, say_hold, status_of
 from viz.commands.options import Force, Layout, Output, UsualPaper, day_of
 from viz.commands.remarks import remark_other_room, remark_unset
 
 if TYPE_CHECKING:
+    from scenes.dossier import Dossier
     from viz.cards import Cards
     from viz.sheets import Sheets
 
@@ -25,6 +29,7 @@ def sheets(
     date: str | None = None,
     layers: Path | None = None,
     layout: Layout = None,
+    for_coordination: Annotated[bool, Parameter(negative="")] = False,
     force: Force = False,
 ) -> int:
     """Draw the dimensioned sheets to scale, as DXF, SVG and PDF, and a hang card for each array.
@@ -44,13 +49,14 @@ def sheets(
         Date to print if the spec has none, such as 2026-11-25.
     layers
         Your office's layer names (YAML).
+    for_coordination
+        Only the ceiling plan, as one DXF without paper. A room that came from a model lies where it lies there.
     """
     from viz.cards import cards
     from viz.outputs import output_folder, protect, write_files
-    from viz.sheets import changes_sheet, usual_paper
     from viz.sheets import sheets as draw_sheets
+    from viz.sheets import usual_paper
     from viz.sheets.layers import read_layers
-    from viz.words.changes import same_revision
 
     # what changed is told of places and verdicts: both revisions need them
     dossier = drawn_dossier(spec, layout=layout) if since is None else dossier_of(spec, layout=layout)
@@ -58,19 +64,46 @@ def sheets(
     if layers is not None:
         protect(layers)
         own = read_layers(layers)
+    if for_coordination:
+        if since is not None:
+            raise WrongUse("use.coordination since")
+        return _coordination(dossier, output_folder(output), size, day_of(date), own, force=force)
+    made = None
     if since is None:
         drawn = draw_sheets(dossier, paper=size, date=day_of(date), own_layers=own)
+        made = cards(dossier, date=day_of(date)) if dossier.schedule else None
     else:
-        old = dossier_of(since, layout=layout)
-        remark_other_room(old.scene, dossier.scene)
-        drawn = changes_sheet(old, dossier, paper=size, date=day_of(date), own_layers=own)
-        if old.scene.document.revision == dossier.scene.document.revision:
-            print(same_revision(dossier.scene), file=sys.stderr)
+        drawn = _changes(dossier_of(since, layout=layout), dossier, size, day_of(date), own)
     remark_unset(dossier.scene)
     name = dossier.scene.name if since is None else "changes"
-    made = cards(dossier, date=day_of(date)) if since is None and dossier.schedule else None
-    files = _files(drawn, made, output_folder(output), name)
-    print(*write_files(files, force=force), sep="\n")
+    print(*write_files(_files(drawn, made, output_folder(output), name), force=force), sep="\n")
+    say_hold(dossier)
+    return status_of(dossier)
+
+
+def _changes(old: Dossier, new: Dossier, paper: str, date: str | None, own_layers: str | None) -> Sheets:
+    """What changed since an earlier revision, and a remark where the two are not told apart or are two rooms."""
+    from viz.sheets import changes_sheet
+    from viz.words.changes import same_revision
+
+    remark_other_room(old.scene, new.scene)
+    drawn = changes_sheet(old, new, paper=paper, date=date, own_layers=own_layers)
+    if old.scene.document.revision == new.scene.document.revision:
+        print(same_revision(new.scene), file=sys.stderr)
+    return drawn
+
+
+def _coordination(
+    dossier: Dossier, folder: Path, paper: str, date: str | None, own_layers: str | None, *, force: bool
+) -> int:
+    """The ceiling plan alone, for whoever coordinates it with others."""
+    from viz.outputs import unique_slugs, write_files
+    from viz.sheets import coordination_dxf
+
+    text = coordination_dxf(dossier, paper=paper, date=date, own_layers=own_layers)
+    name = unique_slugs([dossier.scene.name])[0]
+    print(*write_files({folder / f"{name}-for-coordination.dxf": text}, force=force), sep="\n")
+    remark_unset(dossier.scene)
     say_hold(dossier)
     return status_of(dossier)
 

@@ -8,7 +8,7 @@ changed between two revisions in the same way.
 from __future__ import annotations
 
 from viz.sheets.changes import NothingDiffers, changes_sheet
-from viz.sheets.drawing import Sheet, Sheets, figure, sheets
+from viz.sheets.drawing import Sheet, Sheets, coordination_dxf, figure, sheets
 from viz.sheets.lettering import FontMissing
 from viz.sheets.paper import PAPERS, DoesNotFit, usual_paper
 
@@ -20,6 +20,7 @@ __all__ = [
     "Sheet",
     "Sheets",
     "changes_sheet",
+    "coordination_dxf",
     "figure",
     "sheets",
     "usual_paper",

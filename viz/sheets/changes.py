@@ -15,7 +15,7 @@ from scenes.findings.changes import Change
 from scenes.review.changes import changes
 from scenes.room.scene import Scene
 from viz.outputs import slug_of
-from viz.sheets import ceiling_plan, drawing, legends, paper, plan, render
+from viz.sheets import cad, ceiling_plan, drawing, legends, paper, plan, render
 from viz.sheets.changes_table import Heading, Row, Table, draw_table, laid_out, on_pages
 from viz.sheets.clouds import Cloud, clouded, delta_block, ghosts, placed_clouds
 from viz.sheets.draft import Box, Draft, PlacedName, View
@@ -83,7 +83,9 @@ def changes_sheet(
         date=day,
         sheets=tuple(made),
         dimensions=(),
-        dxf=drawing._dxf_text(draft, say("sheet.changes", room=scene.name, between=""), day),
+        dxf=cad.dxf_text(
+            draft, say("sheet.changes", room=scene.name, between=""), day, scales=_scales(pages)
+        ),
         about=say("sheet.changes.about"),
     )
 
@@ -262,7 +264,8 @@ def _sheet(draft: Draft, asked: _Asked, planned: _Page, number: int, total: int)
     def alone() -> str:
         single = asked.draft()
         _draw_page(single, asked, planned, number, total)
-        return drawing._dxf_text(single, f"{asked.new.scene.name}: {planned.title}", asked.day)
+        title = f"{asked.new.scene.name}: {planned.title}"
+        return cad.dxf_text(single, title, asked.day, scales=_scales([planned]))
 
     scale = planned.denominator
     return Sheet(
@@ -277,6 +280,11 @@ def _sheet(draft: Draft, asked: _Asked, planned: _Page, number: int, total: int)
         view_box=box,
         draw_alone=alone,
     )
+
+
+def _scales(pages: Sequence[_Page]) -> list[float]:
+    """The scales of the plans drawn on these sheets; 1 where there is none."""
+    return [page.denominator for page in pages if page.denominator is not None] or [1.0]
 
 
 def _about(asked: _Asked, planned: _Page) -> str:
@@ -334,7 +342,9 @@ def _draw_page(
 def _draw_view(draft: Draft, page: Paper, asked: _Asked, planned: _Page, area: Box) -> Box:
     assert planned.denominator is not None
     side = planned.side
-    view = View(draft, planned.title, planned.denominator, suffix=side.suffix)
+    # beside a plan that is drawn already, not on it
+    origin = (0.0, drawing.above_m(asked.new.scene)) if draft.spans else (0.0, 0.0)
+    view = View(draft, planned.title, planned.denominator, origin, side.suffix)
     before = len(draft.doc.modelspace())
     view.extent = planned.extent
     clouded(view, side.draw, side.changes, asked.old.scene, asked.new.scene, planned.clouds, planned.extent)

@@ -18,6 +18,7 @@ import numpy as np
 from geometry.records import record
 from viz.sheets import lettering
 from viz.sheets.crossing import arc_points, crossings
+from viz.sheets.hatching import set_pattern
 from viz.sheets.layers import Layer
 from viz.words.locale import Locale
 
@@ -80,7 +81,6 @@ class Draft:
         doc.header["$MEASUREMENT"] = 0 if imperial else 1
         doc.header["$LUNITS"] = 4 if imperial else 2
         doc.header["$AUNITS"] = 0
-        doc.header["$PSLTSCALE"] = 1  # line types look the same in every viewport
         doc.header["$LWDISPLAY"] = 1
         doc.appids.add(APP)
         doc.styles.get("Standard").dxf.font = lettering.FILES["regular"]
@@ -272,10 +272,7 @@ class View:
     ) -> None:
         hatch = self.space.add_hatch(color=256, dxfattribs=self._on(role))
         if spacing_mm is not None:
-            distance = self.paper(spacing_mm)
-            angle = math.radians(angle_deg + 90)
-            line = [angle_deg, (0.0, 0.0), (distance * math.cos(angle), distance * math.sin(angle)), []]
-            hatch.set_pattern_fill("OVERTABLE", color=256, definition=[line])
+            set_pattern(hatch, self.paper(spacing_mm), angle_deg, imperial=self.draft.imperial)
         for number, ring in enumerate(rings):
             flags = 1 if number == 0 else 16
             hatch.paths.add_polyline_path([self.units(point) for point in ring], is_closed=True, flags=flags)

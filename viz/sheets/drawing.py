@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import io
 import re
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
@@ -12,9 +11,9 @@ from typing import TYPE_CHECKING, Any, Final, Literal
 from geometry.records import record
 from scenes.room.scene import Scene
 from viz.outputs import slug_of
-from viz.sheets import ceiling_plan, legends, lettering, paper, plan, plan_chains, render, section, strip
+from viz.sheets import cad, ceiling_plan, legends, lettering, paper, plan, plan_chains, render, section, strip
 from viz.sheets import heights as heights_view
-from viz.sheets.draft import Box, Draft, DrawnDimension, View
+from viz.sheets.draft import Box, Draft, DrawnDimension, PlacedName, View
 from viz.sheets.layers import Layer, layers
 from viz.sheets.lettering import plain
 from viz.sheets.paper import Foot, Legend, Paper, Words
@@ -34,8 +33,8 @@ Kind = Literal["plan", "ceiling", "section", "heights"]
 class Sheet:
     """One sheet: what it shows, at which scale, and how it was drawn.
 
-    `view_box` is where its drawing lies on the page, mm from the lower left. `dxf` is this sheet alone as a
-    document of its own, on the same origin.
+    `view_box` is where its drawing lies on the page, mm from the lower left. `dxf` is the drawing alone, without
+    paper: plans on the room's own origin, sections with the floor at 0.
     """
 
     kind: Kind
@@ -149,14 +148,6 @@ def _drawn(
     made: list[Sheet] = []
     told_purpose = purpose_of(scene, purpose)
 
-    def alone(number: int) -> Callable[[], str]:
-        def draw() -> str:
-            single = Draft(locale, mapped, named=draft.named)
-            _sheet(single, dossier, planned, number, paper, told_purpose, stamp)
-            return _dxf_text(single, f"{scene.name}: {planned[number].title}", day)
-
-        return draw
-
     for number, plan_of in enumerate(planned):
         page, scale, box, words = _sheet(draft, dossier, planned, number, paper, told_purpose, stamp)
         made.append(
@@ -170,7 +161,7 @@ def _drawn(
                 scale_text=PAPER_SCALES(draft)[scale],
                 drawn=render.drawn(page.layout, page.width_mm, page.height_mm, draft.spans),
                 view_box=box,
-                draw_alone=alone(number),
+                draw_alone=partial(_alone, dossier, plan_of, scale, words, mapped, day, draft.named),
             )
         )
     return Sheets(
@@ -180,7 +171,7 @@ def _drawn(
         date=day,
         sheets=tuple(made),
         dimensions=tuple(draft.dimensions),
-        dxf=_dxf_text(draft, scene.name, day),
+        dxf=cad.dxf_text(draft, scene.name, day, scales=[sheet.scale for sheet in made]),
         about=locale.say("sheet.set.about"),
     )
 
@@ -300,6 +291,46 @@ def _sheet(
     return page, scale, box, words
 
 
+def _alone(
+    dossier: Dossier,
+    planned: _Planned,
+    scale: float,
+    words: Words,
+    mapped: Mapping[str, Layer],
+    day: str,
+    named: dict[bytes, Sequence[PlacedName]],
+) -> str:
+    """One drawing as a document without paper, at the scale it has on its sheet; title and mark above it."""
+    scene = dossier.scene
+    draft = Draft(Locale.of(scene), mapped, named=named)
+    view = View(draft, planned.title, scale, suffix=planned.suffix)
+    _draw(draft, view, planned)
+    title = f"{words.number} {words.title}"
+    told = cad.Note(
+        title, words.mark, words.hold, draft.locale.say("sheet.cautions"), sheet_cautions(dossier)
+    )
+    cad.noted(view, told)
+    return cad.dxf_text(draft, f"{scene.name}: {planned.title}", day, scales=[scale], alone=True)
+
+
+def coordination_dxf(
+    dossier: Dossier, *, paper: str = "A4", date: str | None = None, own_layers: str | None = None
+) -> str:
+    """The ceiling plan alone for whoever coordinates it with others, as DXF without paper.
+
+    Letters are as large as on the sheet on that paper. Where the room came from a model it lies where it lies there,
+    in that model's axes; else on its own origin. Other arguments, errors and bytes as `sheets`.
+    """
+    scene = dossier.scene
+    others: tuple[Kind, ...] = ("plan", "section", "heights")
+    [sheet] = sheets(dossier, paper=paper, date=date, own_layers=own_layers, without=others).sheets
+    return (
+        sheet.dxf
+        if scene.origin is None
+        else cad.moved(sheet.dxf, scene.origin, imperial=Locale.of(scene).imperial)
+    )
+
+
 def _draw(draft: Draft, view: View, planned: _Planned) -> None:
     """The view drawn, and remembered where in the model its entities lie."""
     space = draft.doc.modelspace()
@@ -348,6 +379,16 @@ def _planned(dossier: Dossier, width_mm: float, *, bare: bool = False) -> list[_
     ]
 
 
+APART_M: Final = 10.0
+"""So far the ceiling plan lies above the floor plan in one document: one is never printed on the other."""
+
+
+def above_m(scene: Scene) -> float:
+    """Where the ceiling plan's zero lies in a document that has the floor plan too, metres up the page."""
+    (_, y0), (_, y1) = scene.room.bounds_m
+    return y1 - y0 + APART_M
+
+
 def _general(locale: Locale) -> tuple[str, ...]:
     """The notes of every sheet."""
     return (locale.say("sheet.note.imperial" if locale.imperial else "sheet.note.metric"),)
@@ -381,7 +422,7 @@ def _plans(dossier: Dossier, cuts: Sequence[section.Cut], *, bare: bool) -> list
         _Planned(
             "ceiling", "ceiling-plan", locale.say("view.ceiling"),
             locale.say(about_above, room=name, devices=len(scene.overhead), arrays=arrays),
-            room, margins, (0.0, 0.0), " above",
+            room, margins, (0.0, above_m(scene)), " above",
             lambda view: ceiling_plan.ceiling_plan(view, review, dossier.keep_outs, regions, marks), _BELOW,
             lambda draft: legends.ceiling_legend(draft, dossier),
             (*beside, *_general(locale), locale.say("sheet.note.not mirrored")), north=True,
@@ -510,31 +551,3 @@ _BELOW: Final = (
     "change", "removed",
 )  # fmt: skip
 """Roles not seen on the ceiling plan."""
-
-
-# ---- writing ---------------------------------------------------------------------------------------------
-
-
-def _dxf_text(draft: Draft, title: str, day: str) -> str:
-    """The document as text, with every date and identifier fixed by its content's date and title."""
-    ezdxf = lettering.ezdxf_module()
-    doc = draft.doc
-    doc.layouts.set_active_layout(doc.layouts.names_in_taborder()[1])
-    for name in list(doc.layouts.names()):
-        if name == "Layout1" and len(doc.layouts) > 2:
-            doc.layouts.delete(name)
-    doc.header.custom_vars.append("TITLE", plain(title))
-    doc.header.custom_vars.append("DATE", day)
-    doc.ezdxf_metadata()["CREATED_BY_EZDXF"] = f"{ezdxf.__version__} @ {day}"
-    # ezdxf adds the classes of what is drawn in the order of a set, which differs from process to process
-    for kind in sorted(doc.entitydb.dxf_types_in_use()):
-        doc.classes.add_class(kind)
-    before = ezdxf.options.write_fixed_meta_data_for_testing
-    # ezdxf stamps the time of writing and random identifiers unless told to keep them fixed
-    ezdxf.options.write_fixed_meta_data_for_testing = True
-    try:
-        stream = io.StringIO()
-        doc.write(stream)
-    finally:
-        ezdxf.options.write_fixed_meta_data_for_testing = before
-    return stream.getvalue()

@@ -11,6 +11,7 @@ from geometry.records import record
 from scenes.room.scene import Scene
 from viz.sheets import lettering, symbols
 from viz.sheets.draft import TEXT_MM, Box, Draft, View, add_text
+from viz.sheets.hatching import set_pattern
 from viz.sheets.lettering import plain, shorten, width, wrap
 from viz.words.locale import DASH, Locale, ratio
 
@@ -133,9 +134,7 @@ class Paper:
     def hatch(self, role: str, box: Box, spacing_mm: float, angle_deg: float) -> None:
         x0, y0, x1, y1 = box
         hatch = self.layout.add_hatch(color=256, dxfattribs={"layer": self.layer(role)})
-        angle = math.radians(angle_deg + 90)
-        line = [angle_deg, (0.0, 0.0), (spacing_mm * math.cos(angle), spacing_mm * math.sin(angle)), []]
-        hatch.set_pattern_fill("OVERTABLE", color=256, definition=[line])
+        set_pattern(hatch, spacing_mm, angle_deg)
         hatch.paths.add_polyline_path([(x0, y0), (x1, y0), (x1, y1), (x0, y1)], is_closed=True)
 
     def insert(
@@ -239,6 +238,10 @@ def too_large(draft: Draft, size_m: tuple[float, float], paper: str) -> DoesNotF
     )
 
 
+LOCKED: Final = 0x4000
+"""Flag of a viewport that keeps its scale when somebody turns the wheel in it."""
+
+
 def place_view(paper: Paper, view: View, area: Box, shown: Sequence[str], *, margin_mm: float = 1.0) -> Box:
     """The view's viewport in the middle of the area, with only the layers of these roles to be seen; its box."""
     assert view.extent is not None
@@ -256,6 +259,7 @@ def place_view(paper: Paper, view: View, area: Box, shown: Sequence[str], *, mar
         status=2,
         dxfattribs={"layer": paper.layer("window")},
     )
+    window.dxf.flags |= LOCKED
     seen = {paper.layer(role) for role in shown}
     window.frozen_layers = [
         name for name in sorted({layer.name for layer in paper.draft.layers.values()}) if name not in seen

@@ -105,6 +105,9 @@ REFUSALS: Final[dict[str, str | tuple[str, str]]] = {
     "use.changes": "--changes compares two files ({given} given): overtable check OLD.yaml NEW.yaml --changes",
     "use.project and more": "{path} is a project file; give it alone",
     "use.no spec, handover": "handover needs a spec file: overtable handover ROOM.yaml -o FOLDER",
+    "use.coordination since": (
+        "--for-coordination draws the ceiling plan as it is, --since what changed. Give one of them."
+    ),
     "use.twice": "{path} is given twice; give each room once",
     "use.ending": "{path} has the ending {ending}. Use {endings}.",
     "use.ending, one of": "{path} has the ending {ending}. Use one of {endings}.",
