@@ -114,6 +114,30 @@ def hand_over_rooms(
     folder = folder.absolute()
     require_own(folder, OF_ALL, force=force)
     slugs = unique_slugs([_called(room) for room in project.rooms])
+    outcomes, jobs = _planned(project, folder, slugs, settings, force)
+    kept: list[str] = []
+    with _begun(folder):
+        for k, outcome in zip(jobs, _all_made(list(jobs.values()), progress), strict=True):
+            if isinstance(outcome, Exception):
+                outcomes[k] = project.rooms[k].told(outcome) if isinstance(outcome, SpecMistakes) else outcome
+            else:
+                outcomes[k], names = outcome
+                kept += [f"{slugs[k]}/{name}" for name in names]
+        listed = [_listed(room, outcomes[k], slugs[k]) for k, room in enumerate(project.rooms)]
+        rooms, wrong = _parted(listed)
+        if not rooms:
+            raise wrong[0][1]
+        # what an earlier run made of a room that cannot be read now stays
+        there = [slug for slug in slugs if (folder / slug / MANIFEST).exists()]
+        put_beside(folder, _of_all(project, listed, rooms, settings), there, force=force)
+    new = sum(isinstance(outcomes[k], Made) for k in jobs)
+    return Rooms(rooms, wrong, [one.line for one in listed], kept, new)
+
+
+def _planned(
+    project: Project, folder: Path, slugs: Sequence[str], settings: Settings, force: bool
+) -> tuple[dict[int, Made | Exception], dict[int, _Job]]:
+    """What is known of rooms already, because they are as they were or cannot be read, and what is to be made."""
     outcomes: dict[int, Made | Exception] = {}
     jobs: dict[int, _Job] = {}
     for k, (room, slug) in enumerate(zip(project.rooms, slugs, strict=True)):
@@ -122,46 +146,21 @@ def hand_over_rooms(
         except SpecMistakes as mistakes:
             outcomes[k] = mistakes
             continue
-        found = _made_before(job)
-        if found is None:
+        if (found := _made_before(job)) is None:
             jobs[k] = job
         else:
             outcomes[k] = found
-    kept: list[str] = []
-    with _begun(folder):
-        made = _all_made(list(jobs.values()), progress)
-        for k, outcome in zip(jobs, made, strict=True):
-            if isinstance(outcome, Exception):
-                outcomes[k] = project.rooms[k].told(outcome) if isinstance(outcome, SpecMistakes) else outcome
-            else:
-                outcomes[k], names = outcome
-                kept += [f"{slugs[k]}/{name}" for name in names]
-        listed = [_listed(room, outcomes[k], folder, slugs[k]) for k, room in enumerate(project.rooms)]
-        rooms = [one for k in sorted(outcomes) if isinstance(one := outcomes[k], Made)]
-        if not rooms:
-            raise next(one for k in sorted(outcomes) if isinstance(one := outcomes[k], Exception))
-        put_beside(
-            folder,
-            _of_all(project, listed, rooms, settings),
-            # what an earlier run made of a room that cannot be read now stays
-            [slug for slug in slugs if (folder / slug / MANIFEST).exists()],
-            force=force,
-        )
-    wrong = [
-        (Path(_told_as(room)), error)
-        for k, room in enumerate(project.rooms)
-        if isinstance(error := outcomes[k], Exception)
-    ]
-    return Rooms(
-        rooms,
-        wrong,
-        [one.line for one in listed],
-        kept,
-        sum(k in jobs for k, one in outcomes.items() if isinstance(one, Made)),
-    )
+    return outcomes, jobs
 
 
-def _listed(room: ProjectRoom, outcome: Made | Exception, folder: Path, slug: str) -> Listed:
+def _parted(listed: Sequence[Listed]) -> tuple[list[Made], list[tuple[Path, Exception]]]:
+    """The rooms that are there, and why the others are not."""
+    rooms = [one.outcome for one in listed if isinstance(one.outcome, Made)]
+    wrong = [(Path(_told_as(one.room)), one.outcome) for one in listed if isinstance(one.outcome, Exception)]
+    return rooms, wrong
+
+
+def _listed(room: ProjectRoom, outcome: Made | Exception, slug: str) -> Listed:
     """A room for the index; of one that could not be made what is wrong, and no link to what an earlier run made."""
     if isinstance(outcome, Made):
         return Listed(room, outcome, slug)
