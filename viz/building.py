@@ -26,7 +26,7 @@ from scenes.spec.model import Spec
 from scenes.spec.reading import read_bytes, read_spec
 from viz import drawing, folders
 from viz.building_index import Listed, index_html
-from viz.csvs import schedules_csv
+from viz.csvs import materials_csv, open_csv, schedules_csv
 from viz.drawing import GraphicsMissing
 from viz.folders import MANIFEST, clear_stale, is_whole, put_beside, require_own, whole_folder
 from viz.handover import Made, Progress, Settings, dossier_of_spec, fill, hand_over
@@ -319,7 +319,14 @@ class _begun:
 
 # ---- what is over all rooms
 
-OF_ALL: Final = ("index.html", "rooms.json", "schedule.csv", "schedule.pdf")
+OF_ALL: Final = (
+    "index.html",
+    "rooms.json",
+    "schedule.csv",
+    "schedule.pdf",
+    "clearances.csv",
+    "materials.csv",
+)
 
 
 def _of_all(
@@ -330,10 +337,16 @@ def _of_all(
     advice = list(dict.fromkeys(made.advice for made in rooms))
     wrong = of_file(Path(project.file).name, project.mistakes) if project.mistakes is not None else ""
     say = Locale("m").say
-    documents = [(say("handover.schedules"), ("schedule.pdf", "schedule.csv"))]
+    documents = [
+        (say("handover.schedules"), ("schedule.pdf", "schedule.csv")),
+        (say("rooms.clearances"), ("clearances.csv",)),
+        (say("rooms.materials"), ("materials.csv",)),
+    ]
     return {
         "index.html": index_html(project.name, listed, documents, wrong),
         "rooms.json": json_text([made.summary for made in rooms]),
         "schedule.csv": schedules_csv(every),
+        "clearances.csv": open_csv(row for made in rooms for row in made.open_rows),
+        "materials.csv": materials_csv(row for made in rooms for row in made.materials),
         "schedule.pdf": schedule_pdf(every, paper=settings.paper or "A4", date=settings.date, advice=advice),
     }

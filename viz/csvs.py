@@ -15,18 +15,19 @@ import io
 import re
 from collections.abc import Iterable, Sequence
 from contextlib import suppress
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from scenes.findings.clearance import Clearance
 from scenes.findings.installation import ScheduleRow
 from scenes.findings.review import AreaReview, HeadReview, Review, Tolerance
 from scenes.numbers import rounded
+from scenes.review.materials import materials as pieces_of
 from scenes.review.people import people_in
 from scenes.room.scene import Scene
 from scenes.room.walls import wall_name
 from scenes.spec.measured import COLUMNS, TableRow
 from scenes.spec.mistakes import Mistake, mistake_at
-from viz.words import areas, cautions, clearances, coverage, installation, tolerance
+from viz.words import areas, cautions, clearances, coverage, installation, materials, tolerance
 from viz.words.areas import AreaText
 from viz.words.clearances import ClearanceText
 from viz.words.coverage import TalkerText
@@ -101,6 +102,12 @@ CLEARANCE_COLUMNS = (
     "hold",
 )
 
+OPEN_COLUMNS = ("room", "room_number", "storey", *CLEARANCE_COLUMNS[:-1])
+"""The columns of the clearances of several rooms that are not clear."""
+
+MATERIAL_COLUMNS = ("item", "kind", "length_m", "length", "pieces", "rooms", "arrays")
+"""The columns of what is ordered and cut for several rooms; a length not known is empty, and a dash in `length`."""
+
 CAUTION_COLUMNS = ("id", "topic", "text", "defers_to", "checked")
 
 
@@ -167,8 +174,55 @@ def _clearance(one: Clearance, text: ClearanceText) -> list[object]:
     ]
 
 
+def open_rows(review: Review) -> list[list[object]]:
+    """The clearances of a room that are open, in the order of `OPEN_COLUMNS`."""
+    scene, locale = review.scene, Locale.of(review.scene)
+    return [
+        [scene.name, scene.number, scene.storey, *_clearance(one, clearances.row(one, locale))]
+        for one in review.clearances
+        if one.state not in ("clear", "off")
+    ]
+
+
+def open_csv(rows: Iterable[Sequence[object]]) -> str:
+    """The open clearances of several rooms in one table, from `open_rows` of each."""
+    return _csv(OPEN_COLUMNS, rows)
+
+
+def material_rows(dossier: Dossier) -> list[list[object]]:
+    """What is ordered and cut for a room, a row a piece of each array: item, kind, length, in words, how many, where."""
+    locale, number = Locale.of(dossier.scene), dossier.scene.number or dossier.scene.name
+    return [
+        [
+            *(piece.item, materials.kind(piece, locale), rounded(piece.length_m)),
+            *(materials.length(piece, locale), piece.count, number, piece.array),
+        ]
+        for piece in pieces_of(dossier.schedule)
+    ]
+
+
+def materials_csv(rows: Iterable[Sequence[object]]) -> str:
+    """What is ordered and cut for several rooms, alike pieces in one row, from `material_rows` of each."""
+    alike: dict[tuple[Any, ...], list[Sequence[Any]]] = {}
+    for row in rows:
+        alike.setdefault(tuple(row[:4]), []).append(row)
+    locale = Locale("m")
+    order = sorted(alike, key=lambda key: (materials.ITEMS.index(key[0]), key[1], key[2] or 0, key[3]))
+    return _csv(
+        MATERIAL_COLUMNS,
+        (
+            [
+                *(materials.item(key[0], locale), *key[1:], sum(row[4] for row in alike[key])),
+                len(dict.fromkeys(row[5] for row in alike[key])),
+                "; ".join(f"{row[5]} {row[6]}" for row in alike[key]),
+            ]
+            for key in order
+        ),
+    )
+
+
 SCHEDULE_COLUMNS = (
-    *("room", "project", "number", "revision", "date", "verdict", "hold", "open"),
+    *("room", "room_number", "storey", "project", "number", "revision", "date", "verdict", "hold", "open"),
     *(
         "array",
         "profile",
@@ -229,7 +283,8 @@ def schedule_rows(dossier: Dossier) -> list[list[object]]:
     scene, review = dossier.scene, dossier.review
     document, locale = scene.document, Locale.of(scene)
     lines = installation.walls(scene, dossier.schedule, locale)
-    about: list[object] = [scene.name, scene.project, document.number, document.revision, document.date]
+    about: list[object] = [scene.name, scene.number, scene.storey, scene.project]
+    about += [document.number, document.revision, document.date]
     about += [review.verdict, cautions.hold(review), cautions.still_open(review)]
     rows: list[list[object]] = []
     for row in dossier.schedule:

@@ -30,6 +30,8 @@ from viz.csvs import (
     cautions_csv,
     clearances_csv,
     heads_csv,
+    material_rows,
+    open_rows,
     schedule_csv,
     schedule_rows,
 )
@@ -69,6 +71,8 @@ class Made:
     advice: str
     schedule: list[list[object]] = field(default_factory=list)
     summary: dict[str, object] = field(default_factory=dict)
+    open_rows: list[list[object]] = field(default_factory=list)
+    materials: list[list[object]] = field(default_factory=list)
     row: RoomLine | None = None
     drawn: bool = False
     """Whether it holds pictures."""
@@ -229,6 +233,8 @@ def _made(dossier: Dossier, folder: Folder) -> Made:
         caution_words.advice(Locale.of(scene)),
         schedule_rows(dossier),
         summary_of(dossier),
+        open_rows(review),
+        material_rows(dossier),
         projects.line(review),
         any(name.startswith("pictures/") for name, _ in folder.files),
     )

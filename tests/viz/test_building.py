@@ -211,3 +211,31 @@ def test_the_index_has_a_row_a_room_and_its_tables_every_room(building):
     with (building.out / "schedule.csv").open(newline="") as stream:
         assert [row["room"] for row in csv.DictReader(stream)] == ["Larch", "Yew"]
     assert [row["room"] for row in json.loads((building.out / "rooms.json").read_text())] == ["Larch", "Yew"]
+
+
+def test_what_to_order_is_summed_over_all_rooms_and_alike_pieces_are_one_row(building):
+    building.run()
+    with (building.out / "materials.csv").open(newline="") as stream:
+        rows = [
+            (row["item"], row["kind"], row["length_m"], row["pieces"], row["arrays"])
+            for row in csv.DictReader(stream)
+        ]
+    with (building.out / "schedule.csv").open(newline="") as stream:
+        drop = {row["room_number"]: row for row in csv.DictReader(stream)}
+    assert rows[0] == ("array", "reed", "", "3", "1 A1; 2 A1; 3 A1")
+    # the room whose ceiling is 10 cm higher has a cable that much longer
+    cables = {arrays: float(length) for item, _, length, _, arrays in rows if item.startswith("cable")}
+    assert set(cables) == {"1 A1; 3 A1", "2 A1"}
+    assert cables["2 A1"] - cables["1 A1; 3 A1"] == pytest.approx(0.1)
+    assert cables["2 A1"] == float(drop["2"]["piece_m"])
+
+
+def test_every_open_clearance_of_all_rooms_is_in_one_table(building):
+    too_near = "overhead: [{id: SP1, kind: sprinkler, at: [3.3, 2], below: 0.4, spray: standard}]\n"
+    building.write("own.yaml", BARE + too_near)
+    building.run()
+    with (building.out / "clearances.csv").open(newline="") as stream:
+        rows = list(csv.DictReader(stream))
+    assert ("3", "SP1") in {(row["room_number"], row["against"]) for row in rows}
+    assert {row["state"] for row in rows} <= {"too close", "closer than advised", "not checked"}
+    assert not [row for row in rows if row["room_number"] in "12" and row["against"] == "SP1"]

@@ -29,4 +29,15 @@ PROJECTS: Final[dict[str, str | tuple[str, str]]] = {
     "project.storey": "storey",
     "rooms.overhead": "Open in every room: overhead load and secondary support (structure). "
     "This check is advice, never approval.",
+    "materials.array": "array",
+    "materials.box": "box",
+    "materials.cable": "cable that carries and connects",
+    "materials.wires": "hanging wire",
+    "materials.rod": "rod",
+    "materials.pole": "pole",
+    "materials.connection": "cable, spare included",
+    "materials.array support": "secondary support of the array",
+    "materials.box support": "secondary support of the box",
+    "rooms.materials": "What to order and cut, without ends and fittings",
+    "rooms.clearances": "Every clearance that is open",
 }

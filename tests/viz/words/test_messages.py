@@ -55,6 +55,7 @@ from viz.words.american import SPELLINGS, SPELT
 from viz.words.as_hung import COLUMNS as HUNG_COLUMNS
 from viz.words.cautions import CODES, NOT_GIVEN
 from viz.words.english import MESSAGES
+from viz.words.materials import ITEMS
 from viz.words.projects import STATES
 from viz.words.start import FIELDS as START_FIELDS
 from viz.words.start import LABELS as START_LABELS
@@ -90,6 +91,7 @@ FAMILIES: dict[str, set[str]] = {
     "compare.figure.": {*get_args(FigureName), "hung"},
     "compare.more.": {"margin", "sideways", "farthest", "covered"},
     "rooms.count.": set(STATES),
+    "materials.": set(ITEMS),
     "count.": {"talker", "array", "clearance", "line", "room", "position"},
     "allowed.": set(get_args(MistakeCode)),
     "mistake.": set(get_args(MistakeCode)),
