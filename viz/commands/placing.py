@@ -86,12 +86,13 @@ class Wanted:
 
 @record(frozen=True, slots=True)
 class Found:
-    """What the searches found.
+    """What the searches found in a scene, which has an array at least.
 
     `unconstrained`: without clearances, where that was asked for. `beside`: the same, or a search of its own where
     something pushed the array away. `today`: the review of the places in the file, where all have one.
     """
 
+    scene: Scene
     placement: Placement
     unconstrained: Placement | None
     beside: Placement | None
@@ -109,14 +110,15 @@ def run_place(path: Path, options: PlaceOptions) -> int:
     """Place the arrays of a spec, tell it, and write what was asked for. Exit status as for every command."""
     spec = read_spec(path)
     protect(*spec.files)
-    scene = _with_an_array(spec, build(spec), options.profile)
-    wanted = _wanted(options, spec, scene)
+    locale = Locale(spec.units)
     out = console(stderr=options.json)
-    found = _found(scene, options, wanted)
+    with Searching(locale.say("search.begin")) as so_far:
+        found = found_for(spec, options, lambda far: so_far(words.progress(far, locale)))
+    scene = found.scene
     proof = found.placement.certificate_json()
     if options.certificate is not None and proof is None:
         raise WrongUse("place.no certificate")
-    refused = _refused(spec, found, options) if options.write else None
+    refused = why_unwritten(spec, found, options) if options.write else None
     if options.json:
         print_json(with_cautions(_found_json(found, refused), scene))
     else:
@@ -166,22 +168,21 @@ def _wanted(options: PlaceOptions, spec: Spec, scene: Scene) -> Wanted:
     return Wanted(enough_m, snap_to, count, rungs)
 
 
-def _found(scene: Scene, options: PlaceOptions, wanted: Wanted) -> Found:
-    """Search with the progress shown, and judge the file's own places. Raises Unusable."""
-    locale = Locale.of(scene)
-    with Searching(locale.say("search.begin")) as so_far:
+def found_for(spec: Spec, options: PlaceOptions, show: Callable[[Far], None]) -> Found:
+    """Search as the options ask, telling `show` how far it is, and judge the file's own places.
 
-        def show(far: Far) -> None:
-            so_far(words.progress(far, locale))
-
-        try:
-            placement, unconstrained, beside = _searched(scene, options, wanted, show)
-            ladder = _climbed(scene, options, wanted, show)
-            costs = _prices(scene, placement)
-        except PlaceRefused as wrong:
-            raise Unusable(words.refused(wrong, locale)) from None
+    Raises SpecMistakes, WrongUse and Unusable.
+    """
+    scene = _with_an_array(spec, build(spec), options.profile)
+    wanted = _wanted(options, spec, scene)
+    try:
+        placement, unconstrained, beside = _searched(scene, options, wanted, show)
+        ladder = _climbed(scene, options, wanted, show)
+        costs = _prices(scene, placement)
+    except PlaceRefused as wrong:
+        raise Unusable(words.refused(wrong, Locale.of(scene))) from None
     today = review(scene) if all(array.placed for array in scene.arrays) else None
-    return Found(placement, unconstrained, beside, today, ladder, costs)
+    return Found(scene, placement, unconstrained, beside, today, ladder, costs)
 
 
 def _prices(scene: Scene, placement: Placement) -> tuple[LayoutPrice, ...]:
@@ -315,7 +316,7 @@ def _require_writable(spec: Spec, count: int | Literal["fewest"] | None) -> None
         raise WrongUse("place.profiles", first=first, others=named)
 
 
-def _refused(spec: Spec, found: Found, options: PlaceOptions) -> str | None:
+def why_unwritten(spec: Spec, found: Found, options: PlaceOptions) -> str | None:
     """Why what was found is not written; None if it may be."""
     locale, judged = Locale.of(found.placement.scene), found.judged
     why = _unwritten(spec, found.placement, judged, options, locale)
@@ -356,8 +357,8 @@ def _worse(judged: Review, today: Review, locale: Locale) -> str | None:
     return None
 
 
-def write_placement(path: Path, spec: Spec, placement: Placement, out: Any) -> None:
-    """Show the changed lines, read the new text again, compare, and keep it.
+def text_with(spec: Spec, placement: Placement) -> str:
+    """The spec's text with the places of a placement, read again and compared.
 
     Arrays that the spec does not have are added behind its last one. Raises SpecMistakes and WriteRefused.
     """
@@ -371,12 +372,18 @@ def write_placement(path: Path, spec: Spec, placement: Placement, out: Any) -> N
     }
     there = {array.id for array in spec.arrays}
     moved = {id: place for id, place in places.items() if id in there}
-    assert spec.source is not None
     text = spliced(spec, moved)
     check_again(spec, text, moved)
     for array in placement.scene.arrays:
         if array.id not in there:
             text = appended(spec, text, array.id, array.profile.name, places[array.id], array.turn_deg)
+    return text
+
+
+def write_placement(path: Path, spec: Spec, placement: Placement, out: Any) -> None:
+    """Show the changed lines and keep the new text. Raises SpecMistakes and WriteRefused."""
+    text = text_with(spec, placement)
+    assert spec.source is not None
     if text == spec.source.text:
         out.print(Locale(spec.units).say("place.nothing to write"))
         return

@@ -24,7 +24,8 @@ from starlette.websockets import WebSocket, WebSocketDisconnect
 from watchfiles import awatch
 
 from scenes.spec import undoing
-from scenes.spec.mistakes import SpecMistakes
+from scenes.spec.mistakes import SpecMistakes, WriteRefused
+from scenes.spec.writing import keep, take_back
 from viz import live
 from viz.html import rendered
 from viz.live import Refused, refused
@@ -32,6 +33,8 @@ from viz.page import embedded, policy_of, root_colours
 from viz.serving import HEADERS, Guard, aside, serve_on, tell
 from viz.start import rooms
 from viz.start.form import Form
+from viz.start.jobs import Job, Work
+from viz.start.searching import AIMS
 from viz.words import start as words
 from viz.words.locale import Locale
 from viz.words.mistakes import text_of
@@ -52,6 +55,11 @@ class Start:
         self.rooms: dict[str, live.Server] = {}
         self.tasks: set[asyncio.Task[None]] = set()
         self.cards: dict[str, rooms.Known] = {}
+        self.work = Work()
+        self.offers: dict[tuple[str, str], tuple[str | None, str]] = {}
+        """By room and aim the text that was shown to be written (None: it must not be), and the one it was made from."""
+        self.taken_back: set[str] = set()
+        """Rooms whose last change was undone: once more, and it is written again."""
         self.stop = asyncio.Event()
 
     def app(self) -> ASGIApp:
@@ -135,6 +143,7 @@ class Start:
             pass
         finally:
             self.tabs.discard(socket)
+            await self.work.stop(socket)
 
     async def hear(self, socket: WebSocket, raw: str) -> None:
         """Answer one message."""
@@ -148,7 +157,16 @@ class Start:
             if talker is None:
                 raise Refused("live.refused.kind")
             answer = await talker(self, socket, message)
-        except (Refused, SpecMistakes, OSError, ValueError, KeyError, TypeError, RecursionError) as reason:
+        except (
+            Refused,
+            SpecMistakes,
+            WriteRefused,
+            OSError,
+            ValueError,
+            KeyError,
+            TypeError,
+            RecursionError,
+        ) as reason:
             answer = refused(reason)
         if answer is not None:
             await tell(socket, {**answer, "seq": seq})
@@ -156,9 +174,9 @@ class Start:
     # ---------------------------------------------------------------- the folder
 
     async def show(self, socket: WebSocket) -> None:
-        """Every card of the folder: at once those that are known, the others as they come."""
+        """Every card of the folder, each as soon as it is known."""
         names = await aside(lambda: rooms.specs_of(self.folder))
-        known = [self.cards[name].card if name in self.cards else rooms.waiting(name) for name in names]
+        known = [self.card(name) for name in names]
         await tell(socket, {"kind": "folder", "cards": known})
         for name in names:
             await self.tell_card(name, [socket])
@@ -168,7 +186,15 @@ class Start:
         if name not in self.cards or not await aside(lambda: self.cards[name].fresh):
             self.cards[name] = await aside(lambda: rooms.known(self.folder, name))
         for socket in to:
-            await tell(socket, {"kind": "card", "card": self.cards[name].card})
+            await tell(socket, {"kind": "card", "card": self.card(name)})
+
+    def card(self, name: str) -> Message:
+        """A room's card as it is known, and whether a change can be undone or written again."""
+        if name not in self.cards:
+            return rooms.waiting(name)
+        made = self.cards[name].card
+        undo = ("redo" if name in self.taken_back else "undo") if made["undo"] else None
+        return {**made, "undo": undo}
 
     async def follow(self) -> None:
         """Show every tab the folder anew whenever a file in it changes."""
@@ -189,22 +215,92 @@ async def _create(start: Start, socket: WebSocket, message: Message) -> Message:
     return await aside(lambda: Form(start.folder, message.get("answers")).write())
 
 
-TALKERS: dict[str, Talker] = {"form": _form, "create": _create}
+async def _place(start: Start, socket: WebSocket, message: Message) -> Message:
+    """A search begun; its progress and its answer come later."""
+    path = await aside(lambda: rooms.room_of(start.folder, message.get("room")))
+    aim = message.get("aim") or ""
+    if aim not in ("", *AIMS):
+        raise Refused("live.refused.kind")
+    name = path.relative_to(start.folder).as_posix()
+    job = start.work.take(socket, Job("viz.start.searching", [name, name, aim], start.folder))
+
+    async def out(line: str) -> None:
+        told = json.loads(line)
+        if told["kind"] == "placement":
+            start.offers[name, aim] = (told.pop("text"), told.pop("before"))
+        await tell(socket, {**told, "room": name, "aim": aim})
+
+    async def search() -> None:
+        try:
+            status = await job.run(out, _unheard)
+        finally:
+            start.work.done(socket)
+        if job.stopped or status not in (0, 2):
+            await tell(socket, {"kind": "stopped", "room": name, "aim": aim})
+
+    start.begin(search())
+    return {"kind": "begun", "command": rooms.command("place", name, *(("--aim", aim) if aim else ()))}
+
+
+async def _stop(start: Start, socket: WebSocket, message: Message) -> Message:
+    """What this tab has begun, stopped."""
+    await start.work.stop(socket)
+    return {"kind": "done"}
+
+
+async def _write(start: Start, socket: WebSocket, message: Message) -> Message:
+    """A placement written that was shown."""
+    path = await aside(lambda: rooms.room_of(start.folder, message.get("room")))
+    name = path.relative_to(start.folder).as_posix()
+    text, before = start.offers.get((name, message.get("aim") or ""), (None, ""))
+    if text is None:
+        raise Refused("start.refused.not offered")
+    await aside(lambda: keep(path, text, before))
+    start.taken_back.discard(name)
+    start.offers = {key: offer for key, offer in start.offers.items() if key[0] != name}
+    return {"kind": "written", "said": Locale("m").say("start.label.written")}
+
+
+async def _undo(start: Start, socket: WebSocket, message: Message) -> Message:
+    """What was last written taken back, or written again."""
+    path = await aside(lambda: rooms.room_of(start.folder, message.get("room")))
+    name = path.relative_to(start.folder).as_posix()
+    lines = await aside(lambda: take_back(path))
+    again = name in start.taken_back
+    start.taken_back ^= {name}
+    said = Locale("m").say("start.redone" if again else "start.undone", file=name)
+    return {"kind": "undone", "lines": lines, "said": said}
+
+
+async def _unheard(line: str) -> None:
+    """A line that nobody reads."""
+
+
+TALKERS: dict[str, Talker] = {
+    "form": _form,
+    "create": _create,
+    "place": _place,
+    "stop": _stop,
+    "write": _write,
+    "undo": _undo,
+}
 """Who answers which kind of message."""
 
 
 def start_page(folder: Path, port: int) -> str:
     """The page itself: a frame, its script and its texts. What it shows comes over the line."""
     locale = Locale("m")
+    name = folder.name or str(folder)
+    given = {"folder": name, "words": words.labels(locale), "aims": words.aim_tabs(locale)}
     css, script = root_colours() + bundled("start.css"), bundled("start.js")
     return rendered(
         "start/page.html",
         locale,
         policy=Markup(policy_of(css, [script], f"ws://127.0.0.1:{port} ws://localhost:{port}")),
         css=Markup(css),
-        title=locale.say("start.title", folder=folder.name or str(folder)),
+        title=locale.say("start.title", folder=name),
         licence=bundled("LICENSE-preact.txt"),
-        given=Markup(embedded({"folder": folder.name or str(folder), "words": words.labels(locale)})),
+        given=Markup(embedded(given)),
         script=Markup(script),
     )
 

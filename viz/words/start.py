@@ -6,8 +6,10 @@ from collections.abc import Sequence
 from typing import Final
 
 from scenes.findings.review import Review
+from scenes.place.placement import Placement
 from scenes.spec.mistakes import SpecMistakes
-from viz.words import verdict
+from viz.words import aims, conflict, verdict
+from viz.words import placement as placement_words
 from viz.words.locale import Locale
 
 LABELS: Final = (
@@ -24,6 +26,8 @@ LABELS: Final = (
         "empty, text",
     ),
     *("command", "mistakes", "plan", "new room, text", "create", "plan of answers"),
+    *("find", "stop", "stopped", "searching", "aims", "proposed", "current", "write", "written", "lines"),
+    *("undo", "redo", "remedies", "details", "open room", "to documents"),
 )
 """The texts that stay as they are while the page is open."""
 
@@ -90,3 +94,34 @@ def of_new(look: Review) -> str:
     locale = Locale.of(look.scene)
     talkers = locale.counted(look.counts.talkers, "talker")
     return locale.say("start.of new", area=locale.area(look.scene.room.area_m2), talkers=talkers)
+
+
+def aim_tabs(locale: Locale) -> list[tuple[str, str, str]]:
+    """The aims to choose from: the option's name (empty for what is taken if none is asked for), label and meaning."""
+    named = [(aim, locale.say(f"start.aim.{aim}"), locale.say(f"aims.key.{aim}")) for aim in aims.LEGEND]
+    return [("", locale.say("start.aim.none"), locale.say("start.aim.none, key")), *named]
+
+
+def of_search(
+    placement: Placement, unconstrained: Placement | None, beside: Placement | None
+) -> tuple[str, ...]:
+    """What was found, limits and prices; what stands in the way is in `remedies`."""
+    locale = Locale.of(placement.scene)
+    said = placement_words.closing(placement, unconstrained, beside, locale)
+    return said[: len(said) - len(conflict.sentences(placement, locale))]
+
+
+def remedies(placement: Placement) -> tuple[str, ...]:
+    """Why not everyone can be covered, then each change that was tried."""
+    return conflict.sentences(placement, Locale.of(placement.scene))
+
+
+def aims_table(placement: Placement) -> dict[str, object]:
+    """The aims beside each other, as `place` prints them."""
+    locale = Locale.of(placement.scene)
+    names = ("aim", "height", "band", "margin", "distance", "from centre", "proof")
+    rows = [
+        (row.aim, row.height, row.band, row.margin, row.distance, row.from_centre, row.proof)
+        for row in aims.aims(placement, locale)
+    ]
+    return {"head": [locale.say(f"column.{name}") for name in names], "rows": rows}

@@ -8,9 +8,10 @@ import subprocess
 from pathlib import Path
 
 import pytest
+from playwright.sync_api import expect
 from websockets.exceptions import InvalidStatus
 
-from tests.viz.browser.opening import chromium
+from tests.viz.browser.opening import PATIENCE_MS, chromium
 from tests.viz.browser.rooms import TWELVE_SEATS
 from tests.viz.test_live import PATIENCE_S, Running
 
@@ -157,10 +158,13 @@ def test_a_room_is_made_by_keys_alone(running, folder):
         assert "7.2 furlongs" in page.locator("#field-size-wrong").inner_text()
         page.locator("#field-size").fill("7.2 x 4.8")
         page.wait_for_selector("#field-size:not([aria-invalid])")
-        page.wait_for_function("document.querySelector('#field-file').value === 'marten-room.yaml'")
+        expect(page.locator("#field-file")).to_have_value("marten-room.yaml", timeout=PATIENCE_MS)
         page.keyboard.press("Enter")
         page.wait_for_url("**#/place/marten-room.yaml")
-        page.wait_for_function("document.body.innerText.includes('Marten Room')")
+        expect(page.locator("h1")).to_have_text("Marten Room", timeout=PATIENCE_MS)
+        # what it opens with can be searched, and the heading has the focus
+        assert page.locator("h1").evaluate("node => node === document.activeElement")
+        assert page.locator(".found .act").is_enabled()
     finally:
         page.close()
     assert "size: [7.2, 4.8]" in (folder / "marten-room.yaml").read_text()

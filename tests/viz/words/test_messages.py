@@ -176,6 +176,7 @@ FAMILIES: dict[str, set[str]] = {
     "project.": set(PROJECT_COLUMNS),
     "demo.": set(ROOMS),
     "start.label.": set(START_LABELS),
+    "start.aim.": {"none", *get_args(AimName)},
     "start.field.": set(START_FIELDS),
     "start.hint.": set(START_FIELDS),
     "start.unit.": set(METRES_IN),

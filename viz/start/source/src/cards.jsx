@@ -1,3 +1,4 @@
+import { ask } from "./line.js";
 import { Command, Plan, Verdict, folder, say } from "./parts.jsx";
 
 const LIVE = "waiting";
@@ -35,6 +36,18 @@ function Card({ card }) {
         {card.open && <p class="open">{card.open}</p>}
       </div>
       <footer>
+        <div class="acts">
+          {card.svg && (
+            <a class="plain" href={`#/place/${encodeURIComponent(card.file)}`} aria-label={`${say("place")} ${card.title}`}>
+              {say("place")}
+            </a>
+          )}
+          {card.undo && (
+            <button type="button" class="plain" aria-label={`${say(card.undo)} ${card.title}`} onClick={() => ask({ kind: "undo", room: card.file })}>
+              {say(card.undo)}
+            </button>
+          )}
+        </div>
         <Command text={card.svg ? card.commands.live : card.commands.check} />
       </footer>
     </li>

@@ -4,8 +4,9 @@ import { Cards } from "./cards.jsx";
 import { connect, hear } from "./line.js";
 import { New } from "./new.jsx";
 import { say } from "./parts.jsx";
+import { Place } from "./place.jsx";
 
-const VIEWS = { new: New };
+const VIEWS = { new: New, place: Place };
 
 const where = () => {
   const [, view = "", ...rest] = location.hash.split("/");
@@ -36,7 +37,7 @@ function Page() {
         {say("gone")}
       </p>
       <main>
-        {View === Cards || !at.room || card ? <View key={at.view + at.room} cards={cards} card={card} /> : <Cards cards={cards} />}
+        {View === Cards || View === New || (card && card.look !== "waiting") ? <View key={at.view + at.room} cards={cards} card={card} /> : <Cards cards={cards} />}
       </main>
     </>
   );

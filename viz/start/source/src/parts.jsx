@@ -1,6 +1,6 @@
 // What every view is made of. No text of its own: `say` gives what Python sent.
 const given = JSON.parse(document.querySelector("#given").textContent);
-export const folder = given.folder;
+export const { folder, aims } = given;
 export const say = (name) => given.words[name];
 
 export const Plan = ({ svg, className = "plan" }) => (
