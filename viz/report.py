@@ -434,7 +434,7 @@ def _talkers(dossier: Dossier) -> dict[str, Any]:
         }
     return {
         "text": locale.say("report.talkers"),
-        "people": [text for text in (people.line(review), people.in_the_way(review)) if text],
+        "people": people.paragraphs(review),
         "head": _columns(*TALKER_COLUMNS, locale=locale),
         "rows": rows,
         "areas": area_table(review),

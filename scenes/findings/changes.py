@@ -18,6 +18,7 @@ ChangeKind = Literal[
     "array",
     "head",
     "area",
+    "keep away",
     "table",
     "device",
     "obstacle",

@@ -11,8 +11,9 @@ from scenes.findings.criteria import AngleMet, DistanceMet
 from scenes.findings.review import AreaReview, ArrayReview, HeadReview, Review, SpeechLine, Tolerance, Verdict
 from scenes.findings.sight import Sightline
 from scenes.review.criteria import criteria_met
+from scenes.review.heard import heard
 from scenes.review.people import people_in
-from scenes.review.people_as_json import of_each_head, people_as_json
+from scenes.review.people_as_json import heard_as_json, of_each_head, people_as_json
 from scenes.room.ceiling import scene_under
 from scenes.room.hung import hang_of
 from scenes.room.scene import Scene
@@ -68,6 +69,7 @@ def as_json(review: Review) -> dict[str, Any]:
             for line in review.speech
         ],
         "people": people_as_json(people),
+        "heard": [heard_as_json(row, scene) for row in heard(review)],
         "criteria": [_criterion(met) for met in criteria_met(review)],
         "counts": asdict(review.counts),
         "tolerance": tolerance_as_json(review.tolerance),

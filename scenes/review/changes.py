@@ -276,6 +276,19 @@ def _heads(review: Review) -> Things:
     return {head.id: thing(head) for head in review.scene.heads}
 
 
+def _keep_away(review: Review) -> Things:
+    return {
+        one.id: _Thing(
+            None,
+            {
+                "outline": Figure(one.outline_m, Quantity(abs(polygon_area(one.outline_m)), "area")),
+                "reason": _quoted(one.reason),
+            },
+        )
+        for one in review.scene.keep_away
+    }
+
+
 def _areas(review: Review) -> Things:
     judged_of = {judged.id: judged for judged in review.areas}
 
@@ -410,6 +423,7 @@ _KINDS: Final[dict[ChangeKind, Callable[[Review], Things]]] = {
     "array": _arrays,
     "head": _heads,
     "area": _areas,
+    "keep away": _keep_away,
     "table": _tables,
     "device": _devices,
     "obstacle": _obstacles,

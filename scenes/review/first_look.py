@@ -52,6 +52,7 @@ def first_look_as_json(look: FirstLook) -> dict[str, Any]:
         "unblock": [],
         "speech": None,
         "people": None,
+        "heard": [],
         "criteria": [],
         "counts": asdict(look.review.counts),
         "tolerance": None,

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from scenes.findings.heard import Heard
 from scenes.findings.people import Neighbour, PeopleReview, PostureReview
 from scenes.findings.review import Review
 from scenes.review.neighbours import neighbours
@@ -38,6 +39,22 @@ def of_each_head(review: Review, people: PeopleReview | None) -> dict[str, dict[
             "neighbour": _neighbour(near[head.id], review.scene) if head.id in near else None,
         }
         for head in review.heads
+    }
+
+
+def heard_as_json(row: Heard, scene: Scene) -> dict[str, Any]:
+    """A thing that is heard: the turn with what it costs, ids as the file has them."""
+    turn = None
+    if row.turn is not None:
+        costs = {"covered": row.turn.covered, "margin_m": row.turn.margin_m, "verdict": row.turn.verdict}
+        turn = {"to_deg": row.turn.to_deg, "left": row.turn.places + row.turn.devices, "costs": costs}
+    layout = next((one for one in scene.layouts if is_in(row.nearest_talker, one)), None)
+    return {
+        **{name: getattr(row, name) for name in Heard.__slots__},
+        "thing": id_out(row.thing, layout),
+        "nearest_talker": id_out(row.nearest_talker, layout),
+        "layout": layout,
+        "turn": turn,
     }
 
 

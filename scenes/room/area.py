@@ -9,6 +9,15 @@ from geometry.shapes import Point2
 from scenes.room.provenance import Given
 
 
+@record(frozen=True, slots=True)
+class KeepAway:
+    """A place on plan that should not be heard, and why."""
+
+    id: str
+    outline_m: tuple[Point2, ...]
+    reason: str | None
+
+
 @record(frozen=True)
 class Area:
     """Anybody anywhere in a plan polygon less its holes, at any height of the mouth's range."""

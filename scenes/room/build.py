@@ -17,7 +17,7 @@ from typing import Any, get_args
 from geometry.polygons import inside
 from geometry.shapes import Box, Cylinder, Point2, Point3
 from scenes.room import scene as s
-from scenes.room.area import Area
+from scenes.room.area import Area, KeepAway
 from scenes.room.document import Document
 from scenes.room.kinds import USUAL_DEVICES
 from scenes.room.layouts import THINGS, joined
@@ -148,6 +148,7 @@ class _Builder:
             ),
             displays=tuple(s.Display(d.id, d.at, d.width, d.height, d.facing) for d in spec.displays),
             areas=tuple(self._area(i, area) for i, area in enumerate(spec.areas)),
+            keep_away=tuple(KeepAway(one.id, one.outline, one.reason) for one in spec.keep_away),
             seated=self._mouth("seated").survey or ANYBODY,
             standing=self._mouth("standing").survey or ANYBODY,
             floor=tuple(self._floor(posture) for posture in get_args(s.Posture)),

@@ -20,7 +20,7 @@ from geometry.ceiling import Surface
 from geometry.coverage import Heads
 from geometry.records import record
 from geometry.shapes import Box, Cylinder, Point2, Point3, Segment, Solid
-from scenes.room.area import Area
+from scenes.room.area import Area, KeepAway
 from scenes.room.document import Document
 from scenes.room.origin import Origin
 from scenes.room.provenance import ANYBODY, Given, Survey
@@ -475,6 +475,7 @@ class Scene:
     cameras: tuple[Camera, ...] = ()
     displays: tuple[Display, ...] = ()
     areas: tuple[Area, ...] = ()
+    keep_away: tuple[KeepAway, ...] = ()
     seated: Survey = ANYBODY
     standing: Survey = ANYBODY
     """Who sits and who stands: whom the spec names, else women and men alike."""

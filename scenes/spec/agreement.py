@@ -41,6 +41,7 @@ class Parts:
     seats: list[tuple[int, Any]] = field(default_factory=list)
     standing: list[tuple[int, Any]] = field(default_factory=list)
     areas: list[tuple[int, occupants.Area]] = field(default_factory=list)
+    keep_away: list[tuple[int, occupants.KeepAway]] = field(default_factory=list)
     arrays: list[tuple[int, equipment.Array]] = field(default_factory=list)
     overhead: list[tuple[int, equipment.Device]] = field(default_factory=list)
     obstacles: list[tuple[int, shell.Obstacle]] = field(default_factory=list)
@@ -60,6 +61,7 @@ class Parts:
             seats=list(enumerate(spec.seats)),
             standing=list(enumerate(spec.standing)),
             areas=list(enumerate(spec.areas)),
+            keep_away=list(enumerate(spec.keep_away)),
             arrays=list(enumerate(spec.arrays)),
             overhead=list(enumerate(spec.overhead)),
             obstacles=list(enumerate(spec.obstacles)),
@@ -111,6 +113,8 @@ def disagreements(parts: Parts, marks: Marks) -> list[Mistake]:
     _arrays(parts, report, unread=unread)
     _overhead(parts, report)
     _wishes(parts, report)
+    for i, one in parts.keep_away:
+        outline_is_sound(one.outline, ("keep_away", i, "outline"), report)
     if not parts.layouts:
         return mistakes + _furnished(parts, *reporting(marks))
     _ends_like_a_layout(parts, report)
@@ -165,6 +169,7 @@ def _named(tree: dict[str, Any]) -> Iterator[tuple[Path, str]]:
         "seats",
         "standing",
         "areas",
+        "keep_away",
         "arrays",
         "overhead",
         "obstacles",

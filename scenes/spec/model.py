@@ -15,7 +15,7 @@ from scenes.rulebook import DEFAULT_CODE, CodeSet
 from scenes.spec.equipment import Array, Camera, Device, Display, Profile, Suspension
 from scenes.spec.layouts import FURNISHING, MOST_LAYOUTS, Layout
 from scenes.spec.lengths import Unit
-from scenes.spec.occupants import Area, People, SeatGroup, Standing
+from scenes.spec.occupants import Area, KeepAway, People, SeatGroup, Standing
 from scenes.spec.shell import Obstacle, Room, Table
 from scenes.spec.source import Source
 from scenes.spec.values import (
@@ -217,6 +217,9 @@ class Spec(Written):
     standing: tuple[Standing, ...] = ()
     areas: tuple[Area, ...] = Field(
         (), max_length=MOST_PARTS, description="anybody anywhere in here; each is judged as a whole"
+    )
+    keep_away: tuple[KeepAway, ...] = Field(
+        (), max_length=MOST_PARTS, description="places that should not be heard, of every layout"
     )
     layouts: dict[Id, Layout] = Field(
         {},

@@ -229,6 +229,14 @@ Standing = Annotated[
 ]
 
 
+class KeepAway(Written):
+    """A place that should not be heard, in the room or beside it."""
+
+    id: Id
+    outline: Outline = Field(description="plan polygon [[x, y], …]; it may lie outside the room")
+    reason: Text | None = Field(None, description="why it should not be heard")
+
+
 class Area(Written):
     """Anybody, anywhere in here, at any mouth height of the posture."""
 

@@ -141,7 +141,7 @@ def read_spec_bytes(data: bytes, file: str, folder: FilePath | None) -> Spec:
 def _too_many(tree: dict[str, Any], marks: Marks) -> list[Mistake]:
     limits = {"arrays": MOST_ARRAYS, "overhead": MOST_OVERHEAD, "seats": MOST_HEADS, "standing": MOST_HEADS}
     limits |= dict.fromkeys(("tables", "obstacles", "cameras", "displays"), MOST_HEADS)
-    limits["areas"] = MOST_PARTS
+    limits["areas"] = limits["keep_away"] = MOST_PARTS
     layouts = tree["layouts"] if isinstance(tree.get("layouts"), dict) else {}
     if len(layouts) > MOST_LAYOUTS:
         return [marks.mistake(("layouts",), "too-many", most=MOST_LAYOUTS)]
@@ -234,7 +234,7 @@ def _sound_parts(tree: dict[str, Any], context: dict[str, Any]) -> Any:
         str(name): value if isinstance(value, Profile) else sound(TypeAdapter(Profile), value, context)
         for name, value in (raw.items() if isinstance(raw, dict) else ())
     }
-    keys = ("tables", "seats", "standing", "areas", "arrays", "overhead", "obstacles")
+    keys = ("tables", "seats", "standing", "areas", "keep_away", "arrays", "overhead", "obstacles")
     lists = {key: listed(key, tree) for key in keys}
     layouts = tree["layouts"] if isinstance(tree.get("layouts"), dict) else {}
     in_layouts = {

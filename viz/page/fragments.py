@@ -66,7 +66,7 @@ def arrays(scene: Scene, review: Review) -> Markup:
         "page/arrays.html",
         locale,
         rows=rows,
-        people=filter(None, (people.line(review), people.in_the_way(review))),
+        people=people.paragraphs(review),
         criteria=criteria(review),
     )
 

@@ -8,6 +8,7 @@ from rich.table import Table
 from rich.text import Text
 
 from scenes.findings.review import Review
+from scenes.review.heard import heard
 from scenes.review.people import people_in
 from scenes.review.schedule import schedule
 from viz.terminal.console import (
@@ -19,6 +20,7 @@ from viz.terminal.console import (
     print_cautions,
 )
 from viz.words import areas, arrays, clearances, coverage, installation, layouts, people, sight, verdict
+from viz.words import heard as heard_words
 from viz.words.criteria import criteria
 from viz.words.locale import Locale
 
@@ -123,11 +125,11 @@ def print_review(
             out.print(note, style="dim", markup=False)
     if review.clear and not all_of_them:
         out.print(clearances.others(len(review.clear), locale), style="dim")
-    _print_verdict(out, review, locale)
+    _print_verdict(out, review, locale, all_of_them=all_of_them)
     print_cautions(out, scene, review, full=cautions_in_full)
 
 
-def _print_verdict(out: Console, review: Review, locale: Locale) -> None:
+def _print_verdict(out: Console, review: Review, locale: Locale, *, all_of_them: bool) -> None:
     """What blocks lines, the designer's criteria, each of several layouts in a line, and the verdict."""
     for text in () if review.layouts else sight.findings(review):
         out.print(f"{verdict.mark('missed', locale)} {escape(text.whole)}")
@@ -135,6 +137,9 @@ def _print_verdict(out: Console, review: Review, locale: Locale) -> None:
         out.print(of_people, markup=False)
     if in_the_way := people.in_the_way(review):
         out.print(in_the_way, markup=False)
+    if review.scene.keep_away or all_of_them:
+        for other in heard_words.sentences(heard(review), locale, devices=all_of_them):
+            out.print(other, markup=False)
     for criterion in criteria(review):
         out.print(criterion, markup=False)
     out.print()

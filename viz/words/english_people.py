@@ -29,6 +29,12 @@ PEOPLE: Final[dict[str, str | tuple[str, str]]] = {
     "people.place.seated": "{covered} of 100 people in this seat",
     "people.place.standing": "{covered} of 100 people standing here",
     "people.cell": "{covered} of 100",
+    "heard": "{array} also hears, among its talkers: {things}.",
+    "heard.place.why": "{place} ({reason})",
+    "heard.thing": "{thing} in sector {sector} with {talker} ({ratio} dB weaker by distance)",
+    "heard.thing.louder": "{thing} in sector {sector} with {talker} ({ratio} dB stronger by distance)",
+    "heard.turn.none": "Turned to {angle}, {array} has none of them among its talkers, and covers the same talkers.",
+    "heard.turn": "Turned to {angle}, {array} has {left} of {now} among its talkers, and covers the same talkers.",
     "neighbours": (
         "Neighbours, advice only: {pairs}. A head in the way takes {loss} dB at 1 kHz at most. The tallest person in "
         "front of the smallest is meant; the verdict does not count it."

@@ -441,6 +441,7 @@ SITE: Final[dict[str, str | tuple[str, str]]] = {
     "kind of change.array": "array",
     "kind of change.head": "talker",
     "kind of change.area": "area",
+    "kind of change.keep away": "place not to be heard",
     "kind of change.table": "table",
     "kind of change.device": "device",
     "kind of change.obstacle": "obstacle",

@@ -6,8 +6,10 @@ from typing import Final
 
 from scenes.findings.people import PeopleReview, PostureReview
 from scenes.findings.review import Review
+from scenes.review.heard import heard
 from scenes.review.neighbours import neighbours
 from scenes.review.people import people_in
+from viz.words import heard as heard_words
 from viz.words.locale import DASH, Locale
 
 ALL = 0.9995
@@ -151,3 +153,9 @@ def in_the_way(review: Review) -> str:
     ]
     loss = locale.level(max(one.loss_dB for one in found))
     return locale.say("neighbours", pairs=locale.listed(pairs, MOST_NAMED), loss=loss)
+
+
+def paragraphs(review: Review) -> tuple[str, ...]:
+    """All there is to say of people: shares, neighbours, what else is heard; empty before every array has a place."""
+    others = heard_words.sentences(heard(review), Locale.of(review.scene))
+    return tuple(text for text in (line(review), in_the_way(review), *others) if text)

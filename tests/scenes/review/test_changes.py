@@ -148,6 +148,7 @@ room:
   openings: [{id: D1, kind: door, wall: 0, offset: 0.4, width: 0.9, height: 2.1}]
 tables: [{id: T1, shape: boat, size: [2.4, 1.2], at: [3, 2]}]
 standing: [{id: W, along: [[1.4, 1], [1.4, 3]], step: 1}]
+keep_away: [{id: Q1, outline: [[5, 0], [6, 0], [6, 1]], reason: corridor}]
 areas: [{id: Z1, at: [3, 3], size: [1, 0.6], holes: [[[2.8, 2.9], [3.2, 2.9], [3, 3.1]]]}]
 profiles:
   p: {mount: pendant, body: {diameter: 0.2, height: 0.06}, bands: {one: [20, 65], one otherwise: [20, 65]},
