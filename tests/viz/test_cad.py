@@ -10,6 +10,7 @@ import math
 from dataclasses import replace
 
 import ezdxf
+import pypdf
 import pytest
 from ezdxf import bbox
 
@@ -158,3 +159,15 @@ def test_the_command_writes_one_file_and_takes_no_earlier_revision(rooms, run, t
     code, _, err = run("sheets", heron, "-o", tmp_path / "more", "--for-coordination", "--since", heron)
     assert code == 2
     assert "Give one of them" in err
+
+
+def test_each_sheet_of_the_pdf_has_a_bookmark_and_a_label():
+    made = drawn("heron")
+    read_back = pypdf.PdfReader(io.BytesIO(made.pdf))
+    assert [mark.title for mark in read_back.outline] == [
+        f"{sheet.number} {sheet.title}" for sheet in made.sheets
+    ]
+    assert [read_back.get_destination_page_number(mark) for mark in read_back.outline] == list(
+        range(len(made.sheets))
+    )
+    assert read_back.page_labels == [str(n + 1) for n in range(len(made.sheets))]

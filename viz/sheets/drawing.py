@@ -76,7 +76,7 @@ class Sheets:
     def pdf(self) -> bytes:
         """Every sheet a page at its true size, PDF/A-2b."""
         return render.pdf_of(
-            [render.page_data(s.drawn, title=s.title, about=s.about) for s in self.sheets],
+            [render.page_data(s.drawn, title=f"{s.number} {s.title}", about=s.about) for s in self.sheets],
             title=self.title,
             author=self.author,
             about=f"{self.about}: {', '.join(s.title for s in self.sheets)}",

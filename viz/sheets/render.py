@@ -386,6 +386,7 @@ def page_data(page: Drawn, *, title: str, about: str, crop: Box | None = None) -
         "width": x1 - x0,
         "height": y1 - y0,
         "svg": page.svg(title=title, about=about, letters=False, crop=crop),
+        "name": lettering.settable(title),
         "alt": about,
         "letters": [
             {
@@ -419,7 +420,9 @@ def pdf_of(pages: Sequence[dict[str, object]], *, title: str, author: str, about
   date: datetime(year: day.at(0), month: day.at(1), day: day.at(2)))
 #set text(lang: "en")
 #for page-data in told.pages {
-  set page(width: page-data.width * 1mm, height: page-data.height * 1mm, margin: 0pt)
+  set page(width: page-data.width * 1mm, height: page-data.height * 1mm, margin: 0pt, numbering: "1", footer: none)
+  // a bookmark, and where those who do not see the page jump to; what is seen is the drawing's own title
+  place(top + left, text(size: 1pt, fill: white.transparentize(100%), heading(level: 1, page-data.name)))
   drawing(page-data)
 }
 """
