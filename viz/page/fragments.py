@@ -62,11 +62,11 @@ def arrays(scene: Scene, review: Review) -> Markup:
     if not review.judged:
         return Markup()
     rows = [row for array in review.arrays for row in page.array_facts(array, review, locale)]
+    rows += people.facts(review)
     return rendered(
         "page/arrays.html",
         locale,
         rows=rows,
-        people=people.paragraphs(review),
         criteria=criteria(review),
     )
 

@@ -14,6 +14,8 @@ PEOPLE: Final[dict[str, str | tuple[str, str]]] = {
     "people.seated": "{who}, {seat}",
     "people.span.one": "percentiles {low} to {high}",
     "people.span.both": "from the women's percentile {low} to the men's {high}",
+    "people.fact.people": "People",
+    "people.fact.advice": "Advice",
     "people.line": "People: {text}",
     "people.held.seated": "{share} of people sit with their mouths at {range} ({who}).",
     "people.held.standing": "{share} of people stand with their mouths at {range} ({who}).",

@@ -157,5 +157,16 @@ def in_the_way(review: Review) -> str:
 
 def paragraphs(review: Review) -> tuple[str, ...]:
     """All there is to say of people: shares, neighbours, what else is heard; empty before every array has a place."""
+    return tuple(text for text in (line(review), *_advice(review)) if text)
+
+
+def facts(review: Review) -> list[tuple[str, str]]:
+    """The same by what it is about: people, and advice."""
+    locale = Locale.of(review.scene)
+    by_name = {"people": " ".join(sentences(review)), "advice": " ".join(_advice(review))}
+    return [(locale.say(f"people.fact.{name}"), text) for name, text in by_name.items() if text]
+
+
+def _advice(review: Review) -> list[str]:
     others = heard_words.sentences(heard(review), Locale.of(review.scene))
-    return tuple(text for text in (line(review), in_the_way(review), *others) if text)
+    return [text for text in (in_the_way(review), *others) if text]

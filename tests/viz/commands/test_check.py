@@ -34,11 +34,22 @@ def test_check_gives_the_verdict_as_words_json_and_exit_status(rooms, run, room,
 
 def test_check_json_has_every_key_of_the_contract(rooms, run):
     told = json.loads(run("check", rooms / "weir.yaml", "--json")[1])
-    assert set(told) >= {"format", "verdict", "room", "heads", "arrays", "clearances", "sightlines", "speech"}
+    assert set(told) >= {
+        "format",
+        "verdict",
+        "room",
+        "heads",
+        "arrays",
+        "clearances",
+        "sightlines",
+        "speech",
+        "people",
+        "heard",
+    }
     assert set(told["room"]) >= {"name", "area_m2", "ceiling_m"}
     head_keys = (
         "id posture mouth_m mouth_range_m sway_m array depression_deg slant_m off_centre_deg in_band in_reach sector "
-        "slack_m margin_m state reason sight blocked_by"
+        "slack_m margin_m state reason sight blocked_by covered_share neighbour"
     )
     array_keys = (
         "id at_m height_m drop_m band reach_m heads margin_m mean_off_centre_deg rms_off_centre_deg worst_slant_m "

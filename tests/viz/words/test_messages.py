@@ -241,6 +241,7 @@ FAMILIES: dict[str, set[str]] = {
     "assumed.mouth.": set(get_args(Posture)),
     "assumed.survey.": {*get_args(Posture), "copy"},
     "people.span.": {"one", "both"},
+    "people.fact.": {"people", "advice"},
     "people.held.": set(get_args(Posture)),
     "people.lower.": set(get_args(Posture)),
     "people.place.": set(get_args(Posture)),
