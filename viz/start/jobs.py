@@ -15,6 +15,8 @@ from viz.live import Refused
 
 LONGEST_LINE: Final = 32 * 1024 * 1024
 MOST_JOBS: Final = 3
+STOPPED: Final = -1
+"""The status of what was stopped before it began."""
 GRACE_S: Final = 3.0
 """How long a stopped process may take to tidy up."""
 
@@ -31,6 +33,8 @@ class Job:
 
     async def run(self, out: Heard, err: Heard) -> int:
         """Run it to its end; each line of its two streams is heard as it comes. Its exit status."""
+        if self.stopped:
+            return STOPPED
         # -P: nothing that lies in the folder is taken for a module
         self.process = await asyncio.create_subprocess_exec(
             *(sys.executable, "-P", "-m", self.module, *self.arguments),
@@ -51,6 +55,8 @@ class Job:
 
     async def stop(self) -> None:
         """End it, gently and then not; nothing where it has ended."""
+        if self.process is None:
+            self.stopped = True
         if self.process is None or self.process.returncode is not None:
             return
         self.stopped = True

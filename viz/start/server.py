@@ -10,6 +10,7 @@ import asyncio
 import json
 from collections.abc import AsyncIterator, Awaitable, Callable
 from contextlib import asynccontextmanager
+from functools import partial
 from importlib.resources import files
 from pathlib import Path
 from typing import Any
@@ -17,7 +18,7 @@ from typing import Any
 from markupsafe import Markup
 from starlette.applications import Starlette
 from starlette.requests import Request
-from starlette.responses import HTMLResponse, PlainTextResponse, Response
+from starlette.responses import FileResponse, HTMLResponse, PlainTextResponse, Response
 from starlette.routing import Route, WebSocketRoute
 from starlette.types import ASGIApp
 from starlette.websockets import WebSocket, WebSocketDisconnect
@@ -30,8 +31,9 @@ from viz import live
 from viz.html import rendered
 from viz.live import Refused, refused
 from viz.page import embedded, policy_of, root_colours
+from viz.refusals import Refusal
 from viz.serving import HEADERS, Guard, aside, serve_on, tell
-from viz.start import rooms
+from viz.start import documents, rooms
 from viz.start.form import Form
 from viz.start.jobs import Job, Work
 from viz.start.searching import AIMS
@@ -70,6 +72,7 @@ class Start:
             WebSocketRoute(f"{base}/talk", self.talk),
             Route(f"{base}/room/{{name:path}}/", self.room),
             WebSocketRoute(f"{base}/room/{{name:path}}/talk", self.talk_in_room),
+            Route(f"{base}/made/{{name:path}}", self.made),
         ]
         return Guard(Starlette(routes=routes, lifespan=self.lifespan), self.port)
 
@@ -105,6 +108,15 @@ class Start:
         except (Refused, SpecMistakes, ValueError, OSError) as error:
             return PlainTextResponse(text_of(error) + "\n", 404, headers=HEADERS)
         return await server.page(request)
+
+    async def made(self, request: Request) -> Response:
+        """A file of a room's documents."""
+        try:
+            path = await aside(lambda: documents.made_file(self.folder, request.path_params["name"]))
+        except (Refused, OSError) as error:
+            return PlainTextResponse(text_of(error) + "\n", 404, headers=HEADERS)
+        headers = {**HEADERS, **documents.headers_for(path, download="download" in request.query_params)}
+        return FileResponse(path, headers=headers)
 
     async def talk_in_room(self, socket: WebSocket) -> None:
         """The line of one room's live page."""
@@ -242,6 +254,65 @@ async def _place(start: Start, socket: WebSocket, message: Message) -> Message:
     return {"kind": "begun", "command": rooms.command("place", name, *(("--aim", aim) if aim else ()))}
 
 
+async def _documents(start: Start, socket: WebSocket, message: Message) -> Message:
+    """Every kind of document of a room, as it stands."""
+    path = await aside(lambda: rooms.room_of(start.folder, message.get("room")))
+    paper = message.get("paper") or ""
+    return await aside(
+        lambda: documents.overview(start.folder, path, paper if paper in documents.PAPERS else "")
+    )
+
+
+async def _make(start: Start, socket: WebSocket, message: Message) -> Message:
+    """Documents begun; each is told when it is made."""
+    path = await aside(lambda: rooms.room_of(start.folder, message.get("room")))
+    kinds, paper = documents.chosen(message)
+    await aside(lambda: documents.prepare(start.folder, path))
+    name = path.relative_to(start.folder).as_posix()
+    jobs = {
+        kind: Job("viz.commands", documents.arguments_for(kind, name, paper), start.folder) for kind in kinds
+    }
+    start.work.take(socket, jobs[kinds[0]])
+    start.begin(_made(start, socket, path, paper, jobs))
+    return {"kind": "begun"}
+
+
+async def _made(
+    start: Start, socket: WebSocket, path: Path, paper: str, jobs: dict[documents.Kind, Job]
+) -> None:
+    """Make one kind after the other, until all are made, one fails or the tab stops it."""
+    name, why = path.relative_to(start.folder).as_posix(), ""
+    try:
+        for kind, job in jobs.items():
+            start.work.jobs[socket] = job
+            await tell(socket, {"kind": "making", "room": name, "what": kind})
+            digest = await aside(lambda: documents.digest_of(path))
+            if why := await _why_not_made(job):
+                break
+            await aside(partial(documents.record, path, kind, digest))
+            await tell(socket, await aside(lambda: documents.overview(start.folder, path, paper)))
+    except (OSError, Refusal) as error:
+        why = text_of(error)
+    finally:
+        start.work.done(socket)
+    said = why or Locale("m").say("start.label.all made")
+    await tell(socket, {"kind": "made", "room": name, "said": said, "failed": bool(why)})
+
+
+async def _why_not_made(job: Job) -> str:
+    """Run a command to its end; why it made nothing, empty where it did."""
+    heard: list[str] = []
+
+    async def err(line: str) -> None:
+        heard.append(line)
+
+    status = await job.run(_unheard, err)
+    if job.stopped:
+        return Locale("m").say("start.label.stopped")
+    # 1: made, and the review found a failure
+    return "" if status in (0, 1) else words.failed(heard)
+
+
 async def _stop(start: Start, socket: WebSocket, message: Message) -> Message:
     """What this tab has begun, stopped."""
     await start.work.stop(socket)
@@ -280,6 +351,8 @@ TALKERS: dict[str, Talker] = {
     "form": _form,
     "create": _create,
     "place": _place,
+    "documents": _documents,
+    "make": _make,
     "stop": _stop,
     "write": _write,
     "undo": _undo,

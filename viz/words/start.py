@@ -27,6 +27,7 @@ LABELS: Final = (
     ),
     *("command", "mistakes", "plan", "new room, text", "create", "plan of answers"),
     *("find", "stop", "stopped", "searching", "aims", "proposed", "current", "write", "written", "lines"),
+    *("make", "making", "paper", "choose", "download", "all made"),
     *("undo", "redo", "remedies", "details", "open room", "to documents"),
 )
 """The texts that stay as they are while the page is open."""
@@ -125,3 +126,15 @@ def aims_table(placement: Placement) -> dict[str, object]:
         for row in aims.aims(placement, locale)
     ]
     return {"head": [locale.say(f"column.{name}") for name in names], "rows": rows}
+
+
+def document(kind: str, locale: Locale) -> dict[str, str]:
+    """A kind of document: its name, label and what it is."""
+    what = locale.say(f"start.document.what.{kind}")
+    return {"name": kind, "label": locale.say(f"start.document.{kind}"), "what": what}
+
+
+def failed(said: Sequence[str]) -> str:
+    """What a command said when it failed, without its own name in front."""
+    lines = [line.removeprefix("overtable: ") for line in said if line.strip()]
+    return "\n".join(lines[-6:]) or Locale("m").say("worker")

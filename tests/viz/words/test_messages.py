@@ -51,6 +51,7 @@ from viz.handover import GROUPS
 from viz.report import HEADINGS
 from viz.schedule_sheet import COLUMNS as SCHEDULE_SHEET_COLUMNS
 from viz.stage import LAYERS
+from viz.start.documents import KINDS
 from viz.words.american import SPELLINGS, SPELT
 from viz.words.as_hung import COLUMNS as HUNG_COLUMNS
 from viz.words.cautions import CODES, NOT_GIVEN
@@ -177,6 +178,8 @@ FAMILIES: dict[str, set[str]] = {
     "demo.": set(ROOMS),
     "start.label.": set(START_LABELS),
     "start.aim.": {"none", *get_args(AimName)},
+    "start.document.": {*KINDS, "none", "made", "stale"},
+    "start.document.what.": set(KINDS),
     "start.field.": set(START_FIELDS),
     "start.hint.": set(START_FIELDS),
     "start.unit.": set(METRES_IN),

@@ -1,11 +1,12 @@
 import { ask } from "./line.js";
 import { Command, Plan, Verdict, folder, say } from "./parts.jsx";
 
-const LIVE = "waiting";
+const WAITING = "waiting";
+const NOT_PLACED = "none";
 
 function Card({ card }) {
   const id = `card-${card.file}`;
-  if (card.look === LIVE)
+  if (card.look === WAITING)
     return (
       <li class="card waiting" aria-busy="true">
         <div class="plan" />
@@ -40,6 +41,11 @@ function Card({ card }) {
           {card.svg && (
             <a class="plain" href={`#/place/${encodeURIComponent(card.file)}`} aria-label={`${say("place")} ${card.title}`}>
               {say("place")}
+            </a>
+          )}
+          {card.svg && card.look !== NOT_PLACED && (
+            <a class="plain" href={`#/documents/${encodeURIComponent(card.file)}`} aria-label={`${say("documents")} ${card.title}`}>
+              {say("documents")}
             </a>
           )}
           {card.undo && (

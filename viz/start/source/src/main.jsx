@@ -1,12 +1,13 @@
 import { render } from "preact";
 import { useEffect, useState } from "preact/hooks";
 import { Cards } from "./cards.jsx";
+import { Documents } from "./documents.jsx";
 import { connect, hear } from "./line.js";
 import { New } from "./new.jsx";
 import { say } from "./parts.jsx";
 import { Place } from "./place.jsx";
 
-const VIEWS = { new: New, place: Place };
+const VIEWS = { new: New, place: Place, documents: Documents };
 
 const where = () => {
   const [, view = "", ...rest] = location.hash.split("/");

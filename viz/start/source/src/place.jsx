@@ -175,6 +175,11 @@ export function Place({ card }) {
                 {say("open room")}
               </a>
             )}
+            {card.counts && !busy && !one && (
+              <a class="plain" href={`#/documents/${encodeURIComponent(room)}`}>
+                {say("to documents")}
+              </a>
+            )}
           </div>
           <Command text={one?.command ?? card.commands.place} />
           {one?.lines && <Lines text={one.lines} />}
