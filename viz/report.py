@@ -26,7 +26,7 @@ from viz.sheets.lettering import plain
 from viz.words import aims as aim_words
 from viz.words import arrays as array_words
 from viz.words import assumptions as assumption_words
-from viz.words import cautions, coverage, installation, people, report
+from viz.words import cautions, coverage, installation, people, report, sound
 from viz.words import clearances as clearance_words
 from viz.words import conflict as conflict_words
 from viz.words import heights as height_words
@@ -415,22 +415,21 @@ def _talkers(dossier: Dossier) -> dict[str, Any]:
             ]
         )
     levels = None
-    if review.speech:
+    if review.speech and review.sound is not None:
         acoustics = review.scene.acoustics
         assert acoustics is not None
         levels = {
             "text": report.speech(acoustics, locale),
-            "head": _columns("talker", "array", "level", "over noise", "direct", locale=locale),
-            "rows": [
-                [
-                    line.head,
-                    line.array,
-                    locale.level(line.level_dBA),
-                    locale.level(line.to_noise_dB),
-                    locale.level(line.to_reverberant_dB, signed=True),
-                ]
-                for line in review.speech
+            "line": sound.line(review),
+            "head": _columns(*sound.REPORT_COLUMNS, locale=locale),
+            "rows": [list(row) for row in sound.rows(review)],
+            "found": [
+                *sound.sentences(review),
+                *sound.bounces(review),
+                *sound.own_limits(review.sound, locale),
             ],
+            "rests": sound.rests_on(review),
+            "formulas": sound.formulas(review.sound, locale),
         }
     return {
         "text": locale.say("report.talkers"),

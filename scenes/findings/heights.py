@@ -11,6 +11,7 @@ from scenes.findings.clearance import Clearance
 from scenes.findings.names import Id
 from scenes.findings.review import Counts, Limit, Verdict
 from scenes.findings.sight import LineKind
+from scenes.findings.sound import Advice
 from scenes.room.spans import Interval
 
 Floats = NDArray[np.float64]
@@ -151,6 +152,8 @@ class BandTable:
     best: int | None
     unkept: Unkept | None
     layouts: tuple[tuple[LayoutStand, ...], ...] = ()
+    sound: tuple[tuple[Advice, ...], ...] = ()
+    """At each height the advice about sound that is not kept; none without acoustics."""
 
 
 @record(frozen=True, slots=True, eq=False)

@@ -11,6 +11,7 @@ from geometry.shapes import Point2, Point3
 from scenes.findings.clearance import Clearance
 from scenes.findings.names import Id
 from scenes.findings.sight import Sightline, SightState, Unblock
+from scenes.findings.sound import Sound, SpeechLine
 from scenes.room.scene import Posture, Scene
 
 Verdict = Literal["pass", "caution", "fail"]
@@ -169,17 +170,6 @@ class ArrayReview:
     tolerance: Tolerance
 
 
-@record(frozen=True, slots=True)
-class SpeechLine:
-    """Speech of one head at the array that serves it, for the stated vocal effort."""
-
-    head: Id
-    array: Id
-    level_dBA: float
-    to_noise_dB: float | None
-    to_reverberant_dB: float | None
-
-
 @record(frozen=True)
 class Review:
     """The Scene judged: heads, arrays, clearances, sightlines and what frees them, speech and the verdict.
@@ -206,6 +196,8 @@ class Review:
     areas: tuple[AreaReview, ...] = ()
     layouts: tuple[LayoutReview, ...] = ()
     """Every layout by itself, of a room of several: the verdict is the worst, and so are the counts."""
+    sound: Sound | None = None
+    """The room's sound and the advice about it; None without acoustics."""
 
     @property
     def judged(self) -> bool:

@@ -8,12 +8,13 @@ from typing import Any
 from scenes.findings.cause import Move
 from scenes.findings.clearance import Clearance
 from scenes.findings.criteria import AngleMet, DistanceMet
-from scenes.findings.review import AreaReview, ArrayReview, HeadReview, Review, SpeechLine, Tolerance, Verdict
+from scenes.findings.review import AreaReview, ArrayReview, HeadReview, Review, Tolerance, Verdict
 from scenes.findings.sight import Sightline
 from scenes.review.criteria import criteria_met
 from scenes.review.heard import heard
 from scenes.review.people import people_in
 from scenes.review.people_as_json import heard_as_json, of_each_head, people_as_json
+from scenes.review.sound_as_json import sound_as_json, spoken_as_json
 from scenes.room.ceiling import scene_under
 from scenes.room.hung import hang_of
 from scenes.room.scene import Scene
@@ -64,10 +65,8 @@ def as_json(review: Review) -> dict[str, Any]:
         ],
         "speech": None
         if review.speech is None
-        else [
-            {name: getattr(line, name) for name in SpeechLine.__slots__} | of_people[line.head]
-            for line in review.speech
-        ],
+        else [spoken_as_json(line) | of_people[line.head] for line in review.speech],
+        "sound": None if review.sound is None else sound_as_json(review.sound),
         "people": people_as_json(people),
         "heard": [heard_as_json(row, scene) for row in heard(review)],
         "criteria": [_criterion(met) for met in criteria_met(review)],

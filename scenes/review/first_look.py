@@ -51,6 +51,7 @@ def first_look_as_json(look: FirstLook) -> dict[str, Any]:
         "sightlines": [],
         "unblock": [],
         "speech": None,
+        "sound": None,
         "people": None,
         "heard": [],
         "criteria": [],

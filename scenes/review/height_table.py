@@ -17,6 +17,7 @@ from geometry.coverage import State
 from scenes.findings.clearance import Clearance
 from scenes.findings.heights import ArrayTable, BandTable, HeightTable, LayoutStand, Unkept
 from scenes.findings.review import AREA_STATES, STANDINGS, VERDICTS, Counts, Review, Verdict
+from scenes.findings.sound import Advice
 from scenes.review.best import Wishes, best_of
 from scenes.review.counts import worst_counts
 from scenes.review.plumb import Plumb, Stand
@@ -124,7 +125,12 @@ def _band(
     band, stand = plumb.array.profile.band(name), plumb.stand(name)
     count = len(plumb.heights)
     counts, areas = counts_at(scene, stand), plumb.areas(name)
-    verdicts = verdicts_at(scene, plumb, stand, areas, rows)
+    sound: tuple[tuple[Advice, ...], ...] = ()
+    if scene.acoustics is not None:
+        from scenes.review.sound import advised_at
+
+        sound = advised_at(scene, plumb.array, plumb.heights, stand.served_by)
+    verdicts = verdicts_at(scene, plumb, stand, areas, rows, sound)
     allowed = np.array([one != "fail" for one in verdicts], np.bool_)
     covered, margin = [-one.lacking for one in counts], stand.margin_m.min(axis=1)
     best = best_of(covered, margin, allowed)
@@ -147,6 +153,7 @@ def _band(
         verdict=verdicts,
         best=best,
         unkept=unkept,
+        sound=sound,
     )
 
 
@@ -158,9 +165,15 @@ def _told(best: int | None, unkept: Unkept | None, heights_m: Floats) -> int | N
 
 
 def verdicts_at(
-    scene: Scene, plumb: Plumb, stand: Stand, areas: Indices, rows: Sequence[Sequence[Clearance]]
+    scene: Scene,
+    plumb: Plumb,
+    stand: Stand,
+    areas: Indices,
+    rows: Sequence[Sequence[Clearance]],
+    sound: Sequence[Sequence[Advice]] = (),
 ) -> tuple[Verdict, ...]:
-    """The verdict of a review with the array at each height, where areas (h, areas) stand so."""
+    """The verdict of a review with the array at each height, where areas (h, areas) stand so, and advice about sound
+    is not kept."""
     to_eyes, to_displays = plumb.eyes
     unseen = np.atleast_1d(stand.surely.any(axis=1))
     blocked = np.atleast_1d(stand.blocked.any(axis=1) | to_eyes.any(axis=0) | to_displays.any(axis=0))
@@ -176,6 +189,7 @@ def verdicts_at(
             unseen=bool(unseen[k]),
             blocked=bool(blocked[k]),
             sure=not scene.unsure,
+            advised=bool(sound and sound[k]),
         )
         for k, some in enumerate(rows)
     )

@@ -13,6 +13,7 @@ from geometry.coverage import State
 from scenes.findings.clearance import Clearance, ClearanceState
 from scenes.findings.review import AreaReview, HeadReview, Review, Verdict
 from scenes.findings.sight import Sightline
+from scenes.findings.sound import Sound
 from scenes.review.areas import review_areas
 from scenes.review.counts import counts_of
 from scenes.review.coverage import coverage_of, review_arrays, review_heads, with_sight
@@ -55,9 +56,15 @@ def _judged(scene: Scene) -> tuple[Review, list[Kept]]:
     found = clearances(scene)
     kept = [kept_of(scene, array, heads, coverage, sights, areas) for array in scene.arrays]
     arrays = review_arrays(scene, heads, [tolerance_of([one]) for one in kept])
+    spoken = speech(scene, serving)
+    sound = None
+    if spoken is not None:
+        from scenes.review.sound import sound_of
+
+        sound = sound_of(scene, spoken)
     judged = Review(
         scene=scene,
-        verdict=verdict_of((*heads, *areas), found, lines, sure=not scene.unsure),
+        verdict=verdict_of((*heads, *areas), found, lines, sure=not scene.unsure, sound=sound),
         counts=counts_of(heads),
         tolerance=least_of([array.tolerance for array in arrays]),
         heads=heads,
@@ -65,7 +72,8 @@ def _judged(scene: Scene) -> tuple[Review, list[Kept]]:
         clearances=found,
         sightlines=lines,
         unblock=unblocking(sights, lines, found),
-        speech=speech(scene, serving),
+        speech=spoken,
+        sound=sound,
         areas=areas,
     )
     return judged, kept
@@ -81,7 +89,8 @@ def with_ceiling(reviewed: Review) -> Review:
         return together(reviewed.scene, each, [array.tolerance for array in reviewed.arrays])
     found = by_state(reviewed.clearances, ceiling_clearances(reviewed.scene))
     judged: tuple[HeadReview | AreaReview, ...] = (*reviewed.heads, *reviewed.areas)
-    verdict = verdict_of(judged, found, reviewed.sightlines, sure=not reviewed.scene.unsure)
+    sure, sound = not reviewed.scene.unsure, reviewed.sound
+    verdict = verdict_of(judged, found, reviewed.sightlines, sure=sure, sound=sound)
     return replace(reviewed, clearances=found, verdict=verdict)
 
 
@@ -91,14 +100,16 @@ def verdict_of(
     lines: tuple[Sightline, ...],
     *,
     sure: bool = True,
+    sound: Sound | None = None,
 ) -> Verdict:
-    """The worst of what heads and areas, clearances and lines say, as the contract has it."""
+    """The worst of what heads and areas, clearances, lines and the advice about sound say, as the contract has it."""
     return verdict_by(
         {one.state for one in judged},
         {clearance.state for clearance in found},
         unseen=any(line.kind == "array" and line.state == "blocked" and line.binding for line in lines),
         blocked=any(line.state == "blocked" for line in lines),
         sure=sure,
+        advised=sound is not None and bool(sound.advised),
     )
 
 
@@ -109,14 +120,18 @@ def verdict_by(
     unseen: bool,
     blocked: bool,
     sure: bool,
+    advised: bool,
 ) -> Verdict:
     """The verdict by which states there are of heads and areas, and of clearances.
 
     `unseen`: an array does not see a head it serves, by what the spec gives; `blocked`: any line is. A room of
-    which something is not measured (`sure` is False) passes with caution at best.
+    which something is not measured (`sure` is False), or whose sound falls short of what is `advised`, passes with
+    caution at best.
     """
     if "missed" in states or "short" in clearances or unseen:
         return "fail"
-    if "marginal" in states or "advised" in clearances or "unjudged" in clearances or blocked or not sure:
+    if "marginal" in states or "advised" in clearances or "unjudged" in clearances:
+        return "caution"
+    if blocked or not sure or advised:
         return "caution"
     return "pass"

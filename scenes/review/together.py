@@ -7,8 +7,10 @@ from dataclasses import replace
 from itertools import chain
 from typing import Any
 
+from scenes.findings.names import Id
 from scenes.findings.review import VERDICTS, HeadReview, LayoutReview, Review, Tolerance
 from scenes.findings.sight import Sightline, Unblock
+from scenes.findings.sound import Advice, Sound
 from scenes.review.counts import worst_counts
 from scenes.review.coverage import review_arrays
 from scenes.review.tolerance import least_of
@@ -43,8 +45,26 @@ def together(scene: Scene, each: Sequence[Review], tolerances: Sequence[Toleranc
         unblock=tuple(chain.from_iterable(one.unblock for one in called)),
         speech=tuple(chain.from_iterable(spoken)) if spoken else None,
         areas=tuple(chain.from_iterable(one.areas for one in called)),
+        sound=_sounds(called),
         layouts=tuple(map(LayoutReview, scene.layouts, each)),
     )
+
+
+def _sounds(each: Sequence[Review]) -> Sound | None:
+    """The room's figures, which all layouts share, with the worst advice of each name among them."""
+    found = [one.sound for one in each if one.sound is not None]
+    if not found:
+        return None
+    worst: dict[tuple[str, Id | None], Advice] = {}
+    for sound in found:
+        for one in sound.advice:
+            known = worst.setdefault((one.name, one.array), one)
+            if one is not known:
+                low = one if one.have < known.have else known
+                state = "advised" if "advised" in (one.state, known.state) else one.state
+                worst[one.name, one.array] = replace(low, state=state, heads=(*known.heads, *one.heads))
+    validity = dict.fromkeys(chain.from_iterable(sound.validity for sound in found))
+    return replace(found[0], advice=tuple(worst.values()), validity=tuple(validity))
 
 
 def _called(one: Review, layout: str, name: Name) -> Review:
@@ -56,6 +76,7 @@ def _called(one: Review, layout: str, name: Name) -> Review:
         unblock=tuple(_unblock(found, name) for found in one.unblock),
         speech=one.speech and tuple(replace(line, head=name(line.head)) for line in one.speech),
         areas=tuple(replace(area, id=name(area.id), layout=layout) for area in one.areas),
+        sound=one.sound and replace(one.sound, advice=tuple(_advice(had, name) for had in one.sound.advice)),
     )
 
 
@@ -80,6 +101,10 @@ def of_one_layout(whole: Review, layout: str) -> Review:
 
 def _head(head: HeadReview, layout: str, name: Name) -> HeadReview:
     return replace(head, id=name(head.id), person=name(head.person), layout=layout, **_in_its_way(head, name))
+
+
+def _advice(one: Advice, name: Name) -> Advice:
+    return replace(one, heads=tuple(map(name, one.heads)))
 
 
 def _line(line: Sightline, layout: str, name: Name) -> Sightline:

@@ -17,6 +17,7 @@ from typing import Any, get_args
 from geometry.polygons import inside
 from geometry.shapes import Box, Cylinder, Point2, Point3
 from scenes.room import scene as s
+from scenes.room.acoustics import acoustics
 from scenes.room.area import Area, KeepAway
 from scenes.room.document import Document
 from scenes.room.kinds import USUAL_DEVICES
@@ -127,7 +128,9 @@ class _Builder:
         spec = self.spec
         profiles = {name: _profile(name, profile) for name, profile in spec.profiles.items()}
         heads = self._heads()
+        room = _room(spec.room)
         self._check_rules()
+        self._check_surfaces(room)
         source = spec.source
         return s.Scene(
             name=spec.name,
@@ -136,7 +139,7 @@ class _Builder:
             storey=spec.storey,
             document=_document(spec.document),
             units=spec.units,
-            room=_room(spec.room),
+            room=room,
             tables=self.tables,
             heads=heads,
             profiles=profiles,
@@ -152,12 +155,10 @@ class _Builder:
             seated=self._mouth("seated").survey or ANYBODY,
             standing=self._mouth("standing").survey or ANYBODY,
             floor=tuple(self._floor(posture) for posture in get_args(s.Posture)),
-            acoustics=None
-            if spec.acoustics is None
-            else s.Acoustics(spec.acoustics.effort, spec.acoustics.noise_dBA, spec.acoustics.reverberation_s),
+            acoustics=None if spec.acoustics is None else acoustics(spec.acoustics),
             limits=_limits(spec),
             code=as_written(spec, "code"),
-            criteria=Criteria(spec.criteria.distance, spec.criteria.off_centre),
+            criteria=_criteria(spec.criteria),
             wishes=_wishes(spec.wishes, self.tables, heads),
             rule_changes=tuple(
                 s.RuleChange(name, not change.use, change.required, change.reason)
@@ -168,6 +169,13 @@ class _Builder:
             origin=None if spec.model is None else _origin(spec.model),
             unsure=() if spec.model is None else tuple(spec.model.unsure.items()),
         )
+
+    def _check_surfaces(self, room: s.Room) -> None:
+        given = () if self.spec.acoustics is None else self.spec.acoustics.surfaces
+        total = sum(surface.area_m2 for surface in given)
+        if total > room.surface_m2 * (1 + 1e-6):
+            at = ("acoustics", "surfaces")
+            self.wrong(at, "surfaces-too-large", given=round(total, 1), room=round(room.surface_m2, 1))
 
     def _check_rules(self) -> None:
         if not self.spec.rules:
@@ -297,12 +305,12 @@ class _Builder:
         faces = group.facing is not None or group.towards is not None
         for id, point, facing in places:
             head = self._head(id, group, group.posture, point, facing, group_id, table)
-            yield replace(head, faces=faces, weight=group.weight)
+            yield self._facing(replace(head, faces=faces, weight=group.weight), group)
         if group.stands:
             for id, point, facing in places:
                 # the group's own mouth is of the sitting person; standing up, the standing heights count
                 up = self._head(f"{id}-up", None, "standing", point, facing, group_id, table)
-                yield replace(up, faces=faces, weight=group.weight)
+                yield self._facing(replace(up, faces=faces, weight=group.weight), group)
 
     def _head(
         self,
@@ -326,7 +334,7 @@ class _Builder:
         if isinstance(standing, occupants.StandingPoint):
             facing = self._looks(standing, standing.at, self._towards(standing.at, 90.0))
             head = self._head(standing.id, standing, standing.posture, standing.at, facing, standing.id)
-            yield replace(head, faces=faces, weight=standing.weight)
+            yield self._facing(replace(head, faces=faces, weight=standing.weight), standing)
             return
         line = list(standing.along)
         points, distances, total = along_line(line, standing.step)
@@ -342,12 +350,21 @@ class _Builder:
             facing = self._looks(standing, point, self._towards(point, 90.0))
             head = self._head(f"{standing.id}-{n}", standing, standing.posture, point, facing, standing.id)
             stretch = stretch_along(line, low, high)
-            yield replace(head, path_m=path, stretch_m=stretch, faces=faces, weight=standing.weight)
+            head = replace(head, path_m=path, stretch_m=stretch, faces=faces, weight=standing.weight)
+            yield self._facing(head, standing)
+
+    @staticmethod
+    def _facing(head: s.Head, people: Any) -> s.Head:
+        """With the other ways somebody looks who turns, and how far the head is bent down."""
+        turns = tuple(way % 360 for way in occupants.ways(people.facing)[1:])
+        if not turns and not people.head_down:
+            return head
+        return replace(head, turns_deg=turns, head_down_deg=people.head_down)
 
     def _looks(self, people: Any, point: Point2, otherwise_deg: float) -> float:
         """The plan angle in which somebody looks: as the file gives it, or towards what it names, else as told."""
         if people.facing is not None:
-            return float(people.facing)
+            return float(occupants.ways(people.facing)[0])
         spec = self.spec
         there: dict[str, Sequence[float]] = {table.id: table.at_m for table in self.tables}
         for things in (spec.displays, spec.cameras, spec.obstacles):
@@ -442,6 +459,18 @@ def _wishes(
     return Wishes(over, row, as_written(asked, "spare"))
 
 
+def _criteria(own: written.Criteria) -> Criteria:
+    return Criteria(
+        distance_m=own.distance,
+        off_centre_deg=own.off_centre,
+        direct_to_reverberant_dB=own.direct_to_reverberant,
+        over_noise_dB=own.over_noise,
+        noise_dBA=own.noise,
+        index=own.index,
+        sound=own.sound is None,
+    )
+
+
 def _limits(spec: written.Spec) -> s.Limits:
     """The limits as written; where one is not, that of the room's set of codes if it has its own."""
     limits = {key: as_written(spec.limits, key) for key in ("wall", "headroom", "free_over_table")}
@@ -523,6 +552,7 @@ def _profile(name: str, profile: equipment.Profile) -> s.Profile:
         hole_m=(isinstance(body, equipment.RoundBody) and body.hole) or 0.0,
         spread_m=profile.spread,
         cutout_m=None if profile.cutout is None else (profile.cutout[0], profile.cutout[-1]),
+        directivity_dB=profile.directivity_dB,
     )
 
 

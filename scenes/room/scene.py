@@ -20,6 +20,7 @@ from geometry.ceiling import Surface
 from geometry.coverage import Heads
 from geometry.records import record
 from geometry.shapes import Box, Cylinder, Point2, Point3, Segment, Solid
+from scenes.room.acoustics import Acoustics
 from scenes.room.area import Area, KeepAway
 from scenes.room.document import Document
 from scenes.room.origin import Origin
@@ -117,6 +118,12 @@ class Room:
         return (min(xs), min(ys)), (max(xs), max(ys))
 
     @property
+    def surface_m2(self) -> float:
+        """Walls, floor and ceiling, as if the ceiling were level: what the mean absorption is over."""
+        ends = zip(self.outline_m, self.outline_m[1:] + self.outline_m[:1], strict=True)
+        return 2 * self.area_m2 + self.ceiling_m * sum(math.dist(a, b) for a, b in ends)
+
+    @property
     def volume_m3(self) -> float:
         """Floor to finished ceiling, which is level but for its parts."""
         more = sum(part.surface.volume_over_m3(self.ceiling_m) for part in self.parts)
@@ -164,6 +171,14 @@ class Head:
     weight: float = 1.0
     path_m: tuple[Point2, ...] = ()
     stretch_m: tuple[Point2, ...] = ()
+    turns_deg: tuple[float, ...] = ()
+    """Other ways they look, of somebody who turns."""
+    head_down_deg: float = 0.0
+
+    @property
+    def facings_deg(self) -> tuple[float, ...]:
+        """All ways they look: as the file says, or towards their table; none where nobody knows."""
+        return (self.facing_deg, *self.turns_deg) if self.faces or self.table is not None else ()
 
     @property
     def mouth_m(self) -> tuple[float, float]:
@@ -212,6 +227,8 @@ class Profile:
     """How far apart those points are: the diameter of their circle, or from the first to the last along a bar."""
     cutout_m: Point2 | None = None
     """What the ceiling is opened for it: of a flush one the cut-out, else the hole (its diameter twice)."""
+    directivity_dB: float | None = None
+    """How far it favours direct over diffuse sound, by its data sheet; None where that says nothing."""
 
     def band(self, name: str) -> Band:
         """The band of that name with the profile's reach."""
@@ -389,16 +406,6 @@ class Display:
             (x + half * right[0], y + half * right[1], z + up),
             (x - half * right[0], y - half * right[1], z + up),
         )
-
-
-@record(frozen=True, slots=True)
-class Acoustics:
-    """What the level estimate needs: vocal effort, background noise, reverberation, talker's directivity."""
-
-    effort: str
-    noise_dBA: float | None
-    reverberation_s: float | None
-    directivity: float = 2.0
 
 
 @record(frozen=True, slots=True)

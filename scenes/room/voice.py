@@ -10,14 +10,10 @@ from __future__ import annotations
 
 from functools import cache
 from pathlib import Path
-from typing import Final
 
 import numpy as np
 
-from geometry.voice import Voice
-
-VOICE_ERROR_DBA: Final = 0.5
-"""What a level by direction is good for: half of what the two sets differ by."""
+from geometry.voice import OCTAVES_HZ, Voice
 
 
 @cache
@@ -26,7 +22,7 @@ def voice() -> Voice:
     text = (Path(__file__).parent / "voice-direction.csv").read_text("utf-8")
     rows = [line.split(",") for line in text.splitlines() if line and not line.startswith("#")]
     names = rows[0]
-    kept = [names.index("A"), *(names.index(str(hz)) for hz in (125, 250, 500, 1000, 2000, 4000, 8000))]
+    kept = [names.index("A"), *(names.index(str(hz)) for hz in OCTAVES_HZ)]
     numbers = np.array(rows[1:], float)
     elevations, azimuths = np.unique(numbers[:, 0]), np.unique(numbers[:, 1])
     levels = numbers[:, kept].reshape(len(elevations), len(azimuths), len(kept))

@@ -27,3 +27,9 @@ class Criteria:
 
     distance_m: tuple[float, float] | None = None
     off_centre_deg: float | None = None
+    direct_to_reverberant_dB: float | None = None
+    over_noise_dB: float | None = None
+    noise_dBA: float | None = None
+    index: float | None = None
+    sound: bool = True
+    """Whether there is any advice about sound."""

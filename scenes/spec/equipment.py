@@ -133,6 +133,14 @@ class Profile(Written):
         number(0, 45, "degrees"),
         WithJsonSchema({"type": "number", "minimum": 0, "maximum": 45}),
     ] = Field(1.0, description="degrees it may hang out of true")
+    directivity_dB: (
+        Annotated[
+            float,
+            number(0, 20, "decibels"),
+            WithJsonSchema({"type": "number", "minimum": 0, "maximum": 20}),
+        ]
+        | None
+    ) = Field(None, description="how far it favours direct over diffuse sound, by its data sheet")
 
     @model_validator(mode="after")
     def _held_as_mounted(self) -> Self:

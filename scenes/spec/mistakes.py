@@ -36,6 +36,8 @@ MistakeCode = Literal[
     # keys that go together or not
     "outline-or-size", "outline-and-size", "mouth-and-population", "needs-population", "seat-standing", "slump-standing",
     "pitch-and-count", "facing-and-towards",
+    "octaves", "noise-curve", "noise-curve-range", "noise-twice", "reverberation-twice", "surfaces-too-large",
+    "facings",
     "centre-flush", "hangs-elsewhere", "centre-above-body", "hole-as-wide-as-body",
     "ring-on-one-point", "spread-one-point", "spread-off-body", "height-and-drop",
     "spray-elsewhere", "from-above-to",

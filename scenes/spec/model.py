@@ -7,11 +7,12 @@ here, at the border, and nowhere else. What must agree between the parts of a fi
 """
 
 from pathlib import Path as FilePath
-from typing import Annotated, Final, Literal, Self
+from typing import Annotated, Any, Final, Literal, Self
 
 from pydantic import Field, PrivateAttr, WithJsonSchema, model_validator
 
 from scenes.rulebook import DEFAULT_CODE, CodeSet
+from scenes.spec.acoustics import Acoustics
 from scenes.spec.equipment import Array, Camera, Device, Display, Profile, Suspension
 from scenes.spec.layouts import FURNISHING, MOST_LAYOUTS, Layout
 from scenes.spec.lengths import Unit
@@ -72,26 +73,6 @@ class Document(Written):
     revisions: tuple[Revision, ...] = ()
 
 
-class Acoustics(Written):
-    """What the levels are computed from."""
-
-    effort: Literal["relaxed", "normal", "raised", "loud", "very loud"] = "normal"
-    noise_dBA: (
-        Annotated[
-            float, number(0, 120, "dBA"), WithJsonSchema({"type": "number", "minimum": 0, "maximum": 120})
-        ]
-        | None
-    ) = None
-    reverberation_s: (
-        Annotated[
-            float,
-            number(0, 20, "seconds", above_low=True),
-            WithJsonSchema({"type": "number", "exclusiveMinimum": 0, "maximum": 20}),
-        ]
-        | None
-    ) = None
-
-
 class RuleChange(Written):
     """A clearance rule changed (`required`) or switched off (`use: false`), with the reason."""
 
@@ -116,11 +97,30 @@ class Limits(Written):
     )
 
 
+def _decibels(low: float, high: float) -> dict[str, Any]:
+    return {"type": "number", "minimum": low, "maximum": high}
+
+
 class Criteria(Written):
     """The designer's own yardsticks: reported, never failed."""
 
     distance: Reach | None = Field(None, description="[near, far], from the array to a mouth")
     off_centre: Depression | None = Field(None, description="degrees from the band's middle, either way")
+    direct_to_reverberant: (
+        Annotated[float, number(-40, 40, "decibels"), WithJsonSchema(_decibels(-40, 40))] | None
+    ) = Field(
+        None, description="least direct over reverberant sound at an array, dB; no published limit exists"
+    )
+    over_noise: Annotated[float, number(0, 60, "decibels"), WithJsonSchema(_decibels(0, 60))] | None = Field(
+        None, description="least speech over the noise, dB, in place of 15"
+    )
+    noise: Annotated[float, number(0, 120, "dBA"), WithJsonSchema(_decibels(0, 120))] | None = Field(
+        None, description="most noise, dB(A), in place of 35"
+    )
+    index: Annotated[float, number(0, 1, "plain"), WithJsonSchema(_decibels(0, 1))] | None = Field(
+        None, description="least speech index, 0 to 1, in place of 0.60"
+    )
+    sound: Literal["none"] | None = Field(None, description="none: no advice about sound")
 
 
 class Wishes(Written):

@@ -33,9 +33,11 @@ from scenes.spec.values import (
     Text,
     Truth,
     Written,
+    in_range,
     list_of,
     number,
     refuse,
+    scalar,
     whole,
 )
 
@@ -118,10 +120,41 @@ class People(Written):
         return self
 
 
+def _facing(value: object) -> float | tuple[float, ...]:
+    if isinstance(value, list | tuple):
+        if len(value) != 2:
+            refuse("facings")
+        return tuple(in_range(one, -360, 360, "degrees", at=(i,)) for i, one in enumerate(value))
+    return in_range(value, -360, 360, "degrees")
+
+
+_ANGLE: Final = {"type": "number", "minimum": -360, "maximum": 360}
+Facing = Annotated[
+    float | tuple[float, ...],
+    scalar(_facing),
+    WithJsonSchema({"anyOf": [_ANGLE, {"type": "array", "items": _ANGLE, "minItems": 2, "maxItems": 2}]}),
+]
+
+
+def ways(facing: float | tuple[float, ...] | None) -> tuple[float, ...]:
+    """All ways that somebody looks by their `facing`; none where nothing is written."""
+    if facing is None:
+        return ()
+    return facing if isinstance(facing, tuple) else (facing,)
+
+
 class _Heads(Written):
     mouth: Mouth | None = None
     sway: Distance | None = None
-    facing: Degrees | None = Field(None, description="the plan angle they look towards; or towards")
+    facing: Facing | None = Field(
+        None,
+        description="the plan angle they look towards, or two for somebody who turns between them; or towards",
+    )
+    head_down: Annotated[
+        float,
+        number(-60, 60, "degrees"),
+        WithJsonSchema({"type": "number", "minimum": -60, "maximum": 60}),
+    ] = Field(0.0, description="degrees the head is bent down, as over a laptop")
     towards: Id | None = Field(
         None, description="the id of the table, display, camera or obstacle that they look at"
     )

@@ -102,19 +102,36 @@ def refuse(code: MistakeCode, *at: str | int, **allowed: Value) -> NoReturn:
     raise PydanticCustomError("mistake", "mistake", {"code": code, "at": at, "allowed": allowed})
 
 
-Quantity = Literal["plain", "degrees", "depression", "percentile", "share", "dBA", "seconds"]
+Quantity = Literal[
+    "plain", "degrees", "depression", "percentile", "share", "dBA", "seconds", "decibels", "factor", "absorption",
+]  # fmt: skip
 Counted = Literal["wall", "seats", "rows", "columns", "sectors", "points"]
 
 
 def number(low: float, high: float, quantity: Quantity, *, above_low: bool = False) -> _Scalar:
-    def check(value: object) -> float:
-        number = isinstance(value, int | float) and not isinstance(value, bool)
-        if not number or not low <= value <= high or (above_low and value == low):  # type: ignore[operator]
-            code: MistakeCode = "number-above" if above_low else "number"
-            refuse(code, low=low, high=high, quantity=quantity, read_as=misread_as(value))
-        return float(value)  # type: ignore[arg-type]
+    return _Scalar(lambda value: in_range(value, low, high, quantity, above_low=above_low))
 
-    return _Scalar(check)
+
+def in_range(
+    value: object,
+    low: float,
+    high: float,
+    quantity: Quantity,
+    *,
+    above_low: bool = False,
+    at: tuple[int, ...] = (),
+) -> float:
+    """A number between two ends, or a mistake `at` a place below the value under validation."""
+    number = isinstance(value, int | float) and not isinstance(value, bool)
+    if not number or not low <= value <= high or (above_low and value == low):  # type: ignore[operator]
+        code: MistakeCode = "number-above" if above_low else "number"
+        refuse(code, *at, low=low, high=high, quantity=quantity, read_as=misread_as(value))
+    return float(value)  # type: ignore[arg-type]
+
+
+def scalar(read: Callable[[Any], object]) -> _Scalar:
+    """Marks a value that a function of its own reads, with nothing after it."""
+    return _Scalar(read)
 
 
 def whole(low: int, high: int, counted: Counted) -> _Before:

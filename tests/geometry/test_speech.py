@@ -44,3 +44,18 @@ def test_rooms_without_size_or_time_are_refused(bad: float) -> None:
         absorption_m2(bad, 0.5)
     with pytest.raises(ValueError, match=r"reverberation_s is .* above 0"):
         absorption_m2(50, bad)
+
+
+def test_turning_a_talker_takes_from_the_direct_sound_only() -> None:
+    """Q once, straight ahead: the loss of the direction is all that the ratio loses."""
+    ahead, turned = level_dBA(2, 60, 0), level_dBA(2, 60, -3)
+    assert ahead - turned == pytest.approx(3)
+    rc = critical_distance_m(60, 0.5)
+    assert to_reverberant_dB(2, rc) - to_reverberant_dB(2, rc, -3) == pytest.approx(3)
+    # level less ratio is the reverberant level
+    assert ahead - to_reverberant_dB(2, rc) == pytest.approx(turned - to_reverberant_dB(2, rc, -3))
+
+
+def test_a_voice_is_not_a_half_space() -> None:
+    """Measured 1.49 for dB(A); 2.0 was taken before."""
+    assert critical_distance_m(60, 0.5) == critical_distance_m(60, 0.5, 1.49)

@@ -22,6 +22,7 @@ FROM_BELOW = {
     "Outcome",  # geometry.branching
     *("Floats", "Indices", "Interval"),  # arrays of numbers, and two numbers
     *("Key", "Progress", "Outcome"),  # of a search
+    *("Bounce", "IndexClass"),  # geometry.bounce, geometry.index
     *(
         "Scene",
         "Posture",

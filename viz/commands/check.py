@@ -29,6 +29,9 @@ def check(
     ceiling: Annotated[
         bool, Parameter(negative="", help="Also check devices of the ceiling against each other.")
     ] = False,
+    sound: Annotated[
+        bool, Parameter(negative="", help="Also list the sound of each talker at the array.")
+    ] = False,
     changes: Annotated[
         bool, Parameter(negative="", help="Compare two revisions: check OLD NEW --changes.")
     ] = False,
@@ -53,13 +56,13 @@ def check(
             alone = False
             status = max(status, _project(path, into, ceiling=ceiling))
         else:
-            status = max(status, _room(path, into, ceiling=ceiling, all_of_them=all))
+            status = max(status, _room(path, into, ceiling=ceiling, all_of_them=all, sound=sound))
     if json:
         print_json(answers[0] if alone else answers)
     return status
 
 
-def _room(path: Path, answers: list[Any] | None, *, ceiling: bool, all_of_them: bool) -> int:
+def _room(path: Path, answers: list[Any] | None, *, ceiling: bool, all_of_them: bool, sound: bool) -> int:
     """Review the room of a spec file, into the answers or on the terminal; the exit status."""
     from scenes.spec.reading import read_spec
 
@@ -74,7 +77,7 @@ def _room(path: Path, answers: list[Any] | None, *, ceiling: bool, all_of_them: 
         from viz.terminal.console import console
         from viz.terminal.review import print_review
 
-        print_review(console(), found, all_of_them=all_of_them)
+        print_review(console(), found, all_of_them=all_of_them, with_sound=sound)
     else:
         from viz.terminal.console import console
         from viz.terminal.first_look import print_first_look

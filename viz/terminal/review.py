@@ -19,7 +19,18 @@ from viz.terminal.console import (
     plain_table,
     print_cautions,
 )
-from viz.words import areas, arrays, clearances, coverage, installation, layouts, people, sight, verdict
+from viz.words import (
+    areas,
+    arrays,
+    clearances,
+    coverage,
+    installation,
+    layouts,
+    people,
+    sight,
+    sound,
+    verdict,
+)
 from viz.words import heard as heard_words
 from viz.words.criteria import criteria
 from viz.words.locale import Locale
@@ -102,7 +113,12 @@ def clearances_table(review: Review, *, all_of_them: bool = False) -> Table | No
 
 
 def print_review(
-    out: Console, review: Review, *, all_of_them: bool = False, cautions_in_full: bool = False
+    out: Console,
+    review: Review,
+    *,
+    all_of_them: bool = False,
+    cautions_in_full: bool = False,
+    with_sound: bool = False,
 ) -> None:
     """The whole review for people, ending with the verdict in plain words and what is open."""
     scene = review.scene
@@ -125,8 +141,25 @@ def print_review(
             out.print(note, style="dim", markup=False)
     if review.clear and not all_of_them:
         out.print(clearances.others(len(review.clear), locale), style="dim")
+    if with_sound and review.speech:
+        _print_sound(out, review, locale)
     _print_verdict(out, review, locale, all_of_them=all_of_them)
+    if (spoken := sound.line(review)) is not None:
+        out.print(spoken, style="" if review.speech else "dim", markup=False)
     print_cautions(out, scene, review, full=cautions_in_full)
+
+
+def _print_sound(out: Console, review: Review, locale: Locale) -> None:
+    """A row per talker and way of facing, what else there is to say, and what the figures rest on."""
+    table = plain_table(*(locale.say(f"column.{name}") for name in sound.COLUMNS), right=range(2, 7))
+    for row in sound.rows(review):
+        table.add_row(*(escape(cell) for cell in row))
+    out.print(table)
+    own = () if review.sound is None else sound.own_limits(review.sound, locale)
+    for text in (*sound.bounces(review), *own):
+        out.print(text, markup=False)
+    for text in sound.rests_on(review):
+        out.print(text, style="dim", markup=False)
 
 
 def _print_verdict(out: Console, review: Review, locale: Locale, *, all_of_them: bool) -> None:

@@ -23,6 +23,7 @@ from viz.words.english_report import REPORT
 from viz.words.english_review import REVIEW
 from viz.words.english_sheets import SHEETS
 from viz.words.english_site import SITE
+from viz.words.english_sound import SOUND
 from viz.words.english_start import START
 
 MESSAGES: Final[dict[str, str | tuple[str, str]]] = {
@@ -176,6 +177,7 @@ MESSAGES: Final[dict[str, str | tuple[str, str]]] = {
     **MODELS,
     **HANG,
     **SITE,
+    **SOUND,
     **START,
     **MISTAKES,
     **PLACEMENT,

@@ -359,6 +359,12 @@ class Locale:
             return f"{square_metres / float(_INCH_M * _FOOT_IN) ** 2:.0f} ft²"
         return f"{square_metres:.1f} m²"
 
+    def volume(self, cubic_metres: float) -> str:
+        """A volume: `84 m³`, `2967 ft³`."""
+        if self.imperial:
+            return f"{cubic_metres / float(_INCH_M * _FOOT_IN) ** 3:.0f} ft³"
+        return f"{cubic_metres:.0f} m³"
+
     def share(self, part: float) -> str:
         """A share of a whole, down to whole per cent so that all but all is not all: `98 %`."""
         return f"{math.floor(100 * part + 1e-6)} %"

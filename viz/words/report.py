@@ -10,7 +10,7 @@ from scenes.findings.heights import ArrayHeights
 from scenes.findings.installation import ScheduleRow
 from scenes.findings.review import Review
 from scenes.findings.sight import LineKind
-from scenes.room.scene import Acoustics
+from scenes.room.acoustics import Acoustics
 from viz.words import tolerance, verdict
 from viz.words.criteria import criteria
 from viz.words.heights import leaning, stretches

@@ -8,7 +8,7 @@ from scenes.findings.review import AREA_STATES, STANDINGS, Counts, Review, Stand
 from scenes.room.ceiling import highest_m, lowest_m
 from scenes.room.scene import Scene
 from scenes.rulebook import rules
-from viz.words import areas, clearances, coverage, first_look, layouts, sight, tolerance
+from viz.words import areas, clearances, coverage, first_look, layouts, sight, sound, tolerance
 from viz.words.locale import Locale
 from viz.words.things import kind_name
 
@@ -80,6 +80,7 @@ def whole(review: Review) -> tuple[str, ...]:
         *_wall_names(review.scene, locale),
         *_rule_changes(review.scene, locale),
         *sight.sentences(review),
+        *sound.sentences(review),
         *_unsure(review.scene, locale),
     )
 
@@ -94,6 +95,7 @@ def of_all_layouts(review: Review) -> tuple[str, ...]:
         *clearances.of_rows(shared, locale, judged=bool(review.clearances)),
         *_wall_names(review.scene, locale),
         *_rule_changes(review.scene, locale),
+        *sound.sentences(review),
         *_unsure(review.scene, locale),
     )
 
@@ -120,6 +122,7 @@ def at_height(scene: Scene, table: HeightTable, one: ArrayTable, band: BandTable
         *_wall_names(scene, locale),
         *_rule_changes(scene, locale),
         *(sight.in_the_way(thing, locale) for thing in band.in_the_way[k]),
+        *sound.of_advice(band.sound[k] if band.sound else (), scene),
         *_unsure(scene, locale),
     )
 

@@ -135,7 +135,7 @@ overtable: 1
 name: R
 project: P
 units: m
-criteria: {distance: [0.9, 2.5], off_centre: 12}
+criteria: {distance: [0.9, 2.5], off_centre: 12, direct_to_reverberant: -6, over_noise: 12, noise: 38, index: 0.5}
 wishes: {over: T1, row: true}
 room:
   size: [6, 4]
@@ -152,7 +152,7 @@ keep_away: [{id: Q1, outline: [[5, 0], [6, 0], [6, 1]], reason: corridor}]
 areas: [{id: Z1, at: [3, 3], size: [1, 0.6], holes: [[[2.8, 2.9], [3.2, 2.9], [3, 3.1]]]}]
 profiles:
   p: {mount: pendant, body: {diameter: 0.2, height: 0.06}, bands: {one: [20, 65], one otherwise: [20, 65]},
-      reach: [0.8, 3], mass: 2, points: 2, spread: 0.1, cutout: [0.05]}
+      reach: [0.8, 3], mass: 2, directivity_dB: 3, points: 2, spread: 0.1, cutout: [0.05]}
 arrays: [{id: A1, profile: p, at: [3, 2], height: 2.2, band: one}]
 overhead: [{id: SP1, kind: sprinkler, at: [1, 1], below: 0.05, stem: 0.1, required: 0.4}]
 obstacles: [{id: B1, at: [5, 3.5], size: [0.4, 0.3], turn: 10}, {id: B2, at: [5, 0.5], size: [0.4]}]
@@ -172,6 +172,8 @@ model:
 """ % ("0" * 64)
 NOT_TOLD = {
     "Scene.document": "the title block says itself which revision it is",
+    "Scene.number": "titles carry it: what the room is called, not what is in it",
+    "Scene.storey": "likewise",
     "Scene.source": "the file's name and hash, not the room",
     "Scene.origin": "the model it was read from, and its axes: what is in the room is told",
     "Scene.units": "the units a file is written in: the lengths are the same",
@@ -181,6 +183,12 @@ NOT_TOLD = {
     "Head.own_mouth": "whose range it is; the range is told",
     "Scene.profiles": "those in use are told, as the arrays have them",
     "Array.given_as": "height or drop: the place is the same",
+    "Head.turns_deg": "pictures do not show it, figures of sound do",
+    "Acoustics.noise_dB": "octaves: the noise is told in dB(A)",
+    "Acoustics.noise_as": "the curve's name: the noise is told in dB(A)",
+    "Acoustics.reverberation_by_octave_s": "octaves: the one figure is told",
+    "Acoustics.directivity_by_octave": "octaves: the one figure is told",
+    "Acoustics.surfaces": "none here: their area is told",
     "Head.facing_deg": "follows from table and display; pictures only",
     "Head.group": "part of the id",
     "Head.table": "part of the id",

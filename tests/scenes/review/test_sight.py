@@ -162,7 +162,7 @@ def test_eyes_are_above_mouths() -> None:
 
 
 def test_speech_follows_the_serving_array_and_is_none_without_acoustics() -> None:
-    from scenes.room.scene import Acoustics
+    from scenes.room.acoustics import Acoustics
 
     room = scene(arrays=(array("A1"), array("A2", (2.4, 1.3), 2.2)))
     assert speech(room, {"S1": "A2", "S2": "A1"}) is None
@@ -170,15 +170,15 @@ def test_speech_follows_the_serving_array_and_is_none_without_acoustics() -> Non
         scene(arrays=room.arrays, acoustics=Acoustics("normal", 35.0, None)), {"S1": "A2", "S2": "A1"}
     )
     assert told is not None
-    assert told[0].level_dBA == pytest.approx(60.0)  # straight below, a metre away
-    assert told[0].to_noise_dB == pytest.approx(25.0)
+    assert told[0].level_dBA == pytest.approx(57.8)  # a metre straight below: 60, and 2.2 for upwards
+    assert told[0].to_noise_dB == pytest.approx(22.8)
     assert told[0].to_reverberant_dB is None
     echoing = scene(arrays=room.arrays, acoustics=Acoustics("loud", None, 0.5))
     again = speech(echoing, {"S1": "A2", "S2": "A1"})
     assert again is not None
-    assert again[0].level_dBA == pytest.approx(72.0)
-    # 0.0566 sqrt(2 × 66 m³ / 0.5 s) = 0.92 m
-    assert again[0].to_reverberant_dB == pytest.approx(-0.73, abs=0.05)
+    assert again[0].level_dBA == pytest.approx(69.8)
+    # A = 0.161 × 66 m³ / 0.5 s = 21.2 m² of 103 m²: R 26.7 m², with Q 1.49 0.89 m; and 2.2 dB for upwards
+    assert again[0].to_reverberant_dB == pytest.approx(20 * np.log10(0.89) - 2.2, abs=0.1)
 
 
 def test_a_line_that_only_a_default_size_of_ours_blocks_fails_nobody() -> None:

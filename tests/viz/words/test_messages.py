@@ -15,6 +15,7 @@ from geometry.aims import AimName
 from geometry.branching import Outcome
 from geometry.coverage import REASONS
 from geometry.heights import Cause
+from geometry.index import IndexClass
 from geometry.snap import Lacks, LeftOut
 from geometry.tolerance import DIRECTIONS as WAYS
 from scenes.findings.cause import CauseName, Direction
@@ -29,6 +30,7 @@ from scenes.findings.placement import Change
 from scenes.findings.review import AREA_STATES, Standing, Verdict
 from scenes.findings.review import Direction as ToleranceDirection
 from scenes.findings.sight import Corner, DefaultDecides, LineKind
+from scenes.findings.sound import VALIDITY
 from scenes.findings.wishes import WhyDropped
 from scenes.models.devices import PREFIXES
 from scenes.models.refusals import RefusalName
@@ -130,6 +132,11 @@ FAMILIES: dict[str, set[str]] = {
     },
     "report.heading.": set(HEADINGS),
     "report.sight.": set(get_args(LineKind)),
+    "sound.class.": set(get_args(IndexClass)),
+    "sound.own.": {"noise", "over noise", "index", "direct"},
+    "sound.reach.": {"more", "less"},
+    "sound.reverberation.": {"long", "short"},
+    "sound.valid.": set(VALIDITY) - {"before processing"},
     "report.tile.": {"advised", "unjudged"},
     "posture.": set(get_args(Posture)),
     "stage.reached.": set(get_args(Posture)),
