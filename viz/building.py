@@ -113,7 +113,7 @@ def hand_over_rooms(
     """
     folder = folder.absolute()
     require_own(folder, OF_ALL, force=force)
-    slugs = unique_slugs([_called(room) for room in project.rooms])
+    slugs = folder_names(project.rooms)
     outcomes, jobs = _planned(project, folder, slugs, settings, force)
     kept: list[str] = []
     with _begun(folder):
@@ -168,6 +168,11 @@ def _listed(room: ProjectRoom, outcome: Made | Exception, slug: str) -> Listed:
     return Listed(room, outcome, None, of_file(Path(file).name, outcome))
 
 
+def folder_names(rooms: Sequence[ProjectRoom]) -> list[str]:
+    """What the folders of rooms are called, each by a name of its own."""
+    return unique_slugs([_called(room) for room in rooms])
+
+
 def _called(room: ProjectRoom) -> str:
     """What a room's folder is called: by number and name in a project, else by its file."""
     file = Path(room.file or "").stem
@@ -199,10 +204,8 @@ def _of_files(paths: Sequence[Path]) -> Project:
 
 def _job(room: ProjectRoom, folder: Path, settings: Settings, slug: str, force: bool) -> _Job:
     """Raises SpecMistakes of a room without a text."""
-    if room.text is None:
-        assert room.wrong is not None
-        raise room.wrong
-    return _Job(room.text, folder, settings, slug, _key(room.text, settings), force)
+    text = room.readable
+    return _Job(text, folder, settings, slug, _key(text, settings), force)
 
 
 def _key(text: RoomText, settings: Settings) -> str:

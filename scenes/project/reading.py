@@ -48,6 +48,8 @@ class RoomText:
     file: str
     folder: FilePath
     data: bytes
+    added: str = ""
+    """Lines of it that its file does not have: what the project says of the room."""
 
     def spec(self) -> Spec:
         """The spec. Raises SpecMistakes, of a room of a template with lines of the text that was made."""
@@ -66,16 +68,21 @@ class ProjectRoom:
     """What the project names: the room's file, or the template."""
     text: RoomText | None
     wrong: SpecMistakes | None = None
-    own: FilePath | None = None
-    """The room's own file; None of a room made of a template."""
+    writable: RoomText | None = None
+    """The room's own file with lines added to it and nothing else changed; None of a room made of a template."""
     made_of: _MadeOf | None = None
 
-    def spec(self) -> Spec:
-        """The room's spec. Raises SpecMistakes; of a room of a template of the text that was made (see `telling`)."""
+    @property
+    def readable(self) -> RoomText:
+        """The room's text. Raises SpecMistakes where there is none."""
         if self.text is None:
             assert self.wrong is not None
             raise self.wrong
-        return self.text.spec()
+        return self.text
+
+    def spec(self) -> Spec:
+        """The room's spec. Raises SpecMistakes; of a room of a template of the text that was made (see `telling`)."""
+        return self.readable.spec()
 
     @contextmanager
     def telling(self) -> Iterator[None]:
@@ -325,15 +332,20 @@ class _Reader:
             raise found
         path, data, text = found
         given, written = self._given(entry), set(TOP_KEYS.findall(text))
-        if given or "overtable" not in written or "<<" in written or not {"project", "profiles"} <= written:
-            marks, wrong = read_tree(text, str(path))
-            if wrong:
-                raise SpecMistakes(str(path), wrong)
-            assert marks.root is not None
-            wanted = self._wanted(path, has_profiles="profiles" in marks.root.value)
-            new = with_given(marks, given, wanted)
-            data = data if new == text else new.encode("utf-8")
-        return replace(room, text=RoomText(str(path), path.parent, data), own=path)
+        whole = RoomText(str(path), path.parent, data)
+        if not given and "<<" not in written and {"overtable", "project", "profiles"} <= written:
+            return replace(room, text=whole, writable=whole)
+        marks, wrong = read_tree(text, str(path))
+        if wrong:
+            raise SpecMistakes(str(path), wrong)
+        assert marks.root is not None
+        wanted = self._wanted(path, has_profiles="profiles" in marks.root.value)
+        made, longer = with_given(marks, given, wanted), with_given(marks, {}, {**wanted, **given})
+        texts = [
+            whole if new == text else RoomText(str(path), path.parent, new.encode("utf-8"), new[len(text) :])
+            for new in (made, longer)
+        ]
+        return replace(room, text=texts[0], writable=texts[1] if longer.startswith(text) else None)
 
     def _of_template(self, room: ProjectRoom, entry: RoomEntry) -> ProjectRoom:
         assert entry.use is not None

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from scenes.dossier import Dossier
     from scenes.findings.review import Review
+    from scenes.project.reading import RoomText
     from scenes.room.scene import Scene
     from scenes.spec.model import Spec
 
@@ -24,23 +25,29 @@ def placed_scene(path: Path) -> tuple[Spec, Scene]:
     return spec, scene
 
 
-def dossier_of(path: Path, date: str | None = None, layout: str | None = None) -> Dossier:
+def dossier_of(source: Path | RoomText, date: str | None = None, layout: str | None = None) -> Dossier:
     """The dossier of a spec whose arrays all have a place, dated so if the spec is not. Raises SpecMistakes.
 
     Of a room of several layouts that of `layout`, else of the first. Raises Refusal where there is no such.
     """
-    from viz.commands.options import day_of
-    from viz.handover import read_dossier
-
-    return read_dossier(path, day_of(date), layout=layout)[1]
+    return _dossier(source, date, layout, placed=True)
 
 
-def drawn_dossier(path: Path, date: str | None = None, layout: str | None = None) -> Dossier:
+def drawn_dossier(source: Path | RoomText, date: str | None = None, layout: str | None = None) -> Dossier:
     """`dossier_of`, also of a spec some array of which has no place yet. Raises SpecMistakes."""
-    from viz.commands.options import day_of
-    from viz.handover import read_dossier
+    return _dossier(source, date, layout, placed=False)
 
-    return read_dossier(path, day_of(date), placed=False, layout=layout)[1]
+
+def _dossier(source: Path | RoomText, date: str | None, layout: str | None, *, placed: bool) -> Dossier:
+    from viz.commands.options import day_of
+    from viz.handover import dossier_of_spec, read_dossier
+    from viz.outputs import protect
+
+    if isinstance(source, Path):
+        return read_dossier(source, day_of(date), placed=placed, layout=layout)[1]
+    spec = source.spec()
+    protect(*spec.files)
+    return dossier_of_spec(spec, day_of(date), placed=placed, layout=layout)[1]
 
 
 def say_hold(dossier: Dossier) -> None:

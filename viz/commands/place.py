@@ -35,7 +35,7 @@ def place(
     Parameters
     ----------
     spec
-        The room's spec file. Its arrays need no position yet.
+        The room's spec file, or a project file. Arrays need no position yet.
     aim
         near: as close as possible to the farthest talker, keeping the margin of --enough. tolerance: the largest
         installation tolerance. margin: the largest margin. centre: everyone covered, as near as possible to the

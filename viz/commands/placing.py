@@ -29,6 +29,7 @@ from scenes.place.refusals import PlaceRefused
 from scenes.place.search import place_scene
 from scenes.place.snap import larger_on_lattice, snap_placement, whole_step_m
 from scenes.place.wished import place_as_wished
+from scenes.project.reading import ProjectRoom, is_project
 from scenes.review.review import review
 from scenes.room.build import build, require_places
 from scenes.room.scene import Scene
@@ -40,6 +41,7 @@ from scenes.spec.values import MOST_ARRAYS
 from scenes.spec.writing import NewPlace, appended, changes, check_again, keep, spliced
 from viz.commands.errors import WRONG, Unusable, WrongUse
 from viz.commands.options import require_ending, rungs_of
+from viz.commands.projects import each_room
 from viz.commands.streams import print_json
 from viz.json_objects import with_cautions
 from viz.json_placement import placement_object
@@ -47,10 +49,12 @@ from viz.outputs import protect, write_file
 from viz.terminal.console import console, print_cautions
 from viz.terminal.placement import print_ladder, print_placement, print_verdict
 from viz.terminal.progress import Searching
-from viz.words import layouts
+from viz.terminal.project import print_project
+from viz.words import layouts, projects
 from viz.words import placement as words
 from viz.words.locale import Locale
 from viz.words.mistakes import option
+from viz.words.projects import RoomLine
 
 
 @record(frozen=True, slots=True)
@@ -108,6 +112,8 @@ class Found:
 
 def run_place(path: Path, options: PlaceOptions) -> int:
     """Place the arrays of a spec, tell it, and write what was asked for. Exit status as for every command."""
+    if is_project(path):
+        return _place_project(path, options)
     spec = read_spec(path)
     protect(*spec.files)
     locale = Locale(spec.units)
@@ -134,6 +140,45 @@ def run_place(path: Path, options: PlaceOptions) -> int:
     if options.write:
         write_placement(path, spec, found.placement, out)
     return _status(found)
+
+
+def _place_project(path: Path, options: PlaceOptions) -> int:
+    """Place the arrays of every room of a project, and tell them in its table; the exit status.
+
+    What --write writes goes into the rooms' own files; one made of a template has none.
+    """
+    if options.certificate is not None or options.ladder is not None or options.picture is not None:
+        raise WrongUse("place.project")
+    out = console(stderr=options.json)
+    lines: list[RoomLine] = []
+    answers: list[dict[str, Any]] = []
+
+    def place(room: ProjectRoom, name: str) -> int:
+        text = room.readable if room.writable is None or not options.write else room.writable
+        spec = text.spec()
+        protect(*spec.files)
+        locale = Locale(spec.units)
+        with Searching(locale.say("search.begin")) as so_far:
+            found = found_for(spec, options, lambda far: so_far(words.progress(far, locale)))
+        refused = why_unwritten(spec, found, options) if options.write else None
+        if options.write and refused is None and room.writable is None:
+            refused = Locale("m").say("place.of template")
+        answers.append(with_cautions(_found_json(found, refused), found.scene))
+        if found.judged is not None:
+            lines.append(projects.line(found.judged))
+        if refused is not None:
+            print(Locale("m").say("handover.of", room=name, text=refused), file=sys.stderr)
+            return WRONG
+        if options.write:
+            write_placement(Path(text.file), spec, found.placement, out, text.added)
+        return _status(found)
+
+    status = each_room(path, place)
+    if options.json:
+        print_json(answers)
+    else:
+        print_project(out, path.name, lines)
+    return status
 
 
 def _with_an_array(spec: Spec, scene: Scene, profile: str | None) -> Scene:
@@ -380,8 +425,11 @@ def text_with(spec: Spec, placement: Placement) -> str:
     return text
 
 
-def write_placement(path: Path, spec: Spec, placement: Placement, out: Any) -> None:
-    """Show the changed lines and keep the new text. Raises SpecMistakes and WriteRefused."""
+def write_placement(path: Path, spec: Spec, placement: Placement, out: Any, added: str = "") -> None:
+    """Show the changed lines and keep the new text. Raises SpecMistakes and WriteRefused.
+
+    `added` are lines of the spec's text that the file does not have: what its project says of the room.
+    """
     text = text_with(spec, placement)
     assert spec.source is not None
     if text == spec.source.text:
@@ -389,8 +437,13 @@ def write_placement(path: Path, spec: Spec, placement: Placement, out: Any) -> N
         return
     # lines of a file: never wrapped
     out.print(escape(changes(spec, text)), soft_wrap=True)
-    keep(path, text, spec.source.text)
+    keep(path, _without(text, added), _without(spec.source.text, added))
     out.print(Locale(spec.units).say("place.written", file=escape(str(path))))
+
+
+def _without(text: str, added: str) -> str:
+    before, _, after = text.rpartition(added) if added else (text, "", "")
+    return before + after
 
 
 def _standing_json(judged: Review) -> dict[str, Any]:

@@ -8,13 +8,15 @@ from typing import TYPE_CHECKING, Annotated
 
 from cyclopts import Parameter
 
+from geometry.records import record
 from viz.commands.errors import WrongUse
 from viz.commands.inputs import dossier_of, drawn_dossier, say_hold, status_of
-from viz.commands.options import Force, Layout, Output, UsualPaper, day_of
+from viz.commands.options import Force, Layout, Output, Paper, UsualPaper, day_of
 from viz.commands.remarks import remark_other_room, remark_unset
 
 if TYPE_CHECKING:
     from scenes.dossier import Dossier
+    from scenes.project.reading import RoomText
     from viz.cards import Cards
     from viz.sheets import Sheets
 
@@ -40,9 +42,9 @@ def sheets(
     Parameters
     ----------
     spec
-        The room's spec file.
+        The room's spec file, or a project file.
     output
-        Folder for the sheets.
+        Folder for the sheets; of a project it gets a folder for each room.
     since
         Spec file of an earlier revision. Changes get a cloud, a number and a line in a table.
     date
@@ -52,6 +54,32 @@ def sheets(
     for_coordination
         Only the ceiling plan, as one DXF without paper. A room that came from a model lies where it lies there.
     """
+    from scenes.project.reading import is_project
+    from viz.commands.projects import each_room
+
+    options = _Options(since, paper, date, layers, layout, for_coordination, force)
+    if not is_project(spec):
+        return _draw(spec, output, options)
+    if since is not None:
+        raise WrongUse("use.project since", path=spec)
+    return each_room(spec, lambda room, name: _draw(room.readable, output / name, options))
+
+
+@record(frozen=True)
+class _Options:
+    """The options of `overtable sheets`."""
+
+    since: Path | None
+    paper: Paper | None
+    date: str | None
+    layers: Path | None
+    layout: str | None
+    for_coordination: bool
+    force: bool
+
+
+def _draw(spec: Path | RoomText, output: Path, options: _Options) -> int:
+    """Draw one room's sheets into a folder; the exit status."""
     from viz.cards import cards
     from viz.outputs import output_folder, protect, write_files
     from viz.sheets import sheets as draw_sheets
@@ -59,24 +87,26 @@ def sheets(
     from viz.sheets.layers import read_layers
 
     # what changed is told of places and verdicts: both revisions need them
-    dossier = drawn_dossier(spec, layout=layout) if since is None else dossier_of(spec, layout=layout)
-    own, size = None, paper or usual_paper(dossier.scene)
-    if layers is not None:
-        protect(layers)
-        own = read_layers(layers)
-    if for_coordination:
+    since, date = options.since, day_of(options.date)
+    read = drawn_dossier if since is None else dossier_of
+    dossier = read(spec, layout=options.layout)
+    own, size = None, options.paper or usual_paper(dossier.scene)
+    if options.layers is not None:
+        protect(options.layers)
+        own = read_layers(options.layers)
+    if options.for_coordination:
         if since is not None:
             raise WrongUse("use.coordination since")
-        return _coordination(dossier, output_folder(output), size, day_of(date), own, force=force)
+        return _coordination(dossier, output_folder(output), size, date, own, force=options.force)
     made = None
     if since is None:
-        drawn = draw_sheets(dossier, paper=size, date=day_of(date), own_layers=own)
-        made = cards(dossier, date=day_of(date)) if dossier.schedule else None
+        drawn = draw_sheets(dossier, paper=size, date=date, own_layers=own)
+        made = cards(dossier, date=date) if dossier.schedule else None
     else:
-        drawn = _changes(dossier_of(since, layout=layout), dossier, size, day_of(date), own)
+        drawn = _changes(dossier_of(since, layout=options.layout), dossier, size, date, own)
     remark_unset(dossier.scene)
     name = dossier.scene.name if since is None else "changes"
-    print(*write_files(_files(drawn, made, output_folder(output), name), force=force), sep="\n")
+    print(*write_files(_files(drawn, made, output_folder(output), name), force=options.force), sep="\n")
     say_hold(dossier)
     return status_of(dossier)
 

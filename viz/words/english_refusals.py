@@ -103,6 +103,9 @@ REFUSALS: Final[dict[str, str | tuple[str, str]]] = {
     # ---- commands and their options
     "use.no spec": "check needs a spec file: overtable check ROOM.yaml",
     "use.changes": "--changes compares two files ({given} given): overtable check OLD.yaml NEW.yaml --changes",
+    "use.project since": "{path} is a project file; compare its rooms one by one: --since takes a room's spec",
+    "place.project": "a project takes no --certificate, --ladder or --picture: give one room's file for these",
+    "place.of template": "made of a template, so there is no file to write into; put its positions under change",
     "use.project and more": "{path} is a project file; give it alone",
     "use.no spec, handover": "handover needs a spec file: overtable handover ROOM.yaml -o FOLDER",
     "use.coordination since": (

@@ -77,3 +77,45 @@ def test_editors_get_the_schema_of_a_project(run):
     code, out, _ = run("schema", "--project")
     assert code == 0
     assert "rooms" in json.loads(out)["required"]
+
+
+def test_places_of_a_project_are_written_into_the_rooms_own_files(project, run):
+    own = project.parent / "heron.yaml"
+    bare = own.read_text().replace(", at: [3.3, 2.25], height: 2.18, band: main", "")
+    own.write_text(bare)
+    project.write_text(
+        PROJECT[: PROJECT.index("rooms:")]
+        + 'rooms:\n  - {file: heron.yaml, number: "1", name: Larch}\n  - {use: small, number: "2"}\n'
+    )
+    code, out, err = run("place", project, "--aim", "margin", "--write")
+    assert code == 2
+    assert "made of a template" in err
+    after = own.read_text()
+    # one line of the file is another, and nothing that the project says of the room got into it
+    changed = [(a, b) for a, b in zip(bare.splitlines(), after.splitlines(), strict=True) if a != b]
+    assert len(changed) == 1
+    assert "band: main" in changed[0][1]
+    assert [line.split()[0] for line in out.splitlines() if line[1:2].isdigit()] == ["1", "2"]
+    code, out, _ = run("check", project)
+    assert code == 0
+
+
+def test_sheets_and_reports_of_a_project_are_a_folder_and_a_file_a_room(project, run, monkeypatch):
+    import viz.commands.report
+    import viz.commands.sheets
+
+    made = []
+
+    def one(source, target, *_, **__):
+        made.append((source.spec().number, target.name))
+        return 1 if "weir" in target.name else 0
+
+    monkeypatch.setattr(viz.commands.sheets, "_draw", one)
+    monkeypatch.setattr(viz.commands.report, "_write", one)
+    code, _, err = run("sheets", project, "-o", project.parent / "out")
+    assert (code, made) == (2, [("2.01", "2-01-larch-east"), ("2.03", "2-03-elm"), ("1.01", "1-01-weir")])
+    assert "rooms[1].change.room.celing" in err
+    made.clear()
+    assert run("report", project, "-o", project.parent / "out")[0] == 2
+    assert [name for _, name in made] == ["2-01-larch-east.pdf", "2-03-elm.pdf", "1-01-weir.pdf"]
+    assert run("sheets", project, "-o", project.parent / "out", "--since", project)[0] == 2
