@@ -38,7 +38,7 @@ from scenes.spec.model import Spec
 from scenes.spec.reading import read_spec
 from scenes.spec.writing import NewPlace, appended, changes, check_again, keep, spliced
 from viz.gltf import screen_glb
-from viz.page import assembled, caution_parts, packed, sections
+from viz.page import Live, assembled, caution_parts, packed, sections
 from viz.page.facts import facts, rings_over, what_is_so
 from viz.page.slider import slider
 from viz.refusals import Refusal
@@ -301,8 +301,8 @@ def said_of(placement: Any, judged: Review) -> str:
 class Server:
     """The open pages and the file they follow."""
 
-    def __init__(self, path: Path, port: int, token: str) -> None:
-        self.path, self.port, self.token = path, port, token
+    def __init__(self, path: Path, port: int, token: str, home: str | None = None) -> None:
+        self.path, self.port, self.token, self.home = path, port, token, home
         self.reading = read(path)
         self.mistakes: str | None = None
         self.pages: dict[WebSocket, Desk] = {}
@@ -327,7 +327,7 @@ class Server:
     async def page(self, request: Request) -> HTMLResponse:
         """The page of the room as the file has it."""
         scene = self.reading.scene
-        html = await aside(lambda: live_page(scene, self.port, self.path.name))
+        html = await aside(lambda: live_page(scene, self.port, self.path.name, self.home))
         return HTMLResponse(html, headers=HEADERS)
 
     async def talk(self, socket: WebSocket) -> None:
@@ -451,8 +451,8 @@ def _of_desk(desk: Desk) -> Message:
     return whole_room(desk.scene, desk.reading.scene, desk.layout)
 
 
-def live_page(scene: Scene, port: int, file: str) -> str:
-    """The page with its live part, allowed to talk to this server and to nobody else."""
+def live_page(scene: Scene, port: int, file: str, home: str | None = None) -> str:
+    """The page with its live part, allowed to talk to this server and to nobody else; `home`: where all rooms are."""
     from viz.stage import staged
 
     dossier = Dossier.of(scene)
@@ -461,8 +461,7 @@ def live_page(scene: Scene, port: int, file: str) -> str:
         dossier.height_table,
         cautions=caution_parts(scene),
         made_by=made_by(scene, None),
-        live=file,
-        connect=f"ws://127.0.0.1:{port} ws://localhost:{port}",
+        live=Live(file, f"ws://127.0.0.1:{port} ws://localhost:{port}", home),
     )
 
 

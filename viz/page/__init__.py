@@ -18,6 +18,7 @@ from typing import Any
 
 from markupsafe import Markup
 
+from geometry.records import record
 from scenes.dossier import Dossier
 from scenes.findings.heights import HeightTable
 from scenes.findings.review import Review
@@ -97,6 +98,16 @@ def bundled(name: str) -> str:
     return (files("viz.page") / "bundle" / name).read_text(encoding="utf-8")
 
 
+@record(frozen=True)
+class Live:
+    """What a page that follows its file has more: the file's name, the only addresses it may speak to, and where all
+    rooms are, if it was opened from them."""
+
+    file: str
+    connect: str
+    home: str | None = None
+
+
 def assembled(
     stage: Stage,
     table: HeightTable,
@@ -104,12 +115,11 @@ def assembled(
     cautions: tuple[CautionParts, ...],
     made_by: str,
     still_png: bytes | None = None,
-    live: str | None = None,
-    connect: str | None = None,
+    live: Live | None = None,
     layouts: list[dict[str, Any]] | None = None,
 ) -> str:
-    """The page's HTML from its parts. `live` names the file it follows, if any; `connect` the only address
-    it may speak to then. `layouts` are what is shown of each, where the room has several.
+    """The page's HTML from its parts. `live` is of one that follows its file; `layouts` are what is shown of each,
+    where the room has several.
     """
     scene, review = stage.scene, stage.review
     drawn = facts(stage, table)
@@ -119,7 +129,7 @@ def assembled(
     return rendered(
         "page/page.html",
         locale,
-        policy=Markup(policy_of(css, scripts, connect)),
+        policy=Markup(policy_of(css, scripts, live.connect if live else None)),
         css=Markup(css),
         kind="live" if live else "file",
         tools=fragments.tools(drawn["seen_from"], tuple(LAYERS) if live else stage.layers, locale),
@@ -127,7 +137,7 @@ def assembled(
         name=scene.name,
         still=None if still_png is None else base64.b64encode(still_png).decode("ascii"),
         dock=fragments.dock(locale),
-        live=fragments.live_bar(live, locale) if live else "",
+        live=fragments.live_bar(live.file, locale, live.home) if live else "",
         project=scene.project,
         parts=sections(scene, review),
         legend=fragments.legend(review),

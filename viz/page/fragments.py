@@ -141,6 +141,6 @@ def dock(locale: Locale) -> Markup:
     return rendered("page/dock.html", locale)
 
 
-def live_bar(file: str, locale: Locale) -> Markup:
+def live_bar(file: str, locale: Locale, home: str | None = None) -> Markup:
     """What a page that follows its file can do more: search, add, go back, write."""
-    return rendered("page/live.html", locale, file=file)
+    return rendered("page/live.html", locale, file=file, home=home)

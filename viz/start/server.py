@@ -132,7 +132,7 @@ class Start:
         path = await aside(lambda: rooms.room_of(self.folder, name))
         known = path.relative_to(self.folder).as_posix()
         if known not in self.rooms:
-            server = await aside(lambda: live.Server(path, self.port, self.token))
+            server = await aside(lambda: live.Server(path, self.port, self.token, f"/{self.token}/"))
             if known not in self.rooms:
                 self.rooms[known] = server
                 self.begin(server.follow())

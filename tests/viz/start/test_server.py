@@ -141,6 +141,8 @@ def test_a_card_is_opened_by_keys_alone(running):
         page.keyboard.press("Enter")
         page.wait_for_url("**/room/otter.yaml/")
         assert page.title().startswith("Otter Room")
+        page.locator("#live a").click()
+        page.wait_for_selector(".card[data-look] .plan svg")
     finally:
         page.close()
 

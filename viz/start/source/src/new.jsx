@@ -115,7 +115,9 @@ export function New() {
           </form>
           <figure class={`drawing ${form.stale ? "stale" : ""}`} aria-label={say("plan of answers")}>
             {form.svg && <Plan svg={form.svg} />}
-            <figcaption role="status">{form.about}</figcaption>
+            <figcaption>
+              <p role="status">{form.about}</p>
+            </figcaption>
           </figure>
         </div>
       )}
