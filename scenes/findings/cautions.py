@@ -50,6 +50,8 @@ OpenName = Literal[
     "area upright",
     "no tolerance",
     "little tolerance",
+    "flat wires",
+    "hangs short",
     "advised",
     "tee",
     "unjudged",
@@ -65,7 +67,8 @@ OpenName = Literal[
 ]
 """What may be open: talkers or areas not covered, or an array's line to them blocked; layouts beside the one shown that
 fail or are open; clearances too small, below advice, not judged; an array on a tee of the grid; talkers or areas covered
-only upright; arrays without installation tolerance, or with less than can be set out; the view of a camera or display;
+only upright; arrays without installation tolerance, or with less than can be set out, whose wires lie too flat to carry
+them, or with next to nothing to hang by; the view of a camera or display;
 what of the file nobody measured; a rule that the file changes; a structure improbably far above the ceiling; what the
 file does not give, by the caution's name; and wherever anything hangs over people what carries it: overhead load and
 secondary support."""

@@ -153,7 +153,8 @@ class Remedies:
 def judged(change: Change, value: float | str, placed: Placement) -> Try:
     """A change as it is told, by the room so changed and placed."""
     review = placed.judged
-    works = review is not None and review.verdict != "fail"
+    # somebody at an edge by a hair is no help: everybody is covered, leaning too
+    works = review is not None and review.verdict != "fail" and review.counts.covered == review.counts.talkers
     covered = None if review is None else review.counts.covered
     bands = tuple(array.band_name for array in placed.arrays) or None
     return Try(change, value, works, covered, placed.largest_margin_m, bands)

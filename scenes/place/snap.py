@@ -97,13 +97,7 @@ def snap_scene(
         lattice = _lattice(placed, array, to, hold, nearby=nearby)
         here = Position(array.centre_m, names.index(str(array.band_name)))
         wish = aim_of(aim, enough_m)
-        snapped = _snapped(heads, kind, lattice, wish, here, nearby=nearby)
-        if snapped.position is None and kept.spare_m > 0:
-            # what is left of a rule may be thinner than the lattice is wide
-            left = tuple(one for one in kind.constraints if one.key != OFF_STEPS)
-            bare = replace(kind, spare_m=0.0, constraints=left)
-            snapped = _snapped(heads, bare, lattice, wish, here, nearby=nearby)
-            snapped = snapped if snapped.position is None else replace(snapped, lacks="spare")
+        snapped = _with_spare(heads, kind, lattice, wish, here, nearby=nearby)
         found[array.id] = snapped
         if snapped.position is not None:
             x, y, z = snapped.position.at_m
@@ -121,6 +115,27 @@ def _snapped(
         snapped = snap(heads, replace(kind, box=box), wider, wish, instead=Margin(), free=here)
         if snapped.position is not None:
             break
+    return snapped
+
+
+def _with_spare(
+    heads: Heads, kind: ArrayKind, lattice: Lattice, wish: Aim, here: Position, *, nearby: bool
+) -> Snapped:
+    """The best place on the lattice with a spare of every rule, of the tees too; where there is none, with less."""
+    spare_m = kind.spare_m
+    if spare_m <= 0:
+        return _snapped(heads, kind, lattice, wish, here, nearby=nearby)
+    off = lattice.off_tees_m
+    wider = lattice if off is None else replace(lattice, off_tees_m=off + spare_m)
+    snapped = _snapped(heads, kind, wider, wish, here, nearby=nearby)
+    if snapped.position is not None:
+        return replace(snapped, lattice=lattice)
+    # what is left of a rule may be thinner than the lattice is wide
+    left = tuple(one for one in kind.constraints if one.key != OFF_STEPS)
+    for some in (kind, replace(kind, spare_m=0.0, constraints=left)):
+        snapped = _snapped(heads, some, lattice, wish, here, nearby=nearby)
+        if snapped.position is not None:
+            return replace(snapped, lacks="spare")
     return snapped
 
 

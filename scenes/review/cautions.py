@@ -14,7 +14,10 @@ from scenes.findings.cautions import Because, Caution, CautionName, Open, OpenNa
 from scenes.findings.clearance import Clearance
 from scenes.findings.names import Id
 from scenes.findings.review import Review, Tolerance, Verdict
+from scenes.room.ceiling import scene_under
+from scenes.room.hung import FLATTEST_DEG, wires_deg
 from scenes.room.scene import Scene, ceiling_of
+from scenes.room.spans import LEAST_HANG_M, hangs_by_m
 from scenes.rulebook import rules
 
 LOOKED_FOR: Final = (
@@ -136,6 +139,7 @@ def open_points(review: Review) -> tuple[Open, ...]:
         *_unsure(review.scene),
         *_changed(review),
         *_tolerances(review),
+        *_hanging(review),
         *_structure(review.scene),
         *_not_given(review.scene),
     ]
@@ -241,6 +245,24 @@ def _tolerance_name(one: Tolerance, units: str) -> OpenName | None:
     if any(length_m < nothing_m for length_m, _ in ended):
         return "no tolerance"
     return "little tolerance" if any(length_m < least_m for length_m, least_m in ended) else None
+
+
+def _hanging(review: Review) -> Iterator[Open]:
+    """Arrays so close below the ceiling that their wires lie flat, or that no hand reaches what they hang by."""
+    placed = {one.id for one in review.arrays}
+    flat, short = [], []
+    for array in review.scene.arrays:
+        if array.id not in placed or array.profile.mount == "flush":
+            continue
+        steep_deg = wires_deg(scene_under(review.scene, array.at_m), array)
+        if steep_deg is not None and steep_deg < FLATTEST_DEG - 1e-9:
+            flat.append(array.id)
+        elif hangs_by_m(review.scene, array) < LEAST_HANG_M - ON_EDGE_M:
+            short.append(array.id)
+    if flat:
+        yield Open("flat wires", "structure", tuple(flat), False)
+    if short:
+        yield Open("hangs short", "structure", tuple(short), False, LEAST_HANG_M)
 
 
 def _structure(scene: Scene) -> Iterator[Open]:

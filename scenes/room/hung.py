@@ -103,6 +103,22 @@ def hang_of(scene: Scene, array: Array) -> Hang:
     )
 
 
+FLATTEST_DEG = 30.0
+"""Of wires from the level: flatter ones pull at each other more than they carry. overtable's own default; from memory,
+rigging wants no sling flatter."""
+
+
+def wires_deg(scene: Scene, array: Array) -> float | None:
+    """How steep the wires to one point are, degrees from the level; None of what hangs otherwise or is not known.
+
+    The scene as it is under the ceiling over the array.
+    """
+    profile, start_m = array.profile, box_height_m(scene)
+    if profile.hangs_by != "wires" or profile.points == 1 or profile.spread_m is None or start_m is None:
+        return None
+    return math.degrees(math.atan2(max(start_m - array.top_m, 0.0), profile.spread_m / 2))
+
+
 def cable_m(scene: Scene, array: Array) -> float | None:
     """Cable from the box to the acoustic centre with what it has to spare; None of a flush array, or if not known."""
     box_m = box_height_m(scene)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 from geometry.heights import HeightInterval
 from scenes.room.ceiling import ceiling_over_m, highest_m
 from scenes.room.scene import Array, Scene
@@ -38,3 +40,10 @@ def search_span_m(scene: Scene, array: Array) -> tuple[float, float]:
 def interval_of(interval: HeightInterval) -> Interval:
     """Both ends, or None where the interval is empty."""
     return None if interval.empty else (interval.low_m, interval.high_m)
+
+
+def hangs_by_m(scene: Scene, array: Array) -> float:
+    """What a hung body has to hang by: from its top to the ceiling over it; endless for a flush one."""
+    if array.profile.mount == "flush":
+        return math.inf
+    return ceiling_over_m(scene.room, array.at_m) - array.top_m

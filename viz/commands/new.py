@@ -205,7 +205,7 @@ def _example(units: str) -> str:
     def with_unit(match: re.Match[str]) -> str:
         return re.sub(r"\d+\.?\d*", lambda number: f'"{number[0]} m"', match[0])
 
-    return re.sub(r"(?:body|reach):.*", with_unit, text)
+    return re.sub(r"(?:body|reach|spread):.*", with_unit, text)
 
 
 def first_spec(start: Start, example: str, output: Path, locale: Locale) -> tuple[str, Scene]:

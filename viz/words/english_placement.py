@@ -184,6 +184,7 @@ PLACEMENT: Final[dict[str, str | tuple[str, str]]] = {
     "wish.over": "over {tables}",
     "wish.row": "in one row at equal spacing",
     "wish.spare": "{spare} to spare from every rule",
+    "wish.spare as written": "As written, less than that is left to a rule at {arrays}.",
     "wish.yes": "yes",
     "wish.kept at no cost": "Kept at no cost: {wishes}.",
     "wish.kept": "Kept: {wish}. This costs {price}.",

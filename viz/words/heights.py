@@ -125,7 +125,7 @@ def unkept(some: Unkept | None, scene: Scene) -> list[str]:
     locale = Locale.of(scene)
     if some is None:
         return []
-    spare, hang = locale.clearance(scene.wishes.spare.value), locale.spare(LEAST_HANG_M)
+    spare, hang = locale.clearance(scene.wishes.spare.value), locale.clearance(LEAST_HANG_M)
     things = all_named([limit.id for limit in some.tight], scene)
     if not some.hangs_short:
         why = locale.say("heights.tight", spare=spare, things=things)
@@ -142,7 +142,7 @@ def unkept(some: Unkept | None, scene: Scene) -> list[str]:
 def wished(scene: Scene) -> str:
     """What is wished of a best height besides that it is allowed."""
     locale = Locale.of(scene)
-    spare, hang = locale.clearance(scene.wishes.spare.value), locale.spare(LEAST_HANG_M)
+    spare, hang = locale.clearance(scene.wishes.spare.value), locale.clearance(LEAST_HANG_M)
     return locale.say("heights.wished", spare=spare, hang=hang)
 
 

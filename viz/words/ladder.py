@@ -65,7 +65,7 @@ def layout(pattern: str, on_lattice: bool | None, arrays: int, locale: Locale) -
 
 def sentences(ladder: Ladder, locale: Locale) -> list[str]:
     """How many arrays leave everybody enough, layout by layout; who is idle; what the columns mean."""
-    enough = locale.spare(ladder.enough_m)
+    enough = locale.at_most(ladder.enough_m)
     takes = [_takes(one, ladder, locale) for one in ladder.needed if one.arrays is not None]
     lacks = [one for one in ladder.needed if one.arrays is None]
     lines = []
@@ -97,7 +97,7 @@ def title(locale: Locale) -> str:
 
 def picture_title(ladder: Ladder, locale: Locale) -> str:
     """What the picture shows: the margin, the line for enough, and what a number beside a mark is."""
-    return locale.say("ladder.picture", enough=locale.spare(ladder.enough_m))
+    return locale.say("ladder.picture", enough=locale.at_most(ladder.enough_m))
 
 
 def arrays(count: int, locale: Locale) -> str:

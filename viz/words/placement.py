@@ -170,7 +170,7 @@ def _of_enough(placement: Placement, locale: Locale) -> list[str]:
     count = placement.count
     if count is None or count.each_m <= 0 or not placement.arrays:
         return []
-    return [locale.say("count needed, enough", enough=locale.spare(count.each_m))]
+    return [locale.say("count needed, enough", enough=locale.at_most(count.each_m))]
 
 
 # ---- what was proven
@@ -225,7 +225,7 @@ def _nothing(placement: Placement, bound: float | None, held: str, locale: Local
     if bound is None or bound >= enough:
         return locale.say("proof.nothing allowed", held=held)
     most = locale.at_most(bound)
-    return locale.say("proof.too little margin", held=held, enough=locale.spare(enough), most=most)
+    return locale.say("proof.too little margin", held=held, enough=locale.at_most(enough), most=most)
 
 
 def _short(placement: Placement, count: int, held: str, locale: Locale) -> str:

@@ -24,7 +24,11 @@ def sentences(placement: Placement, locale: Locale) -> tuple[str, ...]:
         if not told.kept
     ]
     first = [locale.say("wish.kept at no cost", wishes=locale.listed(free))] if free else []
-    return (*first, *costly, *dropped)
+    less = [id for id, found in placement.snapped.items() if found.lacks == "spare"]
+    written = (
+        [locale.say("wish.spare as written", arrays=locale.listed(less))] if less and first + costly else []
+    )
+    return (*first, *costly, *written, *dropped)
 
 
 def cost_something(placement: Placement) -> bool:
@@ -62,7 +66,7 @@ def why(told: WishTold, enough_m: float, locale: Locale) -> str:
     if told.reason == "talkers":
         return locale.say("wish.why.talkers", told.costs.covered or 0)
     if told.reason == "margin":
-        return locale.say("wish.why.margin", enough=locale.spare(enough_m))
+        return locale.say("wish.why.margin", enough=locale.at_most(enough_m))
     return locale.say(f"wish.why.{told.reason}")
 
 
@@ -83,4 +87,4 @@ def _costs_nothing(costs: Price) -> bool:
 
 
 def _length(metres: float | None, locale: Locale) -> str:
-    return DASH if metres is None else locale.at_most(metres)
+    return DASH if metres is None else locale.at_most(metres if metres >= LITTLE_M else 0.0)

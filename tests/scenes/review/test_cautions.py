@@ -152,3 +152,21 @@ def test_what_nobody_measured_is_open_for_the_architect() -> None:
     assert (point.name, point.who, point.things, point.fails) == (
         *("unsure", "architect", ("room.ceiling", "T1"), False),
     )
+
+
+def test_an_array_too_close_below_the_ceiling_is_open_for_the_structure() -> None:
+    """Wires that lie level carry nothing: found by a designer, whose room passed with wires of half their spread."""
+    of = scene(grid=GRID)
+    [one] = of.arrays
+    wires = replace(one.profile, hangs_by="wires", points=3, spread_m=0.36)
+    top_m = one.profile.size_m[2] - one.profile.centre_m
+    for left_m, name in ((0.02, "flat wires"), (0.09, "flat wires"), (0.12, None)):
+        hung = replace(one, profile=wires, height_m=of.room.ceiling_m - top_m - left_m)
+        judged = review(of.with_arrays((hung,)))
+        found = [point for point in open_points(judged) if point.name in ("flat wires", "hangs short")]
+        assert [(point.name, point.who, point.things) for point in found] == (
+            [(name, "structure", ("A1",))] if name else []
+        )
+    # by one cable there is no angle, and room for a hand is all that is asked
+    cable = replace(one, height_m=of.room.ceiling_m - top_m - 0.09)
+    assert [point.value_m for point in named_points(review(of.with_arrays((cable,))), "hangs short")] == [0.1]

@@ -53,6 +53,17 @@ def test_the_defaults_are_a_room_that_only_lacks_a_place(new, run, tmp_path: Pat
     assert "Pass. All 12 talkers are covered." in out
 
 
+@pytest.mark.parametrize("units", ["mm", "cm", "in", "ft"])
+def test_the_example_array_is_as_large_in_any_unit(new, units: str) -> None:
+    """Found by a designer: its spread was 0.36 of whatever the unit was, and wires were cut to that."""
+    size = {"mm": "6400 x 4400", "cm": "640 x 440", "in": "252 x 173", "ft": "21 x 14.4"}[units]
+    ceiling = {"mm": "2700", "cm": "270", "in": "106", "ft": "8.86"}[units]
+    profile = new(units=units, size=size, ceiling=ceiling).arrays[0].profile
+    assert profile.spread_m == pytest.approx(0.36)
+    assert profile.size_m == pytest.approx((0.46, 0.46, 0.04))
+    assert profile.reach_m == pytest.approx((0.6, 3.1))
+
+
 def test_every_answer_is_what_the_spec_says(new) -> None:
     scene = new(
         name="Oak: room 4",
