@@ -57,10 +57,15 @@ HEAD_COLUMNS = (
     "sight",
     "blocked_by",
     "covered_share",
+    "level_dBA",
+    "to_noise_dB",
+    "to_reverberant_dB",
+    "index",
     "margin",
     "hold",
 )
-"""Numbers as in the JSON, by the names people read; words and the last two as every other output shows them.
+"""Numbers as in the JSON, by the names people read; words and the last two as every other output shows them. Of sound
+it is the weaker way of somebody who turns.
 
 `plan_x_m` and `plan_y_m` are in the file's own frame, here and in the schedule.
 """
@@ -117,10 +122,15 @@ def heads_csv(review: Review) -> str:
     held = cautions.hold(review)
     people = people_in(review)
     shares = {} if people is None else people.covered_share
+    sound = {
+        line.head: [line.level_dBA, line.to_noise_dB, line.to_reverberant_dB, line.index]
+        for line in review.speech or ()
+        if line.counts
+    }
     return _csv(
         HEAD_COLUMNS,
         (
-            [*_head(head, said), shares[head.id], said.margin, held]
+            [*_head(head, said), shares[head.id], *sound.get(head.id, [None] * 4), said.margin, held]
             for head, said in zip(review.heads, texts, strict=True)
         ),
     )

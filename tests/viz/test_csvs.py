@@ -59,6 +59,16 @@ def test_numbers_are_those_of_the_review_and_missing_ones_are_empty():
         assert (float(row["plan_x_m"]), float(row["plan_y_m"])) == head.mouth_m[:2]
 
 
+def test_sound_is_that_of_the_review_and_empty_without_acoustics():
+    assert {row["level_dBA"] for row in rows(heads_csv(review(build(read_spec_text(ROOM)))))} == {""}
+    heard = ROOM + "acoustics: {noise_dBA: 35, reverberation_s: 0.5}\n"
+    judged = review(build(read_spec_text(heard)))
+    for row, line in zip(rows(heads_csv(judged)), judged.speech, strict=True):
+        told = [row[name] for name in ("level_dBA", "to_noise_dB", "to_reverberant_dB", "index")]
+        own = [line.level_dBA, line.to_noise_dB, line.to_reverberant_dB, line.index]
+        assert [float(one) for one in told] == pytest.approx(own, abs=1e-6)
+
+
 def test_a_figure_with_a_plus_has_a_space_in_front_that_keeps_it_a_text():
     judged = review(build(read_spec_text(ROOM)))
     margins = [row["margin"] for row in rows(heads_csv(judged))]
