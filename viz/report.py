@@ -78,7 +78,7 @@ HEADINGS = (
 """Headings of the document, and the word between a page's number and how many there are."""
 AIM_COLUMNS = ("aim", "margin", "distance", "from centre", "spread", "band", "proof")
 TALKER_COLUMNS = (
-    *("talker", "posture", "mouth", "array", "angle", "distance", "from centre", "margin", "people", "state"),
+    *("talker", "posture", "mouth", "people", "array", "angle", "distance", "from centre", "margin", "state"),
 )
 WAY_COLUMNS = ("way", "covered for", "first out", "clear for", "rule")
 
@@ -404,12 +404,12 @@ def _talkers(dossier: Dossier) -> dict[str, Any]:
                 said.id,
                 said.posture,
                 said.mouth,
+                people.of_hundred(shares[head.id], locale),
                 said.served,
                 said.angle,
                 said.distance,
                 said.from_centre,
                 said.margin,
-                people.of_hundred(shares[head.id], locale),
                 {"look": head.standing, "word": said.state},
                 said.why,
             ]

@@ -15,11 +15,11 @@ SIDES: tuple[Side, Side] = ("first", "second")
 
 FigureName = Literal[
     "verdict", "arrays", "covered", "marginal", "blocked", "missed", "margin", "sideways", "up", "down",
-    "farthest", "from centre", "short", "advised",
+    "farthest", "from centre", "short", "advised", "expected",
 ]  # fmt: skip
 """What is compared: the verdict, how many arrays, people by how they stand, the least margin, the installation
 tolerance each way, the longest distance to a mouth, how far from the middle of the band people are on average, and
-how many clearances are too small or below advice."""
+how many clearances are too small or below advice; and how many talkers are covered in the mean of such people."""
 
 
 @record(frozen=True, slots=True)

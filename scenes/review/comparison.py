@@ -9,11 +9,13 @@ from scenes.findings.comparison import Compared, Comparison, FigureName, Otherwi
 from scenes.findings.review import STANDINGS, VERDICTS, Review, Standing, Verdict
 from scenes.numbers import rounded
 from scenes.review.changes import other_room
+from scenes.review.people import people_in
 
 SAME_M: Final = 0.0005
 """Lengths nearer to each other than this are the same on every paper."""
 SAME_DEG: Final = 0.05
-MORE: Final[tuple[FigureName, ...]] = ("covered", "margin", "sideways", "up", "down")
+SAME_TALKERS: Final = 0.05
+MORE: Final[tuple[FigureName, ...]] = ("covered", "expected", "margin", "sideways", "up", "down")
 LESS: Final[tuple[FigureName, ...]] = (
     *("marginal", "blocked", "missed", "farthest", "from centre", "short", "advised"),
 )
@@ -37,7 +39,7 @@ def comparison(first: Review, second: Review) -> Comparison:
 
 def _figures(review: Review) -> dict[FigureName, float | Verdict | None]:
     """The figures of one review; the tolerance is the one that is told."""
-    counts, tolerance = review.counts, review.told_tolerance
+    counts, tolerance, people = review.counts, review.told_tolerance, people_in(review)
     farthest = [array.worst_slant_m for array in review.arrays if array.worst_slant_m is not None]
     away = [abs(head.off_centre_deg) for head in review.heads]
     return {
@@ -55,6 +57,7 @@ def _figures(review: Review) -> dict[FigureName, float | Verdict | None]:
         "from centre": sum(away) / len(away),
         "short": len(review.short),
         "advised": len(review.advised),
+        "expected": None if people is None else people.expected_covered,
     }
 
 
@@ -64,7 +67,7 @@ def _better(name: FigureName, first: Any, second: Any) -> Side | None:
         name, first, second = "missed", VERDICTS.index(first), VERDICTS.index(second)
     if first is None or second is None or name not in (*MORE, *LESS):
         return None
-    if abs(first - second) < (SAME_DEG if name == "from centre" else SAME_M):
+    if abs(first - second) < {"from centre": SAME_DEG, "expected": SAME_TALKERS}.get(name, SAME_M):
         return None
     return "first" if (first > second) == (name in MORE) else "second"
 

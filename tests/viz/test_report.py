@@ -77,7 +77,8 @@ def test_every_talkers_numbers_are_the_reviews(room):
     text, shares = said(room), people_in(review).covered_share
     for one, head in zip(coverage.talkers_of(review), review.heads, strict=True):
         covered = people.of_hundred(shares[head.id], Locale.of(review.scene))
-        row = "".join([one.angle, one.distance, one.from_centre, one.margin, covered, one.judged])
+        assert squeezed(one.mouth + covered + one.served) in text, one.id
+        row = "".join([one.angle, one.distance, one.from_centre, one.margin, one.judged])
         assert squeezed(row) in text, one.id
         assert text.count(squeezed(one.id)) >= 2  # on a drawing and in the table
 

@@ -96,6 +96,8 @@ def _text(one: Compared, value: float | str | None, review: Review, locale: Loca
         return verdict.word(review.verdict, locale)
     if one.name == "covered":
         return verdict.counts(review.counts, locale)
+    if one.name == "expected":
+        return locale.average(value, review.counts.talkers)
     return _measured(one.name, value, locale)
 
 

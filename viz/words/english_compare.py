@@ -20,6 +20,7 @@ COMPARE: dict[str, str | tuple[str, str]] = {
     "compare.figure.from centre": "From band centre, average",
     "compare.figure.short": "Too close",
     "compare.figure.advised": "Closer than advised",
+    "compare.figure.expected": "Covered on average, of surveyed people",
     "compare.figure.hung": "Where they hang",
     "compare.same": "None of these figures differs.",
     "compare.verdicts": "A: {first}. B: {second}.",

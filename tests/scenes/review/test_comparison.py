@@ -41,6 +41,7 @@ def test_each_figure_is_that_of_the_review_and_the_other_way_round_the_other_is_
     assert figures["farthest"] == tuple(farthest)
     # what fails is not to be hung so: it has no tolerance that could be compared
     assert figures["sideways"] == (here.tolerance.sideways_m, None)
+    assert figures["expected"] == pytest.approx((8, 8), abs=0.05)
     better = {one.name: one.better for one in found.figures if one.better}
     assert better == {
         "verdict": "first",
