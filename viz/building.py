@@ -28,6 +28,7 @@ from viz import drawing, folders
 from viz.building_index import Listed, index_html
 from viz.csvs import materials_csv, open_csv, schedules_csv
 from viz.drawing import GraphicsMissing
+from viz.drawing_list import RoomSheets, drawing_list_pdf
 from viz.folders import MANIFEST, clear_stale, is_whole, put_beside, require_own, whole_folder
 from viz.handover import Made, Progress, Settings, dossier_of_spec, fill, hand_over
 from viz.outputs import protect, slug_of, told_as, unique_slugs, write_file
@@ -257,6 +258,7 @@ def _read_made(told: dict[str, Any]) -> Made:
         | {
             "files": tuple((name, title) for name, title in told["files"]),
             "left_out": tuple(told["left_out"]),
+            "document": tuple(told["document"]),
             "cautions": tuple(CautionText(**one) for one in told["cautions"]),
             "row": RoomLine(**told["row"]),
         }
@@ -323,6 +325,7 @@ class _begun:
 # ---- what is over all rooms
 
 OF_ALL: Final = (
+    "cover.pdf",
     "index.html",
     "rooms.json",
     "schedule.csv",
@@ -341,15 +344,30 @@ def _of_all(
     wrong = of_file(Path(project.file).name, project.mistakes) if project.mistakes is not None else ""
     say = Locale("m").say
     documents = [
+        (say("rooms.cover"), ("cover.pdf",)),
         (say("handover.schedules"), ("schedule.pdf", "schedule.csv")),
         (say("rooms.clearances"), ("clearances.csv",)),
         (say("rooms.materials"), ("materials.csv",)),
     ]
     return {
         "index.html": index_html(project.name, listed, documents, wrong),
+        "cover.pdf": drawing_list_pdf(
+            project.name,
+            [_drawings(made) for made in rooms],
+            arrays=len(every),
+            paper=settings.paper or "A4",
+            date=settings.date,
+        ),
         "rooms.json": json_text([made.summary for made in rooms]),
         "schedule.csv": schedules_csv(every),
         "clearances.csv": open_csv(row for made in rooms for row in made.open_rows),
         "materials.csv": materials_csv(row for made in rooms for row in made.materials),
         "schedule.pdf": schedule_pdf(every, paper=settings.paper or "A4", date=settings.date, advice=advice),
     }
+
+
+def _drawings(made: Made) -> RoomSheets:
+    """A room's drawings for the list on the cover sheet: what is a sheet by itself, in its order."""
+    assert made.row is not None
+    titles = [title for name, title in made.files if name.startswith("sheets/") and name.endswith(".svg")]
+    return RoomSheets(made.row, *made.document, f"{made.slug}/sheets", tuple(titles))

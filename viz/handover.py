@@ -73,6 +73,8 @@ class Made:
     summary: dict[str, object] = field(default_factory=dict)
     open_rows: list[list[object]] = field(default_factory=list)
     materials: list[list[object]] = field(default_factory=list)
+    document: tuple[str | None, str | None, str | None] = (None, None, None)
+    """Number, revision and date in its title blocks."""
     row: RoomLine | None = None
     drawn: bool = False
     """Whether it holds pictures."""
@@ -235,6 +237,7 @@ def _made(dossier: Dossier, folder: Folder) -> Made:
         summary_of(dossier),
         open_rows(review),
         material_rows(dossier),
+        (scene.document.number, scene.document.revision, scene.document.date),
         projects.line(review),
         any(name.startswith("pictures/") for name, _ in folder.files),
     )

@@ -66,6 +66,7 @@ class Building:
         folder.keep("page.html", "Page", f"<!doctype html>{name}")
         if name in self.fails:
             raise self.fails.pop(name)
+        folder.keep("sheets/01-plan.svg", f"Plan of {name}, 1:50", "<svg/>")
         folder.keep("data/review.json", "Review", "{}")
         self.made.append(name)
         return viz.handover._made(dossier, folder)
@@ -239,3 +240,19 @@ def test_every_open_clearance_of_all_rooms_is_in_one_table(building):
     assert ("3", "SP1") in {(row["room_number"], row["against"]) for row in rows}
     assert {row["state"] for row in rows} <= {"too close", "closer than advised", "not checked"}
     assert not [row for row in rows if row["room_number"] in "12" and row["against"] == "SP1"]
+
+
+def test_the_cover_lists_every_rooms_drawings(building):
+    from pypdf import PdfReader
+
+    building.run()
+    text = "".join(page.extract_text() for page in PdfReader(building.out / "cover.pdf").pages)
+    for said in (
+        "Quayside House",
+        "3 drawings",
+        "Level 2",
+        "Plan of Yew, 1:50",
+        "2-yew/sheets",
+        "never approval",
+    ):
+        assert said in text

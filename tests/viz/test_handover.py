@@ -288,8 +288,11 @@ def test_several_rooms_get_a_folder_each_and_one_mistake_stops_no_other(project)
         "weir/index.html",
         "heron/index.html",
         "heron-2/index.html",
+        "cover.pdf",
         "schedule.pdf",
         "schedule.csv",
+        "clearances.csv",
+        "materials.csv",
     ]
     assert "8 of 12" in index
     summary = json.loads((folder / "rooms.json").read_text("utf-8"))

@@ -40,4 +40,13 @@ PROJECTS: Final[dict[str, str | tuple[str, str]]] = {
     "materials.box support": "secondary support of the box",
     "rooms.materials": "What to order and cut, without ends and fittings",
     "rooms.clearances": "Every clearance that is open",
+    "rooms.cover": "Cover sheet with the list of drawings",
+    "drawings.title": "Drawings",
+    "drawings.of": ("{count} drawing", "{count} drawings"),
+    "drawings.number": "No.",
+    "drawings.room": "Room",
+    "drawings.document": "Document",
+    "drawings.revision": "Revision",
+    "drawings.date": "Date",
+    "drawings.drawing": "Drawing and scale",
 }

@@ -49,6 +49,7 @@ from scenes.spec.values import Counted, Quantity, Shape
 from scenes.starting import Allowed, Question, RemarkName
 from viz.building_index import COLUMNS as PROJECT_COLUMNS
 from viz.commands.demo import ROOMS
+from viz.drawing_list import COLUMNS as DRAWING_COLUMNS
 from viz.handover import GROUPS
 from viz.report import HEADINGS
 from viz.schedule_sheet import COLUMNS as SCHEDULE_SHEET_COLUMNS
@@ -94,6 +95,7 @@ FAMILIES: dict[str, set[str]] = {
     "compare.figure.": {*get_args(FigureName), "hung"},
     "compare.more.": {"margin", "sideways", "farthest", "covered"},
     "rooms.count.": set(STATES),
+    "drawings.": set(DRAWING_COLUMNS),
     "materials.": set(ITEMS),
     "count.": {"talker", "array", "clearance", "line", "room", "position"},
     "allowed.": set(get_args(MistakeCode)),
