@@ -42,6 +42,7 @@ PLACES: Final[Mapping[Kind, str]] = {
 """Where in a room's documents each kind lies."""
 FIRST: Final = ("index.html", ".pdf", ".html", ".png", ".svg", ".dxf")
 MOST_FILES: Final = 60
+SANDBOXED: Final = ("sandbox", "allow-scripts", "allow-downloads", "allow-popups")
 RUNS_SCRIPTS: Final = (".html", ".htm", ".svg", ".xml", ".xhtml")
 
 
@@ -156,7 +157,7 @@ def headers_for(path: Path, *, download: bool) -> dict[str, str]:
         "cross-origin-resource-policy": "cross-origin",
     }
     if path.suffix.lower() in RUNS_SCRIPTS:
-        headers["content-security-policy"] = "sandbox allow-scripts allow-downloads allow-popups"
+        headers["content-security-policy"] = " ".join(SANDBOXED)
     if download:
         headers["content-disposition"] = f"attachment; filename*=utf-8''{quote(path.name)}"
     return headers
