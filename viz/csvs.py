@@ -189,8 +189,7 @@ def open_rows(review: Review) -> list[list[object]]:
     scene, locale = review.scene, Locale.of(review.scene)
     return [
         [scene.name, scene.number, scene.storey, *_clearance(one, clearances.row(one, locale))]
-        for one in review.clearances
-        if one.state not in ("clear", "off")
+        for one in review.open_clearances
     ]
 
 

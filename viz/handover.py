@@ -82,12 +82,14 @@ class Made:
 
 @record(frozen=True, slots=True)
 class Settings:
-    """How a handover is made. `paper`: None is what is usual for the units of each room."""
+    """How a handover is made. `paper`: None is what is usual for the units of each room. `since`: the file of an earlier
+    revision of the one room that is handed over."""
 
     paper: str | None = None
     date: str | None = None
     size: tuple[int, int] = (2400, 1500)
     pictures: bool = True
+    since: str | None = None
 
 
 def read_dossier(
@@ -177,6 +179,8 @@ def fill(spec: Spec, dossier: Dossier, path: Path, settings: Settings, progress:
         folder.left_out.append(locale.say("handover.no pictures asked"))
     progress(locale.say("progress.sheets"), 0.55)
     drawn = _keep_sheets(dossier, settings, folder)
+    if settings.since is not None:
+        _keep_changes(dossier, Path(settings.since), drawn, folder)
     hung = _keep_cards(dossier, folder)
     progress(locale.say("progress.report"), 0.65)
     cover = {"corner": cover_picture(stage, settings.size)} if pictures else {}
@@ -276,6 +280,24 @@ def _keep_sheets(
     if unset := lettering.unset(scene):
         folder.left_out.append(unset)
     return drawn
+
+
+def _keep_changes(dossier: Dossier, since: Path, drawn: Sheets, folder: Folder) -> None:
+    """What changed since an earlier revision, clouded and listed; that nothing did, where nothing did."""
+    from viz.sheets import NothingDiffers, changes_sheet
+    from viz.words.changes import two_rooms
+
+    _, old = read_dossier(since, dossier.scene.document.date, layout=dossier.scene.layout)
+    say = Locale.of(dossier.scene).say
+    if other := two_rooms(old.scene, dossier.scene):
+        folder.left_out.append(other)
+    try:
+        made = changes_sheet(old, dossier, paper=drawn.paper, date=dossier.scene.document.date)
+    except NothingDiffers as nothing:
+        folder.left_out.append(str(nothing))
+        return
+    folder.keep("sheets/changes.pdf", say("file.changes", old=since.name), made.pdf)
+    folder.keep("sheets/changes.dxf", say("file.changes", old=since.name), made.dxf)
 
 
 def _keep_cards(dossier: Dossier, folder: Folder) -> Cards:

@@ -258,6 +258,11 @@ class Review:
         return tuple(clearance for clearance in self.clearances if clearance.state == "unjudged")
 
     @property
+    def open_clearances(self) -> tuple[Clearance, ...]:
+        """The clearances that fail, are below a default of ours, or cannot be judged."""
+        return tuple(clearance for clearance in self.clearances if clearance.state not in ("clear", "off"))
+
+    @property
     def blocked(self) -> tuple[Sightline, ...]:
         """The sightlines that are blocked."""
         return tuple(line for line in self.sightlines if line.state == "blocked")

@@ -421,6 +421,28 @@ def test_the_spec_handed_over_is_the_bytes_that_were_reviewed(quick, rooms, monk
     ) == before
 
 
+def test_what_changed_since_an_earlier_file_joins_the_sheets(quick, rooms, run):
+    spec = rooms / "heron.yaml"
+    (rooms / "before.yaml").write_text(
+        spec.read_text("utf-8").replace("at: [1.8, 1.05]", "at: [1.9, 1.05]"), "utf-8"
+    )
+    assert (rooms / "before.yaml").read_bytes() != spec.read_bytes()
+    before = rooms / "before.yaml"
+    code, _, err = run("handover", spec, "-o", rooms / "out", "--no-pictures", "--since", before)
+    assert code == 0, err
+    there = names(rooms / "out")
+    assert {"sheets/changes.pdf", "sheets/changes.dxf"} <= set(there)
+    index = (rooms / "out" / "index.html").read_text("utf-8")
+    assert "What changed since before.yaml" in index
+    # nothing changed: it is said, and there is no sheet of it
+    code, _, err = run("handover", spec, "-o", rooms / "same", "--no-pictures", "--since", spec)
+    assert code == 0
+    assert "sheets/changes.pdf" not in names(rooms / "same")
+    code, _, err = run("handover", spec, rooms / "loft.yaml", "-o", rooms / "more", "--since", before)
+    assert code == 2
+    assert "one room" in err
+
+
 def test_a_dead_worker_and_a_full_disk_are_the_machines_fault(rooms, run, monkeypatch):
     from concurrent.futures.process import BrokenProcessPool
 

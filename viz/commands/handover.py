@@ -28,6 +28,7 @@ def handover(
     force: Force = False,
     zip: Annotated[bool, Parameter(negative="")] = False,
     pictures: bool = True,
+    since: Path | None = None,
 ) -> int:
     """Make all documents of one room or several, in one folder with an index.
 
@@ -46,6 +47,8 @@ def handover(
         Also write the folder as a zip file.
     pictures
         Draw the pictures. It is on by default.
+    since
+        Spec file of an earlier revision of the room: sheets of what changed join the others.
     """
     from scenes.project.reading import is_project
     from viz.handover import Settings, zipped
@@ -55,10 +58,12 @@ def handover(
     zip_file = output.parent / f"{output.absolute().name}.zip"
     if zip:
         require_replaceable(zip_file, force=force)
-    settings = Settings(paper, day_of(date), pictures=pictures)
+    settings = Settings(paper, day_of(date), pictures=pictures, since=None if since is None else str(since))
     projects = [path for path in specs if is_project(path)]
     if projects and len(specs) > 1:
         raise WrongUse("use.project and more", path=projects[0])
+    if since is not None and (projects or len(specs) > 1):
+        raise WrongUse("use.since one room")
     make = _project if projects else _rooms
     status = make(specs, output, settings, force=force)
     if zip:

@@ -157,6 +157,7 @@ PAGE: Final[dict[str, str | tuple[str, str]]] = {
     "file.schedule": "The installer's schedule as a table",
     "file.cautions": "The cautions as a table",
     "file.report": "The design report",
+    "file.changes": "What changed since {old}",
     "file.client": "The summary for the client",
     "file.page": "Interactive 3D view",
     "file.model": "The room as a model (glTF)",

@@ -111,6 +111,7 @@ REFUSALS: Final[dict[str, str | tuple[str, str]]] = {
     "use.coordination since": (
         "--for-coordination draws the ceiling plan as it is, --since what changed. Give one of them."
     ),
+    "use.since one room": "--since takes the earlier file of one room. Hand over one room at a time with it.",
     "use.twice": "{path} is given twice; give each room once",
     "use.ending": "{path} has the ending {ending}. Use {endings}.",
     "use.ending, one of": "{path} has the ending {ending}. Use one of {endings}.",
