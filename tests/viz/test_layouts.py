@@ -30,7 +30,8 @@ def dossier() -> Dossier:
 
 def test_a_document_of_one_layout_says_how_all_of_them_stand(dossier: Dossier) -> None:
     said = verdict.paragraph(dossier.review)
-    assert said.startswith("Caution. All 7 talkers are covered. All layouts: ")
+    assert said.startswith("Caution. All layouts: halved passes with cautions (4 of 4 covered), ")
+    assert "Shown is rows. All 7 talkers are covered." in said
     assert "halved passes with cautions (4 of 4 covered)" in said
     assert "layouts with open points: halved" in cautions.still_open(dossier.review)
     assert verdict.whole(dossier.whole_review)[:3] == tuple(layouts.lines(dossier.whole_review))

@@ -38,6 +38,27 @@ def test_every_layout_is_in_the_page_with_its_own_words(text: str) -> None:
     assert "R-2-3" in layouts[1]["html"]["part-heads"]
 
 
+def test_at_every_height_the_sentence_and_the_tabs_are_of_all_layouts(text: str) -> None:
+    found = re.search(r'<script type="application/json" id="layouts">(.*?)</script>', text, re.DOTALL)
+    assert found is not None
+    seen = set()
+    for layout in json.loads(found[1]):
+        explore = layout["explore"]
+        texts, lists = explore["texts"], explore["lists"]
+        bands = explore["arrays"][0]["bands"]
+        for band, k in ((one, k) for one in bands for k in range(len(one["verdict"]))):
+            words = [texts[i] for i in lists[band["layouts"][k]]]
+            states = {words[i]: words[i + 1] for i in range(0, len(words), 5)}
+            fails = explore["verdicts"][int(band["verdict"][k])] == "fail"
+            sentence = texts[band["sentence"][k]]
+            another = fails and states[layout["name"]] != "missed"
+            assert fails == ("missed" in states.values())
+            assert sentence.startswith("All layouts: ") or not another
+            assert " fails (" in sentence or not another
+            seen.add(another)
+    assert seen == {True, False}
+
+
 def test_a_room_without_layouts_has_no_switch() -> None:
     spec = read_spec_text(LAYOUTS)
     made = page(Dossier.of(build(spec.in_layout("board"))))
@@ -58,5 +79,12 @@ def test_the_switch_is_worked_by_keys_and_stays_under_them(text: str, tmp_path: 
     assert seen.js("() => new URLSearchParams(location.hash.slice(1)).get('layout')") == "halved"
     assert seen.js("() => document.querySelectorAll('[data-head]').length") == 4
     assert "W1 blocks the view" in seen.js("() => document.querySelector('#verdict').innerText")
+    covered = "() => document.querySelector('[data-layout=\"board\"] small').textContent"
+    assert seen.js(covered) == "7 of 7"
+    seen.page.focus("#dock input[type=range]")
+    seen.page.keyboard.press("Home")
+    assert seen.js(covered) != "7 of 7"
+    seen.page.click("#dock .today")
+    assert seen.js(covered) == "7 of 7"
     assert seen.said == []
     seen.page.context.close()

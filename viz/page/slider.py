@@ -13,14 +13,16 @@ from typing import Any, Literal, TypeVar
 import numpy as np
 from numpy.typing import NDArray
 
-from scenes.findings.heights import ArrayTable, BandTable, HeightTable
+from scenes.findings.heights import ArrayTable, BandTable, HeightTable, LayoutStand
 from scenes.findings.review import STANDINGS, VERDICTS, Verdict
 from scenes.room.scene import Scene
-from viz.words import clearances, heights, verdict
+from viz.words import clearances, heights, layouts, verdict
 from viz.words.locale import Locale
 
 SHOWN: tuple[Verdict, ...] = ("pass", "caution")
 """Verdicts whose stretches of height are drawn on the slider's track; the rest of it is bare."""
+SWITCH = ("name", "state", "word", "covered", "title")
+"""The texts of a switch to a layout, in the order in which the script takes them."""
 NARROWEST = 0.4
 """Per cent of the track: a stretch of a single height has to be seen."""
 
@@ -103,7 +105,14 @@ class _Slider:
             "sentence": [place(sentence) for sentence, *_ in there],
             "list": [self.lists.place(tuple(map(place, items))) for _, *items in there],
             "heads": [self._head(one, band, i) for i in range(len(self.scene.heads))],
+            "layouts": [self._switches(some) for some in band.layouts],
         }
+
+    def _switches(self, some: Sequence[LayoutStand]) -> int:
+        """The switches between the layouts as they are at a height: text by text, as the template has them."""
+        switches = [layouts.of_stand(one, self.locale) for one in some]
+        texts = [switch[key] for switch in switches for key in SWITCH]
+        return self.lists.place(tuple(map(self.texts.place, texts)))
 
     def _bars(self, one: ArrayTable, band: BandTable, shown: Sequence[str]) -> list[tuple[Any, ...]]:
         """What is drawn on the track: class, from where and how wide in per cent, and its title."""

@@ -21,6 +21,7 @@ REVIEW: Final[dict[str, str | tuple[str, str]]] = {
     "layout.price.nothing": "Layout {layout} costs the others nothing.",
     "layout.price.none": "What layout {layout} costs the others is not known: no position is allowed for all of them.",
     "layouts.beside": "All layouts: {stands}.",
+    "layouts.shown": "Shown is {layout}. {text}",
     # ---- coverage
     "covered.all": ("The one talker is covered", "All {count} talkers are covered"),
     "covered.all, plain": "{who}.",

@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 
 from scenes.findings.heights import LayoutStand
 from scenes.findings.layouts import LayoutPrice
-from scenes.findings.review import LayoutReview, Review, Standing, Verdict
+from scenes.findings.review import VERDICTS, LayoutReview, Review, Standing, Verdict
 from viz.words import areas, clearances, coverage, sight
 from viz.words.locale import Locale
 
@@ -37,14 +37,14 @@ def lines(whole: Review) -> list[str]:
     return [line(one, whole) for one in whole.layouts]
 
 
-def beside(review: Review) -> list[str]:
-    """Beside what is said of one layout how all of them stand; nothing in a room without layouts."""
+def beside(review: Review, text: Sequence[str]) -> list[str]:
+    """What is said of the layout shown, and how all of them stand; `text` alone in a room without layouts."""
     some = [
         LayoutStand(one.name, one.review.verdict, one.review.counts)
         for one in review.layouts
         if one.review.verdict is not None
     ]
-    return of_stands(some, Locale.of(review.scene))
+    return with_stands(text, some, review.scene.layout, Locale.of(review.scene))
 
 
 def of_stands(some: Sequence[LayoutStand], locale: Locale) -> list[str]:
@@ -52,6 +52,21 @@ def of_stands(some: Sequence[LayoutStand], locale: Locale) -> list[str]:
     if not some:
         return []
     return [locale.say("layouts.beside", stands=", ".join(stand(one, locale) for one in some))]
+
+
+def with_stands(
+    text: Sequence[str], some: Sequence[LayoutStand], shown: str | None, locale: Locale
+) -> list[str]:
+    """What is said of the layout shown and how all stand: first what the verdict over all of them comes from.
+
+    That is the layout shown itself, unless another one stands worse.
+    """
+    worst = max((one.verdict for one in some), key=VERDICTS.index, default=None)
+    if all(one.verdict == worst for one in some if one.name == shown):
+        return [*text, *of_stands(some, locale)]
+    worst_first = sorted(some, key=lambda one: -VERDICTS.index(one.verdict))
+    of_shown = locale.say("layouts.shown", layout=str(shown), text=" ".join(text))
+    return [*of_stands(worst_first, locale), of_shown]
 
 
 SIGNS: Mapping[Verdict, Standing] = {"pass": "covered", "caution": "marginal", "fail": "missed"}
@@ -64,12 +79,17 @@ def switch(one: LayoutReview, locale: Locale) -> dict[str, str]:
     if review.verdict is None:
         word = locale.say("verdict.none")
         return {"name": one.name, "state": "", "word": word, "covered": "", "title": word}
+    return of_stand(LayoutStand(one.name, review.verdict, review.counts), locale)
+
+
+def of_stand(one: LayoutStand, locale: Locale) -> dict[str, str]:
+    """A switch to a layout that stands so."""
     return {
         "name": one.name,
-        "state": SIGNS[review.verdict],
-        "word": locale.say(f"verdict.{review.verdict}"),
-        "covered": locale.say("of", part=review.counts.covered or 0, whole=review.counts.talkers),
-        "title": stand(LayoutStand(one.name, review.verdict, review.counts), locale),
+        "state": SIGNS[one.verdict],
+        "word": locale.say(f"verdict.{one.verdict}"),
+        "covered": locale.say("of", part=one.counts.covered or 0, whole=one.counts.talkers),
+        "title": stand(one, locale),
     }
 
 

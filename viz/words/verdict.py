@@ -71,9 +71,7 @@ def whole(review: Review) -> tuple[str, ...]:
     if review.scene.layouts:
         return (*layouts.lines(review), *of_all_layouts(review))
     return (
-        coverage.sentence(review),
-        *areas.sentences(review),
-        *layouts.beside(review),
+        *layouts.beside(review, [coverage.sentence(review), *areas.sentences(review)]),
         *([headline] if headline else []),
         *_idle(review, locale),
         *clearances.sentences(review),
@@ -113,10 +111,12 @@ def at_height(scene: Scene, table: HeightTable, one: ArrayTable, band: BandTable
     )
     serving = set(band.served_by[k].tolist())
     idle = [array.id for i, array in enumerate(scene.arrays) if i not in serving and not scene.areas]
-    return (
+    text = [
         coverage.of_figures(heads, locale),
         *areas.at_height(scene, [AREA_STATES[state] for state in band.areas[k].tolist()], locale),
-        *layouts.of_stands(band.layouts[k] if band.layouts else (), locale),
+    ]
+    return (
+        *layouts.with_stands(text, band.layouts[k] if band.layouts else (), scene.layout, locale),
         *([locale.say("idle", len(idle), arrays=locale.listed(idle))] if idle else []),
         *clearances.of_rows(one.clearances[k], locale, judged=table.judged),
         *_wall_names(scene, locale),

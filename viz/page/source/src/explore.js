@@ -3,6 +3,16 @@
 
 export const nearest = (heights, h) => heights.reduce((best, x, i) => (Math.abs(x - h) < Math.abs(heights[best] - h) ? i : best), 0);
 
+/** The switches between layouts, out of their texts one after the other. */
+function switches(texts) {
+  const each = [];
+  for (let i = 0; i < texts.length; i += 5) {
+    const [name, state, word, covered, title] = texts.slice(i, i + 5);
+    each.push({ name, state, word, covered, title });
+  }
+  return each;
+}
+
 /** What is so with an array at one of its heights, in a band: looked up in the table that the page carries. */
 export function lookUp(table, array, band, index) {
   const text = (at) => table.texts[at];
@@ -27,6 +37,7 @@ export function lookUp(table, array, band, index) {
     word: table.words[numbers.verdict[index]],
     sentence: text(numbers.sentence[index]),
     list: table.lists[numbers.list[index]].map(text),
+    layouts: numbers.layouts.length ? switches(table.lists[numbers.layouts[index]].map(text)) : [],
     heads,
   };
 }

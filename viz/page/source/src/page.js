@@ -154,6 +154,17 @@ function showVerdict(now) {
     }),
   );
 }
+/** The tabs of the layouts, as all of them stand at the chosen height. */
+function showLayouts(layouts) {
+  for (const { name, state, word, covered, title } of layouts) {
+    const button = $$("[data-layout]").find((each) => each.dataset.layout === name);
+    const mark = $(".mark", button);
+    button.title = title;
+    mark.dataset.state = state;
+    mark.setAttribute("aria-label", word);
+    $("small", button).textContent = covered;
+  }
+}
 function showHeads(heads) {
   for (const row of $$("[data-head]")) {
     const head = heads[Number(row.dataset.head)];
@@ -186,6 +197,7 @@ function explored(now) {
   facts = exploredFacts(today, now);
   inPlace(() => {
     showVerdict(now);
+    showLayouts(now.layouts);
     document.body.classList.toggle("exploring", !now.own);
   });
   showHeads(facts.heads);
