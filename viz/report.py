@@ -332,7 +332,7 @@ def _placement(dossier: Dossier) -> dict[str, Any]:
     placed = dossier.placement
     rows = []
     searched = () if placed is None else aim_words.aims(placed, locale)
-    for row in (aim_words.drawn(review, locale), *searched):
+    for row in (aim_words.drawn(dossier.whole_review, locale), *searched):
         name = locale.say(f"report.aim.{row.aim}") if row.aim in aim_words.LEGEND else row.aim
         rows.append([name, row.margin, row.distance, row.from_centre, row.spread, row.band, row.proof])
     rooms = []

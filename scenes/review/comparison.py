@@ -9,6 +9,7 @@ from scenes.findings.comparison import Compared, Comparison, FigureName, Otherwi
 from scenes.findings.review import STANDINGS, VERDICTS, Review, Standing, Verdict
 from scenes.numbers import rounded
 from scenes.review.changes import other_room
+from scenes.review.counts import worst_counts
 from scenes.review.people import people_in
 
 SAME_M: Final = 0.0005
@@ -39,9 +40,14 @@ def comparison(first: Review, second: Review) -> Comparison:
 
 def _figures(review: Review) -> dict[FigureName, float | Verdict | None]:
     """The figures of one review; the tolerance is the one that is told."""
-    counts, tolerance, people = review.counts, review.told_tolerance, people_in(review)
-    farthest = [array.worst_slant_m for array in review.arrays if array.worst_slant_m is not None]
-    away = [abs(head.off_centre_deg) for head in review.heads]
+    tolerance, people = review.told_tolerance, people_in(review)
+    # of all layouts, as the verdict is
+    each = [one.review for one in review.layouts] or [review]
+    counts = worst_counts([one.counts for one in each])
+    margins = [one.margin_m for one in each if one.margin_m is not None]
+    served = [array for one in each for array in one.arrays]
+    farthest = [array.worst_slant_m for array in served if array.worst_slant_m is not None]
+    away = [abs(head.off_centre_deg) for one in each for head in one.heads]
     return {
         "verdict": review.verdict,
         "arrays": len(review.arrays),
@@ -49,7 +55,7 @@ def _figures(review: Review) -> dict[FigureName, float | Verdict | None]:
         "marginal": counts.marginal,
         "blocked": counts.blocked,
         "missed": counts.missed,
-        "margin": review.margin_m,
+        "margin": min(margins, default=None),
         "sideways": None if tolerance is None else tolerance.sideways_m,
         "up": None if tolerance is None else tolerance.up_m,
         "down": None if tolerance is None else tolerance.down_m,

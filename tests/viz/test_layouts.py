@@ -10,6 +10,7 @@ import pytest
 from scenes.dossier import Dossier
 from scenes.findings.layouts import LayoutPrice
 from scenes.place.search import place_scene
+from scenes.review.comparison import comparison
 from scenes.room.build import build
 from scenes.spec.reading import read_spec_text
 from tests.layout_room import LAYOUTS, TWO
@@ -19,7 +20,7 @@ from viz.handover import Settings, fill
 from viz.refusals import Refusal, refuse_layouts
 from viz.report import report_data
 from viz.sheets import sheets
-from viz.words import cautions, layouts, placement, verdict
+from viz.words import aims, cautions, layouts, placement, verdict
 from viz.words.locale import Locale
 
 
@@ -53,6 +54,18 @@ def test_the_report_has_what_moving_costs_talkers_of_any_layout(dossier: Dossier
     assert "(board)" in told
     assert dossier.placement is not None
     assert dossier.placement is dossier.each[0].placement
+
+
+def test_the_room_beside_the_aims_and_beside_another_is_of_all_layouts_too() -> None:
+    one, two = Dossier.of(build(read_spec_text(TWO.replace("[2.5, 3.2]", "[2.5, 2.9]")))).each
+    far = max(head.slant_m for head in one.review.heads)
+    assert max(head.slant_m for head in two.review.heads) < far - 0.1
+    locale = Locale.of(two.scene)
+    assert aims.drawn(two.whole_review, locale).distance == locale.length(far)
+    told = report_data(two, pictures={}, paper="A4", drawn=sheets(two, without=("ceiling",)))
+    assert told["placement"]["aims"]["rows"][0][2] == locale.length(far)
+    (figure,) = [f for f in comparison(two.review, two.review).figures if f.name == "farthest"]
+    assert figure.first == pytest.approx(far)
 
 
 def test_what_does_not_take_layouts_says_so(dossier: Dossier) -> None:
