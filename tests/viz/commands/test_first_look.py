@@ -53,7 +53,8 @@ def test_what_is_not_known_is_null(waiting, run):
     ]
     assert len(told["heads"]) == 8
     for head in told["heads"]:
-        assert set(HeadReview.__slots__) == set(head)
+        # who is in the way and what share of people a place covers are facts of their own beside a head's
+        assert {*HeadReview.__slots__, "covered_share", "neighbour"} == set(head)
         unknown = ("array", "depression_deg", "slant_m", "off_centre_deg", "slack_m", "margin_m", "state")
         assert {head[key] for key in unknown} == {None}
         assert head["mouth_m"][2] == pytest.approx(sum(head["mouth_range_m"]) / 2)

@@ -88,7 +88,7 @@ def test_allowed_heights_say_where_they_cover_only_upright_and_the_best_what_it_
     ]
     [why] = unkept(near, room)
     assert told == why
-    assert why.startswith("2.70 m has a larger margin (+17 cm), but there is less than 10 cm to hang by and ")
+    assert why.startswith("2.70 m has a larger margin (+17 cm), but there is less than 100 mm to hang by and ")
     # one height is best in every text, and its margin is the one beside it
     said = row_text(replace(band, unkept=near), METRIC)
     assert (said.best, said.margin) == ("2.20 m", "+15 cm")
