@@ -10,7 +10,10 @@ import pytest
 import shapely
 
 from geometry.clearance import Hanging
+from scenes.dossier import Dossier
+from scenes.room.build import build
 from scenes.rules.keep_outs import keep_outs
+from scenes.spec.reading import read_spec_text
 from tests.viz.drawn import dossier_of, drawn
 from viz.sheets import plan_clearances
 from viz.words import sheet_tables
@@ -43,7 +46,7 @@ def test_a_keep_out_is_drawn_for_the_edge_of_what_hangs() -> None:
 
 def test_herons_keep_outs_are_told_by_whose_edge_they_are_of() -> None:
     dossier = dossier_of("heron")
-    found = plan_clearances.edges(dossier.scene, dossier.keep_outs)
+    found = plan_clearances.edges(dossier.review, dossier.keep_outs)
     assert set(found) == {"body", "cable"}
     # 500 mm round the detector, asked of the cable at the ceiling: the detector is 0.1 m across
     detector = dossier.scene.overhead[[d.id for d in dossier.scene.overhead].index("SD1")]
@@ -90,6 +93,35 @@ def test_what_is_not_judged_has_a_cloud_and_a_numbered_note() -> None:
     assert set(plan_clearances.keys(review)) == {f"SP{n}" for n in range(1, 6)}
     assert plan_clearances.keys(dossier_of("heron").review) == {}
     assert not any(text.startswith("note") for text in letters("heron"))
+
+
+UNJUDGED = """\
+overtable: 1
+name: Alder Room
+units: m
+code: uk
+room: {size: [6, 4], ceiling: {kind: suspended, height: 2.8}}
+seats: [{id: S1, at: [2, 2]}]
+profiles:
+  reed: {mount: pendant, body: {diameter: 0.46, height: 0.1}, bands: {mid: [18, 64]}, reach: [0.5, 3.2]}
+arrays:
+  - {id: A1, profile: reed, at: [1.5, 2.0], height: 2.2, band: mid}
+  - {id: A2, profile: reed, at: [4.0, 2.0], height: 2.2, band: mid}
+overhead:
+  - {id: SP1, kind: sprinkler, at: [5.5, 3.5], below: 0.05, spray: standard}
+  - {id: SP2, kind: sprinkler, at: [4.5, 0.5], below: 0.05, spray: standard}
+"""
+
+
+def test_what_nobody_judged_is_no_area_and_one_note_for_all_arrays() -> None:
+    dossier = Dossier.of(build(read_spec_text(UNJUDGED)))
+    assert {row.rule for row in dossier.review.unjudged} == {"sprinkler-spray"}
+    assert "sprinkler-spray" in {one.rule for some in dossier.keep_outs.values() for one in some}
+    assert plan_clearances.edges(dossier.review, dossier.keep_outs) == {}
+    ((note, things),) = plan_clearances.keyed(dossier.review)
+    assert set(things) == {"SP1", "SP2"}
+    assert "A1" in note
+    assert "A2" in note
 
 
 @pytest.mark.parametrize("room", ["heron", "ferry"])

@@ -57,7 +57,7 @@ def ceiling_plan(
     scene = review.scene
     if not bare:
         held_tiles(view, scene)
-    plan_clearances.draw_edges(view, plan_clearances.edges(scene, keep_outs))
+    plan_clearances.draw_edges(view, plan_clearances.edges(review, keep_outs))
     _allowed(view, regions)
     grid_lines(view, scene, "grid", avoid=False)
     plan_parts.edges(view, scene)

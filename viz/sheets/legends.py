@@ -105,7 +105,7 @@ def ceiling_legend(draft: Draft, dossier: Dossier, *, bare: bool = False) -> lis
         made.append(_patch("tile", "grid", say("sheet.legend.tile")))
     if dossier.review.short or dossier.review.advised:
         made.append(_patch(None, "clash", say("sheet.legend.clash"), ("clash", 1.0, 45)))
-    for part in plan_clearances.edges(scene, dossier.keep_outs):
+    for part in plan_clearances.edges(dossier.review, dossier.keep_outs):
         hatch = ("keep-out hatch", plan_clearances.SPACING_MM[part], -45.0)
         made.append(_patch(None, "keep-out", say(f"sheet.legend.keep-out.{part}"), hatch))
     if not bare:

@@ -15,7 +15,6 @@ from geometry.records import record
 from scenes.findings.clearance import Clearance
 from scenes.findings.review import Review
 from scenes.room.ceiling import scene_under
-from scenes.room.scene import Scene
 from scenes.rules.keep_outs import KeepOut
 from scenes.rules.surroundings import Site
 from viz.sheets.clouds import scalloped
@@ -41,16 +40,19 @@ BULGE_MM: Final = 0.9
 Edges = dict[Edge, Any]
 
 
-def edges(scene: Scene, keep_outs: Mapping[str, Sequence[KeepOut]]) -> Edges:
+def edges(review: Review, keep_outs: Mapping[str, Sequence[KeepOut]]) -> Edges:
     """What each edge is kept out of, as shapes: keep-outs are of the acoustic centre, so they are drawn in by the part.
 
-    What arrays keep from each other is left out: each would stand in the hatching of the other.
+    What arrays keep from each other is left out: each would stand in the hatching of the other; and what nobody
+    judged, which a note says: a search keeps off it, but no hatch may look like an answer.
     """
+    scene = review.scene
     found: dict[Edge, list[Any]] = {"body": [], "cable": []}
+    unjudged = {(row.array, row.against, row.rule) for row in review.unjudged}
     for array in scene.arrays:
         hanging = Site(scene_under(scene, array.at_m), array).hanging if array.id in keep_outs else {}
         for one in keep_outs.get(array.id, ()):
-            if one.kind != "array":
+            if one.kind != "array" and (array.id, one.against, one.rule) not in unjudged:
                 part: Edge = "body" if one.part in (None, "body", "void") else "cable"
                 found[part].append(drawn_in(shapely.Polygon(one.outline_m), hanging.get(one.part or "body")))
     room = shapely.Polygon(scene.room.outline_m)
@@ -133,8 +135,9 @@ def keyed(review: Review) -> list[tuple[str, tuple[str, ...]]]:
     groups: dict[tuple[object, ...], list[Clearance]] = {}
     for row in (*review.short, *review.advised, *review.unjudged):
         if row.array is not None:
-            alike = clearances.note(row, locale) if row.state == "unjudged" else row.against
-            groups.setdefault((row.state, row.rule, row.array, alike), []).append(row)
+            # what nobody can judge is asked of somebody else, once for all arrays
+            of = (clearances.note(row, locale),) if row.state == "unjudged" else (row.array, row.against)
+            groups.setdefault((row.state, row.rule, *of), []).append(row)
     return [
         (
             " ".join(clearances.of_rows(rows, locale, judged=False)),
