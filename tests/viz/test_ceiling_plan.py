@@ -105,8 +105,8 @@ seats: [{id: S1, at: [2, 2]}]
 profiles:
   reed: {mount: pendant, body: {diameter: 0.46, height: 0.1}, bands: {mid: [18, 64]}, reach: [0.5, 3.2]}
 arrays:
-  - {id: A1, profile: reed, at: [1.5, 2.0], height: 2.2, band: mid}
-  - {id: A2, profile: reed, at: [4.0, 2.0], height: 2.2, band: mid}
+  - {id: A1, profile: reed, at: [1.5, 2.0], height: 2.62, band: mid}
+  - {id: A2, profile: reed, at: [4.0, 2.0], height: 2.62, band: mid}
 overhead:
   - {id: SP1, kind: sprinkler, at: [5.5, 3.5], below: 0.05, spray: standard}
   - {id: SP2, kind: sprinkler, at: [4.5, 0.5], below: 0.05, spray: standard}
@@ -122,6 +122,25 @@ def test_what_nobody_judged_is_no_area_and_one_note_for_all_arrays() -> None:
     assert set(things) == {"SP1", "SP2"}
     assert "A1" in note
     assert "A2" in note
+
+
+STEPPED = (
+    UNJUDGED.replace("code: uk\n", "")
+    .replace(
+        "height: 2.8}}",
+        "height: 2.8, parts: [{id: BH1, at: [3.2, 2.0], size: [2.0, 3.0], kind: hard, height: 2.72}]}}",
+    )
+    .replace("{id: SP2, kind: sprinkler, at: [4.5, 0.5]", "{id: SP2, kind: sprinkler, at: [1.9, 2.4]")
+)
+
+
+def test_a_step_of_the_ceiling_cuts_no_strip_out_of_what_a_body_keeps_off() -> None:
+    """Between the pieces under either ceiling there is no edge: 0.3 m of the body's radius were left out at each."""
+    dossier = Dossier.of(build(read_spec_text(STEPPED)))
+    body = plan_clearances.edges(dossier.review, dossier.keep_outs)["body"]
+    # BH1 begins at x = 2.2, 0.3 m from SP2
+    across = shapely.LineString([(1.9, 2.4), (2.3, 2.4)])
+    assert body.intersection(across).length == pytest.approx(across.length, abs=1e-4)
 
 
 @pytest.mark.parametrize("room", ["heron", "ferry"])

@@ -12,10 +12,10 @@ import shapely
 
 from geometry.clearance import Hanging
 from geometry.records import record
-from scenes.findings.clearance import Clearance
+from scenes.findings.clearance import Clearance, Part
 from scenes.findings.review import Review
 from scenes.room.ceiling import scene_under
-from scenes.rules.keep_outs import KeepOut
+from scenes.rules.keep_outs import HAIR_M, KeepOut
 from scenes.rules.surroundings import Site
 from viz.sheets.clouds import scalloped
 from viz.sheets.draft import View
@@ -51,12 +51,24 @@ def edges(review: Review, keep_outs: Mapping[str, Sequence[KeepOut]]) -> Edges:
     unjudged = {(row.array, row.against, row.rule) for row in review.unjudged}
     for array in scene.arrays:
         hanging = Site(scene_under(scene, array.at_m), array).hanging if array.id in keep_outs else {}
+        pieces: dict[tuple[str, str, Part | None], list[Any]] = {}
         for one in keep_outs.get(array.id, ()):
             if one.kind != "array" and (array.id, one.against, one.rule) not in unjudged:
-                part: Edge = "body" if one.part in (None, "body", "void") else "cable"
-                found[part].append(drawn_in(shapely.Polygon(one.outline_m), hanging.get(one.part or "body")))
+                pieces.setdefault((one.against, one.rule, one.part), []).append(
+                    shapely.Polygon(one.outline_m)
+                )
+        for (_, _, of), some in pieces.items():
+            part: Edge = "body" if of in (None, "body", "void") else "cable"
+            # as one: what a ceiling's step or a hole cuts in two has no edge there to be drawn in from
+            found[part].append(drawn_in(_joined(some), hanging.get(of or "body")))
     room = shapely.Polygon(scene.room.outline_m)
     return {part: shapely.union_all(some).intersection(room) for part, some in found.items() if some}
+
+
+def _joined(pieces: Sequence[Any]) -> Any:
+    """Pieces of one area that touch, but for rounding, as one."""
+    grown = shapely.union_all([piece.buffer(HAIR_M, join_style="mitre") for piece in pieces])
+    return grown.buffer(-HAIR_M, join_style="mitre") if len(pieces) > 1 else pieces[0]
 
 
 def drawn_in(area: Any, hanging: Hanging | None) -> Any:
