@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import math
+from typing import Final
+
 from geometry.records import record
 from scenes.findings.clearance import STATES, Clearance
 from scenes.findings.review import Review
@@ -11,6 +14,9 @@ from scenes.room.walls import reference_walls, wall_name
 from viz.words import clearances
 from viz.words.locale import Locale
 from viz.words.things import kind_name
+
+LIFE_SAFETY: Final = ("sprinkler", "smoke detector", "strobe", "exit sign", "emergency light")
+"""Kinds of devices that a fire engineer looks for on a ceiling plan."""
 
 
 @record(frozen=True, slots=True)
@@ -32,8 +38,7 @@ def rules(review: Review) -> TableText:
             by_rule.setdefault(one.number, []).append(one)
     rows = []
     for number, some in sorted(by_rule.items(), key=lambda item: int(item[0].lstrip("R"))):
-        # what fails, what is below advice, what nobody judged, then the least to spare
-        worst = min(some, key=lambda one: (STATES.index(one.state), one.spare_m))
+        worst = min(some, key=_how_bad)
         required, actual = clearances.drawn_figures(worst, locale)
         others = len({one.against for one in some}) - 1
         thing = locale.say(f"sheet.item.{worst.kind}") if worst.kind in clearances.NAMELESS else worst.against
@@ -44,8 +49,16 @@ def rules(review: Review) -> TableText:
     return TableText(say("sheet.table.rules"), (*heads, say("column.required")), tuple(rows), 2)
 
 
+def _how_bad(one: Clearance) -> tuple[float, ...]:
+    """What fails, what is below advice, what nobody judged, then the least to spare, then the nearest."""
+    return STATES.index(one.state), one.spare_m, math.inf if one.actual_m is None else one.actual_m
+
+
 def devices(scene: Scene) -> TableText:
-    """Every device: its tag, its kind, its middle off the two walls that arrays are set out from, its lowest point."""
+    """Every device: its tag, its kind, its middle off the two walls that arrays are set out from, its lowest point.
+
+    Those that save lives first: where there is no room for all, they are not the ones left out.
+    """
     locale, walls = Locale.of(scene), reference_walls(scene.room)
     rows = tuple(
         (
@@ -54,7 +67,7 @@ def devices(scene: Scene) -> TableText:
             *(locale.dimension(from_wall_m(scene.room, wall, device.at_m)) for wall in walls),
             locale.dimension(device.low_m),
         )
-        for device in scene.overhead
+        for device in sorted(scene.overhead, key=lambda device: device.kind not in LIFE_SAFETY)
     )
     say = locale.say
     off = (say("sheet.table.from", wall=wall_name(wall)) for wall in walls)
