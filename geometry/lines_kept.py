@@ -49,7 +49,8 @@ def _hidden_in(sight: Sight, solid: int, middle: Floats, half: Floats, splits: i
 def disc_to_hidden(sight: Sight, at_m: Floats, most_m: float) -> tuple[float, int | None]:
     """Radius of the largest level disc in which no solid hides a mouth, up to `most_m`, and which ends it."""
     least, ends = most_m, None
-    for solid in sight.near(at_m[None]):
+    round_it = np.array([most_m, most_m, 0.0])
+    for solid in sight.near(np.array([at_m - round_it, at_m + round_it])):
         planes = sight.planes(solid, SIDES[-1], "outer")
         for row in np.flatnonzero(_off_level(planes, at_m) < least):
             one = planes.take(np.array([row]))

@@ -33,6 +33,9 @@ from geometry.records import record
 from geometry.shapes import Blocker, Box, Cylinder
 from geometry.sight import GRAZE_M, hidden, sides_of
 
+NEAR_M = 1e-3
+"""By so much more than it must a box reaches that says what cannot be in a line: far more than rounding."""
+
 Indices = NDArray[np.int64]
 Bools = NDArray[np.bool_]
 Side = Literal["inner", "outer"]
@@ -110,6 +113,8 @@ class Sight:
     made: dict[tuple[int, int, Side], Planes] = field(init=False)
     heights: tuple[Floats, Floats] = field(init=False)
     """(solids,) undersides of those that are over all mouths, else -inf; tops of those under all, else inf."""
+    on_plan: tuple[Floats, Floats] = field(init=False)
+    """(solids, 2) their middles on plan, and (solids,) how far from there they reach."""
 
     def __post_init__(self) -> None:
         thick = [k for k, solid in enumerate(self.given) if _is_thick(solid)]
@@ -121,6 +126,10 @@ class Sight:
         high = np.array([solid.high_m for solid in self.solids])
         over, under = np.where(low >= top, low, -np.inf), np.where(high <= bottom, high, np.inf)
         object.__setattr__(self, "heights", (over, under))
+        middle = np.array([solid.middle_m[:2] for solid in self.solids]).reshape(-1, 2)
+        object.__setattr__(
+            self, "on_plan", (middle, np.array([solid.plan_radius_m for solid in self.solids]))
+        )
 
     def __len__(self) -> int:
         return len(self.solids)
@@ -188,13 +197,31 @@ class Sight:
         return np.asarray(np.maximum(over - z, z - under))
 
     def near(self, positions: Floats) -> list[int]:
-        """The solids that heights alone do not keep clear of all lines from these positions."""
+        """The solids that may be in a line from these positions, or any between them, to a mouth; by boxes alone.
+
+        A line is over the underside of a solid that is over all mouths only near its start.
+        """
         over, under = self.heights
         z = positions[:, 2]
         if not len(z):
             return []
         clear = np.maximum(over - z.max(), z.min() - under)
-        return np.flatnonzero(clear < 0).tolist()
+        left = np.flatnonzero(clear < 0)
+        if not len(left) or not len(self.heads) or not np.isfinite(positions).all():
+            return left.tolist()
+        first, last = positions[:, :2].min(axis=0), positions[:, :2].max(axis=0)
+        mouths = np.vstack([self.heads.xy_m, self.heads.to_m])
+        to_low, to_high = mouths.min(axis=0) - last, mouths.max(axis=0) - first
+        top = float(self.heads.high_m.max())
+        share = np.ones(len(left))
+        above = over[left] >= top
+        if z.max() > top:
+            share[above] = np.clip((z.max() - over[left][above]) / (z.max() - top), 0.0, 1.0)
+        low = first + np.minimum(share[:, None] * to_low, 0.0) - NEAR_M
+        high = last + np.maximum(share[:, None] * to_high, 0.0) + NEAR_M
+        middle, reach = self.on_plan[0][left], self.on_plan[1][left, None]
+        met = ((middle + reach >= low) & (middle - reach <= high)).all(axis=1)
+        return left[met].tolist()
 
     def least_m(self, positions: ArrayLike) -> Floats:
         """(n,) the least over heads and solids, never more than it truly is: not hidden where >= 0."""

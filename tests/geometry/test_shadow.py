@@ -214,3 +214,24 @@ def test_planes_that_stay_known_are_those_made_anew(monkeypatch: pytest.MonkeyPa
             for name in ("normals", "offsets", "start"):
                 np.testing.assert_array_equal(getattr(one, name), getattr(three, name))
                 assert not getattr(one, name).flags.writeable
+
+
+@settings(max_examples=40, deadline=None)
+@given(st.integers(0, 2**32 - 1))
+def test_what_is_not_near_hides_nobody_from_anywhere_between(seed: int) -> None:
+    """Boxes alone say it: in a room of a thousand devices a hundred were made planes of that no line comes near."""
+    dice = np.random.default_rng(seed)
+    heads = people(dice, 4)
+    high = [Box((*dice.uniform(LOW[:2], HIGH[:2]), z), (0.6, 0.3, 0.1)) for z in dice.uniform(2.2, 3.1, 6)]
+    sight = Sight(heads, (*blockers(dice, 4), *high))
+    ends = dice.uniform(LOW, HIGH, (2, 3))
+    between = dice.uniform(ends.min(axis=0), ends.max(axis=0), (60, 3))
+    near = set(sight.near(ends))
+    assert near <= set(range(len(sight)))
+    for solid in set(range(len(sight))) - near:
+        assert sight.sees_past(solid, between).all()
+    left_out = [
+        len(sight) - len(sight.near(np.array([*at, 2.0]) * np.ones((1, 1))))
+        for at in ((0.0, 0.0), (7.0, 5.0))
+    ]
+    assert max(left_out) > 0

@@ -24,7 +24,17 @@ from tests.viz.drawn import dossier_of, drawn
 from viz.commands.demo import room_text
 from viz.report import report_data, report_pdf
 from viz.sheets import lettering
-from viz.words import cautions, clearances, coverage, installation, people, placement, sound, tolerance, verdict
+from viz.words import (
+    cautions,
+    clearances,
+    coverage,
+    installation,
+    people,
+    placement,
+    sound,
+    tolerance,
+    verdict,
+)
 from viz.words.locale import Locale
 
 ROOMS = ("heron", "weir", "loft", "ferry")

@@ -88,10 +88,12 @@ def test_allowed_heights_say_where_they_cover_only_upright_and_the_best_what_it_
     ]
     [why] = unkept(near, room)
     assert told == why
-    assert why.startswith("2.70 m has a larger margin (+17 cm), but there is less than 100 mm to hang by and ")
+    assert why.startswith(
+        "2.70 m has a larger margin (+17 cm), but there is less than 100 mm to hang by and "
+    )
     # one height is best in every text, and its margin is the one beside it
     said = row_text(replace(band, unkept=near), METRIC)
     assert (said.best, said.margin) == ("2.20 m", "+15 cm")
     alone = replace(near, instead_m=None, instead_margin_m=None)
-    assert unkept(alone, room)[0].startswith("At 2.70 m there is less than 10 cm to hang by")
+    assert unkept(alone, room)[0].startswith("At 2.70 m there is less than 100 mm to hang by")
     assert row_text(replace(band, unkept=alone), METRIC).best == METRIC.height(band.offered_m)
