@@ -221,7 +221,7 @@ class Sight:
         high = last + np.maximum(share[:, None] * to_high, 0.0) + NEAR_M
         middle, reach = self.on_plan[0][left], self.on_plan[1][left, None]
         met = ((middle + reach >= low) & (middle - reach <= high)).all(axis=1)
-        return left[met].tolist()
+        return [int(solid) for solid in left[met]]
 
     def least_m(self, positions: ArrayLike) -> Floats:
         """(n,) the least over heads and solids, never more than it truly is: not hidden where >= 0."""
