@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from rich.console import Console
 from rich.markup import escape
 from rich.table import Table
@@ -31,27 +33,55 @@ def print_placement(
         for sentence in words.lattice(placement, locale) if tell_lattice else ():
             out.print(Text(sentence))
         print_ways(out, placement)
-    out.print(aims_table(placement))
+    out.print(aims_table(placement, out))
     for line in aims.key(placement, locale):
         out.print(Text(line, "dim"))
     for sentence in words.closing(placement, unconstrained, beside, locale):
         out.print(Text(sentence))
 
 
-def aims_table(placement: Placement) -> Table:
-    """The aims beside each other, the one taken marked; with what hangs on the lattice above them."""
+LEAST_NEEDED = ("spread", "from centre")
+"""Columns of the aims that are left out, in this order, where a terminal is too narrow for all; the report has them."""
+
+
+WIDE = 1000
+"""Columns of a terminal on which nothing has to be wrapped: for measuring."""
+
+
+def aims_table(placement: Placement, out: Console) -> Table:
+    """The aims beside each other, the one taken marked; with what hangs on the lattice above them.
+
+    No word and no number is cut: as many columns as there is room for.
+    """
+    names = ["aim", "height", "band", "margin", "distance", "from centre", "spread", "proof"]
+    table = _aims_table(placement, names)
+    for name in LEAST_NEEDED:
+        if out.measure(table, options=out.options.update(width=WIDE)).maximum > out.width:
+            names.remove(name)
+            table = _aims_table(placement, names)
+    return table
+
+
+def _aims_table(placement: Placement, names: Sequence[str]) -> Table:
     locale = Locale.of(placement.scene)
-    names = ("aim", "height", "band", "margin", "distance", "from centre", "spread", "proof")
-    columns = [locale.say(f"column.{name}") for name in names]
-    table = plain_table(*columns, right=(1, 3, 4, 5, 6))
-    table.columns[0].no_wrap = True
+    # a heading of several words does not widen its column
+    columns = ["\n".join(locale.say(f"column.{name}").split()) for name in names]
+    words_at = [names.index(name) for name in ("aim", "band", "proof")]
+    table = plain_table(*columns, right=[i for i in range(len(names)) if i not in words_at])
+    for i in words_at:
+        table.columns[i].no_wrap = True
     for row in aims.aims(placement, locale):
-        cells = (row.band, row.margin, row.distance, row.from_centre, row.spread, row.proof)
-        table.add_row(
-            Text(row.marked(locale), "bold" if row.chosen else ""),
-            row.height,
-            *(escape(cell) for cell in cells),
-        )
+        cells = {
+            "height": row.height,
+            "band": row.band,
+            "margin": row.margin,
+            "distance": row.distance,
+            "from centre": row.from_centre,
+            "spread": row.spread,
+            "proof": row.proof,
+        }
+        aim = Text(row.marked(locale), "bold" if row.chosen else "")
+        table.add_row(aim, *(escape(cells[name]) for name in names[1:]))
     return table
 
 

@@ -32,6 +32,14 @@ def test_all_that_the_words_say_is_printed():
     for row in aims.aims(placement, METRIC):
         figures = (row.margin, row.distance, row.from_centre, row.spread, row.proof)
         assert f"{row.aim} {row.height} {row.band} {' '.join(figures)}" in printed
+    for width, left_out in ((80, 0), (66, 1), (58, 2)):
+        narrow = io.StringIO()
+        print_placement(Console(file=narrow, width=width), placement, None)
+        lines = [" ".join(line.split()) for line in narrow.getvalue().splitlines()]
+        for row in aims.aims(placement, METRIC):
+            others = (row.from_centre, row.spread)[: 2 - left_out]
+            cells = (row.height, row.band, row.margin, row.distance, *others, row.proof)
+            assert " ".join((*row.marked(METRIC).split(), *cells)) in lines
 
 
 def test_room_to_move_is_rounded_down_so_that_what_is_told_may_be_done():
