@@ -798,6 +798,17 @@ def test_a_phones_first_screen_has_the_verdict_the_hold_and_the_room(tmp_path):
     watched.page.context.close()
 
 
+def test_what_stands_beside_a_thing_is_whole_at_the_edges_of_a_phone(twelve):
+    watched = opened(twelve[1], reduced_motion="reduce", **PHONE)
+    watched.settled()
+    watched.js("() => overtable.go('long')")
+    watched.settled()
+    boxes = [one.bounding_box() for one in watched.page.locator(".label:not(.head):visible").all()]
+    assert len(boxes) > 2
+    assert all(box["x"] >= 0 and box["x"] + box["width"] <= PHONE["width"] for box in boxes)
+    watched.page.context.close()
+
+
 def test_no_name_lies_on_another_talkers_sign(twelve):
     """The sign of a head is seen where it is, on a phone and on a desk; each head keeps its sign."""
     for width, height in ((390, 844), (1280, 800)):

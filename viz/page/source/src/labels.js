@@ -5,6 +5,7 @@ import { Vector3 } from "three";
 const SIGN_PX = 9; // half of what a head's sign needs to be seen
 const SIDES = ["right", "left", "above"]; // of its sign, where a head's name may stand
 const GAP_PX = 3;
+const EDGE_PX = 4; // from a label to the edge of the picture
 const FACE_M = 0.13; // about half of a head, over which no name lies if it can stand elsewhere
 const NARROW_PX = 560; // below it only the names are written that matter; a tap on a sign gives its name
 
@@ -135,6 +136,11 @@ export function createLabels(holder, { picked }) {
         seen.copy(label.at).project(camera);
         label.on = wanted(label) && Math.abs(seen.z) < 1 && Math.abs(seen.x) < 1.02 && Math.abs(seen.y) < 1.02;
         [label.x, label.y] = [((seen.x + 1) / 2) * width, ((1 - seen.y) / 2) * height];
+        // what is lettered beside a thing is not cut by the picture's edge
+        if (label.kind !== "head" && label.kind !== "measure") {
+          const half = label.width / 2 + EDGE_PX;
+          label.x = Math.max(half, Math.min(label.x, width - half));
+        }
         if (!label.stem) continue;
         seen.copy(label.foot).project(camera);
         const [x, y] = [((seen.x + 1) / 2) * width, ((1 - seen.y) / 2) * height];
