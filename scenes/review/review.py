@@ -25,6 +25,7 @@ from scenes.review.tolerance import Kept, kept_of, least_of, tolerance_of
 from scenes.room.layouts import in_layouts, joined_id
 from scenes.room.scene import Scene
 from scenes.rules.clearances import by_state, ceiling_clearances, clearances
+from scenes.rules.surroundings import Things
 
 
 def review(scene: Scene) -> Review:
@@ -54,7 +55,8 @@ def _judged(scene: Scene) -> tuple[Review, list[Kept]]:
     heads = tuple(with_sight(head, blockers[head.id]) for head in heads)
     areas = review_areas(scene)
     found = clearances(scene)
-    kept = [kept_of(scene, array, heads, coverage, sights, areas) for array in scene.arrays]
+    stacked: dict[str, Things] = {}
+    kept = [kept_of(scene, array, heads, coverage, sights, areas, stacked) for array in scene.arrays]
     arrays = review_arrays(scene, heads, [tolerance_of([one]) for one in kept])
     spoken = speech(scene, serving)
     sound = None

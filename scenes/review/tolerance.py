@@ -29,6 +29,7 @@ from scenes.room.scene import Array, Scene
 from scenes.room.spans import height_span_m
 from scenes.rules.constraints import judged_constraints
 from scenes.rules.spares import Holding
+from scenes.rules.surroundings import Things
 
 SIDEWAYS_STEP_M = 0.005
 """Sideways is told in whole steps of this, what an installer can hold; under one step in whole millimetres."""
@@ -54,11 +55,12 @@ def kept_of(
     coverage: Coverage,
     sights: Sights,
     areas: Sequence[AreaReview] = (),
+    stacked: dict[str, Things] | None = None,
 ) -> Kept:
     """What this array must not lose. `heads` are those reviewed, `coverage` of all arrays and heads in order.
 
     `sights` are all lines of the scene, those of each array to the heads that it serves. Of `areas`, reviewed, what
-    this array alone covers stays covered.
+    this array alone covers stays covered. `stacked`: what is round arrays, kept for several of a scene.
     """
     serves = [head for head in heads if head.array == array.id]
     parts, of_areas = only_by(scene, array, areas)
@@ -67,7 +69,7 @@ def kept_of(
     ends = (*(Limit("head", heads[i].id) for i in counting), *(Limit("area", id) for id in of_areas))
     rows = scene.heads_as_rows.take(counting).and_besides(parts)
     lines = LinesKept(scene, array, sights)
-    return Kept(scene, array, rows, ends, (Holding(scene, array),), (lines,), nobody=nobody)
+    return Kept(scene, array, rows, ends, (Holding(scene, array, stacked),), (lines,), nobody=nobody)
 
 
 def tolerance_of(each: Sequence[Kept]) -> Tolerance:

@@ -26,7 +26,7 @@ from scenes.findings.review import Limit
 from scenes.room.scene import Array, Scene
 from scenes.rules.apply import measures_of
 from scenes.rules.measure import MET_M, Measure
-from scenes.rules.surroundings import Site, Sweep, body_of
+from scenes.rules.surroundings import Site, Sweep, Things, body_of
 
 Floats = NDArray[np.float64]
 Columns = NDArray[np.intp]
@@ -63,10 +63,11 @@ class Holding:
     What cannot be judged, a sprinkler of unknown spray, cannot become too close either.
     """
 
-    def __init__(self, scene: Scene, array: Array) -> None:
+    def __init__(self, scene: Scene, array: Array, stacked: dict[str, Things] | None = None) -> None:
+        """`stacked`: what is round arrays, kept for several of a scene."""
         self.at, self.level_deg = array.centre_m, array.profile.level_deg
         self._swing_m = body_of(array).swing_m(self.level_deg)
-        measures = measures_of(Site(scene, array))
+        measures = measures_of(Site(scene, array, stacked))
         self._entries = [entry for measure in measures if (entry := self._entry(measure)) is not None]
 
     def _entry(self, measure: Measure) -> _Entry | None:
