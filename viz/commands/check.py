@@ -9,7 +9,6 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 from cyclopts import Parameter
 
-from scenes.findings.review import Review
 from scenes.spec.mistakes import SpecMistakes
 from viz.commands.errors import WRONG, WrongUse
 from viz.commands.inputs import placed_scene
@@ -19,6 +18,7 @@ from viz.commands.streams import print_json
 
 if TYPE_CHECKING:
     from scenes.findings.first_look import FirstLook
+    from scenes.findings.review import Review
     from scenes.spec.model import Spec
 
 
@@ -64,6 +64,7 @@ def check(
 
 def _room(path: Path, answers: list[Any] | None, *, ceiling: bool, all_of_them: bool, sound: bool) -> int:
     """Review the room of a spec file, into the answers or on the terminal; the exit status."""
+    from scenes.findings.review import Review
     from scenes.spec.reading import read_spec
 
     try:
@@ -91,6 +92,7 @@ def _project(path: Path, answers: list[Any] | None, *, ceiling: bool) -> int:
 
     A room with a mistake stops no other one.
     """
+    from scenes.findings.review import Review
     from scenes.project.reading import read_project, untold
     from viz.words import projects
 
@@ -141,6 +143,7 @@ def _reviewed(spec: Spec, ceiling: bool) -> Review | FirstLook:
 
 def _object(found: Review | FirstLook) -> dict[str, Any]:
     """What --json says of a room."""
+    from scenes.findings.review import Review
     from viz.json_objects import first_look_object, review_object
 
     return review_object(found) if isinstance(found, Review) else first_look_object(found)
