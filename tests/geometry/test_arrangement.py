@@ -425,7 +425,7 @@ def seen_all_round(at, radius_m, heads, solids):
     return clear.reshape(len(at), len(ways), -1).all(axis=1)
 
 
-@settings(max_examples=6, deadline=None)
+@settings(max_examples=4, deadline=None)
 @given(rooms(), st.integers(2, 3), st.integers(0, 10_000))
 def test_no_lattice_beats_the_bounds_with_sight_in_them(heads, count, seed):
     dice = np.random.default_rng(seed)
@@ -446,7 +446,10 @@ def test_no_lattice_beats_the_bounds_with_sight_in_them(heads, count, seed):
     bound = bound_of(answer)
     assert smallest_cover(margins >= max(bound, -100) + 1e-6, total=count).at_least > count
     ball = answer.by_aim["tolerance"]
-    if ball.bound_score is not None:
+    if ball.bound_score == -math.inf:
+        # where not everybody can be covered there is no ball in which everybody is
+        assert bound < 0
+    elif ball.bound_score is not None:
         spare = np.tile(pillar(at), len(BANDS))[:, None]
         wide = np.minimum(margins, spare) >= ball.bound_score + 1e-6
         wide &= np.tile(seen_all_round(at, ball.bound_score, heads, solids), (len(BANDS), 1))
