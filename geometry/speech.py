@@ -58,8 +58,8 @@ NC_CURVES: Final[Mapping[int, tuple[int, ...]]] = MappingProxyType(
         65: (80, 75, 71, 68, 66, 64, 63, 62),
     }
 )
-"""Noise criterion curves in the octaves 63 Hz to 8 kHz, ANSI/ASA S12.2: those of 25, 30 and 35 as seen in copies, the rest from
-memory."""
+"""Noise criterion curves in the octaves 63 Hz to 8 kHz, ANSI/ASA S12.2: those of 25, 30 and 35 as seen in copies, the
+rest from memory."""
 _A_63_DB: Final = -26.2
 
 
