@@ -425,7 +425,8 @@ def seen_all_round(at, radius_m, heads, solids):
     return clear.reshape(len(at), len(ways), -1).all(axis=1)
 
 
-@settings(max_examples=4, deadline=None)
+@pytest.mark.thorough
+@settings(max_examples=6, deadline=None)
 @given(rooms(), st.integers(2, 3), st.integers(0, 10_000))
 def test_no_lattice_beats_the_bounds_with_sight_in_them(heads, count, seed):
     dice = np.random.default_rng(seed)

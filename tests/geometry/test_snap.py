@@ -56,7 +56,8 @@ BULKHEAD = Box((2.9, 1.2, 2.0), (0.8, 0.2, 0.5), 20.0)
 """Hides some of the people from some places."""
 
 
-@settings(max_examples=6, deadline=None)
+@pytest.mark.thorough
+@settings(max_examples=12, deadline=None)
 @given(talkers(), st.sampled_from([Near(0.05), Margin(), Tolerance(), Centre(), Most()]))
 def test_no_lattice_place_is_better(heads, aim):
     kind = ArrayKind(BANDS, BOX, (Constraint(("pillar",), pillar),), (BULKHEAD,))

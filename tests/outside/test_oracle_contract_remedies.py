@@ -8,7 +8,7 @@ import pytest
 
 from tests.outside.oracle.remedies import case_differences, random_differences
 
-HOPELESS = (23,)
+HOPELESS = (pytest.param(23, marks=pytest.mark.thorough),)
 """Rooms in which one array cannot cover everybody; another stands in tests/long."""
 
 

@@ -171,6 +171,7 @@ def test_two_runs_give_the_same_bytes(heron, rooms, handed_over):
         assert {entry.date_time[:3] for entry in archive.infolist()} == {(2000, 1, 1)}
 
 
+@pytest.mark.thorough
 def test_a_room_without_a_date_is_handed_over_undated_or_with_the_date_given(rooms, run, monkeypatch):
     from pypdf import PdfReader
 

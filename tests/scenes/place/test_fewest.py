@@ -2,6 +2,8 @@
 
 from functools import partial
 
+import pytest
+
 from scenes.place.fewest import fewest_on_lattice
 from scenes.place.search import place_scene
 from scenes.place.snap import snap_placement
@@ -91,6 +93,7 @@ def two_ends(grid: str = ""):
     return build(read_spec_text(FAR.replace("GRID", grid), "room.yaml"))
 
 
+@pytest.mark.thorough
 def test_the_fewest_leave_everybody_enough_where_near_is_sought():
     # one array in the middle covers both ends with 2 cm to spare
     enough = place_scene(two_ends(), arrays="fewest", aim="near")

@@ -224,6 +224,7 @@ def test_a_place_worse_than_the_file_s_own_is_not_written_unless_asked_for(rooms
     assert spec.read_bytes() != before
 
 
+@pytest.mark.thorough
 def test_more_arrays_than_the_file_has_are_added_to_it_and_never_taken_out(rooms, run):
     spec = rooms / "weir.yaml"
     text = spec.read_text("utf-8").replace("id: L1, kind", "id: A2, kind")
