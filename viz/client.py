@@ -6,16 +6,16 @@ lays it out. Nothing is left out that holds a room: verdict, what is open and th
 
 from __future__ import annotations
 
-import json
 from collections.abc import Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
-from viz.report import TEXT_MM, picture_svg, settable
+from viz.report import TEXT_MM
 from viz.section_svg import section_svg
 from viz.sheets import PAPERS, render
 from viz.sheets.drawing import document_date, figure
 from viz.sheets.lettering import FAMILY, plain
+from viz.typeset import picture_svg, set_document
 from viz.words import cautions, conflict, tolerance, tour
 from viz.words import verdict as verdict_words
 from viz.words.locale import Locale
@@ -47,13 +47,9 @@ def client_pdf(
     """
     if paper not in PAPERS:
         raise ValueError(f"paper {paper!r}: allowed is one of {', '.join(PAPERS)}")
-    told = settable(_told(dossier, pictures or {}, paper, date), keep=("title", "about", "author"))
-    source = Path(__file__).with_suffix(".typ").read_text(encoding="utf-8")
-    made = render.compiled(
-        source, {"told": json.dumps(told, ensure_ascii=False)}, date=told["date"], standards=["a-2b", "ua-1"]
+    return set_document(
+        Path(__file__), _told(dossier, pictures or {}, paper, date), keep=("title", "about", "author")
     )
-    assert isinstance(made, bytes)
-    return made
 
 
 def _told(dossier: Dossier, pictures: Mapping[str, bytes], paper: str, date: str | None) -> dict[str, Any]:

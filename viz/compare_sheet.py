@@ -6,15 +6,14 @@ only lays it out.
 
 from __future__ import annotations
 
-import json
 from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
 from scenes.findings.comparison import Comparison
-from viz.report import picture_svg, settable
-from viz.sheets import PAPERS, render
+from viz.sheets import PAPERS
 from viz.sheets.drawing import document_date
+from viz.typeset import picture_svg, set_document
 from viz.words import cautions, comparison
 from viz.words.page import made_by
 
@@ -28,13 +27,9 @@ def compare_pdf(
     """
     if paper not in PAPERS:
         raise ValueError(f"paper {paper!r}: allowed is one of {', '.join(PAPERS)}")
-    told = settable(_told(found, pictures, paper, date), keep=("title", "about", "author"))
-    source = Path(__file__).with_suffix(".typ").read_text(encoding="utf-8")
-    made = render.compiled(
-        source, {"told": json.dumps(told, ensure_ascii=False)}, date=told["date"], standards=["a-2b", "ua-1"]
+    return set_document(
+        Path(__file__), _told(found, pictures, paper, date), keep=("title", "about", "author")
     )
-    assert isinstance(made, bytes)
-    return made
 
 
 def _told(found: Comparison, pictures: Sequence[bytes], paper: str, date: str | None) -> dict[str, Any]:

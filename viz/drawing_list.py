@@ -5,17 +5,16 @@ Set by typst from `drawing_list.typ`, PDF/A-2b and PDF/UA-1. The same rooms give
 
 from __future__ import annotations
 
-import json
 from collections.abc import Sequence
 from pathlib import Path
 from typing import Any, Final
 
 from geometry.records import record
-from viz.report import settable
 from viz.schedule_sheet import WIDE
-from viz.sheets import PAPERS, render
+from viz.sheets import PAPERS
 from viz.sheets.drawing import UNDATED
 from viz.sheets.lettering import plain
+from viz.typeset import set_document
 from viz.words import projects
 from viz.words.locale import DASH, Locale
 from viz.words.projects import RoomLine
@@ -41,13 +40,7 @@ def drawing_list_pdf(
     """The cover sheet. `date` (YYYY-MM-DD) is the file's where no room has one. Raises FontMissing, ValueError."""
     if paper not in PAPERS:
         raise ValueError(f"paper {paper!r}: allowed is one of {', '.join(PAPERS)}")
-    told = settable(_data(project, rooms, arrays, paper, date), keep=("title",))
-    source = Path(__file__).with_suffix(".typ").read_text(encoding="utf-8")
-    made = render.compiled(
-        source, {"told": json.dumps(told, ensure_ascii=False)}, date=told["date"], standards=["a-2b", "ua-1"]
-    )
-    assert isinstance(made, bytes)
-    return made
+    return set_document(Path(__file__), _data(project, rooms, arrays, paper, date), keep=("title",))
 
 
 def _data(

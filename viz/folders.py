@@ -64,16 +64,23 @@ def whole_folder(
         kept(stayed)
 
 
-def check_free(path: Path, *, force: bool = False) -> None:
-    """Raise OutputInTheWay if `path` is a file or a link, or a folder that must not be made anew."""
+def _folder_there(path: Path) -> bool:
+    """Whether a folder stands there; OutputInTheWay for a link, a file, or a folder with what is being read."""
     if path.is_symlink():
         raise OutputInTheWay("output.link", path=path)
     if path.exists() and not path.is_dir():
         raise OutputInTheWay("output.no folder", path=path)
     if not path.is_dir():
-        return
+        return False
     if holds_input(path):
         raise OutputInTheWay("folder.holds input", path=path)
+    return True
+
+
+def check_free(path: Path, *, force: bool = False) -> None:
+    """Raise OutputInTheWay if `path` is a file or a link, or a folder that must not be made anew."""
+    if not _folder_there(path):
+        return
     if force:
         return
     manifest = read_manifest(path)
@@ -166,14 +173,8 @@ def is_whole(folder: Path) -> bool:
 
 def require_own(path: Path, names: Sequence[str], *, force: bool = False) -> None:
     """Raise OutputInTheWay unless `path` may hold folders that are made one by one, and these files beside them."""
-    if path.is_symlink():
-        raise OutputInTheWay("output.link", path=path)
-    if path.exists() and not path.is_dir():
-        raise OutputInTheWay("output.no folder", path=path)
-    if not path.is_dir():
+    if not _folder_there(path):
         return
-    if holds_input(path):
-        raise OutputInTheWay("folder.holds input", path=path)
     manifest = read_manifest(path)
     if force:
         return

@@ -8,11 +8,8 @@ as markup.
 
 from __future__ import annotations
 
-import base64
-import json
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import asdict
-from html import escape
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -23,6 +20,7 @@ from viz.report_areas import area_table
 from viz.sheets import PAPERS, lettering, render
 from viz.sheets.drawing import Sheets, document_date, figure, purpose_of, sheets
 from viz.sheets.lettering import plain
+from viz.typeset import picture_svg, set_document
 from viz.words import aims as aim_words
 from viz.words import arrays as array_words
 from viz.words import assumptions as assumption_words
@@ -117,13 +115,7 @@ def report_pdf(
 
 def set_report(told: dict[str, Any]) -> bytes:
     """What a report says, set by its template."""
-    told = settable(told, keep=("title", "about", "author"))
-    source = (Path(__file__).with_suffix(".typ")).read_text(encoding="utf-8")
-    made = render.compiled(
-        source, {"told": json.dumps(told, ensure_ascii=False)}, date=told["date"], standards=["a-2b", "ua-1"]
-    )
-    assert isinstance(made, bytes)
-    return made
+    return set_document(Path(__file__), told, keep=("title", "about", "author"))
 
 
 def report_data(
@@ -210,38 +202,11 @@ def _agree(review: Review, locale: Locale) -> dict[str, Any]:
     }
 
 
-def settable(told: Any, *, keep: Sequence[str] = ()) -> Any:
-    """What is told with the mark for letters that the font does not have: typst would leave them out without a word,
-    or refuse them.
-
-    What is read and not drawn keeps them: what pictures show, and the entries of the whole named in `keep`.
-    """
-    if isinstance(told, str):
-        return lettering.settable(told)
-    if isinstance(told, dict):
-        kept = ("svg", "alt", *keep)
-        return {name: value if name in kept else settable(value) for name, value in told.items()}
-    if isinstance(told, list | tuple):
-        return [settable(value) for value in told]
-    return told
-
-
 def _columns(*names: str, locale: Locale) -> list[str]:
     return [locale.say(f"column.{name}") for name in names]
 
 
 # ---- cover and first page -------------------------------------------------------------------------------
-
-
-def picture_svg(png: bytes, alt: str) -> dict[str, str]:
-    """A PNG in an SVG of its own size: typst takes bytes only as text."""
-    wide, tall = int.from_bytes(png[16:20], "big"), int.from_bytes(png[20:24], "big")
-    data = base64.b64encode(png).decode()
-    return {
-        "svg": f'<svg xmlns="http://www.w3.org/2000/svg" width="{wide}" height="{tall}" viewBox="0 0 {wide} {tall}">'
-        f'<title>{escape(alt)}</title><image width="{wide}" height="{tall}" href="data:image/png;base64,{data}"/></svg>',
-        "alt": alt,
-    }
 
 
 def _cover(

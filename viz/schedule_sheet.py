@@ -5,16 +5,15 @@ Set by typst from `schedule_sheet.typ`, PDF/A-2b and PDF/UA-1. Its rows are thos
 
 from __future__ import annotations
 
-import json
 from collections.abc import Sequence
 from pathlib import Path
 from typing import Any, Final
 
 from viz.csvs import SCHEDULE_COLUMNS
-from viz.report import settable
-from viz.sheets import PAPERS, render
+from viz.sheets import PAPERS
 from viz.sheets.drawing import UNDATED
 from viz.sheets.lettering import FIGURE, plain
+from viz.typeset import set_document
 from viz.words.locale import DASH, Locale
 
 COLUMNS: Final = {
@@ -47,13 +46,7 @@ def schedule_pdf(
     """
     if paper not in PAPERS:
         raise ValueError(f"paper {paper!r}: allowed is one of {', '.join(PAPERS)}")
-    told = settable(schedule_data(rows, paper, date, advice), keep=("title",))
-    source = Path(__file__).with_suffix(".typ").read_text(encoding="utf-8")
-    made = render.compiled(
-        source, {"told": json.dumps(told, ensure_ascii=False)}, date=told["date"], standards=["a-2b", "ua-1"]
-    )
-    assert isinstance(made, bytes)
-    return made
+    return set_document(Path(__file__), schedule_data(rows, paper, date, advice), keep=("title",))
 
 
 def schedule_data(

@@ -373,7 +373,8 @@ LETTERS_TYP: Final = """
   pdf.artifact(for item in page.letters {
     place(top + left, dx: item.x * 1mm, dy: item.y * 1mm, rotate(-item.turn * 1deg, origin: top + left, reflow: false,
       text(font: item.font, weight: item.weight, size: item.size * 1mm, fill: rgb(item.colour), kerning: false,
-        ligatures: false, top-edge: "baseline", bottom-edge: "baseline", hyphenate: false, box(item.text))))
+        ligatures: false, number-width: auto, top-edge: "baseline", bottom-edge: "baseline", hyphenate: false,
+        box(item.text))))
   })
 })
 """
